@@ -1,0 +1,36 @@
+package quantity
+
+import "math"
+
+// The types that signatures use. Each is a float64 in the SI unit named beside it.
+type (
+	Length      float64 // metre; wavelengths are vacuum wavelengths
+	Angle       float64 // radian
+	Temperature float64 // kelvin, thermodynamic
+)
+
+// Factors to write SI values with: 1550 * quantity.Nanometre.
+const (
+	Nanometre  Length = 1e-9
+	Micrometre Length = 1e-6
+	Millimetre Length = 1e-3
+	Degree     Angle  = math.Pi / 180
+)
+
+// LightSpeed is the speed of light in vacuum, in metres per second (exact, SI).
+const LightSpeed = 299792458
+
+// zeroCelsius is 0 degC in kelvin (exact, SI).
+const zeroCelsius = 273.15
+
+// Celsius returns the thermodynamic temperature of t degrees Celsius.
+func Celsius(t float64) Temperature { return Temperature(t + zeroCelsius) }
+
+// Celsius returns the temperature in degrees Celsius.
+func (t Temperature) Celsius() float64 { return float64(t) - zeroCelsius }
+
+// Decibels returns 10 log10(ratio).
+func Decibels(ratio float64) float64 { return 10 * math.Log10(ratio) }
+
+// Ratio returns the power ratio of a level in dB, 10^(dB/10).
+func Ratio(dB float64) float64 { return math.Pow(10, dB/10) }

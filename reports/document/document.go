@@ -1,0 +1,159 @@
+// Package document is the model that everything shown to a person goes through. A table, a figure or a
+// verdict is built once, as a plain value of this package; the notebook shows it as HTML and text, the
+// text goldens of the tests as text, and reports/pdf as a page.
+//
+// A document knows nothing of optics. It holds what is to be read, already worded, rounded and in order;
+// how it looks is the business of what renders it.
+package document
+
+import "gonum.org/v1/plot/vg"
+
+// Document is a whole report.
+type Document struct {
+	Title    string
+	Subtitle string
+	Identity []Field   // part, revision, change record, unit, lot, ... in reading order
+	Verdicts []Verdict // shown on the first page
+	Sections []Section
+	Notice   string // printed at the foot of every page, for example that the data is invented
+}
+
+// Section is a titled part of a report; Level 1 starts a bookmark at the top of the outline.
+type Section struct {
+	Title  string
+	Level  int
+	Blocks []Block
+}
+
+// Field is one row of an identification block.
+type Field struct{ Name, Value string }
+
+// Block is anything that stands in the flow of a page: Heading, Paragraph, List, Code, Table, Figure,
+// Fields, Verdict or Caution.
+type Block interface{ block() }
+
+// Heading is a heading inside a section, from a notebook's Markdown; Level counts from 1.
+type Heading struct {
+	Level int
+	Text  string
+}
+
+// Style is how a span of text is set.
+type Style uint8
+
+// Styles combine.
+const (
+	Bold Style = 1 << iota
+	Italic
+	Mono
+)
+
+// Span is a run of text in one style; Link, when not empty, is where it leads.
+type Span struct {
+	Text  string
+	Style Style
+	Link  string
+}
+
+// Paragraph is running text.
+type Paragraph struct{ Spans []Span }
+
+// Plain returns a paragraph of unstyled text.
+func Plain(text string) Paragraph { return Paragraph{Spans: []Span{{Text: text}}} }
+
+// List is a bulleted or numbered list; each item is a sequence of blocks.
+type List struct {
+	Ordered bool
+	Items   [][]Block
+}
+
+// Code is preformatted text, kept line by line.
+type Code struct{ Text string }
+
+// Align says where the text of a column stands.
+type Align uint8
+
+// Numbers align right, words left.
+const (
+	Left Align = iota
+	Right
+	Centre
+)
+
+// Column is the head of a table's column.
+type Column struct {
+	Head  string
+	Align Align
+}
+
+// Table is a table of short texts. Every row has as many cells as there are columns.
+type Table struct {
+	Caption string
+	Columns []Column
+	Rows    [][]string
+	Note    string // printed under the table
+}
+
+// Figure is a drawing with a caption. Text describes it for readers that cannot draw: what the axes
+// are, what is plotted, and the figures a reader would take from it.
+type Figure struct {
+	Caption string
+	Text    string
+	Width   vg.Length // as it stands on the page
+	Height  vg.Length
+	Drawing Drawing
+}
+
+// Drawing puts a figure on a canvas of any size. It must not keep the canvas, and must draw the same
+// strokes in the same order every time.
+type Drawing interface{ Draw(c vg.CanvasSizer) error }
+
+// Fields is a block of name and value rows inside the flow.
+type Fields struct {
+	Caption string
+	Rows    []Field
+}
+
+// Outcome is the result of one examination.
+type Outcome uint8
+
+// Undecided means that the data cannot tell; it does not count as a pass.
+const (
+	Pass Outcome = iota + 1
+	Fail
+	Undecided
+)
+
+// Verdict is one of the three judgements of a report, never folded into one: model agreement, limit
+// conformity, data quality.
+type Verdict struct {
+	Subject  string // "model agreement"
+	Outcome  Outcome
+	Sentence string // why, in one sentence with its figures
+}
+
+// Caution is a warning set apart from the text: a hazard, an extrapolation, a limit of the model.
+type Caution struct{ Text string }
+
+func (Heading) block()   {}
+func (Paragraph) block() {}
+func (List) block()      {}
+func (Code) block()      {}
+func (Table) block()     {}
+func (Figure) block()    {}
+func (Fields) block()    {}
+func (Verdict) block()   {}
+func (Caution) block()   {}
+
+// String returns "pass", "fail" or "undecided".
+func (o Outcome) String() string {
+	switch o {
+	case Pass:
+		return "pass"
+	case Fail:
+		return "fail"
+	case Undecided:
+		return "undecided"
+	}
+	return "not examined"
+}
