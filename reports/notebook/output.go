@@ -13,6 +13,9 @@ type Output struct {
 	Count  int // execution count, for a result
 	Error  *Error
 
+	// Extra holds fields that nbformat does not define, so that reading and writing loses nothing.
+	Extra map[string]any
+
 	// Blocks is what the data was made from. It never reaches a file or a socket: a report rendered in
 	// the same process takes the blocks and sets them as vectors, where a front end shows Data.
 	Blocks []document.Block

@@ -1,0 +1,147 @@
+package rerun
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"wedgework/reports/measured"
+	"wedgework/reports/notebook"
+	"wedgework/reports/record"
+)
+
+// Desk is where the words of a running cell find what they need and leave what they report. It belongs
+// to one run and is used from the goroutine that runs the cell.
+type Desk struct {
+	req     *Request
+	out     *Outcome
+	emit    func(notebook.Output)
+	wanted  []string                // inputs asked for, in order
+	inputs  map[string]int          // name to index of out.Inputs
+	setting map[string]int          // name to index of out.Settings
+	paths   map[string]string       // default path each input was first asked for with
+	read    map[string]measuredFile // defaults read so far, by path
+}
+
+type measuredFile struct {
+	file measured.File
+	err  error
+}
+
+func newDesk(req *Request, out *Outcome) *Desk {
+	return &Desk{
+		req: req, out: out,
+		inputs:  map[string]int{},
+		setting: map[string]int{},
+		paths:   map[string]string{},
+		read:    map[string]measuredFile{},
+	}
+}
+
+// Emit adds an output to the cell that is running.
+func (d *Desk) Emit(o notebook.Output) {
+	if d.emit != nil {
+		d.emit(o)
+	}
+}
+
+// Input returns the files bound to the named input: those of the request, else the file at path, the
+// notebook's default. Asking again for the same name gives the same files. An input that is neither
+// bound nor has a default is an error, as is a default that cannot be read.
+func (d *Desk) Input(name, path string) ([]measured.File, error) {
+	if !slices.Contains(d.wanted, name) {
+		d.wanted = append(d.wanted, name)
+	}
+	if files, ok := d.req.Data[name]; ok {
+		d.use(name, Input{Name: name, Files: files, Bound: true})
+		return files, nil
+	}
+	if path == "" {
+		return nil, d.unbound(name)
+	}
+	if first, ok := d.paths[name]; ok && first != path {
+		return nil, fmt.Errorf("input %q has two defaults, %q and %q: give each input a name of its own", name, first, path)
+	}
+	f, err := d.readDefault(path)
+	if err != nil {
+		return nil, fmt.Errorf("default of input %q: %w", name, err)
+	}
+	d.paths[name] = path
+	in := Input{Name: name, Files: []measured.File{f}}
+	d.use(name, in)
+	return in.Files, nil
+}
+
+func (d *Desk) use(name string, in Input) {
+	if _, ok := d.inputs[name]; !ok {
+		d.inputs[name] = len(d.out.Inputs)
+		d.out.Inputs = append(d.out.Inputs, in)
+	}
+}
+
+func (d *Desk) readDefault(path string) (measured.File, error) {
+	if d.req.ReadFile == nil {
+		return measured.File{}, errors.New("no file can be read here")
+	}
+	m, ok := d.read[path]
+	if !ok {
+		m.file, m.err = d.req.ReadFile(path)
+		d.read[path] = m
+	}
+	return m.file, m.err
+}
+
+// unbound says what to do about an input without a file, and names bound inputs that nobody asked for
+// yet: one of them is probably this one, misspelt.
+func (d *Desk) unbound(name string) error {
+	msg := fmt.Sprintf("input %q has no default and no file is bound to it: give --data %s=FILE", name, name)
+	var spare []string
+	for _, n := range slices.Sorted(maps.Keys(d.req.Data)) {
+		if !slices.Contains(d.wanted, n) {
+			spare = append(spare, n)
+		}
+	}
+	if len(spare) > 0 {
+		msg += "; bound but not asked for so far: " + strings.Join(spare, ", ")
+	}
+	return errors.New(msg)
+}
+
+// Setting returns the expression that the request binds the setting to; bound is false when the
+// notebook's default holds. The caller evaluates, then says SettingIs.
+func (d *Desk) Setting(name string) (expression string, bound bool) {
+	expression, bound = d.req.Settings[name]
+	if _, ok := d.setting[name]; !ok {
+		d.setting[name] = len(d.out.Settings)
+		d.out.Settings = append(d.out.Settings, Setting{Name: name, Value: expression, Bound: bound})
+	}
+	return expression, bound
+}
+
+// SettingIs records the value in force, as printed. A setting that was never asked for is not recorded.
+func (d *Desk) SettingIs(name, printed string) {
+	if i, ok := d.setting[name]; ok {
+		d.out.Settings[i].Value = printed
+	}
+}
+
+// Report takes the identification of the report. The last call holds; a second one is a warning, since
+// two cells then claim to name the report.
+func (d *Desk) Report(h record.Header) {
+	if d.out.Reported {
+		d.Warn("report() was called more than once: the last call holds")
+	}
+	d.out.Header, d.out.Reported = h, true
+}
+
+// Verified takes the result of a verification.
+func (d *Desk) Verified(result any) { d.out.Verified = append(d.out.Verified, result) }
+
+// Warn takes a warning that the report must carry. The same text is kept once.
+func (d *Desk) Warn(text string) {
+	if !slices.Contains(d.out.Warnings, text) {
+		d.out.Warnings = append(d.out.Warnings, text)
+	}
+}

@@ -1,0 +1,70 @@
+package rerun
+
+import (
+	"context"
+
+	"wedgework/reports/measured"
+	"wedgework/reports/notebook"
+	"wedgework/reports/record"
+)
+
+// Request says what is to be run on what.
+type Request struct {
+	Name     string // base name of the notebook, for messages
+	Notebook *notebook.Notebook
+
+	// Data binds named inputs to files. A name with several files makes a lot.
+	Data map[string][]measured.File
+
+	// Settings binds the settings of given() to expressions, not yet evaluated: the language is the
+	// session's business.
+	Settings map[string]string
+
+	// ReadFile reads the default file of an input, by the path the notebook wrote. What may be read is
+	// its decision. Nil means that no default can be read.
+	ReadFile func(path string) (measured.File, error)
+}
+
+// Cell is one code cell as a session gets it. Number counts all cells of the notebook from 1, as a
+// person counts them; Index counts the code cells that are run, which is their execution count.
+type Cell struct {
+	Number int
+	Index  int
+	Source string
+}
+
+// Session runs cells one after the other; names live on from cell to cell.
+type Session interface {
+	// Run runs one cell. It emits every output, in order, before it returns, an error output included.
+	// A cell that fails returns an error, a *CellError where it knows the position.
+	Run(ctx context.Context, cell Cell, emit func(notebook.Output)) error
+}
+
+// Opener makes the session of a run. The words of that session find the desk and nothing else of the
+// outside world.
+type Opener func(desk *Desk) (Session, error)
+
+// Outcome is what a run that reached its end leaves.
+type Outcome struct {
+	Notebook *notebook.Notebook // a copy with outputs (their Blocks included) and execution counts
+	Header   record.Header      // what report() said; the zero Header when it was not called
+	Reported bool               // whether report() was called
+	Verified []any              // what verify() returned, in order
+	Inputs   []Input            // in the order the notebook asked for them
+	Settings []Setting          // in the order the notebook asked for them
+	Warnings []string           // in order, each once
+}
+
+// Input is a named input as it was used.
+type Input struct {
+	Name  string
+	Files []measured.File
+	Bound bool // true when the request bound it, false when the notebook's default was read
+}
+
+// Setting is a named setting as it was used. Value is what the session told the desk, as printed.
+type Setting struct {
+	Name  string
+	Value string
+	Bound bool
+}
