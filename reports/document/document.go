@@ -6,12 +6,21 @@
 // how it looks is the business of what renders it.
 package document
 
-import "gonum.org/v1/plot/vg"
+import (
+	"strings"
+
+	"gonum.org/v1/plot/vg"
+)
 
 // Document is a whole report.
+//
+// Number and Revision stand in the header of every page; the first page shows Identity, so what a reader
+// is to find there is listed there too.
 type Document struct {
 	Title    string
 	Subtitle string
+	Number   string    // of the document or of its change record, as "CR-2026-114"; may be empty
+	Revision string    // as "B"; may be empty
 	Identity []Field   // part, revision, change record, unit, lot, ... in reading order
 	Verdicts []Verdict // shown on the first page
 	Sections []Section
@@ -29,7 +38,7 @@ type Section struct {
 type Field struct{ Name, Value string }
 
 // Block is anything that stands in the flow of a page: Heading, Paragraph, List, Code, Table, Figure,
-// Fields, Verdict or Caution.
+// Fields, Verdict, Caution, Rule or Signatures.
 type Block interface{ block() }
 
 // Heading is a heading inside a section, from a notebook's Markdown; Level counts from 1.
@@ -80,10 +89,12 @@ const (
 	Centre
 )
 
-// Column is the head of a table's column.
+// Column is the head of a table's column. A Mono column is set in the fixed-pitch face: hashes, file
+// names, code.
 type Column struct {
 	Head  string
 	Align Align
+	Mono  bool
 }
 
 // Table is a table of short texts. Every row has as many cells as there are columns.
@@ -135,15 +146,26 @@ type Verdict struct {
 // Caution is a warning set apart from the text: a hazard, an extrapolation, a limit of the model.
 type Caution struct{ Text string }
 
-func (Heading) block()   {}
-func (Paragraph) block() {}
-func (List) block()      {}
-func (Code) block()      {}
-func (Table) block()     {}
-func (Figure) block()    {}
-func (Fields) block()    {}
-func (Verdict) block()   {}
-func (Caution) block()   {}
+// Rule is a line across the page that parts what is above from what is below.
+type Rule struct{}
+
+// Signatures is the block that people sign: one row for each role, filled in or left blank for a pen.
+type Signatures struct{ Rows []Signature }
+
+// Signature is one row of it. A name or date that is empty leaves room for writing.
+type Signature struct{ Role, Name, Date string }
+
+func (Heading) block()    {}
+func (Paragraph) block()  {}
+func (List) block()       {}
+func (Code) block()       {}
+func (Table) block()      {}
+func (Figure) block()     {}
+func (Fields) block()     {}
+func (Verdict) block()    {}
+func (Caution) block()    {}
+func (Rule) block()       {}
+func (Signatures) block() {}
 
 // String returns "pass", "fail" or "undecided".
 func (o Outcome) String() string {
@@ -156,4 +178,27 @@ func (o Outcome) String() string {
 		return "undecided"
 	}
 	return "not examined"
+}
+
+// Mark returns the sign that stands beside the word, so that an outcome is told by word and shape and
+// never by colour alone: a check mark, a cross, a question mark.
+func (o Outcome) Mark() string {
+	switch o {
+	case Pass:
+		return "\u2713"
+	case Fail:
+		return "\u2717"
+	case Undecided:
+		return "?"
+	}
+	return "\u2013"
+}
+
+// PlainText returns the text of the spans without their styles.
+func PlainText(spans []Span) string {
+	var b strings.Builder
+	for _, s := range spans {
+		b.WriteString(s.Text)
+	}
+	return b.String()
 }

@@ -1,0 +1,227 @@
+package document
+
+import (
+	"fmt"
+	"html"
+	"net/url"
+	"strings"
+)
+
+// Styles are written into the elements, since a notebook keeps no style sheet of ours. They take text colour
+// and page colour from where they stand, and shade with translucent grey, so that they read on white and on
+// black alike. The outcome colours are used for a bar only; word and mark carry the meaning.
+const (
+	styleCell    = "padding:.2em .6em;border:0;border-bottom:1px solid rgba(128,128,128,.35);vertical-align:top;"
+	styleHead    = styleCell + "border-bottom:2px solid rgba(128,128,128,.7);font-weight:bold;"
+	styleTable   = "border-collapse:collapse;margin:.3em 0;color:inherit;background:transparent;"
+	styleCaption = "margin:.4em 0;"
+	styleSmall   = "margin:.2em 0;font-size:90%;opacity:.85;"
+	styleBox     = "margin:.5em 0;padding:.4em .8em;background:rgba(128,128,128,.12);color:inherit;border-left:.35em solid "
+	styleCode    = "font-family:monospace;white-space:pre-wrap;overflow-wrap:anywhere;margin:.5em 0;padding:.5em .8em;background:rgba(128,128,128,.12);color:inherit;"
+)
+
+// outcomeColors are from the palette of Okabe and Ito (2008): bluish green, vermillion, orange.
+var outcomeColors = map[Outcome]string{Pass: "#009E73", Fail: "#D55E00", Undecided: "#E69F00"}
+
+// HTML writes the whole document as a fragment of HTML, without html or body elements.
+func (d Document) HTML() string {
+	var b strings.Builder
+	b.WriteString("<h1>" + esc(d.Title) + "</h1>\n")
+	if d.Subtitle != "" {
+		b.WriteString("<p>" + esc(d.Subtitle) + "</p>\n")
+	}
+	if len(d.Identity) > 0 {
+		writeHTML(&b, Fields{Rows: d.Identity})
+	}
+	for _, v := range d.Verdicts {
+		writeHTML(&b, v)
+	}
+	for _, s := range d.Sections {
+		writeHTML(&b, Heading{Level: s.Level + 1, Text: s.Title})
+		for _, x := range s.Blocks {
+			writeHTML(&b, x)
+		}
+	}
+	if d.Notice != "" {
+		fmt.Fprintf(&b, "<p style=\"%s\">%s</p>\n", styleSmall, esc(d.Notice))
+	}
+	return b.String()
+}
+
+// HTML writes blocks as a fragment of HTML for a notebook's cell: every text escaped, styles inside the
+// elements, figures as SVG in place. A figure that cannot be drawn is replaced by a line that says why.
+func HTML(blocks []Block) string {
+	var b strings.Builder
+	for _, x := range blocks {
+		writeHTML(&b, x)
+	}
+	return b.String()
+}
+
+func writeHTML(b *strings.Builder, x Block) {
+	switch x := x.(type) {
+	case Heading:
+		n := min(max(x.Level, 1), 6)
+		fmt.Fprintf(b, "<h%d>%s</h%d>\n", n, esc(x.Text), n)
+	case Paragraph:
+		b.WriteString("<p>" + spansHTML(x.Spans) + "</p>\n")
+	case List:
+		listHTML(b, x)
+	case Code:
+		fmt.Fprintf(b, "<pre style=\"%s\">%s</pre>\n", styleCode, html.EscapeString(valid(strings.TrimRight(x.Text, "\n"))))
+	case Table:
+		tableHTML(b, x)
+	case Figure:
+		figureHTML(b, x)
+	case Fields:
+		fieldsHTML(b, x)
+	case Verdict:
+		color, ok := outcomeColors[x.Outcome]
+		if !ok {
+			color = "#808080"
+		}
+		fmt.Fprintf(b, "<div style=\"%s%s\"><strong>%s %s</strong> &#160; <strong>%s</strong><br>%s</div>\n",
+			styleBox, color, x.Outcome.Mark(), strings.ToUpper(x.Outcome.String()), esc(x.Subject), esc(x.Sentence))
+	case Caution:
+		fmt.Fprintf(b, "<div style=\"%s#808080\"><strong>Caution:</strong> %s</div>\n", styleBox, esc(x.Text))
+	case Rule:
+		b.WriteString("<hr>\n")
+	case Signatures:
+		t := Table{Columns: []Column{{Head: "Role"}, {Head: "Name"}, {Head: "Date"}, {Head: "Signature"}}}
+		for _, r := range x.Rows {
+			t.Rows = append(t.Rows, []string{r.Role, r.Name, r.Date, ""})
+		}
+		tableHTML(b, t)
+	}
+}
+
+func spansHTML(spans []Span) string {
+	var b strings.Builder
+	for _, s := range spans {
+		t := esc(s.Text)
+		if s.Style&Mono != 0 {
+			t = "<code>" + t + "</code>"
+		}
+		if s.Style&Italic != 0 {
+			t = "<em>" + t + "</em>"
+		}
+		if s.Style&Bold != 0 {
+			t = "<strong>" + t + "</strong>"
+		}
+		if SafeLink(s.Link) {
+			t = `<a href="` + html.EscapeString(s.Link) + `">` + t + "</a>"
+		}
+		b.WriteString(t)
+	}
+	return b.String()
+}
+
+// SafeLink reports whether a link may be followed from a page: web, mail and places in the same page. The
+// text of any other link is shown and leads nowhere, so that a notebook cannot put a script into a report.
+func SafeLink(link string) bool {
+	u, err := url.Parse(link)
+	if err != nil || link == "" {
+		return false
+	}
+	switch strings.ToLower(u.Scheme) {
+	case "http", "https":
+		return u.Host != ""
+	case "mailto":
+		return true
+	}
+	return strings.HasPrefix(link, "#")
+}
+
+func listHTML(b *strings.Builder, l List) {
+	tag := "ul"
+	if l.Ordered {
+		tag = "ol"
+	}
+	fmt.Fprintf(b, "<%s>\n", tag)
+	for _, item := range l.Items {
+		b.WriteString("<li>")
+		for _, x := range item {
+			if p, ok := x.(Paragraph); ok && len(item) == 1 {
+				b.WriteString(spansHTML(p.Spans))
+				continue
+			}
+			writeHTML(b, x)
+		}
+		b.WriteString("</li>\n")
+	}
+	fmt.Fprintf(b, "</%s>\n", tag)
+}
+
+func tableHTML(b *strings.Builder, t Table) {
+	if t.Caption != "" {
+		fmt.Fprintf(b, "<p style=\"%s\"><strong>%s</strong></p>\n", styleCaption, esc(t.Caption))
+	}
+	fmt.Fprintf(b, "<table style=\"%s\">\n<thead><tr>", styleTable)
+	for _, c := range t.Columns {
+		fmt.Fprintf(b, "<th style=\"%s%s\">%s</th>", styleHead, alignHTML(c), esc(c.Head))
+	}
+	b.WriteString("</tr></thead>\n<tbody>\n")
+	for _, r := range t.Rows {
+		b.WriteString("<tr>")
+		for i, c := range t.Columns {
+			cell := ""
+			if i < len(r) {
+				cell = r[i]
+			}
+			fmt.Fprintf(b, "<td style=\"%s%s\">%s</td>", styleCell, alignHTML(c), esc(cell))
+		}
+		b.WriteString("</tr>\n")
+	}
+	b.WriteString("</tbody></table>\n")
+	if t.Note != "" {
+		fmt.Fprintf(b, "<p style=\"%s\">%s</p>\n", styleSmall, esc(t.Note))
+	}
+}
+
+func alignHTML(c Column) string {
+	s := "text-align:left;"
+	switch c.Align {
+	case Right:
+		s = "text-align:right;font-variant-numeric:tabular-nums;"
+	case Centre:
+		s = "text-align:center;"
+	}
+	if c.Mono {
+		s += "font-family:monospace;overflow-wrap:anywhere;"
+	}
+	return s
+}
+
+func fieldsHTML(b *strings.Builder, f Fields) {
+	if f.Caption != "" {
+		fmt.Fprintf(b, "<p style=\"%s\"><strong>%s</strong></p>\n", styleCaption, esc(f.Caption))
+	}
+	fmt.Fprintf(b, "<table style=\"%s\"><tbody>\n", styleTable)
+	for _, r := range f.Rows {
+		fmt.Fprintf(b, "<tr><th scope=\"row\" style=\"%stext-align:left;\">%s</th><td style=\"%stext-align:left;\">%s</td></tr>\n",
+			styleCell, esc(r.Name), styleCell, esc(r.Value))
+	}
+	b.WriteString("</tbody></table>\n")
+}
+
+func figureHTML(b *strings.Builder, f Figure) {
+	svg, err := SVG(f)
+	if err != nil {
+		fmt.Fprintf(b, "<p><strong>%s</strong></p>\n", esc(fmt.Sprintf("this figure could not be drawn: %v", err)))
+	} else {
+		// The figure draws its own white ground, so it needs no care in a dark theme. The label is what a
+		// screen reader says.
+		i := strings.Index(svg, "<svg")
+		fmt.Fprintf(b, "<div role=\"img\" aria-label=\"%s\" style=\"max-width:100%%;overflow-x:auto\">%s</div>\n",
+			html.EscapeString(valid(f.Caption)), svg[i:])
+	}
+	fmt.Fprintf(b, "<p style=\"%s\"><em>%s</em></p>\n", styleCaption, esc(f.Caption))
+}
+
+// esc escapes text for HTML and turns its line feeds into breaks.
+func esc(s string) string {
+	return strings.ReplaceAll(html.EscapeString(valid(s)), "\n", "<br>")
+}
+
+// valid replaces bytes that are not UTF-8, which would make a notebook's JSON unreadable elsewhere.
+func valid(s string) string { return strings.ToValidUTF8(s, "\uFFFD") }
