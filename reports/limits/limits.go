@@ -1,0 +1,72 @@
+// Package limits states what a part must do and decides whether a measured figure shows that it does.
+//
+// A limit applies to a quantity over a band of wavelengths and a range of temperatures. The decision is
+// guarded on both sides (ISO 14253-1, JCGM 106:2012): a figure is inside only when it is inside by its
+// expanded uncertainty, outside only when it is outside by as much, and undecided between. The package
+// finds no figures in data; reports/verify does.
+package limits
+
+import (
+	"fmt"
+	"math"
+
+	"wedgework/optics/quantity"
+)
+
+// The quantities a limit may be set on. An isolation limit applies to the least isolation over
+// polarization, a loss limit to the greatest insertion loss over polarization.
+const (
+	Isolation     = "isolation"
+	InsertionLoss = "insertion_loss"
+	PDL           = "pdl"
+)
+
+// Quantities lists them in the order in which reports print them.
+var Quantities = []string{Isolation, InsertionLoss, PDL}
+
+// Limit is one requirement.
+type Limit struct {
+	Quantity        string
+	AtLeast         bool    // the figure must not fall below Value; otherwise not exceed it
+	Value           float64 // dB
+	Low, High       quantity.Length
+	TemperatureLow  quantity.Temperature
+	TemperatureHigh quantity.Temperature
+}
+
+// Limits is a list of requirements; all must be met.
+type Limits []Limit
+
+// Check reports what is wrong with a limit.
+func (l Limit) Check() error {
+	known := false
+	for _, q := range Quantities {
+		known = known || q == l.Quantity
+	}
+	switch {
+	case !known:
+		return fmt.Errorf("limit on %q: expected one of %v", l.Quantity, Quantities)
+	case math.IsNaN(l.Value) || math.IsInf(l.Value, 0):
+		return fmt.Errorf("limit on %s: %g dB is not a limit", l.Quantity, l.Value)
+	case !(l.Low > 0) || !(l.High >= l.Low):
+		return fmt.Errorf("limit on %s: the band runs from %g m to %g m; expected two wavelengths in rising order", l.Quantity, float64(l.Low), float64(l.High))
+	case !(l.TemperatureLow > 0) || !(l.TemperatureHigh >= l.TemperatureLow):
+		return fmt.Errorf("limit on %s: the temperatures run from %g K to %g K; expected two in rising order", l.Quantity, float64(l.TemperatureLow), float64(l.TemperatureHigh))
+	}
+	return nil
+}
+
+// slack is how far outside a stated band a reading may lie and still belong to it: half a picometre and
+// half a millikelvin, for readings pass through text and units on their way here.
+const (
+	slackLength      = 0.5e-12
+	slackTemperature = 0.5e-3
+)
+
+// Covers reports whether a reading at this wavelength and temperature is one the limit applies to;
+// margin widens the range of temperatures, for a chamber is never exactly where it was set.
+func (l Limit) Covers(w quantity.Length, t quantity.Temperature, margin float64) bool {
+	return w >= l.Low-slackLength && w <= l.High+slackLength &&
+		float64(t) >= float64(l.TemperatureLow)-margin-slackTemperature &&
+		float64(t) <= float64(l.TemperatureHigh)+margin+slackTemperature
+}

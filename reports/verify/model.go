@@ -1,0 +1,42 @@
+package verify
+
+import (
+	"wedgework/optics/quantity"
+)
+
+// Direction tells forward light from backward light.
+type Direction uint8
+
+// Forward is from the launching fibre to the receiving one.
+const (
+	Forward Direction = iota + 1
+	Backward
+)
+
+// Transmission holds the greatest and least power transmission over polarization.
+type Transmission struct{ T1, T2 float64 }
+
+// Mean returns the transmission of scrambled light.
+func (t Transmission) Mean() float64 { return (t.T1 + t.T2) / 2 }
+
+// Parameter is an adjustable number of the model: "rotator1.angle" and its value.
+type Parameter struct {
+	Path  string
+	Value quantity.Quantity
+}
+
+// Model is what verify needs of a stack; ForStack makes one of a *stack.Stack. Its methods must be safe
+// for use by several goroutines and must not change the model.
+type Model interface {
+	// At returns the transmission with ghost ripple averaged out.
+	At(d Direction, l quantity.Length, t quantity.Temperature) (Transmission, error)
+	// Ripple returns by how much the leak amplitude sqrt(T1) backward may lie above or below At's
+	// because ghosts beat with the leak: the half-width of an arcsine distribution.
+	Ripple(l quantity.Length, t quantity.Temperature) (float64, error)
+	// Adjusted returns a changed copy.
+	Adjusted(values map[string]quantity.Quantity) (Model, error)
+	// Parameters lists all adjustable numbers in a fixed order.
+	Parameters() []Parameter
+	// Cautions lists what the model warns of.
+	Cautions() []string
+}
