@@ -1,0 +1,175 @@
+// Package figure holds charts as plain data and draws them as vectors through gonum/plot: lines, points
+// with error bars, bands, limit lines, on linear or logarithmic axes, one panel or several.
+//
+// A chart is told apart without colour: every line has a dash pattern, every set of points a marker, every
+// limit a hatched side. Nothing of a chart is hidden by its legend, which stands above the panels. The
+// package knows no quantities: numbers come in the unit that the axis names, already converted.
+//
+// It does not draw rays or schematics, and it does not choose what to show.
+package figure
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/plot/vg"
+
+	"wedgework/reports/document"
+)
+
+// Chart is one panel: two axes and what is drawn between them. Bands lie lowest, then limits, then series
+// in their order.
+type Chart struct {
+	Title  string // above the panel; a lone chart has a caption and needs none
+	X, Y   Axis
+	Series []Series
+	Bands  []Band
+	Limits []Limit
+}
+
+// Axis is one axis of a chart.
+type Axis struct {
+	Label string // "wavelength"
+	Unit  string // "nm"; empty for a pure number
+
+	// Min and Max bound the axis. When both are zero they follow from the data.
+	Min, Max float64
+	Log      bool
+}
+
+// Series is a curve or a set of points. Where X or Y is NaN there is a gap.
+type Series struct {
+	Label string // in the legend; a series without a label is not listed
+	X, Y  []float64
+
+	// Err is the half length of each point's error bar in the unit of Y, empty for none; NaN or zero leaves
+	// the bar out at that point. What it stands for (k = 1, k = 2) belongs into the caption.
+	Err []float64
+
+	Color  Color
+	Line   Line
+	Marker Marker
+	Width  vg.Length // of the line; zero for the usual one
+}
+
+// Band is the area between two curves over the same X: a tolerance band, an expanded uncertainty. Where a
+// number is NaN there is a gap.
+type Band struct {
+	Label        string
+	X, Low, High []float64
+	Color        Color
+}
+
+// Limit is a straight line that a curve must not cross, with its forbidden side hatched and its label
+// beside it, where the fewest data are.
+type Limit struct {
+	Label    string
+	At       float64
+	Vertical bool // at a value of X rather than Y
+
+	// From and To bound the line along the other axis; when both are zero it runs across the panel.
+	From, To float64
+
+	Forbid Side
+	Color  Color // black unless stated
+}
+
+// Side is a side of a limit line.
+type Side uint8
+
+// Below forbids smaller values, as for a least isolation; Above greater ones, as for a greatest loss.
+const (
+	Neither Side = iota
+	Below
+	Above
+)
+
+// Draw draws the chart over the whole canvas. It implements document.Drawing.
+func (c Chart) Draw(canvas vg.CanvasSizer) error {
+	return Panels{Charts: []Chart{c}}.Draw(canvas)
+}
+
+// Figure returns the chart as a block with a caption, described in words for readers that cannot draw.
+func (c Chart) Figure(caption string) document.Figure {
+	return document.Figure{Caption: caption, Text: c.Describe(), Drawing: c}
+}
+
+func (a Axis) text(exponent int) string {
+	unit := a.Unit
+	if exponent != 0 {
+		unit = fmt.Sprintf("1e%d %s", exponent, unit)
+	}
+	if unit == "" {
+		return a.Label
+	}
+	return a.Label + " (" + trimRight(unit) + ")"
+}
+
+func trimRight(s string) string {
+	for len(s) > 0 && s[len(s)-1] == ' ' {
+		s = s[:len(s)-1]
+	}
+	return s
+}
+
+// check says what is wrong with the data, naming the series and the point.
+func (c Chart) check() error {
+	for i, s := range c.Series {
+		name := fmt.Sprintf("series %d %q", i+1, s.Label)
+		if len(s.X) != len(s.Y) {
+			return fmt.Errorf("%s has %d values of x and %d of y, expected as many", name, len(s.X), len(s.Y))
+		}
+		if len(s.Err) > 0 && len(s.Err) != len(s.Y) {
+			return fmt.Errorf("%s has %d error bars for %d points, expected as many", name, len(s.Err), len(s.Y))
+		}
+		for k, e := range s.Err {
+			if e < 0 || math.IsInf(e, 0) {
+				return fmt.Errorf("%s, point %d: error bar %g, expected a half length of zero or more", name, k+1, e)
+			}
+		}
+		if err := c.checkPoints(name, s.X, s.Y); err != nil {
+			return err
+		}
+	}
+	for i, b := range c.Bands {
+		name := fmt.Sprintf("band %d %q", i+1, b.Label)
+		if len(b.Low) != len(b.X) || len(b.High) != len(b.X) {
+			return fmt.Errorf("%s has %d values of x, %d low and %d high, expected as many", name, len(b.X), len(b.Low), len(b.High))
+		}
+		if err := c.checkPoints(name, b.X, b.Low); err != nil {
+			return err
+		}
+		if err := c.checkPoints(name, b.X, b.High); err != nil {
+			return err
+		}
+	}
+	for i, l := range c.Limits {
+		name := fmt.Sprintf("limit %d %q", i+1, l.Label)
+		log := c.Y.Log
+		if l.Vertical {
+			log = c.X.Log
+		}
+		if math.IsNaN(l.At) || math.IsInf(l.At, 0) || log && l.At <= 0 {
+			return fmt.Errorf("%s stands at %g, expected a finite number, above zero on a logarithmic axis", name, l.At)
+		}
+	}
+	return nil
+}
+
+func (c Chart) checkPoints(name string, xs, ys []float64) error {
+	for k := range xs {
+		for _, p := range []struct {
+			axis string
+			v    float64
+			log  bool
+		}{{"x", xs[k], c.X.Log}, {"y", ys[k], c.Y.Log}} {
+			if math.IsInf(p.v, 0) {
+				return fmt.Errorf("%s, point %d: %s is %g, expected a number, or NaN for a gap", name, k+1, p.axis, p.v)
+			}
+			if p.log && p.v <= 0 {
+				return fmt.Errorf("%s, point %d: %s is %g, expected more than zero on a logarithmic axis", name, k+1, p.axis, p.v)
+			}
+		}
+	}
+	return nil
+}

@@ -1,0 +1,156 @@
+package figure
+
+import (
+	"errors"
+	"fmt"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"wedgework/reports/document"
+)
+
+// Panels is several charts in one figure, row by row, with their axes aligned and one legend for all. A
+// chart may be left empty (no series and no band) to keep its place free.
+type Panels struct {
+	Charts  []Chart
+	Columns int // zero or one: stacked
+
+	// ShareX leaves the label and the numbers of the x axis to the lowest row, ShareY those of the y axis to
+	// the first column; the ranges are then made the same too.
+	ShareX, ShareY bool
+}
+
+// Figure returns the panels as a block with a caption, described in words.
+func (p Panels) Figure(caption string) document.Figure {
+	return document.Figure{Caption: caption, Text: p.Describe(), Drawing: p}
+}
+
+// Draw draws the panels over the whole canvas. It implements document.Drawing. Data that cannot be drawn
+// and a panic of the plotting library are errors.
+func (p Panels) Draw(canvas vg.CanvasSizer) (err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("figure: the plotting library panicked: %v", r)
+		}
+	}()
+	charts, err := p.prepare()
+	if err != nil {
+		return fmt.Errorf("figure: %w", err)
+	}
+	w, h := canvas.Size()
+	if w < 60 || h < 50 {
+		return fmt.Errorf("figure: a canvas of %.0f by %.0f points is too small, expected at least 60 by 50", float64(w), float64(h))
+	}
+	c := draw.New(canvas)
+	// The ground is drawn, not assumed: in a dark notebook the ink would vanish.
+	c.SetColor(white)
+	c.Fill(c.Rectangle.Path())
+	c = draw.Crop(c, 2, -6, 2, -3)
+
+	lg := newLegend(charts)
+	height := lg.height(c.Size().X)
+	lg.draw(draw.Crop(c, 0, 0, c.Size().Y-height, 0))
+	c = draw.Crop(c, 0, 0, 0, -height)
+
+	cols := max(p.Columns, 1)
+	rows := (len(charts) + cols - 1) / cols
+	tiles := draw.Tiles{Cols: cols, Rows: rows, PadX: 14, PadY: 8}
+	plots := make([][]*plot.Plot, rows)
+	for j := range plots {
+		plots[j] = make([]*plot.Plot, cols)
+		for i := range plots[j] {
+			k := j*cols + i
+			if k >= len(charts) || charts[k].blank() {
+				continue
+			}
+			size := tiles.At(c, i, j).Size()
+			plots[j][i] = charts[k].plot(size, p.ShareX && !p.lowest(k), p.ShareY && i > 0)
+		}
+	}
+	canvases := plot.Align(plots, tiles, c)
+	for j, row := range plots {
+		for i, pl := range row {
+			if pl != nil {
+				pl.Draw(canvases[j][i])
+			}
+		}
+	}
+	return nil
+}
+
+// lowest reports whether no chart stands below the k-th in its column.
+func (p Panels) lowest(k int) bool {
+	below := k + max(p.Columns, 1)
+	return below >= len(p.Charts) || p.Charts[below].blank()
+}
+
+func (c Chart) blank() bool { return len(c.Series) == 0 && len(c.Bands) == 0 }
+
+// prepare checks the charts and settles ranges, colours, dashes and markers.
+func (p Panels) prepare() ([]prepared, error) {
+	var out []prepared
+	drawn := 0
+	for i, c := range p.Charts {
+		q := prepared{Chart: c}
+		if !c.blank() {
+			drawn++
+			if err := c.check(); err != nil {
+				return nil, p.locate(i, err)
+			}
+			var err error
+			if q.x, q.y, err = c.ranges(); err != nil {
+				return nil, p.locate(i, err)
+			}
+			q.Series = resolve(c.Series)
+			q.Bands = resolveBands(c.Bands)
+		}
+		out = append(out, q)
+	}
+	if drawn == 0 {
+		return nil, errors.New("nothing to draw: no chart has a series or a band")
+	}
+	p.share(out)
+	return out, nil
+}
+
+func (p Panels) locate(i int, err error) error {
+	if len(p.Charts) == 1 {
+		return err
+	}
+	return fmt.Errorf("panel %d: %w", i+1, err)
+}
+
+// share makes ranges common: of x down each column, of y along each row.
+func (p Panels) share(charts []prepared) {
+	cols := max(p.Columns, 1)
+	join := func(same func(i, j int) bool, get func(*prepared) *span) {
+		for i := range charts {
+			all := emptySpan()
+			for j := range charts {
+				if same(i, j) && !charts[j].blank() {
+					all.add(get(&charts[j]).lo)
+					all.add(get(&charts[j]).hi)
+				}
+			}
+			for j := range charts {
+				if same(i, j) && !charts[j].blank() {
+					*get(&charts[j]) = all
+				}
+			}
+		}
+	}
+	if p.ShareX {
+		join(func(i, j int) bool { return i%cols == j%cols }, func(q *prepared) *span { return &q.x })
+	}
+	if p.ShareY {
+		join(func(i, j int) bool { return i/cols == j/cols }, func(q *prepared) *span { return &q.y })
+	}
+}
+
+// prepared is a chart with nothing left open.
+type prepared struct {
+	Chart
+	x, y span
+}

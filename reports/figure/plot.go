@@ -1,0 +1,130 @@
+package figure
+
+import (
+	"image/color"
+	"math"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+var white = color.NRGBA{0xFF, 0xFF, 0xFF, 0xFF}
+
+// plot builds the gonum plot of a chart that will stand on about the given size. hideX and hideY leave out
+// the label and the numbers of an axis that another panel carries.
+func (c prepared) plot(size vg.Point, hideX, hideY bool) *plot.Plot {
+	p := plot.New()
+	p.BackgroundColor = nil // drawn once for all panels
+	p.Title.Text = c.Title
+	p.Title.TextStyle = textStyle(labelSize, true)
+	p.Title.TextStyle.XAlign, p.Title.TextStyle.YAlign = draw.XCenter, draw.YTop
+	p.Title.Padding = 3
+
+	// Room for a number and some air: about 55 points across, 28 up.
+	dressAxis(&p.X, c.X, c.x, int(size.X/55), hideX)
+	dressAxis(&p.Y, c.Y, c.y, int(size.Y/28), hideY)
+	p.X.Tick.Label.XAlign, p.X.Tick.Label.YAlign = draw.XCenter, draw.YTop
+	p.Y.Tick.Label.XAlign, p.Y.Tick.Label.YAlign = draw.XRight, draw.YCenter
+	p.X.Label.Padding, p.Y.Label.Padding = 2, 4
+
+	p.Add(gridLines{})
+	for _, b := range c.Bands {
+		p.Add(bandFill{b})
+	}
+	for _, b := range c.Bands { // edges over all fills, so that overlapping bands stay apart
+		p.Add(bandEdge{b})
+	}
+	for _, l := range c.Limits {
+		p.Add(limitLine{l, c})
+	}
+	for _, s := range c.Series {
+		p.Add(errorBars{s})
+	}
+	for _, s := range c.Series {
+		p.Add(curve{s})
+	}
+	p.Add(frame{})
+	return p
+}
+
+func dressAxis(a *plot.Axis, spec Axis, r span, count int, hide bool) {
+	a.Min, a.Max = r.lo, r.hi
+	a.Padding = 0
+	a.LineStyle = draw.LineStyle{Color: ink, Width: thin}
+	a.Tick.LineStyle = a.LineStyle
+	a.Tick.Length = 3.5
+	style := textStyle(tickSize, false)
+	a.Tick.Label.Font, a.Tick.Label.Color, a.Tick.Label.Handler = style.Font, style.Color, style.Handler
+	label := textStyle(labelSize, false)
+	label.XAlign, label.YAlign = draw.XCenter, draw.YBottom
+	a.Label.TextStyle = label
+
+	var ticks []plot.Tick
+	exponent := 0
+	if spec.Log {
+		a.Scale = plot.LogScale{}
+		ticks = logTicks(r.lo, r.hi, count)
+	} else {
+		ticks, exponent = linearTicks(r.lo, r.hi, max(count, 2))
+	}
+	if hide {
+		for i := range ticks {
+			if ticks[i].Label != "" {
+				ticks[i].Label = " " // still a labelled tick, so that its mark and grid line stay long
+			}
+		}
+	} else {
+		a.Label.Text = spec.text(exponent)
+	}
+	a.Tick.Marker = plot.ConstantTicks(ticks)
+}
+
+// place maps data to the canvas; ok is false where there is no number.
+type place struct {
+	x, y func(float64) vg.Length
+}
+
+func placeOf(c *draw.Canvas, p *plot.Plot) place {
+	x, y := p.Transforms(c)
+	return place{x, y}
+}
+
+func (t place) at(x, y float64) (vg.Point, bool) {
+	if math.IsNaN(x) || math.IsNaN(y) {
+		return vg.Point{}, false
+	}
+	return vg.Point{X: t.x(x), Y: t.y(y)}, true
+}
+
+// gridLines draws a pale line at every labelled tick.
+type gridLines struct{}
+
+func (gridLines) Plot(c draw.Canvas, p *plot.Plot) {
+	x, y := p.Transforms(&c)
+	var path vg.Path
+	for _, t := range p.X.Tick.Marker.Ticks(p.X.Min, p.X.Max) {
+		if !t.IsMinor() {
+			path.Move(vg.Point{X: x(t.Value), Y: c.Min.Y})
+			path.Line(vg.Point{X: x(t.Value), Y: c.Max.Y})
+		}
+	}
+	for _, t := range p.Y.Tick.Marker.Ticks(p.Y.Min, p.Y.Max) {
+		if !t.IsMinor() {
+			path.Move(vg.Point{X: c.Min.X, Y: y(t.Value)})
+			path.Line(vg.Point{X: c.Max.X, Y: y(t.Value)})
+		}
+	}
+	c.SetLineStyle(draw.LineStyle{Color: grid, Width: thin})
+	if len(path) > 0 {
+		c.Stroke(path)
+	}
+}
+
+// frame closes the box around the data, over everything that touches it.
+type frame struct{}
+
+func (frame) Plot(c draw.Canvas, _ *plot.Plot) {
+	c.SetLineStyle(draw.LineStyle{Color: ink, Width: thin})
+	c.Stroke(c.Rectangle.Path())
+}
