@@ -32,7 +32,7 @@ type Problem struct {
 	// MaxIterations bounds the number of Jacobians; 0 means 200 per parameter.
 	MaxIterations int
 	// Tolerance is the relative fall of chi-squared, and the relative size of a step, under which the
-	// fit has converged; 0 means 1e-12.
+	// fit has converged; 0 means 1e-14.
 	Tolerance float64
 }
 

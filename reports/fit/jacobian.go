@@ -61,12 +61,14 @@ func (w *worker) differentiate(ctx context.Context) error {
 	return nil
 }
 
+// stepOf goes by the parameter, and by a thousandth of its start where it passes through zero.
 func (w *worker) stepOf(j int) float64 {
 	if w.Step != nil && w.Step[j] > 0 {
 		return w.Step[j]
 	}
-	if w.x[j] == 0 {
-		return cubeRoot
+	size := max(math.Abs(w.x[j]), 1e-3*math.Abs(w.Start[j]))
+	if size == 0 {
+		size = 1
 	}
-	return cubeRoot * math.Abs(w.x[j])
+	return cubeRoot * size
 }

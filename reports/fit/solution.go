@@ -92,9 +92,12 @@ func norm(v []float64) float64 {
 	return math.Sqrt(s)
 }
 
+// negligible is the noise of a numerical derivative, relative: with a step of 1e-8 of the start at worst.
+const negligible = 1e-7
+
 // covariance returns (J^T J)^-1 over the directions the data fix, by singular values of the columns
-// scaled to length 1, and how many there are. Directions whose singular value is below 1e-10 of the
-// greatest are left out: numerical derivatives carry about that much noise.
+// scaled to length 1, and how many there are. Directions whose singular value is below negligible times the
+// greatest are left out.
 func covariance(columns [][]float64) ([][]float64, int) {
 	n := len(columns)
 	c := square(n)
@@ -123,7 +126,7 @@ func covariance(columns [][]float64) ([][]float64, int) {
 	svd.VTo(&v)
 	rank := 0
 	for q, value := range values {
-		if value <= 1e-10*values[0] {
+		if value <= negligible*values[0] {
 			continue
 		}
 		rank++
