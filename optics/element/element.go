@@ -1,0 +1,139 @@
+// Package element describes the parts of a stack as they are drawn and bought: wedges, rotators, gaps,
+// collimators. An element turns its drawing into faces and media; what rays do there is the business of
+// package stack.
+//
+// Conventions: +z is forward; azimuths run from +x towards +y; a face has the unit normal (sin a cos f,
+// sin a sin f, cos a) with angle a and azimuth f; a thickness is the distance of two faces along z.
+// Dimensions are those at 20 degC (ISO 1). Elements are values: With returns a changed copy.
+package element
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"wedgework/optics/quantity"
+	"wedgework/optics/ray"
+)
+
+// Element is one part of a stack.
+type Element interface {
+	Kind() string  // "wedge", "rotator", "gap"
+	Label() string // name in parameter paths; "" until the stack gives one
+	Labelled(label string) Element
+
+	// Parameters lists the adjustable numbers; With returns a copy in which one of them is changed.
+	Parameters() []Parameter
+	With(parameter string, value quantity.Quantity) (Element, error)
+
+	// Check reports a drawing that no shop could make.
+	Check() error
+
+	// Place lays out the faces at a temperature. Tune then sets what depends on wavelength too in the
+	// media that Place returned, and may be called any number of times.
+	Place(t quantity.Temperature) Part
+	Tune(l quantity.Length, t quantity.Temperature, media []Medium) error
+}
+
+// Parameter is an adjustable number of an element.
+type Parameter struct {
+	Name  string
+	Value quantity.Quantity
+}
+
+// Part is an element laid out along z from its own origin. There is one medium between each two faces;
+// an element without faces only takes up room.
+type Part struct {
+	Faces  []Face
+	Media  []Medium
+	Length float64 // metres along z to where the next element starts
+}
+
+// Face is a plane face through (0, 0, Z), in metres.
+type Face struct {
+	Z           float64
+	Normal      r3.Vec // unit, with positive z
+	Reflectance float64
+}
+
+// Medium is what lies between two faces.
+type Medium struct {
+	Crystal  *ray.Uniaxial // nil for an isotropic medium
+	Index    float64
+	Group    float64
+	Rotation float64 // Faraday rotation, rad, +x towards +y for either direction of travel
+
+	// Crossed is the fraction of the power that leaves turned a further 90 deg, incoherently with the rest.
+	Crossed    float64
+	Absorption float64 // power absorption, 1/m
+}
+
+// Air is the medium of gaps; its index is taken as 1.
+var Air = Medium{Index: 1, Group: 1}
+
+// fabricated is the temperature of stated dimensions (ISO 1).
+var fabricated = quantity.Celsius(20)
+
+// Coating is the treatment of an element's faces: the power reflectance of each, for both polarizations.
+// What is not reflected is transmitted, s and p kept.
+type Coating struct{ Reflectance float64 }
+
+// Check reports a reflectance outside 0 to 1.
+func (c Coating) Check() error {
+	if !(c.Reflectance >= 0 && c.Reflectance < 1) {
+		return fmt.Errorf("coating reflectance %g must lie between 0 and 1", c.Reflectance)
+	}
+	return nil
+}
+
+// field is one adjustable number of an element of type T, told by how to read and write it in SI.
+type field[T any] struct {
+	name string
+	unit string // as cells spell it; "" for a plain number
+	at   func(*T) *float64
+}
+
+func (f field[T]) shown() quantity.Unit {
+	if f.unit == "" {
+		return quantity.Unit{}
+	}
+	return quantity.MustNamed(f.unit)
+}
+
+func parameters[T any](e *T, fields []field[T]) []Parameter {
+	ps := make([]Parameter, len(fields))
+	for i, f := range fields {
+		ps[i] = Parameter{f.name, quantity.FromSI(*f.at(e), f.shown())}
+	}
+	return ps
+}
+
+// set changes one number of e, which must be the caller's own copy.
+func set[T any](e *T, fields []field[T], label, name string, v quantity.Quantity) error {
+	i := slices.IndexFunc(fields, func(f field[T]) bool { return f.name == name })
+	if i < 0 {
+		var known []string
+		for _, f := range fields {
+			known = append(known, f.name)
+		}
+		return fmt.Errorf("%s has no parameter %q: it has %s", label, name, strings.Join(known, ", "))
+	}
+	f := fields[i]
+	want := f.shown()
+	if v.Dimension() != want.Dimension() || v.Absolute() {
+		return fmt.Errorf("%s.%s must be given as a %s, such as %s, not %s",
+			label, name, want.Dimension(), quantity.FromSI(*f.at(e), want), v)
+	}
+	*f.at(e) = v.SI()
+	return nil
+}
+
+// normal returns the unit normal at an angle to +z, with the given azimuth.
+func normal(angle, azimuth float64) r3.Vec {
+	sa, ca := math.Sincos(angle)
+	sf, cf := math.Sincos(azimuth)
+	return r3.Vec{X: sa * cf, Y: sa * sf, Z: ca}
+}

@@ -1,0 +1,109 @@
+package element
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"wedgework/optics/material"
+	"wedgework/optics/quantity"
+)
+
+// Rotator is a saturated garnet film that turns the polarization by Angle at wavelength At and
+// Temperature; its thickness follows from the garnet's specific rotation. A change of Angle is a change
+// of thickness: the slopes scale with it.
+type Rotator struct {
+	Name        string
+	Garnet      material.Garnet
+	Coating     Coating
+	Angle       quantity.Angle
+	At          quantity.Length
+	Temperature quantity.Temperature
+}
+
+// rotatorFields leaves out the extinction ratio, which the garnet keeps as a power ratio and a cell
+// writes in dB.
+var rotatorFields = []field[Rotator]{
+	{"angle", "deg", func(r *Rotator) *float64 { return (*float64)(&r.Angle) }},
+	{"index", "", func(r *Rotator) *float64 { return &r.Garnet.Index }},
+	{"reflectance", "percent", func(r *Rotator) *float64 { return &r.Coating.Reflectance }},
+}
+
+// Kind returns "rotator".
+func (Rotator) Kind() string { return "rotator" }
+
+// Label returns the rotator's name.
+func (r Rotator) Label() string { return r.Name }
+
+// Labelled returns a copy with another name.
+func (r Rotator) Labelled(label string) Element { r.Name = label; return r }
+
+// Parameters lists angle, index, reflectance and extinction.
+func (r Rotator) Parameters() []Parameter {
+	return append(parameters(&r, rotatorFields), Parameter{"extinction", quantity.Of(quantity.Decibels(r.Garnet.Extinction), "dB")})
+}
+
+// With returns a copy with one parameter changed.
+func (r Rotator) With(name string, v quantity.Quantity) (Element, error) {
+	if name == "extinction" {
+		if v.Dimension() != quantity.OfLevel || v.Absolute() {
+			return nil, fmt.Errorf("%s.extinction must be given in dB, such as 40 dB, not %s", r.Name, v)
+		}
+		r.Garnet.Extinction = quantity.Ratio(v.SI())
+		return r, r.Check()
+	}
+	if err := set(&r, rotatorFields, r.Name, name, v); err != nil {
+		return nil, err
+	}
+	return r, r.Check()
+}
+
+// Check reports a rotator that cannot be made.
+func (r Rotator) Check() error {
+	if !(math.Abs(float64(r.Angle)) <= math.Pi) {
+		return fmt.Errorf("rotator %s: angle %.6g deg must lie within ±180 deg", r.Name, float64(r.Angle/quantity.Degree))
+	}
+	if !(r.At > 0) {
+		return fmt.Errorf("rotator %s: the wavelength its angle holds at must be positive", r.Name)
+	}
+	if err := r.Garnet.Check(); err != nil {
+		return fmt.Errorf("rotator %s: %w", r.Name, err)
+	}
+	if err := r.Coating.Check(); err != nil {
+		return fmt.Errorf("rotator %s: %w", r.Name, err)
+	}
+	_, err := r.Thickness()
+	return err
+}
+
+// Thickness returns the thickness of the film.
+func (r Rotator) Thickness() (quantity.Length, error) {
+	d, err := r.Garnet.Thickness(r.Angle, r.At, r.Temperature)
+	if err != nil {
+		return 0, fmt.Errorf("rotator %s: %w", r.Name, err)
+	}
+	return d, nil
+}
+
+// Place lays out the two parallel faces. The film's expansion is part of its temperature slope.
+func (r Rotator) Place(quantity.Temperature) Part {
+	d, _ := r.Thickness() // Check has seen that there is one
+	n, c := r3.Vec{Z: 1}, r.Coating.Reflectance
+	return Part{
+		Faces:  []Face{{0, n, c}, {float64(d), n, c}},
+		Media:  []Medium{{}},
+		Length: float64(d),
+	}
+}
+
+// Tune sets the rotation at this wavelength and temperature.
+func (r Rotator) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
+	media[0] = Medium{
+		Index: r.Garnet.Index, Group: r.Garnet.Index,
+		Rotation:   r.Garnet.Turn(r.Angle, r.At, l, r.Temperature, t),
+		Crossed:    r.Garnet.Crossed(),
+		Absorption: r.Garnet.Absorption,
+	}
+	return nil
+}

@@ -1,0 +1,129 @@
+package element
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"wedgework/optics/material"
+	"wedgework/optics/quantity"
+	"wedgework/optics/ray"
+)
+
+// Side tells which face of a wedge is slanted.
+type Side string
+
+// Front is the face that forward light meets first.
+const (
+	Front Side = "front"
+	Back  Side = "back"
+)
+
+// Wedge is a birefringent wedge with its optic axis in the flat face.
+type Wedge struct {
+	Name      string
+	Crystal   *material.Crystal
+	Slanted   Side
+	Coating   Coating
+	Apex      quantity.Angle  // angle of the slanted face to the flat one
+	Thickness quantity.Length // on the axis
+	Axis      quantity.Angle  // azimuth of the optic axis
+	Azimuth   quantity.Angle  // of the slanted face's normal
+	Roll      quantity.Angle  // of the whole part about z
+}
+
+var wedgeFields = []field[Wedge]{
+	{"apex", "deg", func(w *Wedge) *float64 { return (*float64)(&w.Apex) }},
+	{"thickness", "mm", func(w *Wedge) *float64 { return (*float64)(&w.Thickness) }},
+	{"axis", "deg", func(w *Wedge) *float64 { return (*float64)(&w.Axis) }},
+	{"azimuth", "deg", func(w *Wedge) *float64 { return (*float64)(&w.Azimuth) }},
+	{"roll", "deg", func(w *Wedge) *float64 { return (*float64)(&w.Roll) }},
+	{"reflectance", "percent", func(w *Wedge) *float64 { return &w.Coating.Reflectance }},
+}
+
+// Kind returns "wedge".
+func (Wedge) Kind() string { return "wedge" }
+
+// Label returns the wedge's name.
+func (w Wedge) Label() string { return w.Name }
+
+// Labelled returns a copy with another name.
+func (w Wedge) Labelled(label string) Element { w.Name = label; return w }
+
+// Parameters lists apex, thickness, axis, azimuth, roll and reflectance.
+func (w Wedge) Parameters() []Parameter { return parameters(&w, wedgeFields) }
+
+// With returns a copy with one parameter changed.
+func (w Wedge) With(name string, v quantity.Quantity) (Element, error) {
+	if err := set(&w, wedgeFields, w.Name, name, v); err != nil {
+		return nil, err
+	}
+	return w, w.Check()
+}
+
+// Check reports a wedge that cannot be made.
+func (w Wedge) Check() error {
+	switch {
+	case w.Crystal == nil:
+		return fmt.Errorf("wedge %s has no crystal", w.Name)
+	case w.Slanted != Front && w.Slanted != Back:
+		return fmt.Errorf("wedge %s: slanted must be \"front\" or \"back\", not %q", w.Name, w.Slanted)
+	case !(w.Thickness > 0):
+		return fmt.Errorf("wedge %s: thickness %g mm must be positive", w.Name, float64(w.Thickness)*1e3)
+	case !(math.Abs(float64(w.Apex)) < math.Pi/4):
+		return fmt.Errorf("wedge %s: apex %.6g deg must be less than 45 deg", w.Name, float64(w.Apex/quantity.Degree))
+	}
+	if err := w.Coating.Check(); err != nil {
+		return fmt.Errorf("wedge %s: %w", w.Name, err)
+	}
+	return nil
+}
+
+// Place lays out the two faces. The crystal expands by its own tensor: points move by I + alpha dT and
+// normals by the inverse.
+func (w Wedge) Place(t quantity.Temperature) Part {
+	axis := normal(math.Pi/2, float64(w.Axis+w.Roll))
+	axis.Z = 0 // exactly in the flat face
+	x, _ := w.Crystal.Expansion()
+	grow := tensor{1 + x.A*float64(t-fabricated), 1 + x.C*float64(t-fabricated), axis}
+
+	flat := Face{Normal: r3.Vec{Z: 1}, Reflectance: w.Coating.Reflectance}
+	slant := Face{
+		Normal:      r3.Unit(grow.inverse(normal(float64(w.Apex), float64(w.Azimuth+w.Roll)))),
+		Reflectance: w.Coating.Reflectance,
+	}
+	length := grow.across * float64(w.Thickness)
+	first, last := slant, flat
+	if w.Slanted == Back {
+		first, last = flat, slant
+	}
+	last.Z = length
+	return Part{
+		Faces:  []Face{first, last},
+		Media:  []Medium{{Crystal: &ray.Uniaxial{Axis: axis}}},
+		Length: length,
+	}
+}
+
+// Tune sets the crystal's indices.
+func (w Wedge) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
+	n, err := w.Crystal.At(l, t)
+	if err != nil {
+		return fmt.Errorf("%s: %w", w.Name, err)
+	}
+	u := media[0].Crystal
+	u.O, u.E, u.GroupO, u.GroupE = n.O, n.E, n.GroupO, n.GroupE
+	return nil
+}
+
+// tensor is a uniaxial tensor: one value across the axis and one along it.
+type tensor struct {
+	across, along float64
+	axis          r3.Vec
+}
+
+func (s tensor) inverse(v r3.Vec) r3.Vec {
+	c := r3.Dot(v, s.axis)
+	return r3.Add(r3.Scale(1/s.across, v), r3.Scale(c*(1/s.along-1/s.across), s.axis))
+}

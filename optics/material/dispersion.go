@@ -1,0 +1,83 @@
+package material
+
+import (
+	"fmt"
+	"math"
+
+	"wedgework/optics/quantity"
+)
+
+// dispersion is a published fit of an index against vacuum wavelength, in micrometres because that is
+// what the publications use.
+type dispersion struct {
+	Form         string     `json:"form"` // "laurent", "sellmeier_c", "sellmeier_c2", "line" or "const"
+	Coefficients []float64  `json:"coefficients"`
+	Range        [2]float64 `json:"range_um"`
+}
+
+// at returns n and dn/dL at L micrometres, the derivative from the form itself.
+//
+//	line          n = A + B L
+//	laurent       n^2 = A + B/(L^2 - C) - D L^2
+//	sellmeier_c   n^2 = 1 + c0 + sum B L^2/(L^2 - C)
+//	sellmeier_c2  n^2 = 1 + c0 + sum B L^2/(L^2 - C^2)
+func (d *dispersion) at(um float64) (n, slope float64) {
+	c, l2 := d.Coefficients, um*um
+	var n2, d2 float64 // n^2 and its derivative with respect to L^2
+	switch d.Form {
+	case "const":
+		return c[0], 0
+	case "line":
+		return c[0] + c[1]*um, c[1]
+	case "laurent":
+		r := 1 / (l2 - c[2])
+		n2 = c[0] + c[1]*r - c[3]*l2
+		d2 = -c[1]*r*r - c[3]
+	case "sellmeier_c", "sellmeier_c2":
+		n2 = 1 + c[0]
+		for i := 1; i+1 < len(c); i += 2 {
+			pole := c[i+1]
+			if d.Form == "sellmeier_c2" {
+				pole *= pole
+			}
+			r := 1 / (l2 - pole)
+			n2 += c[i] * l2 * r
+			d2 -= c[i] * pole * r * r
+		}
+	}
+	n = math.Sqrt(n2)
+	return n, d2 * um / n
+}
+
+func (d *dispersion) check() error {
+	c := d.Coefficients
+	ok := map[string]bool{
+		"const":        len(c) == 1,
+		"line":         len(c) == 2,
+		"laurent":      len(c) == 4,
+		"sellmeier_c":  len(c) >= 3 && len(c)%2 == 1,
+		"sellmeier_c2": len(c) >= 3 && len(c)%2 == 1,
+	}
+	switch fits, known := ok[d.Form]; {
+	case !known:
+		return fmt.Errorf("unknown dispersion form %q", d.Form)
+	case !fits:
+		return fmt.Errorf("dispersion form %s does not take %d coefficients", d.Form, len(c))
+	case !(d.Range[0] > 0 && d.Range[1] > d.Range[0]):
+		return fmt.Errorf("range %g to %g um is not a range", d.Range[0], d.Range[1])
+	}
+	return nil
+}
+
+// RangeError reports a wavelength outside the range of a fit.
+type RangeError struct {
+	Material   string
+	Wavelength quantity.Length
+	Lo, Hi     quantity.Length // the range of the fit
+}
+
+func (e *RangeError) Error() string {
+	const nm = float64(quantity.Nanometre)
+	return fmt.Sprintf("%s: wavelength %.6g nm is outside the range of its dispersion fit, %.6g to %.6g nm",
+		e.Material, float64(e.Wavelength)/nm, float64(e.Lo)/nm, float64(e.Hi)/nm)
+}

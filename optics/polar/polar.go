@@ -1,0 +1,107 @@
+// Package polar holds the polarization algebra: Jones matrices in the device frame and the figures that
+// follow from them. Jones vectors are (Ex, Ey) for both directions of travel, with the time factor
+// exp(-i w t).
+package polar
+
+import (
+	"math"
+	"math/cmplx"
+)
+
+// Matrix is a 2x2 Jones matrix, row by row: the field that arrives over the field that was launched.
+type Matrix [2][2]complex128
+
+// Identity is the matrix that changes nothing.
+var Identity = Matrix{{1, 0}, {0, 1}}
+
+// Rotation turns +x towards +y by theta, in radians, for either direction of travel.
+func Rotation(theta float64) Matrix {
+	s, c := math.Sincos(theta)
+	return Matrix{{complex(c, 0), complex(-s, 0)}, {complex(s, 0), complex(c, 0)}}
+}
+
+// Mul returns a b.
+func (a Matrix) Mul(b Matrix) Matrix {
+	var m Matrix
+	for i := range 2 {
+		for j := range 2 {
+			m[i][j] = a[i][0]*b[0][j] + a[i][1]*b[1][j]
+		}
+	}
+	return m
+}
+
+// Transpose returns the matrix of a reciprocal part for the other direction of travel.
+func (a Matrix) Transpose() Matrix {
+	a[0][1], a[1][0] = a[1][0], a[0][1]
+	return a
+}
+
+// Add returns a + b.
+func (a Matrix) Add(b Matrix) Matrix {
+	for i := range 2 {
+		for j := range 2 {
+			a[i][j] += b[i][j]
+		}
+	}
+	return a
+}
+
+// Scale returns k a.
+func (a Matrix) Scale(k complex128) Matrix {
+	for i := range 2 {
+		for j := range 2 {
+			a[i][j] *= k
+		}
+	}
+	return a
+}
+
+// Det returns the determinant.
+func (a Matrix) Det() complex128 { return a[0][0]*a[1][1] - a[0][1]*a[1][0] }
+
+// Gram is H, the Hermitian matrix of sum M^dagger M: the power that arrives for launch state u is
+// u^dagger H u. Its off-diagonal element is at row x, column y.
+type Gram struct {
+	XX, YY float64
+	XY     complex128
+}
+
+// Add adds the power of one matrix to h; matrices so added do not interfere.
+func (h *Gram) Add(m Matrix) {
+	h.XX += abs2(m[0][0]) + abs2(m[1][0])
+	h.YY += abs2(m[0][1]) + abs2(m[1][1])
+	h.XY += cmplx.Conj(m[0][0])*m[0][1] + cmplx.Conj(m[1][0])*m[1][1]
+}
+
+// Extremes returns the eigenvalues of H, the greatest and the least power transmission over all states
+// of polarization.
+func (h Gram) Extremes() (t1, t2 float64) {
+	mean := (h.XX + h.YY) / 2
+	r := math.Hypot((h.XX-h.YY)/2, cmplx.Abs(h.XY))
+	t1 = mean + r
+	// The lesser one from the determinant: a difference of two equal numbers would lose it.
+	if t1 > 0 {
+		t2 = max((h.XX*h.YY-abs2(h.XY))/t1, 0)
+	}
+	return t1, t2
+}
+
+// Delays returns the group delays of the two principal states, greatest first, in seconds: the real parts
+// of the eigenvalues of -i (dM/dw) M^-1 (B. L. Heffner, IEEE Photon. Technol. Lett. 4, 1066 (1992)).
+// derivative is dM/dw. It reports false where M has no inverse.
+func Delays(m, derivative Matrix) (slow, fast float64, ok bool) {
+	det := m.Det()
+	if det == 0 {
+		return 0, 0, false
+	}
+	inverse := Matrix{{m[1][1], -m[0][1]}, {-m[1][0], m[0][0]}}
+	d := derivative.Mul(inverse).Scale(-1i / det)
+	mean := (d[0][0] + d[1][1]) / 2
+	half := (d[0][0] - d[1][1]) / 2
+	root := cmplx.Sqrt(half*half + d[0][1]*d[1][0])
+	a, b := real(mean+root), real(mean-root)
+	return max(a, b), min(a, b), true
+}
+
+func abs2(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }

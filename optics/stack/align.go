@@ -1,0 +1,100 @@
+package stack
+
+import (
+	"fmt"
+
+	"wedgework/optics/beam"
+)
+
+// Pose returns where alignment has put the receiving collimator.
+func (s *Stack) Pose() Pose { return s.pose }
+
+// Posed returns a copy whose receiving collimator stands elsewhere: an alignment held while the stack
+// changed, or a misalignment.
+func (s *Stack) Posed(p Pose) *Stack {
+	c := *s
+	c.pose = p
+	return &c
+}
+
+// align finds the offset and tilt of the receiver that collect the most forward power, averaged over
+// polarization, at the wavelength and temperature of alignment; the axial gap stays.
+//
+// Paths that arrive in different polarizations, or from different launch states, do not interfere in that
+// average, and each by itself would be collected best from straight behind it, falling off as the same
+// Gaussian. So the best pose is a mode of a sum of equal Gaussians, and the mean of the paths' own poses,
+// weighted with the power collected from each, climbs to it (the mean shift of K. Fukunaga and L. D.
+// Hostetler, IEEE Trans. Inf. Theory 21, 32 (1975); from memory). It is started behind every path.
+func (s *Stack) align() error {
+	c := s.lay(s.spec.AlignTemperature)
+	if err := c.tune(s.spec.AlignAt); err != nil {
+		return fmt.Errorf("alignment: %w", err)
+	}
+	bare := *s
+	bare.ghosts = GhostsNone
+	var paths []collectable
+	shot := bare.shoot(c, Forward, s.spec.AlignAt, Pose{}, func(a *arrival) {
+		if w := power(a.path); w > 0 {
+			paths = append(paths, collectable{a.course, Pose{flat(a.r), flat(a.wave.N)}, w})
+		}
+	})
+	shot.along(shot.chief())
+	if len(paths) == 0 {
+		return fmt.Errorf("alignment: no light gets through the stack at %.6g nm", float64(s.spec.AlignAt)*1e9)
+	}
+	best := -1.0
+	for _, p := range paths {
+		pose, collected := climb(paths, &shot.coupler, p.pose)
+		if collected > best*(1+1e-12) {
+			best, s.pose = collected, pose
+		}
+	}
+	return nil
+}
+
+// collectable is a path by its chief ray: the pose straight behind it, and its power.
+type collectable struct {
+	course beam.Course
+	pose   Pose
+	power  float64
+}
+
+// climbSteps bounds the climb. It converges by orders of magnitude a step unless two paths are of equal
+// power and a beam's width apart, where the best pose hardly matters.
+const climbSteps = 60
+
+func climb(paths []collectable, coupler *beam.Coupler, pose Pose) (Pose, float64) {
+	total := 0.0
+	for range climbSteps {
+		var next Pose
+		total = 0
+		for _, p := range paths {
+			p.course.Offset = pose.Offset.Sub(p.pose.Offset)
+			p.course.Waiting = pose.Tilt.Sub(p.pose.Tilt)
+			u := coupler.Overlap(&p.course)
+			w := p.power * (real(u)*real(u) + imag(u)*imag(u))
+			total += w
+			next.Offset = next.Offset.Add(p.pose.Offset.Scale(w))
+			next.Tilt = next.Tilt.Add(p.pose.Tilt.Scale(w))
+		}
+		if total == 0 {
+			return pose, 0
+		}
+		next.Offset, next.Tilt = next.Offset.Scale(1/total), next.Tilt.Scale(1/total)
+		moved, turned := next.Offset.Sub(pose.Offset), next.Tilt.Sub(pose.Tilt)
+		pose = next
+		if moved.Dot(moved) < 1e-24 && turned.Dot(turned) < 1e-24 { // a picometre and a picoradian
+			break
+		}
+	}
+	return pose, total
+}
+
+// power is the polarization-averaged power of a path before it meets the receiver.
+func power(p *path) float64 {
+	sum := 0.0
+	for _, v := range p.field[0] {
+		sum += v.X*v.X + v.Y*v.Y + v.Z*v.Z
+	}
+	return sum / 2
+}

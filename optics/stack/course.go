@@ -1,0 +1,72 @@
+package stack
+
+import (
+	"wedgework/optics/element"
+	"wedgework/optics/quantity"
+)
+
+// What a course can hold: sixteen faces are two two-wedge stages with room to spare.
+const (
+	maxFaces    = 24
+	maxRotators = 2
+	maxModes    = 1 << maxRotators
+)
+
+// course is a stack laid out at one temperature: its faces in a row, with a medium between each two.
+// tune sets the media for one wavelength.
+type course struct {
+	faces []element.Face
+	media []element.Medium // media[i] lies between faces[i] and faces[i+1]
+	parts []placed
+	at    quantity.Temperature
+}
+
+// placed is an element in the course: where its media begin.
+type placed struct {
+	element element.Element
+	first   int // its first medium
+	count   int
+}
+
+func (s *Stack) lay(t quantity.Temperature) *course {
+	c := &course{at: t}
+	z := 0.0
+	for _, e := range s.spec.Elements {
+		part := e.Place(t)
+		if len(part.Faces) > 0 {
+			if len(c.faces) > 0 {
+				c.media = append(c.media, element.Air)
+			}
+			for _, f := range part.Faces {
+				f.Z += z
+				c.faces = append(c.faces, f)
+			}
+			c.parts = append(c.parts, placed{e, len(c.media), len(part.Media)})
+			c.media = append(c.media, part.Media...)
+		}
+		z += part.Length
+	}
+	return c
+}
+
+func (c *course) tune(l quantity.Length) error {
+	for _, p := range c.parts {
+		if err := p.element.Tune(l, c.at, c.media[p.first:p.first+p.count]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// medium returns what lies on the far side of face i, seen along the direction of travel.
+func (c *course) medium(i, step int) *element.Medium {
+	if step < 0 {
+		i--
+	}
+	if i < 0 || i >= len(c.media) {
+		return &outside
+	}
+	return &c.media[i]
+}
+
+var outside = element.Air

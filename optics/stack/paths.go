@@ -1,0 +1,70 @@
+package stack
+
+import (
+	"fmt"
+	"math"
+
+	"wedgework/optics/beam"
+	"wedgework/optics/quantity"
+)
+
+// Path explains one path of a response.
+type Path struct {
+	Label  string   // rays in the order the light met the crystals: "oo", "oe ghost"
+	Power  float64  // dB below the power launched, averaged over polarization, as collected by the receiver
+	Sent   float64  // dB, the same before the receiver: what the path carries
+	Offset beam.Vec // where its chief ray arrives, from the receiver's centre, m
+	Tilt   beam.Vec // its direction against the receiver's axis, rad
+	Delay  float64  // group delay, s, from the least of all paths
+}
+
+// Paths returns the paths of one direction at one wavelength and temperature, in the order in which the
+// crystals split them, each told by its chief ray. Ghosts are listed when the stack has them.
+func (s *Stack) Paths(d Direction, l quantity.Length, t quantity.Temperature) ([]Path, error) {
+	c := s.lay(t)
+	if err := c.tune(l); err != nil {
+		return nil, err
+	}
+	var paths []Path
+	least := math.Inf(1)
+	shot := s.shoot(c, d, l, s.pose, nil)
+	shot.arrived = func(a *arrival) {
+		share := 0.0
+		for m := range shot.modes {
+			for _, v := range a.field[m] {
+				share += (v.X*v.X + v.Y*v.Y + v.Z*v.Z) / 2
+			}
+		}
+		collected := real(a.amplitude)*real(a.amplitude) + imag(a.amplitude)*imag(a.amplitude)
+		paths = append(paths, Path{
+			Label:  a.label(),
+			Power:  -quantity.Decibels(share * collected),
+			Sent:   -quantity.Decibels(share) + 20*a.loss*math.Log10E,
+			Offset: a.course.Offset.Scale(-1),
+			Tilt:   a.course.Waiting.Scale(-1),
+			Delay:  a.delay,
+		})
+		least = min(least, a.delay)
+	}
+	shot.along(shot.chief())
+	for i := range paths {
+		paths[i].Delay -= least
+	}
+	return paths, nil
+}
+
+// crookedAxis is how far off the axis the forward light may leave before alignment without a caution:
+// 1 mrad (a choice).
+const crookedAxis = 1e-3
+
+// Cautions returns what a designer should look at twice, in plain sentences.
+func (s *Stack) Cautions() []string {
+	var all []string
+	if t := math.Hypot(s.pose.Tilt.X, s.pose.Tilt.Y); t > crookedAxis {
+		all = append(all, fmt.Sprintf("the forward light leaves the stack %.2f mrad off axis: the receiving collimator must be tilted to meet it (two wedges slanted the same way add their deviations)", t*1e3))
+	}
+	if off := math.Hypot(s.pose.Offset.X, s.pose.Offset.Y); off > float64(s.spec.Beam.Waist) {
+		all = append(all, fmt.Sprintf("the forward light leaves the stack %.0f um off axis, more than the waist of %.0f um: check that it clears every aperture", off*1e6, float64(s.spec.Beam.Waist)*1e6))
+	}
+	return all
+}

@@ -1,0 +1,119 @@
+package stack
+
+import (
+	"math"
+
+	"wedgework/optics/polar"
+	"wedgework/optics/quantity"
+)
+
+// Point is what a stack does to light of one wavelength at one temperature in one direction.
+type Point struct {
+	T1, T2 float64 // greatest and least power transmission over all states of polarization
+
+	// M is the dominant Jones matrix: that of the light no rotator has depolarized. Its common phase
+	// is arbitrary.
+	M polar.Matrix
+
+	// Slow and Fast are the group delays of its principal states in seconds, from a common origin.
+	Slow, Fast float64
+}
+
+// InsertionLoss returns the polarization-averaged loss in dB, -10 log10((t1+t2)/2) (IEC 61300-3-4).
+func (p Point) InsertionLoss() float64 { return -quantity.Decibels((p.T1 + p.T2) / 2) }
+
+// InsertionLossMin returns the loss in dB of the state of polarization that loses least.
+func (p Point) InsertionLossMin() float64 { return -quantity.Decibels(p.T1) }
+
+// InsertionLossMax returns the loss in dB of the state of polarization that loses most.
+func (p Point) InsertionLossMax() float64 { return -quantity.Decibels(p.T2) }
+
+// Isolation returns the backward loss in dB, the least over all states of polarization (IEC 61202-1).
+func (p Point) Isolation() float64 { return -quantity.Decibels(p.T1) }
+
+// IsolationMean returns the polarization-averaged backward loss in dB.
+func (p Point) IsolationMean() float64 { return p.InsertionLoss() }
+
+// PDL returns 10 log10(t1/t2) in dB (IEC 61300-3-2).
+func (p Point) PDL() float64 { return quantity.Decibels(p.T1 / p.T2) }
+
+// DGD returns the differential group delay in seconds.
+func (p Point) DGD() float64 { return p.Slow - p.Fast }
+
+// heap gathers arrivals into matrices. Arrivals of one depolarization mode interfere; modes do not.
+type heap struct {
+	shot   *shot
+	sum    [maxModes]polar.Matrix
+	slope  polar.Matrix // dM/dw of mode 0
+	origin float64      // delay of the first arrival
+	begun  bool
+	apart  bool // ghosts add in power
+	ghosts []ghost
+}
+
+// ghost is what one double bounce adds when it adds in power.
+type ghost struct {
+	id  int
+	sum [maxModes]polar.Matrix
+}
+
+func (h *heap) add(a *arrival) {
+	if !h.begun {
+		h.origin, h.begun = a.delay, true
+	}
+	into := &h.sum
+	if h.apart && a.ghost > 0 {
+		into = h.apartFrom(a.ghost)
+	}
+	for m := range h.shot.modes {
+		j := h.shot.jones(a.path, m).Scale(a.amplitude)
+		into[m] = into[m].Add(j)
+		if m == 0 && into == &h.sum {
+			h.slope = h.slope.Add(j.Scale(complex(0, a.delay-h.origin)))
+		}
+	}
+}
+
+func (h *heap) apartFrom(id int) *[maxModes]polar.Matrix {
+	for i := range h.ghosts {
+		if h.ghosts[i].id == id {
+			return &h.ghosts[i].sum
+		}
+	}
+	h.ghosts = append(h.ghosts, ghost{id: id})
+	return &h.ghosts[len(h.ghosts)-1].sum
+}
+
+func (h *heap) point() Point {
+	var g polar.Gram
+	for m := range h.shot.modes {
+		g.Add(h.sum[m])
+		for i := range h.ghosts {
+			g.Add(h.ghosts[i].sum[m])
+		}
+	}
+	p := Point{M: h.sum[0]}
+	p.T1, p.T2 = g.Extremes()
+	var ok bool
+	if p.Slow, p.Fast, ok = polar.Delays(h.sum[0], h.slope); !ok {
+		p.Slow, p.Fast = math.NaN(), math.NaN()
+	}
+	return p
+}
+
+// evaluate sends light through a course already laid and tuned.
+func (s *Stack) evaluate(c *course, d Direction, l quantity.Length) Point {
+	h := &heap{apart: s.ghosts == GhostsIncoherent}
+	h.shot = s.shoot(c, d, l, s.pose, h.add)
+	h.shot.along(h.shot.halfway())
+	return h.point()
+}
+
+// At returns the response at one vacuum wavelength and temperature.
+func (s *Stack) At(d Direction, l quantity.Length, t quantity.Temperature) (Point, error) {
+	c := s.lay(t)
+	if err := c.tune(l); err != nil {
+		return Point{}, err
+	}
+	return s.evaluate(c, d, l), nil
+}

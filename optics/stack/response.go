@@ -1,0 +1,71 @@
+package stack
+
+import (
+	"context"
+	"fmt"
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"wedgework/optics/quantity"
+)
+
+// Response is what a stack does over a grid of wavelengths and temperatures, in one direction.
+type Response struct {
+	Direction    Direction
+	Wavelengths  []quantity.Length
+	Temperatures []quantity.Temperature
+	Points       [][]Point // [temperature][wavelength]
+}
+
+// Over returns the response over a grid, computed in parallel. It returns the context's error when the
+// context ends first, and otherwise the error of the first point, in the order of the grid, that has one.
+func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts []quantity.Temperature) (*Response, error) {
+	if len(ls) == 0 || len(ts) == 0 {
+		return nil, fmt.Errorf("a response needs at least one wavelength and one temperature")
+	}
+	r := &Response{Direction: d, Wavelengths: ls, Temperatures: ts, Points: make([][]Point, len(ts))}
+	for i := range ts {
+		r.Points[i] = make([]Point, len(ls))
+	}
+	// A chunk is a run of wavelengths at one temperature, so that a worker lays its course once for it.
+	const chunk = 64
+	perRow := (len(ls) + chunk - 1) / chunk
+	errs := make([]error, perRow*len(ts))
+	var next atomic.Int64
+	var workers sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(errs)) {
+		workers.Go(func() {
+			for {
+				i := int(next.Add(1)) - 1
+				if i >= len(errs) || ctx.Err() != nil {
+					return
+				}
+				row, from := i/perRow, i%perRow*chunk
+				to := min(from+chunk, len(ls))
+				errs[i] = s.row(d, ls[from:to], ts[row], r.Points[row][from:to])
+			}
+		})
+	}
+	workers.Wait()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	for _, err := range errs {
+		if err != nil {
+			return nil, err
+		}
+	}
+	return r, nil
+}
+
+func (s *Stack) row(d Direction, ls []quantity.Length, t quantity.Temperature, into []Point) error {
+	c := s.lay(t)
+	for i, l := range ls {
+		if err := c.tune(l); err != nil {
+			return err
+		}
+		into[i] = s.evaluate(c, d, l)
+	}
+	return nil
+}

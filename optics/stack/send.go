@@ -1,0 +1,144 @@
+package stack
+
+import (
+	"math"
+	"math/cmplx"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"wedgework/optics/beam"
+	"wedgework/optics/polar"
+	"wedgework/optics/quantity"
+	"wedgework/optics/ray"
+)
+
+// Direction of travel.
+type Direction int8
+
+// Forward light goes along +z, from the launching collimator to the receiving one.
+const (
+	Forward  Direction = +1
+	Backward Direction = -1
+)
+
+// String returns "forward" or "backward".
+func (d Direction) String() string {
+	if d == Backward {
+		return "backward"
+	}
+	return "forward"
+}
+
+// Pose is where the receiving collimator stands: its centre in the plane of its lens face, in metres, and
+// the transverse components of the unit vector along its axis, in radians for a small tilt.
+type Pose struct {
+	Offset beam.Vec
+	Tilt   beam.Vec
+}
+
+// port is one end of the stack: a point, an axis in the direction of +z, and the pair of unit vectors
+// that its Jones vectors are stated in.
+type port struct {
+	r, axis, x, y r3.Vec
+}
+
+func newPort(z float64, p Pose) port {
+	axis := r3.Vec{X: p.Tilt.X, Y: p.Tilt.Y, Z: math.Sqrt(1 - p.Tilt.Dot(p.Tilt))}
+	up := r3.Vec{Z: 1}
+	return port{
+		r:    r3.Vec{X: p.Offset.X, Y: p.Offset.Y, Z: z},
+		axis: axis,
+		x:    ray.Turn(r3.Vec{X: 1}, up, axis),
+		y:    ray.Turn(r3.Vec{Y: 1}, up, axis),
+	}
+}
+
+// arrival is one path at its end, as the receiving mode sees it.
+type arrival struct {
+	*path
+	amplitude complex128 // overlap with the receiving mode, absorption and phase included
+	delay     float64    // group delay, s
+	course    beam.Course
+}
+
+// shot is light sent through a course in one direction.
+type shot struct {
+	tracer
+	from, to port
+	base     r3.Vec // unit vector of the base ray at departure
+	coupler  beam.Coupler
+	k        float64
+	loss     float64 // amplitude of the collimator pair itself
+	origin   float64 // phase of the first arrival, taken off every one to keep digits
+	begun    bool
+	arrived  func(*arrival)
+}
+
+// shoot makes ready to send light in one direction at one wavelength.
+func (s *Stack) shoot(c *course, d Direction, l quantity.Length, pose Pose, arrived func(*arrival)) *shot {
+	in, out := newPort(s.zIn, Pose{}), newPort(s.zOut, pose)
+	w := float64(s.spec.Beam.Waist)
+	half := float64(s.spec.Beam.WorkingDistance) / 2
+	shot := &shot{
+		tracer:  tracer{course: c, step: int(d), ghosts: s.ghosts != GhostsNone},
+		from:    in,
+		to:      out,
+		k:       2 * math.Pi / float64(l),
+		loss:    math.Sqrt(quantity.Ratio(-s.spec.Beam.Loss)),
+		arrived: arrived,
+	}
+	if d == Backward {
+		shot.from, shot.to = out, in
+	}
+	shot.zEnd = shot.to.r.Z
+	shot.coupler = beam.Coupler{K: shot.k, SentW: w, SentZ: half, WaitingW: w, WaitingZ: half}
+	shot.tracer.visit = shot.receive
+	return shot
+}
+
+// halfway returns the base ray midway between the axes of the two ports. There the overlap integral has
+// its weight when the path itself does not deviate, and forward and backward light then share their
+// rays, which is what makes the two directions transposes of each other without a rotator.
+func (s *shot) halfway() r3.Vec { return r3.Unit(r3.Scale(float64(s.step), r3.Add(s.from.axis, s.to.axis))) }
+
+// chief returns the base ray along the axis of the port it leaves: the ray a drawing shows.
+func (s *shot) chief() r3.Vec { return r3.Scale(float64(s.step), s.from.axis) }
+
+// along traces all paths, told by a base ray of the given direction.
+func (s *shot) along(base r3.Vec) {
+	s.base = base
+	axis := s.chief()
+	s.run(s.from.r, base, ray.Turn(s.from.x, axis, base), ray.Turn(s.from.y, axis, base))
+}
+
+// receive turns a path's end into an amplitude.
+func (s *shot) receive(p *path) {
+	d := float64(s.step)
+	a := arrival{path: p}
+	a.course = beam.Course{
+		Reduced: p.space,
+		Sent:    flat(r3.Sub(s.chief(), s.base)),
+		Base:    flat(p.wave.N),
+		Waiting: flat(r3.Sub(r3.Scale(d, s.to.axis), p.wave.N)),
+		Offset:  flat(r3.Sub(s.to.r, p.r)),
+	}
+	if !s.begun {
+		s.origin, s.begun = p.phase, true
+	}
+	carrier := cmplx.Exp(complex(-p.loss, s.k*(p.phase-s.origin)))
+	a.amplitude = s.coupler.Overlap(&a.course) * carrier * complex(s.loss, 0)
+	a.delay = p.delay + a.course.Base.Dot(a.course.Offset)/quantity.LightSpeed
+	s.arrived(&a)
+}
+
+// jones returns the polarization part of an arrival for one mode: launched (Ex, Ey) to received.
+func (s *shot) jones(p *path, mode int) polar.Matrix {
+	axis := r3.Scale(float64(s.step), s.to.axis)
+	var m polar.Matrix
+	for k := range 2 {
+		v := ray.Turn(p.field[mode][k], p.wave.N, axis)
+		m[0][k] = complex(r3.Dot(v, s.to.x), 0)
+		m[1][k] = complex(r3.Dot(v, s.to.y), 0)
+	}
+	return m
+}

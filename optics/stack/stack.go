@@ -1,0 +1,232 @@
+// Package stack puts elements together between two collimators and predicts what gets through, in either
+// direction.
+//
+// Every crystal splits an arriving wave in two, so that a stack is a sum over paths: two wedges give oo, oe,
+// eo and ee. Each path is traced exactly, its polarization carried as real field vectors, and its arrival
+// is an overlap integral with the receiving mode. The sum over paths is coherent; what a rotator
+// depolarizes adds in power.
+//
+// The frame is fixed to the device and the same for both directions: +z forward, Jones vectors (Ex, Ey).
+// Light launched backward leaves the receiving collimator in the pose that forward alignment gave it.
+package stack
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"wedgework/optics/element"
+	"wedgework/optics/quantity"
+)
+
+// Spec is a stack as drawn.
+type Spec struct {
+	Elements         []element.Element // in the order forward light meets them
+	Beam             element.Collimator
+	AlignAt          quantity.Length      // wavelength at which the receiver was aligned
+	AlignTemperature quantity.Temperature // temperature at which it was
+}
+
+// Stack is an assembled stack, its receiving collimator aligned. It is immutable and safe for concurrent
+// use.
+type Stack struct {
+	spec   Spec
+	pose   Pose
+	ghosts Ghosts
+	zIn    float64 // lens face of the launching collimator
+	zOut   float64 // lens face of the receiving collimator
+}
+
+// Ghosts says what becomes of the light that bounces twice between parallel faces.
+type Ghosts uint8
+
+const (
+	GhostsCoherent   Ghosts = iota // adds in amplitude: a narrow source sees ripple
+	GhostsIncoherent               // adds in power: the ripple averaged out
+	GhostsNone                     // left out
+)
+
+// New assembles a stack: it names unnamed elements wedge1, wedge2, rotator1, ... in order, centres them
+// between the lens faces, and aligns the receiving collimator.
+func New(spec Spec) (*Stack, error) {
+	spec.Elements = slices.Clone(spec.Elements)
+	if err := label(spec.Elements); err != nil {
+		return nil, err
+	}
+	if err := check(spec); err != nil {
+		return nil, err
+	}
+	length := 0.0
+	for _, e := range spec.Elements {
+		length += e.Place(quantity.Celsius(20)).Length
+	}
+	room := float64(spec.Beam.WorkingDistance) - length
+	if room < 0 {
+		return nil, fmt.Errorf("the stack is %.4g mm long and does not fit a working distance of %.4g mm",
+			length*1e3, float64(spec.Beam.WorkingDistance)*1e3)
+	}
+	s := &Stack{spec: spec, zIn: -room / 2, zOut: length + room/2}
+	if err := s.align(); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// label gives each unnamed element its kind and a number that counts the kind.
+func label(elements []element.Element) error {
+	count, taken := map[string]int{}, map[string]bool{element.CollimatorName: true}
+	for i, e := range elements {
+		count[e.Kind()]++
+		if e.Label() == "" {
+			e = e.Labelled(fmt.Sprintf("%s%d", e.Kind(), count[e.Kind()]))
+			elements[i] = e
+		}
+		if taken[e.Label()] {
+			return fmt.Errorf("element %d: the name %q is already taken", i+1, e.Label())
+		}
+		if strings.ContainsAny(e.Label(), ". \t\n") {
+			return fmt.Errorf("element %d: the name %q must not hold spaces or a point", i+1, e.Label())
+		}
+		taken[e.Label()] = true
+	}
+	return nil
+}
+
+func check(spec Spec) error {
+	if err := spec.Beam.Check(); err != nil {
+		return err
+	}
+	faces, rotators := 0, 0
+	crystalBefore := ""
+	for _, e := range spec.Elements {
+		if err := e.Check(); err != nil {
+			return err
+		}
+		part := e.Place(spec.AlignTemperature)
+		if len(part.Faces) == 0 {
+			crystalBefore = ""
+			continue
+		}
+		faces += len(part.Faces)
+		first, last := part.Media[0], part.Media[len(part.Media)-1]
+		if first.Crystal != nil && crystalBefore != "" {
+			return fmt.Errorf("%s and %s are both crystals and touch: put a gap between them, gap(0*mm) for contact",
+				crystalBefore, e.Label())
+		}
+		crystalBefore = ""
+		if last.Crystal != nil {
+			crystalBefore = e.Label()
+		}
+		if e.Kind() == "rotator" {
+			rotators++
+		}
+	}
+	switch {
+	case faces == 0:
+		return fmt.Errorf("a stack needs at least one element with faces")
+	case faces > maxFaces:
+		return fmt.Errorf("the stack has %d faces: at most %d can be traced", faces, maxFaces)
+	case rotators > maxRotators:
+		return fmt.Errorf("the stack has %d rotators: at most %d can be traced", rotators, maxRotators)
+	}
+	return nil
+}
+
+// Spec returns the stack as drawn, with every element named.
+func (s *Stack) Spec() Spec {
+	spec := s.spec
+	spec.Elements = slices.Clone(spec.Elements)
+	return spec
+}
+
+// Parameter is an adjustable number of a stack; its path is "element.parameter".
+type Parameter struct {
+	Path  string
+	Value quantity.Quantity
+}
+
+// Parameters lists every adjustable number, the elements' in their order and then the beam's.
+func (s *Stack) Parameters() []Parameter {
+	var all []Parameter
+	add := func(label string, ps []element.Parameter) {
+		for _, p := range ps {
+			all = append(all, Parameter{label + "." + p.Name, p.Value})
+		}
+	}
+	for _, e := range s.spec.Elements {
+		add(e.Label(), e.Parameters())
+	}
+	add(element.CollimatorName, s.spec.Beam.Parameters())
+	return all
+}
+
+// Parameter returns one adjustable number by its path.
+func (s *Stack) Parameter(path string) (quantity.Quantity, error) {
+	all := s.Parameters()
+	i := slices.IndexFunc(all, func(p Parameter) bool { return p.Path == path })
+	if i < 0 {
+		return quantity.Quantity{}, s.unknown(path, all)
+	}
+	return all[i].Value, nil
+}
+
+func (s *Stack) unknown(path string, all []Parameter) error {
+	label, _, _ := strings.Cut(path, ".")
+	var paths, labels []string
+	for _, p := range all {
+		l, _, _ := strings.Cut(p.Path, ".")
+		if l == label {
+			paths = append(paths, p.Path)
+		}
+		if !slices.Contains(labels, l) {
+			labels = append(labels, l)
+		}
+	}
+	if len(paths) > 0 {
+		return fmt.Errorf("the stack has no parameter %q: %s has %s", path, label, strings.Join(paths, ", "))
+	}
+	return fmt.Errorf("the stack has no parameter %q: its elements are %s", path, strings.Join(labels, ", "))
+}
+
+// Adjusted returns a copy with some numbers changed, aligned anew.
+func (s *Stack) Adjusted(values map[string]quantity.Quantity) (*Stack, error) {
+	spec, err := s.changed(values)
+	if err != nil {
+		return nil, err
+	}
+	c, err := New(spec)
+	if err != nil {
+		return nil, err
+	}
+	c.ghosts = s.ghosts
+	return c, nil
+}
+
+func (s *Stack) changed(values map[string]quantity.Quantity) (Spec, error) {
+	spec := s.Spec()
+	for _, path := range slices.Sorted(maps.Keys(values)) {
+		if _, err := s.Parameter(path); err != nil {
+			return Spec{}, err
+		}
+		label, name, _ := strings.Cut(path, ".")
+		var err error
+		if label == element.CollimatorName {
+			spec.Beam, err = spec.Beam.With(name, values[path])
+		} else {
+			i := slices.IndexFunc(spec.Elements, func(e element.Element) bool { return e.Label() == label })
+			spec.Elements[i], err = spec.Elements[i].With(name, values[path])
+		}
+		if err != nil {
+			return Spec{}, err
+		}
+	}
+	return spec, nil
+}
+
+// WithGhosts returns a copy that treats double bounces differently.
+func (s *Stack) WithGhosts(g Ghosts) *Stack {
+	c := *s
+	c.ghosts = g
+	return &c
+}
