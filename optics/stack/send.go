@@ -59,6 +59,7 @@ type arrival struct {
 	amplitude complex128 // overlap with the receiving mode, absorption and phase included
 	delay     float64    // group delay, s
 	course    beam.Course
+	base      r3.Vec // the base ray at departure, when it is not that of the shot
 }
 
 // shot is light sent through a course in one direction.
@@ -71,6 +72,7 @@ type shot struct {
 	loss     float64 // amplitude of the collimator pair itself
 	origin   float64 // phase of the first arrival, taken off every one to keep digits
 	begun    bool
+	own      bool // trace a path that deviates again along its own ray
 	arrived  func(*arrival)
 }
 
@@ -99,7 +101,9 @@ func (s *Stack) shoot(c *course, d Direction, l quantity.Length, pose Pose, arri
 // halfway returns the base ray midway between the axes of the two ports. There the overlap integral has
 // its weight when the path itself does not deviate, and forward and backward light then share their
 // rays, which is what makes the two directions transposes of each other without a rotator.
-func (s *shot) halfway() r3.Vec { return r3.Unit(r3.Scale(float64(s.step), r3.Add(s.from.axis, s.to.axis))) }
+func (s *shot) halfway() r3.Vec {
+	return r3.Unit(r3.Scale(float64(s.step), r3.Add(s.from.axis, s.to.axis)))
+}
 
 // chief returns the base ray along the axis of the port it leaves: the ray a drawing shows.
 func (s *shot) chief() r3.Vec { return r3.Scale(float64(s.step), s.from.axis) }
@@ -111,10 +115,53 @@ func (s *shot) along(base r3.Vec) {
 	s.run(s.from.r, base, ray.Turn(s.from.x, axis, base), ray.Turn(s.from.y, axis, base))
 }
 
-// receive turns a path's end into an amplitude.
+// receive turns a path's end into an amplitude. Where the path itself deviates, so that its own weight in
+// the overlap integral lies at another ray than the base ray, it is traced once more along that ray.
 func (s *shot) receive(p *path) {
+	a := s.meet(p)
+	for range retraces {
+		off := a.course.Sent.Add(a.course.Waiting).Scale(0.5)
+		if !s.own || off.Dot(off) < ownRay*ownRay || cmplx.Abs(a.amplitude) < negligible {
+			break
+		}
+		base := s.base
+		if a.base != (r3.Vec{}) {
+			base = a.base
+		}
+		b := s.retrace(p, r3.Unit(r3.Add(base, r3.Vec{X: off.X, Y: off.Y})))
+		if b == nil {
+			break // total reflection for that ray: the first one stands
+		}
+		a = b
+	}
+	s.arrived(a)
+}
+
+const (
+	retraces   = 3
+	ownRay     = 2e-5 // rad: nearer than this to its own ray a path's amplitude is right to 1e-9
+	negligible = 1e-9 // amplitude of a path not worth another look: -180 dB
+)
+
+// retrace follows the one path p again along another base ray.
+func (s *shot) retrace(p *path, base r3.Vec) *arrival {
+	t := *s
+	var found *arrival
+	t.only = p.rays[:p.count]
+	t.tracer.visit = func(q *path) {
+		if q.ghost == p.ghost {
+			found = t.meet(q)
+			found.base = base
+		}
+	}
+	t.along(base)
+	return found
+}
+
+// meet works out the overlap of a path's end with the receiving mode.
+func (s *shot) meet(p *path) *arrival {
 	d := float64(s.step)
-	a := arrival{path: p}
+	a := &arrival{path: p}
 	a.course = beam.Course{
 		Reduced: p.space,
 		Sent:    flat(r3.Sub(s.chief(), s.base)),
@@ -128,7 +175,7 @@ func (s *shot) receive(p *path) {
 	carrier := cmplx.Exp(complex(-p.loss, s.k*(p.phase-s.origin)))
 	a.amplitude = s.coupler.Overlap(&a.course) * carrier * complex(s.loss, 0)
 	a.delay = p.delay + a.course.Base.Dot(a.course.Offset)/quantity.LightSpeed
-	s.arrived(&a)
+	return a
 }
 
 // jones returns the polarization part of an arrival for one mode: launched (Ex, Ey) to received.

@@ -44,6 +44,7 @@ type tracer struct {
 	step   int // +1 forward, -1 backward
 	zEnd   float64
 	ghosts bool
+	only   []byte // when not nil, the rays of the one path to follow
 	visit  func(*path)
 
 	marks [maxFaces]mark
@@ -186,6 +187,9 @@ func (t *tracer) split(p *path, i, rotators int, out *element.Medium, along, nor
 	}
 	ext, both := out.Crystal.Extraordinary(along, normal)
 	for _, kind := range [2]byte{'o', 'e'} {
+		if t.only != nil && t.only[p.count] != kind {
+			continue
+		}
 		q, v := *p, surfaceField(out.Crystal, ord.N, p.wave.N, kind)
 		q.ray, q.wave = kind, ord
 		if kind == 'e' {
