@@ -1,6 +1,7 @@
 package measured
 
 import (
+	"fmt"
 	"strings"
 
 	"wedgework/optics/quantity"
@@ -146,4 +147,20 @@ func (t *Table) figure(name string) *[]float64 {
 		return &t.ReturnLoss
 	}
 	return nil
+}
+
+// Notes says, one sentence each, what of the file was kept and not used.
+func (t *Table) Notes() []string {
+	var notes []string
+	for _, c := range t.Columns {
+		if c.Name != "" {
+			continue
+		}
+		s := fmt.Sprintf("column %q of %s is not known and not used", c.Head, t.File.Name)
+		if near := c.Nearest(); near != "" {
+			s += fmt.Sprintf("; the nearest name known is %s", near)
+		}
+		notes = append(notes, s)
+	}
+	return notes
 }
