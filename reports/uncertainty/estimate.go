@@ -1,0 +1,88 @@
+package uncertainty
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Confidence is the coverage probability of every expanded uncertainty: that of two standard deviations
+// of a normal distribution, 95.45 %, so that k is 2 exactly where nothing is poorly known.
+var Confidence = math.Erf(math.Sqrt2)
+
+// Estimate is a value with its standard uncertainty. DOF is its degrees of freedom; 0 or infinity mean
+// that the standard uncertainty itself is well known.
+type Estimate struct{ Value, Standard, DOF float64 }
+
+// CoverageFactor returns the k that gives an interval of the coverage probability p with dof effective
+// degrees of freedom: Student's t, dof cut to a whole number (JCGM 100:2008, G.4.1). dof 0 or infinity
+// gives the normal distribution's. NaN unless 0 < p < 1 and dof, when finite, is at least 1.
+func CoverageFactor(p, dof float64) float64 {
+	if !(p > 0 && p < 1) {
+		return math.NaN()
+	}
+	if dof == 0 || math.IsInf(dof, 1) {
+		return distuv.UnitNormal.Quantile((1 + p) / 2)
+	}
+	if dof = math.Floor(dof); !(dof >= 1) {
+		return math.NaN()
+	}
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.Quantile((1 + p) / 2)
+}
+
+// Expanded returns the expanded uncertainty at Confidence and its coverage factor.
+func (e Estimate) Expanded() (u, k float64) {
+	k = CoverageFactor(Confidence, e.DOF)
+	return k * e.Standard, k
+}
+
+// WelchSatterthwaite returns the effective degrees of freedom of a sum of independent contributions
+// (JCGM 100:2008, G.4.1): u^4 / sum(u_i^4 / v_i). 0, for infinite, when none is poorly known.
+func WelchSatterthwaite(u, dof []float64) float64 {
+	sum, poor := 0.0, 0.0
+	for i, v := range u {
+		sum += v * v
+		if d := dof[i]; d > 0 && !math.IsInf(d, 1) {
+			poor += v * v * v * v / d
+		}
+	}
+	if poor == 0 {
+		return 0
+	}
+	return max(sum*sum/poor, 1)
+}
+
+// Means evaluates simultaneous observations, one row per quantity, by statistics (Type A; JCGM 100:2008,
+// 4.2 and 5.2.3): the means, their standard uncertainties with n-1 degrees of freedom, and the
+// correlation of the means.
+func Means(observations [][]float64) ([]Estimate, [][]float64, error) {
+	m := len(observations)
+	if m == 0 {
+		return nil, nil, fmt.Errorf("no observations")
+	}
+	n := len(observations[0])
+	if n < 2 {
+		return nil, nil, fmt.Errorf("%d observations: at least 2 are needed for their spread", n)
+	}
+	means, r := make([]Estimate, m), make([][]float64, m)
+	for i, o := range observations {
+		if len(o) != n {
+			return nil, nil, fmt.Errorf("quantity %d has %d observations, the first has %d", i+1, len(o), n)
+		}
+		mean, s := stat.MeanStdDev(o, nil)
+		means[i] = Estimate{mean, s / math.Sqrt(float64(n)), float64(n - 1)}
+	}
+	for i := range r {
+		r[i] = make([]float64, m)
+		for j := range r[i] {
+			if i == j {
+				r[i][j] = 1
+			} else if means[i].Standard > 0 && means[j].Standard > 0 {
+				r[i][j] = stat.Correlation(observations[i], observations[j], nil)
+			}
+		}
+	}
+	return means, r, nil
+}
