@@ -1,0 +1,61 @@
+package vocab
+
+import (
+	"math"
+	"math/big"
+
+	"go.starlark.net/starlark"
+)
+
+// jsonable is a value with a form of its own in JSON.
+type jsonable interface{ json() any }
+
+// JSON returns a value in the form that encoding/json writes: a quantity as {"value", "unit"} in the
+// unit it is shown in, sweeps, series and lists as arrays, a grid as an array of arrays. A number that is
+// not finite is null. Units are spelled as cells spell them.
+func JSON(v starlark.Value) any {
+	switch v := v.(type) {
+	case starlark.NoneType:
+		return nil
+	case starlark.Bool:
+		return bool(v)
+	case starlark.String:
+		return string(v)
+	case starlark.Float:
+		return number(float64(v))
+	case starlark.Int:
+		if n, ok := v.Int64(); ok {
+			return n
+		}
+		return new(big.Int).Set(v.BigInt())
+	case Quantity:
+		return map[string]any{"value": number(v.Value), "unit": Unit{v.Unit}.String()}
+	case jsonable:
+		return v.json()
+	case *starlark.Dict:
+		m := make(map[string]any, v.Len())
+		for _, kv := range v.Items() {
+			key, ok := starlark.AsString(kv[0])
+			if !ok {
+				key = kv[0].String()
+			}
+			m[key] = JSON(kv[1])
+		}
+		return m
+	case starlark.Iterable:
+		list := []any{}
+		for item := range starlark.Elements(v) {
+			list = append(list, JSON(item))
+		}
+		return list
+	}
+	return v.String()
+}
+
+// number is a number of JSON, null where JSON has none.
+func number(x float64) any {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	return x
+}

@@ -1,0 +1,138 @@
+package vocab
+
+import (
+	"fmt"
+
+	"go.starlark.net/starlark"
+	"go.starlark.net/syntax"
+
+	"wedgework/optics/quantity"
+)
+
+// Quantity is a number with its unit, as a cell holds it.
+type Quantity struct{ quantity.Quantity }
+
+var (
+	_ starlark.HasBinary  = Quantity{}
+	_ starlark.HasUnary   = Quantity{}
+	_ starlark.HasAttrs   = Quantity{}
+	_ starlark.Comparable = Quantity{}
+)
+
+func (q Quantity) String() string        { return q.Quantity.String() }
+func (q Quantity) Type() string          { return "quantity" }
+func (q Quantity) Freeze()               {}
+func (q Quantity) Truth() starlark.Bool  { return q.Value != 0 }
+func (q Quantity) Hash() (uint32, error) { return hash(quantity.Key(q.Quantity)), nil }
+
+// Dimension names what the quantity measures; a session refuses to compare different dimensions, or a
+// dimension with a plain number.
+func (q Quantity) Dimension() string { return noun(q.Quantity) }
+
+// Binary does arithmetic with numbers, quantities, sweeps and series; units look after themselves.
+func (q Quantity) Binary(op syntax.Token, y starlark.Value, side starlark.Side) (starlark.Value, error) {
+	if isUnit(y) {
+		return nil, nil
+	}
+	return flip(op, q, y, side)
+}
+
+// Unary is +q and -q.
+func (q Quantity) Unary(op syntax.Token) (starlark.Value, error) { return unary(op, q) }
+
+// Power is q ** y.
+func (q Quantity) Power(y starlark.Value) (starlark.Value, error) {
+	r, err := power(q.Quantity, y)
+	if err != nil {
+		return nil, err
+	}
+	return fromQuantity(r), nil
+}
+
+// CompareSameType compares by value, so 1550*nm equals 1.55*um; different dimensions are an error.
+func (q Quantity) CompareSameType(op syntax.Token, y starlark.Value, _ int) (bool, error) {
+	c, err := quantity.Compare(q.Quantity, y.(Quantity).Quantity)
+	if err != nil {
+		return false, err
+	}
+	return threeway(op, c), nil
+}
+
+func threeway(op syntax.Token, c int) bool {
+	switch op {
+	case syntax.EQL:
+		return c == 0
+	case syntax.NEQ:
+		return c != 0
+	case syntax.LT:
+		return c < 0
+	case syntax.LE:
+		return c <= 0
+	case syntax.GT:
+		return c > 0
+	}
+	return c >= 0
+}
+
+// Attr returns .value, .unit or a method.
+func (q Quantity) Attr(name string) (starlark.Value, error) {
+	switch name {
+	case "value":
+		return starlark.Float(q.Value), nil
+	case "unit":
+		return Unit{q.Unit}, nil
+	}
+	return quantityMethods.bind(q, name), nil
+}
+
+// AttrNames lists the fields and methods.
+func (q Quantity) AttrNames() []string { return quantityMethods.names("unit", "value") }
+
+var quantityMethods = newMethods("quantity",
+	method[Quantity]{Word{
+		Name:    "to",
+		Summary: "the plain number of a quantity in a unit",
+		Params:  []Param{{Name: "unit", Kind: unitKind, Doc: "the unit to measure in"}},
+		Returns: "a plain number",
+		Errors:  "the unit measures something else",
+		Example: "(1.55*um).to(nm)",
+	}, func(q Quantity, _ *starlark.Thread, a Args) (starlark.Value, error) {
+		r, err := convert(q.Quantity, arg[Unit](a, "unit").Unit)
+		if err != nil {
+			return nil, err
+		}
+		return starlark.Float(r.Value), nil
+	}},
+	method[Quantity]{Word{
+		Name:    "shown_in",
+		Summary: "the same quantity, written in another unit",
+		Params:  []Param{{Name: "unit", Kind: unitKind, Doc: "the unit to write it in"}},
+		Returns: "a quantity",
+		Errors:  "the unit measures something else",
+		Example: "(1.55*um).shown_in(nm)",
+	}, func(q Quantity, _ *starlark.Thread, a Args) (starlark.Value, error) {
+		r, err := convert(q.Quantity, arg[Unit](a, "unit").Unit)
+		if err != nil {
+			return nil, err
+		}
+		return fromQuantity(r), nil
+	}},
+)
+
+// of is a quantity written in the program's own source, for defaults.
+func of(v float64, unit string) Quantity { return Quantity{quantity.Of(v, unit)} }
+
+// text formats a quantity with a number of decimals, in a unit when one is given.
+func text(q quantity.Quantity, digits int, unit starlark.Value) (string, error) {
+	if u, ok := unit.(Unit); ok {
+		r, err := convert(q, u.Unit)
+		if err != nil {
+			return "", err
+		}
+		q = r
+	}
+	if digits < 0 || digits > 15 {
+		return "", fmt.Errorf("digits must be from 0 to 15, got %d", digits)
+	}
+	return q.Text(digits), nil
+}

@@ -1,0 +1,7 @@
+package vocab
+
+import (
+	"math"
+)
+
+var _ = Register(inverse("atan", "angle whose tangent is x, from -90 to 90 deg", "atan(1)", "", everywhere, math.Atan))

@@ -1,0 +1,7 @@
+package vocab
+
+import (
+	"math"
+)
+
+var _ = Register(function("log", "natural logarithm", "log(10)", "above zero", aboveZero, math.Log))

@@ -1,0 +1,7 @@
+package vocab
+
+import (
+	"math"
+)
+
+var _ = Register(trigonometric("sin", "sine of an angle", "sin(30*deg)", math.Sin))

@@ -1,0 +1,38 @@
+package vocab
+
+import (
+	"go.starlark.net/starlark"
+	"go.starlark.net/syntax"
+)
+
+var _ = Register(Word{
+	Name:    "sum",
+	Summary: "sum of the values of a list, a sweep or a series",
+	Params: []Param{
+		{Name: "values", Kind: collectionKind, Doc: "numbers, or quantities that measure the same"},
+		{Name: "start", Kind: valueKind, Optional: true, Doc: "what to add to; nothing when left out"},
+	},
+	Returns: "a number or quantity; 0 for an empty list",
+	Errors:  "the values measure different things, or are points on a scale",
+	Example: "sum([0.05*dB, 0.02*dB, 0.11*dB])",
+	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+		total := a.Get("start")
+		for v := range starlark.Elements(arg[starlark.Iterable](a, "values")) {
+			if total == starlark.None {
+				total = v
+				continue
+			}
+			var err error
+			if total, err = starlark.Binary(syntax.PLUS, total, v); err != nil {
+				return nil, err
+			}
+		}
+		if total == starlark.None {
+			return starlark.MakeInt(0), nil
+		}
+		return total, nil
+	},
+})
+
+// collectionKind is anything that can be walked.
+var collectionKind = Kind{"a list, a sweep or a series", "", is[starlark.Iterable]}

@@ -1,0 +1,7 @@
+package vocab
+
+import (
+	"math"
+)
+
+var _ = Register(trigonometric("tan", "tangent of an angle", "tan(13*deg)", math.Tan))
