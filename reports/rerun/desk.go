@@ -10,6 +10,7 @@ import (
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
 	"wedgework/reports/record"
+	"wedgework/reports/verify"
 )
 
 // Desk is where the words of a running cell find what they need and leave what they report. It belongs
@@ -137,7 +138,9 @@ func (d *Desk) Report(h record.Header) {
 }
 
 // Verified takes the result of a verification.
-func (d *Desk) Verified(result any) { d.out.Verified = append(d.out.Verified, result) }
+func (d *Desk) Verified(result *verify.Result) {
+	d.out.Verified = append(d.out.Verified, result)
+}
 
 // Warn takes a warning that the report must carry. The same text is kept once.
 func (d *Desk) Warn(text string) {

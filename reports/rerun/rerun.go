@@ -6,6 +6,7 @@ import (
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
 	"wedgework/reports/record"
+	"wedgework/reports/verify"
 )
 
 // Request says what is to be run on what.
@@ -49,7 +50,7 @@ type Outcome struct {
 	Notebook *notebook.Notebook // a copy with outputs (their Blocks included) and execution counts
 	Header   record.Header      // what report() said; the zero Header when it was not called
 	Reported bool               // whether report() was called
-	Verified []any              // what verify() returned, in order
+	Verified []*verify.Result   // what verify() returned, in order
 	Inputs   []Input            // in the order the notebook asked for them
 	Settings []Setting          // in the order the notebook asked for them
 	Warnings []string           // in order, each once

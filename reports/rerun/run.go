@@ -1,0 +1,126 @@
+package rerun
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"wedgework/reports/notebook"
+)
+
+// Run runs every code cell of the request's notebook that is not blank, in order. The outcome is nil
+// when there is an error: a *CellError for a failing cell, an *UnaskedError for a bound name that the
+// notebook never asked for. The request's notebook is not changed.
+func Run(ctx context.Context, req Request, open Opener) (*Outcome, error) {
+	out := &Outcome{Notebook: req.Notebook.Clone()}
+	desk := newDesk(&req, out)
+	session, err := open(desk)
+	if err != nil {
+		return nil, fmt.Errorf("the session does not start: %w", err)
+	}
+	index := 0
+	for i := range out.Notebook.Cells {
+		cell := &out.Notebook.Cells[i]
+		if cell.Type != notebook.CodeCell {
+			continue
+		}
+		cell.Outputs, cell.Count = nil, 0
+		if strings.TrimSpace(cell.Source) == "" {
+			continue
+		}
+		index++
+		cell.Count = index
+		if err := runCell(ctx, session, desk, cell, i+1); err != nil {
+			return nil, err
+		}
+	}
+	if err := desk.unasked(); err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func runCell(ctx context.Context, s Session, d *Desk, cell *notebook.Cell, number int) error {
+	emit := func(o notebook.Output) { add(cell, o) }
+	d.emit = emit
+	defer func() { d.emit = nil }()
+	err := ctx.Err()
+	if err == nil {
+		err = s.Run(ctx, Cell{Number: number, Index: cell.Count, Source: cell.Source}, emit)
+	}
+	if err == nil {
+		return nil
+	}
+	var failure *CellError
+	if errors.As(err, &failure) {
+		return failure
+	}
+	return &CellError{Number: number, Message: err.Error(), Err: err}
+}
+
+// add appends an output to the cell. Text that follows text on the same stream joins it, as front ends do,
+// so that a notebook does not depend on how its prints were cut up.
+func add(cell *notebook.Cell, o notebook.Output) {
+	if n := len(cell.Outputs); n > 0 && o.Type == notebook.StreamOutput {
+		if last := &cell.Outputs[n-1]; last.Type == notebook.StreamOutput && last.Stream == o.Stream {
+			last.Text += o.Text
+			return
+		}
+	}
+	if o.Type == notebook.ResultOutput {
+		o.Count = cell.Count
+	}
+	cell.Outputs = append(cell.Outputs, o)
+}
+
+// UnaskedError lists names that the request binds and the notebook never asked for.
+type UnaskedError struct {
+	Inputs, Settings           []string // bound and not asked for, sorted
+	AskedInputs, AskedSettings []string // what the notebook asks for, in its order
+}
+
+// Error names them, and what may have been meant.
+func (e *UnaskedError) Error() string {
+	var parts []string
+	for _, p := range []struct {
+		flag, what   string
+		bound, asked []string
+	}{
+		{"--data", "input", e.Inputs, e.AskedInputs},
+		{"--set", "setting", e.Settings, e.AskedSettings},
+	} {
+		if len(p.bound) == 0 {
+			continue
+		}
+		asked := "it asks for none"
+		if len(p.asked) > 0 {
+			asked = "it asks for " + strings.Join(p.asked, ", ")
+		}
+		parts = append(parts, fmt.Sprintf("%s %s: the notebook asks for no such %s; %s", p.flag, strings.Join(p.bound, ", "), p.what, asked))
+	}
+	return strings.Join(parts, "; ")
+}
+
+func (d *Desk) unasked() error {
+	e := &UnaskedError{AskedInputs: d.wanted}
+	for _, s := range d.out.Settings {
+		e.AskedSettings = append(e.AskedSettings, s.Name)
+	}
+	for _, n := range slices.Sorted(maps.Keys(d.req.Data)) {
+		if !slices.Contains(e.AskedInputs, n) {
+			e.Inputs = append(e.Inputs, n)
+		}
+	}
+	for _, n := range slices.Sorted(maps.Keys(d.req.Settings)) {
+		if !slices.Contains(e.AskedSettings, n) {
+			e.Settings = append(e.Settings, n)
+		}
+	}
+	if len(e.Inputs)+len(e.Settings) == 0 {
+		return nil
+	}
+	return e
+}
