@@ -1,0 +1,162 @@
+package session
+
+import (
+	"errors"
+	"fmt"
+	"runtime/debug"
+	"strings"
+
+	"go.starlark.net/starlark"
+)
+
+// plainMethods are the methods of Starlark's own values that need no guard: they neither panic nor make
+// something much larger than what they are given. A cell calls them directly.
+var plainMethods = func() map[string]bool {
+	m := map[string]bool{}
+	for _, v := range []starlark.HasAttrs{starlark.String(""), starlark.Bytes(""), new(starlark.List), new(starlark.Dict), new(starlark.Set)} {
+		for _, name := range v.AttrNames() {
+			m[name] = true
+		}
+	}
+	for name := range boundedMethods {
+		delete(m, name)
+	}
+	return m
+}()
+
+func plainMethod(name string) bool { return plainMethods[name] }
+
+// boundedMethods are the methods of strings whose result can be far longer than their operands.
+var boundedMethods = map[string]func(g guard, s starlark.String, args starlark.Tuple) (int, error){
+	"join":    joinSize,
+	"replace": replaceSize,
+	"format":  formatSize,
+}
+
+func joinSize(_ guard, s starlark.String, args starlark.Tuple) (int, error) {
+	size := 0
+	if len(args) == 1 {
+		if seq, ok := args[0].(starlark.Iterable); ok {
+			for e := range starlark.Elements(seq) {
+				t, _ := starlark.AsString(e) // anything else is the method's own error
+				size += len(t) + len(s)
+			}
+		}
+	}
+	return size, nil
+}
+
+func replaceSize(_ guard, s starlark.String, args starlark.Tuple) (int, error) {
+	if len(args) < 2 {
+		return 0, nil
+	}
+	was, _ := starlark.AsString(args[0])
+	is, _ := starlark.AsString(args[1])
+	return len(s) + strings.Count(string(s), was)*len(is), nil
+}
+
+// formatSize writes the arguments once, to learn their length; the method may repeat each as often as
+// there are braces.
+func formatSize(g guard, s starlark.String, args starlark.Tuple) (int, error) {
+	longest := 0
+	for _, a := range args {
+		t, err := g.str(a)
+		if err != nil {
+			return 0, err
+		}
+		longest = max(longest, len(t))
+	}
+	return len(s) + longest*strings.Count(string(s), "{"), nil
+}
+
+// attr is x.name.
+func (g guard) attr(x starlark.Value, name string) (starlark.Value, error) {
+	h, ok := x.(starlark.HasAttrs)
+	if !ok {
+		return nil, fmt.Errorf("%s has no .%s", x.Type(), name)
+	}
+	v, err := h.Attr(name)
+	var missing starlark.NoSuchAttrError
+	switch {
+	case errors.As(err, &missing):
+		return nil, errors.New(string(missing) + meant(".", nearest(name, h.AttrNames())))
+	case err != nil:
+		return nil, err
+	case v == nil:
+		return nil, fmt.Errorf("%s has no .%s%s", x.Type(), name, meant(".", nearest(name, h.AttrNames())))
+	}
+	if s, ok := x.(starlark.String); ok {
+		if size := boundedMethods[name]; size != nil {
+			return g.boundedMethod(s, v.(*starlark.Builtin), size), nil
+		}
+	}
+	return v, nil
+}
+
+func (g guard) boundedMethod(s starlark.String, method *starlark.Builtin, size func(guard, starlark.String, starlark.Tuple) (int, error)) starlark.Value {
+	b := starlark.NewBuiltin(method.Name(), func(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+		all := args
+		for _, kw := range kwargs {
+			all = append(all[:len(all):len(all)], kw[1])
+		}
+		n, err := size(g, s, all)
+		if err != nil {
+			return nil, err
+		}
+		if n > g.Text {
+			return nil, overLimit("%s: a text of %d bytes is over the limit of %d", method.Name(), n, g.Text)
+		}
+		return method.CallInternal(th, args, kwargs)
+	})
+	return b.BindReceiver(s)
+}
+
+// caller is the hidden function that calls a word or a method and catches its panic while the stack of
+// calls still tells where it was.
+type caller struct {
+	name string
+	find func(args starlark.Tuple) (starlark.Value, starlark.Tuple, error)
+}
+
+func (c *caller) Name() string          { return c.name }
+func (c *caller) String() string        { return "caller" }
+func (c *caller) Type() string          { return "caller" }
+func (c *caller) Freeze()               {}
+func (c *caller) Truth() starlark.Bool  { return true }
+func (c *caller) Hash() (uint32, error) { return 0, errors.New("unhashable type: caller") }
+
+// CallInternal finds what is to be called and calls it.
+func (c *caller) CallInternal(th *starlark.Thread, args starlark.Tuple, kwargs []starlark.Tuple) (v starlark.Value, err error) {
+	name := "attribute"
+	defer func() { catchNamed(&name, recover(), &err) }()
+	f, rest, err := c.find(args)
+	if err != nil {
+		return nil, err
+	}
+	if f, ok := f.(starlark.Callable); ok {
+		name = f.Name()
+	}
+	return starlark.Call(th, f, rest, kwargs)
+}
+
+// panicError is a panic of a word, with the Go stack for those who ask.
+type panicError struct {
+	word  string
+	value any
+	stack []byte
+}
+
+func (e *panicError) Error() string {
+	return fmt.Sprintf("%s: fault inside the program: %v", e.word, e.value)
+}
+
+// catch turns a panic into an error; it is to be deferred.
+func catch(word string, err *error) {
+	catchNamed(&word, recover(), err)
+}
+
+func catchNamed(word *string, value any, err *error) {
+	if value != nil {
+		*err = &panicError{*word, value, debug.Stack()}
+	}
+}

@@ -1,0 +1,179 @@
+package session
+
+import (
+	"fmt"
+
+	"go.starlark.net/starlark"
+	"go.starlark.net/syntax"
+)
+
+// Dimensioned is a value with a physical dimension. It never compares with a plain number: a cell that
+// tries gets an error where plain Starlark would answer False.
+type Dimensioned interface {
+	starlark.Value
+	Dimension() string // "length"
+}
+
+// comparison bounds one comparison of nested values: how deep, and how many pairs in all. Pairs
+// matter because a value may hold the same part many times over.
+type comparison struct {
+	depth int
+	pairs int
+}
+
+const compareDepth = 100
+
+// equal is x == y.
+func (g guard) equal(x, y starlark.Value) (bool, error) {
+	switch x.(type) {
+	case starlark.Int, starlark.String, starlark.Float, starlark.Bool, starlark.NoneType:
+		if _, ok := y.(Dimensioned); !ok {
+			return starlark.Equal(x, y)
+		}
+	}
+	c := comparison{compareDepth, g.Elements}
+	return c.equal(x, y)
+}
+
+func (c *comparison) enter() error {
+	c.depth--
+	c.pairs--
+	if c.depth < 0 {
+		return overLimit("comparison of values nested more than %d deep", compareDepth)
+	}
+	if c.pairs < 0 {
+		return overLimit("comparison of more elements than the limit")
+	}
+	return nil
+}
+
+func (c *comparison) equal(x, y starlark.Value) (bool, error) {
+	if err := c.enter(); err != nil {
+		return false, err
+	}
+	defer func() { c.depth++ }()
+	if err := mixed(x, y); err != nil {
+		return false, err
+	}
+	switch a := x.(type) {
+	case *starlark.List:
+		if b, ok := y.(*starlark.List); ok {
+			return c.sequences(a, b)
+		}
+	case starlark.Tuple:
+		if b, ok := y.(starlark.Tuple); ok {
+			return c.sequences(a, b)
+		}
+	case *starlark.Dict:
+		if b, ok := y.(*starlark.Dict); ok {
+			return c.dicts(a, b)
+		}
+	}
+	return starlark.Equal(x, y)
+}
+
+func (c *comparison) sequences(x, y starlark.Indexable) (bool, error) {
+	if x.Len() != y.Len() {
+		return false, nil
+	}
+	for i := range x.Len() {
+		if ok, err := c.equal(x.Index(i), y.Index(i)); !ok || err != nil {
+			return false, err
+		}
+	}
+	return true, nil
+}
+
+func (c *comparison) dicts(x, y *starlark.Dict) (bool, error) {
+	if x.Len() != y.Len() {
+		return false, nil
+	}
+	for k, v := range x.Entries() {
+		w, found, err := y.Get(k)
+		if err != nil || !found {
+			return false, err
+		}
+		if ok, err := c.equal(v, w); !ok || err != nil {
+			return false, err
+		}
+	}
+	return true, nil
+}
+
+// mixed refuses a dimensioned value beside a plain number.
+func mixed(x, y starlark.Value) error {
+	q, ok := x.(Dimensioned)
+	n := y
+	if !ok {
+		if q, ok = y.(Dimensioned); !ok {
+			return nil
+		}
+		n = x
+	}
+	switch n.(type) {
+	case starlark.Int, starlark.Float:
+		return fmt.Errorf("cannot compare %s (%s) with the plain number %s: give the number a unit", shorten(q.String()), q.Dimension(), shorten(n.String()))
+	}
+	return nil
+}
+
+// order is x op y for < <= > >=.
+func (g guard) order(op syntax.Token, x, y starlark.Value) (bool, error) {
+	c := comparison{compareDepth, g.Elements}
+	return c.order(op, x, y)
+}
+
+func (c *comparison) order(op syntax.Token, x, y starlark.Value) (bool, error) {
+	if err := c.enter(); err != nil {
+		return false, err
+	}
+	if err := mixed(x, y); err != nil {
+		return false, err
+	}
+	switch a := x.(type) {
+	case *starlark.List:
+		if b, ok := y.(*starlark.List); ok {
+			return c.lexical(op, a, b)
+		}
+	case starlark.Tuple:
+		if b, ok := y.(starlark.Tuple); ok {
+			return c.lexical(op, a, b)
+		}
+	}
+	return starlark.Compare(op, x, y)
+}
+
+// lexical orders two sequences by the first elements that differ.
+func (c *comparison) lexical(op syntax.Token, x, y starlark.Indexable) (bool, error) {
+	for i := range min(x.Len(), y.Len()) {
+		same, err := c.equal(x.Index(i), y.Index(i))
+		if err != nil {
+			return false, err
+		}
+		if !same {
+			return c.order(op, x.Index(i), y.Index(i))
+		}
+	}
+	return starlark.Compare(op, starlark.MakeInt(x.Len()), starlark.MakeInt(y.Len()))
+}
+
+// within is x in y.
+func (g guard) within(x, y starlark.Value) (bool, error) {
+	var seq starlark.Indexable
+	switch y := y.(type) {
+	case *starlark.List:
+		seq = y
+	case starlark.Tuple:
+		seq = y
+	default:
+		v, err := starlark.Binary(syntax.IN, x, y)
+		return v == starlark.True, err
+	}
+	c := comparison{compareDepth, g.Elements}
+	for i := range seq.Len() {
+		if ok, err := c.equal(seq.Index(i), x); ok || err != nil {
+			return ok, err
+		}
+	}
+	return false, nil
+}

@@ -1,0 +1,50 @@
+package session
+
+import (
+	"strings"
+
+	"go.starlark.net/resolve"
+	"go.starlark.net/starlark"
+	"go.starlark.net/syntax"
+)
+
+// dialect is Starlark with what a notebook needs: loops and reassignment outside functions, while,
+// recursion, sets.
+var dialect = &syntax.FileOptions{Set: true, While: true, TopLevelControl: true, GlobalReassign: true, Recursion: true}
+
+// clean returns a cell's source as the scanner should see it: valid UTF-8, no byte order mark, line feeds
+// only, so that lines and columns mean the same here and there.
+func clean(src string) string {
+	src = strings.TrimPrefix(src, "\ufeff")
+	src = strings.ToValidUTF8(src, "\ufffd")
+	src = strings.ReplaceAll(src, "\r\n", "\n")
+	return strings.ReplaceAll(src, "\r", "\n")
+}
+
+// compile turns a cell, cleaned, into a program to be run over the session's dictionary.
+func (s *Session) compile(name, src string) (*starlark.Program, error) {
+	src, pow := powers(src)
+	f, err := dialect.Parse(name, src, 0)
+	if err != nil {
+		return nil, err
+	}
+	r := &rewriter{word: s.isWord, powers: pow, assigned: map[string]bool{}}
+	f.Stmts = r.cell(f.Stmts)
+	if r.err != nil {
+		return nil, r.err
+	}
+	// Every name of the session counts as predeclared, which the interpreter looks up in the dictionary
+	// each time it is read. The resolver asks about the seal last, in the last statement: by then it has
+	// met every def and not yet compiled one, and the slots can come off the names of the functions, so
+	// that no traceback and no printed function shows one.
+	return starlark.FileProgram(f, func(name string) bool {
+		if name == nameSeal {
+			for _, d := range r.defs {
+				if fn, ok := d.Function.(*resolve.Function); ok {
+					fn.Name = strings.TrimSuffix(fn.Name, slot)
+				}
+			}
+		}
+		return r.assigned[name] || s.globals.dict[name] != nil
+	})
+}

@@ -1,0 +1,188 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"regexp"
+	"strings"
+
+	"go.starlark.net/resolve"
+	"go.starlark.net/starlark"
+	"go.starlark.net/syntax"
+)
+
+// Kinds of Error.
+const (
+	SyntaxError   = "SyntaxError"   // the cell cannot be read
+	NameError     = "NameError"     // a name that nothing defines, or that has no value yet
+	CellError     = "Error"         // an operation or a word failed
+	LimitError    = "LimitError"    // the cell ran into a bound
+	Interrupted   = "Interrupted"   // the context ended
+	InternalError = "InternalError" // the program itself is at fault
+)
+
+// Error is why and where a cell failed.
+type Error struct {
+	Kind    string
+	Message string
+	Cell    string   // the cell or file where it failed: an earlier one, when a function of it did
+	Line    int      // from 1; 0 when the place is not known
+	Column  int      // from 1, in code points
+	Hint    string   // advice apart from the message, or ""
+	Lines   []string // a traceback for people: each call with its source line and a caret, then the message
+	Stack   []byte   // the Go stack of an InternalError, for who repairs it
+
+	cause error
+}
+
+// Error returns "cell 3:2:5: message".
+func (e *Error) Error() string {
+	if e.Line == 0 {
+		return e.Cell + ": " + e.Message
+	}
+	return fmt.Sprintf("%s:%d:%d: %s", e.Cell, e.Line, e.Column, e.Message)
+}
+
+// Unwrap returns what the word or the interpreter returned.
+func (e *Error) Unwrap() error { return e.cause }
+
+// Hinter is an error of a word that has advice beside its message.
+type Hinter interface {
+	error
+	Hint() string
+}
+
+// fault makes an Error of whatever ended the cell.
+func (s *Session) fault(r *run, stopped *halt, err error) *Error {
+	e := &Error{Kind: CellError, Message: err.Error(), Cell: r.cell.Name, cause: err}
+	var parse syntax.Error
+	var names resolve.ErrorList
+	switch {
+	case errors.As(err, &parse):
+		e.Kind = SyntaxError
+		e.Message, e.Hint = s.wordSyntax(parse)
+		s.place(e, parse.Pos)
+		e.Lines = s.context(e.Cell, e.Line, e.Column, "")
+	case errors.As(err, &names):
+		s.static(e, names)
+	default:
+		s.dynamic(e, r, stopped, err)
+	}
+	e.Lines = append(e.Lines, e.Kind+": "+e.Message)
+	if e.Hint != "" {
+		e.Lines = append(e.Lines, "hint: "+e.Hint)
+	}
+	return e
+}
+
+func (s *Session) place(e *Error, pos syntax.Position) {
+	e.Cell, e.Line, e.Column = pos.Filename(), int(pos.Line), int(pos.Col)
+}
+
+// static fills in what the resolver found before anything ran: the first finding is the error, the
+// others follow in the traceback.
+func (s *Session) static(e *Error, list resolve.ErrorList) {
+	const most = 10
+	for i, finding := range list {
+		kind, message := s.wordStatic(finding.Msg)
+		if i == 0 {
+			e.Kind, e.Message = kind, message
+			s.place(e, finding.Pos)
+			e.Lines = s.context(e.Cell, e.Line, e.Column, "")
+			continue
+		}
+		if i == most {
+			e.Lines = append(e.Lines, fmt.Sprintf("and %d more", len(list)-most))
+			break
+		}
+		e.Lines = append(e.Lines, s.context(finding.Pos.Filename(), int(finding.Pos.Line), int(finding.Pos.Col), message)...)
+	}
+}
+
+var undefined = regexp.MustCompile(`^undefined: (\S+)(?: \(did you mean ([^)]*)\?\))?$`)
+
+// wordStatic words a finding of the resolver. Its own proposals come from the names of one cell only, and
+// may be hidden ones.
+func (s *Session) wordStatic(message string) (kind, worded string) {
+	m := undefined.FindStringSubmatch(message)
+	if m == nil {
+		return SyntaxError, strings.Replace(message, "this Starlark dialect does not ", "a cell does not ", 1)
+	}
+	names := s.Names()
+	if local := strings.TrimSuffix(m[2], slot); local != "" && !hidden(local) {
+		names = append([]string{local}, names...)
+	}
+	return NameError, "undefined: " + m[1] + meant("", nearest(m[1], names))
+}
+
+// dynamic fills in what went wrong while the cell ran.
+func (s *Session) dynamic(e *Error, r *run, stopped *halt, err error) {
+	frames := s.frames(err)
+	var outer *starlark.EvalError
+	if errors.As(err, &outer) {
+		e.Message = outer.Msg
+	}
+	var limit *limitError
+	var name *nameError
+	var panicked *panicError
+	var hint Hinter
+	switch {
+	case stopped != nil:
+		e.Kind, e.Message = stopped.kind, stopped.message
+	case errors.As(err, &panicked):
+		e.Kind, e.Stack = InternalError, panicked.stack
+		e.Hint = "this is a fault of the program and not of the cell"
+	case r.ctx.Err() != nil && (errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded)):
+		e.Kind, e.Message = Interrupted, interruption(r.ctx)
+	case errors.As(err, &limit):
+		e.Kind = LimitError
+	case errors.As(err, &name):
+		e.Kind = NameError
+	case errors.As(err, &hint):
+		e.Hint = hint.Hint()
+	default:
+		e.Kind, e.Message = s.wordDynamic(e.Message)
+	}
+	if n := len(frames); n > 1 && argumentError(outer, frames[n-1]) {
+		frames = frames[:n-1] // the call is at fault, and not the function it did not enter
+	}
+	if n := len(frames); n > 0 {
+		s.place(e, frames[n-1].Pos)
+	}
+	e.Lines = s.traceback(frames)
+}
+
+// frames returns the calls in cells that led to the error, outermost first. A word that calls back into
+// a cell may have wrapped the error; the deepest one knows most.
+func (s *Session) frames(err error) []starlark.CallFrame {
+	var deepest *starlark.EvalError
+	for next := err; next != nil; next = errors.Unwrap(next) {
+		var e *starlark.EvalError
+		if !errors.As(next, &e) {
+			break
+		}
+		if deepest == nil || len(e.CallStack) > len(deepest.CallStack) {
+			deepest = e
+		}
+		next = e
+	}
+	if deepest == nil {
+		return nil
+	}
+	var frames []starlark.CallFrame
+	for _, f := range deepest.CallStack {
+		if _, ok := s.sources[f.Pos.Filename()]; ok && f.Pos.Line > 0 {
+			frames = append(frames, f)
+		}
+	}
+	return frames
+}
+
+func argumentError(e *starlark.EvalError, callee starlark.CallFrame) bool {
+	if e == nil {
+		return false
+	}
+	rest, ok := strings.CutPrefix(e.Msg, "function "+callee.Name+" ")
+	return ok && (strings.HasPrefix(rest, "accepts ") || strings.HasPrefix(rest, "missing ") || strings.HasPrefix(rest, "got "))
+}

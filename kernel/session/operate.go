@@ -1,0 +1,211 @@
+package session
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/big"
+
+	"go.starlark.net/starlark"
+	"go.starlark.net/syntax"
+)
+
+// Powered is a value that has powers.
+type Powered interface {
+	starlark.Value
+	// Power returns the value to the power y. The error says which powers there are.
+	Power(y starlark.Value) (starlark.Value, error)
+}
+
+// guard holds what the hidden functions do, within the bounds of the session.
+type guard struct{ Bounds }
+
+// operator is a hidden function of two operands.
+type operator struct {
+	name string
+	f    func(x, y starlark.Value) (starlark.Value, error)
+}
+
+func (o *operator) Name() string          { return o.name }
+func (o *operator) String() string        { return "operator" + o.name }
+func (o *operator) Type() string          { return "operator" }
+func (o *operator) Freeze()               {}
+func (o *operator) Truth() starlark.Bool  { return true }
+func (o *operator) Hash() (uint32, error) { return 0, errors.New("unhashable type: operator") }
+
+// CallInternal applies the operator; a panic of a value's own arithmetic becomes an error here.
+func (o *operator) CallInternal(_ *starlark.Thread, args starlark.Tuple, _ []starlark.Tuple) (v starlark.Value, err error) {
+	defer catch("operator"+o.name, &err)
+	return o.f(args[0], args[1])
+}
+
+// hiddenFunctions returns the functions that rewritten cells call, by their hidden names.
+func (g guard) hiddenFunctions() starlark.StringDict {
+	d := starlark.StringDict{nameSeal: starlark.None}
+	add := func(name string, f func(x, y starlark.Value) (starlark.Value, error)) {
+		d[name] = &operator{name, f}
+	}
+	add(opMul, g.mul)
+	add(opMod, g.mod)
+	add(opPower, g.power)
+	add(" ==", func(x, y starlark.Value) (starlark.Value, error) {
+		ok, err := g.equal(x, y)
+		return starlark.Bool(ok), err
+	})
+	add(" !=", func(x, y starlark.Value) (starlark.Value, error) {
+		ok, err := g.equal(x, y)
+		return starlark.Bool(!ok), err
+	})
+	for _, op := range []syntax.Token{syntax.LT, syntax.LE, syntax.GT, syntax.GE} {
+		add(guarded[op], func(x, y starlark.Value) (starlark.Value, error) {
+			ok, err := g.order(op, x, y)
+			return starlark.Bool(ok), err
+		})
+	}
+	add(" in", func(x, y starlark.Value) (starlark.Value, error) {
+		ok, err := g.within(x, y)
+		return starlark.Bool(ok), err
+	})
+	add(" not in", func(x, y starlark.Value) (starlark.Value, error) {
+		ok, err := g.within(x, y)
+		return starlark.Bool(!ok), err
+	})
+	add(opAttr, func(x, name starlark.Value) (starlark.Value, error) {
+		return g.attr(x, string(name.(starlark.String)))
+	})
+	d[opCall] = &caller{name: opCall, find: func(args starlark.Tuple) (starlark.Value, starlark.Tuple, error) {
+		return args[0], args[1:], nil
+	}}
+	d[opInvoke] = &caller{name: opInvoke, find: func(args starlark.Tuple) (starlark.Value, starlark.Tuple, error) {
+		f, err := g.attr(args[0], string(args[1].(starlark.String)))
+		return f, args[2:], err
+	}}
+	return d
+}
+
+// mul is x * y with bounded repeats and whole numbers.
+func (g guard) mul(x, y starlark.Value) (starlark.Value, error) {
+	switch a := x.(type) {
+	case starlark.Float:
+	case starlark.Int:
+		switch b := y.(type) {
+		case starlark.Float:
+		case starlark.Int:
+			if bits := bitLen(a) + bitLen(b); bits > g.IntegerBits {
+				return nil, overLimit("a whole number of %d bits is over the limit of %d: write 2.0 for 2 to count in floats", bits, g.IntegerBits)
+			}
+		default:
+			if err := g.repeat(y, a); err != nil {
+				return nil, err
+			}
+		}
+	default:
+		if n, ok := y.(starlark.Int); ok {
+			if err := g.repeat(x, n); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return starlark.Binary(syntax.STAR, x, y)
+}
+
+func bitLen(i starlark.Int) int {
+	if small, ok := i.Int64(); ok {
+		return big.NewInt(small).BitLen()
+	}
+	return i.BigInt().BitLen()
+}
+
+// repeat refuses to make n copies of a text or a sequence when that is too much.
+func (g guard) repeat(v starlark.Value, n starlark.Int) error {
+	size, limit, what := 0, g.Elements, "elements"
+	switch v := v.(type) {
+	case starlark.String:
+		size, limit, what = len(v), g.Text, "bytes"
+	case starlark.Bytes:
+		size, limit, what = len(v), g.Text, "bytes"
+	case *starlark.List:
+		size = v.Len()
+	case starlark.Tuple:
+		size = v.Len()
+	}
+	if size == 0 {
+		return nil
+	}
+	if k, ok := n.Int64(); (!ok && n.Sign() > 0) || k > int64(limit/size) {
+		return overLimit("repeating %d %s %s times is over the limit of %d %s", size, what, n, limit, what)
+	}
+	return nil
+}
+
+// mod is x % y, the remainder of numbers or the formatting of a text.
+func (g guard) mod(x, y starlark.Value) (starlark.Value, error) {
+	if s, ok := x.(starlark.String); ok {
+		t, err := g.interpolate(string(s), y)
+		return starlark.String(t), err
+	}
+	return starlark.Binary(syntax.PERCENT, x, y)
+}
+
+// Power returns x to the power y as a cell's ** does: exact for whole numbers with a power of 0 or more,
+// floating point otherwise, and by the value's own rule for one that is Powered.
+func Power(x, y starlark.Value) (starlark.Value, error) { return guard{DefaultBounds()}.power(x, y) }
+
+func (g guard) power(x, y starlark.Value) (starlark.Value, error) {
+	if p, ok := x.(Powered); ok {
+		return p.Power(y)
+	}
+	a, okx := x.(starlark.Int)
+	b, oky := y.(starlark.Int)
+	if okx && oky && b.Sign() >= 0 {
+		return g.integerPower(a, b)
+	}
+	fx, okx := starlark.AsFloat(x)
+	fy, oky := starlark.AsFloat(y)
+	switch {
+	case okx && !oky:
+		return nil, fmt.Errorf("a power must be a plain number, got %s", y.Type())
+	case !okx:
+		return nil, fmt.Errorf("unknown binary op: %s ** %s", x.Type(), y.Type())
+	case fx == 0 && fy < 0:
+		return nil, errors.New("zero to a negative power")
+	case fx < 0 && fy != math.Trunc(fy) && !math.IsInf(fx, 0) && !math.IsNaN(fy):
+		return nil, fmt.Errorf("%s to the power %s is not a real number", x, y)
+	}
+	z := math.Pow(fx, fy)
+	if math.IsInf(z, 0) && !math.IsInf(fx, 0) && !math.IsInf(fy, 0) {
+		return nil, fmt.Errorf("%s to the power %s is too large for a float", shorten(x.String()), shorten(y.String()))
+	}
+	return starlark.Float(z), nil
+}
+
+func (g guard) integerPower(x, y starlark.Int) (starlark.Value, error) {
+	bits := bitLen(x)
+	if bits <= 1 { // 0, 1 and -1 stay small whatever the power
+		switch {
+		case y.Sign() == 0 || x.Sign() > 0:
+			return starlark.MakeInt(1), nil
+		case x.Sign() == 0:
+			return x, nil
+		}
+		odd := y.BigInt().Bit(0) == 1
+		if odd {
+			return x, nil
+		}
+		return starlark.MakeInt(1), nil
+	}
+	k, ok := y.Int64()
+	if !ok || k > int64(g.IntegerBits/bits) {
+		return nil, overLimit("%s ** %s is a whole number of more than %d bits: write 2.0 for 2 to count in floats", shorten(x.String()), shorten(y.String()), g.IntegerBits)
+	}
+	return starlark.MakeBigInt(new(big.Int).Exp(x.BigInt(), big.NewInt(k), nil)), nil
+}
+
+// shorten keeps a value's text fit for a message.
+func shorten(s string) string {
+	const most = 60
+	if r := []rune(s); len(r) > most {
+		return string(r[:most-3]) + "..."
+	}
+	return s
+}

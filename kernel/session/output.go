@@ -1,0 +1,74 @@
+package session
+
+import (
+	"strings"
+	"sync"
+
+	"wedgework/reports/notebook"
+)
+
+// chunk is the most that is printed before it goes out.
+const chunk = 8 << 10
+
+// collector gathers what a cell prints into few stream outputs, and keeps it in order with everything
+// else the cell emits. Words may emit from goroutines of their own.
+type collector struct {
+	mu      sync.Mutex
+	emit    func(notebook.Output)
+	bounds  Bounds
+	pending strings.Builder
+	printed int
+	outputs int
+}
+
+func (c *collector) print(text string) error {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	room := c.bounds.Output - c.printed
+	over := len(text) > room
+	if over {
+		text = strings.ToValidUTF8(text[:room], "")
+	}
+	c.printed += len(text)
+	c.pending.WriteString(text)
+	if c.pending.Len() >= chunk || over {
+		c.flush()
+	}
+	if over {
+		c.printed = c.bounds.Output
+		return overLimit("print: this cell has printed more than the limit of %d bytes", c.bounds.Output)
+	}
+	return nil
+}
+
+// send emits an output after what was printed before it.
+func (c *collector) send(o notebook.Output) error {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.flush()
+	if c.outputs++; c.outputs > c.bounds.Outputs {
+		return overLimit("this cell has shown more than the limit of %d outputs", c.bounds.Outputs)
+	}
+	c.emit(o)
+	return nil
+}
+
+// close emits what is left and then, if the cell failed, its error.
+func (c *collector) close(failure *notebook.Output) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.flush()
+	if failure != nil {
+		c.emit(*failure)
+	}
+	c.emit = func(notebook.Output) {} // a goroutine that outlived its cell
+}
+
+// flush is called with the lock held.
+func (c *collector) flush() {
+	if c.pending.Len() == 0 {
+		return
+	}
+	c.emit(notebook.Output{Type: notebook.StreamOutput, Stream: "stdout", Text: c.pending.String()})
+	c.pending.Reset()
+}

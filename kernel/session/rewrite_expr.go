@@ -1,0 +1,161 @@
+package session
+
+import (
+	"strconv"
+
+	"go.starlark.net/syntax"
+)
+
+// The hidden functions, by the names that rewritten cells call them.
+const (
+	opMul    = " *"
+	opMod    = " %"
+	opPower  = " **"
+	opCall   = " call"   // call(f, ...): a word, whose panics are caught at the call
+	opInvoke = " invoke" // invoke(x, "name", ...): a method
+	opAttr   = " attr"   // attr(x, "name")
+)
+
+// guarded are the operators that become calls.
+var guarded = map[syntax.Token]string{
+	syntax.STAR: opMul, syntax.PERCENT: opMod,
+	syntax.EQL: " ==", syntax.NEQ: " !=", syntax.LT: " <", syntax.LE: " <=", syntax.GT: " >", syntax.GE: " >=",
+	syntax.IN: " in", syntax.NOT_IN: " not in",
+}
+
+// call is a call of a hidden function that stands at pos.
+func call(name string, pos syntax.Position, args ...syntax.Expr) *syntax.CallExpr {
+	return &syntax.CallExpr{Fn: &syntax.Ident{NamePos: pos, Name: name}, Lparen: pos, Args: args, Rparen: pos}
+}
+
+func text(id *syntax.Ident) syntax.Expr {
+	return &syntax.Literal{Token: syntax.STRING, TokenPos: id.NamePos, Raw: strconv.Quote(id.Name), Value: id.Name}
+}
+
+// binary makes x op y of operands already rewritten.
+func (r *rewriter) binary(op syntax.Token, pos syntax.Position, x, y syntax.Expr) syntax.Expr {
+	if name := guarded[op]; name != "" && !harmless(op, x, y) {
+		return call(name, pos, x, y)
+	}
+	return &syntax.BinaryExpr{X: x, OpPos: pos, Op: op, Y: y}
+}
+
+// harmless reports whether the operands show that the guard has nothing to do: a float times anything
+// builds no sequence, a number on the left of % formats nothing, and a text equals no quantity.
+func harmless(op syntax.Token, x, y syntax.Expr) bool {
+	a, b := literal(x), literal(y)
+	switch op {
+	case syntax.STAR:
+		return a == syntax.FLOAT || b == syntax.FLOAT || a == syntax.INT && b == syntax.INT && short(x) && short(y)
+	case syntax.PERCENT:
+		return a == syntax.INT || a == syntax.FLOAT
+	case syntax.EQL, syntax.NEQ, syntax.LT, syntax.LE, syntax.GT, syntax.GE:
+		return a == syntax.STRING || b == syntax.STRING
+	}
+	return false
+}
+
+func literal(e syntax.Expr) syntax.Token {
+	if l, ok := e.(*syntax.Literal); ok {
+		return l.Token
+	}
+	return syntax.ILLEGAL
+}
+
+func short(e syntax.Expr) bool {
+	_, ok := e.(*syntax.Literal).Value.(int64)
+	return ok
+}
+
+func (r *rewriter) exprs(list []syntax.Expr) {
+	for i := range list {
+		list[i] = r.expr(list[i])
+	}
+}
+
+// params rewrites the defaults of parameters.
+func (r *rewriter) params(params []syntax.Expr) {
+	for _, p := range params {
+		if b, ok := p.(*syntax.BinaryExpr); ok {
+			b.Y = r.expr(b.Y)
+		}
+	}
+}
+
+func (r *rewriter) expr(e syntax.Expr) syntax.Expr {
+	switch e := e.(type) {
+	case *syntax.BinaryExpr:
+		switch {
+		case e.Op == syntax.EQ: // a keyword argument
+			e.Y = r.expr(e.Y)
+			return e
+		case product(e.Op):
+			return r.chain(e)
+		}
+		return r.binary(e.Op, e.OpPos, r.expr(e.X), r.expr(e.Y))
+	case *syntax.ParenExpr:
+		e.X = r.expr(e.X)
+	case *syntax.UnaryExpr:
+		e.X = r.expr(e.X)
+	case *syntax.CallExpr:
+		return r.call(e)
+	case *syntax.DotExpr:
+		x := r.expr(e.X)
+		if plainMethod(e.Name.Name) {
+			e.X = x
+			return e
+		}
+		return call(opAttr, e.Name.NamePos, x, text(e.Name))
+	case *syntax.IndexExpr:
+		e.X, e.Y = r.expr(e.X), r.expr(e.Y)
+	case *syntax.SliceExpr:
+		e.X, e.Lo, e.Hi, e.Step = r.expr(e.X), r.expr(e.Lo), r.expr(e.Hi), r.expr(e.Step)
+	case *syntax.CondExpr:
+		e.Cond, e.True, e.False = r.expr(e.Cond), r.expr(e.True), r.expr(e.False)
+	case *syntax.ListExpr:
+		r.exprs(e.List)
+	case *syntax.TupleExpr:
+		r.exprs(e.List)
+	case *syntax.DictExpr:
+		r.exprs(e.List)
+	case *syntax.DictEntry:
+		e.Key, e.Value = r.expr(e.Key), r.expr(e.Value)
+	case *syntax.LambdaExpr:
+		r.params(e.Params)
+		e.Body = r.expr(e.Body)
+	case *syntax.Comprehension:
+		for _, c := range e.Clauses {
+			switch c := c.(type) {
+			case *syntax.ForClause:
+				c.Vars, c.X = r.target(c.Vars, false), r.expr(c.X)
+			case *syntax.IfClause:
+				c.Cond = r.expr(c.Cond)
+			}
+		}
+		e.Body = r.expr(e.Body)
+	}
+	return e
+}
+
+// call rewrites a call. Its position becomes the name of what is called: the caret then stands under the
+// word and not under its bracket.
+func (r *rewriter) call(e *syntax.CallExpr) syntax.Expr {
+	r.exprs(e.Args)
+	switch fn := e.Fn.(type) {
+	case *syntax.Ident:
+		e.Lparen = fn.NamePos
+		if r.word(fn.Name) {
+			return call(opCall, fn.NamePos, append([]syntax.Expr{fn}, e.Args...)...)
+		}
+	case *syntax.DotExpr:
+		e.Lparen = fn.Name.NamePos
+		x := r.expr(fn.X)
+		if !plainMethod(fn.Name.Name) {
+			return call(opInvoke, fn.Name.NamePos, append([]syntax.Expr{x, text(fn.Name)}, e.Args...)...)
+		}
+		fn.X = x
+	default:
+		e.Fn = r.expr(e.Fn)
+	}
+	return e
+}

@@ -1,0 +1,212 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"runtime/debug"
+	"sync"
+	"unicode"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/reports/document"
+	"wedgework/reports/notebook"
+)
+
+// Config says what the cells of a session can use and how their values are shown.
+type Config struct {
+	// Words are the names that are there before the first cell. A word may replace a built-in function.
+	Words starlark.StringDict
+	// Local is put on the thread of every cell, for words to find with thread.Local.
+	Local map[string]any
+	// Show turns the value of a cell's last expression into what people see. When nil, and when it
+	// returns the zero Shown, the value is shown as text.
+	Show func(starlark.Value) (Shown, error)
+	// Bundle turns blocks into the data of an output, by MIME type. When nil, blocks are shown by
+	// their Text alone.
+	Bundle func([]document.Block) map[string]any
+	// Bounds limits each cell; zero fields take the defaults.
+	Bounds Bounds
+}
+
+// Shown is a value as people see it.
+type Shown struct {
+	Blocks []document.Block
+	Text   string // the plain text, where Bundle has none
+}
+
+// Cell is one piece of source to run.
+type Cell struct {
+	Name   string // "cell 3" or the name of a file; it stands in every error
+	Number int    // the execution count of its result
+	Source string
+}
+
+// Session is a set of names and the cells that have run in it. Its methods may be called from any
+// goroutine; cells run one at a time.
+type Session struct {
+	config   Config
+	guard    guard
+	globals  *globals
+	builtins starlark.StringDict
+
+	running sync.Mutex // held while a cell runs
+
+	mu      sync.Mutex // over the fields below
+	current *run
+	sources map[string][]string // lines of every cell that has run, by its name
+}
+
+// New returns a session without any names but the words and the built-in functions. It is an error for
+// a word to have a name that no cell can spell.
+func New(c Config) (*Session, error) {
+	c.Bounds = c.Bounds.withDefaults()
+	s := &Session{
+		config:  c,
+		guard:   guard{c.Bounds},
+		globals: &globals{dict: starlark.StringDict{}},
+		sources: map[string][]string{},
+	}
+	s.builtins = s.builtinFunctions()
+	for name, v := range s.builtins {
+		s.globals.dict[name] = v
+	}
+	for name, v := range c.Words {
+		if v == nil || !spellable(name) {
+			return nil, fmt.Errorf("session: the word %q is not a name a cell can use, or has no value", name)
+		}
+		s.globals.dict[name] = v
+	}
+	for name, v := range s.guard.hiddenFunctions() {
+		s.globals.dict[name] = v
+	}
+	s.globals.dict[nameGlobals] = s.globals
+	return s, nil
+}
+
+func spellable(name string) bool {
+	for i, r := range name {
+		if !isNameRune(r) || i == 0 && unicode.IsDigit(r) {
+			return false
+		}
+	}
+	return name != ""
+}
+
+// Run runs one cell and hands its outputs to emit as they come: what it prints, what its words show, the
+// value of its last expression when that is not None, and when it fails exactly one error. It returns
+// that value, or nil when the cell does not end with an expression; the error is always an *Error. After
+// a failure the session holds what was assigned before it, and is ready for the next cell.
+//
+// Run waits for a cell that is still running. When ctx ends, the cell fails with kind Interrupted at the
+// interpreter's next step, or when the word that is running looks at ContextOf its thread.
+func (s *Session) Run(ctx context.Context, cell Cell, emit func(notebook.Output)) (starlark.Value, error) {
+	s.running.Lock()
+	defer s.running.Unlock()
+	if emit == nil {
+		emit = func(notebook.Output) {}
+	}
+	src := clean(cell.Source)
+	s.remember(cell.Name, src)
+	r := s.newRun(ctx, cell, &collector{emit: emit, bounds: s.config.Bounds})
+	v, err := s.evaluate(r, src)
+	if err == nil && v != nil && v != starlark.None {
+		if err = s.display(r, v); err == nil {
+			s.globals.set("_", v)
+		}
+	}
+	stopped := r.finish()
+	s.setCurrent(nil)
+	if err == nil {
+		r.out.close(nil)
+		return v, nil
+	}
+	fault := s.fault(r, stopped, err)
+	r.out.close(&notebook.Output{Type: notebook.ErrorOutput, Error: &notebook.Error{
+		Name: fault.Kind, Value: fault.Error(), Traceback: fault.Lines,
+	}})
+	return nil, fault
+}
+
+// evaluate compiles and runs the cell; a panic that no call caught becomes an error.
+func (s *Session) evaluate(r *run, src string) (v starlark.Value, err error) {
+	defer catch("this cell", &err)
+	prog, err := s.compile(r.cell.Name, src)
+	if err != nil {
+		return nil, err
+	}
+	s.setCurrent(r)
+	s.globals.last = nil
+	r.start()
+	if _, err := prog.Init(r.thread, s.globals.dict); err != nil {
+		return nil, err
+	}
+	v, s.globals.last = s.globals.last, nil
+	return v, nil
+}
+
+// display emits the value of the last expression.
+func (s *Session) display(r *run, v starlark.Value) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = &panicError{"showing " + v.Type(), p, debug.Stack()}
+		}
+	}()
+	var shown Shown
+	if s.config.Show != nil {
+		if shown, err = s.config.Show(v); err != nil {
+			return fmt.Errorf("cannot show %s: %w", v.Type(), err)
+		}
+	}
+	data := map[string]any{}
+	if shown.Blocks != nil && s.config.Bundle != nil {
+		data = s.config.Bundle(shown.Blocks)
+	}
+	if _, ok := data["text/plain"]; !ok {
+		data["text/plain"] = shown.Text
+		if shown.Text == "" {
+			data["text/plain"] = Text(v, displayText)
+		}
+	}
+	return r.out.send(notebook.Output{Type: notebook.ResultOutput, Data: data, Count: r.cell.Number, Blocks: shown.Blocks})
+}
+
+// displayText is how much of a value's text is shown where nothing else is known about it.
+const displayText = 64 << 10
+
+// ErrIdle is the error of Emit and Flush when no cell is running.
+var ErrIdle = errors.New("no cell is running")
+
+// Emit hands an output of the running cell to its receiver, after what the cell has printed so far. A
+// cell that emits too many outputs is stopped.
+func (s *Session) Emit(o notebook.Output) error {
+	s.mu.Lock()
+	r := s.current
+	s.mu.Unlock()
+	if r == nil {
+		return ErrIdle
+	}
+	return r.send(o)
+}
+
+// Flush hands on what the running cell has printed so far. A front end that wants to show progress
+// calls it now and then; how the text falls into outputs then depends on the time.
+func (s *Session) Flush() error {
+	s.mu.Lock()
+	r := s.current
+	s.mu.Unlock()
+	if r == nil {
+		return ErrIdle
+	}
+	r.out.mu.Lock()
+	defer r.out.mu.Unlock()
+	r.out.flush()
+	return nil
+}
+
+func (s *Session) setCurrent(r *run) {
+	s.mu.Lock()
+	s.current = r
+	s.mu.Unlock()
+}

@@ -1,0 +1,142 @@
+package session
+
+import (
+	"strings"
+	"unicode/utf8"
+
+	"go.starlark.net/starlark"
+	"go.starlark.net/syntax"
+)
+
+// textDepth bounds the nesting of a value that is written out.
+const textDepth = 1000
+
+// writer writes values as Starlark does, and stops when the text is too long. The library's own writer
+// does not: a list that holds itself twice, forty times over, has a text of a terabyte.
+type writer struct {
+	strings.Builder
+	limit int
+	path  []starlark.Value // the lists and dicts that are being written
+}
+
+func (w *writer) put(s string) error {
+	if w.Len()+len(s) > w.limit {
+		return overLimit("a text of more than %d bytes is over the limit", w.limit)
+	}
+	w.WriteString(s)
+	return nil
+}
+
+func (w *writer) value(v starlark.Value) error {
+	switch v := v.(type) {
+	case starlark.String:
+		if w.Len()+len(v) > w.limit {
+			return w.put(string(v))
+		}
+		return w.put(syntax.Quote(string(v), false))
+	case *starlark.List:
+		return w.nested(v, "[", "]", func() error { return w.elements(v) })
+	case starlark.Tuple:
+		end := ")"
+		if len(v) == 1 {
+			end = ",)"
+		}
+		return w.nested(nil, "(", end, func() error { return w.elements(v) })
+	case *starlark.Set:
+		return w.nested(nil, "set([", "])", func() error { return w.elements(v) })
+	case *starlark.Dict:
+		return w.nested(v, "{", "}", func() error { return w.entries(v) })
+	}
+	return w.put(v.String())
+}
+
+// nested writes a value that holds others; one that is being written already, because it holds itself,
+// is cut short.
+func (w *writer) nested(v starlark.Value, open, end string, inside func() error) error {
+	if len(w.path) >= textDepth {
+		return overLimit("the text of a value nested more than %d deep", textDepth)
+	}
+	if err := w.put(open); err != nil {
+		return err
+	}
+	for _, outer := range w.path {
+		if v != nil && outer == v {
+			return w.put("..." + end)
+		}
+	}
+	w.path = append(w.path, v)
+	if err := inside(); err != nil {
+		return err
+	}
+	w.path = w.path[:len(w.path)-1]
+	return w.put(end)
+}
+
+func (w *writer) elements(seq starlark.Iterable) error {
+	sep := ""
+	for e := range starlark.Elements(seq) {
+		if err := w.put(sep); err != nil {
+			return err
+		}
+		if err := w.value(e); err != nil {
+			return err
+		}
+		sep = ", "
+	}
+	return nil
+}
+
+func (w *writer) entries(d *starlark.Dict) error {
+	sep := ""
+	for k, v := range d.Entries() {
+		if err := w.put(sep); err != nil {
+			return err
+		}
+		if err := w.value(k); err != nil {
+			return err
+		}
+		if err := w.put(": "); err != nil {
+			return err
+		}
+		if err := w.value(v); err != nil {
+			return err
+		}
+		sep = ", "
+	}
+	return nil
+}
+
+// repr is the text of a value as a cell would write it.
+func (g guard) repr(v starlark.Value) (string, error) {
+	w := writer{limit: g.Text}
+	err := w.value(v)
+	return w.String(), err
+}
+
+// str is the text of a value as print shows it.
+func (g guard) str(v starlark.Value) (string, error) {
+	switch v := v.(type) {
+	case starlark.String:
+		return string(v), nil
+	case starlark.Bytes:
+		return strings.ToValidUTF8(string(v), "\ufffd"), nil
+	}
+	return g.repr(v)
+}
+
+// Text returns v as a cell would write it, cut after about limit bytes and then ended with "...".
+func Text(v starlark.Value, limit int) string {
+	w := writer{limit: limit}
+	if err := w.value(v); err == nil {
+		return w.String()
+	}
+	s := w.String()
+	if w.Len() == 0 { // one long text
+		s = v.String()
+		s = s[:min(limit, len(s))]
+	}
+	for len(s) > 0 && !utf8.ValidString(s[max(0, len(s)-utf8.UTFMax):]) && !utf8.ValidString(s) {
+		s = s[:len(s)-1]
+	}
+	return s + " ..."
+}

@@ -1,0 +1,98 @@
+package session
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+	"unicode"
+
+	"go.starlark.net/starlark"
+	"go.starlark.net/syntax"
+)
+
+// The interpreter's messages are good where they speak of the cell, and are left as they are. The ones
+// below speak of the interpreter, or miss what a person would say.
+var (
+	uninitialized = regexp.MustCompile(`^internal error: predeclared variable (\S+) is uninitialized$`)
+	unassigned    = regexp.MustCompile(`^(?:local|global) variable (\S+) referenced before assignment$`)
+	unexpected    = regexp.MustCompile(`^function (\S+) got an unexpected keyword argument "?([^"\s]+)"?$`)
+	unordered     = regexp.MustCompile(`^(.*: )?(\S+) (<|<=|>|>=) (\S+) not implemented$`)
+	unwanted      = regexp.MustCompile(`^got (\w+), want `)
+	formatted     = regexp.MustCompile(`\bf["']`)
+	unchained     = regexp.MustCompile(`^\S+ does not associate with \S+ \(use parens\)$`)
+)
+
+// wordDynamic words a message of the interpreter and tells its kind.
+func (s *Session) wordDynamic(message string) (kind, worded string) {
+	if m := uninitialized.FindStringSubmatch(message); m != nil {
+		return NameError, (&nameError{m[1]}).Error()
+	}
+	if m := unassigned.FindStringSubmatch(message); m != nil {
+		worded := fmt.Sprintf("%s has no value yet: this function assigns it, so it is a name of the function's own", m[1])
+		if _, ok := s.Lookup(m[1]); ok {
+			worded += fmt.Sprintf(", not the %s outside", m[1])
+		}
+		return NameError, worded
+	}
+	if m := unexpected.FindStringSubmatch(message); m != nil {
+		return CellError, message + meant("", nearest(m[2], s.parameters(m[1])))
+	}
+	if m := unordered.FindStringSubmatch(message); m != nil {
+		return CellError, fmt.Sprintf("%scannot compare %s with %s by %s", m[1], m[2], m[4], m[3])
+	}
+	if rest, ok := strings.CutPrefix(message, "internal error: "); ok {
+		return InternalError, rest
+	}
+	return CellError, message
+}
+
+// parameters returns the names that the function of that name takes, as far as the session knows it.
+func (s *Session) parameters(function string) []string {
+	v, _ := s.Lookup(function)
+	f, ok := v.(*starlark.Function)
+	if !ok {
+		return nil
+	}
+	n := f.NumParams()
+	if f.HasKwargs() {
+		n--
+	}
+	if f.HasVarargs() {
+		n--
+	}
+	var names []string
+	for i := range n {
+		name, _ := f.Param(i)
+		names = append(names, name)
+	}
+	return names
+}
+
+// reserved are the words of Python that Starlark keeps for itself, with what a cell does instead.
+var reserved = map[string]string{
+	"as": "", "assert": "write if not ...: fail(\"...\")", "async": "", "await": "",
+	"class": "", "del": "assign None instead", "except": "", "finally": "", "from": "every word is there without an import",
+	"global": "a function reads the names outside it, and returns what it makes", "import": "every word is there without an import",
+	"is": "write == instead", "nonlocal": "", "raise": "write fail(\"...\") instead", "try": "", "with": "", "yield": "",
+}
+
+// wordSyntax words what the parser found, and may add a hint.
+func (s *Session) wordSyntax(e syntax.Error) (message, hint string) {
+	message = e.Msg
+	if unchained.MatchString(message) {
+		return "comparisons do not chain", "write a < b and b < c"
+	}
+	if m := unwanted.FindStringSubmatch(message); m != nil {
+		if advice, ok := reserved[m[1]]; ok {
+			return m[1] + " is not part of the language of cells", advice
+		}
+	}
+	if strings.HasPrefix(message, "got string literal") && formatted.MatchString(s.line(e.Pos.Filename(), int(e.Pos.Line))) {
+		hint = "there are no f-strings: write '%.3f' % x"
+	}
+	return message, hint
+}
+
+func isNameRune(r rune) bool {
+	return r == '_' || unicode.IsLetter(r) || unicode.IsDigit(r)
+}
