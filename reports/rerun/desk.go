@@ -10,7 +10,6 @@ import (
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
 	"wedgework/reports/record"
-	"wedgework/reports/verify"
 )
 
 // Desk is where the words of a running cell find what they need and leave what they report. It belongs
@@ -29,6 +28,14 @@ type Desk struct {
 type measuredFile struct {
 	file measured.File
 	err  error
+}
+
+// NewDesk returns a desk for cells that run without a notebook: of the request, Data, Settings and
+// ReadFile count. What words emit goes to emit; nil drops it.
+func NewDesk(req Request, emit func(notebook.Output)) *Desk {
+	d := newDesk(&req, &Outcome{})
+	d.emit = emit
+	return d
 }
 
 func newDesk(req *Request, out *Outcome) *Desk {
@@ -138,9 +145,12 @@ func (d *Desk) Report(h record.Header) {
 }
 
 // Verified takes the result of a verification.
-func (d *Desk) Verified(result *verify.Result) {
+func (d *Desk) Verified(result any) {
 	d.out.Verified = append(d.out.Verified, result)
 }
+
+// Outcome returns what the words have left so far.
+func (d *Desk) Outcome() *Outcome { return d.out }
 
 // Warn takes a warning that the report must carry. The same text is kept once.
 func (d *Desk) Warn(text string) {

@@ -6,7 +6,6 @@ import (
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
 	"wedgework/reports/record"
-	"wedgework/reports/verify"
 )
 
 // Request says what is to be run on what.
@@ -50,7 +49,7 @@ type Outcome struct {
 	Notebook *notebook.Notebook // a copy with outputs (their Blocks included) and execution counts
 	Header   record.Header      // what report() said; the zero Header when it was not called
 	Reported bool               // whether report() was called
-	Verified []*verify.Result   // what verify() returned, in order
+	Verified []any              // what verify() found, in order, in the type that the session's words hand over
 	Inputs   []Input            // in the order the notebook asked for them
 	Settings []Setting          // in the order the notebook asked for them
 	Warnings []string           // in order, each once

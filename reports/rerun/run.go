@@ -37,7 +37,7 @@ func Run(ctx context.Context, req Request, open Opener) (*Outcome, error) {
 			return nil, err
 		}
 	}
-	if err := desk.unasked(); err != nil {
+	if err := desk.Unasked(); err != nil {
 		return nil, err
 	}
 	return out, nil
@@ -104,7 +104,8 @@ func (e *UnaskedError) Error() string {
 	return strings.Join(parts, "; ")
 }
 
-func (d *Desk) unasked() error {
+// Unasked returns an *UnaskedError when a name is bound that no cell has asked for, else nil.
+func (d *Desk) Unasked() error {
 	e := &UnaskedError{AskedInputs: d.wanted}
 	for _, s := range d.out.Settings {
 		e.AskedSettings = append(e.AskedSettings, s.Name)
