@@ -3,7 +3,6 @@ package vocab
 import (
 	"fmt"
 	"hash/fnv"
-	"runtime/debug"
 	"slices"
 
 	"go.starlark.net/starlark"
@@ -28,34 +27,17 @@ func (c *callable) Hash() (uint32, error) { return hash(c.word.title()), nil }
 // Doc returns the help text; a front end's inspection shows it.
 func (c *callable) Doc() string { return c.word.Help() }
 
-// CallInternal checks the arguments and runs the word. A panic below a word is a fault of the program;
-// it becomes an error here, where the word's name is still known.
-func (c *callable) CallInternal(thread *starlark.Thread, args starlark.Tuple, kwargs []starlark.Tuple) (v starlark.Value, err error) {
-	defer func() {
-		if p := recover(); p != nil {
-			v, err = nil, &Fault{Word: c.word.title(), Cause: p, Stack: debug.Stack()}
-		}
-	}()
+// CallInternal checks the arguments and runs the word. Panics are the session's to catch.
+func (c *callable) CallInternal(thread *starlark.Thread, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
 	a, err := unpack(c.word, args, kwargs)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", c.word.Name, err)
 	}
-	v, err = c.call(thread, a)
+	v, err := c.call(thread, a)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", c.word.Name, err)
 	}
 	return v, nil
-}
-
-// Fault is a panic below a word, caught where it was called.
-type Fault struct {
-	Word  string
-	Cause any
-	Stack []byte // for a fault report; not for the cell
-}
-
-func (f *Fault) Error() string {
-	return fmt.Sprintf("%s: internal fault: %v", f.Word, f.Cause)
 }
 
 // hash is a string's hash as Starlark wants it.

@@ -5,6 +5,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"wedgework/kernel/session"
 	"wedgework/reports/document"
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
@@ -16,10 +17,8 @@ const HostKey = "wedgework host"
 
 // Host is the outside world as words see it. It rides on the Starlark thread; *rerun.Desk is one, and
 // the interactive kernel and the tests have their own. It is called from the goroutine that runs the
-// cell.
+// cell. Outputs do not go through it: the session keeps them in order with what the cell prints.
 type Host interface {
-	// Emit adds an output to the running cell.
-	Emit(notebook.Output)
 	// Input returns the files bound to a named input, the file at path when none is.
 	Input(name, path string) ([]measured.File, error)
 	// Setting returns the expression that a setting is bound to; bound is false when the notebook's
@@ -29,7 +28,7 @@ type Host interface {
 	SettingIs(name, printed string)
 	// Report takes the identification of the report.
 	Report(record.Header)
-	// Verified takes what verify() found, a *Verification.
+	// Verified takes what verify() found, a *verify.Result.
 	Verified(result any)
 	// Warn takes a warning that the cell and the report must carry.
 	Warn(text string)
@@ -44,13 +43,11 @@ func hostOf(t *starlark.Thread) (Host, error) {
 	return nil, errors.New("this session has no notebook around it, and so no inputs, settings or report")
 }
 
-// emit adds blocks as an output of the running cell.
-func emit(h Host, v Shown) {
-	o := notebook.Output{Type: notebook.DisplayOutput, Blocks: v.Blocks}
-	if v.Blocks == nil {
-		o.Data = map[string]any{"text/plain": v.Text}
-	} else {
+// show emits a value as an output of the running cell, after what the cell has printed so far.
+func show(t *starlark.Thread, v session.Shown) error {
+	o := notebook.Output{Type: notebook.DisplayOutput, Blocks: v.Blocks, Data: map[string]any{"text/plain": v.Text}}
+	if v.Blocks != nil {
 		o.Data = document.Bundle(v.Blocks)
 	}
-	h.Emit(o)
+	return session.Emit(t, o)
 }

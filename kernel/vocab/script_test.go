@@ -1,8 +1,10 @@
 package vocab
 
 import (
+	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -11,7 +13,8 @@ import (
 	"testing"
 
 	"go.starlark.net/starlark"
-	"go.starlark.net/syntax"
+
+	"wedgework/kernel/session"
 )
 
 // TestScripts runs every script of testdata. A script is chunks between lines of "---", each run by
@@ -76,63 +79,42 @@ func runChunk(t *testing.T, file, chunk string, first int) {
 
 // failure returns where a script failed, in its own lines, and why.
 func failure(err error) (line int, message string) {
-	var ev *starlark.EvalError
-	var sy syntax.Error
-	switch {
-	case err == nil:
-		return 0, ""
-	case errors.As(err, &ev):
-		for i := range ev.CallStack { // the outermost frame of the script
-			if p := ev.CallStack[i].Pos; p.Filename() == scriptName {
-				return int(p.Line), ev.Msg
-			}
-		}
-	case errors.As(err, &sy):
-		return int(sy.Pos.Line), sy.Msg
+	var e *session.Error
+	if errors.As(err, &e) {
+		return e.Line, e.Message
 	}
-	return 1, err.Error()
+	return 0, ""
 }
 
-const scriptName = "script"
+// runScript runs a script as a cell and returns the value of its last line when that is an expression.
+func runScript(host *fakeHost, src string) (starlark.Value, error) {
+	return runWith(host, src, nil)
+}
 
-// runScript runs a script and returns the value of its last line when that is an expression.
-func runScript(host Host, src string) (starlark.Value, error) {
-	thread := &starlark.Thread{Name: "test"}
-	thread.SetLocal(HostKey, host)
-	thread.SetMaxExecutionSteps(50_000_000)
+// runWith runs a script with further names.
+func runWith(host *fakeHost, src string, extra starlark.StringDict) (starlark.Value, error) {
+	names := words()
+	maps.Copy(names, extra)
+	s, err := session.New(session.Config{
+		Words: names,
+		Local: map[string]any{HostKey: host},
+		Show:  Show,
+	})
+	if err != nil {
+		return nil, err
+	}
+	v, err := s.Run(context.Background(), session.Cell{Name: "script", Source: src}, host.Emit)
+	if v == nil && err == nil {
+		v = starlark.None
+	}
+	return v, err
+}
+
+func words() starlark.StringDict {
 	names := Words()
 	names["eq"] = starlark.NewBuiltin("eq", builtinEq)
 	names["near"] = starlark.NewBuiltin("near", builtinNear)
-	opts := &syntax.FileOptions{Set: true, While: true, TopLevelControl: true, GlobalReassign: true}
-	f, err := opts.Parse(scriptName, src, 0)
-	if err != nil {
-		return nil, err
-	}
-	keepLast(f)
-	program, err := starlark.FileProgram(f, names.Has)
-	if err != nil {
-		return nil, err
-	}
-	globals, err := program.Init(thread, names)
-	if err != nil {
-		return nil, err
-	}
-	if v, ok := globals["_last"]; ok {
-		return v, nil
-	}
-	return starlark.None, nil
-}
-
-// keepLast turns a final expression into an assignment to _last.
-func keepLast(f *syntax.File) {
-	if len(f.Stmts) == 0 {
-		return
-	}
-	if e, ok := f.Stmts[len(f.Stmts)-1].(*syntax.ExprStmt); ok {
-		start, _ := e.Span()
-		name := &syntax.Ident{NamePos: start, Name: "_last"}
-		f.Stmts[len(f.Stmts)-1] = &syntax.AssignStmt{Op: syntax.EQ, OpPos: start, LHS: name, RHS: e.X}
-	}
+	return names
 }
 
 func builtinEq(_ *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, _ []starlark.Tuple) (starlark.Value, error) {

@@ -3,29 +3,24 @@ package vocab
 import (
 	"go.starlark.net/starlark"
 
+	"wedgework/kernel/session"
 	"wedgework/reports/document"
 )
-
-// Shown is how a value looks: blocks, or a line of text where there are none.
-type Shown struct {
-	Blocks []document.Block
-	Text   string
-}
 
 // shower is a value that is shown as more than a line of text.
 type shower interface{ blocks() []document.Block }
 
 // Show says how a value is shown when it ends a cell or is given to display(): cards, figures and tables
-// as blocks, everything else as the text that str() gives.
-func Show(v starlark.Value) Shown {
+// as blocks, everything else as the text that str() gives. It is meant for session.Config.
+func Show(v starlark.Value) (session.Shown, error) {
 	if s, ok := v.(shower); ok {
-		return Shown{Blocks: s.blocks()}
+		return session.Shown{Blocks: s.blocks()}, nil
 	}
 	if c, ok := v.(*callable); ok { // a word at the end of a cell asks what it does
-		return Shown{Text: c.Doc()}
+		return session.Shown{Text: c.Doc()}, nil
 	}
 	if s, ok := starlark.AsString(v); ok {
-		return Shown{Text: s}
+		return session.Shown{Text: s}, nil
 	}
-	return Shown{Text: v.String()}
+	return session.Shown{Text: v.String()}, nil
 }
