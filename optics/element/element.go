@@ -124,8 +124,8 @@ func set[T any](e *T, fields []field[T], label, name string, v quantity.Quantity
 	f := fields[i]
 	want := f.shown()
 	if v.Dimension() != want.Dimension() || v.Absolute() {
-		return fmt.Errorf("%s.%s must be given as a %s, such as %s, not %s",
-			label, name, want.Dimension(), quantity.FromSI(*f.at(e), want), v)
+		return fmt.Errorf("%s.%s must be given as %s, such as %s, not %s",
+			label, name, quantity.Article(want.Dimension().String()), quantity.FromSI(*f.at(e), want), v)
 	}
 	*f.at(e) = v.SI()
 	return nil

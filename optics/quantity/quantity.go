@@ -42,7 +42,7 @@ func (q Quantity) In(u Unit) (Quantity, error) {
 	case to == absolute && q.Dimension() == OfPower:
 		return Quantity{Decibels(q.SI() / milli), u}, nil
 	case q.Dimension() != u.Dimension():
-		return Quantity{}, fmt.Errorf("%s is a %s, not a %s", q, q.Dimension(), u.Dimension())
+		return Quantity{}, fmt.Errorf("%s is %s, not %s", q, Article(q.what()), Article(u.Dimension().String()))
 	case from == absolute != (to == absolute):
 		return Quantity{}, fmt.Errorf("%s cannot become %s: a level in dBm is a power, a level in dB a ratio", q, u.Symbol())
 	case to == affine && from != affine && q.Unit.terms[1].index != 0:
@@ -113,6 +113,13 @@ func product(a, b Quantity, k int8) (Quantity, error) {
 	if a.Dimension() == b.Dimension() && k < 0 { // nm over um is a plain ratio
 		return Quantity{Value: a.SI() / b.SI()}, nil
 	}
+	// A percentage of something is that something, but percent per kelvin is a unit worth keeping.
+	if a.Unit == percent && k > 0 && b.Unit != (Unit{}) {
+		a = Quantity{Value: a.SI()}
+	}
+	if b.Unit == percent && a.Unit != (Unit{}) {
+		b = Quantity{Value: b.SI()}
+	}
 	u, ok := a.Unit.times(b.Unit, k)
 	if !ok {
 		return Quantity{}, fmt.Errorf("%s and %s: a unit may combine at most %d others", a, b, terms)
@@ -124,7 +131,7 @@ func product(a, b Quantity, k int8) (Quantity, error) {
 	if q := (Quantity{v, u}); q.Dimension() != Plain || u == (Unit{}) || u == percent {
 		return q, nil
 	}
-	return Quantity{Value: u.toSI(v)}, nil // percent of percent, GHz times ns: a plain number
+	return Quantity{Value: u.toSI(v)}, nil // GHz times ns: a plain number
 }
 
 var percent = MustNamed("percent")
@@ -178,7 +185,7 @@ func (q Quantity) Sqrt() (Quantity, error) {
 // 1550 nm equals 1.55 um; amounts and points on a scale do not compare.
 func Compare(a, b Quantity) (int, error) {
 	if a.Dimension() != b.Dimension() || a.Absolute() != b.Absolute() {
-		return 0, fmt.Errorf("cannot compare %s, a %s, with %s, a %s", a, a.what(), b, b.what())
+		return 0, fmt.Errorf("cannot compare %s, %s, with %s, %s", a, Article(a.what()), b, Article(b.what()))
 	}
 	x, y := a.SI(), b.SI()
 	switch {
@@ -251,7 +258,15 @@ func mismatch(verb string, a, b Quantity) error {
 	if verb == "subtract" {
 		prep = "from"
 	}
-	return fmt.Errorf("cannot %s %s, a %s, %s %s, a %s", verb, a, a.what(), prep, b, b.what())
+	return fmt.Errorf("cannot %s %s, %s, %s %s, %s", verb, a, Article(a.what()), prep, b, Article(b.what()))
+}
+
+// Article puts "a" or "an" before a name.
+func Article(name string) string {
+	if strings.ContainsRune("aeiou", rune(name[0])) {
+		return "an " + name
+	}
+	return "a " + name
 }
 
 func difference(u Unit) string {
