@@ -1,0 +1,265 @@
+package pdf
+
+import (
+	"bytes"
+	"cmp"
+	"compress/zlib"
+	"crypto/md5"
+	"crypto/sha256"
+	"errors"
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf16"
+)
+
+// metadata is what the finishing step adds to the file that fpdf writes. fpdf cannot write it, or writes it
+// so that every bookmark leads astray.
+type metadata struct {
+	title, subject, program string
+	attachments             []Attachment
+	fonts                   map[string]string // names of fpdf to names of faces
+}
+
+// object is one numbered object of a file, from its number to its endobj.
+type object struct {
+	number int
+	body   []byte
+}
+
+var (
+	trailerForm = regexp.MustCompile(`trailer\n<<\n/Size (\d+)\n/Root (\d+) 0 R\n/Info (\d+) 0 R\n>>\nstartxref\n(\d+)\n%%EOF\s*$`)
+	namesForm   = regexp.MustCompile(`(?s)/Names <<\n/EmbeddedFiles .*?\n>>\n`)
+)
+
+// finish writes the file anew: the objects in their order, page links made printable, faces under their own
+// names, then attachments, colour profile, metadata, catalogue, cross-references and an identifier made of
+// the content. Dates are left out.
+func finish(raw []byte, m metadata) ([]byte, error) {
+	objects, root, info, err := split(raw)
+	if err != nil {
+		return nil, err
+	}
+	f := &file{next: len(objects) + 1}
+	// The comment of four bytes above 127 tells programs that copy the file that it is binary.
+	f.out.WriteString("%PDF-1.7\n%\xE2\xE3\xCF\xD3\n")
+	var catalogue string
+	for _, o := range objects {
+		switch o.number {
+		case root:
+			if catalogue, err = dictionary(o.body); err != nil {
+				return nil, fmt.Errorf("catalogue: %w", err)
+			}
+		case info:
+			// written below, without its dates
+		default:
+			f.put(o.number, patch(o.body, m.fonts))
+		}
+	}
+	names, list := f.attach(m.attachments)
+	profile := f.stream("/N 3", srgbProfile())
+	xmp := xmpPacket(m)
+	// Not compressed: programs that know nothing of PDF find it by searching the file.
+	meta := f.object(fmt.Sprintf("<</Type /Metadata /Subtype /XML /Length %d>>\nstream\n%s\nendstream", len(xmp), xmp))
+	f.put(info, fmt.Appendf(nil, "%d 0 obj\n<</Title %s /Subject %s /Creator %s /Producer %s>>\nendobj\n",
+		info, textString(m.title), textString(m.subject), textString(m.program), textString(m.program)))
+
+	// All that leads to other objects; a file without attachments has no empty name tree.
+	extra := fmt.Sprintf("/Metadata %d 0 R\n/ViewerPreferences <</DisplayDocTitle true>>\n"+
+		"/OutputIntents [<</Type /OutputIntent /S /GTS_PDFA1 /OutputConditionIdentifier (sRGB) "+
+		"/RegistryName (http://www.color.org) /Info (sRGB IEC61966-2.1) /DestOutputProfile %d 0 R>>]\n", meta, profile)
+	if len(m.attachments) > 0 {
+		extra += fmt.Sprintf("/AF [%s]\n/Names <</EmbeddedFiles <</Names [%s]>>>>\n", list, names)
+	}
+	catalogue = namesForm.ReplaceAllString(catalogue, "")
+	f.put(root, fmt.Appendf(nil, "%d 0 obj\n<<\n%s%s>>\nendobj\n", root, catalogue, extra))
+	return f.close(root, info), nil
+}
+
+// split takes a file of fpdf apart by its own table. What does not look as this release writes it is an
+// error: it must never be guessed where an object ends.
+func split(raw []byte) (objects []object, root, info int, err error) {
+	tail := raw[max(0, len(raw)-400):]
+	t := trailerForm.FindSubmatch(tail)
+	if t == nil {
+		return nil, 0, 0, errors.New("the trailer is not as expected")
+	}
+	var n [4]int
+	for i := range n {
+		if n[i], err = strconv.Atoi(string(t[i+1])); err != nil {
+			return nil, 0, 0, fmt.Errorf("trailer: %w", err)
+		}
+	}
+	size, xref := n[0], n[3]
+	const row = 20 // bytes of an entry of the table
+	head := fmt.Sprintf("xref\n0 %d\n0000000000 65535 f \n", size)
+	if xref >= len(raw) || !bytes.HasPrefix(raw[xref:], []byte(head)) || len(raw) < xref+len(head)+(size-1)*row {
+		return nil, 0, 0, errors.New("the cross-reference table is not as expected")
+	}
+	type entry struct{ number, offset int }
+	entries := make([]entry, size-1)
+	for i := range entries {
+		at := xref + len(head) + i*row
+		offset, err := strconv.Atoi(string(raw[at : at+10]))
+		if err != nil || offset <= 0 || offset >= xref {
+			return nil, 0, 0, fmt.Errorf("the place of object %d is %q", i+1, raw[at:at+10])
+		}
+		entries[i] = entry{i + 1, offset}
+	}
+	slices.SortFunc(entries, func(a, b entry) int { return cmp.Compare(a.offset, b.offset) })
+	for i, e := range entries {
+		end := xref
+		if i+1 < len(entries) {
+			end = entries[i+1].offset
+		}
+		body := raw[e.offset:end]
+		if !bytes.HasPrefix(body, fmt.Appendf(nil, "%d 0 obj\n", e.number)) || !bytes.HasSuffix(body, []byte("endobj\n")) {
+			return nil, 0, 0, fmt.Errorf("object %d is not as expected", e.number)
+		}
+		objects = append(objects, object{e.number, body})
+	}
+	return objects, n[1], n[2], nil
+}
+
+// dictionary returns what stands between the brackets of an object that is one dictionary.
+func dictionary(body []byte) (string, error) {
+	from, to := bytes.Index(body, []byte("<<\n")), bytes.LastIndex(body, []byte(">>\nendobj"))
+	if from < 0 || to < from {
+		return "", errors.New("it is not a dictionary")
+	}
+	return string(body[from+3 : to]), nil
+}
+
+// patch corrects what fpdf leaves wanting in pages and fonts. Streams are not touched.
+func patch(body []byte, fonts map[string]string) []byte {
+	start := body[:min(len(body), 64)]
+	switch {
+	case bytes.Contains(start, []byte("<</Type /Page\n")):
+		// A link without the print flag is left out of a print by some programs.
+		return bytes.ReplaceAll(body, []byte("/Subtype /Link /Rect"), []byte("/Subtype /Link /F 4 /Rect"))
+	case bytes.Contains(start, []byte("<</Type /Font\n")), bytes.Contains(start, []byte("<</Type /FontDescriptor ")):
+		for from, to := range fonts { // names that differ, so the order does not matter
+			for _, end := range []string{"\n", " "} {
+				// The six letters say that only a part of the face is embedded.
+				body = bytes.ReplaceAll(body, []byte("/"+from+end), []byte("/WEDGEW+"+to+end))
+			}
+		}
+	}
+	return body
+}
+
+// file collects objects and where they begin.
+type file struct {
+	out     bytes.Buffer
+	offsets map[int]int
+	next    int
+}
+
+func (f *file) put(number int, body []byte) {
+	if f.offsets == nil {
+		f.offsets = map[int]int{}
+	}
+	f.offsets[number] = f.out.Len()
+	f.out.Write(body)
+}
+
+// object adds an object under a new number.
+func (f *file) object(content string) int {
+	n := f.next
+	f.next++
+	f.put(n, fmt.Appendf(nil, "%d 0 obj\n%s\nendobj\n", n, content))
+	return n
+}
+
+// stream adds a compressed stream under a new number.
+func (f *file) stream(dict string, data []byte) int {
+	var z bytes.Buffer
+	w := zlib.NewWriter(&z)
+	_, _ = w.Write(data) // into memory, which does not fail
+	_ = w.Close()
+	return f.object(fmt.Sprintf("<<%s /Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", dict, z.Len(), z.Bytes()))
+}
+
+// close writes the table and the trailer. The identifier is a hash of everything before it: equal files
+// have equal ones, and no clock is asked.
+func (f *file) close(root, info int) []byte {
+	id := sha256.Sum256(f.out.Bytes())
+	at := f.out.Len()
+	fmt.Fprintf(&f.out, "xref\n0 %d\n0000000000 65535 f \n", f.next)
+	for i := 1; i < f.next; i++ {
+		fmt.Fprintf(&f.out, "%010d 00000 n \n", f.offsets[i])
+	}
+	fmt.Fprintf(&f.out, "trailer\n<</Size %d /Root %d 0 R /Info %d 0 R /ID [<%X> <%X>]>>\nstartxref\n%d\n%%%%EOF\n",
+		f.next, root, info, id[:16], id[:16], at)
+	return f.out.Bytes()
+}
+
+// attach adds the attachments in the order of their names, which a reader searches by halving.
+func (f *file) attach(as []Attachment) (names, list string) {
+	sorted := slices.SortedFunc(slices.Values(as), func(a, b Attachment) int {
+		return cmp.Compare(textString(a.Name), textString(b.Name))
+	})
+	var n, l strings.Builder
+	for _, a := range sorted {
+		data := f.stream(fmt.Sprintf("/Type /EmbeddedFile /Subtype /%s /Params <</Size %d /CheckSum <%X>>>",
+			pdfName(a.MIME), len(a.Data), md5.Sum(a.Data)), a.Data)
+		name := textString(a.Name)
+		spec := f.object(fmt.Sprintf("<</Type /Filespec /F %s /UF %s /Desc %s /AFRelationship /%s /EF <</F %d 0 R /UF %d 0 R>>>>",
+			name, name, textString(a.Description), a.Relation, data, data))
+		fmt.Fprintf(&n, "%s %d 0 R ", name, spec)
+		fmt.Fprintf(&l, "%d 0 R ", spec)
+	}
+	return strings.TrimSpace(n.String()), strings.TrimSpace(l.String())
+}
+
+// checkAttachments refuses what cannot be named or found again.
+func checkAttachments(as []Attachment) error {
+	seen := map[string]bool{}
+	for i, a := range as {
+		switch {
+		case a.Name == "" || strings.ContainsAny(a.Name, "/\\\x00"):
+			return fmt.Errorf("pdf: attachment %d is named %q, expected a plain file name", i+1, a.Name)
+		case seen[a.Name]:
+			return fmt.Errorf("pdf: two attachments are named %q", a.Name)
+		case a.MIME == "":
+			return fmt.Errorf("pdf: attachment %q has no MIME type", a.Name)
+		case !slices.Contains([]string{"Source", "Data", "Alternative", "Supplement", "Unspecified"}, a.Relation):
+			return fmt.Errorf("pdf: attachment %q is related as %q, expected Source, Data, Alternative, Supplement or Unspecified", a.Name, a.Relation)
+		}
+		seen[a.Name] = true
+	}
+	return nil
+}
+
+// textString writes a text string of PDF: as it is where plain ASCII will do, else as UTF-16 in hexadecimal.
+func textString(s string) string {
+	plain := true
+	for _, r := range s {
+		if r < ' ' || r > '~' {
+			plain = false
+		}
+	}
+	if plain {
+		return "(" + strings.NewReplacer(`\`, `\\`, "(", `\(`, ")", `\)`).Replace(s) + ")"
+	}
+	b := []byte{0xFE, 0xFF}
+	for _, u := range utf16.Encode([]rune(s)) {
+		b = append(b, byte(u>>8), byte(u))
+	}
+	return fmt.Sprintf("<%X>", b)
+}
+
+// pdfName writes a name of PDF, as a MIME type with its slash.
+func pdfName(s string) string {
+	var b strings.Builder
+	for i := 0; i < len(s); i++ {
+		if c := s[i]; c <= ' ' || c > '~' || strings.IndexByte("/#()<>[]{}%", c) >= 0 {
+			fmt.Fprintf(&b, "#%02X", c)
+		} else {
+			b.WriteByte(c)
+		}
+	}
+	return b.String()
+}

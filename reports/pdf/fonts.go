@@ -1,0 +1,227 @@
+package pdf
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"codeberg.org/go-fonts/liberation/liberationmonobold"
+	"codeberg.org/go-fonts/liberation/liberationmonobolditalic"
+	"codeberg.org/go-fonts/liberation/liberationmonoitalic"
+	"codeberg.org/go-fonts/liberation/liberationmonoregular"
+	"codeberg.org/go-fonts/liberation/liberationsansbold"
+	"codeberg.org/go-fonts/liberation/liberationsansbolditalic"
+	"codeberg.org/go-fonts/liberation/liberationsansitalic"
+	"codeberg.org/go-fonts/liberation/liberationsansregular"
+	"github.com/go-pdf/fpdf"
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/font/liberation"
+
+	"wedgework/reports/document"
+)
+
+// A face of the file: two families, each upright or italic, regular or bold. Figures that ask for another
+// family get the sans.
+type faceKey struct{ mono, bold, italic bool }
+
+var programs = map[faceKey]struct {
+	name string // PostScript name
+	ttf  []byte
+}{
+	{}:                         {"LiberationSans", liberationsansregular.TTF},
+	{bold: true}:               {"LiberationSans-Bold", liberationsansbold.TTF},
+	{italic: true}:             {"LiberationSans-Italic", liberationsansitalic.TTF},
+	{bold: true, italic: true}: {"LiberationSans-BoldItalic", liberationsansbolditalic.TTF},
+	{mono: true}:               {"LiberationMono", liberationmonoregular.TTF},
+	{mono: true, bold: true}:   {"LiberationMono-Bold", liberationmonobold.TTF},
+	{mono: true, italic: true}: {"LiberationMono-Italic", liberationmonoitalic.TTF},
+	{mono: true, bold: true, italic: true}: {"LiberationMono-BoldItalic",
+		liberationmonobolditalic.TTF},
+}
+
+// Vertical measures of all Liberation faces, as shares of the size.
+const (
+	ascent  = 0.905
+	descent = 0.212
+)
+
+// fonts holds the faces in use. A face is parsed and embedded when first asked for: parsing is the dearest
+// step of a short report.
+type fonts struct {
+	pdf     *fpdf.Fpdf
+	faces   map[faceKey]*face
+	missing map[rune]int // characters printed as code points, and how often
+	invalid int          // bytes that were not UTF-8
+}
+
+// face is one face of one file.
+type face struct {
+	key      faceKey
+	glyphs   font.Face
+	widths   map[rune]float64 // in thousandths of the size
+	family   string
+	style    string
+	embedded bool
+}
+
+func newFonts(p *fpdf.Fpdf) *fonts {
+	return &fonts{pdf: p, faces: map[faceKey]*face{}, missing: map[rune]int{}}
+}
+
+func keyOf(s document.Style) faceKey {
+	return faceKey{mono: s&document.Mono != 0, bold: s&document.Bold != 0, italic: s&document.Italic != 0}
+}
+
+// get returns a face, ready for measuring.
+func (f *fonts) get(k faceKey) *face {
+	if x := f.faces[k]; x != nil {
+		return x
+	}
+	x := &face{key: k, widths: map[rune]float64{}, family: "sans"}
+	if k.mono {
+		x.family = "mono"
+	}
+	if k.bold {
+		x.style += "B"
+	}
+	if k.italic {
+		x.style += "I"
+	}
+	for _, c := range liberation.Collection() {
+		if c.Font.Variant == variant(k) && (c.Font.Weight > 0) == k.bold && (c.Font.Style > 0) == k.italic {
+			x.glyphs = c
+		}
+	}
+	f.faces[k] = x
+	return x
+}
+
+func variant(k faceKey) font.Variant {
+	if k.mono {
+		return "Mono"
+	}
+	return "Sans"
+}
+
+// use selects a face for drawing and embeds it the first time.
+func (f *fonts) use(x *face, size float64) {
+	if !x.embedded {
+		f.pdf.AddUTF8FontFromBytes(x.family, x.style, programs[x.key].ttf)
+		x.embedded = true
+	}
+	f.pdf.SetFont(x.family, x.style, size)
+}
+
+// names maps the names that fpdf makes up for embedded faces to those the faces have.
+func (f *fonts) names() map[string]string {
+	m := map[string]string{}
+	for _, x := range f.faces {
+		if x.embedded {
+			m["utf8"+x.family+x.style] = programs[x.key].name
+		}
+	}
+	return m
+}
+
+// has reports whether a face has a glyph for r. fpdf keeps two bytes of a character, so what lies above
+// them counts as missing.
+func (x *face) has(r rune) bool { _, ok := x.advance(r); return ok }
+
+// advance returns the width of r in thousandths of the size, rounded as fpdf writes it into the file.
+func (x *face) advance(r rune) (float64, bool) {
+	if w, ok := x.widths[r]; ok {
+		return w, w >= 0
+	}
+	w := -1.0
+	if r <= 0xFFFF {
+		const upem = 2048 // units of all Liberation faces
+		if g, err := x.glyphs.Face.GlyphIndex(nil, r); err == nil && g != 0 {
+			if a, err := x.glyphs.Face.GlyphAdvance(nil, g, upem, 0); err == nil {
+				w = float64(int(float64(a)*1000/upem + 0.5))
+			}
+		}
+	}
+	x.widths[r] = w
+	return w, w >= 0
+}
+
+// width returns the width of cleaned text at a size, in points.
+func (x *face) width(s string, size float64) float64 {
+	total := 0.0
+	for _, r := range s {
+		w, _ := x.advance(r)
+		total += w
+	}
+	return total * size / 1000
+}
+
+// stand holds characters that look like another one which the faces have, and those that only guide line
+// breaking and have no look at all.
+var stand = map[rune]string{
+	'\u2011': "-", '\u2009': " ", '\u202F': " ", '\u2008': " ", '\u2002': " ", '\u2003': " ",
+	'\u00AD': "", '\u200B': "", '\u200C': "", '\u200D': "", '\u2060': "", '\uFEFF': "", '\uFE0E': "", '\uFE0F': "",
+	'\r': "", '\t': "    ",
+}
+
+// clean returns text that can be drawn with a face: what has no glyph becomes its code point, a byte that
+// is not UTF-8 its value, both counted. Line feeds stay.
+func (f *fonts) clean(x *face, s string) string {
+	plain := true
+	for i := 0; i < len(s); i++ {
+		if s[i] < ' ' && s[i] != '\n' || s[i] >= 0x7F {
+			plain = false
+			break
+		}
+	}
+	if plain {
+		return s
+	}
+	var b strings.Builder
+	for len(s) > 0 {
+		r, n := utf8.DecodeRuneInString(s)
+		switch alt, ok := stand[r]; {
+		case r == utf8.RuneError && n == 1:
+			fmt.Fprintf(&b, "\\x%02X", s[0])
+			f.invalid++
+		case r == '\n':
+			b.WriteByte('\n')
+		case ok && (alt == "" || r == '\t' || !x.has(r)):
+			b.WriteString(alt)
+		case r >= ' ' && x.has(r):
+			b.WriteRune(r)
+		default:
+			fmt.Fprintf(&b, "U+%04X", r)
+			f.missing[r]++
+		}
+		s = s[n:]
+	}
+	return b.String()
+}
+
+// warnings says what could not be printed as it was.
+func (f *fonts) warnings() []string {
+	var out []string
+	if len(f.missing) > 0 {
+		var list []rune
+		total := 0
+		for r, n := range f.missing {
+			list = append(list, r)
+			total += n
+		}
+		slices.Sort(list)
+		const most = 8
+		var named []string
+		for _, r := range list[:min(len(list), most)] {
+			named = append(named, fmt.Sprintf("U+%04X (%d)", r, f.missing[r]))
+		}
+		if len(list) > most {
+			named = append(named, fmt.Sprintf("and %d more", len(list)-most))
+		}
+		out = append(out, fmt.Sprintf("characters without a glyph, printed as code points: %d in all: %s", total, strings.Join(named, ", ")))
+	}
+	if f.invalid > 0 {
+		out = append(out, fmt.Sprintf("bytes that are not UTF-8, printed by value: %d", f.invalid))
+	}
+	return out
+}

@@ -1,0 +1,272 @@
+package pdf
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"wedgework/reports/document"
+)
+
+// Sizes and leadings of text, in points.
+const (
+	bodySize, bodyLeading       = 10.0, 14.0
+	tableSize, tableLeading     = 8.5, 11.5
+	codeSize, codeLeading       = 8.0, 10.5
+	captionSize, captionLeading = 9.0, 12.0
+	gapBlock                    = 7.0 // between blocks of running text
+	gapTable                    = 13.0
+	listIndent                  = 16.0
+)
+
+// place is the strip of the page that a block is set in.
+type place struct{ x, width float64 }
+
+var wholeWidth = place{marginSide, textWidth}
+
+// layout turns the document into boxes, the first page's blocks first.
+func (w *writer) layout(d document.Document) ([]box, error) {
+	boxes, err := w.opening(d)
+	if err != nil {
+		return nil, err
+	}
+	for _, s := range d.Sections {
+		level := max(s.Level, 1)
+		if s.Title != "" {
+			boxes = append(boxes, w.heading(s.Title, level, wholeWidth))
+		}
+		for _, b := range s.Blocks {
+			if h, ok := b.(document.Heading); ok {
+				// A heading from a notebook stands below the section that holds it.
+				b = document.Heading{Level: level + max(h.Level, 1), Text: h.Text}
+			}
+			more, err := w.block(b, wholeWidth)
+			if err != nil {
+				return nil, err
+			}
+			boxes = append(boxes, more...)
+		}
+	}
+	return boxes, nil
+}
+
+// block turns one block into boxes. What goes wrong names it.
+func (w *writer) block(b document.Block, at place) (boxes []box, err error) {
+	name := describe(b)
+	defer func() {
+		if err != nil {
+			err = fmt.Errorf("%s: %w", name, err)
+		}
+		for i := range boxes {
+			if boxes[i].block == "" {
+				boxes[i].block = name
+			}
+		}
+	}()
+	defer catch(&err)
+	switch b := b.(type) {
+	case document.Heading:
+		return []box{w.heading(b.Text, b.Level, at)}, nil
+	case document.Paragraph:
+		return w.paragraph(b.Spans, at), nil
+	case document.List:
+		return w.list(b, at, 0)
+	case document.Code:
+		return w.code(b, at), nil
+	case document.Table:
+		return w.table(b, at)
+	case document.Figure:
+		return w.figure(b, at)
+	case document.Fields:
+		return w.fields(b, at), nil
+	case document.Verdict:
+		return w.verdicts([]document.Verdict{b}, at), nil
+	case document.Caution:
+		return w.caution(b, at), nil
+	case document.Rule:
+		return []box{{height: 1, above: 10, below: 10, draw: func(w *writer, y float64) error {
+			w.rule(at.x, y+0.5, at.width, 0.5, faint)
+			return nil
+		}}}, nil
+	case document.Signatures:
+		return w.signatures(b, at), nil
+	}
+	return nil, fmt.Errorf("a block of type %T is not known here", b)
+}
+
+// describe names a block by its kind and first words.
+func describe(b document.Block) string {
+	kind, text := strings.ToLower(strings.TrimPrefix(fmt.Sprintf("%T", b), "document.")), ""
+	switch b := b.(type) {
+	case document.Heading:
+		text = b.Text
+	case document.Paragraph:
+		text = document.PlainText(b.Spans)
+	case document.Code:
+		text = b.Text
+	case document.Table:
+		text = b.Caption
+	case document.Figure:
+		text = b.Caption
+	case document.Fields:
+		text = b.Caption
+	case document.Verdict:
+		text = b.Subject
+	case document.Caution:
+		text = b.Text
+	}
+	words := []rune(strings.Join(strings.Fields(text), " "))
+	const most = 48
+	if len(words) > most {
+		words = append(words[:most], '\u2026')
+	}
+	if len(words) == 0 {
+		return kind
+	}
+	return kind + " " + strconv.Quote(string(words))
+}
+
+// lines makes one box of each line of text. The first two and the last two stay together, so that no line
+// is left alone at the foot or the head of a page.
+func (w *writer) lines(ls []line, at place, leading, above, below float64) []box {
+	boxes := make([]box, len(ls))
+	for i, l := range ls {
+		boxes[i] = box{height: leading, draw: func(w *writer, y float64) error {
+			w.line(l, at.x, y, leading)
+			return nil
+		}}
+		boxes[i].keep = len(ls) > 1 && (i == 0 || i == len(ls)-2)
+	}
+	boxes[0].above, boxes[len(boxes)-1].below = above, below
+	return boxes
+}
+
+func (w *writer) paragraph(spans []document.Span, at place) []box {
+	return w.lines(w.breakLines(spans, bodySize, at.width, ink), at, bodyLeading, gapBlock, gapBlock)
+}
+
+// heading sets a heading that stays with what follows it, and makes a bookmark of it.
+func (w *writer) heading(text string, level int, at place) box {
+	size, leading, above, below, color := 14.0, 18.0, 22.0, 7.0, accent
+	switch {
+	case level == 2:
+		size, leading, above, below = 11.5, 15.5, 15, 5
+	case level > 2:
+		size, leading, above, below, color = 10, 14, 11, 4, ink
+	}
+	ls := w.plainLines(text, document.Bold, size, at.width, color)
+	return box{
+		block: describe(document.Heading{Text: text}), height: leading * float64(len(ls)), above: above, below: below, keep: true,
+		mark: &bookmark{text, level - 1},
+		draw: func(w *writer, y float64) error {
+			for i, l := range ls {
+				w.line(l, at.x, y+float64(i)*leading, leading)
+			}
+			return nil
+		},
+	}
+}
+
+// list sets the items indented, each mark beside the first line of its item.
+func (w *writer) list(l document.List, at place, depth int) ([]box, error) {
+	var out []box
+	for i, item := range l.Items {
+		mark := "\u2022"
+		if depth%2 == 1 {
+			mark = "\u2013"
+		}
+		indent := listIndent
+		if l.Ordered {
+			mark = strconv.Itoa(i+1) + "."
+			indent = max(indent, w.fonts.get(faceKey{}).width(strconv.Itoa(len(l.Items))+".", bodySize)+5)
+		}
+		inner := place{at.x + indent, at.width - indent}
+		if inner.width < 60 {
+			inner = place{at.x + at.width - 60, 60} // nested deeper than the page is wide
+		}
+		var boxes []box
+		for _, b := range item {
+			var more []box
+			var err error
+			if sub, ok := b.(document.List); ok {
+				more, err = w.list(sub, inner, depth+1)
+			} else {
+				more, err = w.block(b, inner)
+			}
+			if err != nil {
+				return nil, err
+			}
+			boxes = append(boxes, more...)
+		}
+		if len(boxes) == 0 {
+			boxes = w.paragraph(nil, inner)
+		}
+		w.markItem(&boxes[0], mark, at.x)
+		for k := range boxes { // items stand closer than paragraphs
+			boxes[k].above, boxes[k].below = min(boxes[k].above, 3), min(boxes[k].below, 3)
+		}
+		out = append(out, boxes...)
+	}
+	if len(out) > 0 && depth == 0 {
+		out[0].above, out[len(out)-1].below = gapBlock, gapBlock
+	}
+	return out, nil
+}
+
+func (w *writer) markItem(b *box, mark string, x float64) {
+	draw, face := b.draw, w.fonts.get(faceKey{})
+	b.draw = func(w *writer, y float64) error {
+		w.text(x+3, y+baseline(bodySize, bodyLeading), mark, face, bodySize, ink)
+		return draw(w, y)
+	}
+}
+
+// code sets preformatted text on a grey ground, one box to a line. A line too long goes on below, set in,
+// with a hook in the margin: a sign drawn, not typed, so that copied code stays code.
+func (w *writer) code(c document.Code, at place) []box {
+	const pad, hang = 7.0, 14.0
+	face := w.fonts.get(faceKey{mono: true})
+	type row struct {
+		text string
+		cont bool
+	}
+	var rows []row
+	for _, l := range strings.Split(strings.TrimRight(c.Text, "\n"), "\n") {
+		l = w.fonts.clean(face, l)
+		per := max(1, int((at.width-2*pad+hair)/face.width("0", codeSize)))
+		runes, cont := []rune(l), false
+		for len(runes) > per {
+			rows = append(rows, row{string(runes[:per]), cont})
+			runes = runes[per:]
+			if !cont {
+				per = max(1, int((at.width-2*pad-hang+hair)/face.width("0", codeSize)))
+				cont = true
+			}
+		}
+		rows = append(rows, row{string(runes), cont})
+	}
+	boxes := make([]box, len(rows))
+	for i, r := range rows {
+		top, bottom := 0.0, 0.0
+		if i == 0 {
+			top = 5
+		}
+		if i == len(rows)-1 {
+			bottom = 5
+		}
+		boxes[i] = box{height: top + codeLeading + bottom, keep: len(rows) > 1 && (i == 0 || i == len(rows)-2),
+			draw: func(w *writer, y float64) error {
+				w.rect(at.x, y-0.1, at.width, top+codeLeading+bottom+0.2, shade)
+				w.rect(at.x, y-0.1, 1.5, top+codeLeading+bottom+0.2, faint)
+				x, base := at.x+pad, y+top+baseline(codeSize, codeLeading)
+				if r.cont {
+					w.polygon(grey, 0.6, false, x+2, base-6, x+2, base-2.5, x+8, base-2.5, x+6, base-4, x+8, base-2.5, x+6, base-1)
+					x += hang
+				}
+				w.text(x, base, r.text, face, codeSize, ink)
+				return nil
+			}}
+	}
+	boxes[0].above, boxes[len(boxes)-1].below = gapBlock+1, gapBlock+1
+	return boxes
+}

@@ -1,0 +1,212 @@
+package pdf
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"wedgework/reports/document"
+)
+
+// The page, in points from its upper left corner.
+const (
+	pageWidth  = 595.28
+	pageHeight = 841.89
+	marginSide = 56.69 // 20 mm, which leaves the 170 mm that figures are drawn for
+	marginTop  = 70.0
+	textWidth  = pageWidth - 2*marginSide
+)
+
+// box is what a block becomes: something of a fixed height that is never cut.
+type box struct {
+	block  string  // names the block in errors
+	height float64 // of the box itself
+	above  float64 // space before it, none at the top of a page; of two neighbours the greater counts
+	below  float64
+	keep   bool // stands on the same page as the next box
+	head   *box // repeated on top when this box comes first on a page: the head of a table
+	mark   *bookmark
+	draw   func(w *writer, y float64) error
+}
+
+type bookmark struct {
+	title string
+	level int
+}
+
+// placed is a box at its height on a page.
+type placed struct {
+	box
+	y float64
+}
+
+// paginate puts boxes on pages of a height.
+func paginate(boxes []box, room float64) ([][]placed, error) {
+	var pages [][]placed
+	var page []placed
+	y, below := 0.0, 0.0
+	put := func(b box) {
+		if len(page) > 0 {
+			y += max(below, b.above)
+		}
+		page = append(page, placed{b, marginTop + y})
+		y += b.height
+		below = b.below
+	}
+	turn := func() {
+		pages = append(pages, page)
+		page, y, below = nil, 0, 0
+	}
+	for i := 0; i < len(boxes); {
+		n := chain(boxes[i:], room)
+		if need := measure(boxes[i:i+n], len(page) > 0, below); len(page) > 0 && y+need > room+hair {
+			turn()
+		}
+		for _, b := range boxes[i : i+n] {
+			if len(page) == 0 && b.head != nil {
+				put(*b.head)
+			}
+			if b.height > room+hair {
+				return nil, fmt.Errorf("%s is %.0f points high, and a page has room for %.0f", b.block, b.height, room)
+			}
+			put(b)
+		}
+		i += n
+	}
+	if len(page) > 0 || len(pages) == 0 {
+		turn()
+	}
+	return pages, nil
+}
+
+// chain returns how many boxes from the first on must stand together; never more than a page can hold, so
+// that a table whose rows all ask to be kept is still broken somewhere.
+func chain(boxes []box, room float64) int {
+	n := 1
+	for n < len(boxes) && boxes[n-1].keep {
+		n++
+	}
+	for n > 1 && measure(boxes[:n], false, 0) > room {
+		n--
+	}
+	return n
+}
+
+// measure returns the height of boxes, with the space before the first when it is not on top of a page and
+// with the head that it brings when it is.
+func measure(boxes []box, follows bool, below float64) float64 {
+	h := 0.0
+	if follows {
+		h = max(below, boxes[0].above)
+	} else if boxes[0].head != nil {
+		h = boxes[0].head.height
+	}
+	for i, b := range boxes {
+		if i > 0 {
+			h += max(boxes[i-1].below, b.above)
+		}
+		h += b.height
+	}
+	return h
+}
+
+// paint draws one page. An error of a box, or a panic below it, names the block.
+func (w *writer) paint(page []placed, n, of int) error {
+	w.pdf.AddPage()
+	w.now = graphics{}
+	if err := w.guard("the running head", func() error { w.paintEdges(n, of); return nil }); err != nil {
+		return err
+	}
+	for _, b := range page {
+		err := w.guard(b.block, func() error {
+			if b.mark != nil {
+				w.bookmark(*b.mark, b.y)
+			}
+			return b.draw(w, b.y)
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// guard runs f and names the block in whatever goes wrong.
+func (w *writer) guard(block string, f func() error) (err error) {
+	defer func() {
+		if err != nil {
+			err = fmt.Errorf("%s: %w", block, err)
+		}
+	}()
+	defer catch(&err)
+	if err := f(); err != nil {
+		return err
+	}
+	if err := w.pdf.Error(); err != nil {
+		return fmt.Errorf("the PDF library: %w", err)
+	}
+	return nil
+}
+
+// bookmark adds an entry to the outline. fpdf loses its place when a level is left out, so a deeper entry is
+// never more than one level below the one before it.
+func (w *writer) bookmark(m bookmark, y float64) {
+	w.level = max(0, min(m.level, w.level+1))
+	w.fonts.use(w.fonts.get(faceKey{}), 10) // fpdf takes the encoding of the title from the current face
+	w.now.face = nil
+	w.pdf.Bookmark(w.meta(m.title), w.level, y-4) // a little air above the heading where the reader lands
+}
+
+// meta cleans text that is read outside the pages, where any face may be at hand: only what fpdf cannot
+// write is replaced.
+func (w *writer) meta(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r > 0xFFFF || r < ' ' {
+			return '\uFFFD'
+		}
+		return r
+	}, strings.ToValidUTF8(strings.Join(strings.Fields(s), " "), "\uFFFD"))
+}
+
+// Sizes of the running head and foot.
+const (
+	edgeSize    = 8.0
+	edgeLeading = 10.5
+	footGap     = 8.0 // between the foot's rule and its text
+	footEdge    = 30.0
+)
+
+// prepareHead cuts and breaks what stands at the edges of every page.
+func (w *writer) prepareHead(d document.Document) {
+	var parts []string
+	if d.Number != "" {
+		parts = append(parts, d.Number)
+	}
+	if d.Revision != "" {
+		parts = append(parts, "revision "+d.Revision)
+	}
+	w.number = w.fit(strings.Join(parts, ", "), document.Bold, edgeSize, textWidth/2)
+	used := w.fonts.get(faceKey{bold: true}).width(w.number, edgeSize)
+	w.title = w.fit(d.Title, 0, edgeSize, textWidth-used-20)
+	if d.Notice != "" {
+		w.notice = w.plainLines(d.Notice, 0, edgeSize, textWidth-80, grey)
+	}
+	w.footHeight = footEdge + edgeLeading*float64(max(len(w.notice), 1)) + footGap + 12
+}
+
+// paintEdges draws the running head and foot. The first page bears the title itself and needs no head.
+func (w *writer) paintEdges(n, of int) {
+	regular, bold := w.fonts.get(faceKey{}), w.fonts.get(faceKey{bold: true})
+	if n > 1 {
+		w.text(marginSide, 46, w.title, regular, edgeSize, grey)
+		w.text(pageWidth-marginSide-bold.width(w.number, edgeSize), 46, w.number, bold, edgeSize, grey)
+		w.rule(marginSide, 52, textWidth, 0.5, faint)
+	}
+	top := pageHeight - w.footHeight + 12
+	w.rule(marginSide, top, textWidth, 0.5, faint)
+	for i, l := range w.notice {
+		w.line(l, marginSide, top+footGap-3+float64(i)*edgeLeading, edgeLeading)
+	}
+	page := "page " + strconv.Itoa(n) + " of " + strconv.Itoa(of)
+	w.text(pageWidth-marginSide-regular.width(page, edgeSize), top+footGap-3+baseline(edgeSize, edgeLeading), page, regular, edgeSize, grey)
+}

@@ -1,0 +1,112 @@
+// Package pdf sets a document.Document on A4 pages: identification and verdicts first, then the flow of
+// sections, with running heads, page numbers, bookmarks and vector figures, in embedded subsets of the
+// Liberation faces; and finishes the file with attachments, metadata, an output intent and an identifier.
+//
+// The same document, program, toolchain and kind of processor give the same bytes. No clock, host, user or
+// path enters the file. The package does not tag the structure for assistive readers, does not reorder
+// right-to-left scripts, and does not choose words: what is printed is what the document holds.
+//
+// Layout runs before painting. Every block becomes a list of boxes, the boxes are put on pages, and only
+// then are the pages drawn, so the number of pages is known when the first one is painted.
+package pdf
+
+import (
+	"bytes"
+	"fmt"
+
+	"github.com/go-pdf/fpdf"
+
+	"wedgework/reports/document"
+)
+
+// Options are what a page does not show.
+type Options struct {
+	Attachments []Attachment
+	Program     string // name and version of the program, for the metadata
+}
+
+// Attachment is a file that travels inside the PDF.
+type Attachment struct {
+	Name        string // plain file name, different from those of the others
+	Description string // one line, shown beside the name
+	MIME        string // "text/csv"
+	Relation    string // to the document: Source, Data, Alternative, Supplement or Unspecified
+	Data        []byte
+}
+
+// Render sets the document and returns the file, and warnings for the person who asked for it: characters
+// that no face has are printed as code points and counted. A block that cannot be set, or whose drawing
+// fails or panics, is an error that names it.
+func Render(d document.Document, o Options) (file []byte, warnings []string, err error) {
+	if err := checkAttachments(o.Attachments); err != nil {
+		return nil, nil, err
+	}
+	w := newWriter(d)
+	boxes, err := w.layout(d)
+	if err != nil {
+		return nil, nil, fmt.Errorf("pdf: %w", err)
+	}
+	pages, err := paginate(boxes, pageHeight-marginTop-w.footHeight)
+	if err != nil {
+		return nil, nil, fmt.Errorf("pdf: %w", err)
+	}
+	for i, p := range pages {
+		if err := w.paint(p, i+1, len(pages)); err != nil {
+			return nil, nil, fmt.Errorf("pdf: page %d: %w", i+1, err)
+		}
+	}
+	raw, err := w.output()
+	if err != nil {
+		return nil, nil, fmt.Errorf("pdf: %w", err)
+	}
+	file, err = finish(raw, metadata{
+		title: w.meta(d.Title), subject: w.meta(d.Subtitle), program: w.meta(o.Program),
+		attachments: o.Attachments, fonts: w.fonts.names(),
+	})
+	if err != nil {
+		return nil, nil, fmt.Errorf("pdf: finishing: %w", err)
+	}
+	return file, w.fonts.warnings(), nil
+}
+
+// writer holds what is shared by the pages of one file.
+type writer struct {
+	pdf   *fpdf.Fpdf
+	fonts *fonts
+
+	title, number string   // of the running head, cut to fit
+	notice        []line   // of the foot
+	footHeight    float64  // from the edge of the paper to the lowest line of the flow
+	level         int      // of the last bookmark
+	images        int      // placed so far, to name them apart
+	now           graphics // what the page being painted is set to
+}
+
+func newWriter(d document.Document) *writer {
+	p := fpdf.New("P", "pt", "A4", "")
+	p.SetCatalogSort(true) // without it the order of fonts follows a map
+	p.SetAutoPageBreak(false, 0)
+	p.SetMargins(0, 0, 0)
+	p.SetCompression(true)
+	p.SetLang("en-GB")
+	w := &writer{pdf: p, fonts: newFonts(p), level: -1}
+	w.prepareHead(d)
+	return w
+}
+
+func (w *writer) output() (out []byte, err error) {
+	defer catch(&err)
+	var b bytes.Buffer
+	if err := w.pdf.Output(&b); err != nil {
+		return nil, err
+	}
+	return b.Bytes(), nil
+}
+
+// catch turns a panic of the libraries below into an error. Both the PDF and the plotting library panic on
+// input they did not expect, and a report that fails must not take the session with it.
+func catch(err *error) {
+	if r := recover(); r != nil {
+		*err = fmt.Errorf("panic: %v", r)
+	}
+}

@@ -1,0 +1,279 @@
+package pdf
+
+import (
+	"fmt"
+	"strings"
+
+	"wedgework/reports/document"
+)
+
+// tall is how many lines of a row stand together. A longer cell is broken over pages, since it might be
+// longer than any page; a shorter one is easier to read whole.
+const tall = 14
+
+// table sets a table: caption above, a head repeated on every page, rules only where the eye needs them.
+func (w *writer) table(t document.Table, at place) ([]box, error) {
+	if len(t.Columns) == 0 {
+		return nil, fmt.Errorf("it has no columns")
+	}
+	for i, r := range t.Rows {
+		if len(r) != len(t.Columns) {
+			return nil, fmt.Errorf("row %d has %d cells, expected %d", i+1, len(r), len(t.Columns))
+		}
+	}
+	g := w.grid(t, at)
+	heads := make([]string, len(t.Columns))
+	for i, c := range t.Columns {
+		heads[i] = c.Head
+	}
+	head := w.headRow(g, heads)
+	caption := w.tableCaption(t.Caption, at)
+	repeated := w.continued(t.Caption, head, at)
+
+	boxes := append(caption, head)
+	for i, r := range t.Rows {
+		row := w.row(g, r, i == len(t.Rows)-1)
+		for k := range row {
+			row[k].head = &repeated
+		}
+		// Neither the first nor the last row stands alone.
+		if len(t.Rows) > 1 && (i == 0 || i == len(t.Rows)-2) {
+			row[len(row)-1].keep = true
+		}
+		boxes = append(boxes, row...)
+	}
+	if len(t.Rows) == 0 {
+		boxes = append(boxes, w.row(g, append([]string{"no rows"}, make([]string, len(t.Columns)-1)...), true)...)
+	}
+	if t.Note != "" {
+		boxes[len(boxes)-1].keep = true
+		boxes[len(boxes)-1].below = 3
+		boxes = append(boxes, w.lines(w.plainLines(t.Note, 0, 8, at.width, grey), at, 10.5, 3, 0)...)
+	}
+	return spaced(boxes, gapTable), nil
+}
+
+// tableCaption sets the caption above a table and keeps it there.
+func (w *writer) tableCaption(caption string, at place) []box {
+	if caption == "" {
+		return nil
+	}
+	ls := w.breakLines(captionSpans(caption), captionSize, at.width, ink)
+	boxes := w.lines(ls, at, captionLeading, 0, 0)
+	for i := range boxes {
+		boxes[i].keep = true
+	}
+	boxes[len(boxes)-1].below = 4
+	return boxes
+}
+
+// captionSpans sets the name of a figure or table, as "Figure 3.", in bold.
+func captionSpans(s string) []document.Span {
+	for _, kind := range []string{"Figure ", "Table "} {
+		rest, ok := strings.CutPrefix(s, kind)
+		if !ok {
+			continue
+		}
+		n := strings.IndexAny(rest, ".: ")
+		if n <= 0 || strings.Trim(rest[:n], "0123456789") != "" {
+			continue
+		}
+		if rest[n] != ' ' {
+			n++
+		}
+		return []document.Span{{Text: kind + rest[:n], Style: document.Bold}, {Text: rest[n:]}}
+	}
+	return []document.Span{{Text: s}}
+}
+
+// continued is the head as it is repeated on later pages, under one line of the caption.
+func (w *writer) continued(caption string, head box, at place) box {
+	if caption == "" {
+		return head
+	}
+	const more = " (continued)"
+	text := w.fit(caption, document.Italic, captionSize, at.width-70) + more
+	face := w.fonts.get(faceKey{italic: true})
+	return box{block: head.block, height: captionLeading + 4 + head.height, draw: func(w *writer, y float64) error {
+		w.text(at.x, y+baseline(captionSize, captionLeading), text, face, captionSize, grey)
+		return head.draw(w, y+captionLeading+4)
+	}}
+}
+
+// grid is where the columns of a table stand.
+type grid struct {
+	place
+	columns []document.Column
+	widths  []float64 // of the text in them
+	size    float64
+	leading float64
+}
+
+const cellPad = 5.0 // left and right of a cell's text
+
+// grid chooses the widths. Columns get what their longest line needs when all fit; otherwise each gets at
+// least its longest word, and the rest is shared by need. A table too wide for its words gets smaller type.
+func (w *writer) grid(t document.Table, at place) grid {
+	g := grid{place: at, columns: t.Columns, size: tableSize, leading: tableLeading}
+	room := at.width - 2*cellPad*float64(len(t.Columns))
+	natural, least := w.measureColumns(t)
+	total, words := sum(natural), sum(least)
+	for words > room && g.size > 6 {
+		g.size -= 0.5
+		g.leading = g.size * tableLeading / tableSize
+		words = sum(least) * g.size / tableSize
+	}
+	scale := g.size / tableSize
+	total *= scale
+	g.widths = make([]float64, len(natural))
+	switch {
+	case total <= room:
+		// Some air, but not so much that a row falls apart.
+		extra := min((room-total)/float64(len(natural)), 16)
+		for i := range natural {
+			g.widths[i] = natural[i]*scale + extra
+		}
+	case words <= room:
+		for i := range natural {
+			g.widths[i] = least[i] * scale
+			if total > words {
+				g.widths[i] += (room - words) * (natural[i] - least[i]) * scale / (total - words)
+			}
+		}
+	default:
+		for i := range natural {
+			g.widths[i] = room * least[i] * scale / words
+		}
+	}
+	g.width = sum(g.widths) + 2*cellPad*float64(len(g.widths))
+	return g
+}
+
+// measureColumns returns the width of each column's longest line and longest word at the usual size. A word
+// longer than a third of the page counts as that: a hash may be broken.
+func (w *writer) measureColumns(t document.Table) (natural, least []float64) {
+	natural, least = make([]float64, len(t.Columns)), make([]float64, len(t.Columns))
+	tally := func(i int, face *face, cell string) {
+		for _, l := range strings.Split(w.plainCell(face, cell), "\n") {
+			natural[i] = max(natural[i], face.width(l, tableSize))
+			for _, word := range strings.Fields(l) {
+				least[i] = max(least[i], min(face.width(word, tableSize), textWidth/3))
+			}
+		}
+		least[i] = max(least[i], 4)
+		natural[i] = max(natural[i], least[i])
+	}
+	for i, c := range t.Columns {
+		tally(i, w.fonts.get(faceKey{bold: true}), c.Head)
+		for _, r := range t.Rows {
+			tally(i, w.fonts.get(faceKey{mono: c.Mono}), r[i])
+		}
+	}
+	return natural, least
+}
+
+// plainCell cleans text for measuring without counting what is missing twice.
+func (w *writer) plainCell(f *face, s string) string {
+	trial := fonts{missing: map[rune]int{}}
+	return trial.clean(f, s)
+}
+
+func sum(v []float64) float64 {
+	t := 0.0
+	for _, x := range v {
+		t += x
+	}
+	return t
+}
+
+// cells breaks the texts of a row into lines.
+func (w *writer) cells(g grid, texts []string, style document.Style) [][]line {
+	out := make([][]line, len(texts))
+	for i, s := range texts {
+		st := style
+		if g.columns[i].Mono && style == 0 {
+			st = document.Mono
+		}
+		out[i] = w.plainLines(s, st, g.size, g.widths[i], ink)
+	}
+	return out
+}
+
+func deepest(cells [][]line) int {
+	n := 1
+	for _, c := range cells {
+		n = max(n, len(c))
+	}
+	return n
+}
+
+// drawCells draws lines from to up to of each cell from a height on.
+func (w *writer) drawCells(g grid, cells [][]line, from, to int, y float64) {
+	x := g.x
+	for i, c := range cells {
+		for k := from; k < min(to, len(c)); k++ {
+			dx := cellPad
+			switch g.columns[i].Align {
+			case document.Right:
+				dx += g.widths[i] - c[k].width
+			case document.Centre:
+				dx += (g.widths[i] - c[k].width) / 2
+			}
+			w.line(c[k], x+dx, y+float64(k-from)*g.leading, g.leading)
+		}
+		x += g.widths[i] + 2*cellPad
+	}
+}
+
+func (w *writer) headRow(g grid, heads []string) box {
+	cells := w.cells(g, heads, document.Bold)
+	n := deepest(cells)
+	h := float64(n)*g.leading + 7
+	return box{height: h, keep: true, draw: func(w *writer, y float64) error {
+		w.rect(g.x, y, g.width, h, shade)
+		w.rule(g.x, y, g.width, 0.8, ink)
+		w.rule(g.x, y+h, g.width, 0.5, ink)
+		for i := range cells { // heads stand on the rule, however many lines their neighbours have
+			one := make([][]line, len(cells))
+			one[i] = cells[i]
+			w.drawCells(g, one, 0, n, y+3.5+float64(n-len(cells[i]))*g.leading)
+		}
+		return nil
+	}}
+}
+
+// row sets a row as one box, or as several where it is so tall that it may have to be broken.
+func (w *writer) row(g grid, texts []string, last bool) []box {
+	const pad = 2.8
+	cells := w.cells(g, texts, 0)
+	n := deepest(cells)
+	var boxes []box
+	for from := 0; from < n; from += tall {
+		to := min(from+tall, n)
+		if n-to < 4 { // no stub of a few lines
+			to = n
+		}
+		top, bottom, ends := 0.0, 0.0, to == n
+		if from == 0 {
+			top = pad
+		}
+		if ends {
+			bottom = pad
+		}
+		h := top + float64(to-from)*g.leading + bottom
+		boxes = append(boxes, box{height: h, draw: func(w *writer, y float64) error {
+			w.drawCells(g, cells, from, to, y+top)
+			switch {
+			case ends && last:
+				w.rule(g.x, y+h, g.width, 0.8, ink)
+			case ends:
+				w.rule(g.x, y+h, g.width, 0.4, hairInk)
+			}
+			return nil
+		}})
+		if ends {
+			break
+		}
+	}
+	return boxes
+}

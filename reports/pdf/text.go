@@ -1,0 +1,197 @@
+package pdf
+
+import (
+	"strings"
+	"unicode/utf8"
+
+	"wedgework/reports/document"
+)
+
+// run is a stretch of text in one style, already cleaned.
+type run struct {
+	text  string
+	face  *face
+	color rgb
+	link  string
+	x     float64 // from the start of the line
+	width float64
+}
+
+// line is one line of text, broken to a width.
+type line struct {
+	runs  []run
+	width float64
+	size  float64
+}
+
+// part is a piece of a word: a word may change its style in the middle.
+type part struct {
+	text  string
+	span  int // which span it comes from
+	width float64
+}
+
+// breakLines breaks spans into lines no wider than width. It breaks at spaces and line feeds, and inside a
+// word only when the word alone is wider than the line.
+func (w *writer) breakLines(spans []document.Span, size, width float64, color rgb) []line {
+	b := breaker{size: size, room: width, color: color}
+	for _, s := range spans {
+		face := w.fonts.get(keyOf(s.Style))
+		b.faces = append(b.faces, face)
+		b.texts = append(b.texts, w.fonts.clean(face, s.Text))
+		link := ""
+		if document.SafeLink(s.Link) && !strings.HasPrefix(s.Link, "#") {
+			link = s.Link
+		}
+		b.links = append(b.links, link)
+	}
+	for i, t := range b.texts {
+		for len(t) > 0 {
+			k := strings.IndexAny(t, " \n")
+			if k < 0 {
+				b.word = append(b.word, part{t, i, b.faces[i].width(t, size)})
+				break
+			}
+			if k > 0 {
+				b.word = append(b.word, part{t[:k], i, b.faces[i].width(t[:k], size)})
+			}
+			b.endWord()
+			if t[k] == '\n' {
+				b.newLine()
+			} else {
+				b.space = i
+			}
+			t = t[k+1:]
+		}
+	}
+	b.endWord()
+	b.newLine()
+	return b.lines
+}
+
+type breaker struct {
+	size, room float64
+	color      rgb
+	faces      []*face
+	texts      []string
+	links      []string
+
+	lines []line
+	cur   []part  // parts of the line so far, spaces included
+	used  float64 // their width
+	word  []part  // the word being read
+	space int     // span of the space before it, -1 for none
+}
+
+// endWord puts the word that was read onto the line, or onto the next one.
+func (b *breaker) endWord() {
+	if len(b.word) == 0 {
+		return
+	}
+	total := 0.0
+	for _, p := range b.word {
+		total += p.width
+	}
+	gap := 0.0
+	if len(b.cur) > 0 {
+		gap = b.faces[b.space].width(" ", b.size)
+		if b.used+gap+total > b.room+hair {
+			b.newLine()
+			gap = 0
+		}
+	}
+	if gap > 0 {
+		b.push(part{" ", b.space, gap})
+	}
+	for _, p := range b.word {
+		b.squeeze(p)
+	}
+	b.word = b.word[:0]
+}
+
+// squeeze puts a part on the line and breaks it where it runs over: after a character at which readers
+// expect a break when there is one not too far back, else anywhere.
+func (b *breaker) squeeze(p part) {
+	face := b.faces[p.span]
+	for b.used+p.width > b.room+hair {
+		fit, soft, used := 0, 0, b.used
+		for i, r := range p.text {
+			a, _ := face.advance(r)
+			if used += a * b.size / 1000; used > b.room+hair {
+				break
+			}
+			fit = i + utf8.RuneLen(r)
+			if strings.ContainsRune("/\\-_.,;:=&?+", r) {
+				soft = fit
+			}
+		}
+		if soft > fit/2 {
+			fit = soft
+		}
+		if fit == 0 {
+			if len(b.cur) > 0 {
+				b.newLine()
+				continue
+			}
+			_, fit = utf8.DecodeRuneInString(p.text) // a column narrower than one character
+		}
+		if fit >= len(p.text) {
+			break
+		}
+		b.push(part{p.text[:fit], p.span, face.width(p.text[:fit], b.size)})
+		b.newLine()
+		p.text = p.text[fit:]
+		p.width = face.width(p.text, b.size)
+	}
+	b.push(p)
+}
+
+func (b *breaker) push(p part) {
+	b.used += p.width
+	if k := len(b.cur) - 1; k >= 0 && b.cur[k].span == p.span {
+		b.cur[k].text += p.text
+		b.cur[k].width += p.width
+		return
+	}
+	b.cur = append(b.cur, p)
+}
+
+func (b *breaker) newLine() {
+	l := line{width: b.used, size: b.size}
+	x := 0.0
+	for _, p := range b.cur {
+		r := run{text: p.text, face: b.faces[p.span], color: b.color, link: b.links[p.span], x: x, width: p.width}
+		if r.link != "" {
+			r.color = linkInk
+		}
+		l.runs = append(l.runs, r)
+		x += p.width
+	}
+	b.lines = append(b.lines, l)
+	b.cur, b.used = nil, 0
+}
+
+// hair absorbs rounding when a column is exactly as wide as its text.
+const hair = 0.01
+
+// plainLines breaks unstyled text.
+func (w *writer) plainLines(s string, style document.Style, size, width float64, color rgb) []line {
+	return w.breakLines([]document.Span{{Text: s, Style: style}}, size, width, color)
+}
+
+// fit cuts text to one line of a width, with an ellipsis where it was cut.
+func (w *writer) fit(s string, style document.Style, size, width float64) string {
+	face := w.fonts.get(keyOf(style))
+	s = w.fonts.clean(face, strings.Join(strings.Fields(s), " "))
+	if face.width(s, size) <= width {
+		return s
+	}
+	for len(s) > 0 {
+		_, n := utf8.DecodeLastRuneInString(s)
+		s = s[:len(s)-n]
+		if t := strings.TrimRight(s, " ") + "\u2026"; face.width(t, size) <= width {
+			return t
+		}
+	}
+	return ""
+}
