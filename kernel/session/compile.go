@@ -23,7 +23,7 @@ func clean(src string) string {
 
 // compile turns a cell, cleaned, into a program to be run over the session's dictionary.
 func (s *Session) compile(name, src string) (*starlark.Program, error) {
-	src, pow := powers(src)
+	src, pow := powers(src + "\n") // so that a string without an end is one that its line cuts off
 	f, err := dialect.Parse(name, src, 0)
 	if err != nil {
 		return nil, err

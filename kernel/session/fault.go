@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+	"unicode/utf8"
 
 	"go.starlark.net/resolve"
 	"go.starlark.net/starlark"
@@ -63,6 +64,7 @@ func (s *Session) fault(r *run, stopped *halt, err error) *Error {
 		e.Kind = SyntaxError
 		e.Message, e.Hint = s.wordSyntax(parse)
 		s.place(e, parse.Pos)
+		s.pullBack(e)
 		e.Lines = s.context(e.Cell, e.Line, e.Column, "")
 	case errors.As(err, &names):
 		s.static(e, names)
@@ -78,6 +80,23 @@ func (s *Session) fault(r *run, stopped *halt, err error) *Error {
 
 func (s *Session) place(e *Error, pos syntax.Position) {
 	e.Cell, e.Line, e.Column = pos.Filename(), int(pos.Line), int(pos.Col)
+}
+
+// pullBack moves a place behind the end of a cell to the end of its last line that holds anything.
+func (s *Session) pullBack(e *Error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	lines := s.sources[e.Cell]
+	for i := min(e.Line, len(lines)); i > 0; i-- {
+		text := strings.TrimRight(lines[i-1], " \t")
+		if i == e.Line && text != "" {
+			return
+		}
+		if text != "" {
+			e.Line, e.Column = i, utf8.RuneCountInString(text)+1
+			return
+		}
+	}
 }
 
 // static fills in what the resolver found before anything ran: the first finding is the error, the

@@ -24,6 +24,9 @@ type collector struct {
 func (c *collector) print(text string) error {
 	c.mu.Lock()
 	defer c.mu.Unlock()
+	if c.emit == nil {
+		return ErrIdle
+	}
 	room := c.bounds.Output - c.printed
 	over := len(text) > room
 	if over {
@@ -45,6 +48,9 @@ func (c *collector) print(text string) error {
 func (c *collector) send(o notebook.Output) error {
 	c.mu.Lock()
 	defer c.mu.Unlock()
+	if c.emit == nil {
+		return ErrIdle
+	}
 	c.flush()
 	if c.outputs++; c.outputs > c.bounds.Outputs {
 		return overLimit("this cell has shown more than the limit of %d outputs", c.bounds.Outputs)
@@ -61,12 +67,12 @@ func (c *collector) close(failure *notebook.Output) {
 	if failure != nil {
 		c.emit(*failure)
 	}
-	c.emit = func(notebook.Output) {} // a goroutine that outlived its cell
+	c.emit = nil // a goroutine of a word may outlive its cell, and has nobody to talk to then
 }
 
 // flush is called with the lock held.
 func (c *collector) flush() {
-	if c.pending.Len() == 0 {
+	if c.pending.Len() == 0 || c.emit == nil {
 		return
 	}
 	c.emit(notebook.Output{Type: notebook.StreamOutput, Stream: "stdout", Text: c.pending.String()})

@@ -53,6 +53,7 @@ type run struct {
 type halt struct {
 	kind    string
 	message string
+	heap    bool // memory was the reason
 }
 
 func (s *Session) newRun(ctx context.Context, cell Cell, out *collector) *run {
@@ -89,7 +90,7 @@ func (r *run) watchSteps(th *starlark.Thread) {
 
 // stop ends the cell at the interpreter's next step. The first reason counts.
 func (r *run) stop(kind, message string) {
-	r.halted.CompareAndSwap(nil, &halt{kind, message})
+	r.halted.CompareAndSwap(nil, &halt{kind: kind, message: message})
 	r.thread.Cancel(message)
 }
 
@@ -119,7 +120,7 @@ func (r *run) finish() *halt {
 	r.after()
 	close(r.done)
 	h := r.halted.Load()
-	if h != nil && h.message == heapMessage(r.bounds) {
+	if h != nil && h.heap {
 		runtime.GC() // or the next cell starts beside this one's garbage
 	}
 	return h
@@ -144,10 +145,6 @@ func readHeap() heap {
 	return heap{int64(samples[0].Value.Uint64()), int64(samples[1].Value.Uint64())}
 }
 
-func heapMessage(b Bounds) string {
-	return fmt.Sprintf("memory has grown by more than the limit of %d MiB while this cell ran", b.Heap>>20)
-}
-
 // watchHeap stops the cell when the process grows too much while it runs. Garbage alone is allowed: a
 // collection comes only when the heap has doubled, so that the objects may be twice what lives.
 func (r *run) watchHeap(before heap, done <-chan struct{}) {
@@ -161,7 +158,9 @@ func (r *run) watchHeap(before heap, done <-chan struct{}) {
 		}
 		now := readHeap()
 		if now.live-before.objects > r.bounds.Heap || now.objects-before.objects > 2*r.bounds.Heap+before.live {
-			r.stop(LimitError, heapMessage(r.bounds))
+			message := fmt.Sprintf("memory has grown by more than the limit of %d MiB while this cell ran", r.bounds.Heap>>20)
+			r.halted.CompareAndSwap(nil, &halt{LimitError, message, true})
+			r.thread.Cancel(message)
 			return
 		}
 	}
