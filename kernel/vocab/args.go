@@ -14,13 +14,14 @@ import (
 type Args struct {
 	word   *Word
 	values map[string]starlark.Value
+	given  map[string]bool // named or placed in the call, rather than defaulted
 	many   starlark.Tuple
 	others []starlark.Tuple
 }
 
 // unpack matches arguments with parameters and checks every one.
 func unpack(w *Word, args starlark.Tuple, kwargs []starlark.Tuple) (Args, error) {
-	a := Args{word: w, values: make(map[string]starlark.Value, len(w.Params))}
+	a := Args{word: w, values: make(map[string]starlark.Value, len(w.Params)), given: map[string]bool{}}
 	if err := a.positional(args); err != nil {
 		return a, err
 	}
@@ -142,6 +143,7 @@ func (a *Args) set(p Param, v starlark.Value) error {
 		return fmt.Errorf("%s %s", p.Name, problem)
 	}
 	a.values[p.Name] = v
+	a.given[p.Name] = true
 	return nil
 }
 
@@ -171,6 +173,9 @@ func (a Args) Has(name string) bool {
 	_, ok := a.values[name]
 	return ok
 }
+
+// Given reports whether the call itself gave the argument.
+func (a Args) Given(name string) bool { return a.Has(name) && a.given[name] }
 
 // Get returns an argument, None when it was left out.
 func (a Args) Get(name string) starlark.Value {

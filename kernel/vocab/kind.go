@@ -112,6 +112,12 @@ func absolute(what, unit, example string, d quantity.Dimension) Kind {
 	return k
 }
 
+// of renames a kind for a parameter where its dimension means something else.
+func (k Kind) of(what, example string) Kind {
+	k.Want = article(what) + " such as " + example
+	return k
+}
+
 // is accepts values of one Go type.
 func is[T starlark.Value](v starlark.Value) (bool, string) {
 	_, ok := v.(T)

@@ -122,6 +122,9 @@ var quantityMethods = newMethods("quantity",
 // of is a quantity written in the program's own source, for defaults.
 func of(v float64, unit string) Quantity { return Quantity{quantity.Of(v, unit)} }
 
+// perUm is a slope over wavelength, for defaults.
+func perUm(v float64) Quantity { return Quantity{quantity.Quantity{Value: v, Unit: per("", "um")}} }
+
 // text formats a quantity with a number of decimals, in a unit when one is given.
 func text(q quantity.Quantity, digits int, unit starlark.Value) (string, error) {
 	if u, ok := unit.(Unit); ok {

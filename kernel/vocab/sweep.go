@@ -135,6 +135,15 @@ func (s *Sweep) quantity(i int) quantity.Quantity {
 	return quantity.Quantity{Value: s.values[i], Unit: s.unit}
 }
 
+// band returns the least and the greatest point in SI, both of which must be of the kind.
+func (s *Sweep) band(k Kind) (lo, hi float64, err error) {
+	if problem := k.orSweep().problem(s); problem != "" || len(s.values) == 0 {
+		return 0, 0, fmt.Errorf("must be a sweep, each point %s, got %s", k.Want, s.brief())
+	}
+	lo, hi = s.quantity(0).SI(), s.quantity(len(s.values)-1).SI()
+	return min(lo, hi), max(lo, hi), nil
+}
+
 // what names the axis: "wavelength", "temperature".
 func (s *Sweep) what() string {
 	switch s.dimension() {

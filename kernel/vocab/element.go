@@ -1,0 +1,176 @@
+package vocab
+
+import (
+	"fmt"
+	"slices"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/element"
+	"wedgework/reports/document"
+)
+
+// Element is a part of a stack as a cell holds it.
+type Element struct {
+	opaque
+	part element.Element
+}
+
+var elementKind = instance[*Element]("an element such as wedge(...), rotator(...) or gap(1*mm)")
+
+// newElement checks a drawing and wraps it.
+func newElement(e element.Element) (starlark.Value, error) {
+	if err := e.Check(); err != nil {
+		return nil, err
+	}
+	return &Element{opaque{e.Kind()}, e}, nil
+}
+
+func (e *Element) String() string {
+	if label := e.part.Label(); label != "" {
+		return fmt.Sprintf("<%s %s>", e.kind, label)
+	}
+	return "<" + e.kind + ">"
+}
+
+// Attr returns .name, .kind, or a parameter of the element.
+func (e *Element) Attr(name string) (starlark.Value, error) {
+	switch name {
+	case "name":
+		return starlark.String(e.part.Label()), nil
+	case "kind":
+		return starlark.String(e.kind), nil
+	case "thickness":
+		if r, ok := e.part.(element.Rotator); ok { // follows from the angle, and so is no parameter
+			d, err := r.Thickness()
+			if err != nil {
+				return nil, err
+			}
+			return inMillimetres(d), nil
+		}
+	}
+	for _, p := range e.part.Parameters() {
+		if p.Name == name {
+			return fromQuantity(p.Value), nil
+		}
+	}
+	return nil, nil
+}
+
+// AttrNames lists the fields.
+func (e *Element) AttrNames() []string {
+	names := []string{"kind", "name"}
+	for _, p := range e.part.Parameters() {
+		names = append(names, p.Name)
+	}
+	if e.kind == "rotator" {
+		names = append(names, "thickness")
+	}
+	slices.Sort(names)
+	return names
+}
+
+func (e *Element) blocks() []document.Block {
+	var rows []document.Field
+	if label := e.part.Label(); label != "" {
+		rows = append(rows, document.Field{Name: "name", Value: label})
+	}
+	switch part := e.part.(type) {
+	case element.Wedge:
+		rows = append(rows, document.Field{Name: "crystal", Value: part.Crystal.Name()}, document.Field{Name: "slanted", Value: string(part.Slanted)})
+	case element.Rotator:
+		rows = append(rows, document.Field{Name: "garnet", Value: part.Garnet.Name})
+		if d, err := part.Thickness(); err == nil {
+			rows = append(rows, row("thickness", inMillimetres(d).Quantity))
+		}
+	}
+	for _, p := range e.part.Parameters() {
+		rows = append(rows, row(p.Name, p.Value))
+	}
+	return []document.Block{fields(capital(e.kind), rows...)}
+}
+
+// nameParam is how every element takes its name.
+var nameParam = Param{Name: "name", Kind: labelKind, Mode: Keyword, Default: starlark.String(""), Doc: "the name in parameter paths; unnamed ones are numbered by kind: wedge1, wedge2, rotator1, ..."}
+
+// labelKind is a name that can stand in a parameter path.
+var labelKind = Kind{`a name without spaces or points such as "input"`, "", func(v starlark.Value) (bool, string) {
+	s, ok := v.(starlark.String)
+	for _, r := range string(s) {
+		if r == '.' || r <= ' ' {
+			return false, ""
+		}
+	}
+	return ok, ""
+}}
+
+// coatingParam is how every element takes its coating.
+var coatingParam = Param{Name: "coating", Kind: instance[*Coating]("a coating such as coating(reflectance=0.1*percent)"), Mode: Keyword, Optional: true, Doc: "the coating of each face; without one the faces reflect nothing"}
+
+// Coating is the treatment of faces as a cell holds it.
+type Coating struct {
+	opaque
+	coating element.Coating
+}
+
+func (c *Coating) String() string {
+	return fmt.Sprintf("<coating of reflectance %s>", asPercent(c.coating.Reflectance))
+}
+
+// Attr returns .reflectance.
+func (c *Coating) Attr(name string) (starlark.Value, error) {
+	if name == "reflectance" {
+		return asPercent(c.coating.Reflectance), nil
+	}
+	return nil, nil
+}
+
+// AttrNames lists the fields.
+func (c *Coating) AttrNames() []string { return []string{"reflectance"} }
+
+func coatingOf(a Args) element.Coating {
+	if c := arg[*Coating](a, "coating"); c != nil {
+		return c.coating
+	}
+	return element.Coating{}
+}
+
+// Collimator is a matched pair of collimators as a cell holds it.
+type Collimator struct {
+	opaque
+	pair element.Collimator
+}
+
+var collimatorKind = instance[*Collimator]("a collimator such as collimator(waist=200*um, working_distance=10*mm)")
+
+func (c *Collimator) String() string {
+	return fmt.Sprintf("<collimator, waist %s>", c.pair.Parameters()[0].Value)
+}
+
+// Attr returns .waist, .working_distance or .loss.
+func (c *Collimator) Attr(name string) (starlark.Value, error) {
+	for _, p := range c.pair.Parameters() {
+		if p.Name == name {
+			return fromQuantity(p.Value), nil
+		}
+	}
+	return nil, nil
+}
+
+// AttrNames lists the fields.
+func (c *Collimator) AttrNames() []string {
+	var names []string
+	for _, p := range c.pair.Parameters() {
+		names = append(names, p.Name)
+	}
+	slices.Sort(names)
+	return names
+}
+
+func (c *Collimator) blocks() []document.Block {
+	var rows []document.Field
+	for _, p := range c.pair.Parameters() {
+		rows = append(rows, row(p.Name, p.Value))
+	}
+	return []document.Block{fields("Collimator pair", rows...)}
+}

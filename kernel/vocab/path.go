@@ -1,0 +1,77 @@
+package vocab
+
+import (
+	"fmt"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/beam"
+	"wedgework/optics/quantity"
+	"wedgework/optics/stack"
+	"wedgework/reports/document"
+)
+
+// Path is one path of a response as a cell holds it.
+type Path struct {
+	opaque
+	path stack.Path
+}
+
+func (p *Path) String() string {
+	return fmt.Sprintf("<path %s: %s>", p.path.Label, sensible(quantity.Of(p.path.Power, "dB")))
+}
+
+// Attr returns what is known of the path: power is the loss with which the receiver collects it, sent
+// the loss with which it arrives.
+func (p *Path) Attr(name string) (starlark.Value, error) {
+	switch name {
+	case "label":
+		return starlark.String(p.path.Label), nil
+	case "power":
+		return Quantity{quantity.Of(p.path.Power, "dB")}, nil
+	case "sent":
+		return Quantity{quantity.Of(p.path.Sent, "dB")}, nil
+	case "offset":
+		return pair(p.path.Offset, "um"), nil
+	case "tilt":
+		return pair(p.path.Tilt, "mrad"), nil
+	case "delay":
+		return Quantity{quantity.FromSI(p.path.Delay, picosecond)}, nil
+	}
+	return nil, nil
+}
+
+// AttrNames lists the fields.
+func (p *Path) AttrNames() []string {
+	return []string{"delay", "label", "offset", "power", "sent", "tilt"}
+}
+
+func (p *Path) blocks() []document.Block {
+	show := func(v beam.Vec, unit string) string {
+		t := pair(v, unit)
+		return sensible(t[0].(Quantity).Quantity) + ", " + sensible(t[1].(Quantity).Quantity)
+	}
+	return []document.Block{fields("Path "+p.path.Label,
+		row("collected", quantity.Of(p.path.Power, "dB")),
+		row("sent", quantity.Of(p.path.Sent, "dB")),
+		document.Field{Name: "offset x, y", Value: show(p.path.Offset, "um")},
+		document.Field{Name: "tilt x, y", Value: show(p.path.Tilt, "mrad")},
+		row("delay", quantity.FromSI(p.path.Delay, picosecond)),
+	)}
+}
+
+func (p *Path) json() any {
+	m := map[string]any{}
+	for _, name := range p.AttrNames() {
+		if v, err := p.Attr(name); err == nil {
+			m[name] = JSON(v)
+		}
+	}
+	return m
+}
+
+// pair is a transverse vector as x and y in a unit.
+func pair(v beam.Vec, unit string) starlark.Tuple {
+	u := quantity.MustNamed(unit)
+	return starlark.Tuple{Quantity{quantity.FromSI(v.X, u)}, Quantity{quantity.FromSI(v.Y, u)}}
+}

@@ -1,0 +1,50 @@
+package vocab
+
+import (
+	"strings"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/element"
+	"wedgework/optics/quantity"
+)
+
+// The units in which SI values of optics are shown.
+
+func inNanometres(l quantity.Length) Quantity   { return shownIn(float64(l), "nm") }
+func inMillimetres(l quantity.Length) Quantity  { return shownIn(float64(l), "mm") }
+func inCelsius(t quantity.Temperature) Quantity { return shownIn(float64(t), "degC") }
+func asPercent(ratio float64) Quantity          { return shownIn(ratio, "percent") }
+
+// shownIn takes off what the way through SI left of rounding.
+func shownIn(si float64, unit string) Quantity {
+	q := quantity.FromSI(si, quantity.MustNamed(unit))
+	q.Value = significant(q.Value, 12)
+	return Quantity{q}
+}
+
+// capital begins a caption.
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// brief describes a sweep or series in words and shows anything else as it is.
+func brief(v starlark.Value) string {
+	if b, ok := v.(interface{ brief() string }); ok {
+		return b.brief()
+	}
+	return v.String()
+}
+
+func madeOf(e element.Element) string {
+	switch e := e.(type) {
+	case element.Wedge:
+		return e.Crystal.Name()
+	case element.Rotator:
+		return e.Garnet.Name
+	}
+	return "air"
+}

@@ -1,0 +1,209 @@
+package vocab
+
+import (
+	"fmt"
+	"slices"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/kernel/session"
+	"wedgework/optics/quantity"
+	"wedgework/optics/stack"
+	"wedgework/reports/document"
+)
+
+// Stack is an assembled stack as a cell holds it.
+type Stack struct {
+	opaque
+	stack *stack.Stack
+}
+
+var stackKind = instance[*Stack]("a stack such as stack(w1, gap(1*mm), r, gap(1*mm), w2, beam=...)")
+
+// newStack wraps a stack.
+func newStack(s *stack.Stack) *Stack { return &Stack{opaque{"stack"}, s} }
+
+func (s *Stack) String() string {
+	return fmt.Sprintf("<stack of %s>", count(len(s.stack.Spec().Elements), "element"))
+}
+
+// Attr returns .elements, .beam, .parameters, .cautions or a method.
+func (s *Stack) Attr(name string) (starlark.Value, error) {
+	switch name {
+	case "elements":
+		var t starlark.Tuple
+		for _, e := range s.stack.Spec().Elements {
+			t = append(t, &Element{opaque{e.Kind()}, e})
+		}
+		return t, nil
+	case "beam":
+		return &Collimator{opaque{"collimator"}, s.stack.Spec().Beam}, nil
+	case "parameters":
+		d := starlark.NewDict(0)
+		for _, p := range s.stack.Parameters() {
+			if err := d.SetKey(starlark.String(p.Path), fromQuantity(p.Value)); err != nil {
+				return nil, err
+			}
+		}
+		d.Freeze()
+		return d, nil
+	case "cautions":
+		return texts(s.stack.Cautions()), nil
+	}
+	return stackMethods.bind(s, name), nil
+}
+
+// AttrNames lists the fields and methods.
+func (s *Stack) AttrNames() []string {
+	return stackMethods.names("elements", "beam", "parameters", "cautions")
+}
+
+func texts(list []string) starlark.Tuple {
+	t := make(starlark.Tuple, len(list))
+	for i, s := range list {
+		t[i] = starlark.String(s)
+	}
+	return t
+}
+
+func (s *Stack) blocks() []document.Block {
+	spec := s.stack.Spec()
+	t := document.Table{
+		Caption: "Stack, in the order forward light meets it",
+		Columns: []document.Column{{Head: "element"}, {Head: "made of"}, {Head: "parameters"}},
+		Note:    fmt.Sprintf("aligned at %s, %s", inNanometres(spec.AlignAt), inCelsius(spec.AlignTemperature)),
+	}
+	for _, e := range append(slices.Clone(spec.Elements), nil) {
+		if e == nil {
+			c := Collimator{pair: spec.Beam}
+			t.Rows = append(t.Rows, []string{"beam", "", parameterList(c.AttrNames(), c.Attr)})
+			continue
+		}
+		v := Element{opaque{e.Kind()}, e}
+		var names []string
+		for _, p := range e.Parameters() {
+			names = append(names, p.Name)
+		}
+		t.Rows = append(t.Rows, []string{e.Label(), madeOf(e), parameterList(names, v.Attr)})
+	}
+	return append([]document.Block{t}, cautions(s.stack.Cautions())...)
+}
+
+// parameterList writes "apex 5 deg, thickness 0.5 mm", leaving out zeros.
+func parameterList(names []string, attr func(string) (starlark.Value, error)) string {
+	out := ""
+	for _, n := range names {
+		v, err := attr(n)
+		q, ok := toQuantity(v)
+		if err != nil || !ok || q.Value == 0 {
+			continue
+		}
+		if out != "" {
+			out += ", "
+		}
+		out += n + " " + sensible(q)
+	}
+	return out
+}
+
+// known checks the paths of a call against the parameters of the stack, and the dimension of each
+// value.
+func (s *Stack) known(path string, q quantity.Quantity) error {
+	var paths []string
+	for _, p := range s.stack.Parameters() {
+		if p.Path == path {
+			if p.Value.Dimension() != q.Dimension() || q.Absolute() {
+				return fmt.Errorf("%s must be %s such as %s, got %s", path, article(noun(p.Value)), spelled(fromQuantity(p.Value)), describe(fromQuantity(q)))
+			}
+			return nil
+		}
+		paths = append(paths, p.Path)
+	}
+	if near := Nearest(path, paths); near != "" {
+		return fmt.Errorf("the stack has no parameter %q; did you mean %q?", path, near)
+	}
+	return fmt.Errorf("the stack has no parameter %q; .parameters lists them", path)
+}
+
+// quantities reads a dict of parameter paths and quantities.
+func (s *Stack) quantities(d *starlark.Dict) (map[string]quantity.Quantity, error) {
+	m := make(map[string]quantity.Quantity, d.Len())
+	for _, kv := range d.Items() {
+		path, ok := starlark.AsString(kv[0])
+		if !ok {
+			return nil, fmt.Errorf("a path is a text such as \"wedge2.axis\", got %s", describe(kv[0]))
+		}
+		q, ok := toQuantity(kv[1])
+		if !ok {
+			return nil, fmt.Errorf("%s must be a quantity, got %s", path, describe(kv[1]))
+		}
+		if err := s.known(path, q); err != nil {
+			return nil, err
+		}
+		m[path] = q
+	}
+	return m, nil
+}
+
+// respond computes the response of one direction at the conditions of a call.
+func (s *Stack) respond(t *starlark.Thread, d stack.Direction, a Args) (starlark.Value, error) {
+	at, err := conditionsOf(a)
+	if err != nil {
+		return nil, err
+	}
+	r, err := s.stack.Over(session.ContextOf(t), d, at.wavelengths, at.temperatures)
+	if err != nil {
+		return nil, err
+	}
+	return &Response{opaque{"response"}, s, at, r}, nil
+}
+
+const exampleStack = `c = crystal("YVO4")
+w1 = wedge(c, apex=5*deg, thickness=0.5*mm, axis=22.5*deg, slanted="front")
+r = rotator(garnet("Bi:RIG"), angle=45*deg, at=1550*nm)
+w2 = wedge(c, apex=5*deg, thickness=0.5*mm, axis=67.5*deg, slanted="back")
+s = stack(w1, gap(0.5*mm), r, gap(0.5*mm), w2, beam=collimator(waist=200*um, working_distance=10*mm))
+`
+
+var stackMethods = newMethods("stack",
+	method[*Stack]{Word{
+		Name:    "forward",
+		Summary: "the response to light from the launching to the receiving collimator",
+		Params:  []Param{wavelengthParam, temperatureParam},
+		Returns: "a response with .insertion_loss, .insertion_loss_min, .insertion_loss_max, .pdl, .dgd, .matrix and .paths",
+		Errors:  "a wavelength or temperature is outside what a material is known for",
+		Example: exampleStack + "s.forward(1550*nm).insertion_loss",
+		Source:  "sum over the paths of polarized light, each an overlap integral; figures by IEC 61300-3-4 and IEC 61300-3-2",
+	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
+		return s.respond(t, stack.Forward, a)
+	}},
+	method[*Stack]{Word{
+		Name:    "backward",
+		Summary: "the response to light from the receiving to the launching collimator",
+		Params:  []Param{wavelengthParam, temperatureParam},
+		Returns: "a response with .isolation, .isolation_mean, .pdl, .dgd, .matrix and .paths",
+		Errors:  "a wavelength or temperature is outside what a material is known for",
+		Example: exampleStack + "s.backward(sweep(1530*nm, 1565*nm, 5*nm)).isolation.min()",
+		Source:  "sum over the paths of polarized light, each an overlap integral; isolation by IEC 61202-1",
+	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
+		return s.respond(t, stack.Backward, a)
+	}},
+	method[*Stack]{Word{
+		Name:    "adjusted",
+		Summary: "a copy of the stack with some of its numbers changed, aligned anew",
+		Params:  []Param{{Name: "values", Kind: dictKind, Doc: `new values by path, "element.parameter"; .parameters lists the paths`}},
+		Returns: "a stack",
+		Errors:  "a path is not a parameter of the stack, or its value no shop could make",
+		Example: exampleStack + `s.adjusted({"wedge2.axis": 67.9*deg})`,
+	}, func(s *Stack, _ *starlark.Thread, a Args) (starlark.Value, error) {
+		values, err := s.quantities(arg[*starlark.Dict](a, "values"))
+		if err != nil {
+			return nil, err
+		}
+		changed, err := s.stack.Adjusted(values)
+		if err != nil {
+			return nil, err
+		}
+		return newStack(changed), nil
+	}},
+)

@@ -1,0 +1,112 @@
+package vocab
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/material"
+	"wedgework/optics/quantity"
+)
+
+var _ = Register(Word{
+	Name:    "crystal",
+	Summary: "a uniaxial crystal: a built-in one by its name, or one of measured or vendor values",
+	Params: []Param{
+		{Name: "name", Kind: textKind, Doc: "the name; without no= and ne= that of a built-in crystal: " + strings.Join(material.Names(), ", ")},
+		{Name: "no", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "ordinary index; makes a crystal of your own"},
+		{Name: "ne", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "extraordinary index"},
+		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which the indices hold"},
+		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which the indices hold"},
+		{Name: "dno_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "slope of no over vacuum wavelength"},
+		{Name: "dne_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "slope of ne over vacuum wavelength"},
+		{Name: "dno_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "slope of no over temperature; without dno_dt and dne_dt the crystal holds near its own temperature only"},
+		{Name: "dne_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "slope of ne over temperature"},
+		{Name: "expansion_a", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion across the optic axis; zero when left out, and the card says so"},
+		{Name: "expansion_c", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion along the optic axis"},
+		{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true, Doc: "the wavelengths over which the values may be used; 50 nm either side of at= when left out"},
+		{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"), Doc: "where the values come from; the card and the report show it"},
+	},
+	Returns: "a crystal with .no, .ne, .birefringence, .group_no, .group_ne, .walkoff, .name and .source",
+	Errors:  "no built-in crystal has the name, or only one of no= and ne= is given",
+	Example: "crystal(\"YVO4\")",
+	Source:  "the card names the fit of each built-in crystal",
+	Detail: "Outside the range of its fit a crystal refuses. Away from the temperature of its fit it refuses where no thermo-optic " +
+		"coefficient is published, rather than make one up.",
+	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+		c, err := builtInOrOwn(a)
+		if err != nil {
+			return nil, err
+		}
+		return &Crystal{opaque{"crystal"}, c}, nil
+	},
+})
+
+// indexKind is an index of refraction.
+var indexKind = Kind{"an index of refraction such as 1.945", "", func(v starlark.Value) (bool, string) {
+	x, ok := plain(v)
+	return ok && x >= 1 && x < 10, ""
+}}
+
+// own are the parameters that say something about a crystal of one's own.
+var own = []string{"at", "temperature", "dno_dl", "dne_dl", "dno_dt", "dne_dt", "expansion_a", "expansion_c", "over", "source"}
+
+func builtInOrOwn(a Args) (*material.Crystal, error) {
+	name := a.Text("name")
+	switch {
+	case a.Has("no") && a.Has("ne"):
+		return ownCrystal(a)
+	case a.Has("no") || a.Has("ne"):
+		return nil, errors.New("give no= and ne= together")
+	}
+	c, err := material.Named(name)
+	if err != nil {
+		if near := Nearest(name, material.Names()); near != "" {
+			return nil, fmt.Errorf("%w; did you mean %q? A crystal of your own needs no= and ne=", err, near)
+		}
+		return nil, fmt.Errorf("%w; a crystal of your own needs no= and ne=", err)
+	}
+	for _, p := range own {
+		if a.Given(p) {
+			return nil, fmt.Errorf("%s= belongs to a crystal of your own: the built-in %s keeps its published constants, so give no= and ne= as well", p, c.Name())
+		}
+	}
+	return c, nil
+}
+
+// ownReach is how far from the wavelength of its indices a crystal without over= may be used: about a
+// band of the trade on either side (a choice).
+const ownReach = 50 * quantity.Nanometre
+
+func ownCrystal(a Args) (*material.Crystal, error) {
+	at := a.Length("at")
+	spec := material.CrystalSpec{
+		Name: a.Text("name"),
+		O:    a.SI("no"), E: a.SI("ne"),
+		SlopeO: a.SI("dno_dl"), SlopeE: a.SI("dne_dl"),
+		At: at, Lo: at - ownReach, Hi: at + ownReach,
+		Temperature: a.Temperature("temperature"),
+		ThermoO:     a.SI("dno_dt"), ThermoE: a.SI("dne_dt"),
+		ThermoKnown: a.Has("dno_dt") && a.Has("dne_dt"),
+		Source:      a.Text("source"),
+	}
+	if a.Has("dno_dt") != a.Has("dne_dt") {
+		return nil, errors.New("give dno_dt= and dne_dt= together")
+	}
+	if a.Has("expansion_a") != a.Has("expansion_c") {
+		return nil, errors.New("give expansion_a= and expansion_c= together")
+	}
+	if a.Has("expansion_a") {
+		spec.Expansion = &material.Expansion{A: a.SI("expansion_a"), C: a.SI("expansion_c"), Source: spec.Source}
+	}
+	if over := arg[*Sweep](a, "over"); over != nil {
+		lo, hi, err := over.band(wavelengthKind)
+		if err != nil {
+			return nil, fmt.Errorf("over %w", err)
+		}
+		spec.Lo, spec.Hi = quantity.Length(lo), quantity.Length(hi)
+	}
+	return material.NewCrystal(spec)
+}

@@ -1,0 +1,100 @@
+package vocab
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/material"
+	"wedgework/optics/quantity"
+)
+
+var _ = Register(Word{
+	Name:    "garnet",
+	Summary: "the material of a rotator film: a built-in one by its name, with any constant replaced, or one of your own",
+	Params: []Param{
+		{Name: "name", Kind: textKind, Doc: "the name; built in: " + strings.Join(material.GarnetNames(), ", ")},
+		{Name: "index", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "index of refraction"},
+		{Name: "rotation", Kind: anglePerLength, Mode: Keyword, Optional: true, Doc: "specific rotation at at= and temperature=, saturated; positive turns +x towards +y with the field along +z"},
+		{Name: "per_kelvin", Kind: anglePerKelvin, Mode: Keyword, Optional: true, Doc: "change of |rotation| of a 45 deg film with temperature; negative means less rotation when hotter"},
+		{Name: "per_nm", Kind: anglePerLength.of("rotation per wavelength", "-0.07*deg/nm"), Mode: Keyword, Optional: true, Doc: "change of |rotation| of a 45 deg film with vacuum wavelength"},
+		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true, Doc: "extinction ratio Pmax/Pmin of light that was linear before the film"},
+		{Name: "absorption", Kind: perLengthKind.notNegative(), Mode: Keyword, Optional: true, Doc: "power absorption coefficient; zero for a garnet of your own"},
+		{Name: "saturation", Kind: amount("flux density", "mT", "80*mT", quantity.OfFluxDensity).positive(), Mode: Keyword, Optional: true, Doc: "flux density that saturates the film; not stated when left out"},
+		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Optional: true, Doc: "vacuum wavelength of the specific rotation; 1550 nm for a garnet of your own"},
+		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Optional: true, Doc: "temperature of the specific rotation; 23 °C for a garnet of your own"},
+		{Name: "source", Kind: textKind, Mode: Keyword, Optional: true, Doc: "where the values come from; the card and the report show it"},
+	},
+	Returns: "a garnet; its constants are attributes by the names above",
+	Errors:  "a garnet of your own lacks index, rotation, per_kelvin, per_nm or extinction",
+	Example: `garnet("Bi:RIG", extinction=42*dB)`,
+	Source:  "the card names the source of each built-in garnet",
+	Detail:  "Slopes are those of a 45 deg film as data sheets quote them, for the film as built; they scale with its thickness.",
+	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+		g, err := garnetOf(a)
+		if err != nil {
+			return nil, err
+		}
+		if err := g.Check(); err != nil {
+			return nil, err
+		}
+		return &Garnet{opaque{"garnet"}, g}, nil
+	},
+})
+
+func garnetOf(a Args) (material.Garnet, error) {
+	g, err := material.NamedGarnet(a.Text("name"))
+	builtIn := err == nil
+	if !builtIn {
+		if err := complete(a, err); err != nil {
+			return g, err
+		}
+		g = material.Garnet{
+			Name: a.Text("name"), Source: "as given in the notebook", Extinction: math.Inf(1),
+			At: quantity.Length(cardAt.SI()), Temperature: quantity.Temperature(room.SI()),
+		}
+	}
+	var given []string
+	for _, f := range garnetFields {
+		if a.Has(f.name) {
+			*f.at(&g) = a.SI(f.name)
+			given = append(given, f.name)
+		}
+	}
+	if a.Has("extinction") {
+		g.Extinction = quantity.Ratio(a.SI("extinction"))
+		given = append(given, "extinction")
+	}
+	if a.Has("at") {
+		g.At = a.Length("at")
+	}
+	if a.Has("temperature") {
+		g.Temperature = a.Temperature("temperature")
+	}
+	switch {
+	case a.Has("source"):
+		g.Source = a.Text("source")
+	case builtIn && len(given) > 0:
+		g.Source += "; " + strings.Join(given, ", ") + " as given in the notebook"
+	}
+	return g, nil
+}
+
+// complete checks that a garnet that is not built in has everything that cannot be assumed.
+func complete(a Args, unknown error) error {
+	var missing []string
+	for _, name := range []string{"index", "rotation", "per_kelvin", "per_nm", "extinction"} {
+		if !a.Has(name) {
+			missing = append(missing, name+"=")
+		}
+	}
+	if len(missing) == 0 {
+		return nil
+	}
+	if near := Nearest(a.Text("name"), material.GarnetNames()); near != "" {
+		return fmt.Errorf("%w; did you mean %q?", unknown, near)
+	}
+	return fmt.Errorf("%w; a garnet of your own needs %s as well", unknown, strings.Join(missing, ", "))
+}

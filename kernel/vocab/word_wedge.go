@@ -1,0 +1,40 @@
+package vocab
+
+import (
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/element"
+)
+
+var _ = Register(Word{
+	Name:    "wedge",
+	Summary: "a birefringent wedge with its optic axis in its flat face",
+	Params: []Param{
+		{Name: "crystal", Kind: crystalKind, Doc: "what it is made of"},
+		{Name: "apex", Kind: angleKind, Mode: Keyword, Default: of(5, "deg"), Doc: "angle of the slanted face to the flat one, below 45 deg"},
+		{Name: "thickness", Kind: lengthKind.positive(), Mode: Keyword, Default: of(0.5, "mm"), Doc: "distance of the faces on the device's axis, at 20 °C"},
+		{Name: "axis", Kind: angleKind, Mode: Keyword, Default: of(22.5, "deg"), Doc: "azimuth of the optic axis, from +x towards +y"},
+		{Name: "slanted", Kind: choice(string(element.Front), string(element.Back)), Mode: Keyword, Doc: `which face is slanted: "front" is the one that forward light meets first`},
+		{Name: "azimuth", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"), Doc: "azimuth of the slanted face's normal"},
+		{Name: "roll", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"), Doc: "turn of the whole part about the device's axis"},
+		coatingParam, nameParam,
+	},
+	Returns: "an element for stack()",
+	Errors:  "no shop could make the part",
+	Example: "wedge(crystal(\"YVO4\"), apex=5*deg, thickness=0.5*mm, axis=22.5*deg, slanted=\"front\")",
+	Detail: "In a stage the first wedge is slanted \"front\" and the second \"back\", with the same apex and azimuth: the slanted " +
+		"faces look outward and are parallel.",
+	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+		return newElement(element.Wedge{
+			Name:      a.Text("name"),
+			Crystal:   arg[*Crystal](a, "crystal").Crystal,
+			Slanted:   element.Side(a.Text("slanted")),
+			Coating:   coatingOf(a),
+			Apex:      a.Angle("apex"),
+			Thickness: a.Length("thickness"),
+			Axis:      a.Angle("axis"),
+			Azimuth:   a.Angle("azimuth"),
+			Roll:      a.Angle("roll"),
+		})
+	},
+})
