@@ -21,6 +21,9 @@ var plainMethods = func() map[string]bool {
 	for name := range boundedMethods {
 		delete(m, name)
 	}
+	for name := range takesAll {
+		delete(m, name)
+	}
 	return m
 }()
 
@@ -32,6 +35,9 @@ var boundedMethods = map[string]func(g guard, s starlark.String, args starlark.T
 	"replace": replaceSize,
 	"format":  formatSize,
 }
+
+// takesAll are the methods of collections that take in a whole other one.
+var takesAll = map[string]bool{"extend": true, "update": true, "union": true}
 
 func joinSize(_ guard, s starlark.String, args starlark.Tuple) (int, error) {
 	size := 0
@@ -85,9 +91,15 @@ func (g guard) attr(x starlark.Value, name string) (starlark.Value, error) {
 	case v == nil:
 		return nil, fmt.Errorf("%s has no .%s%s", x.Type(), name, meant(".", nearest(name, h.AttrNames())))
 	}
-	if s, ok := x.(starlark.String); ok {
+	switch x := x.(type) {
+	case starlark.String:
 		if size := boundedMethods[name]; size != nil {
-			return g.boundedMethod(s, v.(*starlark.Builtin), size), nil
+			return g.boundedMethod(x, v.(*starlark.Builtin), size), nil
+		}
+	case *starlark.List, *starlark.Dict, *starlark.Set:
+		if takesAll[name] {
+			method := v.(*starlark.Builtin)
+			return starlark.NewBuiltin(name, g.boundedCollection(method)).BindReceiver(x), nil
 		}
 	}
 	return v, nil

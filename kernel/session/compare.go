@@ -25,14 +25,20 @@ const compareDepth = 100
 
 // equal is x == y.
 func (g guard) equal(x, y starlark.Value) (bool, error) {
-	switch x.(type) {
-	case starlark.Int, starlark.String, starlark.Float, starlark.Bool, starlark.NoneType:
-		if _, ok := y.(Dimensioned); !ok {
-			return starlark.Equal(x, y)
-		}
+	if basic(x) && basic(y) {
+		return starlark.Equal(x, y)
 	}
 	c := comparison{compareDepth, g.Elements}
 	return c.equal(x, y)
+}
+
+// basic reports whether v is of a kind that compares with its like without more ado.
+func basic(v starlark.Value) bool {
+	switch v.(type) {
+	case starlark.Int, starlark.String, starlark.Float, starlark.Bool, starlark.NoneType:
+		return true
+	}
+	return false
 }
 
 func (c *comparison) enter() error {
@@ -119,6 +125,9 @@ func mixed(x, y starlark.Value) error {
 
 // order is x op y for < <= > >=.
 func (g guard) order(op syntax.Token, x, y starlark.Value) (bool, error) {
+	if basic(x) && basic(y) {
+		return starlark.Compare(op, x, y)
+	}
 	c := comparison{compareDepth, g.Elements}
 	return c.order(op, x, y)
 }

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"math/big"
+	"math/bits"
+	"runtime/debug"
 
 	"go.starlark.net/starlark"
 	"go.starlark.net/syntax"
@@ -33,10 +35,17 @@ func (o *operator) Freeze()               {}
 func (o *operator) Truth() starlark.Bool  { return true }
 func (o *operator) Hash() (uint32, error) { return 0, errors.New("unhashable type: operator") }
 
-// CallInternal applies the operator; a panic of a value's own arithmetic becomes an error here.
+// CallInternal applies the operator, to its one operand twice if there is but one; a panic of a value's own arithmetic becomes an error here.
 func (o *operator) CallInternal(_ *starlark.Thread, args starlark.Tuple, _ []starlark.Tuple) (v starlark.Value, err error) {
-	defer catch("operator"+o.name, &err)
-	return o.f(args[0], args[1])
+	defer o.catch(&err)
+	return o.f(args[0], args[len(args)-1])
+}
+
+// catch is apart from catch(name, err) so that the name is put together only when there is a panic.
+func (o *operator) catch(err *error) {
+	if p := recover(); p != nil {
+		*err = &panicError{"operator" + o.name, p, debug.Stack()}
+	}
 }
 
 // hiddenFunctions returns the functions that rewritten cells call, by their hidden names.
@@ -48,6 +57,8 @@ func (g guard) hiddenFunctions() starlark.StringDict {
 	add(opMul, g.mul)
 	add(opMod, g.mod)
 	add(opPower, g.power)
+	add(opAdd, g.add)
+	add(opGrow, g.grow)
 	add(" ==", func(x, y starlark.Value) (starlark.Value, error) {
 		ok, err := g.equal(x, y)
 		return starlark.Bool(ok), err
@@ -91,8 +102,8 @@ func (g guard) mul(x, y starlark.Value) (starlark.Value, error) {
 		switch b := y.(type) {
 		case starlark.Float:
 		case starlark.Int:
-			if bits := bitLen(a) + bitLen(b); bits > g.IntegerBits {
-				return nil, overLimit("a whole number of %d bits is over the limit of %d: write 2.0 for 2 to count in floats", bits, g.IntegerBits)
+			if n := bitLen(a) + bitLen(b); n > max(g.IntegerBits, 128) {
+				return nil, overLimit("a whole number of %d bits is over the limit of %d: write 2.0 for 2 to count in floats", n, g.IntegerBits)
 			}
 		default:
 			if err := g.repeat(y, a); err != nil {
@@ -111,24 +122,14 @@ func (g guard) mul(x, y starlark.Value) (starlark.Value, error) {
 
 func bitLen(i starlark.Int) int {
 	if small, ok := i.Int64(); ok {
-		return big.NewInt(small).BitLen()
+		return bits.Len64(uint64(max(small, -small)))
 	}
 	return i.BigInt().BitLen()
 }
 
 // repeat refuses to make n copies of a text or a sequence when that is too much.
 func (g guard) repeat(v starlark.Value, n starlark.Int) error {
-	size, limit, what := 0, g.Elements, "elements"
-	switch v := v.(type) {
-	case starlark.String:
-		size, limit, what = len(v), g.Text, "bytes"
-	case starlark.Bytes:
-		size, limit, what = len(v), g.Text, "bytes"
-	case *starlark.List:
-		size = v.Len()
-	case starlark.Tuple:
-		size = v.Len()
-	}
+	size, limit, what := g.size(v)
 	if size == 0 {
 		return nil
 	}
@@ -136,6 +137,45 @@ func (g guard) repeat(v starlark.Value, n starlark.Int) error {
 		return overLimit("repeating %d %s %s times is over the limit of %d %s", size, what, n, limit, what)
 	}
 	return nil
+}
+
+// size is what a sum or a repeat of v takes, with the limit it is under.
+func (g guard) size(v starlark.Value) (size, limit int, what string) {
+	switch v := v.(type) {
+	case starlark.Int, starlark.Float:
+		return 0, g.Elements, "elements"
+	case starlark.String:
+		return len(v), g.Text, "bytes"
+	case starlark.Bytes:
+		return len(v), g.Text, "bytes"
+	case *starlark.List:
+		return v.Len(), g.Elements, "elements"
+	case starlark.Tuple:
+		return v.Len(), g.Elements, "elements"
+	}
+	return 0, g.Elements, "elements"
+}
+
+// add is x + y. A text or list added to itself doubles, and forty times over fills any machine before the
+// watch over the heap is looked at.
+func (g guard) add(x, y starlark.Value) (starlark.Value, error) {
+	n, limit, what := g.size(x)
+	if m, _, _ := g.size(y); n > 0 && m > 0 && n > limit-m {
+		return nil, overLimit("a sum of %d %s is over the limit of %d", n+m, what, limit)
+	}
+	return starlark.Binary(syntax.PLUS, x, y)
+}
+
+// grow returns y, when x += y may take all of it in place.
+func (g guard) grow(y, _ starlark.Value) (starlark.Value, error) {
+	n, limit, what := g.size(y)
+	if n == 0 {
+		n = starlark.Len(y) // a range, say
+	}
+	if n > limit {
+		return nil, overLimit("adding %d %s is over the limit of %d", n, what, limit)
+	}
+	return y, nil
 }
 
 // mod is x % y, the remainder of numbers or the formatting of a text.
@@ -180,8 +220,8 @@ func (g guard) power(x, y starlark.Value) (starlark.Value, error) {
 }
 
 func (g guard) integerPower(x, y starlark.Int) (starlark.Value, error) {
-	bits := bitLen(x)
-	if bits <= 1 { // 0, 1 and -1 stay small whatever the power
+	size := bitLen(x)
+	if size <= 1 { // 0, 1 and -1 stay small whatever the power
 		switch {
 		case y.Sign() == 0 || x.Sign() > 0:
 			return starlark.MakeInt(1), nil
@@ -195,7 +235,7 @@ func (g guard) integerPower(x, y starlark.Int) (starlark.Value, error) {
 		return starlark.MakeInt(1), nil
 	}
 	k, ok := y.Int64()
-	if !ok || k > int64(g.IntegerBits/bits) {
+	if !ok || k > int64(g.IntegerBits/size) {
 		return nil, overLimit("%s ** %s is a whole number of more than %d bits: write 2.0 for 2 to count in floats", shorten(x.String()), shorten(y.String()), g.IntegerBits)
 	}
 	return starlark.MakeBigInt(new(big.Int).Exp(x.BigInt(), big.NewInt(k), nil)), nil

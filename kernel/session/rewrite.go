@@ -100,6 +100,9 @@ func (r *rewriter) assign(out []syntax.Stmt, s *syntax.AssignStmt, top bool) []s
 	}
 	if op == "" {
 		s.RHS = r.expr(s.RHS)
+		if s.Op == syntax.PLUS_EQ && !fixed(s.RHS) && !other(s.LHS, s.RHS) {
+			s.RHS = call(opGrow, s.OpPos, s.RHS)
+		}
 		s.LHS = r.target(s.LHS, top)
 		return append(out, s)
 	}
@@ -126,6 +129,14 @@ func (r *rewriter) assign(out []syntax.Stmt, s *syntax.AssignStmt, top bool) []s
 	}
 	s.Op, s.RHS = syntax.EQ, call(op, s.OpPos, read, r.expr(s.RHS))
 	return append(out, s)
+}
+
+// other reports whether y is a name and x a different one: x += y in a loop is common, and does not
+// double x unless y is meant to be the same list. The watch over the heap is enough for that.
+func other(x, y syntax.Expr) bool {
+	a, okx := unparen(x).(*syntax.Ident)
+	b, oky := unparen(y).(*syntax.Ident)
+	return okx && oky && a.Name != b.Name
 }
 
 func temporary(name string, pos syntax.Position) syntax.Expr {

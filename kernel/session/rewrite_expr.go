@@ -10,6 +10,8 @@ import (
 const (
 	opMul    = " *"
 	opMod    = " %"
+	opAdd    = " +"
+	opGrow   = " +=" // grow(y): the right side of x += y, which stays in place
 	opPower  = " **"
 	opCall   = " call"   // call(f, ...): a word, whose panics are caught at the call
 	opInvoke = " invoke" // invoke(x, "name", ...): a method
@@ -18,7 +20,7 @@ const (
 
 // guarded are the operators that become calls.
 var guarded = map[syntax.Token]string{
-	syntax.STAR: opMul, syntax.PERCENT: opMod,
+	syntax.STAR: opMul, syntax.PERCENT: opMod, syntax.PLUS: opAdd,
 	syntax.EQL: " ==", syntax.NEQ: " !=", syntax.LT: " <", syntax.LE: " <=", syntax.GT: " >", syntax.GE: " >=",
 	syntax.IN: " in", syntax.NOT_IN: " not in",
 }
@@ -45,12 +47,26 @@ func (r *rewriter) binary(op syntax.Token, pos syntax.Position, x, y syntax.Expr
 func harmless(op syntax.Token, x, y syntax.Expr) bool {
 	a, b := literal(x), literal(y)
 	switch op {
+	case syntax.PLUS:
+		return fixed(x) || fixed(y)
 	case syntax.STAR:
 		return a == syntax.FLOAT || b == syntax.FLOAT || a == syntax.INT && b == syntax.INT && short(x) && short(y)
 	case syntax.PERCENT:
 		return a == syntax.INT || a == syntax.FLOAT
 	case syntax.EQL, syntax.NEQ, syntax.LT, syntax.LE, syntax.GT, syntax.GE:
 		return a == syntax.STRING || b == syntax.STRING
+	}
+	return false
+}
+
+// fixed reports whether e stands for a number, or for a text or a list whose size stands in the cell: a sum
+// with it cannot double, however often it is taken.
+func fixed(e syntax.Expr) bool {
+	switch e := unparen(e).(type) {
+	case *syntax.Literal, *syntax.ListExpr, *syntax.TupleExpr:
+		return true
+	case *syntax.BinaryExpr:
+		return e.Op == syntax.MINUS || e.Op == syntax.SLASH || e.Op == syntax.SLASHSLASH
 	}
 	return false
 }

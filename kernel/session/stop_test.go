@@ -91,8 +91,8 @@ func TestHeap(t *testing.T) {
 	const limit = 48 << 20
 	tests := []struct{ name, src string }{
 		{"a list grows", "x = []\nwhile True: x.append('a' * 10000 + 'b')"},
-		{"a list doubles", "x = [1] * 1000\nwhile True: x += x"},
-		{"a text doubles", "x = 'a' * 1000\nwhile True: x = x + x"},
+		{"a list grows in place", "x = []\nwhile True: x += list(range(1000))"},
+		{"a text grows", "x = []; y = 'a' * 1000000\nwhile True: x.append(y + y)"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
