@@ -67,75 +67,9 @@ type Setting struct {
 	Bound bool   `json:"bound"` // true when the command line set it, false for the notebook's own default
 }
 
-// Unit is the verification of one unit.
-type Unit struct {
-	Unit         string         `json:"unit"`
-	Lot          string         `json:"lot,omitempty"`
-	Input        string         `json:"input"` // base name of the file the readings came from
-	Verdicts     []Verdict      `json:"verdicts,omitempty"`
-	Figures      []Compared     `json:"figures,omitempty"`
-	Fitted       []Fitted       `json:"fitted,omitempty"`
-	Limits       []Limit        `json:"limits,omitempty"`
-	Contributors []Contribution `json:"contributors,omitempty"`
-	Cautions     []string       `json:"cautions,omitempty"`
-}
-
-// Verdict is one of the judgements of the report. Outcome is "pass", "fail" or "undecided".
-type Verdict struct {
-	Subject  string `json:"subject"`
-	Outcome  string `json:"outcome"`
-	Sentence string `json:"sentence"`
-}
-
-// Figure is one number with its unit and, where there is one, its expanded uncertainty.
+// Figure is one number with its unit.
 type Figure struct {
-	Name        string `json:"name"`
-	Value       Number `json:"value"`
-	Unit        string `json:"unit"`        // "" for a plain number
-	Uncertainty Number `json:"uncertainty"` // "" when none is stated
-}
-
-// Compared is a declared figure, measured and modelled.
-type Compared struct {
-	Name        string `json:"name"`
-	At          string `json:"at,omitempty"` // where it holds: "23 °C, 1535 nm to 1565 nm"
-	Unit        string `json:"unit"`
-	Measured    Number `json:"measured"`
-	UMeasured   Number `json:"u_measured"` // expanded uncertainty
-	Model       Number `json:"model"`
-	UModel      Number `json:"u_model"`      // expanded uncertainty
-	NormalError Number `json:"normal_error"` // E_n
-}
-
-// Fitted is a parameter that the diagnosis adjusted.
-type Fitted struct {
-	Name        string `json:"name"` // "rotator1.angle"
-	Unit        string `json:"unit"`
-	Specified   Number `json:"specified"`
-	Value       Number `json:"value"`
-	Uncertainty Number `json:"uncertainty"`    // expanded
-	Note        string `json:"note,omitempty"` // why the data cannot say more, when it cannot
-}
-
-// Limit is one limit and how the readings stand to it.
-type Limit struct {
-	Quantity string `json:"quantity"`
-	Rule     string `json:"rule"` // "at least" or "at most"
-	Over     string `json:"over"` // band and temperatures, in words
-	Unit     string `json:"unit"`
-	Limit    Number `json:"limit"`
-	Measured Number `json:"measured"`
-	Margin   Number `json:"margin"` // positive when the limit is kept
-	Guard    Number `json:"guard"`  // guard band
-	Outcome  string `json:"outcome"`
-}
-
-// Contribution is one line of the uncertainty budget.
-type Contribution struct {
-	Name         string `json:"name"`
-	Value        Number `json:"value"`
-	Unit         string `json:"unit"`
-	Distribution string `json:"distribution"`
-	Divisor      Number `json:"divisor"`
-	Shared       string `json:"shared"` // "point", "run" or "all"
+	Name  string `json:"name"`
+	Value Number `json:"value"`
+	Unit  string `json:"unit"` // "" for a plain number
 }

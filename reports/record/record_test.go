@@ -28,6 +28,7 @@ func sample() *Record {
 			Unit: "0417", Lot: "26-11", Input: "0417.csv",
 			Verdicts: []Verdict{{Subject: "limit conformity", Outcome: "pass", Sentence: "all limits are kept"}},
 			Limits:   []Limit{{Quantity: "isolation", Rule: "at least", Over: "23 °C", Unit: "dB", Limit: "30.00", Measured: "34.10", Margin: "4.10", Outcome: "pass"}},
+			Figures:  []Compared{{Name: "least isolation", Unit: "dB", Measured: Interval{"34.10", "33.90", "34.31"}, Specified: Model{Interval{"36.00", "33.00", ""}, "0.61"}}},
 		}},
 		Cautions: []string{"invisible laser radiation"},
 	}
@@ -97,8 +98,7 @@ func TestRecordBytes(t *testing.T) {
     {
       "name": "rotator1.angle",
       "value": 45.00,
-      "unit": "deg",
-      "uncertainty": null
+      "unit": "deg"
     }
   ],
   "units": [
@@ -117,15 +117,38 @@ func TestRecordBytes(t *testing.T) {
         {
           "quantity": "isolation",
           "rule": "at least",
-          "over": "23 °C",
-          "unit": "dB",
           "limit": 30.00,
+          "unit": "dB",
+          "over": "23 °C",
+          "statistic": "",
           "measured": 34.10,
           "margin": 4.10,
-          "guard": null,
+          "uncertainty": null,
+          "guard_band": null,
+          "conformance": null,
           "outcome": "pass"
         }
-      ]
+      ],
+      "figures": [
+        {
+          "name": "least isolation",
+          "unit": "dB",
+          "measured": {
+            "value": 34.10,
+            "low": 33.90,
+            "high": 34.31
+          },
+          "specified": {
+            "value": 36.00,
+            "low": 33.00,
+            "high": null,
+            "normalized_error": 0.61
+          }
+        }
+      ],
+      "diagnosis": {
+        "sentence": ""
+      }
     }
   ],
   "cautions": [

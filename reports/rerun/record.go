@@ -1,0 +1,216 @@
+package rerun
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+	"wedgework/reports/measured"
+	"wedgework/reports/record"
+	"wedgework/reports/verify"
+)
+
+// Decimals with which figures are printed and recorded. They are choices: a decibel reading of a power
+// meter is good to its second decimal at best.
+const (
+	levelDecimals = 2 // dB
+	otherDecimals = 3
+)
+
+// Record returns the record of the outcome: of the run itself, and of the verifications that led to the
+// results given. A file that is no table of readings is recorded without rows.
+func (o *Outcome) Record(program record.Program, source record.Source, results []*verify.Result) *record.Record {
+	r := &record.Record{Program: program, Header: o.Header, Notebook: source, Cautions: o.Warnings}
+	for _, in := range o.Inputs {
+		for _, f := range in.Files {
+			r.Inputs = append(r.Inputs, inputRecord(in.Name, f))
+		}
+	}
+	for _, s := range o.Settings {
+		r.Settings = append(r.Settings, record.Setting(s))
+	}
+	for _, v := range results {
+		r.Units = append(r.Units, unitRecord(v))
+	}
+	return r
+}
+
+func inputRecord(name string, f measured.File) record.Input {
+	in := record.Input{Name: name, File: record.Source{Name: f.Name, SHA256: f.SHA256, Bytes: len(f.Data)}}
+	t, err := measured.Read(f)
+	if err != nil { // nothing in the notebook took it for a table, or the run would have failed
+		return in
+	}
+	in.Rows, in.Unit, in.Lot = t.Rows(), t.Unit(), t.Lot()
+	for _, kv := range t.Meta {
+		in.Meta = append(in.Meta, record.Field{Name: kv.Key, Value: kv.Value})
+	}
+	return in
+}
+
+func unitRecord(v *verify.Result) record.Unit {
+	u := record.Unit{Unit: v.Unit, Lot: v.Lot, Input: v.File, Cautions: v.Cautions, Notes: v.Notes}
+	for _, j := range Verdicts(v) {
+		u.Verdicts = append(u.Verdicts, record.Verdict{Subject: j.Subject, Outcome: j.Outcome.String(), Sentence: j.Sentence})
+	}
+	for _, d := range v.Decisions {
+		u.Limits = append(u.Limits, limitRecord(d))
+	}
+	for _, f := range v.Figures {
+		u.Figures = append(u.Figures, figureRecord(f, v.Diagnosis.Fitted))
+	}
+	u.Diagnosis = diagnosisRecord(v.Diagnosis)
+	for _, b := range v.Budgets {
+		u.Budgets = append(u.Budgets, budgetRecord(b))
+	}
+	return u
+}
+
+// Verdicts returns the three judgements of a result in the order in which they are always shown.
+func Verdicts(v *verify.Result) []document.Verdict {
+	return []document.Verdict{
+		{Subject: "model agreement", Outcome: v.Agreement.Outcome, Sentence: v.Agreement.Sentence},
+		{Subject: "limit conformity", Outcome: v.Conformity.Outcome, Sentence: v.Conformity.Sentence},
+		{Subject: "data quality", Outcome: v.Quality.Outcome, Sentence: v.Quality.Sentence},
+	}
+}
+
+func limitRecord(d verify.Decision) record.Limit {
+	l := d.Limit
+	r := record.Limit{
+		Quantity: l.Quantity, Rule: "at most", Limit: level(l.Value), Unit: "dB",
+		Over:    span(nanometres(l.Low), nanometres(l.High), "nm") + ", " + span(l.TemperatureLow.Celsius(), l.TemperatureHigh.Celsius(), "°C"),
+		Outcome: d.Outcome.String(),
+	}
+	if l.AtLeast {
+		r.Rule = "at least"
+	}
+	if !d.Covered {
+		r.Why = d.Uncovered
+	}
+	if !d.Decided {
+		return r
+	}
+	r.Statistic = d.Statistic
+	r.Measured, r.Margin = level(d.Measured), level(d.Margin)
+	r.Uncertainty, r.GuardBand = level(d.Expanded), level(d.GuardBand)
+	r.Conformance = record.Decimal(d.Conformance, otherDecimals)
+	return r
+}
+
+func nanometres(l quantity.Length) float64 { return float64(l / quantity.Nanometre) }
+
+// span words a range in a unit: "23 °C", "1535 to 1565 nm".
+func span(low, high float64, unit string) string {
+	a, b := short(low), short(high)
+	if a == b {
+		return a + " " + unit
+	}
+	return a + " to " + b + " " + unit
+}
+
+// short prints a number with three decimals at most and no trailing zeros.
+func short(v float64) string {
+	s := strings.TrimRight(fmt.Sprintf("%.3f", v), "0")
+	if s = strings.TrimSuffix(s, "."); s == "-0" {
+		return "0"
+	}
+	return s
+}
+
+func level(v float64) record.Number { return record.Decimal(v, levelDecimals) }
+
+func figureRecord(f verify.Figure, fitted bool) record.Compared {
+	n := func(v float64) record.Number {
+		if f.Unit == "dB" {
+			return level(v)
+		}
+		return record.Decimal(v, otherDecimals)
+	}
+	model := func(c verify.FigureComparison) record.Model {
+		return record.Model{
+			Interval:        record.Interval{Value: n(c.Value), Low: n(c.Low), High: n(c.High)},
+			NormalizedError: level(c.En),
+		}
+	}
+	r := record.Compared{Name: f.Name, At: f.Condition, Unit: f.Unit}
+	if !f.Determined {
+		r.Why = f.Why
+		return r
+	}
+	r.Measured = record.Interval{Value: n(f.Measured), Low: n(f.Low), High: n(f.High)}
+	r.Specified = model(f.Specified)
+	if fitted {
+		m := model(f.Diagnosed)
+		r.Diagnosed = &m
+	}
+	return r
+}
+
+func diagnosisRecord(d verify.Diagnosis) record.Diagnosis {
+	r := record.Diagnosis{Sentence: d.Sentence, Note: d.Note, Causes: d.Causes}
+	for _, p := range d.Departures {
+		r.Fitted = append(r.Fitted, fittedRecord(p))
+	}
+	for _, e := range d.Explanations {
+		r.Explanations = append(r.Explanations, record.Explanation{
+			Label: e.Label, ChiSquared: record.Decimal(e.ChiSquared, 1), DOF: e.DOF, PValue: record.Decimal(e.PValue, otherDecimals),
+		})
+	}
+	return r
+}
+
+// fittedRecord gives a parameter as many decimals as show its uncertainty with two digits.
+func fittedRecord(p verify.Departure) record.Fitted {
+	decimals := decimalsFor(p.U)
+	n := func(v float64) record.Number { return record.Decimal(v, decimals) }
+	r := record.Fitted{
+		Name: p.Path, Unit: p.Unit.Symbol(),
+		Value: n(p.Value), Low: n(p.Low), High: n(p.High),
+		Departure: n(p.Departure), Uncertainty: n(p.U), Within: p.Within.String(),
+	}
+	if q, err := p.Nominal.In(p.Unit); err == nil {
+		r.Specified = n(q.Value)
+	}
+	if p.AtLeast { // no upper end, and no departure that means anything
+		r.High, r.Departure, r.Uncertainty = "", "", ""
+	}
+	if p.Tolerance > 0 {
+		r.Tolerance = record.Decimal(p.Tolerance, max(decimals, decimalsFor(p.Tolerance)))
+	}
+	var notes []string
+	if p.Indeterminate {
+		notes = append(notes, "the data does not depend on it")
+	}
+	if p.Combination != "" {
+		notes = append(notes, "the data fixes "+p.Combination+" only")
+	}
+	for _, a := range p.Alike {
+		notes = append(notes, "this data cannot tell it from "+a.Path)
+	}
+	r.Note = strings.Join(notes, "; ")
+	return r
+}
+
+// decimalsFor returns how many decimals show two significant digits of u; three where u is none.
+func decimalsFor(u float64) int {
+	if !(u > 0) || math.IsInf(u, 0) {
+		return otherDecimals
+	}
+	return min(max(1-int(math.Floor(math.Log10(u))), 0), 9)
+}
+
+func budgetRecord(b verify.FigureBudget) record.Budget {
+	decimals := decimalsFor(b.Standard)
+	n := func(v float64) record.Number { return record.Decimal(v, decimals) }
+	r := record.Budget{Figure: b.Figure, Unit: b.Unit, Standard: n(b.Standard), K: level(b.K), Expanded: n(b.Expanded)}
+	for _, l := range b.Lines {
+		r.Contributions = append(r.Contributions, record.Contribution{
+			Name: l.Name, Value: l.Value.String(), Distribution: string(l.Distribution), Divisor: record.Decimal(l.Divisor, otherDecimals),
+			Shared: string(l.Shared), Standard: n(l.Contribution),
+		})
+	}
+	return r
+}

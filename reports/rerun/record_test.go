@@ -1,0 +1,156 @@
+package rerun
+
+import (
+	"math"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+	"wedgework/reports/limits"
+	"wedgework/reports/measured"
+	"wedgework/reports/record"
+	"wedgework/reports/uncertainty"
+	"wedgework/reports/verify"
+)
+
+func result() *verify.Result {
+	isolation := limits.Limit{
+		Quantity: limits.Isolation, AtLeast: true, Value: 30,
+		Low: 1535e-9, High: 1565e-9, TemperatureLow: quantity.Celsius(-5), TemperatureHigh: quantity.Celsius(70),
+	}
+	at23 := isolation
+	at23.TemperatureLow, at23.TemperatureHigh = quantity.Celsius(23), quantity.Celsius(23)
+	return &verify.Result{
+		Unit: "0418", Lot: "26-11", File: "0418.csv",
+		Agreement:  verify.Verdict{Outcome: document.Fail, Sentence: "a"},
+		Conformity: verify.Verdict{Outcome: document.Undecided, Sentence: "b"},
+		Quality:    verify.Verdict{Outcome: document.Pass, Sentence: "c"},
+		Decisions: []verify.Decision{
+			{
+				Decision:  limits.Decide(at23, limits.Guarded, uncertainty.Estimate{Value: 31.204, Standard: 0.1}),
+				Statistic: "raw minimum of 301 readings", Covered: true, Decided: true,
+			},
+			{Decision: limits.Decision{Limit: isolation, Outcome: document.Undecided}, Uncovered: "no readings at -5 °C"},
+		},
+		Figures: []verify.Figure{
+			{Name: "least isolation", Condition: "23 °C", Unit: "dB", Determined: true, Measured: 31.204, Low: 31.0, High: 31.41,
+				Specified: verify.FigureComparison{Value: 35, Low: 33, High: 38.126, En: -2.004}, Diagnosed: verify.FigureComparison{Value: 31.2, Low: 31.1, High: 31.3, En: 0}},
+			{Name: "wavelength of the isolation peak", Unit: "nm", Why: "it lies outside the readings"},
+		},
+		Diagnosis: verify.Diagnosis{
+			Fitted: true, Sentence: "short", Causes: []string{"rotator1.angle"},
+			Departures: []verify.Departure{{
+				Fitted:  verify.Fitted{Path: "rotator1.angle", Unit: quantity.MustNamed("deg"), Value: 44.4188, Low: 44.38, High: 44.46},
+				Nominal: quantity.Of(45, "deg"), Departure: -0.5812, U: 0.041, Tolerance: 0.3, Within: document.Fail,
+				Alike: []verify.Alike{{Path: "wedge2.axis"}}, Combination: "rotator1.angle + wedge2.axis",
+			}},
+		},
+		Budgets: []verify.FigureBudget{{
+			Figure: "least isolation", Unit: "dB", Standard: 0.0513, K: 2, Expanded: 0.1026,
+			Lines: []verify.BudgetLine{{Name: "power meter", Value: quantity.Of(0.05, "dB"), Distribution: uncertainty.Normal, Divisor: 1, Contribution: 0.05, Shared: "run"}},
+		}},
+	}
+}
+
+func TestUnitRecord(t *testing.T) {
+	got := unitRecord(result())
+	want := record.Unit{
+		Unit: "0418", Lot: "26-11", Input: "0418.csv",
+		Verdicts: []record.Verdict{
+			{Subject: "model agreement", Outcome: "fail", Sentence: "a"},
+			{Subject: "limit conformity", Outcome: "undecided", Sentence: "b"},
+			{Subject: "data quality", Outcome: "pass", Sentence: "c"},
+		},
+		Limits: []record.Limit{
+			{Quantity: "isolation", Rule: "at least", Limit: "30.00", Unit: "dB", Over: "1535 to 1565 nm, 23 °C",
+				Statistic: "raw minimum of 301 readings", Measured: "31.20", Margin: "1.20", Uncertainty: "0.20", GuardBand: "0.20",
+				Conformance: "1.000", Outcome: "pass"},
+			{Quantity: "isolation", Rule: "at least", Limit: "30.00", Unit: "dB", Over: "1535 to 1565 nm, -5 to 70 °C",
+				Outcome: "undecided", Why: "no readings at -5 °C"},
+		},
+		Figures: []record.Compared{
+			{Name: "least isolation", At: "23 °C", Unit: "dB", Measured: record.Interval{Value: "31.20", Low: "31.00", High: "31.41"},
+				Specified: record.Model{Interval: record.Interval{Value: "35.00", Low: "33.00", High: "38.13"}, NormalizedError: "-2.00"},
+				Diagnosed: &record.Model{Interval: record.Interval{Value: "31.20", Low: "31.10", High: "31.30"}, NormalizedError: "0.00"}},
+			{Name: "wavelength of the isolation peak", Unit: "nm", Why: "it lies outside the readings"},
+		},
+		Diagnosis: record.Diagnosis{
+			Sentence: "short", Causes: []string{"rotator1.angle"},
+			Fitted: []record.Fitted{{
+				Name: "rotator1.angle", Unit: "deg", Specified: "45.000", Value: "44.419", Low: "44.380", High: "44.460",
+				Departure: "-0.581", Uncertainty: "0.041", Tolerance: "0.300", Within: "fail",
+				Note: "the data fixes rotator1.angle + wedge2.axis only; this data cannot tell it from wedge2.axis",
+			}},
+		},
+		Budgets: []record.Budget{{
+			Figure: "least isolation", Unit: "dB", Standard: "0.051", K: "2.00", Expanded: "0.103",
+			Contributions: []record.Contribution{{Name: "power meter", Value: "0.05 dB", Distribution: "normal", Divisor: "1.000", Shared: "run", Standard: "0.050"}},
+		}},
+	}
+	if diff := cmp.Diff(got, want); diff != "" {
+		t.Errorf("-got +want:\n%s", diff)
+	}
+}
+
+// Of an extinction ratio that the data only bounds from below there is no upper end and no departure.
+func TestFittedAtLeast(t *testing.T) {
+	got := fittedRecord(verify.Departure{Fitted: verify.Fitted{Path: "rotator1.extinction", Unit: quantity.MustNamed("dB"), Value: 38, Low: 36.5, AtLeast: true}, Nominal: quantity.Of(40, "dB"), Indeterminate: true})
+	if got.High != "" || got.Departure != "" || got.Uncertainty != "" || got.Low != "36.500" {
+		t.Errorf("got %+v, want a lower end and nothing above it", got)
+	}
+	if want := "the data does not depend on it"; got.Note != want {
+		t.Errorf("note = %q, want %q", got.Note, want)
+	}
+}
+
+func TestRecordOfARun(t *testing.T) {
+	table := measured.NewFile("a.csv", []byte("# unit: 7\nwavelength [nm],temperature [degC],isolation [dB]\n1550,23,40\n1551,23,41\n"))
+	other := measured.NewFile("notes.txt", []byte("no table"))
+	out := &Outcome{
+		Header:   record.Header{Title: "T"},
+		Inputs:   []Input{{Name: "sweep", Files: []measured.File{table, other}, Bound: true}},
+		Settings: []Setting{{"apex", "5 deg", false}},
+		Warnings: []string{"w"},
+	}
+	got := out.Record(record.Program{Name: "wedgework"}, record.Source{Name: "n.ipynb"}, []*verify.Result{result()})
+	wantInputs := []record.Input{
+		{Name: "sweep", File: record.Source{Name: "a.csv", SHA256: table.SHA256, Bytes: len(table.Data)}, Rows: 2, Unit: "7", Meta: []record.Field{{Name: "unit", Value: "7"}}},
+		{Name: "sweep", File: record.Source{Name: "notes.txt", SHA256: other.SHA256, Bytes: 8}},
+	}
+	if diff := cmp.Diff(got.Inputs, wantInputs); diff != "" {
+		t.Errorf("inputs, -got +want:\n%s", diff)
+	}
+	if diff := cmp.Diff(got.Settings, []record.Setting{{Name: "apex", Value: "5 deg"}}); diff != "" {
+		t.Errorf("settings, -got +want:\n%s", diff)
+	}
+	if len(got.Units) != 1 || got.Header.Title != "T" || got.Cautions[0] != "w" || got.Notebook.Name != "n.ipynb" {
+		t.Errorf("got %+v, want one unit, the header, the warning and the notebook", got)
+	}
+	if b, err := got.Bytes(); err != nil {
+		t.Errorf("the record cannot be written: %v\n%s", err, b)
+	}
+}
+
+func TestDecimalsFor(t *testing.T) {
+	for _, c := range []struct {
+		u    float64
+		want int
+	}{{0.041, 3}, {0.0996, 3}, {0.1, 2}, {1.5, 1}, {12, 0}, {4000, 0}, {0, 3}, {math.NaN(), 3}, {math.Inf(1), 3}, {1e-30, 9}} {
+		if got := decimalsFor(c.u); got != c.want {
+			t.Errorf("decimalsFor(%g) = %d, want %d", c.u, got, c.want)
+		}
+	}
+}
+
+func TestShort(t *testing.T) {
+	for _, c := range []struct {
+		v    float64
+		want string
+	}{{1535, "1535"}, {23.5, "23.5"}, {-5, "-5"}, {-0.0001, "0"}, {1550.1236, "1550.124"}} {
+		if got := short(c.v); got != c.want {
+			t.Errorf("short(%g) = %q, want %q", c.v, got, c.want)
+		}
+	}
+}
