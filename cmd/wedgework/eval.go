@@ -1,0 +1,163 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"wedgework/kernel/session"
+	"wedgework/kernel/vocab"
+	"wedgework/reports/notebook"
+	"wedgework/reports/rerun"
+)
+
+func (a *app) evalCommand() *cobra.Command {
+	var b bindings
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "eval EXPRESSION | FILE.star | -",
+		Short: "run cells without a notebook and print the value of the last expression",
+		Long: `eval runs an expression, a file of cell source, or standard input (-), and prints the value of the last
+expression. An argument that names an existing file is that file. Files that the source reads with measured()
+are found relative to FILE.star, else to the current folder.`,
+		Example: `  wedgework eval '(1550*nm).to(um)'
+  wedgework eval --json design.star`,
+		Args: exactly(1, "an expression, an existing file, or - for standard input"),
+		RunE: func(c *cobra.Command, args []string) error {
+			return a.eval(c.Context(), args[0], b, asJSON)
+		},
+	}
+	b.flags(c)
+	c.Flags().BoolVar(&asJSON, "json", false, "print the value as JSON; what the cells print goes to standard error")
+	return c
+}
+
+func (a *app) eval(ctx context.Context, arg string, b bindings, asJSON bool) error {
+	cell, folder, err := a.source(arg)
+	if err != nil {
+		return err
+	}
+	request, closeRoots, err := b.request(folder)
+	if err != nil {
+		return err
+	}
+	defer closeRoots()
+	show := a.printer(asJSON)
+	desk := rerun.NewDesk(request, nil) // what words show comes through the session
+	s, err := open(desk)
+	if err != nil {
+		return err
+	}
+	v, err := s.Run(ctx, cell, show)
+	for _, w := range desk.Outcome().Warnings {
+		a.say("warning: %s", w)
+	}
+	if err != nil {
+		return evalError(err)
+	}
+	if err := desk.Unasked(); err != nil {
+		return err
+	}
+	if !asJSON {
+		return nil
+	}
+	var value any
+	if v != nil {
+		value = vocab.JSON(v)
+	}
+	e := json.NewEncoder(a.out)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(value); err != nil {
+		return fmt.Errorf("the value has no form in JSON: %w", err)
+	}
+	return nil
+}
+
+// source finds what eval is to run, and the folder its paths are relative to.
+func (a *app) source(arg string) (cell session.Cell, folder string, err error) {
+	if arg == "-" {
+		data, err := io.ReadAll(a.in)
+		if err != nil {
+			return cell, "", fmt.Errorf("standard input: %w", err)
+		}
+		return session.Cell{Name: "standard input", Number: 1, Source: string(data)}, ".", nil
+	}
+	info, err := os.Stat(arg)
+	switch {
+	case err == nil && !info.IsDir():
+		data, err := os.ReadFile(arg)
+		if err != nil {
+			return cell, "", plain(err)
+		}
+		return session.Cell{Name: filepath.Base(arg), Number: 1, Source: string(data)}, filepath.Dir(arg), nil
+	case errors.Is(err, fs.ErrNotExist) && strings.HasSuffix(arg, ".star"):
+		return cell, "", fmt.Errorf("there is no file %s", arg)
+	}
+	return session.Cell{Name: "expression", Number: 1, Source: arg}, ".", nil
+}
+
+// request binds the flags for cells whose paths are relative to folder. The returned function closes what
+// was opened.
+func (b *bindings) request(folder string) (rerun.Request, func(), error) {
+	var req rerun.Request
+	var err error
+	if req.Data, err = b.files(); err != nil {
+		return req, nil, err
+	}
+	if req.Settings, err = b.settings(); err != nil {
+		return req, nil, err
+	}
+	r, err := openRoots(folder, b.roots)
+	if err != nil {
+		return req, nil, err
+	}
+	req.ReadFile = r.read
+	return req, r.close, nil
+}
+
+// printer returns what prints the outputs of a cell as text. With JSON on standard output everything else
+// goes to standard error, and the last value is not printed twice.
+func (a *app) printer(asJSON bool) func(notebook.Output) {
+	out := a.out
+	if asJSON {
+		out = a.err
+	}
+	return func(o notebook.Output) {
+		switch o.Type {
+		case notebook.StreamOutput:
+			w := out
+			if o.Stream == "stderr" {
+				w = a.err
+			}
+			io.WriteString(w, o.Text)
+		case notebook.ResultOutput, notebook.DisplayOutput:
+			if asJSON && o.Type == notebook.ResultOutput {
+				return
+			}
+			if text, ok := o.Data["text/plain"].(string); ok {
+				fmt.Fprintln(out, strings.TrimRight(text, "\n"))
+			}
+		}
+	}
+}
+
+// evalError words a failure with its place, the source line and a caret.
+func evalError(err error) error {
+	var e *session.Error
+	if !errors.As(err, &e) {
+		return err
+	}
+	place := e.Cell
+	if e.Line > 0 {
+		place = fmt.Sprintf("%s, line %d, column %d", e.Cell, e.Line, e.Column)
+	}
+	return hinted{fmt.Errorf("%s: %s%s", place, e.Message, excerpt(e.Lines)), e.Hint}
+}

@@ -1,0 +1,39 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"wedgework/kernel/vocab"
+)
+
+// helpCommand looks a name up: a command first, then a word of the vocabulary.
+func (a *app) helpCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "help [WORD]",
+		Short: "explain a command or a word of the vocabulary; without a word, list them all",
+		Args:  cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			root := c.Root()
+			if len(args) == 0 {
+				if err := root.Help(); err != nil {
+					return err
+				}
+				_, err := fmt.Fprintf(a.out, "\nwords of the vocabulary:\n%s", vocab.Overview())
+				return err
+			}
+			for _, sub := range root.Commands() {
+				if sub.Name() == args[0] {
+					return sub.Help()
+				}
+			}
+			if w := vocab.Lookup(args[0]); w != nil {
+				_, err := fmt.Fprintln(a.out, strings.TrimRight(w.Help(), "\n"))
+				return err
+			}
+			return unknown("command or word", args[0], append(commands(root), vocab.Names()...))
+		},
+	}
+}

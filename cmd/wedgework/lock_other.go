@@ -1,0 +1,20 @@
+//go:build !unix
+
+package main
+
+import (
+	"fmt"
+	"os"
+)
+
+// lock checks that the folder is there. Two runs with the same report at the same time are not kept apart
+// on this system: the second finds the first's files in its way and refuses.
+func lock(folder string) (unlock func(), err error) {
+	if _, err := os.Stat(folder); err != nil {
+		return nil, fmt.Errorf("the folder of the report: %w", plain(err))
+	}
+	return func() {}, nil
+}
+
+// syncFolder does nothing: names of this system's folders are not brought to disk by hand.
+func syncFolder(string) error { return nil }

@@ -1,0 +1,107 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"wedgework/reports/measured"
+)
+
+// roots are the folders a notebook may read from: its own first, then those of --root. A path in the
+// notebook is relative to the first. os.Root keeps links and ".." inside.
+type roots struct {
+	folders []string // absolute, cleaned
+	open    []*os.Root
+}
+
+func openRoots(own string, more []string) (*roots, error) {
+	r := &roots{}
+	for i, dir := range append([]string{own}, more...) {
+		abs, err := filepath.Abs(dir)
+		if err == nil {
+			var root *os.Root
+			if root, err = os.OpenRoot(abs); err == nil {
+				r.folders = append(r.folders, abs)
+				r.open = append(r.open, root)
+				continue
+			}
+		}
+		r.close()
+		what := "--root"
+		if i == 0 {
+			what = "the folder of the notebook"
+		}
+		return nil, fmt.Errorf("%s: %w", what, plain(err))
+	}
+	return r, nil
+}
+
+func (r *roots) close() {
+	for _, root := range r.open {
+		root.Close()
+	}
+}
+
+// read reads a file by the path a notebook wrote. It is an error for it to lie outside every root or to be
+// no regular file.
+func (r *roots) read(path string) (measured.File, error) {
+	name := filepath.FromSlash(path)
+	if !filepath.IsAbs(name) {
+		name = filepath.Join(r.folders[0], name)
+	}
+	var refused error
+	for i, folder := range r.folders {
+		rel, err := filepath.Rel(folder, name)
+		if err != nil || !filepath.IsLocal(rel) {
+			continue
+		}
+		data, err := readRegular(r.open[i], rel)
+		if err == nil {
+			return measured.NewFile(filepath.Base(name), data), nil
+		}
+		if refused == nil || errors.Is(refused, fs.ErrNotExist) {
+			refused = err
+		}
+	}
+	switch {
+	case refused == nil:
+		return measured.File{}, fmt.Errorf("%s lies outside the folder of the notebook and every --root DIR", path)
+	case errors.Is(refused, fs.ErrNotExist):
+		return measured.File{}, fmt.Errorf("there is no file %s (paths are relative to the notebook)", path)
+	}
+	return measured.File{}, fmt.Errorf("%s: %w", path, plain(refused))
+}
+
+func readRegular(root *os.Root, rel string) ([]byte, error) {
+	info, err := root.Stat(rel) // before opening: a pipe would wait for its writer
+	if err != nil {
+		return nil, err
+	}
+	if !info.Mode().IsRegular() {
+		return nil, errors.New("found no regular file")
+	}
+	f, err := root.Open(rel)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return io.ReadAll(f)
+}
+
+// plain strips the name of the system call from an error of package os: people know the file and the
+// reason, not openat.
+func plain(err error) error {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		if strings.HasSuffix(p.Op, "at") || p.Path == "" {
+			return p.Err
+		}
+		return fmt.Errorf("%s: %w", p.Path, p.Err)
+	}
+	return err
+}

@@ -1,0 +1,147 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"wedgework/kernel/vocab"
+)
+
+// Exit statuses.
+const (
+	allPass  = 0
+	someFail = 1 // the report is written, and some verdict is not a pass
+	failed   = 2 // nothing is written
+)
+
+// app is one run of the program.
+type app struct {
+	in       io.Reader
+	out, err io.Writer
+	status   int
+}
+
+// run runs the command line and returns the exit status.
+func run(ctx context.Context, args []string, in io.Reader, out, err io.Writer) int {
+	a := &app{in: in, out: out, err: err}
+	root := a.root()
+	root.SetArgs(args)
+	root.SetOut(out)
+	root.SetErr(err)
+	if e := root.ExecuteContext(ctx); e != nil {
+		a.fail(e)
+		return failed
+	}
+	return a.status
+}
+
+// say prints a message about the work. Further lines of a message are indented beneath it.
+func (a *app) say(format string, args ...any) {
+	text := strings.TrimRight(fmt.Sprintf(format, args...), "\n")
+	fmt.Fprintf(a.err, "wedgework: %s\n", strings.ReplaceAll(text, "\n", "\n    "))
+}
+
+// hinted is an error that has advice beside its message.
+type hinted struct {
+	error
+	hint string
+}
+
+func (h hinted) Unwrap() error { return h.error }
+
+// fail prints an error, and its hint on a line of its own.
+func (a *app) fail(err error) {
+	a.say("%v", err)
+	var h hinted
+	if errors.As(err, &h) && h.hint != "" {
+		a.say("hint: %s", h.hint)
+	}
+}
+
+// usage is how help on a command is laid out, after its long text.
+const usage = `Usage
+  {{.CommandPath}}{{if .HasParent}}{{slice .Use (len .Name)}}{{else}} COMMAND{{end}}
+{{- if .HasExample}}
+
+Example
+{{.Example}}
+{{- end}}
+{{- if .HasAvailableSubCommands}}
+
+Commands
+{{- range .Commands}}
+  {{rpad .Name 10}} {{.Short}}
+{{- end}}
+{{- end}}
+{{- if .HasAvailableLocalFlags}}
+
+Flags
+{{.LocalFlags.FlagUsages | trimTrailingWhitespaces}}
+{{- end}}
+`
+
+func (a *app) root() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "wedgework",
+		Short: "design fibre-optic isolators, verify measured ones, write the report",
+		Long: `wedgework designs fibre-optic isolators in notebooks, verifies measured ones against their model, and
+writes the report.`,
+		Args:          cobra.ArbitraryArgs,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return hinted{errors.New("found no command, expected one of " + strings.Join(commands(c), ", ")), "wedgework help"}
+			}
+			return unknown("command", args[0], commands(c))
+		},
+	}
+	root.CompletionOptions.DisableDefaultCmd = true
+	root.SetUsageTemplate(usage)
+	root.AddCommand(a.reportCommand(), a.evalCommand(), a.licencesCommand(), a.versionCommand())
+	root.SetHelpCommand(a.helpCommand())
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		return hinted{err, "wedgework help " + c.Name()}
+	})
+	return root
+}
+
+// commands lists what may stand after the program's name.
+func commands(root *cobra.Command) []string {
+	var names []string
+	for _, c := range root.Commands() {
+		names = append(names, c.Name())
+	}
+	return names
+}
+
+// unknown says that a name is not there, and which is nearest.
+func unknown(what, name string, known []string) error {
+	err := fmt.Errorf("there is no %s %q", what, name)
+	if near := vocab.Nearest(name, known); near != "" {
+		return hinted{err, "did you mean " + near + "?"}
+	}
+	return hinted{err, "wedgework help lists what there is"}
+}
+
+// exactly checks the number of positional arguments, in words.
+func exactly(n int, want string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) == n {
+			return nil
+		}
+		found := fmt.Sprintf("%d arguments", len(args))
+		switch len(args) {
+		case 0:
+			found = "nothing"
+		case 1:
+			found = "one argument"
+		}
+		return hinted{fmt.Errorf("%s: found %s, expected %s", c.Name(), found, want), "wedgework help " + c.Name()}
+	}
+}

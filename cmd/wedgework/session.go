@@ -1,0 +1,86 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"wedgework/kernel/session"
+	"wedgework/kernel/vocab"
+	"wedgework/reports/document"
+	"wedgework/reports/notebook"
+	"wedgework/reports/rerun"
+)
+
+// host is the desk as the words of one session see it. What a word shows goes through the session, so
+// that it comes after what the cell has printed so far.
+type host struct {
+	*rerun.Desk
+	session *session.Session
+}
+
+var _ vocab.Host = (*host)(nil)
+
+// Emit adds an output to the running cell. The session refuses one only when no cell runs, and then there
+// is nobody to show it to, or when the cell has shown too much, and then it stops the cell itself.
+func (h *host) Emit(o notebook.Output) { _ = h.session.Emit(o) }
+
+// open makes a session with the whole vocabulary around a desk.
+func open(desk *rerun.Desk) (*session.Session, error) {
+	h := &host{Desk: desk}
+	s, err := session.New(session.Config{
+		Words:  vocab.Words(),
+		Local:  map[string]any{vocab.HostKey: vocab.Host(h)},
+		Show:   vocab.Show,
+		Bundle: document.Bundle,
+	})
+	h.session = s
+	return s, err
+}
+
+// runner runs the cells of a notebook in a session.
+type runner struct{ *session.Session }
+
+// Run runs one cell; its error is a *rerun.CellError.
+func (r runner) Run(ctx context.Context, cell rerun.Cell, emit func(notebook.Output)) error {
+	_, err := r.Session.Run(ctx, session.Cell{
+		Name: cellName(cell.Number), Number: cell.Index, Source: cell.Source,
+	}, emit)
+	return cellError(cell.Number, err)
+}
+
+func cellName(number int) string { return fmt.Sprintf("cell %d", number) }
+
+// cellError carries an error of the session over. The position may lie in an earlier cell, when a function
+// defined there failed.
+func cellError(number int, err error) error {
+	var e *session.Error
+	if !errors.As(err, &e) {
+		return err
+	}
+	c := &rerun.CellError{
+		Number: number, Line: e.Line, Column: e.Column,
+		Message: e.Message, Hint: e.Hint, Lines: e.Lines, Err: e,
+	}
+	if n, ok := numberOf(e.Cell); ok {
+		c.Number = n
+	}
+	return c
+}
+
+func numberOf(cell string) (n int, ok bool) {
+	_, err := fmt.Sscanf(cell, "cell %d", &n)
+	return n, err == nil && cell == cellName(n)
+}
+
+// excerpt returns the source line and the caret of a failure, "" when there are none: the last three lines
+// of a traceback are line, caret and message.
+func excerpt(lines []string) string {
+	for i := len(lines) - 1; i > 0; i-- {
+		if strings.Trim(lines[i], " \t^") == "" && strings.Contains(lines[i], "^") {
+			return "\n" + lines[i-1] + "\n" + lines[i]
+		}
+	}
+	return ""
+}
