@@ -1,6 +1,9 @@
 package figure
 
 import (
+	"cmp"
+	"slices"
+
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 )
@@ -22,7 +25,8 @@ const (
 	legendGap   vg.Length = 5 // below the last row
 )
 
-// newLegend lists what is drawn, panel by panel; what looks and reads the same is listed once.
+// newLegend lists what is drawn: points first, then curves, then bands, each panel by panel, so that the
+// like stands beside the like. What looks and reads the same is listed once.
 func newLegend(charts []prepared) legend {
 	type key struct {
 		label  string
@@ -50,21 +54,44 @@ func newLegend(charts []prepared) legend {
 			add(key{label: b.Label, color: b.Color, band: true}, entry{label: b.Label, band: b})
 		}
 	}
+	slices.SortStableFunc(l.entries, func(a, b entry) int { return cmp.Compare(a.kind(), b.kind()) })
 	return l
 }
 
-// rows breaks the entries over rows of the given width. The entries of a row start where those of the
-// other rows do, in columns.
-func (l legend) rows(width vg.Length) (rows [][]entry, pitch vg.Length) {
+func (e entry) kind() int {
+	switch {
+	case e.band != nil:
+		return 2
+	case e.series.Line == NoLine:
+		return 0
+	}
+	return 1
+}
+
+// rows breaks the entries over as few rows as fit into the width, evenly filled, and returns where each
+// column of entries starts.
+func (l legend) rows(width vg.Length) (rows [][]entry, starts []vg.Length) {
 	style := textStyle(tickSize, false)
-	for _, e := range l.entries {
-		pitch = max(pitch, sampleWidth+sampleGap+style.Width(e.label)+entryGap)
+	n := len(l.entries)
+	for count := 1; count <= n; count++ {
+		perRow := (n + count - 1) / count
+		starts = make([]vg.Length, perRow+1)
+		widths := make([]vg.Length, perRow)
+		for i, e := range l.entries {
+			widths[i%perRow] = max(widths[i%perRow], sampleWidth+sampleGap+style.Width(e.label)+entryGap)
+		}
+		for i, w := range widths {
+			starts[i+1] = starts[i] + w
+		}
+		if starts[perRow]-entryGap > width && perRow > 1 {
+			continue
+		}
+		for i := 0; i < n; i += perRow {
+			rows = append(rows, l.entries[i:min(i+perRow, n)])
+		}
+		break
 	}
-	perRow := max(1, int((width+entryGap)/max(pitch, 1)))
-	for i := 0; i < len(l.entries); i += perRow {
-		rows = append(rows, l.entries[i:min(i+perRow, len(l.entries))])
-	}
-	return rows, pitch
+	return rows, starts
 }
 
 func (l legend) height(width vg.Length) vg.Length {
@@ -78,11 +105,11 @@ func (l legend) height(width vg.Length) vg.Length {
 func (l legend) draw(c draw.Canvas) {
 	style := textStyle(tickSize, false)
 	style.XAlign, style.YAlign = draw.XLeft, draw.YCenter
-	rows, pitch := l.rows(c.Size().X)
+	rows, starts := l.rows(c.Size().X)
 	for j, row := range rows {
 		y := c.Max.Y - (vg.Length(j)+0.5)*rowHeight
 		for i, e := range row {
-			x := c.Min.X + vg.Length(i)*pitch
+			x := c.Min.X + starts[i]
 			e.sample(&c, x, y)
 			ext := style.FontExtents()
 			c.FillText(style, vg.Point{X: x + sampleWidth + sampleGap, Y: y + (ext.Height-ext.Ascent)/2}, e.label)

@@ -30,9 +30,6 @@ func (l limitLine) label(c *draw.Canvas, t place, from, to vg.Point) {
 	if least < 0 {
 		return // a panel too small for the text; the caption and the limits table still say it
 	}
-	// A white ground keeps grid lines and hatching out of the letters.
-	c.SetColor(white)
-	c.Fill(vg.Rectangle{Min: vg.Point{X: best.Min.X - 1.5, Y: best.Min.Y}, Max: vg.Point{X: best.Max.X + 1.5, Y: best.Max.Y}}.Path())
 	style.XAlign, style.YAlign = draw.XLeft, draw.YBottom
 	c.FillText(style, vg.Point{X: best.Min.X, Y: best.Min.Y + style.FontExtents().Descent}, l.Label)
 }

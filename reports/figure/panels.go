@@ -22,9 +22,14 @@ type Panels struct {
 	ShareX, ShareY bool
 }
 
-// Figure returns the panels as a block with a caption, described in words.
+// Figure returns the panels as a block with a caption, described in words. Stacked panels get more height
+// than one alone, up to three quarters of a page.
 func (p Panels) Figure(caption string) document.Figure {
-	return document.Figure{Caption: caption, Text: p.Describe(), Drawing: p}
+	f := document.Figure{Caption: caption, Text: p.Describe(), Drawing: p}
+	if rows := (len(p.Charts) + max(p.Columns, 1) - 1) / max(p.Columns, 1); rows > 1 {
+		f.Height = min(vg.Length(rows)*58, 200) * vg.Millimeter
+	}
+	return f
 }
 
 // Draw draws the panels over the whole canvas. It implements document.Drawing. Data that cannot be drawn

@@ -16,14 +16,15 @@ var white = color.NRGBA{0xFF, 0xFF, 0xFF, 0xFF}
 func (c prepared) plot(size vg.Point, hideX, hideY bool) *plot.Plot {
 	p := plot.New()
 	p.BackgroundColor = nil // drawn once for all panels
-	p.Title.Text = c.Title
+	if c.Title != "" {
+		p.Title.Text = " " // room only: gonum would centre the title over the axis labels too
+	}
 	p.Title.TextStyle = textStyle(labelSize, true)
 	p.Title.TextStyle.XAlign, p.Title.TextStyle.YAlign = draw.XCenter, draw.YTop
 	p.Title.Padding = 3
 
-	// Room for a number and some air: about 55 points across, 28 up.
-	dressAxis(&p.X, c.X, c.x, int(size.X/55), hideX)
-	dressAxis(&p.Y, c.Y, c.y, int(size.Y/28), hideY)
+	dressAxis(&p.X, c.X, c.x, tickCount(c.x, size.X-25), hideX)
+	dressAxis(&p.Y, c.Y, c.y, int(size.Y/24), hideY)
 	p.X.Tick.Label.XAlign, p.X.Tick.Label.YAlign = draw.XCenter, draw.YTop
 	p.Y.Tick.Label.XAlign, p.Y.Tick.Label.YAlign = draw.XRight, draw.YCenter
 	p.X.Label.Padding, p.Y.Label.Padding = 2, 4
@@ -44,8 +45,18 @@ func (c prepared) plot(size vg.Point, hideX, hideY bool) *plot.Plot {
 	for _, s := range c.Series {
 		p.Add(curve{s})
 	}
-	p.Add(frame{})
+	p.Add(frame{c.Title})
 	return p
+}
+
+// tickCount returns how many numbers stand side by side with air between them, at most twelve.
+func tickCount(r span, length vg.Length) int {
+	ticks, _ := linearTicks(r.lo, r.hi, 5)
+	wide := vg.Length(0)
+	for _, t := range ticks {
+		wide = max(wide, textStyle(tickSize, false).Width(t.Label))
+	}
+	return min(12, max(2, int(length/(wide+8))))
 }
 
 func dressAxis(a *plot.Axis, spec Axis, r span, count int, hide bool) {
@@ -121,10 +132,15 @@ func (gridLines) Plot(c draw.Canvas, p *plot.Plot) {
 	}
 }
 
-// frame closes the box around the data, over everything that touches it.
-type frame struct{}
+// frame closes the box around the data, over everything that touches it, and writes the title above.
+type frame struct{ title string }
 
-func (frame) Plot(c draw.Canvas, _ *plot.Plot) {
+func (f frame) Plot(c draw.Canvas, _ *plot.Plot) {
 	c.SetLineStyle(draw.LineStyle{Color: ink, Width: thin})
 	c.Stroke(c.Rectangle.Path())
+	if f.title != "" {
+		style := textStyle(labelSize, true)
+		style.XAlign, style.YAlign = draw.XCenter, draw.YBottom
+		c.FillText(style, vg.Point{X: c.Center().X, Y: c.Max.Y + 3 + style.FontExtents().Descent}, f.title)
+	}
 }

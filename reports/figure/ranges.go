@@ -54,7 +54,14 @@ func (c Chart) ranges() (x, y span, err error) {
 			y.add(l.At)
 		}
 	}
-	return c.X.bounds(x, 0), c.Y.bounds(y, 0.06), nil
+	// Markers on the frame would be cut or reach into the next panel; a curve may start there.
+	margin := 0.0
+	for _, s := range resolve(c.Series) {
+		if s.Marker != NoMarker {
+			margin = 0.015
+		}
+	}
+	return c.X.bounds(x, margin), c.Y.bounds(y, 0.08), nil
 }
 
 // bounds returns the range of an axis that shows s with a margin as a share of its length.

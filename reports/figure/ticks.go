@@ -33,15 +33,15 @@ func linearTicks(lo, hi float64, count int) (ticks []plot.Tick, exponent int) {
 	return ticks, exponent
 }
 
-// niceStep returns the least step of the form 1, 2 or 5 times 10^k that is not below raw, and into how many
-// parts the small ticks divide it.
+// niceStep returns the least step of the form 1, 2 or 5 times 10^k that is not much below raw, and into how
+// many parts the small ticks divide it.
 func niceStep(raw float64) (step float64, parts int) {
 	power := math.Pow10(int(math.Floor(math.Log10(raw))))
 	for _, s := range []struct {
 		factor float64
 		parts  int
 	}{{1, 5}, {2, 4}, {5, 5}} {
-		if s.factor*power >= raw*(1-1e-9) {
+		if s.factor*power >= raw*0.85 { // one number more than asked for is better than half as many
 			return s.factor * power, s.parts
 		}
 	}

@@ -2,13 +2,16 @@ package pdf
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"fmt"
 	"image"
 	"image/color"
+	"image/draw"
 	"image/png"
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/go-pdf/fpdf"
 	"gonum.org/v1/plot/font"
@@ -26,7 +29,7 @@ type canvas struct {
 	closed bool
 
 	// What the page is set to since the canvas began, so that nothing is set twice.
-	fill, draw *color.NRGBA
+	fill, line *color.NRGBA
 	width      float64
 	dash       []float64
 	phase      float64
@@ -142,10 +145,10 @@ func (c *canvas) Stroke(p vg.Path) {
 		return
 	}
 	c.buf = c.buf[:0]
-	if c.draw == nil || *c.draw != c.state.color {
+	if c.line == nil || *c.line != c.state.color {
 		c.buf = appendColor(c.buf, c.state.color, "RG\n")
 		k := c.state.color
-		c.draw = &k
+		c.line = &k
 	}
 	s := c.scale()
 	if width := c.state.width * s; c.width != width {
@@ -259,7 +262,7 @@ func (c *canvas) arc(k vg.PathComp, first bool) vg.Point {
 
 // FillString draws text in the face of ours that is nearest to the one asked for.
 func (c *canvas) FillString(f font.Face, pt vg.Point, s string) {
-	if f.Font.Size == 0 || s == "" {
+	if f.Font.Size == 0 || strings.TrimSpace(s) == "" {
 		return
 	}
 	x := c.w.fonts.get(faceKey{mono: f.Font.Variant == "Mono", bold: f.Font.Weight > 0, italic: f.Font.Style > 0})
@@ -279,17 +282,22 @@ func (c *canvas) FillString(f font.Face, pt vg.Point, s string) {
 	c.w.pdf.RawWriteStr("Q")
 }
 
-// DrawImage places an image, for what cannot be drawn as vectors.
+// DrawImage places an image, for what cannot be drawn as vectors. It is laid over white like a colour. Equal
+// images are kept once; fpdf names them by content and would otherwise list one name twice.
 func (c *canvas) DrawImage(r vg.Rectangle, img image.Image) {
+	flat := image.NewRGBA(img.Bounds())
+	draw.Draw(flat, flat.Bounds(), image.White, image.Point{}, draw.Src)
+	draw.Draw(flat, flat.Bounds(), img, img.Bounds().Min, draw.Over)
 	var b bytes.Buffer
-	if err := png.Encode(&b, img); err != nil {
+	if err := png.Encode(&b, flat); err != nil {
 		c.w.pdf.SetError(fmt.Errorf("image of a figure: %w", err))
 		return
 	}
-	c.w.images++
-	name := "image" + strconv.Itoa(c.w.images)
+	name := fmt.Sprintf("%x", sha256.Sum256(b.Bytes()))
 	o := fpdf.ImageOptions{ImageType: "png"}
-	c.w.pdf.RegisterImageOptionsReader(name, o, &b)
+	if c.w.pdf.GetImageInfo(name) == nil {
+		c.w.pdf.RegisterImageOptionsReader(name, o, &b)
+	}
 	x0, y0 := c.at(r.Min)
 	x1, y1 := c.at(r.Max)
 	c.w.pdf.ImageOptions(name, x0, pageHeight-y1, x1-x0, y1-y0, false, o, 0, "")

@@ -125,12 +125,12 @@ func demoCurve(k int, x, shift float64) float64 {
 }
 
 // demoNoise is a repeatable stand-in for noise.
-func demoNoise(i, k int) float64 { return math.Sin(float64(i*i*7+k*131)) }
+func demoNoise(i, k int) float64 { return math.Sin(float64(i*i*7 + k*131)) }
 
 func demoIsolation() figure.Chart {
 	c := figure.Chart{X: figure.Axis{Label: "Wavelength", Unit: "nm"}, Y: figure.Axis{Label: "Isolation", Unit: "dB"}}
 	for k, t := range demoTemperatures {
-		model := figure.Series{Label: "model, " + t, Color: figure.ColorAt(k), Line: figure.LineAt(k)}
+		model := figure.Series{Label: "model, " + t, Color: figure.Black, Line: figure.LineAt(k)}
 		points := figure.Series{Label: "measured, " + t, Color: figure.ColorAt(k), Marker: figure.MarkerAt(k)}
 		band := figure.Band{Label: "model band, " + t, Color: figure.ColorAt(k)}
 		for i := range 161 {

@@ -14,11 +14,11 @@ func (w *writer) figure(f document.Figure, at place) ([]box, error) {
 	if f.Drawing == nil {
 		return nil, errors.New("it has no drawing")
 	}
-	const gap = 5.0
+	const gap, heading = 5.0, 50.0 // a heading before it finds room on the same page
 	caption := w.breakLines(captionSpans(f.Caption), captionSize, at.width, ink)
 	below := gap + captionLeading*float64(len(caption))
 	fw, fh := f.Size()
-	most := pageHeight - marginTop - w.footHeight - below
+	most := pageHeight - marginTop - w.footHeight - below - heading
 	if most < 60 {
 		return nil, errors.New("its caption fills the page")
 	}

@@ -31,8 +31,7 @@ func (w *writer) opening(d document.Document) ([]box, error) {
 	}
 	if len(d.Verdicts) > 0 {
 		h := w.heading("Verdicts", 2, wholeWidth)
-		h.mark = nil
-		h.above = 16
+		h.mark, h.above = &bookmark{"Verdicts", 0}, 16
 		boxes = append(boxes, h)
 		boxes = append(boxes, w.verdicts(d.Verdicts, wholeWidth)...)
 	}
@@ -119,7 +118,7 @@ func spaced(boxes []box, gap float64) []box {
 
 // verdicts sets a panel with a row for each verdict: mark, outcome as a word, subject and sentence.
 func (w *writer) verdicts(vs []document.Verdict, at place) []box {
-	const pad, markRoom, wordRoom = 7.0, 32.0, 86.0
+	const pad, markRoom, wordRoom = 7.0, 32.0, 98.0
 	boxes := make([]box, len(vs))
 	for i, v := range vs {
 		word := w.plainLines(strings.ToUpper(v.Outcome.String()), document.Bold, 11, wordRoom, ink)
@@ -131,13 +130,14 @@ func (w *writer) verdicts(vs []document.Verdict, at place) []box {
 		boxes[i] = box{block: describe(v), height: h, keep: !last, draw: func(w *writer, y float64) error {
 			w.rect(at.x, y, at.width, h, shade)
 			w.rect(at.x, y, 3, h, outcomeInk(v.Outcome))
+			// Each row draws the rule above it: one drawn below would vanish under the next row's ground.
 			if first {
 				w.rule(at.x, y, at.width, 0.8, ink)
+			} else {
+				w.rule(at.x+3, y, at.width-3, 0.5, faint)
 			}
 			if last {
 				w.rule(at.x, y+h, at.width, 0.8, ink)
-			} else {
-				w.rule(at.x+3, y+h, at.width-3, 0.5, faint)
 			}
 			w.outcomeMark(v.Outcome, at.x+18, y+pad+bodyLeading/2)
 			for k, l := range word {

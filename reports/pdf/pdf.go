@@ -78,7 +78,6 @@ type writer struct {
 	notice        []line   // of the foot
 	footHeight    float64  // from the edge of the paper to the lowest line of the flow
 	level         int      // of the last bookmark
-	images        int      // placed so far, to name them apart
 	now           graphics // what the page being painted is set to
 }
 

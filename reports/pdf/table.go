@@ -24,7 +24,7 @@ func (w *writer) table(t document.Table, at place) ([]box, error) {
 	g := w.grid(t, at)
 	heads := make([]string, len(t.Columns))
 	for i, c := range t.Columns {
-		heads[i] = c.Head
+		heads[i] = headText(c.Head)
 	}
 	head := w.headRow(g, heads)
 	caption := w.tableCaption(t.Caption, at)
@@ -43,7 +43,7 @@ func (w *writer) table(t document.Table, at place) ([]box, error) {
 		boxes = append(boxes, row...)
 	}
 	if len(t.Rows) == 0 {
-		boxes = append(boxes, w.row(g, append([]string{"no rows"}, make([]string, len(t.Columns)-1)...), true)...)
+		boxes = append(boxes, w.lines(w.plainLines("no rows", document.Italic, 8, at.width, grey), at, 10.5, 3, 0)...)
 	}
 	if t.Note != "" {
 		boxes[len(boxes)-1].keep = true
@@ -52,6 +52,9 @@ func (w *writer) table(t document.Table, at place) ([]box, error) {
 	}
 	return spaced(boxes, gapTable), nil
 }
+
+// headText keeps the stroke before a unit with its unit: "Margin / dB" is broken before the stroke.
+func headText(s string) string { return strings.ReplaceAll(s, " / ", " /"+tie) }
 
 // tableCaption sets the caption above a table and keeps it there.
 func (w *writer) tableCaption(caption string, at place) []box {
@@ -107,24 +110,33 @@ type grid struct {
 	widths  []float64 // of the text in them
 	size    float64
 	leading float64
+	pad     float64 // left and right of a cell's text
 }
 
-const cellPad = 5.0 // left and right of a cell's text
+const (
+	monoShare = 0.88 // of the size: the fixed-pitch face looks larger than the other
+)
 
-// grid chooses the widths. Columns get what their longest line needs when all fit; otherwise each gets at
-// least its longest word, and the rest is shared by need. A table too wide for its words gets smaller type.
+// grid chooses the widths. Columns get what their longest line needs when all fit; otherwise the widest
+// give way until all do, though none below its longest word. A table too wide for its words gets smaller
+// type.
 func (w *writer) grid(t document.Table, at place) grid {
-	g := grid{place: at, columns: t.Columns, size: tableSize, leading: tableLeading}
-	room := at.width - 2*cellPad*float64(len(t.Columns))
+	g := grid{place: at, columns: t.Columns, size: tableSize, pad: 5}
+	if len(t.Columns) > 9 {
+		g.pad = 3
+	}
+	room := at.width - 2*g.pad*float64(len(t.Columns))
 	natural, least := w.measureColumns(t)
 	total, words := sum(natural), sum(least)
-	for words > room && g.size > 6 {
-		g.size -= 0.5
-		g.leading = g.size * tableLeading / tableSize
-		words = sum(least) * g.size / tableSize
+	for g.size > 7.5 && total*g.size/tableSize > room && total*7.5/tableSize <= room {
+		g.size -= 0.5 // a little smaller rather than broken
 	}
+	for words*g.size/tableSize > room && g.size > 6 {
+		g.size -= 0.5
+	}
+	g.leading = g.size * tableLeading / tableSize
 	scale := g.size / tableSize
-	total *= scale
+	total, words = total*scale, words*scale
 	g.widths = make([]float64, len(natural))
 	switch {
 	case total <= room:
@@ -134,19 +146,36 @@ func (w *writer) grid(t document.Table, at place) grid {
 			g.widths[i] = natural[i]*scale + extra
 		}
 	case words <= room:
+		level := waterLevel(natural, least, room/scale)
 		for i := range natural {
-			g.widths[i] = least[i] * scale
-			if total > words {
-				g.widths[i] += (room - words) * (natural[i] - least[i]) * scale / (total - words)
-			}
+			g.widths[i] = max(least[i], min(natural[i], level)) * scale
 		}
 	default:
 		for i := range natural {
 			g.widths[i] = room * least[i] * scale / words
 		}
 	}
-	g.width = sum(g.widths) + 2*cellPad*float64(len(g.widths))
+	g.width = sum(g.widths) + 2*g.pad*float64(len(g.widths))
 	return g
+}
+
+// waterLevel returns the width that no column may pass unless its longest word does, so that all together
+// fill the room: columns of short texts stay unbroken at the cost of those that break well.
+func waterLevel(natural, least []float64, room float64) float64 {
+	lo, hi := 0.0, room
+	for range 50 { // halving: far below any printer's step
+		mid := (lo + hi) / 2
+		total := 0.0
+		for i := range natural {
+			total += max(least[i], min(natural[i], mid))
+		}
+		if total > room {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return lo
 }
 
 // measureColumns returns the width of each column's longest line and longest word at the usual size. A word
@@ -154,17 +183,21 @@ func (w *writer) grid(t document.Table, at place) grid {
 func (w *writer) measureColumns(t document.Table) (natural, least []float64) {
 	natural, least = make([]float64, len(t.Columns)), make([]float64, len(t.Columns))
 	tally := func(i int, face *face, cell string) {
+		size := tableSize
+		if face.key.mono {
+			size *= monoShare
+		}
 		for _, l := range strings.Split(w.plainCell(face, cell), "\n") {
-			natural[i] = max(natural[i], face.width(l, tableSize))
+			natural[i] = max(natural[i], face.width(l, size))
 			for _, word := range strings.Fields(l) {
-				least[i] = max(least[i], min(face.width(word, tableSize), textWidth/3))
+				least[i] = max(least[i], min(face.width(word, size), textWidth/3))
 			}
 		}
 		least[i] = max(least[i], 4)
-		natural[i] = max(natural[i], least[i])
+		natural[i] = max(natural[i]+hair, least[i])
 	}
 	for i, c := range t.Columns {
-		tally(i, w.fonts.get(faceKey{bold: true}), c.Head)
+		tally(i, w.fonts.get(faceKey{bold: true}), headText(c.Head))
 		for _, r := range t.Rows {
 			tally(i, w.fonts.get(faceKey{mono: c.Mono}), r[i])
 		}
@@ -190,11 +223,11 @@ func sum(v []float64) float64 {
 func (w *writer) cells(g grid, texts []string, style document.Style) [][]line {
 	out := make([][]line, len(texts))
 	for i, s := range texts {
-		st := style
+		st, size := style, g.size
 		if g.columns[i].Mono && style == 0 {
-			st = document.Mono
+			st, size = document.Mono, size*monoShare
 		}
-		out[i] = w.plainLines(s, st, g.size, g.widths[i], ink)
+		out[i] = w.plainLines(s, st, size, g.widths[i], ink)
 	}
 	return out
 }
@@ -212,7 +245,7 @@ func (w *writer) drawCells(g grid, cells [][]line, from, to int, y float64) {
 	x := g.x
 	for i, c := range cells {
 		for k := from; k < min(to, len(c)); k++ {
-			dx := cellPad
+			dx := g.pad
 			switch g.columns[i].Align {
 			case document.Right:
 				dx += g.widths[i] - c[k].width
@@ -221,7 +254,7 @@ func (w *writer) drawCells(g grid, cells [][]line, from, to int, y float64) {
 			}
 			w.line(c[k], x+dx, y+float64(k-from)*g.leading, g.leading)
 		}
-		x += g.widths[i] + 2*cellPad
+		x += g.widths[i] + 2*g.pad
 	}
 }
 

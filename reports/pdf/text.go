@@ -1,6 +1,8 @@
 package pdf
 
 import (
+	"math"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -38,7 +40,7 @@ func (w *writer) breakLines(spans []document.Span, size, width float64, color rg
 	for _, s := range spans {
 		face := w.fonts.get(keyOf(s.Style))
 		b.faces = append(b.faces, face)
-		b.texts = append(b.texts, w.fonts.clean(face, s.Text))
+		b.texts = append(b.texts, tieUnits(w.fonts.clean(face, s.Text)))
 		link := ""
 		if document.SafeLink(s.Link) && !strings.HasPrefix(s.Link, "#") {
 			link = s.Link
@@ -110,9 +112,25 @@ func (b *breaker) endWord() {
 }
 
 // squeeze puts a part on the line and breaks it where it runs over: after a character at which readers
-// expect a break when there is one not too far back, else anywhere.
+// expect a break when there is one not too far back, else into equal pieces, so that a hash is compared
+// half by half.
 func (b *breaker) squeeze(p part) {
 	face := b.faces[p.span]
+	if len(b.cur) == 0 && p.width > b.room+hair && !strings.ContainsAny(p.text, softBreaks) {
+		pieces := math.Ceil(p.width / b.room)
+		runes := []rune(p.text)
+		for each := int(math.Ceil(float64(len(runes)) / pieces)); each > 0 && len(runes) > each; runes = runes[each:] {
+			piece := string(runes[:each])
+			w := face.width(piece, b.size)
+			if w > b.room+hair {
+				break // characters of unequal width: go on below
+			}
+			b.push(part{piece, p.span, w})
+			b.newLine()
+			p.text = string(runes[each:])
+		}
+		p.width = face.width(p.text, b.size)
+	}
 	for b.used+p.width > b.room+hair {
 		fit, soft, used := 0, 0, b.used
 		for i, r := range p.text {
@@ -121,7 +139,7 @@ func (b *breaker) squeeze(p part) {
 				break
 			}
 			fit = i + utf8.RuneLen(r)
-			if strings.ContainsRune("/\\-_.,;:=&?+", r) {
+			if strings.ContainsRune(softBreaks, r) {
 				soft = fit
 			}
 		}
@@ -160,7 +178,7 @@ func (b *breaker) newLine() {
 	l := line{width: b.used, size: b.size}
 	x := 0.0
 	for _, p := range b.cur {
-		r := run{text: p.text, face: b.faces[p.span], color: b.color, link: b.links[p.span], x: x, width: p.width}
+		r := run{text: strings.ReplaceAll(p.text, tie, " "), face: b.faces[p.span], color: b.color, link: b.links[p.span], x: x, width: p.width}
 		if r.link != "" {
 			r.color = linkInk
 		}
@@ -169,6 +187,24 @@ func (b *breaker) newLine() {
 	}
 	b.lines = append(b.lines, l)
 	b.cur, b.used = nil, 0
+}
+
+// softBreaks are the characters after which a long word, as a path or an address, may be broken.
+const softBreaks = "/\\-_.,;:=&?+"
+
+// tie is a space at which no line is broken. It is printed as a plain one, so that a search for "30 dB"
+// finds it.
+const tie = "\u00A0"
+
+// units are what a number is not parted from, and what is not parted from the number after it.
+var units = regexp.MustCompile(`([0-9]) (dBm?|[numc]?m|K|°C?|degC?|m?rad|[fpn]?s|min|h|[GTM]?Hz|[num]?W|m?T|%|±)([^\pL\pN]|$)`)
+var signs = regexp.MustCompile(`([≥≤±]) ([0-9])`)
+
+func tieUnits(s string) string {
+	if !strings.Contains(s, " ") {
+		return s
+	}
+	return signs.ReplaceAllString(units.ReplaceAllString(s, "$1"+tie+"$2$3"), "$1"+tie+"$2")
 }
 
 // hair absorbs rounding when a column is exactly as wide as its text.

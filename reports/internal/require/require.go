@@ -1,0 +1,33 @@
+// Package require finds the outside programs that some tests check our files with. A machine without one
+// skips the test and says why; where WEDGEWORK_REQUIRE_ALL=1 is set, as on the machine that accepts
+// changes, a missing program fails it, so that no check is left out unseen.
+package require
+
+import (
+	"os"
+	"os/exec"
+	"testing"
+)
+
+// Tool returns the path of a program, or ends the test.
+func Tool(t testing.TB, name string) string {
+	t.Helper()
+	path, err := exec.LookPath(name)
+	if err != nil {
+		Missing(t, "the program "+name+" is not installed")
+	}
+	return path
+}
+
+// Missing ends the test because of something that the machine lacks: as skipped, or as failed where
+// everything is required.
+func Missing(t testing.TB, what string) {
+	t.Helper()
+	if All() {
+		t.Fatalf("%s, and WEDGEWORK_REQUIRE_ALL=1 asks for every check", what)
+	}
+	t.Skip(what)
+}
+
+// All reports whether a check that cannot be made is a failure.
+func All() bool { return os.Getenv("WEDGEWORK_REQUIRE_ALL") == "1" }
