@@ -118,7 +118,11 @@ func mixed(x, y starlark.Value) error {
 	}
 	switch n.(type) {
 	case starlark.Int, starlark.Float:
-		return fmt.Errorf("cannot compare %s (%s) with the plain number %s: give the number a unit", shorten(q.String()), q.Dimension(), shorten(n.String()))
+		what := ""
+		if d := q.Dimension(); d != "" && d != "plain number" { // a percentage is one already
+			what = " (" + d + ")"
+		}
+		return fmt.Errorf("cannot compare %s%s with the plain number %s: give the number a unit", shorten(q.String()), what, shorten(n.String()))
 	}
 	return nil
 }
@@ -174,6 +178,16 @@ func (g guard) within(x, y starlark.Value) (bool, error) {
 		seq = y
 	case starlark.Tuple:
 		seq = y
+	case *starlark.Dict, *starlark.Set:
+		if _, ok := x.(Dimensioned); ok { // the table would look among its like only
+			for k := range starlark.Elements(y.(starlark.Iterable)) {
+				if err := mixed(x, k); err != nil {
+					return false, err
+				}
+			}
+		}
+		v, err := starlark.Binary(syntax.IN, x, y)
+		return v == starlark.True, err
 	default:
 		v, err := starlark.Binary(syntax.IN, x, y)
 		return v == starlark.True, err

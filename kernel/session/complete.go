@@ -35,10 +35,13 @@ func IsComplete(source string) (Completeness, string) {
 		}
 		return Complete, ""
 	}
-	// The scanner names the end of the input in exactly the errors that more input could mend. A
-	// string on one line ends at its line, a longer one does not.
+	// The scanner names the end of the input in exactly the errors that more input could mend; within
+	// a block it is the end of the block, there. A string on one line ends at its line, a longer one
+	// does not.
 	if e, ok := err.(syntax.Error); ok {
-		if strings.Contains(e.Msg, "end of file") || strings.Contains(e.Msg, "unexpected EOF in string") {
+		atEnd := int(e.Pos.Line) > strings.Count(parsed, "\n")
+		if strings.Contains(e.Msg, "end of file") || strings.Contains(e.Msg, "unexpected EOF in string") ||
+			atEnd && strings.Contains(e.Msg, "got outdent") {
 			return Incomplete, indentation(src)
 		}
 	}

@@ -25,7 +25,7 @@ func hidden(name string) bool { return strings.Contains(name, " ") }
 // object through which cells write to it. Reading inside the interpreter is not locked: it happens on
 // the goroutine that writes. The lock is for Names and Lookup, which may come from elsewhere.
 type globals struct {
-	mu   sync.RWMutex
+	mu   sync.Mutex
 	dict starlark.StringDict
 	last starlark.Value // of the cell now running
 }
@@ -71,8 +71,8 @@ func (e *nameError) Error() string {
 // Names returns the names that a cell can use now, sorted: built-in names, words, and what cells have
 // assigned. It may be called while a cell runs.
 func (s *Session) Names() []string {
-	s.globals.mu.RLock()
-	defer s.globals.mu.RUnlock()
+	s.globals.mu.Lock()
+	defer s.globals.mu.Unlock()
 	keys := s.globals.dict.Keys()
 	names := keys[:0]
 	for _, k := range keys {
@@ -88,8 +88,8 @@ func (s *Session) Lookup(name string) (starlark.Value, bool) {
 	if hidden(name) {
 		return nil, false
 	}
-	s.globals.mu.RLock()
-	defer s.globals.mu.RUnlock()
+	s.globals.mu.Lock()
+	defer s.globals.mu.Unlock()
 	v := s.globals.dict[name]
 	return v, v != nil
 }

@@ -96,7 +96,8 @@ func spellable(name string) bool {
 
 // Run runs one cell and hands its outputs to emit as they come: what it prints, what its words show, the
 // value of its last expression when that is not None, and when it fails exactly one error. It returns
-// that value, or nil when the cell does not end with an expression; the error is always an *Error. After
+// that value, or nil when the cell does not end with an expression; the error is always an *Error. Emit
+// is called from one goroutine at a time, and must not call Emit or Flush of the session. After
 // a failure the session holds what was assigned before it, and is ready for the next cell.
 //
 // Run waits for a cell that is still running. When ctx ends, the cell fails with kind Interrupted at the
@@ -154,7 +155,8 @@ func (s *Session) display(r *run, v starlark.Value) (err error) {
 		}
 	}()
 	var shown Shown
-	if s.config.Show != nil {
+	_, long := s.guard.repr(v)
+	if s.config.Show != nil && long == nil { // a text that the bounds refuse would end the process in Show
 		if shown, err = s.config.Show(v); err != nil {
 			return fmt.Errorf("cannot show %s: %w", v.Type(), err)
 		}
@@ -164,7 +166,7 @@ func (s *Session) display(r *run, v starlark.Value) (err error) {
 		data = s.config.Bundle(shown.Blocks)
 	}
 	if _, ok := data["text/plain"]; !ok {
-		data["text/plain"] = shown.Text
+		data["text/plain"] = cut(shown.Text, displayText)
 		if shown.Text == "" {
 			data["text/plain"] = Text(v, displayText)
 		}
@@ -172,7 +174,7 @@ func (s *Session) display(r *run, v starlark.Value) (err error) {
 	return r.out.send(notebook.Output{Type: notebook.ResultOutput, Data: data, Count: r.cell.Number, Blocks: shown.Blocks})
 }
 
-// displayText is how much of a value's text is shown where nothing else is known about it.
+// displayText is how many bytes of a value's plain text are shown.
 const displayText = 64 << 10
 
 // ErrIdle is the error of Emit and Flush when no cell is running.

@@ -154,6 +154,8 @@ func TestLongValueIsCut(t *testing.T) {
 	for src, want := range map[string]string{
 		"['é'] * 50000":  `["é", "é"`,
 		"'é' * 100000":   `"éé`,
+		"'aé' * 100000":  `"aéaé`,
+		"'\\n' * 60000":  `"\n\n`,
 		"range(1000000)": "range(1000000)",
 	} {
 		out, _, err := runCell(s, "cell", src)
@@ -164,6 +166,21 @@ func TestLongValueIsCut(t *testing.T) {
 		if !strings.HasPrefix(got, want) || len(got) > displayText+4 || strings.ContainsRune(got, '\ufffd') {
 			t.Errorf("%s: got %d bytes, %.20s", src, len(got), got)
 		}
+	}
+}
+
+// TestEndlessValue shows a list whose text would be longer than any memory, with a Show that writes it.
+func TestEndlessValue(t *testing.T) {
+	s, err := New(Config{Show: func(v starlark.Value) (Shown, error) { return Shown{Text: v.String()}, nil }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, _, err := runCell(s, "cell", "x = [1]\nfor i in range(60): x = [x, x]\nx")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := out[0].Data["text/plain"].(string); len(got) > displayText+4 || !strings.HasSuffix(got, " ...") {
+		t.Errorf("got %d bytes, %.20s", len(got), got)
 	}
 }
 

@@ -14,8 +14,8 @@ func nearest(x string, candidates []string) string {
 		}
 		b := fold(c)
 		d := slips(a, b)
-		allowed := max(len(a), len(b))/3 + 1
-		if len(a) <= 2 || len(b) <= 2 {
+		allowed := max(1, max(len(a), len(b))/3) // of letters; math is not a slip for hash
+		if len(b) < 5 {
 			allowed = 1
 		}
 		if d > allowed || d >= max(len(a), len(b)) {

@@ -119,24 +119,33 @@ func (g guard) str(v starlark.Value) (string, error) {
 	case starlark.String:
 		return string(v), nil
 	case starlark.Bytes:
-		return strings.ToValidUTF8(string(v), "\ufffd"), nil
+		return string([]rune(string(v))), nil // each byte that is no UTF-8 becomes U+FFFD
 	}
 	return g.repr(v)
 }
 
-// Text returns v as a cell would write it, cut after about limit bytes and then ended with "...".
+// Text returns v as a cell would write it, cut after limit bytes and then ended with " ...".
 func Text(v starlark.Value, limit int) string {
 	w := writer{limit: limit}
 	if err := w.value(v); err == nil {
 		return w.String()
 	}
-	s := w.String()
-	if w.Len() == 0 { // one long text
-		s = v.String()
-		s = s[:min(limit, len(s))]
+	if w.Len() > 0 {
+		return w.String() + " ..."
 	}
-	for len(s) > 0 && !utf8.ValidString(s[max(0, len(s)-utf8.UTFMax):]) && !utf8.ValidString(s) {
-		s = s[:len(s)-1]
+	if s, ok := v.(starlark.String); ok { // one long text; all of it need not be quoted
+		v = s[:min(limit, len(s))]
 	}
-	return s + " ..."
+	return cut(v.String(), limit-1)
+}
+
+// cut shortens a text to limit bytes, at a whole character.
+func cut(s string, limit int) string {
+	if len(s) <= limit {
+		return s
+	}
+	for limit > 0 && !utf8.RuneStart(s[limit]) {
+		limit--
+	}
+	return s[:limit] + " ..."
 }
