@@ -57,6 +57,7 @@ type Face struct {
 	Z           float64
 	Normal      r3.Vec // unit, with positive z
 	Reflectance float64
+	Sheet       *Sheet // nil unless the face is a polarizing sheet
 }
 
 // Medium is what lies between two faces.

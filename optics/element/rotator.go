@@ -47,10 +47,11 @@ func (r Rotator) Parameters() []Parameter {
 // With returns a copy with one parameter changed.
 func (r Rotator) With(name string, v quantity.Quantity) (Element, error) {
 	if name == "extinction" {
-		if v.Dimension() != quantity.OfLevel || v.Absolute() {
-			return nil, fmt.Errorf("%s.extinction must be given in dB, such as 40 dB, not %s", r.Name, v)
+		q, err := extinction(r.Name, v)
+		if err != nil {
+			return nil, err
 		}
-		r.Garnet.Extinction = quantity.Ratio(v.SI())
+		r.Garnet.Extinction = q
 		return r, r.Check()
 	}
 	if err := set(&r, rotatorFields, r.Name, name, v); err != nil {
@@ -91,7 +92,7 @@ func (r Rotator) Place(quantity.Temperature) Part {
 	d, _ := r.Thickness() // Check has seen that there is one
 	n, c := r3.Vec{Z: 1}, r.Coating.Reflectance
 	return Part{
-		Faces:  []Face{{0, n, c}, {float64(d), n, c}},
+		Faces:  []Face{{Normal: n, Reflectance: c}, {Z: float64(d), Normal: n, Reflectance: c}},
 		Media:  []Medium{{}},
 		Length: float64(d),
 	}

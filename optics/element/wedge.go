@@ -20,7 +20,7 @@ const (
 	Back  Side = "back"
 )
 
-// Wedge is a birefringent wedge with its optic axis in the flat face.
+// Wedge is a birefringent wedge, its optic axis in the flat face unless it is cut otherwise.
 type Wedge struct {
 	Name      string
 	Crystal   *material.Crystal
@@ -29,6 +29,7 @@ type Wedge struct {
 	Apex      quantity.Angle  // angle of the slanted face to the flat one
 	Thickness quantity.Length // on the axis
 	Axis      quantity.Angle  // azimuth of the optic axis
+	Rise      quantity.Angle  // of the optic axis out of the flat face: 90 deg less the cut
 	Azimuth   quantity.Angle  // of the slanted face's normal
 	Roll      quantity.Angle  // of the whole part about z
 }
@@ -51,12 +52,22 @@ func (w Wedge) Label() string { return w.Name }
 // Labelled returns a copy with another name.
 func (w Wedge) Labelled(label string) Element { w.Name = label; return w }
 
-// Parameters lists apex, thickness, axis, azimuth, roll and reflectance.
-func (w Wedge) Parameters() []Parameter { return parameters(&w, wedgeFields) }
+// Parameters lists apex, thickness, axis, azimuth, roll, reflectance and cut, the angle between the optic axis
+// and the normal of the flat face.
+func (w Wedge) Parameters() []Parameter {
+	cut := quantity.FromSI(math.Pi/2-float64(w.Rise), quantity.MustNamed("deg"))
+	return append(parameters(&w, wedgeFields), Parameter{"cut", cut})
+}
 
 // With returns a copy with one parameter changed.
 func (w Wedge) With(name string, v quantity.Quantity) (Element, error) {
-	if err := set(&w, wedgeFields, w.Name, name, v); err != nil {
+	if name == "cut" {
+		var cut quantity.Angle
+		if err := set(&cut, []field[quantity.Angle]{{"cut", "deg", func(a *quantity.Angle) *float64 { return (*float64)(a) }}}, w.Name, name, v); err != nil {
+			return nil, err
+		}
+		w.Rise = math.Pi/2 - cut
+	} else if err := set(&w, wedgeFields, w.Name, name, v); err != nil {
 		return nil, err
 	}
 	return w, w.Check()
@@ -83,8 +94,10 @@ func (w Wedge) Check() error {
 // Place lays out the two faces. The crystal expands by its own tensor: points move by I + alpha dT and
 // normals by the inverse.
 func (w Wedge) Place(t quantity.Temperature) Part {
-	axis := normal(math.Pi/2, float64(w.Axis+w.Roll))
-	axis.Z = 0 // exactly in the flat face
+	axis := normal(math.Pi/2-float64(w.Rise), float64(w.Axis+w.Roll))
+	if w.Rise == 0 {
+		axis.Z = 0 // exactly in the flat face
+	}
 	x, _ := w.Crystal.Expansion()
 	grow := tensor{1 + x.A*float64(t-fabricated), 1 + x.C*float64(t-fabricated), axis}
 
@@ -93,11 +106,14 @@ func (w Wedge) Place(t quantity.Temperature) Part {
 		Normal:      r3.Unit(grow.inverse(normal(float64(w.Apex), float64(w.Azimuth+w.Roll)))),
 		Reflectance: w.Coating.Reflectance,
 	}
-	length := grow.across * float64(w.Thickness)
+	moved := grow.apply(r3.Vec{Z: float64(w.Thickness)})
+	flat.Normal = r3.Unit(grow.inverse(flat.Normal))
 	first, last := slant, flat
 	if w.Slanted == Back {
 		first, last = flat, slant
 	}
+	// The far face passes through where its point on the axis has moved to.
+	length := r3.Dot(last.Normal, moved) / last.Normal.Z
 	last.Z = length
 	return Part{
 		Faces:  []Face{first, last},
@@ -108,19 +124,18 @@ func (w Wedge) Place(t quantity.Temperature) Part {
 
 // Tune sets the crystal's indices.
 func (w Wedge) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
-	n, err := w.Crystal.At(l, t)
-	if err != nil {
-		return fmt.Errorf("%s: %w", w.Name, err)
-	}
-	u := media[0].Crystal
-	u.O, u.E, u.GroupO, u.GroupE = n.O, n.E, n.GroupO, n.GroupE
-	return nil
+	return tuneCrystal(w.Name, w.Crystal, l, t, media)
 }
 
 // tensor is a uniaxial tensor: one value across the axis and one along it.
 type tensor struct {
 	across, along float64
 	axis          r3.Vec
+}
+
+func (s tensor) apply(v r3.Vec) r3.Vec {
+	c := r3.Dot(v, s.axis)
+	return r3.Add(r3.Scale(s.across, v), r3.Scale(c*(s.along-s.across), s.axis))
 }
 
 func (s tensor) inverse(v r3.Vec) r3.Vec {

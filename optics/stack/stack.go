@@ -109,6 +109,10 @@ func check(spec Spec) error {
 			continue
 		}
 		faces += len(part.Faces)
+		if len(part.Media) == 0 { // a sheet: nothing but its face
+			crystalBefore = ""
+			continue
+		}
 		first, last := part.Media[0], part.Media[len(part.Media)-1]
 		if first.Crystal != nil && crystalBefore != "" {
 			return fmt.Errorf("%s and %s are both crystals and touch: put a gap between them, gap(0*mm) for contact",

@@ -174,9 +174,23 @@ func (t *tracer) cross(p *path, i, rotators int, in *element.Medium) {
 			}
 		}
 		p.wave = wave
+		if f.Sheet != nil {
+			p.filter(f.Sheet, t.modes)
+		}
 	}
 	t.marks[i] = mark{p.r, p.phase, p.delay, p.space, p.turn, p.loss}
 	t.arrive(p, i+t.step, rotators, out)
+}
+
+// filter lets the field through a polarizing sheet.
+func (p *path) filter(s *element.Sheet, modes int) {
+	axis := r3.Unit(ray.Tangential(s.Axis, r3.Unit(p.wave.N)))
+	for m := range modes {
+		for k, v := range p.field[m] {
+			along := r3.Dot(v, axis)
+			p.field[m][k] = r3.Add(r3.Scale(s.Block, v), r3.Scale(along*(s.Pass-s.Block), axis))
+		}
+	}
 }
 
 // split enters a crystal: the path goes on as an ordinary and as an extraordinary one.

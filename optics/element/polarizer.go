@@ -1,0 +1,92 @@
+package element
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"wedgework/optics/quantity"
+)
+
+// Polarizer is a thin polarizing sheet across the beam. It passes the polarization along its axis with a
+// stated loss and the one across it with that loss and the extinction ratio on top, both in phase.
+type Polarizer struct {
+	Name       string
+	Axis       quantity.Angle // azimuth of the polarization that passes
+	Roll       quantity.Angle // of the whole part about z
+	Extinction float64        // power ratio of the polarization that passes to the one that does not
+	Loss       float64        // dB, of the polarization that passes
+}
+
+var polarizerFields = []field[Polarizer]{
+	{"axis", "deg", func(p *Polarizer) *float64 { return (*float64)(&p.Axis) }},
+	{"roll", "deg", func(p *Polarizer) *float64 { return (*float64)(&p.Roll) }},
+	{"loss", "dB", func(p *Polarizer) *float64 { return &p.Loss }},
+}
+
+// Sheet acts on the field at a face without thickness.
+type Sheet struct {
+	Axis        r3.Vec  // unit vector along which the field passes
+	Pass, Block float64 // amplitudes along the axis and across it
+}
+
+// Kind returns "polarizer".
+func (Polarizer) Kind() string { return "polarizer" }
+
+// Label returns the polarizer's name.
+func (p Polarizer) Label() string { return p.Name }
+
+// Labelled returns a copy with another name.
+func (p Polarizer) Labelled(label string) Element { p.Name = label; return p }
+
+// Parameters lists axis, roll, loss and extinction.
+func (p Polarizer) Parameters() []Parameter {
+	return append(parameters(&p, polarizerFields), Parameter{"extinction", quantity.Of(quantity.Decibels(p.Extinction), "dB")})
+}
+
+// With returns a copy with one parameter changed.
+func (p Polarizer) With(name string, v quantity.Quantity) (Element, error) {
+	var err error
+	if name == "extinction" {
+		p.Extinction, err = extinction(p.Name, v)
+	} else {
+		err = set(&p, polarizerFields, p.Name, name, v)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return p, p.Check()
+}
+
+// Check reports a polarizer that cannot be made.
+func (p Polarizer) Check() error {
+	switch {
+	case !(p.Extinction > 1):
+		return fmt.Errorf("polarizer %s: extinction ratio %.4g dB must be positive", p.Name, quantity.Decibels(p.Extinction))
+	case !(p.Loss >= 0):
+		return fmt.Errorf("polarizer %s: loss %g dB must not be negative", p.Name, p.Loss)
+	}
+	return nil
+}
+
+// Place lays out the sheet.
+func (p Polarizer) Place(quantity.Temperature) Part {
+	s, c := math.Sincos(float64(p.Axis + p.Roll))
+	pass := math.Sqrt(quantity.Ratio(-p.Loss))
+	return Part{Faces: []Face{{
+		Normal: r3.Vec{Z: 1},
+		Sheet:  &Sheet{Axis: r3.Vec{X: c, Y: s}, Pass: pass, Block: pass / math.Sqrt(p.Extinction)},
+	}}}
+}
+
+// Tune has nothing to set: the sheet is taken as the same at every wavelength and temperature.
+func (Polarizer) Tune(quantity.Length, quantity.Temperature, []Medium) error { return nil }
+
+// extinction reads an extinction ratio in dB.
+func extinction(label string, v quantity.Quantity) (float64, error) {
+	if v.Dimension() != quantity.OfLevel || v.Absolute() {
+		return 0, fmt.Errorf("%s.extinction must be given in dB, such as 40 dB, not %s", label, v)
+	}
+	return quantity.Ratio(v.SI()), nil
+}

@@ -1,0 +1,96 @@
+package element
+
+import (
+	"fmt"
+	"math"
+
+	"wedgework/optics/material"
+	"wedgework/optics/quantity"
+)
+
+// Retarder is a wave plate: a plate with its optic axis in its faces, as thick as a retardance asks for.
+type Retarder struct {
+	Name       string
+	Crystal    *material.Crystal
+	Coating    Coating
+	Retardance quantity.Angle  // of the o against the e wave, without the whole orders
+	At         quantity.Length // wavelength at which it holds, at 20 degC
+	Order      int             // whole waves on top: 0 for a true zero-order plate
+	Axis       quantity.Angle
+	Tilt       quantity.Angle
+	Azimuth    quantity.Angle
+	Roll       quantity.Angle
+}
+
+var retarderFields = []field[Retarder]{
+	{"retardance", "deg", func(r *Retarder) *float64 { return (*float64)(&r.Retardance) }},
+	{"axis", "deg", func(r *Retarder) *float64 { return (*float64)(&r.Axis) }},
+	{"tilt", "deg", func(r *Retarder) *float64 { return (*float64)(&r.Tilt) }},
+	{"azimuth", "deg", func(r *Retarder) *float64 { return (*float64)(&r.Azimuth) }},
+	{"roll", "deg", func(r *Retarder) *float64 { return (*float64)(&r.Roll) }},
+	{"reflectance", "percent", func(r *Retarder) *float64 { return &r.Coating.Reflectance }},
+}
+
+// Kind returns "retarder".
+func (Retarder) Kind() string { return "retarder" }
+
+// Label returns the retarder's name.
+func (r Retarder) Label() string { return r.Name }
+
+// Labelled returns a copy with another name.
+func (r Retarder) Labelled(label string) Element { r.Name = label; return r }
+
+// Parameters lists retardance, axis, tilt, azimuth, roll and reflectance.
+func (r Retarder) Parameters() []Parameter { return parameters(&r, retarderFields) }
+
+// With returns a copy with one parameter changed; a change of retardance is one of thickness.
+func (r Retarder) With(name string, v quantity.Quantity) (Element, error) {
+	if err := set(&r, retarderFields, r.Name, name, v); err != nil {
+		return nil, err
+	}
+	return r, r.Check()
+}
+
+// Check reports a retarder that cannot be made.
+func (r Retarder) Check() error {
+	switch {
+	case r.Crystal == nil:
+		return fmt.Errorf("retarder %s has no crystal", r.Name)
+	case r.Order < 0:
+		return fmt.Errorf("retarder %s: order %d must not be negative", r.Name, r.Order)
+	}
+	d, err := r.Thickness()
+	if err != nil {
+		return err
+	}
+	if !(d > 0) {
+		return fmt.Errorf("retarder %s: a retardance of %.6g deg and order %d need a thickness of %g mm", r.Name, float64(r.Retardance/quantity.Degree), r.Order, float64(d)*1e3)
+	}
+	return r.plate(d).Check()
+}
+
+// Thickness returns the thickness at 20 degC: (order + retardance/360 deg) wavelengths over |ne - no|.
+func (r Retarder) Thickness() (quantity.Length, error) {
+	n, err := r.Crystal.At(r.At, fabricated)
+	if err != nil {
+		return 0, fmt.Errorf("retarder %s: %w", r.Name, err)
+	}
+	waves := float64(r.Order) + float64(r.Retardance)/(2*math.Pi)
+	return quantity.Length(waves * float64(r.At) / math.Abs(n.E-n.O)), nil
+}
+
+func (r Retarder) plate(d quantity.Length) Plate {
+	return Plate{Name: r.Name, As: "retarder", Crystal: r.Crystal, Coating: r.Coating, Thickness: d,
+		Axis: r.Axis, Cut: math.Pi / 2, Tilt: r.Tilt, Azimuth: r.Azimuth, Roll: r.Roll}
+}
+
+// Place lays out the plate.
+func (r Retarder) Place(t quantity.Temperature) Part {
+	d, _ := r.Thickness() // Check has seen that there is one
+	return r.plate(d).Place(t)
+}
+
+// Tune sets the crystal's indices.
+func (r Retarder) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
+	return tuneCrystal(r.Name, r.Crystal, l, t, media)
+}
