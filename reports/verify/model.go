@@ -1,6 +1,8 @@
 package verify
 
 import (
+	"context"
+
 	"wedgework/optics/quantity"
 )
 
@@ -25,14 +27,14 @@ type Parameter struct {
 	Value quantity.Quantity
 }
 
-// Model is what verify needs of a stack; ForStack makes one of a *stack.Stack. Its methods must be safe
-// for use by several goroutines and must not change the model.
+// Model is what verify needs of a stack; ForStack makes one of a *stack.Stack. A model is never changed,
+// and its methods may be called by several goroutines.
 type Model interface {
-	// At returns the transmission with ghost ripple averaged out.
-	At(d Direction, l quantity.Length, t quantity.Temperature) (Transmission, error)
-	// Ripple returns by how much the leak amplitude sqrt(T1) backward may lie above or below At's
+	// Over returns the transmissions at one temperature with ghost ripple averaged out.
+	Over(ctx context.Context, d Direction, ls []quantity.Length, t quantity.Temperature) ([]Transmission, error)
+	// Ripple returns by how much the backward leak amplitude sqrt(T1) may lie above or below Over's
 	// because ghosts beat with the leak: the half-width of an arcsine distribution.
-	Ripple(l quantity.Length, t quantity.Temperature) (float64, error)
+	Ripple(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]float64, error)
 	// Adjusted returns a changed copy.
 	Adjusted(values map[string]quantity.Quantity) (Model, error)
 	// Parameters lists all adjustable numbers in a fixed order.

@@ -23,7 +23,7 @@ type Result struct {
 	Conformity Verdict
 	Quality    Verdict
 
-	Runs      []Run
+	Runs      []Sweep
 	Points    []Point     // backward readings, in the order of the file
 	Losses    []LossPoint // forward readings, in the order of the file
 	Curves    []Curve
@@ -45,8 +45,8 @@ type Verdict struct {
 	Sentence string // why, with its figures
 }
 
-// Run is a sweep at one temperature.
-type Run struct {
+// Sweep is a run: the readings at one temperature.
+type Sweep struct {
 	Temperature quantity.Temperature // mean of the readings
 	Low, High   quantity.Length      // first and last wavelength
 	Isolations  int                  // readings of each kind
@@ -201,7 +201,10 @@ type Diagnosis struct {
 	// Scaled is the factor by which standard uncertainties were widened because chi-squared exceeds
 	// what the budget accounts for; 1 when it does not.
 	Scaled float64
-	Note   string // what else the reader must know: a combination instead of single parameters, ...
+	// Pulls are the errors of wavelength and temperature that the adopted explanation asks for: they are
+	// part of the budget, and one far beyond its standard uncertainty is a sign of another cause.
+	Pulls []Pull
+	Note  string // what else the reader must know: a combination instead of single parameters, ...
 }
 
 // Explanation is one hypothesis: the named parameters are free, all others as specified.
@@ -246,6 +249,14 @@ type Alike struct {
 	Path        string
 	Correlation float64           // of the derivatives of the leak, whitened
 	Departure   quantity.Quantity // that would look the same
+}
+
+// Pull is the estimate of an error that a run, or all readings, share.
+type Pull struct {
+	Name  string            // of the contribution
+	Run   int               // index into Result.Runs, or -1 for all
+	Value quantity.Quantity // what the true wavelength or temperature lies above the stated one, in nm or kelvin
+	Z     float64           // over the contribution's standard uncertainty
 }
 
 // Check is one examination of the data.

@@ -1,0 +1,71 @@
+package verify
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+
+	"wedgework/optics/quantity"
+)
+
+// prepared checks a specification and fills in what it leaves to choice.
+func prepared(s Spec) (Spec, error) {
+	if s.Model == nil {
+		return s, fmt.Errorf("verify needs a model")
+	}
+	if len(s.Readings.Rows) == 0 {
+		return s, fmt.Errorf("%s: no readings", s.Readings.File)
+	}
+	switch s.Readings.Polarization {
+	case Scrambled, MinMax, FixedUnknown, Unstated:
+	default:
+		return s, fmt.Errorf("%s: source polarization %q: expected scrambled, min-max or fixed-unknown", s.Readings.File, s.Readings.Polarization)
+	}
+	for i, l := range s.Limits {
+		if err := l.Check(); err != nil {
+			return s, fmt.Errorf("limit %d: %w", i+1, err)
+		}
+	}
+	if err := s.Budget.Check(); err != nil {
+		return s, fmt.Errorf("uncertainty budget: %w", err)
+	}
+	for _, path := range slices.Sorted(maps.Keys(s.Tolerances)) {
+		if err := s.checkTolerance(path); err != nil {
+			return s, err
+		}
+	}
+	seen := map[string]bool{}
+	for _, path := range s.Fit {
+		if seen[path] {
+			return s, fmt.Errorf("fit names %q twice", path)
+		}
+		seen[path] = true
+		if _, err := varied(s.Model, path); err != nil {
+			return s, fmt.Errorf("fit: %w", err)
+		}
+	}
+	if s.LossAt == 0 {
+		s.LossAt = 1550 * quantity.Nanometre
+	}
+	if s.MaxGap == 0 {
+		s.MaxGap = 2 * quantity.Nanometre
+	}
+	return s, nil
+}
+
+func (s Spec) checkTolerance(path string) error {
+	t := s.Tolerances[path]
+	v, err := varied(s.Model, path)
+	if err != nil {
+		return fmt.Errorf("tolerances: %w", err)
+	}
+	switch {
+	case t.Shape != Normal && t.Shape != Uniform:
+		return fmt.Errorf("tolerance of %s: shape %q: expected normal or uniform", path, t.Shape)
+	case t.Value.Dimension() != v.nominal.Dimension():
+		return fmt.Errorf("tolerance of %s is %s, a %s; expected a %s", path, t.Value, t.Value.Dimension(), v.nominal.Dimension())
+	case t.Value.Absolute() || !(t.Value.SI() >= 0):
+		return fmt.Errorf("tolerance of %s is %s: a difference, not negative, was expected", path, t.Value)
+	}
+	return nil
+}

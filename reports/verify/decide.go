@@ -1,0 +1,217 @@
+package verify
+
+import (
+	"fmt"
+	"math"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+	"wedgework/reports/limits"
+	"wedgework/reports/uncertainty"
+)
+
+// temperatureMargin is how far from a limit's temperatures a run may lie and still stand for them, in
+// kelvin: what a chamber is off.
+const temperatureMargin = 1.0
+
+// candidate is one reading a limit applies to, in dB for the worst polarization.
+type candidate struct {
+	obs        int // index of the observation; of the row for PDL
+	line       int
+	l          quantity.Length
+	t          quantity.Temperature
+	value      float64
+	correction float64
+	atLeast    bool
+}
+
+// decide holds the data against one limit.
+func (x *examiner) decide(k int, l limits.Limit) (Decision, *FigureBudget) {
+	d := Decision{Decision: limits.Decision{Limit: l, Rule: limits.Guarded, RuleText: limits.Guarded.String(), Outcome: document.Undecided}}
+	d.Covered, d.Uncovered = x.covered(l)
+	all := x.candidates(l)
+	d.Count = len(all)
+	word := "maximum"
+	if l.AtLeast {
+		word = "minimum"
+	}
+	d.Statistic = fmt.Sprintf("raw %s of %d readings", word, len(all))
+	if len(all) == 0 {
+		return d, nil
+	}
+	worst := all[0]
+	for _, c := range all {
+		if l.AtLeast && c.value < worst.value || !l.AtLeast && c.value > worst.value {
+			worst = c
+		}
+	}
+	d.Decided = true
+	d.Line, d.Wavelength, d.Temperature = worst.line, worst.l, worst.t
+	d.AtLeast, d.Correction = worst.atLeast, worst.correction
+	budget := x.budget(l, worst)
+	figure := uncertainty.Estimate{Value: worst.value, Standard: budget.Standard, DOF: budget.DOF}
+	if worst.atLeast {
+		// The value is already a bound at 95 %: nothing is left to guard.
+		figure.Standard = 0
+	}
+	d.Decision = limits.Decide(l, limits.Guarded, figure)
+	d.Bias = x.bias(l, all)
+	switch {
+	case d.AtLeast && d.Outcome == document.Fail:
+		d.Outcome = document.Undecided // a bound on the wrong side of the limit proves nothing
+	case !d.Covered && d.Outcome == document.Pass:
+		// What was not measured may be worse; but a reading that fails, fails.
+		d.Outcome = document.Undecided
+	}
+	budget.Figure = fmt.Sprintf("%s, %s", name(l.Quantity), condition(l))
+	return d, budget
+}
+
+func name(q string) string {
+	switch q {
+	case limits.Isolation:
+		return "least isolation"
+	case limits.InsertionLoss:
+		return "greatest insertion loss"
+	}
+	return "greatest PDL"
+}
+
+// candidates lists the readings a limit applies to. Limits are on the worst polarization; a mean over
+// polarization is taken there by the PDL read with it, or else by the model.
+func (x *examiner) candidates(l limits.Limit) []candidate {
+	var all []candidate
+	if l.Quantity == limits.PDL {
+		for i, r := range x.d.Rows {
+			if !math.IsNaN(r.PDL) && l.Covers(r.Wavelength, r.Temperature, temperatureMargin) {
+				all = append(all, candidate{obs: i, line: r.Line, l: r.Wavelength, t: r.Temperature, value: r.PDL})
+			}
+		}
+		return all
+	}
+	for _, i := range x.within(l, l.Quantity == limits.Isolation) {
+		o := x.d.obs[i]
+		c := candidate{obs: i, line: x.d.Rows[o.row].Line, l: o.l, t: o.t, value: o.value}
+		if o.backward {
+			if c.value, c.atLeast = x.isolation(i); x.d.scrambled {
+				t := x.bestTransmissions[i]
+				c.correction = -quantity.Decibels(t.T1 / t.Mean())
+			}
+		} else if x.d.scrambled {
+			if pdl := x.d.Rows[o.row].PDL; !math.IsNaN(pdl) {
+				c.correction = quantity.Decibels((1 + quantity.Ratio(math.Abs(pdl))) / 2)
+			} else {
+				t := x.bestTransmissions[i]
+				c.correction = quantity.Decibels(t.Mean() / t.T2)
+			}
+		}
+		c.value += c.correction
+		all = append(all, c)
+	}
+	return all
+}
+
+// isolation returns the net isolation of a backward observation in dB; for an "at least" reading the
+// least that it proves at one-sided 95 %.
+func (x *examiner) isolation(i int) (dB float64, atLeast bool) {
+	p := x.value[i]
+	if x.censored[i] {
+		return decibels(math.Sqrt(max(p, 0) + oneSided*x.own.Standard(i))), true
+	}
+	return decibels(math.Sqrt(p)), false
+}
+
+// bias of the raw extreme, in dB.
+func (x *examiner) bias(l limits.Limit, all []candidate) float64 {
+	if l.Quantity == limits.PDL {
+		return 0 // the model's PDL is not a curve to lay noise on
+	}
+	at := make([]int, len(all))
+	for k, c := range all {
+		at[k] = c.obs
+	}
+	if l.Quantity == limits.Isolation {
+		if !l.AtLeast {
+			return 0
+		}
+		return x.minimumBias(at)
+	}
+	// The greatest loss is the least of the negatives.
+	values, u := make([]float64, len(at)), make([]float64, len(at))
+	least := math.Inf(1)
+	for k, i := range at {
+		values[k], u[k] = -x.best[i], x.own.Point(i)
+		least = min(least, values[k])
+	}
+	return least - uncertainty.ExpectedMinimum(values, u)
+}
+
+// budget states the uncertainty of one reading in dB, line by line.
+func (x *examiner) budget(l limits.Limit, c candidate) *FigureBudget {
+	b := &FigureBudget{Unit: "dB"}
+	var u, dof []float64
+	add := func(line BudgetLine) {
+		if line.Contribution == 0 {
+			return
+		}
+		b.Lines = append(b.Lines, line)
+		u, dof = append(u, line.Contribution), append(dof, line.DOF)
+	}
+	dB := quantity.MustNamed("dB")
+	if l.Quantity == limits.PDL {
+		x.pdlBudget(c, add)
+	} else {
+		perValue := 1.0
+		if x.d.obs[c.obs].backward {
+			perValue = 1 / (max(x.value[c.obs], x.own.Standard(c.obs)) * perDecibel)
+		}
+		for _, t := range x.terms {
+			if t.model {
+				continue
+			}
+			line := BudgetLine{Name: t.name, Value: t.value, Distribution: t.distribution, Divisor: t.divisor,
+				Contribution: math.Abs(t.u[c.obs]) * perValue, DOF: t.dof, Shared: t.shared}
+			if t.standard == 0 { // stated reading by reading
+				line.Value = quantity.Attach(x.d.obs[c.obs].column, dB)
+				line.Standard = x.d.obs[c.obs].column
+			} else {
+				line.Standard = t.standard / perUnit(t.value.Unit)
+			}
+			if line.Standard > 0 {
+				line.Sensitivity = line.Contribution / line.Standard
+			}
+			add(line)
+		}
+	}
+	if c.correction != 0 {
+		half := math.Abs(c.correction)
+		add(BudgetLine{Name: "polarization correction", Value: quantity.Attach(half, dB), Distribution: uncertainty.Rectangular,
+			Divisor: math.Sqrt(3), Standard: half / math.Sqrt(3), Sensitivity: 1, Contribution: half / math.Sqrt(3), Shared: uncertainty.ByPoint})
+	}
+	sum := 0.0
+	for _, v := range u {
+		sum += v * v
+	}
+	b.Standard, b.DOF = math.Sqrt(sum), uncertainty.WelchSatterthwaite(u, dof)
+	b.Expanded, b.K = uncertainty.Estimate{Standard: b.Standard, DOF: b.DOF}.Expanded()
+	for i := range b.Lines {
+		b.Lines[i].Share = u[i] * u[i] / sum
+	}
+	return b
+}
+
+// pdlBudget takes the file's own uncertainty, or twice the point-wise variance of a level: PDL is the
+// difference of two, in which everything shared by both cancels.
+func (x *examiner) pdlBudget(c candidate, add func(BudgetLine)) {
+	if u := x.d.Rows[c.obs].UPDL; !math.IsNaN(u) {
+		add(BudgetLine{Name: "stated in the file", Value: quantity.Of(u, "dB"), Distribution: uncertainty.Normal, Divisor: 1,
+			Standard: u, Sensitivity: 1, Contribution: u, Shared: uncertainty.ByPoint})
+		return
+	}
+	for _, t := range x.terms {
+		if !t.model && t.shared == uncertainty.ByPoint && t.standard > 0 && t.value.Dimension() == quantity.OfLevel {
+			add(BudgetLine{Name: t.name, Value: t.value, Distribution: t.distribution, Divisor: t.divisor, Standard: t.standard,
+				Sensitivity: math.Sqrt2, Contribution: math.Sqrt2 * t.standard, DOF: t.dof, Shared: t.shared})
+		}
+	}
+}

@@ -1,0 +1,226 @@
+package verify
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"wedgework/reports/fit"
+)
+
+// explained is an explanation with what it was fitted from.
+type explained struct {
+	Explanation
+	vs       []*vary
+	solution *fit.Solution // nil for "as specified"
+	model    Model
+}
+
+const (
+	// same is the correlation above which two parameters are one to this data.
+	same = 0.99
+	// simpler is how much AICc an explanation with fewer parameters may give away and still be adopted
+	// (Burnham and Anderson, Model Selection and Multimodel Inference, 2002: below 2 the support is
+	// about equal).
+	simpler = 2
+	// unlikely is the p-value under which chi-squared is called more than the budget accounts for.
+	unlikely = 0.01
+)
+
+// explanations holds every hypothesis tried, in order of AICc, and which was adopted.
+type explanations struct {
+	list     []explained
+	adopted  int
+	together int        // the one in which all named parameters are free; -1 if there is none
+	groups   [][]string // parameters the data cannot tell apart, more than one
+}
+
+// explain tries: nothing changed, each named parameter alone, and all together. Parameters that the data
+// cannot tell apart enter the last one through the first of them only.
+func explain(ctx context.Context, thin, full *fitter, vs []*vary) (*explanations, error) {
+	chi, err := full.chiSquared(ctx, full.model)
+	if err != nil {
+		return nil, err
+	}
+	n := full.count()
+	e := &explanations{together: -1}
+	e.list = append(e.list, explained{model: full.model, Explanation: Explanation{
+		Label: "as specified", ChiSquared: chi, DOF: n, PValue: fit.PValue(chi, n), AICc: aicc(chi, n, 0), Converged: true}})
+	for _, v := range vs {
+		x, err := attempt(ctx, thin, full, []*vary{v})
+		if err != nil {
+			return nil, err
+		}
+		e.list = append(e.list, *x)
+	}
+	if len(vs) == 1 {
+		e.together = 1
+	}
+	if len(vs) > 1 {
+		best := 0
+		for i := range e.list {
+			if e.list[i].ChiSquared < e.list[best].ChiSquared {
+				best = i
+			}
+		}
+		free, groups, err := apart(ctx, full, e.list[best].model, vs)
+		if err != nil {
+			return nil, err
+		}
+		e.groups = groups
+		if len(free) > 1 {
+			x, err := attempt(ctx, thin, full, free)
+			if err != nil {
+				return nil, err
+			}
+			e.together = len(e.list)
+			e.list = append(e.list, *x)
+		}
+	}
+	e.rank()
+	return e, nil
+}
+
+func attempt(ctx context.Context, thin, full *fitter, vs []*vary) (*explained, error) {
+	s, err := search(ctx, thin, full, vs)
+	if err != nil {
+		return nil, fmt.Errorf("fitting %s: %w", label(vs), err)
+	}
+	x := &explained{vs: vs, solution: s}
+	if x.model, err = adjusted(full.model, vs, s.Parameters); err != nil {
+		return nil, err
+	}
+	x.Explanation = Explanation{Label: label(vs), ChiSquared: s.ChiSquared, DOF: s.DOF, PValue: s.PValue, Correlation: s.Correlation,
+		AICc: aicc(s.ChiSquared, full.count(), len(vs)), Converged: s.Iterations < 60}
+	return x, nil
+}
+
+// refit follows an explanation to the bottom of its well with another covariance.
+func refit(ctx context.Context, f *fitter, x *explained) (*explained, error) {
+	s, err := f.solve(ctx, x.vs, x.solution.Parameters, roughly)
+	if err != nil {
+		return nil, fmt.Errorf("fitting %s: %w", label(x.vs), err)
+	}
+	y := *x
+	y.solution = s
+	y.model, err = adjusted(f.model, x.vs, s.Parameters)
+	return &y, err
+}
+
+func label(vs []*vary) string {
+	var names []string
+	for _, v := range vs {
+		names = append(names, v.path)
+	}
+	return strings.Join(names, ", ")
+}
+
+// aicc is the corrected information criterion of Hurvich and Tsai, Biometrika 76, 297 (1989), with the
+// errors known: chi-squared + 2k + 2k(k+1)/(n-k-1). Without readings to spare the correction is dropped
+// and the parameters count double.
+func aicc(chi float64, n, k int) float64 {
+	if n-k-1 < 1 {
+		return chi + 4*float64(k)
+	}
+	return chi + 2*float64(k) + 2*float64(k*(k+1))/float64(n-k-1)
+}
+
+// rank sorts by AICc and adopts the best, or a simpler one that is about as good.
+func (e *explanations) rank() {
+	order := make([]int, len(e.list))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		switch d := e.list[a].AICc - e.list[b].AICc; {
+		case d < 0:
+			return -1
+		case d > 0:
+			return 1
+		}
+		return 0
+	})
+	together := e.together
+	list := make([]explained, len(order))
+	for k, i := range order {
+		list[k] = e.list[i]
+		list[k].Delta = e.list[i].AICc - e.list[order[0]].AICc
+		if i == together {
+			e.together = k
+		}
+	}
+	e.list = list
+	e.adopted = 0
+	for k := range list {
+		if list[k].Delta < simpler && len(list[k].vs) < len(list[e.adopted].vs) {
+			e.adopted = k
+		}
+	}
+}
+
+func (e *explanations) best() *explained { return &e.list[e.adopted] }
+
+// scaled is by how much standard uncertainties are widened when chi-squared is more than the budget
+// accounts for: the Birge ratio.
+func (x *explained) scaled() float64 {
+	if x.PValue >= unlikely || x.DOF == 0 {
+		return 1
+	}
+	return max(1, math.Sqrt(x.ChiSquared/float64(x.DOF)))
+}
+
+// sigma of parameter j, widened.
+func (x *explained) sigma(j int) float64 { return x.solution.Sigma[j] * x.scaled() }
+
+// apart sorts the parameters into groups whose derivatives at model m are parallel, and returns the first
+// of each group.
+func apart(ctx context.Context, f *fitter, m Model, vs []*vary) (free []*vary, groups [][]string, err error) {
+	columns := make([][]float64, len(vs))
+	for j, v := range vs {
+		here, err := varied(m, v.path)
+		if err != nil {
+			return nil, nil, err
+		}
+		if columns[j], err = f.column(ctx, m, here); err != nil {
+			return nil, nil, err
+		}
+	}
+	taken := make([]bool, len(vs))
+	for j, v := range vs {
+		if taken[j] {
+			continue
+		}
+		free = append(free, v)
+		group := []string{v.path}
+		for k := j + 1; k < len(vs); k++ {
+			if c := fit.Cosine(columns[j], columns[k]); !taken[k] && math.Abs(c) > same {
+				taken[k] = true
+				sign := "+ "
+				if c < 0 {
+					sign = "- "
+				}
+				group = append(group, sign+vs[k].path)
+			}
+		}
+		if len(group) > 1 {
+			groups = append(groups, group)
+		}
+	}
+	return free, groups, nil
+}
+
+// varied returns the named parameter of a model, at the value it has there.
+func varied(m Model, path string) (*vary, error) {
+	for _, p := range m.Parameters() {
+		if p.Path == path {
+			return newVary(p)
+		}
+	}
+	var all []string
+	for _, p := range m.Parameters() {
+		all = append(all, p.Path)
+	}
+	return nil, fmt.Errorf("the model has no parameter %q: it has %s", path, strings.Join(all, ", "))
+}

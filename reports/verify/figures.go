@@ -1,0 +1,299 @@
+package verify
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/fit"
+	"wedgework/reports/limits"
+	"wedgework/reports/uncertainty"
+)
+
+// declared is a declared figure on its way: how it comes from the values of all observations, and the
+// gradient of that at the measured ones.
+type declared struct {
+	Figure
+	of       func(values []float64) float64
+	gradient []float64
+	amount   bool // of and gradient are leak amplitude; measured and printed in dB
+	shift    float64
+	combined bool // follows from other figures and stays out of the joint test
+}
+
+// lossReach is how far from the stated wavelength readings are averaged for the insertion loss.
+const lossReach = 1 * quantity.Nanometre
+
+// declare sets up the declared figures: the least isolation in each isolation limit's band, the peak of
+// each run and its shift, and the insertion loss at one wavelength.
+func (x *examiner) declare() []*declared {
+	var all []*declared
+	for k, l := range x.spec.Limits {
+		if l.Quantity == limits.Isolation {
+			all = append(all, x.leastIsolation(k, l))
+		}
+	}
+	var coldest, hottest *declared
+	for run, r := range x.d.runs {
+		if r.Isolations == 0 {
+			continue
+		}
+		f := x.peak(run)
+		all = append(all, f)
+		if f.Determined {
+			if coldest == nil {
+				coldest = f
+			}
+			hottest = f
+		}
+	}
+	if coldest != hottest {
+		all = append(all, x.peakShift(coldest, hottest))
+	}
+	for run, r := range x.d.runs {
+		if r.Losses > 0 {
+			all = append(all, x.loss(run))
+		}
+	}
+	return all
+}
+
+// within lists the observations a limit applies to.
+func (x *examiner) within(l limits.Limit, backward bool) []int {
+	var at []int
+	for i, o := range x.d.obs {
+		if o.backward == backward && l.Covers(o.l, o.t, temperatureMargin) {
+			at = append(at, i)
+		}
+	}
+	return at
+}
+
+// leastIsolation is the greatest leak amplitude in the band, as a raw extreme on either side.
+func (x *examiner) leastIsolation(k int, l limits.Limit) *declared {
+	f := &declared{Figure: Figure{Name: "least isolation", Condition: condition(l), Unit: "dB", Limit: k, Run: -1}, amount: true}
+	at := x.within(l, true)
+	if len(at) == 0 {
+		f.Why = "no isolation reading lies in this band and range of temperatures"
+		return f
+	}
+	f.of = func(values []float64) float64 {
+		greatest := 0.0
+		for _, i := range at {
+			greatest = max(greatest, values[i])
+		}
+		return sqrt(greatest)
+	}
+	worst := at[0]
+	for _, i := range at {
+		if x.value[i] > x.value[worst] {
+			worst = i
+		}
+	}
+	if x.censored[worst] {
+		f.Why = "every reading in the band is an \"at least\" reading"
+		return f
+	}
+	f.Determined = true
+	f.gradient = make([]float64, len(x.value))
+	f.gradient[worst] = 1 / (2 * math.Sqrt(x.value[worst]))
+	f.Bias = x.minimumBias(at)
+	f.shift = math.Pow(10, -f.Bias/20)
+	return f
+}
+
+// minimumBias is the expected raw minimum of the isolation of the given observations less the true
+// minimum, in dB, from their point-wise uncertainties and the best model's curve.
+func (x *examiner) minimumBias(at []int) float64 {
+	values, u := make([]float64, len(at)), make([]float64, len(at))
+	least := math.Inf(1)
+	for k, i := range at {
+		p := max(x.best[i], math.SmallestNonzeroFloat64)
+		values[k] = -quantity.Decibels(p)
+		u[k] = x.own.Point(i) / (p * perDecibel)
+		least = min(least, values[k])
+	}
+	return uncertainty.ExpectedMinimum(values, u) - least
+}
+
+func (x *examiner) peak(run int) *declared {
+	r := x.d.runs[run]
+	f := &declared{Figure: Figure{Name: "wavelength of the isolation peak", Condition: celsius(r.Temperature), Unit: "nm", Limit: -1, Run: run}, shift: 1}
+	p, err := x.d.newParabola(run, x.own)
+	if err != nil {
+		f.Why = err.Error()
+		return f
+	}
+	if !p.curved(x.value, x.own) {
+		f.Why = "the readings show no minimum of the leak"
+		return f
+	}
+	at := quantity.Length(p.peak(x.value)) * quantity.Nanometre
+	if at < p.first-peakReach || at > p.last+peakReach {
+		f.Why = fmt.Sprintf("the peak lies outside the sweep, near %.0f nm", float64(at/quantity.Nanometre))
+		return f
+	}
+	f.Extrapolate = at < p.first || at > p.last
+	f.Determined = true
+	f.of = p.peak
+	f.gradient = p.gradient(x.value, len(x.value))
+	return f
+}
+
+// peakShift is the slope of the peak's wavelength over temperature, between the extreme runs.
+func (x *examiner) peakShift(cold, hot *declared) *declared {
+	a, b := x.d.runs[cold.Run].Temperature, x.d.runs[hot.Run].Temperature
+	f := &declared{Figure: Figure{Name: "shift of the isolation peak", Condition: celsius(a) + " to " + celsius(b), Unit: "nm/K", Limit: -1, Run: -1, Determined: true},
+		shift: 1, combined: true}
+	span := float64(b - a)
+	f.of = func(values []float64) float64 { return (hot.of(values) - cold.of(values)) / span }
+	f.gradient = make([]float64, len(x.value))
+	for i := range f.gradient {
+		f.gradient[i] = (hot.gradient[i] - cold.gradient[i]) / span
+	}
+	return f
+}
+
+// loss is the mean of the insertion-loss readings close to one wavelength.
+func (x *examiner) loss(run int) *declared {
+	r, l := x.d.runs[run], x.spec.LossAt
+	f := &declared{Figure: Figure{Name: "insertion loss", Condition: fmt.Sprintf("%s, %s", nanometres(l), celsius(r.Temperature)), Unit: "dB", Limit: -1, Run: run}, shift: 1}
+	var at []int
+	for i := x.d.back; i < len(x.d.obs); i++ {
+		if o := x.d.obs[i]; o.run == run && math.Abs(float64(o.l-l)) <= float64(lossReach)*(1+1e-9) {
+			at = append(at, i)
+		}
+	}
+	if len(at) == 0 {
+		f.Why = fmt.Sprintf("no insertion-loss reading lies within %s of %s", nanometres(lossReach), nanometres(l))
+		return f
+	}
+	f.Determined = true
+	f.gradient = make([]float64, len(x.value))
+	for _, i := range at {
+		f.gradient[i] = 1 / float64(len(at))
+	}
+	f.of = func(values []float64) float64 {
+		sum := 0.0
+		for _, i := range at {
+			sum += values[i]
+		}
+		return sum / float64(len(at))
+	}
+	return f
+}
+
+// compare fills in what was measured and what both models say.
+func (x *examiner) compare(f *declared, specified, diagnosed *spread) {
+	if !f.Determined {
+		return
+	}
+	measured := f.of(x.value)
+	u := coverage * sqrt(x.own.Between(f.gradient, f.gradient))
+	f.Measured, f.Low, f.High = f.print(measured, u, u)
+	one := func(s *spread) FigureComparison {
+		c, down, up := s.sides(f.of)
+		if f.amount { // what the model lets expect of a raw extreme
+			c, down, up = c*f.shift, down*f.shift, up*f.shift
+		}
+		var r FigureComparison
+		r.Value, r.Low, r.High = f.print(c, down, up)
+		side := up
+		if measured < c {
+			side = down
+		}
+		if total := math.Hypot(u, side); total > 0 {
+			r.En = (measured - c) / total
+		}
+		return r
+	}
+	f.Specified, f.Diagnosed = one(specified), one(diagnosed)
+}
+
+// print turns a figure with its sides into the unit it is shown in.
+func (f *declared) print(v, down, up float64) (value, low, high float64) {
+	if f.amount {
+		return decibels(v), decibels(v + up), decibels(v - down)
+	}
+	return v, v - down, v + up
+}
+
+// most stands for the isolation of no leak at all, in dB: plain data holds no infinity.
+const most = 120
+
+// decibels returns the isolation of a leak amplitude in dB, at most 120.
+func decibels(y float64) float64 {
+	if y <= 1e-6 {
+		return most
+	}
+	return -20 * math.Log10(y)
+}
+
+// joint holds all independent determined figures against the specified model at once. The model's
+// covariance takes the mean of each arm's two sides.
+func (x *examiner) joint(all []*declared, specified *spread) Joint {
+	var use []*declared
+	for _, f := range all {
+		if f.Determined && !f.combined {
+			use = append(use, f)
+		}
+	}
+	n := len(use)
+	if n == 0 {
+		return Joint{}
+	}
+	v, d := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
+	arm := make([][]float64, n)
+	scale := make([]float64, n)
+	for i, f := range use {
+		centre := f.of(specified.centre) * f.shift
+		d.SetVec(i, f.of(x.value)-centre)
+		for _, a := range specified.arms {
+			arm[i] = append(arm[i], (f.of(a[0])-f.of(a[1]))/2/coverage)
+		}
+		_, down, up := specified.sides(f.of)
+		scale[i] = max(down, up) / coverage
+	}
+	for i := range use {
+		for j := i; j < n; j++ {
+			c := x.own.Between(use[i].gradient, use[j].gradient)
+			if i == j {
+				// An extreme near a null moves one way on both sides, which a slope does not show.
+				c += scale[i] * scale[i]
+			} else {
+				c += product(arm[i], arm[j])
+			}
+			v.SetSym(i, j, c)
+		}
+	}
+	var chol mat.Cholesky
+	if !chol.Factorize(v) {
+		return Joint{}
+	}
+	var s mat.VecDense
+	if err := chol.SolveVecTo(&s, d); err != nil {
+		if _, poor := err.(mat.Condition); !poor {
+			return Joint{}
+		}
+	}
+	chi := mat.Dot(d, &s)
+	return Joint{Count: n, ChiSquared: chi, PValue: fit.PValue(chi, n)}
+}
+
+func condition(l limits.Limit) string {
+	s := fmt.Sprintf("%s to %s, ", nanometres(l.Low), nanometres(l.High))
+	if l.TemperatureLow == l.TemperatureHigh {
+		return s + celsius(l.TemperatureLow)
+	}
+	return s + celsius(l.TemperatureLow) + " to " + celsius(l.TemperatureHigh)
+}
+
+func nanometres(l quantity.Length) string {
+	return quantity.FromSI(float64(l), quantity.MustNamed("nm")).String()
+}
+
+func celsius(t quantity.Temperature) string {
+	return quantity.FromSI(math.Round(float64(t)*100)/100, quantity.MustNamed("degC")).String()
+}

@@ -1,0 +1,155 @@
+package verify
+
+import (
+	"context"
+	"math"
+	"slices"
+	"strings"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+)
+
+// departures judges every named parameter: those of the adopted explanation by it, the others by the
+// explanation in which all are free.
+func departures(ctx context.Context, e *explanations, vs []*vary, tolerances map[string]Tolerance, l *lookalikes) ([]Departure, error) {
+	var all []Departure
+	add := func(x *explained, j int) error {
+		v := x.vs[j]
+		d := judge(v, x.solution.Parameters[j], x.sigma(j), tolerances)
+		d.Indeterminate = x.solution.Undetermined[j]
+		for _, g := range e.groups {
+			if g[0] == v.path {
+				d.Combination = strings.Join(g, " ")
+			}
+		}
+		if d.Indeterminate {
+			d.Within, d.Significant = 0, false
+		}
+		if d.Significant {
+			var err error
+			if d.Alike, err = l.of(ctx, v, x.solution.Parameters[j]-v.at); err != nil {
+				return err
+			}
+		}
+		all = append(all, d)
+		return nil
+	}
+	best := e.best()
+	for j := range best.vs {
+		if err := add(best, j); err != nil {
+			return nil, err
+		}
+	}
+	if e.together < 0 {
+		return all, nil
+	}
+	for j, v := range e.list[e.together].vs {
+		if !slices.ContainsFunc(best.vs, func(b *vary) bool { return b.path == v.path }) && !e.grouped(best.vs, v.path) {
+			if err := add(&e.list[e.together], j); err != nil {
+				return nil, err
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Departure) int {
+		return slices.IndexFunc(vs, func(v *vary) bool { return v.path == a.Path }) - slices.IndexFunc(vs, func(v *vary) bool { return v.path == b.Path })
+	})
+	return all, nil
+}
+
+// grouped reports whether the path is in one group with a parameter already judged.
+func (e *explanations) grouped(vs []*vary, path string) bool {
+	for _, g := range e.groups {
+		here, there := false, false
+		for _, member := range g {
+			member = strings.TrimLeft(member, "+- ")
+			here = here || member == path
+			there = there || slices.ContainsFunc(vs, func(v *vary) bool { return v.path == member })
+		}
+		if here && there {
+			return true
+		}
+	}
+	return false
+}
+
+// judge holds the fitted value x of a parameter against its nominal value and its tolerance. Inside means
+// inside by the expanded uncertainty, outside outside by it.
+func judge(v *vary, x, sigma float64, tolerances map[string]Tolerance) Departure {
+	d := Departure{Fitted: v.fitted(x, sigma), Nominal: v.nominal}
+	limit := 0.0
+	if t, ok := tolerances[v.path]; ok {
+		limit = t.Limit()
+		d.Tolerance = limit / perUnit(v.nominal.Unit)
+	}
+	if d.AtLeast {
+		// Only the lower end is known, and more extinction than asked for is never a fault.
+		d.Departure = max(d.Low-v.nominal.Value, 0)
+		if limit > 0 {
+			d.Within = document.Undecided
+			if d.Low >= v.nominal.Value-d.Tolerance {
+				d.Within = document.Pass
+			}
+		}
+		return d
+	}
+	d.Departure = d.Value - v.nominal.Value
+	d.U = coverage * d.Sigma
+	if v.leak { // towards the nominal value
+		if d.U = d.Value - d.Low; d.Departure < 0 {
+			d.U = d.High - d.Value
+		}
+	}
+	d.Significant = math.Abs(d.Departure) > d.U
+	if limit == 0 {
+		return d
+	}
+	switch size := math.Abs(d.Departure); {
+	case v.leak && d.Departure > 0, size+d.U <= d.Tolerance:
+		d.Within = document.Pass
+	case size-d.U > d.Tolerance:
+		d.Within = document.Fail
+	default:
+		d.Within = document.Undecided
+	}
+	return d
+}
+
+// perUnit is the SI size of a difference of one unit.
+func perUnit(u quantity.Unit) float64 {
+	return quantity.Attach(1, u).SI() - quantity.Attach(0, u).SI()
+}
+
+// causes lists the parameters that explain a unit's departure, worst first: outside tolerance, or without
+// a tolerance clearly off nominal in the adopted explanation.
+func causes(all []Departure, adopted *explained) []string {
+	type cause struct {
+		path string
+		size float64
+	}
+	var found []cause
+	for _, d := range all {
+		free := slices.ContainsFunc(adopted.vs, func(v *vary) bool { return v.path == d.Path })
+		better := d.AtLeast || strings.HasSuffix(d.Path, ".extinction") && d.Departure > 0
+		switch {
+		case d.Within == document.Fail:
+			found = append(found, cause{d.Path, math.Abs(d.Departure) / d.Tolerance})
+		case d.Tolerance == 0 && d.Significant && free && !better:
+			found = append(found, cause{d.Path, 0})
+		}
+	}
+	slices.SortStableFunc(found, func(a, b cause) int {
+		switch {
+		case a.size > b.size:
+			return -1
+		case a.size < b.size:
+			return 1
+		}
+		return 0
+	})
+	var paths []string
+	for _, c := range found {
+		paths = append(paths, c.path)
+	}
+	return paths
+}

@@ -1,0 +1,124 @@
+package verify
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/uncertainty"
+)
+
+// runGap separates runs: a sweep is taken at one temperature, and a chamber holds it to better than this.
+const runGap = 0.5 // kelvin
+
+// observation is one reading of one quantity, in the terms in which it is compared: backward the leak
+// power net of the floor, forward the loss in dB.
+type observation struct {
+	row      int // of Readings
+	run      int
+	backward bool
+	l        quantity.Length
+	t        quantity.Temperature
+	read     float64 // dB, as read
+	gross    float64 // leak power as read
+	value    float64 // net leak power, or loss in dB
+	column   float64 // standard uncertainty from the file in dB; NaN if it has none
+}
+
+// data is the measurement sorted out: backward observations first, each part in the order of the file.
+type data struct {
+	Readings
+	runs      []Sweep
+	obs       []observation
+	back      int // how many are backward
+	floor     *FloorUsed
+	scrambled bool // readings are means over polarization
+}
+
+// observe sorts the readings into runs and observations and takes the floor off.
+func observe(r Readings, floor *uncertainty.Floor) *data {
+	// What was not stated is compared as if it were scrambled; the data-quality verdict says that it was
+	// not stated.
+	d := &data{Readings: r, scrambled: r.Polarization != MinMax}
+	if floor != nil {
+		d.floor = subtract(floor)
+	}
+	order := make([]int, len(r.Rows))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(r.Rows[a].Temperature, r.Rows[b].Temperature) })
+	runOf := make([]int, len(r.Rows))
+	sums := []float64{}
+	counts := []int{}
+	for k, i := range order {
+		t := r.Rows[i].Temperature
+		if k == 0 || float64(t-r.Rows[order[k-1]].Temperature) > runGap {
+			d.runs = append(d.runs, Sweep{Low: r.Rows[i].Wavelength, High: r.Rows[i].Wavelength})
+			sums, counts = append(sums, 0), append(counts, 0)
+		}
+		n := len(d.runs) - 1
+		runOf[i] = n
+		sums[n] += float64(t)
+		counts[n]++
+		d.runs[n].Low = min(d.runs[n].Low, r.Rows[i].Wavelength)
+		d.runs[n].High = max(d.runs[n].High, r.Rows[i].Wavelength)
+	}
+	for n := range d.runs {
+		d.runs[n].Temperature = quantity.Temperature(sums[n] / float64(counts[n]))
+	}
+	for _, backward := range []bool{true, false} {
+		for i, row := range r.Rows {
+			o := observation{row: i, run: runOf[i], backward: backward, l: row.Wavelength, t: row.Temperature,
+				read: row.InsertionLoss, value: row.InsertionLoss, column: row.ULoss}
+			if backward {
+				o.read, o.column = row.Isolation, row.UIsolation
+				o.gross = quantity.Ratio(-o.read)
+				o.value = o.gross
+				if d.floor != nil {
+					o.value -= d.floor.Power
+				}
+			}
+			switch {
+			case math.IsNaN(o.read):
+				continue
+			case backward:
+				d.runs[o.run].Isolations++
+				d.back++
+			default:
+				d.runs[o.run].Losses++
+			}
+			d.obs = append(d.obs, o)
+		}
+	}
+	return d
+}
+
+// subtract states the floor as a power. A level whose uncertainty nobody stated is taken to lie anywhere
+// between none and twice its power: rectangular, its half-width the power itself.
+func subtract(f *uncertainty.Floor) *FloorUsed {
+	p := quantity.Ratio(-f.Level.SI())
+	used := &FloorUsed{Level: f.Level.SI(), Power: p, Standard: p / math.Sqrt(3)}
+	if f.Uncertainty.Value > 0 {
+		used.Stated = true
+		used.Standard = p * perDecibel * f.Uncertainty.SI()
+	}
+	return used
+}
+
+// perDecibel is the relative change of a power per decibel, ln(10)/10.
+const perDecibel = math.Ln10 / 10
+
+// figure picks from a transmission what the observation is compared with.
+func (d *data) figure(o observation, t Transmission) float64 {
+	switch {
+	case o.backward && d.scrambled:
+		return t.Mean()
+	case o.backward:
+		return t.T1
+	case d.scrambled:
+		return -quantity.Decibels(t.Mean())
+	}
+	return -quantity.Decibels(t.T2)
+}

@@ -1,0 +1,125 @@
+package verify
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/uncertainty"
+)
+
+// peakReach is how far to either side of the lowest leak readings enter the parabola. The same parabola is
+// laid through the model, so that what a parabola misses of the true curve cancels.
+const peakReach = 25 * quantity.Nanometre
+
+// peakLeast is the number of readings a parabola needs to be worth laying.
+const peakLeast = 7
+
+// parabola estimates the wavelength of least leak by weighted least squares in net power, where a reading
+// below the floor still counts for what it is.
+type parabola struct {
+	at    []int // indices of the observations used
+	zero  quantity.Length
+	b, c  []float64 // what each power adds to the linear and quadratic coefficient, per nm and nm^2
+	first quantity.Length
+	last  quantity.Length
+}
+
+// newParabola picks the readings of a run around its least leak.
+func (d *data) newParabola(run int, power *uncertainty.Covariance) (*parabola, error) {
+	var all []int
+	for i, o := range d.obs[:d.back] {
+		if o.run == run {
+			all = append(all, i)
+		}
+	}
+	if len(all) < peakLeast {
+		return nil, fmt.Errorf("%d isolation readings; %d are needed", len(all), peakLeast)
+	}
+	slices.SortStableFunc(all, func(a, b int) int {
+		switch {
+		case d.obs[a].l < d.obs[b].l:
+			return -1
+		case d.obs[a].l > d.obs[b].l:
+			return 1
+		}
+		return 0
+	})
+	// The lowest mean of five neighbours: one low reading does not move the window.
+	lowest, zero := math.Inf(1), d.obs[all[0]].l
+	for k := 2; k < len(all)-2; k++ {
+		sum := 0.0
+		for _, i := range all[k-2 : k+3] {
+			sum += d.obs[i].value
+		}
+		if sum < lowest {
+			lowest, zero = sum, d.obs[all[k]].l
+		}
+	}
+	p := &parabola{zero: zero, first: d.obs[all[0]].l, last: d.obs[all[len(all)-1]].l}
+	for _, i := range all {
+		if l := d.obs[i].l; l >= zero-peakReach && l <= zero+peakReach {
+			p.at = append(p.at, i)
+		}
+	}
+	if len(p.at) < peakLeast {
+		return nil, fmt.Errorf("%d isolation readings within %.0f nm of the least leak; %d are needed", len(p.at), float64(peakReach/quantity.Nanometre), peakLeast)
+	}
+	return p, p.weigh(d, power)
+}
+
+// weigh finds the rows of (A^T W A)^-1 A^T W that give the two coefficients.
+func (p *parabola) weigh(d *data, power *uncertainty.Covariance) error {
+	n := len(p.at)
+	a, y := mat.NewDense(n, 3, nil), mat.NewDense(n, n, nil)
+	for k, i := range p.at {
+		w := 1 / power.Standard(i)
+		x := float64((d.obs[i].l - p.zero) / quantity.Nanometre)
+		a.SetRow(k, []float64{w, w * x, w * x * x})
+		y.Set(k, k, w)
+	}
+	var rows mat.Dense
+	if err := rows.Solve(a, y); err != nil {
+		return fmt.Errorf("the wavelengths do not carry a parabola: %w", err)
+	}
+	p.b, p.c = mat.Row(nil, 1, &rows), mat.Row(nil, 2, &rows)
+	return nil
+}
+
+// coefficients of the parabola through the given powers of all observations.
+func (p *parabola) coefficients(values []float64) (b, c float64) {
+	for k, i := range p.at {
+		b += p.b[k] * values[i]
+		c += p.c[k] * values[i]
+	}
+	return b, c
+}
+
+// peak returns the wavelength of least leak in nm.
+func (p *parabola) peak(values []float64) float64 {
+	b, c := p.coefficients(values)
+	return float64(p.zero/quantity.Nanometre) - b/(2*c)
+}
+
+// gradient returns the derivative of peak by every observation, n of them.
+func (p *parabola) gradient(values []float64, n int) []float64 {
+	b, c := p.coefficients(values)
+	g := make([]float64, n)
+	for k, i := range p.at {
+		g[i] = -p.b[k]/(2*c) + b*p.c[k]/(2*c*c)
+	}
+	return g
+}
+
+// curved reports whether the readings show a curvature, three times its standard uncertainty.
+func (p *parabola) curved(values []float64, power *uncertainty.Covariance) bool {
+	_, c := p.coefficients(values)
+	g := make([]float64, len(values))
+	for k, i := range p.at {
+		g[i] = p.c[k]
+	}
+	return c > 3*sqrt(power.Between(g, g))
+}

@@ -1,0 +1,140 @@
+package verify
+
+import (
+	"context"
+	"math"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
+)
+
+// points holds every reading against both models.
+func (x *examiner) points(r *Result, specified, diagnosed *spread) {
+	for i, o := range x.d.obs {
+		line := x.d.Rows[o.row].Line
+		if !o.backward {
+			r.Losses = append(r.Losses, x.lossPoint(i, line, specified))
+			continue
+		}
+		p := Point{Line: line, Run: o.run, Wavelength: o.l, Temperature: o.t, Read: o.read, Censored: x.censored[i]}
+		u := x.own.Standard(i)
+		p.Amplitude = sqrt(o.value)
+		p.Isolation, _ = x.isolation(i)
+		bound := math.Inf(1)
+		if p.Censored {
+			r.Censored++
+			bound = math.Pow(10, -p.Isolation/20)
+			p.Standard = (bound - p.Amplitude) / oneSided
+			p.Low, p.High = p.Isolation, p.Isolation
+		} else {
+			p.Standard = u / (2 * p.Amplitude)
+			p.Low = decibels(p.Amplitude + coverage*p.Standard)
+			p.High = decibels(p.Amplitude - coverage*p.Standard)
+		}
+		p.U = coverage * p.Standard
+		p.Specified = compare(&p, bound, specified, i)
+		p.Diagnosed = compare(&p, bound, diagnosed, i)
+		r.Points = append(r.Points, p)
+	}
+}
+
+// compare holds a reading against one model. An "at least" reading differs from the model only by what
+// the model leaks above the bound.
+func compare(p *Point, bound float64, s *spread, i int) Comparison {
+	y, down, up := s.sides(func(v []float64) float64 { return sqrt(v[i]) })
+	c := Comparison{Amplitude: y, Isolation: decibels(y), ULow: down, UHigh: up}
+	u := p.U
+	if p.Censored {
+		c.Residual = min(0, bound-y)
+		u = 0 // the bound has its uncertainty in it
+	} else {
+		c.Residual = p.Amplitude - y
+		c.ResidualDB = p.Isolation - c.Isolation
+	}
+	side := up
+	if c.Residual < 0 {
+		side = down
+	}
+	switch total := math.Hypot(u, side); {
+	case total > 0:
+		c.En = c.Residual / total
+	case c.Residual < 0:
+		// Above a bound by a model without tolerance: the bound's own width is all there is.
+		c.En = c.Residual / p.U
+	}
+	return c
+}
+
+func (x *examiner) lossPoint(i, line int, s *spread) LossPoint {
+	o := x.d.obs[i]
+	v, down, up := s.sides(func(v []float64) float64 { return v[i] })
+	p := LossPoint{Line: line, Run: o.run, Wavelength: o.l, Temperature: o.t, Read: o.read, Standard: x.own.Standard(i), Model: v}
+	p.U, p.Residual, p.UModel = coverage*p.Standard, o.value-v, up
+	if p.Residual < 0 {
+		p.UModel = down
+	}
+	if total := math.Hypot(p.U, p.UModel); total > 0 {
+		p.En = p.Residual / total
+	}
+	return p
+}
+
+// curvePoints is how finely a model curve is drawn: 1 nm over a sweep of 80 nm.
+const curvePoints = 81
+
+// curves evaluates the models over each run's sweep.
+func (x *examiner) curves(ctx context.Context, r *Result, specified, diagnosed *fan) error {
+	for run, info := range x.d.runs {
+		for _, backward := range []bool{true, false} {
+			c := Curve{Quantity: limits.InsertionLoss, Run: run, Temperature: info.Temperature}
+			n := info.Losses
+			if backward {
+				c.Quantity, n = limits.Isolation, info.Isolations
+			}
+			if n == 0 {
+				continue
+			}
+			var obs []observation
+			for k := range curvePoints {
+				l := info.Low + (info.High-info.Low)*quantity.Length(k)/(curvePoints-1)
+				c.Wavelengths = append(c.Wavelengths, l)
+				obs = append(obs, observation{backward: backward, run: run, l: l, t: info.Temperature})
+			}
+			p := x.d.plan(obs)
+			var err error
+			if c.Specified, err = p.band(ctx, specified); err != nil {
+				return err
+			}
+			if x.fitted() {
+				if c.Diagnosed, err = p.band(ctx, diagnosed); err != nil {
+					return err
+				}
+			}
+			r.Curves = append(r.Curves, c)
+		}
+	}
+	return nil
+}
+
+// band evaluates a fan along a curve, in dB.
+func (p *plan) band(ctx context.Context, f *fan) (Band, error) {
+	var b Band
+	s, err := p.spread(ctx, f)
+	if err != nil {
+		return b, err
+	}
+	for i, o := range p.obs {
+		if o.backward {
+			y, down, up := s.sides(func(v []float64) float64 { return sqrt(v[i]) })
+			b.Value = append(b.Value, decibels(y))
+			b.Low = append(b.Low, decibels(y+up))
+			b.High = append(b.High, decibels(y-down))
+			continue
+		}
+		v, down, up := s.sides(func(v []float64) float64 { return v[i] })
+		b.Value = append(b.Value, v)
+		b.Low = append(b.Low, v-down)
+		b.High = append(b.High, v+up)
+	}
+	return b, nil
+}

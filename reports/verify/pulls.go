@@ -1,0 +1,105 @@
+package verify
+
+import (
+	"math"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/uncertainty"
+)
+
+// pull names one shared error of wavelength or temperature: its contribution, and its run, or -1 for all.
+type pull struct {
+	name string
+	run  int
+}
+
+// pulls estimates shared errors in their standard uncertainties. Near a null the leak is curved over one
+// standard uncertainty of the temperature, and a straight slope through the stated temperature would lend
+// the fit a misfit that is none. So the slopes are taken where the fit says that the readings were made:
+// the model is evaluated there, and what the linear term counts twice is taken off again. The errors stay
+// uncertain by their full amount; only the point of linearization moves.
+type pulls map[pull]float64
+
+// pullMost bounds an estimate: a larger one is no error of the instrument but a model that does not fit.
+const pullMost = 3
+
+// moves reports whether a term is a shared error of an abscissa, and the step of its run.
+func (t term) moves() bool {
+	d := t.value.Dimension()
+	return t.shared != uncertainty.ByPoint && (d == quantity.OfLength || d == quantity.OfTemperature)
+}
+
+func (t term) pull(run int) pull {
+	if t.shared == uncertainty.ByAll {
+		return pull{t.name, -1}
+	}
+	return pull{t.name, run}
+}
+
+// moved returns the observations where the pulls put them.
+func (d *data) moved(obs []observation, b uncertainty.Budget, z pulls) []observation {
+	if len(z) == 0 {
+		return obs
+	}
+	out := append([]observation(nil), obs...)
+	for _, c := range b.Contributions {
+		standard, err := c.Standard()
+		if err != nil || c.SharedBy() == uncertainty.ByPoint {
+			continue // Check has seen the error
+		}
+		t := term{name: c.Name, shared: c.SharedBy(), value: c.Value}
+		for i := range out {
+			by := z[t.pull(out[i].run)] * standard
+			switch c.Value.Dimension() {
+			case quantity.OfLength:
+				out[i].l += quantity.Length(by)
+			case quantity.OfTemperature:
+				out[i].t += quantity.Temperature(by)
+			}
+		}
+	}
+	return out
+}
+
+// estimate returns the pulls that the residuals of model r (measured minus model, amplitude, linearized at
+// the present pulls) ask for: u^T V^-1 r, the mean of each shared error given the readings.
+func (f *fitter) estimate(r []float64) pulls {
+	white := append([]float64(nil), r...)
+	f.white.Apply(white)
+	z := pulls{}
+	for k, u := range f.shared {
+		v := append([]float64(nil), u...)
+		f.white.Apply(v)
+		z[k] = min(max(product(v, white), -pullMost), pullMost)
+	}
+	return z
+}
+
+// apartBy returns the greatest difference between two sets of pulls.
+func (z pulls) apartBy(other pulls) float64 {
+	most := 0.0
+	for k, v := range z {
+		most = max(most, math.Abs(v-other[k]))
+	}
+	return most
+}
+
+// listPulls states the pulls in the order of the budget and the runs.
+func (x *examiner) listPulls() []Pull {
+	var list []Pull
+	for _, t := range x.terms {
+		if !t.moves() {
+			continue
+		}
+		unit := quantity.MustNamed("nm")
+		if t.value.Dimension() == quantity.OfTemperature {
+			unit = quantity.MustNamed("kelvin")
+		}
+		for run := -1; run < len(x.d.runs); run++ {
+			if z, ok := x.pulls[pull{t.name, run}]; ok {
+				list = append(list, Pull{Name: t.name, Run: run, Value: quantity.FromSI(z*t.standard, unit), Z: z})
+			}
+		}
+	}
+	return list
+}

@@ -1,0 +1,215 @@
+package verify
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+	"wedgework/reports/limits"
+)
+
+// headroom is how far below a limit the fixture's floor must lie: at 10 dB it adds 10 % to the leak.
+const headroom = 10.0 // dB
+
+// covered reports whether the readings span a limit's band at both ends of its temperatures, and what is
+// missing.
+func (x *examiner) covered(l limits.Limit) (bool, string) {
+	var missing []string
+	ends := []quantity.Temperature{l.TemperatureLow}
+	if l.TemperatureHigh != l.TemperatureLow {
+		ends = append(ends, l.TemperatureHigh)
+	}
+	for _, t := range ends {
+		run := -1
+		for i, r := range x.d.runs {
+			if math.Abs(float64(r.Temperature-t)) <= temperatureMargin && x.count(i, l.Quantity) > 0 {
+				run = i
+			}
+		}
+		if run < 0 {
+			missing = append(missing, fmt.Sprintf("no %s reading within %g K of %s", spoken(l.Quantity), temperatureMargin, celsius(t)))
+			continue
+		}
+		low, high := x.span(run, l.Quantity)
+		if low > l.Low+x.spec.MaxGap {
+			missing = append(missing, fmt.Sprintf("%s to %s at %s", nanometres(l.Low), nanometres(low), celsius(t)))
+		}
+		if high < l.High-x.spec.MaxGap {
+			missing = append(missing, fmt.Sprintf("%s to %s at %s", nanometres(high), nanometres(l.High), celsius(t)))
+		}
+	}
+	return len(missing) == 0, strings.Join(missing, "; ")
+}
+
+func spoken(q string) string { return strings.ReplaceAll(q, "_", " ") }
+
+// wavelengths of the readings of one quantity in one run, in rising order.
+func (x *examiner) wavelengths(run int, q string) []quantity.Length {
+	var ls []quantity.Length
+	for _, o := range x.d.obs {
+		r := x.d.Rows[o.row]
+		switch {
+		case o.run != run:
+		case q == limits.Isolation && o.backward, q == limits.InsertionLoss && !o.backward:
+			ls = append(ls, o.l)
+		case q == limits.PDL && !o.backward && !math.IsNaN(r.PDL):
+			ls = append(ls, o.l)
+		}
+	}
+	slices.Sort(ls)
+	return ls
+}
+
+func (x *examiner) count(run int, q string) int { return len(x.wavelengths(run, q)) }
+
+func (x *examiner) span(run int, q string) (low, high quantity.Length) {
+	ls := x.wavelengths(run, q)
+	return ls[0], ls[len(ls)-1]
+}
+
+// quality examines the data itself.
+func (x *examiner) quality() []Check {
+	checks := []Check{x.polarization()}
+	for k, l := range x.spec.Limits {
+		checks = append(checks, x.coverage(k, l), x.spacing(k, l))
+		if l.Quantity == limits.Isolation && l.AtLeast {
+			checks = append(checks, x.floorHeadroom(k, l))
+		}
+	}
+	return append(checks, x.temperatures(), x.calibration())
+}
+
+func (x *examiner) polarization() Check {
+	c := Check{Name: "source polarization"}
+	over := slices.ContainsFunc(x.spec.Limits, func(l limits.Limit) bool { return l.Quantity != limits.PDL })
+	switch p := x.d.Polarization; {
+	case p == Scrambled:
+		c.Outcome, c.Sentence = document.Pass, "scrambled: readings are means over polarization and are compared with the model's means"
+	case p == MinMax:
+		c.Outcome, c.Sentence = document.Pass, "min-max: readings are extremes over polarization and are compared with the model's extremes"
+	case p == FixedUnknown && over:
+		c.Outcome, c.Sentence = document.Fail, "fixed and unknown: one state says nothing about a limit that holds over all polarizations"
+	case p == FixedUnknown:
+		c.Outcome, c.Sentence = document.Undecided, "fixed and unknown: readings are compared with the model's means for want of better"
+	default:
+		c.Outcome, c.Sentence = document.Undecided, "not stated: readings are taken as means over polarization; expected a line \"# source polarization: scrambled\" or \"min-max\""
+	}
+	return c
+}
+
+func (x *examiner) coverage(k int, l limits.Limit) Check {
+	c := Check{Name: "coverage of limit " + fmt.Sprint(k+1), Outcome: document.Pass,
+		Sentence: fmt.Sprintf("%s, %s: the readings span the band at the temperatures of the limit", spoken(l.Quantity), condition(l))}
+	if ok, missing := x.covered(l); !ok {
+		c.Outcome = document.Fail
+		c.Sentence = fmt.Sprintf("%s, %s: not covered: %s", spoken(l.Quantity), condition(l), missing)
+	}
+	return c
+}
+
+func (x *examiner) spacing(k int, l limits.Limit) Check {
+	c := Check{Name: "spacing in limit " + fmt.Sprint(k+1)}
+	widest := quantity.Length(0)
+	for run, r := range x.d.runs {
+		if !l.Covers(l.Low, r.Temperature, temperatureMargin) {
+			continue
+		}
+		ls := x.wavelengths(run, l.Quantity)
+		for i := 1; i < len(ls); i++ {
+			if ls[i] >= l.Low && ls[i-1] <= l.High {
+				widest = max(widest, ls[i]-ls[i-1])
+			}
+		}
+	}
+	switch {
+	case widest == 0:
+		c.Outcome, c.Sentence = document.Undecided, "fewer than two readings in the band at one temperature"
+	case widest > x.spec.MaxGap*(1+1e-9):
+		c.Outcome, c.Sentence = document.Fail, fmt.Sprintf("the widest gap between readings in the band is %.3g nm; at most %s was expected", float64(widest/quantity.Nanometre), nanometres(x.spec.MaxGap))
+	default:
+		c.Outcome, c.Sentence = document.Pass, fmt.Sprintf("the widest gap between readings in the band is %.3g nm, at most %s", float64(widest/quantity.Nanometre), nanometres(x.spec.MaxGap))
+	}
+	return c
+}
+
+func (x *examiner) floorHeadroom(k int, l limits.Limit) Check {
+	c := Check{Name: "floor below limit " + fmt.Sprint(k+1)}
+	if x.d.floor == nil {
+		c.Sentence = "no floor of the fixture was stated, and none was subtracted: readings may show less isolation than the part has"
+		return c
+	}
+	room := x.d.floor.Level - l.Value
+	c.Outcome = document.Pass
+	if room < headroom {
+		c.Outcome = document.Fail
+	}
+	c.Sentence = fmt.Sprintf("the floor of %.1f dB lies %.1f dB below the limit of %.1f dB; at least %.0f dB was expected", x.d.floor.Level, room, l.Value, headroom)
+	return c
+}
+
+func (x *examiner) temperatures() Check {
+	var list []string
+	for _, r := range x.d.runs {
+		list = append(list, celsius(r.Temperature))
+	}
+	c := Check{Name: "temperatures", Outcome: document.Pass, Sentence: fmt.Sprintf("%d: %s", len(list), strings.Join(list, ", "))}
+	for run, r := range x.d.runs {
+		for _, o := range x.d.obs {
+			if o.run == run && math.Abs(float64(o.t-r.Temperature)) > temperatureMargin {
+				c.Outcome = document.Fail
+				c.Sentence = fmt.Sprintf("the readings around %s drift by more than %g K from their mean", celsius(r.Temperature), temperatureMargin)
+			}
+		}
+	}
+	return c
+}
+
+// day is how dates are written in a file (ISO 8601).
+const day = "2006-01-02"
+
+// calibration compares every "... calibration due" line of the file with the day of the measurement.
+func (x *examiner) calibration() Check {
+	c := Check{Name: "calibration"}
+	measured := ""
+	var due [][2]string
+	for _, kv := range x.d.Meta {
+		key := strings.ToLower(strings.TrimSpace(kv[0]))
+		switch {
+		case key == "measured":
+			measured = kv[1]
+		case strings.HasSuffix(key, "calibration due"):
+			due = append(due, kv)
+		}
+	}
+	if len(due) == 0 {
+		c.Sentence = "no due date of a calibration is stated in the file"
+		return c
+	}
+	when, err := time.Parse(day, strings.TrimSpace(measured))
+	if err != nil {
+		c.Outcome = document.Undecided
+		c.Sentence = fmt.Sprintf("the day of the measurement is %q; a line \"# measured: 2026-11-18\" was expected", measured)
+		return c
+	}
+	c.Outcome = document.Pass
+	var said []string
+	for _, kv := range due {
+		until, err := time.Parse(day, strings.TrimSpace(kv[1]))
+		switch {
+		case err != nil:
+			c.Outcome = limits.Worst(c.Outcome, document.Undecided)
+			said = append(said, fmt.Sprintf("%s is %q; a date such as 2026-11-18 was expected", kv[0], kv[1]))
+		case until.Before(when):
+			c.Outcome = document.Fail
+			said = append(said, fmt.Sprintf("%s %s lies before the measurement of %s", kv[0], kv[1], measured))
+		default:
+			said = append(said, fmt.Sprintf("%s %s", kv[0], kv[1]))
+		}
+	}
+	c.Sentence = strings.Join(said, "; ")
+	return c
+}

@@ -1,0 +1,271 @@
+package verify
+
+import (
+	"context"
+	"fmt"
+
+	"wedgework/reports/document"
+	"wedgework/reports/uncertainty"
+)
+
+// examiner carries one verification.
+type examiner struct {
+	spec  Spec
+	d     *data
+	terms []term
+	// own is the covariance of all observations' values from the measurement alone; the model's ghost
+	// ripple is left out.
+	own      *uncertainty.Covariance
+	value    []float64 // of all observations
+	censored []bool
+
+	found             *explanations // nil when there is no backward reading
+	full              *fitter
+	pulls             pulls     // shared errors of the adopted explanation
+	best              []float64 // what the adopted model says of every observation
+	bestTransmissions []Transmission
+}
+
+// Run verifies one unit. It ends early with the context's error when the context ends. Any other error
+// says what of the specification cannot be used, and where.
+func Run(ctx context.Context, spec Spec) (*Result, error) {
+	spec, err := prepared(spec)
+	if err != nil {
+		return nil, err
+	}
+	x := &examiner{spec: spec, d: observe(spec.Readings, spec.Budget.Floor)}
+	if len(x.d.obs) == 0 {
+		return nil, fmt.Errorf("%s: neither isolation nor insertion loss was measured", spec.Readings.File)
+	}
+	if err := x.explain(ctx); err != nil {
+		return nil, err
+	}
+	x.settle()
+	p := x.d.plan(x.d.obs)
+	if x.best, err = p.predict(ctx, x.adopted()); err != nil {
+		return nil, err
+	}
+	if x.bestTransmissions, err = p.transmissions(ctx, x.adopted()); err != nil {
+		return nil, err
+	}
+	return x.report(ctx, p)
+}
+
+// adopted returns the model of the adopted explanation.
+func (x *examiner) adopted() Model {
+	if x.found == nil {
+		return x.spec.Model
+	}
+	return x.found.best().model
+}
+
+// settling is how often the adopted explanation is refitted while slopes and pulls settle, and settled the
+// change of a pull, in standard uncertainties, at which they have.
+const (
+	settling = 3
+	settled  = 0.05
+)
+
+// explain looks for the cause. What wavelength and temperature errors do to the leak depends on where the
+// null is, so a first look at few readings finds that, the best explanation is refitted until slopes and
+// pulls settle, and then all explanations are fitted with one and the same covariance, so that their
+// chi-squared compare.
+func (x *examiner) explain(ctx context.Context) error {
+	vs, err := x.named()
+	if err != nil {
+		return err
+	}
+	var z pulls
+	if x.terms, err = x.d.terms(ctx, x.spec.Budget, x.spec.Model, z); err != nil || x.d.back == 0 {
+		return err
+	}
+	all := make([]int, x.d.back)
+	for i := range all {
+		all[i] = i
+	}
+	fitter := func(indices []int) (*fitter, error) {
+		return x.d.newFitter(x.spec.Model, x.spec.Budget, x.terms, indices, z)
+	}
+	thin, err := fitter(x.d.thin())
+	if err != nil {
+		return err
+	}
+	if thin.count() <= len(vs) {
+		vs = nil // fewer readings than questions: nothing can be fitted, and the report says so
+	}
+	if len(vs) > 0 {
+		if x.found, err = explain(ctx, thin, thin, vs); err != nil {
+			return err
+		}
+		best := x.found.best()
+		for range settling {
+			if x.terms, err = x.d.terms(ctx, x.spec.Budget, best.model, z); err != nil {
+				return err
+			}
+			full, err := fitter(all)
+			if err != nil {
+				return err
+			}
+			if len(best.vs) > 0 {
+				if best, err = refit(ctx, full, best); err != nil {
+					return err
+				}
+			}
+			last := z
+			if z, err = full.pulls(ctx, best.model); err != nil {
+				return err
+			}
+			if z.apartBy(last) < settled {
+				break
+			}
+		}
+		if x.terms, err = x.d.terms(ctx, x.spec.Budget, best.model, z); err != nil {
+			return err
+		}
+		if thin, err = fitter(x.d.thin()); err != nil {
+			return err
+		}
+	}
+	if x.full, err = fitter(all); err != nil {
+		return err
+	}
+	if x.found, err = explain(ctx, thin, x.full, vs); err != nil {
+		return err
+	}
+	x.pulls, err = x.full.pulls(ctx, x.found.best().model)
+	return err
+}
+
+// named returns the parameters to be fitted, as specified.
+func (x *examiner) named() ([]*vary, error) {
+	var vs []*vary
+	for _, path := range x.spec.Fit {
+		v, err := varied(x.spec.Model, path)
+		if err != nil {
+			return nil, err
+		}
+		vs = append(vs, v)
+	}
+	return vs, nil
+}
+
+// settle fixes the covariance of the measurement and which readings only say "at least".
+func (x *examiner) settle() {
+	n := len(x.d.obs)
+	all := make([]int, n)
+	for i := range all {
+		all[i] = i
+	}
+	x.own = x.d.covariance(x.terms, all, ones(n), false)
+	x.value, x.censored = make([]float64, n), make([]bool, n)
+	for i, o := range x.d.obs {
+		x.value[i] = o.value
+		x.censored[i] = o.backward && o.value < censoring*x.own.Standard(i)
+	}
+}
+
+// report draws up the result.
+func (x *examiner) report(ctx context.Context, p *plan) (*Result, error) {
+	d := x.d
+	r := &Result{Unit: d.Unit, Lot: d.Lot, File: d.File, SHA256: d.SHA256, Meta: d.Meta, Polarization: d.Polarization,
+		Compared: "isolation", LossCompared: "insertion_loss_max", Runs: d.runs, Floor: d.floor}
+	if d.scrambled {
+		r.Compared, r.LossCompared = "isolation_mean", "insertion_loss"
+	}
+	specified, err := tolerated(x.spec.Model, x.spec.Tolerances)
+	if err != nil {
+		return nil, err
+	}
+	diagnosed := &fan{centre: x.spec.Model}
+	if x.fitted() {
+		if diagnosed, err = x.found.best().fan(x.spec.Model); err != nil {
+			return nil, err
+		}
+	}
+	s, err := p.spread(ctx, specified)
+	if err != nil {
+		return nil, fmt.Errorf("the model within its tolerances: %w", err)
+	}
+	g, err := p.spread(ctx, diagnosed)
+	if err != nil {
+		return nil, fmt.Errorf("the model as diagnosed: %w", err)
+	}
+	x.points(r, s, g)
+	if err := x.curves(ctx, r, specified, diagnosed); err != nil {
+		return nil, err
+	}
+	all := x.declare()
+	for _, f := range all {
+		x.compare(f, s, g)
+		r.Figures = append(r.Figures, f.Figure)
+	}
+	r.Joint = x.joint(all, s)
+	for k, l := range x.spec.Limits {
+		decision, budget := x.decide(k, l)
+		r.Decisions = append(r.Decisions, decision)
+		if budget != nil {
+			r.Budgets = append(r.Budgets, *budget)
+		}
+	}
+	r.Checks = x.quality()
+	r.Agreement = agreement(r.Figures, r.Joint)
+	r.Conformity = conformity(r.Decisions)
+	r.Quality = quality(r.Checks)
+	if err := x.diagnose(ctx, r); err != nil {
+		return nil, err
+	}
+	r.Cautions = x.spec.Model.Cautions()
+	r.Notes = x.notes(r)
+	return r, nil
+}
+
+// fitted reports whether the adopted explanation was fitted at all.
+func (x *examiner) fitted() bool {
+	return x.found != nil && len(x.spec.Fit) > 0 && len(x.found.list) > 1
+}
+
+// diagnose fills in the diagnosis.
+func (x *examiner) diagnose(ctx context.Context, r *Result) error {
+	g := &r.Diagnosis
+	g.Scaled = 1
+	switch {
+	case x.found == nil:
+		g.Sentence = "nothing can be diagnosed: no isolation was measured"
+		return nil
+	case len(x.spec.Fit) == 0:
+		g.Note = "no parameter was named to be fitted"
+	case !x.fitted():
+		g.Note = fmt.Sprintf("%d readings cannot fix %d parameters: nothing was fitted", x.full.count(), len(x.spec.Fit))
+	}
+	g.Fitted = x.fitted()
+	best := x.found.best()
+	g.Best, g.Scaled = x.found.adopted, best.scaled()
+	g.Agreement = document.Pass
+	if best.PValue < unlikely {
+		g.Agreement = document.Fail
+	}
+	for i := range x.found.list {
+		e := &x.found.list[i]
+		for j, v := range e.vs {
+			e.Parameters = append(e.Parameters, v.fitted(e.solution.Parameters[j], e.sigma(j)))
+		}
+		g.Explanations = append(g.Explanations, e.Explanation)
+	}
+	if g.Fitted {
+		vs, err := x.named()
+		if err != nil {
+			return err
+		}
+		l, err := newLookalikes(ctx, x.full, best.model, x.spec.Tolerances, x.d.floor != nil)
+		if err != nil {
+			return err
+		}
+		if g.Departures, err = departures(ctx, x.found, vs, x.spec.Tolerances, l); err != nil {
+			return err
+		}
+		g.Causes = causes(g.Departures, best)
+	}
+	g.Pulls = x.listPulls()
+	g.Sentence = g.sentence(r.Agreement.Outcome == document.Pass)
+	return nil
+}

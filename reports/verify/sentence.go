@@ -1,0 +1,171 @@
+package verify
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+)
+
+// decimals returns how many to print so that the uncertainty u keeps one digit, or two when the first is
+// 1 or 2, which one digit would round too coarsely.
+func decimals(u float64) int {
+	if !(u > 0) || math.IsInf(u, 1) {
+		return 2
+	}
+	e := int(math.Floor(math.Log10(u)))
+	if u/math.Pow(10, float64(e)) < 2.95 {
+		e--
+	}
+	return min(max(-e, 0), 9)
+}
+
+// decimalsIn is decimals, with at most two for levels: nobody reads a millidecibel.
+func decimalsIn(unit quantity.Unit, u float64) int {
+	if unit == quantity.MustNamed("dB") {
+		return min(decimals(u), 2)
+	}
+	return decimals(u)
+}
+
+func number(v float64, digits int) string {
+	s := strconv.FormatFloat(v, 'f', digits, 64)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return s
+}
+
+// value prints a fitted value with its uncertainty: "44.41 ± 0.03 deg", "30.1 dB (29.9 to 30.3 dB)",
+// "at least 47.2 dB".
+func (d Departure) value() string {
+	unit := d.Unit.Symbol()
+	switch {
+	case d.AtLeast:
+		return fmt.Sprintf("at least %s %s", number(d.Low, 1), unit)
+	case d.Sigma == 0:
+		n := decimalsIn(d.Unit, (d.High-d.Low)/2)
+		return fmt.Sprintf("%s %s (%s to %s %s)", number(d.Value, n), unit, number(d.Low, n), number(d.High, n), unit)
+	}
+	n := decimalsIn(d.Unit, d.U)
+	return fmt.Sprintf("%s ± %s %s", number(d.Value, n), number(d.U, n), unit)
+}
+
+// clause says what a departure is and how it stands to its tolerance.
+func (d Departure) clause() string {
+	name := d.Path
+	if d.Indeterminate {
+		return fmt.Sprintf("the readings do not depend on %s", name)
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s is %s", name, d.value())
+	unit := d.Unit.Symbol()
+	n := decimalsIn(d.Unit, d.U)
+	if !d.AtLeast {
+		fmt.Fprintf(&b, ", %s", d.distance(n))
+	}
+	switch {
+	case d.Tolerance == 0:
+	case d.Within == document.Pass && !d.AtLeast && math.Abs(d.Departure) > d.Tolerance:
+		fmt.Fprintf(&b, " and better than its tolerance of ±%s %s asks", number(d.Tolerance, max(decimals(d.Tolerance), 1)), unit)
+	default:
+		how := map[document.Outcome]string{document.Pass: " and within", document.Fail: " and outside", document.Undecided: "; it cannot be said whether that is within"}[d.Within]
+		fmt.Fprintf(&b, "%s its tolerance of ±%s %s", how, number(d.Tolerance, max(decimals(d.Tolerance), 1)), unit)
+	}
+	return b.String()
+}
+
+func (d Departure) distance(n int) string {
+	nominal := d.Nominal.String()
+	size := fmt.Sprintf("%s %s", number(math.Abs(d.Departure), n), d.Unit.Symbol())
+	if !d.Significant {
+		return "not distinguishable from " + nominal
+	}
+	below := d.Departure < 0
+	if strings.HasSuffix(d.Path, ".angle") {
+		if below == (d.Nominal.Value > 0) {
+			return size + " short of " + nominal
+		}
+		return size + " beyond " + nominal
+	}
+	if below {
+		return size + " below " + nominal
+	}
+	return size + " above " + nominal
+}
+
+// others words what would look the same. Two axes that would have to turn in opposite senses are one
+// angle between axes.
+func others(alike []Alike) string {
+	var what []string
+	left := slices.Clone(alike)
+	for i := 0; i < len(left); i++ {
+		for k := i + 1; k < len(left); k++ {
+			a, b := left[i], left[k]
+			if strings.HasSuffix(a.Path, ".axis") && strings.HasSuffix(b.Path, ".axis") && (a.Departure.Value < 0) != (b.Departure.Value < 0) {
+				one, two := strings.TrimSuffix(a.Path, ".axis"), strings.TrimSuffix(b.Path, ".axis")
+				what = append(what, fmt.Sprintf("an error of the angle between the axes of %s and %s", one, two))
+				left = slices.Delete(slices.Delete(left, k, k+1), i, i+1)
+				i--
+				break
+			}
+		}
+	}
+	for _, a := range left {
+		if a.Path == FixturePath {
+			what = append(what, fmt.Sprintf("a fixture floor of %s, which was not measured,", a.Departure.Text(1)))
+			continue
+		}
+		sign := "+"
+		if a.Departure.Value < 0 {
+			sign = ""
+		}
+		what = append(what, fmt.Sprintf("an error of %s%s of %s", sign, quantity.Attach(a.Departure.Value, a.Departure.Unit).Text(decimals(math.Abs(a.Departure.Value)/10)), a.Path))
+	}
+	return strings.Join(what, " or ")
+}
+
+// sentence is the diagnosis in plain words.
+func (g *Diagnosis) sentence(specified bool) string {
+	byPath := func(path string) Departure {
+		return g.Departures[slices.IndexFunc(g.Departures, func(d Departure) bool { return d.Path == path })]
+	}
+	var parts []string
+	for _, path := range g.Causes {
+		d := byPath(path)
+		s := d.clause()
+		if d.Combination != "" {
+			s = fmt.Sprintf("of %s the data fix only the sum; taken as %s alone, %s", d.Combination, path, s)
+		}
+		if len(d.Alike) > 0 {
+			s += "; " + others(d.Alike) + " would look the same, and this data cannot tell which"
+		}
+		parts = append(parts, s)
+	}
+	var rest []string
+	undecided := false
+	for _, d := range g.Departures {
+		if !slices.Contains(g.Causes, d.Path) {
+			rest = append(rest, d.clause())
+			undecided = undecided || d.Within == document.Undecided
+		}
+	}
+	switch {
+	case len(parts) > 0 && len(rest) > 0:
+		parts = append(parts, "for the rest, "+strings.Join(rest, ", "))
+	case len(parts) == 0 && undecided:
+		parts = append(parts, "no parameter is shown to be outside its tolerance: "+strings.Join(rest, ", "))
+	case len(parts) == 0 && specified && len(rest) == 0:
+		parts = append(parts, "the readings agree with the design as specified, and no parameter needs to differ")
+	case len(parts) == 0:
+		parts = append(parts, "no named parameter is outside its tolerance: "+strings.Join(rest, ", "))
+	}
+	if g.Agreement == document.Fail {
+		parts = append(parts, fmt.Sprintf("none of the explanations tried accounts for the readings within the budget (p = %.2g), so the uncertainties given here are widened by a factor of %.2f", g.Explanations[g.Best].PValue, g.Scaled))
+	}
+	return strings.Join(parts, "; ")
+}

@@ -1,0 +1,45 @@
+package verify
+
+import (
+	"fmt"
+	"math"
+
+	"wedgework/reports/measured"
+)
+
+// FromTable returns the readings of a table that holds one unit. Repeated rows stay separate readings.
+func FromTable(t *measured.Table) (Readings, error) {
+	for i, u := range t.Units {
+		if u != t.Units[0] {
+			return Readings{}, fmt.Errorf("%s:%d: unit %q after unit %q: a verification takes one unit", t.File.Name, t.Line[i], u, t.Units[0])
+		}
+	}
+	r := Readings{
+		File: t.File.Name, SHA256: t.File.SHA256,
+		Unit: t.Unit(), Lot: t.Lot(),
+		Polarization: Polarization(t.Polarization()),
+	}
+	for _, kv := range t.Meta {
+		r.Meta = append(r.Meta, [2]string{kv.Key, kv.Value})
+	}
+	for i := range t.Rows() {
+		r.Rows = append(r.Rows, Reading{
+			Line:       t.Line[i],
+			Wavelength: t.Wavelength[i], Temperature: t.Temperature[i],
+			Isolation:     at(t.Isolation, i),
+			InsertionLoss: at(t.InsertionLoss, i),
+			PDL:           at(t.PDL, i),
+			UIsolation:    at(t.U[measured.Isolation], i),
+			ULoss:         at(t.U[measured.InsertionLoss], i),
+			UPDL:          at(t.U[measured.PDL], i),
+		})
+	}
+	return r, nil
+}
+
+func at(column []float64, i int) float64 {
+	if column == nil {
+		return math.NaN()
+	}
+	return column[i]
+}

@@ -1,0 +1,193 @@
+package verify
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/uncertainty"
+)
+
+// term is one contribution to the uncertainty of every observation.
+type term struct {
+	name         string
+	value        quantity.Quantity
+	distribution uncertainty.Distribution
+	divisor      float64
+	standard     float64 // SI, dB for levels
+	dof          float64 // 0: infinite
+	shared       uncertainty.Shared
+	model        bool      // belongs to the model and not to the reading
+	u            []float64 // what it moves each observation by, with sign
+}
+
+// The steps over which the model's slopes are taken: wide against rounding, narrow against the curve.
+const (
+	slopeLength      = 0.05 * quantity.Nanometre
+	slopeTemperature = quantity.Temperature(0.2)
+)
+
+// terms evaluates the budget at every observation, with the slopes of the model m: the best known one,
+// for the slope near a null depends on where the null is, and where the pulls z put the readings.
+func (d *data) terms(ctx context.Context, b uncertainty.Budget, m Model, z pulls) ([]term, error) {
+	p := d.plan(d.moved(d.obs, b, z))
+	var overLength, overTemperature []float64
+	var terms []term
+	point, column := false, false
+	for _, o := range d.obs {
+		column = column || !math.IsNaN(o.column)
+	}
+	for _, c := range b.Contributions {
+		standard, err := c.Standard()
+		if err != nil {
+			return nil, err
+		}
+		if standard == 0 {
+			continue
+		}
+		t := term{name: c.Name, value: c.Value, distribution: c.Distribution, divisor: c.Value.SI() / standard,
+			standard: standard, dof: finite(c.DOF), shared: c.SharedBy(), u: make([]float64, len(d.obs))}
+		if t.distribution == "" {
+			t.distribution = uncertainty.Normal
+		}
+		switch c.Value.Dimension() {
+		case quantity.OfLength:
+			if overLength == nil {
+				if overLength, err = p.slope(ctx, m, slopeLength, 0); err != nil {
+					return nil, fmt.Errorf("slope over wavelength: %w", err)
+				}
+			}
+			for i := range t.u {
+				t.u[i] = standard * overLength[i]
+			}
+		case quantity.OfTemperature:
+			if overTemperature == nil {
+				if overTemperature, err = p.slope(ctx, m, 0, slopeTemperature); err != nil {
+					return nil, fmt.Errorf("slope over temperature: %w", err)
+				}
+			}
+			for i := range t.u {
+				t.u[i] = standard * overTemperature[i]
+			}
+		default:
+			for i, o := range d.obs {
+				if t.shared == uncertainty.ByPoint && !math.IsNaN(o.column) {
+					continue // the file says it better
+				}
+				t.u[i] = standard * o.perLevel()
+			}
+			point = point || t.shared == uncertainty.ByPoint
+		}
+		terms = append(terms, t)
+	}
+	if column {
+		t := term{name: "stated in the file", distribution: uncertainty.Normal, divisor: 1, shared: uncertainty.ByPoint,
+			value: quantity.Of(0, "dB"), u: make([]float64, len(d.obs))}
+		for i, o := range d.obs {
+			if !math.IsNaN(o.column) {
+				t.u[i] = o.column * o.perLevel()
+			}
+		}
+		terms = append(terms, t)
+	}
+	for i, o := range d.obs {
+		if math.IsNaN(o.column) && !point {
+			return nil, fmt.Errorf("%s:%d: the reading has no uncertainty of its own: give the budget a repeatability, as in repeatability=0.05*dB, or the file a column u(isolation)",
+				d.File, d.Rows[d.obs[i].row].Line)
+		}
+	}
+	if d.floor != nil && d.back > 0 {
+		terms = append(terms, d.floorTerm(b.Floor))
+	}
+	return d.ripple(ctx, p, m, terms)
+}
+
+// perLevel returns what one decibel of error does to the observation's value.
+func (o observation) perLevel() float64 {
+	if o.backward {
+		return -o.gross * perDecibel
+	}
+	return 1
+}
+
+func (d *data) floorTerm(f *uncertainty.Floor) term {
+	t := term{name: "floor", value: f.Uncertainty, distribution: uncertainty.Normal, divisor: 1,
+		standard: d.floor.Standard / d.floor.Power / perDecibel, dof: finite(f.DOF), shared: uncertainty.ByAll, u: make([]float64, len(d.obs))}
+	if !d.floor.Stated {
+		t.value, t.distribution, t.divisor = quantity.FromSI(t.standard*math.Sqrt(3), quantity.MustNamed("dB")), uncertainty.Rectangular, math.Sqrt(3)
+	}
+	for i := range d.back {
+		t.u[i] = -d.floor.Standard
+	}
+	return t
+}
+
+// ripple adds what the model leaves open because it averages ghost ripple out. It belongs to each point:
+// over a sweep the fringes average out.
+func (d *data) ripple(ctx context.Context, p *plan, m Model, terms []term) ([]term, error) {
+	width, err := p.ripple(ctx, m)
+	if err != nil {
+		return nil, fmt.Errorf("ghost ripple: %w", err)
+	}
+	values, err := p.predict(ctx, m)
+	if err != nil {
+		return nil, err
+	}
+	t := term{name: "ghost ripple of the model", distribution: uncertainty.Arcsine, divisor: math.Sqrt2, shared: uncertainty.ByPoint,
+		model: true, value: quantity.Of(0, "dB"), u: make([]float64, len(d.obs))}
+	seen := false
+	for i := range d.back {
+		// Of the power: 2 y dy + dy^2, with dy the half-width over sqrt 2.
+		dy := width[i] / math.Sqrt2
+		t.u[i] = 2*sqrt(values[i])*dy + dy*dy
+		seen = seen || t.u[i] > 0
+	}
+	if seen {
+		terms = append(terms, t)
+	}
+	return terms, nil
+}
+
+// covariance is that of the observations with the given indices, each divided by its scale; with the
+// model's own terms or without.
+func (d *data) covariance(terms []term, indices []int, scale []float64, model bool) *uncertainty.Covariance {
+	c := uncertainty.NewCovariance(len(indices))
+	for _, t := range terms {
+		if t.model && !model {
+			continue
+		}
+		shared := map[int][]float64{} // by run; run -1 for all
+		var order []int
+		for k, i := range indices {
+			u := t.u[i] / scale[k]
+			run := -1
+			switch t.shared {
+			case uncertainty.ByPoint:
+				c.AddPoint(k, u)
+				continue
+			case uncertainty.ByRun:
+				run = d.obs[i].run
+			}
+			if shared[run] == nil {
+				shared[run] = make([]float64, len(indices))
+				order = append(order, run)
+			}
+			shared[run][k] = u
+		}
+		for _, run := range order {
+			c.AddShared(shared[run])
+		}
+	}
+	return c
+}
+
+// finite turns the infinite degrees of freedom of a budget into the 0 of plain data.
+func finite(dof float64) float64 {
+	if math.IsInf(dof, 1) {
+		return 0
+	}
+	return dof
+}
+
+func sqrt(v float64) float64 { return math.Sqrt(max(v, 0)) }

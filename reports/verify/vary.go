@@ -1,0 +1,148 @@
+package verify
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"wedgework/optics/quantity"
+)
+
+// vary is a parameter as the fit sees it. An extinction ratio is fitted as the fraction of light in the
+// wrong polarization, q = 1/(1+ER): the leak is linear in it, where in decibels the fit would have a
+// plateau. All others are fitted by their SI value.
+type vary struct {
+	path    string
+	nominal quantity.Quantity
+	leak    bool
+	angle   bool
+	at      float64 // nominal, as fitted
+	step    float64 // for derivatives
+	lo, hi  float64
+}
+
+const (
+	// leastLeak stands for no leak at all, 90 dB: far below what any fixture can show.
+	leastLeak = 1e-9
+	// reach bounds the fit of an angle about its nominal: beyond, other wells begin.
+	reach = 15 * float64(quantity.Degree)
+)
+
+func newVary(p Parameter) (*vary, error) {
+	v := &vary{path: p.Path, nominal: p.Value, lo: math.Inf(-1), hi: math.Inf(1)}
+	si := p.Value.SI()
+	switch {
+	case strings.HasSuffix(p.Path, ".extinction") && p.Value.Dimension() == quantity.OfLevel:
+		v.leak = true
+		v.lo, v.hi = leastLeak, 0.5
+		v.at = min(max(leakOf(si), v.lo), v.hi)
+		v.step = max(1e-3*v.at, 1e-8)
+		if math.IsInf(si, 1) { // a report cannot print infinity; the fit's own end of the scale stands for it
+			v.nominal = quantity.Of(-quantity.Decibels(leastLeak), "dB")
+		}
+		return v, nil
+	case math.IsNaN(si) || math.IsInf(si, 0):
+		return nil, fmt.Errorf("parameter %s is %s and cannot be varied", p.Path, p.Value)
+	case p.Value.Dimension() == quantity.OfAngle:
+		v.angle = true
+		v.lo, v.hi = si-reach, si+reach
+		v.step = 1e-5
+	default:
+		v.step = 1e-4 * math.Abs(si)
+		if v.step == 0 {
+			v.step = 1e-6
+		}
+		if si >= 0 {
+			v.lo = 0 // thicknesses, reflectances, waists: none has a meaning below zero
+		}
+	}
+	v.at = si
+	return v, nil
+}
+
+// leakOf returns the fraction of light in the wrong polarization at an extinction ratio in dB.
+func leakOf(dB float64) float64 { return 1 / (1 + quantity.Ratio(dB)) }
+
+// extinctionOf is its inverse, in dB.
+func extinctionOf(leak float64) float64 { return quantity.Decibels(1/leak - 1) }
+
+// quantity returns the parameter at the fitted value x, in the unit it was written in.
+func (v *vary) quantity(x float64) quantity.Quantity {
+	if v.leak {
+		return quantity.FromSI(extinctionOf(min(max(x, v.lo), v.hi)), v.nominal.Unit)
+	}
+	return quantity.FromSI(min(max(x, v.lo), v.hi), v.nominal.Unit)
+}
+
+// fitted states the value x with its standard uncertainty as a report prints it.
+func (v *vary) fitted(x, sigma float64) Fitted {
+	f := Fitted{Path: v.path, Unit: v.nominal.Unit, Value: v.quantity(x).Value}
+	if !v.leak {
+		f.Low, f.High = v.quantity(x-coverage*sigma).Value, v.quantity(x+coverage*sigma).Value
+		f.Sigma = (v.quantity(x+sigma).Value - v.quantity(x-sigma).Value) / 2
+		return f
+	}
+	if x-coverage*sigma <= leastLeak {
+		f.AtLeast = true
+		f.Low = v.quantity(x + oneSided*sigma).Value
+		return f
+	}
+	f.Low, f.High = v.quantity(x+coverage*sigma).Value, v.quantity(x-coverage*sigma).Value
+	return f
+}
+
+// oneSided is the normal quantile of an "at least" at 95 %.
+const oneSided = 1.6448536269514722
+
+// adjusted returns the model with the parameters at x.
+func adjusted(m Model, vs []*vary, x []float64) (Model, error) {
+	if len(vs) == 0 {
+		return m, nil
+	}
+	values := make(map[string]quantity.Quantity, len(vs))
+	for j, v := range vs {
+		values[v.path] = v.quantity(x[j])
+	}
+	return m.Adjusted(values)
+}
+
+// tolerated returns the fan of the model over its declared tolerances, in the order of the model's
+// parameters.
+func tolerated(m Model, tolerances map[string]Tolerance) (*fan, error) {
+	f := &fan{centre: m}
+	for _, p := range m.Parameters() {
+		t, ok := tolerances[p.Path]
+		if !ok || t.Value.SI() == 0 {
+			continue
+		}
+		arm, err := arms(m, []Parameter{p}, []float64{coverage * t.Sigma()})
+		if err != nil {
+			return nil, fmt.Errorf("tolerance of %s: %w", p.Path, err)
+		}
+		f.arms = append(f.arms, arm)
+	}
+	return f, nil
+}
+
+// arms moves the parameters by plus and minus the SI differences given.
+func arms(m Model, ps []Parameter, by []float64) (arm [2]Model, err error) {
+	for side, sign := range []float64{1, -1} {
+		values := map[string]quantity.Quantity{}
+		for k, p := range ps {
+			v, err := newVary(p)
+			if err != nil {
+				return arm, err
+			}
+			// In the parameter's own scale, within its bounds: a level moves in dB.
+			if v.leak {
+				values[p.Path] = quantity.FromSI(v.nominal.SI()+sign*by[k], p.Value.Unit)
+			} else {
+				values[p.Path] = v.quantity(v.at + sign*by[k])
+			}
+		}
+		if arm[side], err = m.Adjusted(values); err != nil {
+			return arm, err
+		}
+	}
+	return arm, nil
+}
