@@ -90,7 +90,7 @@ func outputs(out string) ([]string, error) {
 	stem, ok := strings.CutSuffix(out, ".pdf")
 	switch {
 	case out == "":
-		return nil, hinted{errors.New("report: found no --out, expected --out REPORT.pdf"), "wedgework help report"}
+		return nil, hinted{errors.New("report: found no --out, expected --out REPORT.pdf"), "see wedgework help report"}
 	case !ok || filepath.Base(stem) == "." || strings.HasSuffix(stem, string(filepath.Separator)) || stem == "":
 		return nil, fmt.Errorf("--out: found %q, expected a file name that ends in .pdf", out)
 	}

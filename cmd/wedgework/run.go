@@ -96,7 +96,7 @@ writes the report.`,
 		SilenceUsage:  true,
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return hinted{errors.New("found no command, expected one of " + strings.Join(commands(c), ", ")), "wedgework help"}
+				return hinted{errors.New("found no command, expected one of " + strings.Join(commands(c), ", ")), "see wedgework help"}
 			}
 			return unknown("command", args[0], commands(c))
 		},
@@ -106,7 +106,7 @@ writes the report.`,
 	root.AddCommand(a.reportCommand(), a.evalCommand(), a.licencesCommand(), a.versionCommand())
 	root.SetHelpCommand(a.helpCommand())
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return hinted{err, "wedgework help " + c.Name()}
+		return hinted{err, "see wedgework help " + c.Name()}
 	})
 	return root
 }
@@ -142,6 +142,6 @@ func exactly(n int, want string) cobra.PositionalArgs {
 		case 1:
 			found = "one argument"
 		}
-		return hinted{fmt.Errorf("%s: found %s, expected %s", c.Name(), found, want), "wedgework help " + c.Name()}
+		return hinted{fmt.Errorf("%s: found %s, expected %s", c.Name(), found, want), "see wedgework help " + c.Name()}
 	}
 }

@@ -79,7 +79,8 @@ func numberOf(cell string) (n int, ok bool) {
 func excerpt(lines []string) string {
 	for i := len(lines) - 1; i > 0; i-- {
 		if strings.Trim(lines[i], " \t^") == "" && strings.Contains(lines[i], "^") {
-			return "\n" + lines[i-1] + "\n" + lines[i]
+			unindent := func(s string) string { return strings.TrimPrefix(s, "    ") } // say indents again
+			return "\n" + unindent(lines[i-1]) + "\n" + unindent(lines[i])
 		}
 	}
 	return ""
