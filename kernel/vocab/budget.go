@@ -1,0 +1,64 @@
+package vocab
+
+import (
+	"fmt"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/reports/document"
+	"wedgework/reports/uncertainty"
+)
+
+// Budget is an uncertainty budget as a cell holds it.
+type Budget struct {
+	opaque
+	budget uncertainty.Budget
+}
+
+var budgetKind = instance[*Budget]("a budget such as budget(repeatability=0.05*dB, power_meter=0.05*dB)")
+
+func (b *Budget) String() string {
+	s := "<budget of " + count(len(b.budget.Contributions), "contribution")
+	if b.budget.Floor != nil {
+		s += ", floor " + b.budget.Floor.Level.String()
+	}
+	return s + ">"
+}
+
+func (b *Budget) blocks() []document.Block {
+	t := document.Table{
+		Caption: "Uncertainty budget",
+		Columns: []document.Column{{Head: "contribution"}, {Head: "value", Align: document.Right}, {Head: "distribution"}, {Head: "divisor", Align: document.Right}, {Head: "shared by"}},
+	}
+	for _, c := range b.budget.Contributions {
+		shape := c.Distribution
+		if shape == "" {
+			shape = uncertainty.Normal
+		}
+		divisor := c.Divisor
+		if divisor == 0 {
+			divisor, _ = shape.Divisor() // checked when the budget was made
+		}
+		t.Rows = append(t.Rows, []string{
+			figureLabel(c.Name), c.Value.String(), string(shape), fmt.Sprintf("%.4g", divisor), string(c.SharedBy()),
+		})
+	}
+	if f := b.budget.Floor; f != nil {
+		t.Note = "The fixture's floor of " + f.Level.String() + " is subtracted in power."
+		if f.Uncertainty.Value == 0 {
+			t.Note += " Its uncertainty is not stated."
+		}
+	}
+	return []document.Block{t}
+}
+
+// lineOf reads a budget's argument.
+func lineOf(name string, v starlark.Value) uncertainty.Contribution {
+	if c, ok := v.(*Contribution); ok {
+		line := c.line
+		line.Name = name
+		return line
+	}
+	q, _ := toQuantity(v)
+	return uncertainty.Contribution{Name: name, Value: q}
+}

@@ -1,0 +1,137 @@
+package vocab
+
+import (
+	"fmt"
+	"strings"
+
+	"go.starlark.net/starlark"
+	"go.starlark.net/syntax"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+	"wedgework/reports/limits"
+)
+
+// Bound is what at_least and at_most give: a figure must not fall below a value, or not exceed it.
+type Bound struct {
+	opaque
+	atLeast bool
+	value   quantity.Quantity
+}
+
+func (b *Bound) String() string { return "<" + boundText(b.atLeast) + " " + b.value.String() + ">" }
+
+func boundText(atLeast bool) string {
+	if atLeast {
+		return "at least"
+	}
+	return "at most"
+}
+
+// Attr returns .value.
+func (b *Bound) Attr(name string) (starlark.Value, error) {
+	if name == "value" {
+		return fromQuantity(b.value), nil
+	}
+	return nil, nil
+}
+
+// AttrNames lists the fields.
+func (b *Bound) AttrNames() []string { return []string{"value"} }
+
+// boundKind accepts the one side that makes sense for a figure.
+func boundKind(atLeast bool, example string) Kind {
+	return Kind{example, "", func(v starlark.Value) (bool, string) {
+		b, ok := v.(*Bound)
+		if ok && b.atLeast != atLeast {
+			return false, fmt.Sprintf("got %s %s, which bounds the figure on its good side", boundText(b.atLeast), b.value)
+		}
+		return ok, ""
+	}}
+}
+
+// boundWord makes at_least and at_most.
+func boundWord(name, summary, example string, atLeast bool) Word {
+	return Word{
+		Name:    name,
+		Summary: summary,
+		Params:  []Param{{Name: "value", Kind: levelKind, Doc: "the bound"}},
+		Returns: "a bound for a figure in limits()",
+		Example: example,
+		Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+			return &Bound{opaque{"bound"}, atLeast, a.Quantity("value")}, nil
+		},
+	}
+}
+
+// Limits is a list of requirements as a cell holds it; two lists add.
+type Limits struct {
+	opaque
+	list limits.Limits
+}
+
+var limitsKind = instance[*Limits]("limits such as limits(isolation=at_least(30*dB), over=sweep(1535*nm, 1565*nm, 1*nm))")
+
+func (l *Limits) String() string {
+	var s []string
+	for _, one := range l.list {
+		s = append(s, limitText(one))
+	}
+	return "<limits: " + strings.Join(s, "; ") + ">"
+}
+
+// limitText words a limit: "isolation at least 30 dB, 1535 nm to 1565 nm, 23 °C".
+func limitText(l limits.Limit) string {
+	return fmt.Sprintf("%s %s %s, %s", figureLabel(l.Quantity), boundText(l.AtLeast), quantity.Of(l.Value, "dB"), limitRange(l))
+}
+
+func limitRange(l limits.Limit) string {
+	s := spanText(inNanometres(l.Low), inNanometres(l.High))
+	return s + ", " + spanText(inCelsius(l.TemperatureLow), inCelsius(l.TemperatureHigh))
+}
+
+func spanText(lo, hi Quantity) string {
+	if lo == hi {
+		return lo.String()
+	}
+	return lo.String() + " to " + hi.String()
+}
+
+// figureLabel is how a figure is called in running text.
+func figureLabel(name string) string {
+	for _, f := range responseFigures {
+		if f.name == name {
+			return f.label
+		}
+	}
+	return strings.ReplaceAll(name, "_", " ")
+}
+
+// Binary adds lists of limits.
+func (l *Limits) Binary(op syntax.Token, y starlark.Value, side starlark.Side) (starlark.Value, error) {
+	other, ok := y.(*Limits)
+	if op != syntax.PLUS || !ok {
+		return nil, nil
+	}
+	first, second := l.list, other.list
+	if side == starlark.Right {
+		first, second = second, first
+	}
+	return &Limits{l.opaque, append(append(limits.Limits{}, first...), second...)}, nil
+}
+
+// Len is the number of limits.
+func (l *Limits) Len() int { return len(l.list) }
+
+func (l *Limits) blocks() []document.Block {
+	t := document.Table{Caption: "Limits", Columns: []document.Column{{Head: "figure"}, {Head: "limit"}, {Head: "wavelength"}, {Head: "temperature"}}}
+	for _, one := range l.list {
+		t.Rows = append(t.Rows, []string{
+			figureLabel(one.Quantity),
+			boundText(one.AtLeast) + " " + quantity.Of(one.Value, "dB").String(),
+			spanText(inNanometres(one.Low), inNanometres(one.High)),
+			spanText(inCelsius(one.TemperatureLow), inCelsius(one.TemperatureHigh)),
+		})
+	}
+	return []document.Block{t}
+}

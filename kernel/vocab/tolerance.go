@@ -1,0 +1,136 @@
+package vocab
+
+import (
+	"fmt"
+	"strings"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/uncertainty"
+	"wedgework/reports/verify"
+)
+
+// Tolerance is how far a parameter may lie from its nominal value, as a cell holds it.
+type Tolerance struct {
+	opaque
+	tolerance verify.Tolerance
+}
+
+func (t *Tolerance) String() string {
+	return fmt.Sprintf("<%s, %s>", t.tolerance.Shape, t.tolerance.Value)
+}
+
+// Attr returns .shape or .value.
+func (t *Tolerance) Attr(name string) (starlark.Value, error) {
+	switch name {
+	case "shape":
+		return starlark.String(t.tolerance.Shape), nil
+	case "value":
+		return fromQuantity(t.tolerance.Value), nil
+	}
+	return nil, nil
+}
+
+// AttrNames lists the fields.
+func (t *Tolerance) AttrNames() []string { return []string{"shape", "value"} }
+
+// spreadKind is what a tolerance is stated by.
+var spreadKind = Kind{"a positive quantity such as 0.3*deg", "", func(v starlark.Value) (bool, string) {
+	q, ok := toQuantity(v)
+	switch {
+	case !ok || !(q.Value > 0):
+		return false, ""
+	case q.Absolute():
+		return false, fmt.Sprintf("got %s, a point on a scale; %s", q, scaleHint(q))
+	}
+	return finite(q.Value)
+}}
+
+// toleranceWord makes normal and uniform.
+func toleranceWord(shape verify.Shape, summary, doc string) Word {
+	name := string(shape)
+	return Word{
+		Name:    name,
+		Summary: summary,
+		Params:  []Param{{Name: "x", Kind: spreadKind, Doc: doc}},
+		Returns: "a tolerance for tolerances=",
+		Example: fmt.Sprintf(`{"rotator1.angle": %s(0.3*deg)}`, name),
+		Source:  "JCGM 100:2008, 4.3",
+		Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+			return &Tolerance{opaque{"tolerance"}, verify.Tolerance{Shape: shape, Value: a.Quantity("x")}}, nil
+		},
+	}
+}
+
+// tolerances reads a dict of parameter paths and tolerances of a stack.
+func (s *Stack) tolerances(d *starlark.Dict) (map[string]verify.Tolerance, error) {
+	if d == nil {
+		return nil, nil
+	}
+	m := make(map[string]verify.Tolerance, d.Len())
+	for _, kv := range d.Items() {
+		path, ok := starlark.AsString(kv[0])
+		if !ok {
+			return nil, fmt.Errorf("a path is a text such as \"rotator1.angle\", got %s", describe(kv[0]))
+		}
+		t, ok := kv[1].(*Tolerance)
+		if !ok {
+			return nil, fmt.Errorf("the tolerance of %s must be normal(x) or uniform(x), got %s", path, describe(kv[1]))
+		}
+		if err := s.known(path, t.tolerance.Value); err != nil {
+			return nil, err
+		}
+		m[path] = t.tolerance
+	}
+	return m, nil
+}
+
+// Contribution is one line of an uncertainty budget as a cell holds it; its name comes from the budget.
+type Contribution struct {
+	opaque
+	line uncertainty.Contribution
+}
+
+func (c *Contribution) String() string {
+	s := []string{c.line.Value.String()}
+	if c.line.Distribution != "" {
+		s = append(s, string(c.line.Distribution))
+	}
+	if c.line.Shared != "" {
+		s = append(s, "shared by "+string(c.line.Shared))
+	}
+	return "<contribution " + strings.Join(s, ", ") + ">"
+}
+
+// contributionKind is what a budget takes for a line: a quantity of a dimension that the budget knows,
+// or a contribution.
+func contributionKind(base Kind) Kind {
+	return Kind{base.Want + ", or a contribution", base.Unit, func(v starlark.Value) (bool, string) {
+		if c, ok := v.(*Contribution); ok {
+			if problem := base.problem(fromQuantity(c.line.Value)); problem != "" {
+				return false, "got a contribution of " + describe(fromQuantity(c.line.Value))
+			}
+			return true, ""
+		}
+		return base.accept(v)
+	}}
+}
+
+// acting is a quantity that acts on a reading: a level, a length or a temperature difference.
+var acting = Kind{"a quantity such as 0.05*dB, 0.02*nm or 0.5*kelvin", "", func(v starlark.Value) (bool, string) {
+	q, ok := v.(Quantity)
+	switch {
+	case !ok:
+		return false, ""
+	case q.Absolute():
+		return false, fmt.Sprintf("got %s, a point on a scale; %s", q, scaleHint(q.Quantity))
+	case q.Value < 0:
+		return false, ""
+	}
+	switch q.Quantity.Dimension() {
+	case quantity.OfLevel, quantity.OfLength, quantity.OfTemperature:
+		return finite(q.Value)
+	}
+	return false, ""
+}}

@@ -1,0 +1,62 @@
+package vocab
+
+import (
+	"errors"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/reports/uncertainty"
+)
+
+// budgetLines are the contributions that the vocabulary names, in the order in which budgets print them.
+var budgetLines = []Param{
+	budgetLine("repeatability", levelKind.of("level", "0.05*dB"), "scatter of one reading about the mean of many; an error of each point"),
+	budgetLine("power_meter", levelKind.of("level", "0.05*dB"), "linearity and calibration of the power meter; one error for all"),
+	budgetLine("reference", levelKind.of("level", "0.03*dB"), "the reference trace; one error for all"),
+	budgetLine("wavelength", lengthKind.of("length", "0.02*nm"), "the source's wavelength; one error for a run, by the slope of the curve"),
+	budgetLine("temperature", differenceKind, "the part's temperature; one error for a run, by the slope of the curve"),
+	budgetLine("source_polarization", levelKind.of("level", "0.02*dB"), "residual polarization of the source; one error for a run"),
+	budgetLine("resolution", levelKind.of("level", "0.005*dB"), "the last digit of a reading; an error of each point"),
+}
+
+func budgetLine(name string, k Kind, doc string) Param {
+	return Param{Name: name, Kind: contributionKind(k.notNegative()), Mode: Keyword, Optional: true, Doc: doc}
+}
+
+var _ = Register(Word{
+	Name:    "budget",
+	Summary: "the uncertainty budget of a measurement",
+	Params: append(append([]Param{}, budgetLines...),
+		Param{Name: "floor", Kind: levelKind.of("level", "62*dB").positive(), Mode: Keyword, Optional: true, Doc: "the fixture's own backward reading with no light through the part; subtracted in power"},
+		Param{Name: "floor_uncertainty", Kind: levelKind.of("level", "0.5*dB").positive(), Mode: Keyword, Optional: true, Doc: "standard uncertainty of the floor; its power may lie between none and twice itself when left out"},
+		Param{Name: "others", Kind: contributionKind(acting), Mode: Others, Doc: "further contributions under names of your own; each one error for all, unless a contribution() says otherwise"},
+	),
+	Returns: "a budget for uncertainty= of verify()",
+	Errors:  "a contribution is negative or measures something that does not act on a reading",
+	Example: "budget(repeatability=0.05*dB, power_meter=contribution(0.05*dB, distribution=\"rectangular\"), wavelength=0.02*nm, temperature=0.5*kelvin, floor=62*dB)",
+	Source:  "JCGM 100:2008",
+	Detail:  "A plain value is the standard deviation of a normal distribution; contribution() states anything else.",
+	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+		b := &Budget{opaque: opaque{"budget"}}
+		for _, p := range budgetLines {
+			if a.Has(p.Name) {
+				b.budget.Contributions = append(b.budget.Contributions, lineOf(p.Name, a.Get(p.Name)))
+			}
+		}
+		for _, kv := range a.Others() {
+			b.budget.Contributions = append(b.budget.Contributions, lineOf(string(kv[0].(starlark.String)), kv[1]))
+		}
+		if a.Has("floor") {
+			b.budget.Floor = &uncertainty.Floor{Level: a.Quantity("floor"), Uncertainty: a.Quantity("floor_uncertainty")}
+		} else if a.Has("floor_uncertainty") {
+			return nil, errors.New("floor_uncertainty= is given without floor=")
+		}
+		if len(b.budget.Contributions) == 0 && b.budget.Floor == nil {
+			return nil, errors.New("a budget needs at least one contribution, such as repeatability=0.05*dB")
+		}
+		if err := b.budget.Check(); err != nil {
+			return nil, err
+		}
+		return b, nil
+	},
+})

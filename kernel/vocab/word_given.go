@@ -1,0 +1,89 @@
+package vocab
+
+import (
+	"fmt"
+
+	"go.starlark.net/starlark"
+	"go.starlark.net/syntax"
+
+	"wedgework/optics/quantity"
+)
+
+var _ = Register(Word{
+	Name:    "given",
+	Summary: "a setting with a default, which a rerun replaces with --set NAME=EXPRESSION",
+	Params: []Param{
+		{Name: "name", Kind: textKind.of("name", `"apex"`), Doc: "the name that --set binds"},
+		{Name: "default", Kind: settingKind, Doc: "the value when nothing is bound; what is bound must be of its kind"},
+	},
+	Returns: "the value in force",
+	Errors:  "what is bound does not evaluate, or is of another kind than the default",
+	Example: `given("apex", 5*deg)`,
+	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
+		host, err := hostOf(t)
+		if err != nil {
+			return nil, err
+		}
+		name, v := a.Text("name"), a.Get("default")
+		if expression, bound := host.Setting(name); bound {
+			if v, err = setting(name, expression, v); err != nil {
+				return nil, err
+			}
+		}
+		host.SettingIs(name, v.String())
+		return v, nil
+	},
+})
+
+// settingKind is what a setting may be: a value that prints in a report and can be written on a command
+// line.
+var settingKind = Kind{"a quantity, a number, a text, or True or False", "", func(v starlark.Value) (bool, string) {
+	switch v.(type) {
+	case Quantity, starlark.Int, starlark.Float, starlark.String, starlark.Bool:
+		return true, ""
+	}
+	return false, ""
+}}
+
+// settingSteps bounds the evaluation of a bound expression, which needs only a few.
+const settingSteps = 100_000
+
+// setting evaluates what the command line bound and checks it against the default.
+func setting(name, expression string, standard starlark.Value) (starlark.Value, error) {
+	thread := &starlark.Thread{Name: "setting " + name}
+	thread.SetMaxExecutionSteps(settingSteps)
+	v, err := starlark.EvalOptions(&syntax.FileOptions{}, thread, name, expression, Words())
+	if err != nil {
+		return nil, fmt.Errorf("the setting %s=%s does not evaluate: %w", name, expression, err)
+	}
+	if problem := sameKind(v, standard); problem != "" {
+		return nil, fmt.Errorf("the setting %s=%s %s", name, expression, problem)
+	}
+	return v, nil
+}
+
+func sameKind(v, standard starlark.Value) string {
+	q, isNumber := toQuantity(v)
+	d, wantNumber := toQuantity(standard)
+	switch {
+	case wantNumber && (!isNumber || q.Dimension() != d.Dimension() || q.Absolute() != d.Absolute()):
+		return "must be " + article(nounOf(standard, d)) + " like its default " + spelled(standard) + ", got " + describe(v)
+	case !wantNumber && v.Type() != standard.Type():
+		return "must be a " + typeName(standard) + " like its default " + spelled(standard) + ", got " + describe(v)
+	}
+	return ""
+}
+
+func nounOf(v starlark.Value, q quantity.Quantity) string {
+	if _, ok := v.(Quantity); ok {
+		return noun(q)
+	}
+	return "plain number"
+}
+
+func typeName(v starlark.Value) string {
+	if v.Type() == "string" {
+		return "text"
+	}
+	return "truth value"
+}

@@ -1,0 +1,60 @@
+package vocab
+
+import (
+	"errors"
+	"fmt"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
+)
+
+var _ = Register(Word{
+	Name:    "limits",
+	Summary: "what a part must do over a band of wavelengths and a range of temperatures",
+	Params: []Param{
+		{Name: "isolation", Kind: boundKind(true, "a bound such as at_least(30*dB)"), Mode: Keyword, Optional: true, Doc: "bound on the least isolation over polarization"},
+		{Name: "insertion_loss", Kind: boundKind(false, "a bound such as at_most(0.6*dB)"), Mode: Keyword, Optional: true, Doc: "bound on the greatest insertion loss over polarization"},
+		{Name: "pdl", Kind: boundKind(false, "a bound such as at_most(0.1*dB)"), Mode: Keyword, Optional: true, Doc: "bound on the polarization-dependent loss forward"},
+		{Name: "over", Kind: wavelengthKind.orSweep(), Mode: Keyword, Doc: "the band: a wavelength, or a sweep from its first to its last"},
+		{Name: "temperature", Kind: temperatureKind.orSweep(), Mode: Keyword, Default: room, Doc: "the temperature, or a sweep from the lowest to the highest"},
+	},
+	Returns: "limits; lists for different conditions add with +",
+	Errors:  "no figure is bounded, or a bound is on the figure's good side",
+	Example: "limits(isolation=at_least(30*dB), insertion_loss=at_most(0.6*dB), over=sweep(1535*nm, 1565*nm, 1*nm))",
+	Source:  "isolation by IEC 61202-1, insertion loss by IEC 61300-3-4, PDL by IEC 61300-3-2",
+	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+		at, err := conditionsBy(a, "over", "temperature")
+		if err != nil {
+			return nil, err
+		}
+		if len(at.wavelengths) == 0 || len(at.temperatures) == 0 {
+			return nil, errors.New("the band and the range of temperatures must not be empty")
+		}
+		list := &Limits{opaque: opaque{"limits"}}
+		for _, name := range limits.Quantities {
+			b := arg[*Bound](a, name)
+			if b == nil {
+				continue
+			}
+			l := limits.Limit{Quantity: name, AtLeast: b.atLeast, Value: b.value.SI()}
+			l.Low, l.High = ends(at.wavelengths)
+			l.TemperatureLow, l.TemperatureHigh = ends(at.temperatures)
+			if err := l.Check(); err != nil {
+				return nil, fmt.Errorf("%s: %w", name, err)
+			}
+			list.list = append(list.list, l)
+		}
+		if len(list.list) == 0 {
+			return nil, errors.New("no figure is bounded: give isolation=, insertion_loss= or pdl=")
+		}
+		return list, nil
+	},
+})
+
+// ends returns the least and the greatest point of an axis.
+func ends[T quantity.Length | quantity.Temperature](axis []T) (lo, hi T) {
+	lo, hi = axis[0], axis[len(axis)-1]
+	return min(lo, hi), max(lo, hi)
+}
