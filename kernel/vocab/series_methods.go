@@ -19,35 +19,35 @@ var seriesMethods = newMethods("series",
 		Returns: "a quantity",
 		Errors:  "the series has no values",
 		Example: exampleSeries + "y.min()",
-	}, figure((*Series).least)},
+	}, property((*Series).least)},
 	method[*Series]{Word{
 		Name:    "max",
 		Summary: "the greatest value",
 		Returns: "a quantity",
 		Errors:  "the series has no values",
 		Example: exampleSeries + "y.max()",
-	}, figure((*Series).greatest)},
+	}, property((*Series).greatest)},
 	method[*Series]{Word{
 		Name:    "mean",
 		Summary: "the arithmetic mean of the values as they are written; of levels, the mean of the decibels",
 		Returns: "a quantity",
 		Errors:  "the series has no values",
 		Example: exampleSeries + "y.mean()",
-	}, figure((*Series).mean)},
+	}, property((*Series).mean)},
 	method[*Series]{Word{
 		Name:    "argmin",
 		Summary: "where the series is least",
 		Returns: "a point of the axis; for a grid a tuple with one point of each",
 		Errors:  "the series has no values",
 		Example: exampleSeries + "y.argmin()",
-	}, figure(func(s *Series) (starlark.Value, error) { i, _ := s.extremes(); return s.place(i) })},
+	}, property(func(s *Series) (starlark.Value, error) { i, _ := s.extremes(); return s.place(i) })},
 	method[*Series]{Word{
 		Name:    "argmax",
 		Summary: "where the series is greatest",
 		Returns: "a point of the axis; for a grid a tuple with one point of each",
 		Errors:  "the series has no values",
 		Example: exampleSeries + "y.argmax()",
-	}, figure(func(s *Series) (starlark.Value, error) { _, i := s.extremes(); return s.place(i) })},
+	}, property(func(s *Series) (starlark.Value, error) { _, i := s.extremes(); return s.place(i) })},
 	method[*Series]{Word{
 		Name:    "at",
 		Summary: "the value at a place on the axis, interpolated linearly",
@@ -119,8 +119,8 @@ var seriesMethods = newMethods("series",
 	}},
 )
 
-// figure makes a method of a function that needs nothing but the series.
-func figure(f func(*Series) (starlark.Value, error)) func(*Series, *starlark.Thread, Args) (starlark.Value, error) {
+// property makes a method of a function that needs nothing but the series.
+func property(f func(*Series) (starlark.Value, error)) func(*Series, *starlark.Thread, Args) (starlark.Value, error) {
 	return func(s *Series, _ *starlark.Thread, _ Args) (starlark.Value, error) { return f(s) }
 }
 

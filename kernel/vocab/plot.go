@@ -1,0 +1,212 @@
+package vocab
+
+import (
+	"fmt"
+	"math"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/quantity"
+	"wedgework/optics/stack"
+	"wedgework/reports/figure"
+	"wedgework/reports/limits"
+	"wedgework/reports/measured"
+)
+
+// trace is one thing to draw: values over an axis, or readings as points.
+type trace struct {
+	label    string
+	x, y     quantities
+	err      []float64 // in the unit of y; nil for none
+	readings bool
+}
+
+// quantities are values of one unit with what they measure.
+type quantities struct {
+	name   string
+	unit   quantity.Unit
+	values []float64
+}
+
+// in converts to another unit.
+func (q quantities) in(u quantity.Unit) ([]float64, error) {
+	out := make([]float64, len(q.values))
+	for i, v := range q.values {
+		r, err := quantity.Quantity{Value: v, Unit: q.unit}.In(u)
+		if err != nil {
+			return nil, err
+		}
+		out[i] = r.Value
+	}
+	return out, nil
+}
+
+// mostTraces bounds the curves of one plot: more cannot be told apart.
+const mostTraces = 12
+
+// traces returns what there is to draw of a value. choice is the figure to draw of a response or of
+// measured data, "" for the one that its direction suggests.
+func traces(v starlark.Value, choice string) ([]trace, error) {
+	switch v := v.(type) {
+	case *Series:
+		return seriesTraces(v), nil
+	case *Response:
+		name := choice
+		if name == "" {
+			name = "isolation"
+			if v.r.Direction == stack.Forward {
+				name = "insertion_loss"
+			}
+		}
+		f, err := v.Attr(name)
+		if err != nil {
+			return nil, err
+		}
+		s, ok := f.(*Series)
+		if !ok {
+			return nil, fmt.Errorf("a response at a point has no curve: compute it over a sweep")
+		}
+		return seriesTraces(s), nil
+	case *Measured:
+		var all []trace
+		for _, t := range v.tables {
+			list, err := tableTraces(t, choice)
+			if err != nil {
+				return nil, err
+			}
+			all = append(all, list...)
+		}
+		return all, nil
+	}
+	return nil, fmt.Errorf("cannot plot %s: a series, a grid, a response over a sweep, measured data or limits can be", describe(v))
+}
+
+// seriesTraces draws a series as one curve and a grid as one for each row.
+func seriesTraces(s *Series) []trace {
+	name := s.label
+	if name == "" {
+		name = noun(quantity.Quantity{Unit: s.unit})
+	}
+	axis := s.axes[len(s.axes)-1]
+	x := quantities{axis.what(), axis.unit, axis.values}
+	if len(s.axes) == 1 {
+		return []trace{{label: s.label, x: x, y: quantities{name, s.unit, s.values}}}
+	}
+	var all []trace
+	for i, row := range s.rows() {
+		at := sensible(s.axes[0].quantity(i))
+		all = append(all, trace{label: joined(s.label, at), x: x, y: quantities{name, s.unit, row}})
+	}
+	return all
+}
+
+func joined(a, b string) string {
+	if a == "" || b == "" {
+		return a + b
+	}
+	return a + ", " + b
+}
+
+// tableTraces draws each run of a file as points, with bars of one expanded uncertainty (k = 2) where
+// the file states a standard one.
+func tableTraces(t *measured.Table, choice string) ([]trace, error) {
+	column, name := measuredColumn(choice)
+	readings := t.Figure(column)
+	if readings == nil {
+		return nil, fmt.Errorf("%s has no column %s to plot", t.File.Name, column)
+	}
+	var all []trace
+	for _, r := range runs(t) {
+		tr := trace{
+			label:    joined(joined("measured", t.Unit()), sensible(inCelsius(r.temperature).Quantity)),
+			x:        quantities{name: "wavelength", unit: quantity.MustNamed("nm")},
+			y:        quantities{name: figureLabel(name), unit: decibel},
+			readings: true,
+		}
+		u := t.U[column]
+		for _, i := range r.rows {
+			tr.x.values = append(tr.x.values, inNanometres(t.Wavelength[i]).Value)
+			tr.y.values = append(tr.y.values, readings[i])
+			if u != nil {
+				tr.err = append(tr.err, coverage*u[i])
+			}
+		}
+		all = append(all, tr)
+	}
+	return all, nil
+}
+
+// coverage is the factor of the error bars that plot() draws.
+const coverage = 2
+
+// measuredColumn returns the column of a file that belongs to a figure; the mean isolation and the
+// extremes of the loss are kinds of evaluation, not columns.
+func measuredColumn(choice string) (column, name string) {
+	switch choice {
+	case "", "isolation", "isolation_mean":
+		return measured.Isolation, "isolation"
+	case "insertion_loss", "insertion_loss_min", "insertion_loss_max":
+		return measured.InsertionLoss, "insertion_loss"
+	}
+	return choice, choice
+}
+
+// limitLines draws the limits on one figure: the hatched side is forbidden.
+func limitLines(list limits.Limits, figureName string, x quantity.Unit) []figure.Limit {
+	var lines []figure.Limit
+	for _, l := range list {
+		if l.Quantity != figureName {
+			continue
+		}
+		side := figure.Above
+		if l.AtLeast {
+			side = figure.Below
+		}
+		line := figure.Limit{Label: boundText(l.AtLeast) + " " + quantity.Of(l.Value, "dB").String(), At: l.Value, Forbid: side}
+		if x.Dimension() == quantity.OfLength {
+			line.From, line.To = quantity.FromSI(float64(l.Low), x).Value, quantity.FromSI(float64(l.High), x).Value
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// chart puts traces on one pair of axes, in the units of the first.
+func chart(all []trace) (figure.Chart, error) {
+	first := all[0]
+	c := figure.Chart{
+		X: figure.Axis{Label: first.x.name, Unit: first.x.unit.Symbol()},
+		Y: figure.Axis{Label: first.y.name, Unit: first.y.unit.Symbol()},
+	}
+	for i, t := range all {
+		x, errX := t.x.in(first.x.unit)
+		y, errY := t.y.in(first.y.unit)
+		if errX != nil || errY != nil {
+			return c, fmt.Errorf("%s over %s and %s over %s do not fit one pair of axes: plot them apart", first.y.name, first.x.name, t.y.name, t.x.name)
+		}
+		if t.y.name != first.y.name {
+			c.Y.Label = noun(quantity.Quantity{Unit: first.y.unit})
+		}
+		s := figure.Series{Label: t.label, X: x, Y: y}
+		if t.readings {
+			s.Line, s.Marker, s.Err = figure.NoLine, figure.MarkerAt(i), t.err
+		}
+		if len(x) == 0 || allNaN(y) {
+			return c, fmt.Errorf("%s has no values to plot", joined(t.label, t.y.name))
+		}
+		c.Series = append(c.Series, s)
+	}
+	if len(c.Series) == 1 && !all[0].readings {
+		c.Series[0].Label = "" // a lone curve is what the axis says
+	}
+	return c, nil
+}
+
+func allNaN(v []float64) bool {
+	for _, x := range v {
+		if !math.IsNaN(x) {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,45 @@
+package vocab
+
+import (
+	"fmt"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/kernel/session"
+)
+
+var _ = Register(Word{
+	Name:    "help",
+	Summary: "what a word does, its arguments with units and defaults, and an example",
+	Params:  []Param{{Name: "word", Kind: anyKind, Optional: true, Doc: "a word, a unit, a method such as s.forward, a value, or a word's name as text; all words when left out"}},
+	Returns: "None; the text is an output of the cell",
+	Errors:  "a text is not the name of a word",
+	Example: "help(sweep)",
+	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
+		text, err := helpOn(a)
+		if err != nil {
+			return nil, err
+		}
+		return starlark.None, show(t, session.Shown{Text: text})
+	},
+})
+
+func helpOn(a Args) (string, error) {
+	if !a.Has("word") {
+		return Overview(), nil
+	}
+	v := a.Get("word")
+	if name, ok := starlark.AsString(v); ok {
+		if w := Lookup(name); w != nil {
+			return w.Help(), nil
+		}
+		if near := Nearest(name, Names()); near != "" {
+			return "", fmt.Errorf("there is no word %q; did you mean %q?", name, near)
+		}
+		return "", fmt.Errorf("there is no word %q; help() lists them", name)
+	}
+	if text, ok := HelpOf(v); ok {
+		return text, nil
+	}
+	return describe(v) + "\n", nil
+}

@@ -1,0 +1,49 @@
+package vocab
+
+import (
+	"go.starlark.net/starlark"
+
+	"wedgework/reports/document"
+	"wedgework/reports/record"
+)
+
+// reportText is how the fields of a report's identification are given.
+var reportText = textKind.of("text", `"HA-1550"`)
+
+var _ = Register(Word{
+	Name:    "report",
+	Summary: "the identification of the report that a rerun of this notebook writes",
+	Params: []Param{
+		{Name: "title", Kind: reportText.of("text", `"Isolator core HA-1550"`), Mode: Keyword, Doc: "the title"},
+		{Name: "part", Kind: reportText, Mode: Keyword, Default: starlark.String(""), Doc: "the part's number"},
+		{Name: "revision", Kind: reportText.of("text", `"B"`), Mode: Keyword, Default: starlark.String(""), Doc: "its revision"},
+		{Name: "change", Kind: reportText.of("text", `"CR-2026-114"`), Mode: Keyword, Default: starlark.String(""), Doc: "the number of the change-control record"},
+		{Name: "others", Kind: reportField, Mode: Others, Doc: "further identification under names of your own; underscores print as spaces"},
+	},
+	Returns: "None",
+	Errors:  "the title is empty",
+	Example: `report(title="Isolator core HA-1550", part="HA-1550", revision="B", change="CR-2026-114", customer_order="4711")`,
+	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
+		host, err := hostOf(t)
+		if err != nil {
+			return nil, err
+		}
+		if a.Text("title") == "" {
+			return nil, a.refuse("title", "the title of the report")
+		}
+		h := record.Header{Title: a.Text("title"), Part: a.Text("part"), Revision: a.Text("revision"), Change: a.Text("change")}
+		for _, kv := range a.Others() {
+			h.Extra = append(h.Extra, document.Field{Name: figureLabel(string(kv[0].(starlark.String))), Value: plainText(kv[1])})
+		}
+		host.Report(h)
+		return starlark.None, nil
+	},
+})
+
+// reportField is what prints on one line.
+var reportField = Kind{"a text, a number or a quantity", "", func(v starlark.Value) (bool, string) {
+	if _, ok := toQuantity(v); ok {
+		return true, ""
+	}
+	return is[starlark.String](v)
+}}

@@ -1,0 +1,27 @@
+package vocab
+
+import (
+	"go.starlark.net/starlark"
+
+	"wedgework/kernel/session"
+	"wedgework/reports/document"
+)
+
+var _ = Register(Word{
+	Name:    "warn",
+	Summary: "a caution that stays on the cell and in the report",
+	Params:  []Param{{Name: "text", Kind: textKind.of("text", `"the fixture was not settled"`), Doc: "the caution, in a sentence"}},
+	Returns: "None",
+	Example: "warn(\"the film's temperature slope is a typical value\")",
+	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
+		host, err := hostOf(t)
+		if err != nil {
+			return nil, err
+		}
+		if a.Text("text") == "" {
+			return nil, a.refuse("text", "a sentence")
+		}
+		host.Warn(a.Text("text"))
+		return starlark.None, show(t, session.Shown{Blocks: []document.Block{document.Caution{Text: a.Text("text")}}})
+	},
+})
