@@ -29,8 +29,8 @@ type Wave struct {
 	Delay float64
 
 	// Spread is the metres of free space that diffract a beam as much as one metre of z in the medium
-	// does: the mean of the two principal curvatures of the dispersion surface, 1/n for an isotropic
-	// medium at normal incidence.
+	// does: the mean curvature of the dispersion surface over x and y, 1/n for an isotropic medium at
+	// normal incidence.
 	Spread float64
 }
 
@@ -93,8 +93,17 @@ func (u *Uniaxial) Extraordinary(t, normal r3.Vec) (Wave, bool) {
 		N:      n,
 		S:      r3.Scale(1/size, grad),
 		Delay:  (1 + grow) / (size * quantity.LightSpeed),
-		Spread: (1/u.E + u.E*io) / 2,
+		Spread: (curvature(r3.Vec{X: 1}, grad, u.Axis, d, ie) + curvature(r3.Vec{Y: 1}, grad, u.Axis, d, ie)) / 2,
 	}, true
+}
+
+// curvature returns by how much N.z falls behind, to second order, when the component of N along a transverse
+// unit vector grows: minus the second derivative of the dispersion surface, whose half gradient is grad and whose
+// matrix is ie + d axis axis^T.
+func curvature(across, grad, axis r3.Vec, d, ie float64) float64 {
+	v := r3.Sub(across, r3.Vec{Z: r3.Dot(grad, across) / grad.Z}) // along the surface
+	along := r3.Dot(v, axis)
+	return (ie*r3.Norm2(v) + d*along*along) / math.Abs(grad.Z)
 }
 
 // OrdinaryField returns the unit vector of the ordinary wave's electric field, across N and the optic

@@ -167,3 +167,26 @@ func TestTurnKeepsSAndP(t *testing.T) {
 		}
 	}
 }
+
+// Spread against second differences of N.z over the transverse components, for any axis.
+func TestSpreadIsTheCurvature(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 1))
+	up := r3.Vec{Z: 1}
+	for range 300 {
+		u, _, _ := random(rng)
+		tangent := r3.Vec{X: 0.2 * rng.NormFloat64(), Y: 0.2 * rng.NormFloat64()}
+		nz := func(x, y float64) float64 {
+			w, ok := u.Extraordinary(r3.Add(tangent, r3.Vec{X: x, Y: y}), up)
+			if !ok {
+				t.Fatal("lost the wave")
+			}
+			return w.N.Z
+		}
+		w, _ := u.Extraordinary(tangent, up)
+		const h = 1e-4
+		want := -(nz(h, 0) + nz(-h, 0) + nz(0, h) + nz(0, -h) - 4*nz(0, 0)) / (2 * h * h)
+		if math.Abs(w.Spread-want) > 1e-6 { // rounding of the second difference
+			t.Errorf("spread %.8f, want %.8f", w.Spread, want)
+		}
+	}
+}
