@@ -194,6 +194,15 @@ func (o Outcome) Mark() string {
 	return "\u2013"
 }
 
+// below puts a heading from a notebook below the section that holds it, with more levels above both.
+func (s Section) below(b Block, more int) Block {
+	if h, ok := b.(Heading); ok {
+		h.Level = max(s.Level, 1) + more + max(h.Level, 1)
+		return h
+	}
+	return b
+}
+
 // PlainText returns the text of the spans without their styles.
 func PlainText(spans []Span) string {
 	var b strings.Builder

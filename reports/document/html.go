@@ -11,9 +11,9 @@ import (
 // and page colour from where they stand, and shade with translucent grey, so that they read on white and on
 // black alike. The outcome colours are used for a bar only; word and mark carry the meaning.
 const (
-	styleCell    = "padding:.2em .6em;border:0;border-bottom:1px solid rgba(128,128,128,.35);vertical-align:top;"
-	styleHead    = styleCell + "border-bottom:2px solid rgba(128,128,128,.7);font-weight:bold;"
-	styleTable   = "border-collapse:collapse;margin:.3em 0;color:inherit;background:transparent;"
+	styleTable   = "border-collapse:collapse;margin:.3em 0;color:inherit;background:transparent;font-variant-numeric:tabular-nums"
+	styleHead    = "border-bottom:2px solid rgba(128,128,128,.7)"
+	styleRow     = "border-bottom:1px solid rgba(128,128,128,.35);vertical-align:top;background:transparent"
 	styleCaption = "margin:.4em 0;"
 	styleSmall   = "margin:.2em 0;font-size:90%;opacity:.85;"
 	styleBox     = "margin:.5em 0;padding:.4em .8em;background:rgba(128,128,128,.12);color:inherit;border-left:.35em solid "
@@ -37,9 +37,9 @@ func (d Document) HTML() string {
 		writeHTML(&b, v)
 	}
 	for _, s := range d.Sections {
-		writeHTML(&b, Heading{Level: s.Level + 1, Text: s.Title})
+		writeHTML(&b, Heading{Level: max(s.Level, 1) + 1, Text: s.Title})
 		for _, x := range s.Blocks {
-			writeHTML(&b, x)
+			writeHTML(&b, s.below(x, 1))
 		}
 	}
 	if d.Notice != "" {
@@ -156,19 +156,20 @@ func tableHTML(b *strings.Builder, t Table) {
 	if t.Caption != "" {
 		fmt.Fprintf(b, "<p style=\"%s\"><strong>%s</strong></p>\n", styleCaption, esc(t.Caption))
 	}
-	fmt.Fprintf(b, "<table style=\"%s\">\n<thead><tr>", styleTable)
+	// Padding by attribute and lines by row: a style in every cell would make most of a long table.
+	fmt.Fprintf(b, "<table cellpadding=\"4\" style=\"%s\">\n<thead><tr style=\"%s\">", styleTable, styleHead)
 	for _, c := range t.Columns {
-		fmt.Fprintf(b, "<th style=\"%s%s\">%s</th>", styleHead, alignHTML(c), esc(c.Head))
+		fmt.Fprintf(b, "<th style=\"%s\">%s</th>", alignHTML(c), esc(c.Head))
 	}
 	b.WriteString("</tr></thead>\n<tbody>\n")
 	for _, r := range t.Rows {
-		b.WriteString("<tr>")
+		fmt.Fprintf(b, "<tr style=\"%s\">", styleRow)
 		for i, c := range t.Columns {
 			cell := ""
 			if i < len(r) {
 				cell = r[i]
 			}
-			fmt.Fprintf(b, "<td style=\"%s%s\">%s</td>", styleCell, alignHTML(c), esc(cell))
+			fmt.Fprintf(b, "<td style=\"%s\">%s</td>", alignHTML(c), esc(cell))
 		}
 		b.WriteString("</tr>\n")
 	}
@@ -179,15 +180,15 @@ func tableHTML(b *strings.Builder, t Table) {
 }
 
 func alignHTML(c Column) string {
-	s := "text-align:left;"
+	s := "text-align:left"
 	switch c.Align {
 	case Right:
-		s = "text-align:right;font-variant-numeric:tabular-nums;"
+		s = "text-align:right"
 	case Centre:
-		s = "text-align:center;"
+		s = "text-align:center"
 	}
 	if c.Mono {
-		s += "font-family:monospace;overflow-wrap:anywhere;"
+		s += ";font-family:monospace;overflow-wrap:anywhere"
 	}
 	return s
 }
@@ -196,10 +197,10 @@ func fieldsHTML(b *strings.Builder, f Fields) {
 	if f.Caption != "" {
 		fmt.Fprintf(b, "<p style=\"%s\"><strong>%s</strong></p>\n", styleCaption, esc(f.Caption))
 	}
-	fmt.Fprintf(b, "<table style=\"%s\"><tbody>\n", styleTable)
+	fmt.Fprintf(b, "<table cellpadding=\"4\" style=\"%s\"><tbody>\n", styleTable)
 	for _, r := range f.Rows {
-		fmt.Fprintf(b, "<tr><th scope=\"row\" style=\"%stext-align:left;\">%s</th><td style=\"%stext-align:left;\">%s</td></tr>\n",
-			styleCell, esc(r.Name), styleCell, esc(r.Value))
+		fmt.Fprintf(b, "<tr style=\"%s\"><th scope=\"row\" style=\"text-align:left\">%s</th><td style=\"text-align:left\">%s</td></tr>\n",
+			styleRow, esc(r.Name), esc(r.Value))
 	}
 	b.WriteString("</tbody></table>\n")
 }

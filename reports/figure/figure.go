@@ -114,6 +114,12 @@ func trimRight(s string) string {
 
 // check says what is wrong with the data, naming the series and the point.
 func (c Chart) check() error {
+	for i, a := range []Axis{c.X, c.Y} {
+		name := "xy"[i : i+1]
+		if bounded := a.Min != 0 || a.Max != 0; bounded && !(a.Min < a.Max) || bounded && a.Log && a.Min <= 0 {
+			return fmt.Errorf("axis %s runs from %g to %g, expected rising numbers, above zero on a logarithmic axis", name, a.Min, a.Max)
+		}
+	}
 	for i, s := range c.Series {
 		name := fmt.Sprintf("series %d %q", i+1, s.Label)
 		if len(s.X) != len(s.Y) {

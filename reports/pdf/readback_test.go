@@ -2,7 +2,6 @@ package pdf
 
 import (
 	"bytes"
-	"fmt"
 	"io"
 	"strings"
 	"testing"
@@ -150,15 +149,4 @@ func attached(t testing.TB, r *reader.Reader) (names []string, data map[string][
 		data[name], relations[name] = b, spec.Key("AFRelationship").Name()
 	}
 	return names, data, relations
-}
-
-func render(t testing.TB, name string, file []byte, warnings []string, err error) []byte {
-	t.Helper()
-	if err != nil {
-		t.Fatalf("Render(%s): %v", name, err)
-	}
-	if len(warnings) > 0 {
-		t.Log(fmt.Sprint(name, ": ", warnings))
-	}
-	return file
 }

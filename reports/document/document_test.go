@@ -1,0 +1,212 @@
+package document
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"gonum.org/v1/plot/vg"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
+	if *update {
+		if err := os.MkdirAll("testdata", 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatalf("%v (go test -update writes it)", err)
+	}
+	if diff := cmp.Diff(got, string(want)); diff != "" {
+		t.Errorf("%s (-got +want):\n%s", name, diff)
+	}
+}
+
+// square draws a filled square; with an error it draws nothing, with a panic it does that.
+type square struct {
+	err   error
+	panic any
+}
+
+func (s square) Draw(c vg.CanvasSizer) error {
+	if s.panic != nil {
+		panic(s.panic)
+	}
+	w, h := c.Size()
+	c.Fill(vg.Rectangle{Max: vg.Point{X: w, Y: h}}.Path())
+	return s.err
+}
+
+// everything is a document with each kind of block.
+func everything() Document {
+	return Document{
+		Title: "Isolator <0417> & lot", Subtitle: "measured against the model", Number: "CR-1", Revision: "B",
+		Identity: []Field{{"Part", "WI-1550"}, {"Change record", "CR-1"}},
+		Verdicts: []Verdict{
+			{"Model agreement", Pass, "E_n is 0.4."}, {"Limit conformity", Fail, "26.1 dB < 30 dB."},
+			{"Data quality", Undecided, "No floor was measured."}, {"Return loss", 0, "Not measured."}},
+		Sections: []Section{{Title: "Results", Level: 1, Blocks: []Block{
+			Heading{Level: 2, Text: "Set-up"},
+			Paragraph{Spans: []Span{{Text: "plain "}, {Text: "bold", Style: Bold}, {Text: " & "}, {Text: "x<y", Style: Mono | Italic}, {Text: " "},
+				{Text: "good", Link: "https://example.org/?a=1&b=\"2\""}, {Text: "bad", Link: "javascript:alert(1)"}, {Text: "\nnext line"}}},
+			Plain(strings.Repeat("words that fill more than one line of text ", 4)),
+			List{Ordered: true, Items: [][]Block{{Plain("one")}, {Plain("two"), List{Items: [][]Block{{Plain("inner")}, {}}}}}},
+			Code{Text: "if a < b:\n    pass\n"},
+			Table{Caption: "Table 1. Limits", Columns: []Column{{Head: "Quantity"}, {Head: "Value / dB", Align: Right}, {Head: "c", Align: Centre}, {Head: "hash", Mono: true}},
+				Rows: [][]string{{"isolation <worst>", "26.1", "x", "ab12"}, {"loss", "0.45", "", "two\nlines"}}, Note: "k = 2"},
+			Table{Columns: []Column{{Head: "a"}, {Head: "b"}}, Rows: [][]string{{strings.Repeat("a long cell ", 8), strings.Repeat("another cell ", 9)}}},
+			Figure{Caption: "Figure 1. A square", Text: "black", Width: 40, Height: 30, Drawing: square{}},
+			Fields{Caption: "Fitted", Rows: []Field{{"d + e", "-0.58 deg"}, {"a longer name", "1"}}},
+			Verdict{"Inner", Pass, "Good."},
+			Caution{Text: "Invisible laser radiation."},
+			Rule{},
+			Signatures{Rows: []Signature{{"Prepared", "A. Example", "2026-11-25"}, {Role: "Approved"}}},
+		}}},
+		Notice: "Invented data.",
+	}
+}
+
+func TestText(t *testing.T) { golden(t, "everything.txt", everything().Text()) }
+
+func TestHTML(t *testing.T) { golden(t, "everything.html", everything().HTML()) }
+
+// TestHTMLIsWellFormed parses the fragment as XML, whose rules are stricter: an element left open or text
+// not escaped shows.
+func TestHTMLIsWellFormed(t *testing.T) {
+	s := strings.NewReplacer("<br>", "<br/>", "<hr>", "<hr/>").Replace(everything().HTML())
+	dec := xml.NewDecoder(strings.NewReader("<div>" + s + "</div>"))
+	for {
+		if _, err := dec.Token(); errors.Is(err, io.EOF) {
+			break
+		} else if err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, bad := range []string{"javascript:", "<0417>", "x<y", "color:#000", "background:#fff"} {
+		if strings.Contains(s, bad) {
+			t.Errorf("the HTML holds %q", bad)
+		}
+	}
+	for _, mark := range []string{"\u2713 PASS", "\u2717 FAIL", "? UNDECIDED", "\u2013 NOT EXAMINED"} {
+		if !strings.Contains(s, mark) {
+			t.Errorf("the HTML lacks %q: an outcome is a word and a mark", mark)
+		}
+	}
+}
+
+func TestTextOfOneLine(t *testing.T) {
+	if got := Text([]Block{Plain("1550 nm")}); got != "1550 nm" {
+		t.Errorf("Text = %q, want no line feed after a single line", got)
+	}
+	if got := Text(nil); got != "" {
+		t.Errorf("Text of nothing = %q", got)
+	}
+}
+
+func TestWrapKeepsTheWidth(t *testing.T) {
+	d := Document{Sections: []Section{{Title: "S", Blocks: []Block{
+		List{Items: [][]Block{{Plain(strings.Repeat("word ", 80))}}},
+		Table{Columns: make([]Column, 5), Rows: [][]string{strings.Split(strings.Repeat(strings.Repeat("cell ", 20)+",", 4)+"x", ",")}},
+		Fields{Rows: []Field{{"name", strings.Repeat("value ", 40)}}},
+		Caution{Text: strings.Repeat("Beware. ", 40)},
+	}}}}
+	for i, l := range strings.Split(d.Text(), "\n") {
+		if n := len([]rune(l)); n > textWidth {
+			t.Errorf("line %d has %d characters, want at most %d: %q", i+1, n, textWidth, l)
+		}
+	}
+}
+
+func TestBundle(t *testing.T) {
+	fig := Figure{Caption: "c", Width: 40, Height: 30, Drawing: square{}}
+	broken := Figure{Caption: "c", Drawing: square{err: errors.New("no data")}}
+	panics := Figure{Caption: "c", Drawing: square{panic: "boom"}}
+	tests := []struct {
+		name   string
+		blocks []Block
+		types  []string
+		html   string // must stand in the HTML
+	}{
+		{"text", []Block{Plain("a")}, []string{"text/html", "text/plain"}, "<p>a</p>"},
+		{"a lone figure", []Block{fig}, []string{"image/svg+xml", "text/html", "text/plain"}, "<svg"},
+		{"a figure with text", []Block{fig, Plain("a")}, []string{"text/html", "text/plain"}, "<svg"},
+		{"a figure that fails", []Block{broken}, []string{"text/html", "text/plain"}, "this figure could not be drawn: no data"},
+		{"a figure that panics", []Block{panics}, []string{"text/html", "text/plain"}, "this figure could not be drawn: drawing panicked: boom"},
+		{"a figure without a drawing", []Block{Figure{}}, []string{"text/html", "text/plain"}, "the figure has no drawing"},
+		{"bytes that are not UTF-8", []Block{Plain("a\xff")}, []string{"text/html", "text/plain"}, "a\uFFFD"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			m := Bundle(tt.blocks)
+			var types []string
+			for _, k := range []string{"image/svg+xml", "text/html", "text/plain"} {
+				if _, ok := m[k]; ok {
+					types = append(types, k)
+				}
+			}
+			if diff := cmp.Diff(types, tt.types); diff != "" || len(m) != len(tt.types) {
+				t.Errorf("types (-got +want):\n%s", diff)
+			}
+			if s, _ := m["text/html"].(string); !strings.Contains(s, tt.html) {
+				t.Errorf("HTML %q lacks %q", s, tt.html)
+			}
+		})
+	}
+}
+
+func TestSVG(t *testing.T) {
+	svg, err := SVG(Figure{Width: 40, Height: 30, Drawing: square{}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var doc struct {
+		XMLName xml.Name
+		Width   string `xml:"width,attr"`
+	}
+	if err := xml.NewDecoder(bytes.NewReader([]byte(svg))).Decode(&doc); err != nil || doc.XMLName.Local != "svg" || doc.Width != "40pt" {
+		t.Errorf("got element %q of width %q (error %v), want svg of 40pt", doc.XMLName.Local, doc.Width, err)
+	}
+}
+
+func TestSafeLink(t *testing.T) {
+	tests := []struct {
+		link string
+		want bool
+	}{
+		{"https://example.org", true}, {"http://example.org/a?b#c", true}, {"HTTPS://example.org", true}, {"mailto:a@example.org", true}, {"#results", true},
+		{"", false}, {"javascript:alert(1)", false}, {"JavaScript:alert(1)", false}, {"data:text/html,x", false}, {"file:///etc/passwd", false},
+		{"https:", false}, {"other.html", false}, {"https://exa mple.org/%zz", false}, {"\tjavascript:alert(1)", false},
+	}
+	for _, tt := range tests {
+		if got := SafeLink(tt.link); got != tt.want {
+			t.Errorf("SafeLink(%q) = %t, want %t", tt.link, got, tt.want)
+		}
+	}
+}
+
+func TestOutcomes(t *testing.T) {
+	seen := map[string]bool{}
+	for o := Outcome(0); o <= Undecided; o++ {
+		s := fmt.Sprintf("%s %s", o.Mark(), o)
+		if seen[o.Mark()] || seen[o.String()] {
+			t.Errorf("outcome %d reads %q, like another", o, s)
+		}
+		seen[o.Mark()], seen[o.String()] = true, true
+	}
+}
