@@ -51,7 +51,7 @@ func (a *app) eval(ctx context.Context, arg string, b bindings, asJSON bool) err
 	}
 	defer closeRoots()
 	show := a.printer(asJSON)
-	desk := rerun.NewDesk(request, nil) // what words show comes through the session
+	desk := rerun.NewDesk(request)
 	s, err := open(desk)
 	if err != nil {
 		return err

@@ -13,30 +13,14 @@ import (
 	"wedgework/reports/rerun"
 )
 
-// host is the desk as the words of one session see it. What a word shows goes through the session, so
-// that it comes after what the cell has printed so far.
-type host struct {
-	*rerun.Desk
-	session *session.Session
-}
-
-var _ vocab.Host = (*host)(nil)
-
-// Emit adds an output to the running cell. The session refuses one only when no cell runs, and then there
-// is nobody to show it to, or when the cell has shown too much, and then it stops the cell itself.
-func (h *host) Emit(o notebook.Output) { _ = h.session.Emit(o) }
-
 // open makes a session with the whole vocabulary around a desk.
 func open(desk *rerun.Desk) (*session.Session, error) {
-	h := &host{Desk: desk}
-	s, err := session.New(session.Config{
+	return session.New(session.Config{
 		Words:  vocab.Words(),
-		Local:  map[string]any{vocab.HostKey: vocab.Host(h)},
+		Local:  map[string]any{vocab.HostKey: vocab.Host(desk)},
 		Show:   vocab.Show,
 		Bundle: document.Bundle,
 	})
-	h.session = s
-	return s, err
 }
 
 // runner runs the cells of a notebook in a session.

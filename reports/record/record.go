@@ -52,12 +52,14 @@ type Source struct {
 
 // Input is a file of readings bound to a named input.
 type Input struct {
-	Name string  `json:"name"` // of the input: measured("sweep") asks for "sweep"
-	File Source  `json:"file"`
-	Rows int     `json:"rows"`
-	Unit string  `json:"unit"`
-	Lot  string  `json:"lot,omitempty"`
-	Meta []Field `json:"metadata,omitempty"` // metadata lines of the file
+	Name    string   `json:"name"` // of the input: measured("sweep") asks for "sweep"
+	File    Source   `json:"file"`
+	Rows    int      `json:"rows"`
+	Unit    string   `json:"unit"`
+	Lot     string   `json:"lot,omitempty"`
+	Meta    []Field  `json:"metadata,omitempty"`       // metadata lines of the file
+	Remarks []string `json:"remarks,omitempty"`        // its other comment lines
+	Unused  []string `json:"unused_columns,omitempty"` // heads of the columns that were kept and not used
 }
 
 // Setting is a value that given() returned.

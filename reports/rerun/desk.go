@@ -8,16 +8,15 @@ import (
 	"strings"
 
 	"wedgework/reports/measured"
-	"wedgework/reports/notebook"
 	"wedgework/reports/record"
 )
 
 // Desk is where the words of a running cell find what they need and leave what they report. It belongs
-// to one run and is used from the goroutine that runs the cell.
+// to one run and is used from the goroutine that runs the cell. Outputs do not pass over it: the session
+// keeps them in order with what the cell prints.
 type Desk struct {
 	req     *Request
 	out     *Outcome
-	emit    func(notebook.Output)
 	wanted  []string                // inputs asked for, in order
 	inputs  map[string]int          // name to index of out.Inputs
 	setting map[string]int          // name to index of out.Settings
@@ -31,12 +30,8 @@ type measuredFile struct {
 }
 
 // NewDesk returns a desk for cells that run without a notebook: of the request, Data, Settings and
-// ReadFile count. What words emit goes to emit; nil drops it.
-func NewDesk(req Request, emit func(notebook.Output)) *Desk {
-	d := newDesk(&req, &Outcome{})
-	d.emit = emit
-	return d
-}
+// ReadFile count.
+func NewDesk(req Request) *Desk { return newDesk(&req, &Outcome{}) }
 
 func newDesk(req *Request, out *Outcome) *Desk {
 	return &Desk{
@@ -45,13 +40,6 @@ func newDesk(req *Request, out *Outcome) *Desk {
 		setting: map[string]int{},
 		paths:   map[string]string{},
 		read:    map[string]measuredFile{},
-	}
-}
-
-// Emit adds an output to the cell that is running.
-func (d *Desk) Emit(o notebook.Output) {
-	if d.emit != nil {
-		d.emit(o)
 	}
 }
 

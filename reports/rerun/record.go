@@ -43,7 +43,10 @@ func inputRecord(name string, f measured.File) record.Input {
 	if err != nil { // nothing in the notebook took it for a table, or the run would have failed
 		return in
 	}
-	in.Rows, in.Unit, in.Lot = t.Rows(), t.Unit(), t.Lot()
+	in.Rows, in.Unit, in.Lot, in.Unused = t.Rows(), t.Unit(), t.Lot(), t.Unknown
+	for _, r := range t.Remarks {
+		in.Remarks = append(in.Remarks, r.Text)
+	}
 	for _, kv := range t.Meta {
 		in.Meta = append(in.Meta, record.Field{Name: kv.Key, Value: kv.Value})
 	}

@@ -106,7 +106,7 @@ func TestFittedAtLeast(t *testing.T) {
 }
 
 func TestRecordOfARun(t *testing.T) {
-	table := measured.NewFile("a.csv", []byte("# unit: 7\nwavelength [nm],temperature [degC],isolation [dB]\n1550,23,40\n1551,23,41\n"))
+	table := measured.NewFile("a.csv", []byte("# unit: 7\n# shaken\nwavelength [nm],temperature [degC],isolation [dB],note\n1550,23,40,\n1551,23,41,\n"))
 	other := measured.NewFile("notes.txt", []byte("no table"))
 	out := &Outcome{
 		Header:   record.Header{Title: "T"},
@@ -116,7 +116,8 @@ func TestRecordOfARun(t *testing.T) {
 	}
 	got := out.Record(record.Program{Name: "wedgework"}, record.Source{Name: "n.ipynb"}, []*verify.Result{result()})
 	wantInputs := []record.Input{
-		{Name: "sweep", File: record.Source{Name: "a.csv", SHA256: table.SHA256, Bytes: len(table.Data)}, Rows: 2, Unit: "7", Meta: []record.Field{{Name: "unit", Value: "7"}}},
+		{Name: "sweep", File: record.Source{Name: "a.csv", SHA256: table.SHA256, Bytes: len(table.Data)}, Rows: 2, Unit: "7", Meta: []record.Field{{Name: "unit", Value: "7"}},
+			Remarks: []string{"shaken"}, Unused: []string{"note"}},
 		{Name: "sweep", File: record.Source{Name: "notes.txt", SHA256: other.SHA256, Bytes: 8}},
 	}
 	if diff := cmp.Diff(got.Inputs, wantInputs); diff != "" {

@@ -33,7 +33,7 @@ func Run(ctx context.Context, req Request, open Opener) (*Outcome, error) {
 		}
 		index++
 		cell.Count = index
-		if err := runCell(ctx, session, desk, cell, i+1); err != nil {
+		if err := runCell(ctx, session, cell, i+1); err != nil {
 			return nil, err
 		}
 	}
@@ -43,13 +43,11 @@ func Run(ctx context.Context, req Request, open Opener) (*Outcome, error) {
 	return out, nil
 }
 
-func runCell(ctx context.Context, s Session, d *Desk, cell *notebook.Cell, number int) error {
-	emit := func(o notebook.Output) { add(cell, o) }
-	d.emit = emit
-	defer func() { d.emit = nil }()
+func runCell(ctx context.Context, s Session, cell *notebook.Cell, number int) error {
 	err := ctx.Err()
 	if err == nil {
-		err = s.Run(ctx, Cell{Number: number, Index: cell.Count, Source: cell.Source}, emit)
+		err = s.Run(ctx, Cell{Number: number, Index: cell.Count, Source: cell.Source},
+			func(o notebook.Output) { add(cell, o) })
 	}
 	if err == nil {
 		return nil

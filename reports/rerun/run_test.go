@@ -41,7 +41,7 @@ func (f fake) do(word, rest string, emit func(notebook.Output)) error {
 	case "result":
 		emit(notebook.Output{Type: notebook.ResultOutput, Blocks: []document.Block{document.Plain(rest)}})
 	case "display":
-		f.desk.Emit(notebook.Output{Type: notebook.DisplayOutput, Data: map[string]any{"text/plain": rest}})
+		emit(notebook.Output{Type: notebook.DisplayOutput, Data: map[string]any{"text/plain": rest}})
 	case "measured":
 		name, path, _ := strings.Cut(rest, " ")
 		files, err := f.desk.Input(name, path)
