@@ -30,16 +30,16 @@ var plainMethods = func() map[string]bool {
 func plainMethod(name string) bool { return plainMethods[name] }
 
 // boundedMethods are the methods of strings whose result can be far longer than their operands.
-var boundedMethods = map[string]func(g guard, s starlark.String, args starlark.Tuple) (int, error){
+var boundedMethods = map[string]func(s starlark.String, args starlark.Tuple) int{
 	"join":    joinSize,
 	"replace": replaceSize,
-	"format":  formatSize,
+	"format":  nil, // ours altogether; see replace.go
 }
 
 // takesAll are the methods of collections that take in a whole other one.
 var takesAll = map[string]bool{"extend": true, "update": true, "union": true}
 
-func joinSize(_ guard, s starlark.String, args starlark.Tuple) (int, error) {
+func joinSize(s starlark.String, args starlark.Tuple) int {
 	size := 0
 	if len(args) == 1 {
 		if seq, ok := args[0].(starlark.Iterable); ok {
@@ -49,30 +49,16 @@ func joinSize(_ guard, s starlark.String, args starlark.Tuple) (int, error) {
 			}
 		}
 	}
-	return size, nil
+	return size
 }
 
-func replaceSize(_ guard, s starlark.String, args starlark.Tuple) (int, error) {
+func replaceSize(s starlark.String, args starlark.Tuple) int {
 	if len(args) < 2 {
-		return 0, nil
+		return 0
 	}
 	was, _ := starlark.AsString(args[0])
 	is, _ := starlark.AsString(args[1])
-	return len(s) + strings.Count(string(s), was)*len(is), nil
-}
-
-// formatSize writes the arguments once, to learn their length; the method may repeat each as often as
-// there are braces.
-func formatSize(g guard, s starlark.String, args starlark.Tuple) (int, error) {
-	longest := 0
-	for _, a := range args {
-		t, err := g.str(a)
-		if err != nil {
-			return 0, err
-		}
-		longest = max(longest, len(t))
-	}
-	return len(s) + longest*strings.Count(string(s), "{"), nil
+	return len(s) + strings.Count(string(s), was)*len(is)
 }
 
 // attr is x.name.
@@ -93,8 +79,14 @@ func (g guard) attr(x starlark.Value, name string) (starlark.Value, error) {
 	}
 	switch x := x.(type) {
 	case starlark.String:
+		if name == "format" {
+			return starlark.NewBuiltin(name, func(_ *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+				t, err := g.replace(string(x), args, kwargs)
+				return starlark.String(t), err
+			}).BindReceiver(x), nil
+		}
 		if size := boundedMethods[name]; size != nil {
-			return g.boundedMethod(x, v.(*starlark.Builtin), size), nil
+			return boundedMethod(g.Text, x, v.(*starlark.Builtin), size), nil
 		}
 	case *starlark.List, *starlark.Dict, *starlark.Set:
 		if takesAll[name] {
@@ -105,18 +97,10 @@ func (g guard) attr(x starlark.Value, name string) (starlark.Value, error) {
 	return v, nil
 }
 
-func (g guard) boundedMethod(s starlark.String, method *starlark.Builtin, size func(guard, starlark.String, starlark.Tuple) (int, error)) starlark.Value {
+func boundedMethod(limit int, s starlark.String, method *starlark.Builtin, size func(starlark.String, starlark.Tuple) int) starlark.Value {
 	b := starlark.NewBuiltin(method.Name(), func(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-		all := args
-		for _, kw := range kwargs {
-			all = append(all[:len(all):len(all)], kw[1])
-		}
-		n, err := size(g, s, all)
-		if err != nil {
-			return nil, err
-		}
-		if n > g.Text {
-			return nil, overLimit("%s: a text of %d bytes is over the limit of %d", method.Name(), n, g.Text)
+		if n := size(s, args); n > limit {
+			return nil, overLimit("%s: a text of %d bytes is over the limit of %d", method.Name(), n, limit)
 		}
 		return method.CallInternal(th, args, kwargs)
 	})

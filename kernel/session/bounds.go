@@ -27,7 +27,7 @@ func DefaultBounds() Bounds {
 		Range:       1 << 24,
 		Text:        16 << 20,
 		IntegerBits: 1 << 18,
-		Heap:        1 << 30,
+		Heap:        512 << 20,
 	}
 }
 

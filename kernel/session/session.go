@@ -155,8 +155,7 @@ func (s *Session) display(r *run, v starlark.Value) (err error) {
 		}
 	}()
 	var shown Shown
-	_, long := s.guard.repr(v)
-	if s.config.Show != nil && long == nil { // a text that the bounds refuse would end the process in Show
+	if s.config.Show != nil && !endless(v) {
 		if shown, err = s.config.Show(v); err != nil {
 			return fmt.Errorf("cannot show %s: %w", v.Type(), err)
 		}
@@ -172,6 +171,17 @@ func (s *Session) display(r *run, v starlark.Value) (err error) {
 		}
 	}
 	return r.out.send(notebook.Output{Type: notebook.ResultOutput, Data: data, Count: r.cell.Number, Blocks: shown.Blocks})
+}
+
+// endless reports whether v is a collection whose text is far longer than what is shown. Written out by
+// Show, a list that holds its parts many times over could end the process.
+func endless(v starlark.Value) bool {
+	switch v.(type) {
+	case *starlark.List, starlark.Tuple, *starlark.Dict, *starlark.Set:
+		w := writer{limit: 16 * displayText}
+		return w.value(v) != nil
+	}
+	return false
 }
 
 // displayText is how many bytes of a value's plain text are shown.

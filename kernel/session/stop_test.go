@@ -88,7 +88,7 @@ func TestContextErrorOfAWordAlone(t *testing.T) {
 }
 
 func TestHeap(t *testing.T) {
-	const limit = 48 << 20
+	const limit = 24 << 20
 	tests := []struct{ name, src string }{
 		{"a list grows", "x = []\nwhile True: x.append('a' * 10000 + 'b')"},
 		{"a list grows in place", "x = []\nwhile True: x += list(range(1000))"},
@@ -98,7 +98,7 @@ func TestHeap(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			s := newSession(t, Bounds{Heap: limit})
 			e := mustFail(t, s, tt.src)
-			if want := "memory has grown by more than the limit of 48 MiB while this cell ran"; e.Kind != LimitError || e.Message != want || e.Line != 2 {
+			if want := "memory has grown by more than the limit of 24 MiB while this cell ran"; e.Kind != LimitError || e.Message != want || e.Line != 2 {
 				t.Errorf("got %s, line %d: %s", e.Kind, e.Line, e.Message)
 			}
 			mustRun(t, s, "x = None", "x = [1] * 1000")
