@@ -2,16 +2,100 @@ package element
 
 import (
 	"fmt"
+	"math"
 
+	"wedgework/optics/beam"
 	"wedgework/optics/quantity"
 )
 
 // Collimator is a matched pair of fibre collimators, one at each end of a stack. Each makes the same
 // waist; with nothing between them the two waists coincide midway.
+//
+// The waist is stated, and then the same at every wavelength, or it is the image of a fibre's mode by a
+// lens of the stated focal length, set once at the wavelength of alignment.
 type Collimator struct {
-	Waist           quantity.Length // radius at 1/e^2 of the intensity, in air
+	Waist           quantity.Length // radius at 1/e^2 of the intensity, in air; 0 when a fibre and a lens make it
 	WorkingDistance quantity.Length // lens face to lens face
 	Loss            float64         // dB, of the pair by itself at its best: lens aberration, fibre facets
+	Fibre           Fibre
+	Focal           quantity.Length // of the lens, when it makes the waist
+	Pointing        float64         // tilt of the receiving collimator with temperature, along +x, rad/K
+
+	Ferrule            quantity.Angle // angle of the fibre's end face
+	FerruleReflectance float64        // of the fibre's end face
+	Facet              quantity.Angle // of the lens face towards the stack, against the beam
+	FacetReflectance   float64        // of the lens face towards the stack
+	ReturnFloor        float64        // dB: the return loss that scatter leaves at best
+}
+
+// Fibre is a single-mode fibre by its mode field, or by the core that makes it.
+type Fibre struct {
+	ModeRadius quantity.Length // 1/e^2 intensity radius: half the mode-field diameter
+	Core       quantity.Length // radius of a step-index core, when ModeRadius is 0
+	Aperture   float64         // numerical aperture of that core
+	Index      float64         // of the mode, for reflections at its end; 0 stands for 1.468, silica near 1550 nm
+}
+
+// Mode returns the mode-field radius at a vacuum wavelength: the stated one at any wavelength, or that of the
+// core by Marcuse's formula.
+func (f Fibre) Mode(l quantity.Length) (quantity.Length, error) {
+	if f.ModeRadius > 0 {
+		return f.ModeRadius, nil
+	}
+	w, err := beam.MarcuseRadius(float64(f.Core), f.Aperture, float64(l))
+	return quantity.Length(w), err
+}
+
+// silica is the index of a fibre's mode near 1550 nm when none is stated (common practice, no source).
+const silica = 1.468
+
+// Set returns the lens as alignment at a wavelength sets it: its waist midway. A collimator with a stated waist has
+// no lens to set.
+func (c Collimator) Set(at quantity.Length) (beam.Lens, error) {
+	if c.Waist > 0 {
+		return beam.Lens{}, nil
+	}
+	w, err := c.Fibre.Mode(at)
+	if err != nil {
+		return beam.Lens{}, fmt.Errorf("collimator: %w", err)
+	}
+	lens, err := beam.Collimate(float64(c.Focal), float64(w), float64(at), float64(c.WorkingDistance)/2)
+	if err != nil {
+		return beam.Lens{}, fmt.Errorf("collimator: %w", err)
+	}
+	return lens, nil
+}
+
+// Beam returns the waist at a wavelength and its distance in front of the lens face, in metres.
+func (c Collimator) Beam(lens beam.Lens, l quantity.Length) (waist, distance float64, err error) {
+	if c.Waist > 0 {
+		return float64(c.Waist), float64(c.WorkingDistance) / 2, nil
+	}
+	w, err := c.Fibre.Mode(l)
+	if err != nil {
+		return 0, 0, fmt.Errorf("collimator: %w", err)
+	}
+	waist, distance = lens.Waist(float64(w), float64(l))
+	return waist, distance, nil
+}
+
+// Facets returns the shares of the launched power that the fibre's end face and the lens face send back into the
+// fibre, at a waist w made at vacuum wavelength l. A face tilted by theta turns the mode by twice that, and the
+// mode couples into itself by exp(-(pi w n 2 theta/l)^2), the tilt term of Joyce and DeLoach (1984) in the medium
+// of index n.
+func (c Collimator) Facets(waist float64, l quantity.Length) (ferrule, lens float64) {
+	tilted := func(w, n float64, theta quantity.Angle) float64 {
+		x := math.Pi * w * n * 2 * float64(theta) / float64(l)
+		return math.Exp(-x * x)
+	}
+	if w, err := c.Fibre.Mode(l); err == nil && c.FerruleReflectance > 0 {
+		n := c.Fibre.Index
+		if n == 0 {
+			n = silica
+		}
+		ferrule = c.FerruleReflectance * tilted(float64(w), n, c.Ferrule)
+	}
+	return ferrule, c.FacetReflectance * tilted(waist, 1, c.Facet)
 }
 
 // CollimatorName is how parameter paths call the pair.
@@ -19,12 +103,18 @@ const CollimatorName = "beam"
 
 var collimatorFields = []field[Collimator]{
 	{"waist", "um", func(c *Collimator) *float64 { return (*float64)(&c.Waist) }},
+	{"focal_length", "mm", func(c *Collimator) *float64 { return (*float64)(&c.Focal) }},
 	{"working_distance", "mm", func(c *Collimator) *float64 { return (*float64)(&c.WorkingDistance) }},
 	{"loss", "dB", func(c *Collimator) *float64 { return &c.Loss }},
 }
 
-// Parameters lists waist, working distance and loss.
-func (c Collimator) Parameters() []Parameter { return parameters(&c, collimatorFields) }
+// Parameters lists waist or focal length, working distance and loss.
+func (c Collimator) Parameters() []Parameter {
+	if c.Waist > 0 {
+		return append(parameters(&c, collimatorFields[:1]), parameters(&c, collimatorFields[2:])...)
+	}
+	return parameters(&c, collimatorFields[1:])
+}
 
 // With returns a copy with one parameter changed.
 func (c Collimator) With(name string, v quantity.Quantity) (Collimator, error) {
@@ -37,12 +127,18 @@ func (c Collimator) With(name string, v quantity.Quantity) (Collimator, error) {
 // Check reports a pair that cannot be made.
 func (c Collimator) Check() error {
 	switch {
-	case !(c.Waist > 0):
-		return fmt.Errorf("collimator: waist %g um must be positive", float64(c.Waist)*1e6)
+	case c.Waist > 0 && c.Focal > 0:
+		return fmt.Errorf("collimator: give a waist, or a fibre and a focal length, not both")
+	case !(c.Waist > 0) && !(c.Focal > 0):
+		return fmt.Errorf("collimator: waist %g um must be positive, or a fibre and a focal length given", float64(c.Waist)*1e6)
+	case c.Focal > 0 && c.Fibre == (Fibre{}):
+		return fmt.Errorf("collimator: a focal length needs a fibre: fibre(mode_field_diameter=10.4*um)")
 	case !(c.WorkingDistance >= 0):
 		return fmt.Errorf("collimator: working distance %g mm must not be negative", float64(c.WorkingDistance)*1e3)
 	case !(c.Loss >= 0):
 		return fmt.Errorf("collimator: loss %g dB must not be negative", c.Loss)
+	case !(c.FerruleReflectance >= 0 && c.FerruleReflectance < 1 && c.FacetReflectance >= 0 && c.FacetReflectance < 1):
+		return fmt.Errorf("collimator: reflectances %g and %g must lie between 0 and 1", c.FerruleReflectance, c.FacetReflectance)
 	}
 	return nil
 }

@@ -24,6 +24,7 @@ type Element interface {
 	Kind() string  // "wedge", "rotator", "gap"
 	Label() string // name in parameter paths; "" until the stack gives one
 	Labelled(label string) Element
+	Rolled(angle quantity.Angle) Element // turned rigidly about z
 
 	// Parameters lists the adjustable numbers; With returns a copy in which one of them is changed.
 	Parameters() []Parameter
@@ -57,7 +58,8 @@ type Face struct {
 	Z           float64
 	Normal      r3.Vec // unit, with positive z
 	Reflectance float64
-	Sheet       *Sheet // nil unless the face is a polarizing sheet
+	Sheet       *Sheet  // nil unless the face is a polarizing sheet
+	Aperture    float64 // radius of the clear aperture, m; 0 for a face wide enough
 }
 
 // Medium is what lies between two faces.

@@ -25,6 +25,9 @@ func (g Gap) Label() string { return g.Name }
 // Labelled returns a copy with another name.
 func (g Gap) Labelled(label string) Element { g.Name = label; return g }
 
+// Rolled returns the same gap: it looks alike from every side.
+func (g Gap) Rolled(quantity.Angle) Element { return g }
+
 // Parameters lists the length.
 func (g Gap) Parameters() []Parameter { return parameters(&g, gapFields) }
 

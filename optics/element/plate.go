@@ -24,6 +24,7 @@ type Plate struct {
 	Tilt      quantity.Angle  // of the normal against z
 	Azimuth   quantity.Angle  // of the tilted normal
 	Roll      quantity.Angle  // of the whole part about z
+	Aperture  quantity.Length // radius of the clear aperture; 0 when it is wide enough
 }
 
 var plateFields = []field[Plate]{
@@ -44,6 +45,9 @@ func (p Plate) Label() string { return p.Name }
 
 // Labelled returns a copy with another name.
 func (p Plate) Labelled(label string) Element { p.Name = label; return p }
+
+// Rolled returns a copy turned about z.
+func (p Plate) Rolled(angle quantity.Angle) Element { p.Roll += angle; return p }
 
 // Parameters lists thickness, axis, cut, tilt, azimuth, roll and reflectance.
 func (p Plate) Parameters() []Parameter { return parameters(&p, plateFields) }
@@ -83,8 +87,11 @@ func (p Plate) Place(t quantity.Temperature) Part {
 	// The far face passes through where its point on the axis has moved to.
 	far := grow.apply(r3.Vec{Z: float64(p.Thickness)})
 	length := r3.Dot(n, far) / n.Z
+	front := Face{Normal: n, Reflectance: p.Coating.Reflectance, Aperture: float64(p.Aperture)}
+	back := front
+	back.Z = length
 	return Part{
-		Faces:  []Face{{Normal: n, Reflectance: p.Coating.Reflectance}, {Z: length, Normal: n, Reflectance: p.Coating.Reflectance}},
+		Faces:  []Face{front, back},
 		Media:  []Medium{{Crystal: &ray.Uniaxial{Axis: axis}}},
 		Length: length,
 	}

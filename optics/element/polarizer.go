@@ -40,6 +40,9 @@ func (p Polarizer) Label() string { return p.Name }
 // Labelled returns a copy with another name.
 func (p Polarizer) Labelled(label string) Element { p.Name = label; return p }
 
+// Rolled returns a copy turned about z.
+func (p Polarizer) Rolled(angle quantity.Angle) Element { p.Roll += angle; return p }
+
 // Parameters lists axis, roll, loss and extinction.
 func (p Polarizer) Parameters() []Parameter {
 	return append(parameters(&p, polarizerFields), Parameter{"extinction", quantity.Of(quantity.Decibels(p.Extinction), "dB")})

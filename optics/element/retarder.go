@@ -20,6 +20,7 @@ type Retarder struct {
 	Tilt       quantity.Angle
 	Azimuth    quantity.Angle
 	Roll       quantity.Angle
+	Aperture   quantity.Length // radius of the clear aperture; 0 when it is wide enough
 }
 
 var retarderFields = []field[Retarder]{
@@ -39,6 +40,9 @@ func (r Retarder) Label() string { return r.Name }
 
 // Labelled returns a copy with another name.
 func (r Retarder) Labelled(label string) Element { r.Name = label; return r }
+
+// Rolled returns a copy turned about z.
+func (r Retarder) Rolled(angle quantity.Angle) Element { r.Roll += angle; return r }
 
 // Parameters lists retardance, axis, tilt, azimuth, roll and reflectance.
 func (r Retarder) Parameters() []Parameter { return parameters(&r, retarderFields) }
@@ -81,7 +85,7 @@ func (r Retarder) Thickness() (quantity.Length, error) {
 
 func (r Retarder) plate(d quantity.Length) Plate {
 	return Plate{Name: r.Name, As: "retarder", Crystal: r.Crystal, Coating: r.Coating, Thickness: d,
-		Axis: r.Axis, Cut: math.Pi / 2, Tilt: r.Tilt, Azimuth: r.Azimuth, Roll: r.Roll}
+		Axis: r.Axis, Cut: math.Pi / 2, Tilt: r.Tilt, Azimuth: r.Azimuth, Roll: r.Roll, Aperture: r.Aperture}
 }
 
 // Place lays out the plate.

@@ -20,6 +20,7 @@ type Rotator struct {
 	Angle       quantity.Angle
 	At          quantity.Length
 	Temperature quantity.Temperature
+	Aperture    quantity.Length // radius of the clear aperture; 0 when it is wide enough
 }
 
 // rotatorFields leaves out the extinction ratio, which the garnet keeps as a power ratio and a cell
@@ -38,6 +39,9 @@ func (r Rotator) Label() string { return r.Name }
 
 // Labelled returns a copy with another name.
 func (r Rotator) Labelled(label string) Element { r.Name = label; return r }
+
+// Rolled returns the same rotator: it looks alike from every side.
+func (r Rotator) Rolled(quantity.Angle) Element { return r }
 
 // Parameters lists angle, index, reflectance and extinction.
 func (r Rotator) Parameters() []Parameter {
@@ -90,9 +94,11 @@ func (r Rotator) Thickness() (quantity.Length, error) {
 // Place lays out the two parallel faces. The film's expansion is part of its temperature slope.
 func (r Rotator) Place(quantity.Temperature) Part {
 	d, _ := r.Thickness() // Check has seen that there is one
-	n, c := r3.Vec{Z: 1}, r.Coating.Reflectance
+	front := Face{Normal: r3.Vec{Z: 1}, Reflectance: r.Coating.Reflectance, Aperture: float64(r.Aperture)}
+	back := front
+	back.Z = float64(d)
 	return Part{
-		Faces:  []Face{{Normal: n, Reflectance: c}, {Z: float64(d), Normal: n, Reflectance: c}},
+		Faces:  []Face{front, back},
 		Media:  []Medium{{}},
 		Length: float64(d),
 	}

@@ -32,6 +32,7 @@ type Wedge struct {
 	Rise      quantity.Angle  // of the optic axis out of the flat face: 90 deg less the cut
 	Azimuth   quantity.Angle  // of the slanted face's normal
 	Roll      quantity.Angle  // of the whole part about z
+	Aperture  quantity.Length // radius of the clear aperture; 0 when it is wide enough
 }
 
 var wedgeFields = []field[Wedge]{
@@ -51,6 +52,9 @@ func (w Wedge) Label() string { return w.Name }
 
 // Labelled returns a copy with another name.
 func (w Wedge) Labelled(label string) Element { w.Name = label; return w }
+
+// Rolled returns a copy turned about z.
+func (w Wedge) Rolled(angle quantity.Angle) Element { w.Roll += angle; return w }
 
 // Parameters lists apex, thickness, axis, azimuth, roll, reflectance and cut, the angle between the optic axis
 // and the normal of the flat face.
@@ -101,10 +105,11 @@ func (w Wedge) Place(t quantity.Temperature) Part {
 	x, _ := w.Crystal.Expansion()
 	grow := tensor{1 + x.A*float64(t-fabricated), 1 + x.C*float64(t-fabricated), axis}
 
-	flat := Face{Normal: r3.Vec{Z: 1}, Reflectance: w.Coating.Reflectance}
+	flat := Face{Normal: r3.Vec{Z: 1}, Reflectance: w.Coating.Reflectance, Aperture: float64(w.Aperture)}
 	slant := Face{
 		Normal:      r3.Unit(grow.inverse(normal(float64(w.Apex), float64(w.Azimuth+w.Roll)))),
 		Reflectance: w.Coating.Reflectance,
+		Aperture:    float64(w.Aperture),
 	}
 	moved := grow.apply(r3.Vec{Z: float64(w.Thickness)})
 	flat.Normal = r3.Unit(grow.inverse(flat.Normal))

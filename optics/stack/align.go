@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"wedgework/optics/beam"
+	"wedgework/optics/quantity"
 )
 
 // Pose returns where alignment has put the receiving collimator.
@@ -15,6 +16,13 @@ func (s *Stack) Posed(p Pose) *Stack {
 	c := *s
 	c.pose = p
 	return &c
+}
+
+// poseAt is the receiver's pose at a temperature: its pointing may drift.
+func (s *Stack) poseAt(t quantity.Temperature) Pose {
+	p := s.pose
+	p.Tilt.X += s.spec.Beam.Pointing * float64(t-s.spec.AlignTemperature)
+	return p
 }
 
 // align finds the offset and tilt of the receiver that collect the most forward power, averaged over

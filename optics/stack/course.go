@@ -15,10 +15,14 @@ const (
 // course is a stack laid out at one temperature: its faces in a row, with a medium between each two.
 // tune sets the media for one wavelength.
 type course struct {
+	stack *Stack
 	faces []element.Face
 	media []element.Medium // media[i] lies between faces[i] and faces[i+1]
 	parts []placed
 	at    quantity.Temperature
+
+	waist float64 // of either collimator at the wavelength tuned to
+	ahead float64 // its distance in front of the lens face
 }
 
 // placed is an element in the course: where its media begin.
@@ -29,7 +33,7 @@ type placed struct {
 }
 
 func (s *Stack) lay(t quantity.Temperature) *course {
-	c := &course{at: t}
+	c := &course{stack: s, at: t}
 	z := 0.0
 	for _, e := range s.spec.Elements {
 		part := e.Place(t)
@@ -50,6 +54,10 @@ func (s *Stack) lay(t quantity.Temperature) *course {
 }
 
 func (c *course) tune(l quantity.Length) error {
+	var err error
+	if c.waist, c.ahead, err = c.stack.spec.Beam.Beam(c.stack.lens, l); err != nil {
+		return err
+	}
 	for _, p := range c.parts {
 		if err := p.element.Tune(l, c.at, c.media[p.first:p.first+p.count]); err != nil {
 			return err

@@ -27,7 +27,7 @@ func (s *Stack) Paths(d Direction, l quantity.Length, t quantity.Temperature) ([
 	}
 	var paths []Path
 	least := math.Inf(1)
-	shot := s.shoot(c, d, l, s.pose, nil)
+	shot := s.shoot(c, d, l, s.poseAt(t), nil)
 	shot.arrived = func(a *arrival) {
 		share := 0.0
 		for m := range shot.modes {

@@ -104,7 +104,7 @@ func (h *heap) point() Point {
 // evaluate sends light through a course already laid and tuned.
 func (s *Stack) evaluate(c *course, d Direction, l quantity.Length) Point {
 	h := &heap{apart: s.ghosts == GhostsIncoherent}
-	h.shot = s.shoot(c, d, l, s.pose, h.add)
+	h.shot = s.shoot(c, d, l, s.poseAt(c.at), h.add)
 	h.shot.own = true
 	h.shot.along(h.shot.halfway())
 	return h.point()

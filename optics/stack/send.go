@@ -79,10 +79,8 @@ type shot struct {
 // shoot makes ready to send light in one direction at one wavelength.
 func (s *Stack) shoot(c *course, d Direction, l quantity.Length, pose Pose, arrived func(*arrival)) *shot {
 	in, out := newPort(s.zIn, Pose{}), newPort(s.zOut, pose)
-	w := float64(s.spec.Beam.Waist)
-	half := float64(s.spec.Beam.WorkingDistance) / 2
 	shot := &shot{
-		tracer:  tracer{course: c, step: int(d), ghosts: s.ghosts != GhostsNone},
+		tracer:  tracer{course: c, wavelength: float64(l), step: int(d), ghosts: s.ghosts != GhostsNone},
 		from:    in,
 		to:      out,
 		k:       2 * math.Pi / float64(l),
@@ -93,7 +91,7 @@ func (s *Stack) shoot(c *course, d Direction, l quantity.Length, pose Pose, arri
 		shot.from, shot.to = out, in
 	}
 	shot.zEnd = shot.to.r.Z
-	shot.coupler = beam.Coupler{K: shot.k, SentW: w, SentZ: half, WaitingW: w, WaitingZ: half}
+	shot.coupler = beam.Coupler{K: shot.k, SentW: c.waist, SentZ: c.ahead, WaitingW: c.waist, WaitingZ: c.ahead}
 	shot.tracer.visit = shot.receive
 	return shot
 }
@@ -173,7 +171,7 @@ func (s *shot) meet(p *path) *arrival {
 		s.origin, s.begun = p.phase, true
 	}
 	carrier := cmplx.Exp(complex(-p.loss, s.k*(p.phase-s.origin)))
-	a.amplitude = s.coupler.Overlap(&a.course) * carrier * complex(s.loss, 0)
+	a.amplitude = s.coupler.Overlap(&a.course) * carrier * complex(s.loss*(1-p.clipped), 0)
 	a.delay = p.delay + a.course.Base.Dot(a.course.Offset)/quantity.LightSpeed
 	return a
 }

@@ -16,6 +16,7 @@ import (
 	"slices"
 	"strings"
 
+	"wedgework/optics/beam"
 	"wedgework/optics/element"
 	"wedgework/optics/quantity"
 )
@@ -34,8 +35,9 @@ type Stack struct {
 	spec   Spec
 	pose   Pose
 	ghosts Ghosts
-	zIn    float64 // lens face of the launching collimator
-	zOut   float64 // lens face of the receiving collimator
+	lens   beam.Lens // of both collimators, as alignment set it
+	zIn    float64   // lens face of the launching collimator
+	zOut   float64   // lens face of the receiving collimator
 }
 
 // Ghosts says what becomes of the light that bounces twice between parallel faces.
@@ -67,6 +69,10 @@ func New(spec Spec) (*Stack, error) {
 			length*1e3, float64(spec.Beam.WorkingDistance)*1e3)
 	}
 	s := &Stack{spec: spec, zIn: -room / 2, zOut: length + room/2}
+	var err error
+	if s.lens, err = spec.Beam.Set(spec.AlignAt); err != nil {
+		return nil, err
+	}
 	if err := s.align(); err != nil {
 		return nil, err
 	}

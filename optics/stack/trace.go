@@ -20,6 +20,10 @@ type path struct {
 	turn  float64  // Faraday rotation since departure, rad
 	loss  float64  // amplitude lost to absorption, in nepers
 
+	// clipped is the share of the power that the narrowest aperture so far has cut off. Apertures in a row
+	// cut the same edge: only the narrowest counts.
+	clipped float64
+
 	// The field in an isotropic medium: for each depolarization mode the two real vectors that light
 	// launched along x and along y has become. Inside a crystal only amplitudes count, along the wave's
 	// own field.
@@ -41,11 +45,12 @@ type mark struct {
 // tracer follows the paths of one direction through a course and hands each arrival to visit.
 type tracer struct {
 	*course
-	step   int // +1 forward, -1 backward
-	zEnd   float64
-	ghosts bool
-	only   []byte // when not nil, the rays of the one path to follow
-	visit  func(*path)
+	wavelength float64 // vacuum, m
+	step       int     // +1 forward, -1 backward
+	zEnd       float64
+	ghosts     bool
+	only       []byte // when not nil, the rays of the one path to follow
+	visit      func(*path)
 
 	marks [maxFaces]mark
 	modes int
@@ -84,6 +89,10 @@ func (t *tracer) arrive(p *path, i, rotators int, in *element.Medium) {
 	}
 	f := &t.faces[i]
 	p.travel(r3.Vec{Z: f.Z}, f.Normal, in)
+	if f.Aperture > 0 {
+		size := t.waist * math.Hypot(1, (p.space-t.ahead)/beam.RayleighRange(t.waist, t.wavelength))
+		p.clipped = max(p.clipped, 1-beam.Clip(math.Hypot(p.r.X, p.r.Y), f.Aperture, size))
+	}
 	if in.Rotation != 0 || in.Crossed > 0 {
 		t.rotate(p, rotators, in)
 		if in.Crossed > 0 {

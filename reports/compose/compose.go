@@ -1,0 +1,165 @@
+// Package compose turns what a rerun left into a report: a document for the page and a record for the
+// machine. It chooses what is shown and in what order, and words it; it computes nothing that a
+// verification has not found, and knows no PDF.
+package compose
+
+import (
+	"fmt"
+	"strings"
+
+	"wedgework/reports/document"
+	"wedgework/reports/record"
+	"wedgework/reports/rerun"
+	"wedgework/reports/verify"
+)
+
+// Source is everything a report is made from.
+type Source struct {
+	Outcome  *rerun.Outcome
+	Results  []*verify.Result // one per unit, in the order of the notebook
+	Program  record.Program
+	Notebook record.Source    // the notebook as it was read
+	Model    []Parameter      // numbers of the model as specified, in their order
+	Files    []document.Field // other files that entered, such as material constants: name and hash
+}
+
+// Parameter is a number of the model as a report prints it.
+type Parameter struct{ Path, Value, Unit string }
+
+// Document lays the report out. The order of its sections is the order of this list.
+func Document(s Source) document.Document {
+	d := document.Document{
+		Title:    s.title(),
+		Subtitle: "Design verification report",
+		Identity: s.identity(),
+		Verdicts: s.verdicts(),
+		Notice:   s.notice(),
+	}
+	for _, section := range []func(Source) []document.Section{
+		results,     // what a reviewer signs: diagnosis, limits
+		comparison,  // measured against model, pictures and declared figures
+		diagnosis,   // which parameter explains the difference
+		uncertainty, // what the numbers are worth
+		data,        // how it was measured
+		narrative,   // the notebook's own words and outputs
+		cautions,
+		provenance, // what was computed from what
+	} {
+		d.Sections = append(d.Sections, section(s)...)
+	}
+	return d
+}
+
+func (s Source) title() string {
+	if t := s.Outcome.Header.Title; t != "" {
+		return t
+	}
+	return "Isolator verification"
+}
+
+func (s Source) identity() []document.Field {
+	h := s.Outcome.Header
+	var f []document.Field
+	add := func(name, value string) {
+		if value != "" {
+			f = append(f, document.Field{Name: name, Value: value})
+		}
+	}
+	add("Part", h.Part)
+	add("Revision", h.Revision)
+	add("Change record", h.Change)
+	var units, lots, days []string
+	for _, r := range s.Results {
+		units = append(units, r.Unit)
+		lots = append(lots, r.Lot)
+		days = append(days, meta(r, "measured"))
+	}
+	add(plural("Unit", units), distinct(units))
+	add("Lot", distinct(lots))
+	add("Measured", distinct(days))
+	for _, e := range h.Extra {
+		add(e.Name, e.Value)
+	}
+	return f
+}
+
+func plural(name string, all []string) string {
+	if strings.Contains(distinct(all), ",") {
+		return name + "s"
+	}
+	return name
+}
+
+// distinct joins the different values, in their order.
+func distinct(all []string) string {
+	var kept []string
+	seen := map[string]bool{"": true}
+	for _, a := range all {
+		if !seen[a] {
+			seen[a] = true
+			kept = append(kept, a)
+		}
+	}
+	return strings.Join(kept, ", ")
+}
+
+// meta returns a metadata value of the file, by its key.
+func meta(r *verify.Result, key string) string {
+	for _, m := range r.Meta {
+		if strings.EqualFold(m[0], key) {
+			return m[1]
+		}
+	}
+	return ""
+}
+
+// verdicts gives the three judgements of each unit, never folded into one.
+func (s Source) verdicts() []document.Verdict {
+	var all []document.Verdict
+	for _, r := range s.Results {
+		for _, v := range rerun.Verdicts(r) {
+			if len(s.Results) > 1 {
+				v.Subject = "unit " + r.Unit + ": " + v.Subject
+			}
+			all = append(all, v)
+		}
+	}
+	return all
+}
+
+// Passes reports whether there is a verdict and every one passes; undecided does not.
+func (s Source) Passes() bool {
+	for _, v := range s.verdicts() {
+		if v.Outcome != document.Pass {
+			return false
+		}
+	}
+	return len(s.Results) > 0
+}
+
+// notice repeats on every page that the data is invented, when its file says so.
+func (s Source) notice() string {
+	for _, r := range s.Results {
+		for _, m := range r.Meta {
+			if strings.Contains(strings.ToLower(m[1]), "invented data") {
+				return "Invented data: a demonstration, not a measurement."
+			}
+		}
+	}
+	return ""
+}
+
+// each builds a section per unit; with several units the titles say which.
+func each(s Source, title string, build func(*verify.Result) []document.Block) []document.Section {
+	var all []document.Section
+	for _, r := range s.Results {
+		t := title
+		if len(s.Results) > 1 {
+			t = fmt.Sprintf("%s, unit %s", title, r.Unit)
+		}
+		if blocks := build(r); len(blocks) > 0 {
+			all = append(all, document.Section{Title: t, Level: 1, Blocks: blocks})
+		}
+	}
+	return all
+}

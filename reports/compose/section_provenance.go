@@ -1,0 +1,59 @@
+package compose
+
+import (
+	"fmt"
+
+	"wedgework/reports/document"
+	"wedgework/reports/notebook"
+)
+
+// provenance says what the report was computed from: program, notebook, inputs, settings, numbers of the
+// model, and the source of every cell.
+func provenance(s Source) []document.Section {
+	b := []document.Block{document.Fields{Rows: []document.Field{
+		{Name: "Program", Value: s.Program.Name + " " + s.Program.Version + ", " + s.Program.Go},
+		{Name: "Notebook", Value: s.Notebook.Name},
+		{Name: "Notebook SHA-256", Value: s.Notebook.SHA256},
+	}}}
+	inputs := document.Table{Caption: "Inputs", Columns: columns("Name", "File", ">Bytes", "SHA-256")}
+	for _, in := range s.Outcome.Inputs {
+		for _, f := range in.Files {
+			inputs.Rows = append(inputs.Rows, []string{in.Name, f.Name, fmt.Sprint(len(f.Data)), f.SHA256})
+		}
+	}
+	for _, f := range s.Files {
+		inputs.Rows = append(inputs.Rows, []string{"constants", f.Name, "", f.Value})
+	}
+	if len(inputs.Rows) > 0 {
+		b = append(b, inputs)
+	}
+	if len(s.Outcome.Settings) > 0 {
+		settings := document.Table{Caption: "Settings", Columns: columns("Name", "Value", "From")}
+		for _, v := range s.Outcome.Settings {
+			from := "notebook"
+			if v.Bound {
+				from = "command line"
+			}
+			settings.Rows = append(settings.Rows, []string{v.Name, v.Value, from})
+		}
+		b = append(b, settings)
+	}
+	if len(s.Model) > 0 {
+		model := document.Table{Caption: "Numbers of the model as specified", Columns: columns("Parameter", ">Value", "Unit")}
+		for _, p := range s.Model {
+			model.Rows = append(model.Rows, []string{p.Path, p.Value, p.Unit})
+		}
+		b = append(b, model)
+	}
+	all := []document.Section{{Title: "Provenance", Level: 1, Blocks: b}}
+	var cells []document.Block
+	for i, c := range s.Outcome.Notebook.Cells {
+		if c.Type == notebook.CodeCell && c.Source != "" {
+			cells = append(cells, document.Heading{Level: 2, Text: fmt.Sprintf("Cell %d", i+1)}, document.Code{Text: c.Source})
+		}
+	}
+	if len(cells) > 0 {
+		all = append(all, document.Section{Title: "Cell sources", Level: 1, Blocks: cells})
+	}
+	return all
+}
