@@ -1,0 +1,56 @@
+package magnet
+
+import (
+	"fmt"
+	"strings"
+
+	"wedgework/optics/quantity"
+)
+
+// Material is a magnet material: its remanence at 20 degC and how that changes with temperature.
+type Material struct {
+	Name        string
+	Remanence   float64 // T at 20 degC, of a typical grade: a data sheet's value is better
+	Coefficient float64 // of the remanence, 1/K
+	Source      string
+}
+
+// Reference is the temperature that remanences are stated at.
+const Reference quantity.Temperature = 293.15
+
+// The values are those of the permanent magnet records of the Modelica Standard Library
+// (Magnetic.FluxTubes, HardMagnetic), which give typical grades at 20 degC.
+var materials = []Material{
+	{"NdFeB", 1.2, -0.001, "sintered NdFeB, Modelica Standard Library, HardMagnetic records; grades run from 1.0 to 1.45 T and -0.09 to -0.12 %/K"},
+	{"Sm2Co17", 1.02, -0.0003, "sintered Sm2Co17, Modelica Standard Library, HardMagnetic records"},
+	{"SmCo5", 0.95, -0.0004, "sintered SmCo5, Modelica Standard Library, HardMagnetic records"},
+}
+
+// Named returns the built-in magnet material of that name, ignoring case.
+func Named(name string) (Material, error) {
+	for _, m := range materials {
+		if strings.EqualFold(m.Name, name) {
+			return m, nil
+		}
+	}
+	return Material{}, fmt.Errorf("no magnet material is called %q: known are %s", name, strings.Join(Names(), ", "))
+}
+
+// Names lists the built-in magnet materials in alphabetical order.
+func Names() []string {
+	names := make([]string, len(materials))
+	for i, m := range materials {
+		names[i] = m.Name
+	}
+	return names
+}
+
+// Coefficient returns the temperature coefficient of a remanence measured at two temperatures,
+// (Br(t) - Br(t0)) / (Br(t0) (t - t0)), in 1/K.
+func Coefficient(atReference, at float64, t0, t quantity.Temperature) (float64, error) {
+	if !(atReference > 0 && at > 0) || t == t0 {
+		return 0, fmt.Errorf("remanences %g T at %.4g degC and %g T at %.4g degC give no temperature coefficient: "+
+			"they must be positive and at different temperatures", atReference, t0.Celsius(), at, t.Celsius())
+	}
+	return (at - atReference) / (atReference * float64(t-t0)), nil
+}

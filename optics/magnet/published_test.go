@@ -1,0 +1,77 @@
+package magnet
+
+import (
+	"encoding/csv"
+	"math"
+	"os"
+	"strconv"
+	"testing"
+
+	"wedgework/optics/quantity"
+)
+
+// room is the temperature of the published rows.
+const room = Reference
+
+// published is the ring of testdata/published/magnets.csv.
+var published = Ring{Inner: 1.5e-3, Outer: 3e-3, Length: 4e-3, Remanence: 1.2, Coefficient: -0.001, Temperature: Reference}
+
+func TestPublishedMagnets(t *testing.T) {
+	for _, row := range readRows(t, "../../testdata/published/magnets.csv") {
+		want, tolerance := number(t, row[3]), number(t, row[5])
+		if row[6] == "rel" {
+			tolerance *= math.Abs(want)
+		}
+		var got float64
+		var err error
+		switch row[0] {
+		case "ring":
+			got, err = published.OnAxis(quantity.Length(number(t, row[2]))*quantity.Millimetre, room)
+		case "example":
+			got, err = Coefficient(1.382, 1.169, quantity.Celsius(20), quantity.Celsius(150))
+			got *= 100
+		case "remanence", "coefficient":
+			var m Material
+			m, err = Named(row[1])
+			if got = m.Remanence; row[0] == "coefficient" {
+				got = m.Coefficient * 100
+			}
+		default:
+			t.Fatalf("unknown row %q", row)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(got-want) > tolerance {
+			t.Errorf("%s of %s at z = %q mm: got %.7f %s, want %.7f within %g (%s)", row[0], row[1], row[2], got, row[4], want, tolerance, row[7])
+		}
+	}
+}
+
+func readRows(t *testing.T, name string) [][]string {
+	t.Helper()
+	f, err := os.Open(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	r := csv.NewReader(f)
+	r.Comment = '#'
+	rows, err := r.ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(rows) < 2 {
+		t.Fatalf("%s has no rows", name)
+	}
+	return rows[1:]
+}
+
+func number(t *testing.T, s string) float64 {
+	t.Helper()
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
