@@ -8,18 +8,6 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-func resolveBands(bands []Band) []Band {
-	out := append([]Band(nil), bands...)
-	next := 0
-	for i := range out {
-		if out[i].Color == AutoColor {
-			out[i].Color = ColorAt(next)
-			next++
-		}
-	}
-	return out
-}
-
 // runs returns the stretches of a band without gaps, as points along the lower and the upper edge.
 func (b Band) runs(t place) (low, high [][]vg.Point) {
 	var lo, hi []vg.Point
@@ -42,10 +30,13 @@ func (b Band) runs(t place) (low, high [][]vg.Point) {
 	return low, high
 }
 
-type bandFill struct{ Band }
+type bandFill struct {
+	Band
+	logs
+}
 
 func (b bandFill) Plot(c draw.Canvas, p *plot.Plot) {
-	low, high := b.runs(placeOf(&c, p))
+	low, high := b.runs(b.place(&c, p))
 	for k := range low {
 		poly := append([]vg.Point(nil), high[k]...)
 		for i := len(low[k]) - 1; i >= 0; i-- {
@@ -57,10 +48,13 @@ func (b bandFill) Plot(c draw.Canvas, p *plot.Plot) {
 	}
 }
 
-type bandEdge struct{ Band }
+type bandEdge struct {
+	Band
+	logs
+}
 
 func (b bandEdge) Plot(c draw.Canvas, p *plot.Plot) {
-	low, high := b.runs(placeOf(&c, p))
+	low, high := b.runs(b.place(&c, p))
 	c.SetLineStyle(draw.LineStyle{Color: tint(b.Color.rgba(), 0.6), Width: thin})
 	stroke(&c, append(low, high...))
 }
@@ -72,7 +66,7 @@ type limitLine struct {
 }
 
 func (l limitLine) Plot(c draw.Canvas, p *plot.Plot) {
-	t := placeOf(&c, p)
+	t := l.chart.logs().place(&c, p)
 	from, to := l.ends(&c, t)
 	if from == to {
 		return // outside the panel

@@ -151,8 +151,8 @@ func TestLargeSeriesIsOnePath(t *testing.T) {
 // TestTellsApartWithoutColor looks at seven series made in the same way: each has a pattern or marker of
 // its own as long as there are any.
 func TestTellsApartWithoutColor(t *testing.T) {
-	curves := resolve(make([]Series, 5))
-	points := resolve([]Series{{Err: []float64{1}}, {Err: []float64{1}}, {Line: NoLine}, {Line: NoLine}, {Err: []float64{1}}, {Err: []float64{1}}})
+	curves := new(chooser).series(make([]Series, 5))
+	points := new(chooser).series([]Series{{Err: []float64{1}}, {Err: []float64{1}}, {Line: NoLine}, {Line: NoLine}, {Err: []float64{1}}, {Err: []float64{1}}})
 	lines, markers := map[Line]bool{}, map[Marker]bool{}
 	for _, s := range curves {
 		if s.Marker != NoMarker {
@@ -168,6 +168,21 @@ func TestTellsApartWithoutColor(t *testing.T) {
 	}
 	if len(lines) != 5 || len(markers) != 6 {
 		t.Errorf("got %d patterns and %d markers, want 5 and 6", len(lines), len(markers))
+	}
+}
+
+func TestSameLabelLooksTheSame(t *testing.T) {
+	var c chooser
+	first := c.series([]Series{{Label: "model"}, {Label: "measured", Err: []float64{1}}})
+	second := c.series([]Series{{Label: "other"}, {Label: "model"}, {Label: "measured", Err: []float64{1}}})
+	if diff := cmp.Diff(first, second[1:]); diff != "" {
+		t.Errorf("a label looks different in the second panel (-first +second):\n%s", diff)
+	}
+	if second[0].Color == first[0].Color || second[0].Line == first[0].Line {
+		t.Errorf("another label looks the same: %+v and %+v", second[0], first[0])
+	}
+	if b := c.bands([]Band{{Label: "a"}, {Label: "b"}, {Label: "a"}}); b[0].Color != b[2].Color || b[0].Color == b[1].Color {
+		t.Errorf("bands a, b, a got colours %v, %v, %v", b[0].Color, b[1].Color, b[2].Color)
 	}
 }
 

@@ -96,6 +96,7 @@ func (c Chart) blank() bool { return len(c.Series) == 0 && len(c.Bands) == 0 }
 // prepare checks the charts and settles ranges, colours, dashes and markers.
 func (p Panels) prepare() ([]prepared, error) {
 	var out []prepared
+	var pick chooser
 	drawn := 0
 	for i, c := range p.Charts {
 		q := prepared{Chart: c}
@@ -108,8 +109,8 @@ func (p Panels) prepare() ([]prepared, error) {
 			if q.x, q.y, err = c.ranges(); err != nil {
 				return nil, p.locate(i, err)
 			}
-			q.Series = resolve(c.Series)
-			q.Bands = resolveBands(c.Bands)
+			q.Series = pick.series(c.Series)
+			q.Bands = pick.bands(c.Bands)
 		}
 		out = append(out, q)
 	}

@@ -31,19 +31,19 @@ func (c prepared) plot(size vg.Point, hideX, hideY bool) *plot.Plot {
 
 	p.Add(gridLines{})
 	for _, b := range c.Bands {
-		p.Add(bandFill{b})
+		p.Add(bandFill{b, c.logs()})
 	}
 	for _, b := range c.Bands { // edges over all fills, so that overlapping bands stay apart
-		p.Add(bandEdge{b})
+		p.Add(bandEdge{b, c.logs()})
 	}
 	for _, l := range c.Limits {
 		p.Add(limitLine{l, c})
 	}
 	for _, s := range c.Series {
-		p.Add(errorBars{s})
+		p.Add(errorBars{s, c.logs()})
 	}
 	for _, s := range c.Series {
-		p.Add(curve{s})
+		p.Add(curve{s, c.logs()})
 	}
 	p.Add(frame{c.Title})
 	return p
@@ -74,8 +74,13 @@ func dressAxis(a *plot.Axis, spec Axis, r span, count int, hide bool) {
 	var ticks []plot.Tick
 	exponent := 0
 	if spec.Log {
-		a.Scale = plot.LogScale{}
+		// The axis runs in decades and data are mapped by place. gonum's own logarithmic scale takes the
+		// middle of the numbers for the middle of the axis and leaves room for a label that is not there.
+		a.Min, a.Max = math.Log10(r.lo), math.Log10(r.hi)
 		ticks = logTicks(r.lo, r.hi, count)
+		for i := range ticks {
+			ticks[i].Value = math.Min(math.Max(math.Log10(ticks[i].Value), a.Min), a.Max)
+		}
 	} else {
 		ticks, exponent = linearTicks(r.lo, r.hi, max(count, 2))
 	}
@@ -91,16 +96,28 @@ func dressAxis(a *plot.Axis, spec Axis, r span, count int, hide bool) {
 	a.Tick.Marker = plot.ConstantTicks(ticks)
 }
 
-// place maps data to the canvas; ok is false where there is no number.
+// logs says which axes are logarithmic.
+type logs struct{ x, y bool }
+
+func (c Chart) logs() logs { return logs{c.X.Log, c.Y.Log} }
+
+// place maps data to the canvas.
 type place struct {
 	x, y func(float64) vg.Length
 }
 
-func placeOf(c *draw.Canvas, p *plot.Plot) place {
+func (l logs) place(c *draw.Canvas, p *plot.Plot) place {
 	x, y := p.Transforms(c)
-	return place{x, y}
+	in := func(f func(float64) vg.Length, log bool) func(float64) vg.Length {
+		if !log {
+			return f
+		}
+		return func(v float64) vg.Length { return f(math.Log10(v)) }
+	}
+	return place{in(x, l.x), in(y, l.y)}
 }
 
+// at returns where a point lies; ok is false where there is no number.
 func (t place) at(x, y float64) (vg.Point, bool) {
 	if math.IsNaN(x) || math.IsNaN(y) {
 		return vg.Point{}, false

@@ -56,7 +56,7 @@ func (c Chart) ranges() (x, y span, err error) {
 	}
 	// Markers on the frame would be cut or reach into the next panel; a curve may start there.
 	margin := 0.0
-	for _, s := range resolve(c.Series) {
+	for _, s := range new(chooser).series(c.Series) {
 		if s.Marker != NoMarker {
 			margin = 0.015
 		}

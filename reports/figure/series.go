@@ -10,10 +10,13 @@ import (
 
 // curve draws the line and the markers of a series, each as one path however many points there are: it is
 // the smaller file and the faster page.
-type curve struct{ Series }
+type curve struct {
+	Series
+	logs
+}
 
 func (s curve) Plot(c draw.Canvas, p *plot.Plot) {
-	t := placeOf(&c, p)
+	t := s.place(&c, p)
 	if s.Line != NoLine {
 		var runs [][]vg.Point
 		var run []vg.Point
@@ -78,13 +81,16 @@ func stroke(c *draw.Canvas, runs [][]vg.Point) {
 }
 
 // errorBars draws the bars of a series as one path, under its markers.
-type errorBars struct{ Series }
+type errorBars struct {
+	Series
+	logs
+}
 
 func (s errorBars) Plot(c draw.Canvas, p *plot.Plot) {
 	if len(s.Err) == 0 {
 		return
 	}
-	t := placeOf(&c, p)
+	t := s.place(&c, p)
 	arm := vg.Length(0) // caps only where they do not touch each other
 	if room := c.Size().X / vg.Length(max(len(s.X), 1)); room > 5 {
 		arm = 1.6
@@ -100,7 +106,7 @@ func (s errorBars) Plot(c draw.Canvas, p *plot.Plot) {
 			continue
 		}
 		low := vg.Point{X: high.X, Y: c.Min.Y}
-		if v := s.Y[i] - e; !isLog(p) || v > 0 { // on a logarithmic axis a bar may reach below every decade
+		if v := s.Y[i] - e; !s.y || v > 0 { // on a logarithmic axis a bar may reach below every decade
 			low.Y = t.y(v)
 		}
 		y0, y1 := max(low.Y, c.Min.Y), min(high.Y, c.Max.Y)
@@ -120,9 +126,4 @@ func (s errorBars) Plot(c draw.Canvas, p *plot.Plot) {
 	if len(path) > 0 {
 		c.Stroke(path)
 	}
-}
-
-func isLog(p *plot.Plot) bool {
-	_, ok := p.Y.Scale.(plot.LogScale)
-	return ok
 }

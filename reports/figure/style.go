@@ -142,39 +142,6 @@ func (m Marker) add(path *vg.Path, p vg.Point, r vg.Length) {
 	}
 }
 
-// resolve fills in what the series left to be chosen.
-func resolve(series []Series) []Series {
-	out := append([]Series(nil), series...)
-	colors, lines, markers := 0, 0, 0
-	for i := range out {
-		s := &out[i]
-		if s.Color == AutoColor {
-			s.Color = ColorAt(colors)
-			colors++
-		}
-		if s.Line == AutoLine {
-			if len(s.Err) > 0 || s.Marker > NoMarker {
-				s.Line = NoLine
-			} else {
-				s.Line = LineAt(lines)
-				lines++
-			}
-		}
-		if s.Marker == AutoMarker {
-			if s.Line == NoLine {
-				s.Marker = MarkerAt(markers)
-				markers++
-			} else {
-				s.Marker = NoMarker
-			}
-		}
-		if s.Width <= 0 {
-			s.Width = 1.1
-		}
-	}
-	return out
-}
-
 // Sizes of text in a figure, in points at the size it stands on the page: a step below the running text.
 const (
 	labelSize vg.Length = 9

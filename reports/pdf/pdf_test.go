@@ -233,6 +233,19 @@ func TestBookmarksLeadToTheirPages(t *testing.T) {
 	}
 }
 
+func TestLinks(t *testing.T) {
+	file, _ := mustRender(t, document.Document{Sections: []document.Section{{Title: "S", Blocks: document.Markdown(
+		"[good](https://example.org/m) and [bad](javascript:alert(1)) and [inner](#s)")}}}, Options{})
+	annots := open(t, file).Page(1).V.Key("Annots")
+	if annots.Len() != 1 {
+		t.Fatalf("the page has %d links, want the one that may be followed", annots.Len())
+	}
+	a := annots.Index(0)
+	if uri, flags := a.Key("A").Key("URI").RawString(), a.Key("F").Int64(); uri != "https://example.org/m" || flags != 4 {
+		t.Errorf("the link leads to %q with flags %d, want the address and 4, to be printed", uri, flags)
+	}
+}
+
 func TestAttachmentsComeBack(t *testing.T) {
 	file, _ := mustRender(t, demo(), demoOptions)
 	names, data, relations := attached(t, open(t, file))
