@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"wedgework/kernel/session"
 	"wedgework/reports/measured"
 )
 
@@ -71,6 +72,9 @@ func (b *bindings) settings() (map[string]string, error) {
 		}
 		if first, ok := all[name]; ok {
 			return nil, fmt.Errorf("--set %s is given twice, as %s and as %s", name, first, expression)
+		}
+		if c, _ := session.IsComplete(expression); c != session.Complete {
+			return nil, fmt.Errorf("--set %s: found %q, expected an expression, as in 4.5*deg", name, expression)
 		}
 		all[name] = expression
 	}

@@ -5,6 +5,7 @@ import (
 	"os/exec"
 	"strings"
 	"testing"
+	"unicode/utf8"
 )
 
 // Every module in the program must have its notice, in the version that is linked: a newer version may
@@ -38,6 +39,9 @@ func TestNoticesHoldTheTexts(t *testing.T) {
 		if !strings.Contains(notices, want) {
 			t.Errorf("the notices lack %q", want)
 		}
+	}
+	if !utf8.ValidString(notices) {
+		t.Error("the notices are not in UTF-8")
 	}
 	for _, machine := range []string{"/pkg/mod/", "/usr/"} {
 		if strings.Contains(notices, machine) {

@@ -19,6 +19,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"unicode/utf8"
 )
 
 // systems are those whose builds are looked at: a module may be linked on one of them only.
@@ -133,7 +134,7 @@ func compose(modules []module) ([]byte, error) {
 			if err != nil {
 				return nil, err
 			}
-			text := strings.TrimRight(strings.ReplaceAll(string(data), "\r\n", "\n"), "\n\t ")
+			text := strings.TrimRight(strings.ReplaceAll(decode(data), "\r\n", "\n"), "\n\t ")
 			if users[text] == nil {
 				texts = append(texts, text)
 			}
@@ -145,6 +146,18 @@ func compose(modules []module) ([]byte, error) {
 		fmt.Fprintf(&b, "\n%s\n%s\n%s\n\n%s\n", rule, strings.Join(users[text], "\n"), rule, text)
 	}
 	return b.Bytes(), nil
+}
+
+// decode returns a text in UTF-8. An old licence is in Latin-1, whose bytes are code points.
+func decode(data []byte) string {
+	if utf8.Valid(data) {
+		return string(data)
+	}
+	runes := make([]rune, len(data))
+	for i, b := range data {
+		runes[i] = rune(b)
+	}
+	return string(runes)
 }
 
 func (m module) title() string {
