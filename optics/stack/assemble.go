@@ -1,0 +1,128 @@
+package stack
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"wedgework/optics/element"
+	"wedgework/optics/quantity"
+)
+
+// Peak is the figure an assembler watches while turning a part.
+type Peak string
+
+// The figures that can be watched.
+const (
+	PeakIsolation    Peak = "isolation"    // backward, the least over polarization
+	PeakTransmission Peak = "transmission" // forward, averaged over polarization
+)
+
+// Assembly is what turning a part did.
+type Assembly struct {
+	Part          string
+	Turn          quantity.Angle // about +z, from +x towards +y
+	Before, After float64        // the figure watched, dB
+	LossBefore    float64        // forward insertion loss, dB
+	LossAfter     float64
+}
+
+// turnReach is how far either way a part is turned in search of the peak, and turnSteps how often the reach is
+// looked over before the best place is closed in on (choices).
+const (
+	turnReach = 10 * quantity.Degree
+	turnSteps = 40
+)
+
+// Assemble turns one part about z until a figure peaks at a wavelength and temperature, as the line does; the
+// receiver is aligned anew at every step. It returns the stack as assembled.
+func (s *Stack) Assemble(ctx context.Context, part string, peak Peak, l quantity.Length, t quantity.Temperature) (*Stack, Assembly, error) {
+	i := slices.IndexFunc(s.spec.Elements, func(e element.Element) bool { return e.Label() == part })
+	if i < 0 {
+		var labels []string
+		for _, e := range s.spec.Elements {
+			labels = append(labels, e.Label())
+		}
+		return nil, Assembly{}, fmt.Errorf("the stack has no part %q to turn: it has %s", part, strings.Join(labels, ", "))
+	}
+	var failed error
+	turned := func(angle float64) *Stack {
+		spec := s.Spec()
+		spec.Elements[i] = spec.Elements[i].Rolled(quantity.Angle(angle))
+		c, err := New(spec)
+		if err != nil {
+			failed = err
+			return s
+		}
+		c.ghosts = s.ghosts
+		return c
+	}
+	// lost is what is to be least: smooth through the peak, where the figure in dB has a cusp.
+	lost := func(c *Stack) float64 {
+		d := Backward
+		if peak == PeakTransmission {
+			d = Forward
+		}
+		p, err := c.At(d, l, t)
+		if err != nil {
+			failed = err
+			return math.NaN()
+		}
+		if peak == PeakTransmission {
+			return 1 - (p.T1+p.T2)/2
+		}
+		return p.T1
+	}
+	best, step := 0.0, float64(turnReach)/turnSteps
+	least := lost(s)
+	for k := -turnSteps; k <= turnSteps; k++ {
+		if err := ctx.Err(); err != nil {
+			return nil, Assembly{}, err
+		}
+		if v := lost(turned(float64(k) * step)); v < least {
+			best, least = float64(k)*step, v
+		}
+	}
+	best = golden(func(a float64) float64 { return lost(turned(a)) }, best-step, best+step)
+	c := turned(best)
+	before, after := s.figures(peak, l, t, &failed), c.figures(peak, l, t, &failed)
+	if failed != nil {
+		return nil, Assembly{}, failed
+	}
+	return c, Assembly{Part: part, Turn: quantity.Angle(best), Before: before[0], After: after[0], LossBefore: before[1], LossAfter: after[1]}, nil
+}
+
+// figures returns the figure watched and the insertion loss.
+func (s *Stack) figures(peak Peak, l quantity.Length, t quantity.Temperature, failed *error) [2]float64 {
+	f, err := s.At(Forward, l, t)
+	b, err2 := s.At(Backward, l, t)
+	if err != nil || err2 != nil {
+		*failed = err
+		return [2]float64{}
+	}
+	if peak == PeakTransmission {
+		return [2]float64{f.InsertionLoss(), f.InsertionLoss()}
+	}
+	return [2]float64{b.Isolation(), f.InsertionLoss()}
+}
+
+// golden closes in on the least value of f between a and b by the golden section, to a hundredth of an arcsecond.
+func golden(f func(float64) float64, a, b float64) float64 {
+	ratio := (math.Sqrt(5) - 1) / 2
+	c, d := b-ratio*(b-a), a+ratio*(b-a)
+	fc, fd := f(c), f(d)
+	for b-a > 5e-8 {
+		if fc < fd {
+			b, d, fd = d, c, fc
+			c = b - ratio*(b-a)
+			fc = f(c)
+		} else {
+			a, c, fc = c, d, fd
+			d = a + ratio*(b-a)
+			fd = f(d)
+		}
+	}
+	return (a + b) / 2
+}
