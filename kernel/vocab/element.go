@@ -85,7 +85,7 @@ func (e *Element) blocks() []document.Block {
 		}
 	}
 	for _, p := range e.part.Parameters() {
-		rows = append(rows, row(p.Name, p.Value))
+		rows = append(rows, document.Field{Name: p.Name, Value: written(p.Value)})
 	}
 	return []document.Block{fields(capital(e.kind), rows...)}
 }
@@ -170,7 +170,7 @@ func (c *Collimator) AttrNames() []string {
 func (c *Collimator) blocks() []document.Block {
 	var rows []document.Field
 	for _, p := range c.pair.Parameters() {
-		rows = append(rows, row(p.Name, p.Value))
+		rows = append(rows, document.Field{Name: p.Name, Value: written(p.Value)})
 	}
 	return []document.Block{fields("Collimator pair", rows...)}
 }

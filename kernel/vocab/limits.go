@@ -120,8 +120,10 @@ func (l *Limits) Binary(op syntax.Token, y starlark.Value, side starlark.Side) (
 	return &Limits{l.opaque, append(append(limits.Limits{}, first...), second...)}, nil
 }
 
-// Len is the number of limits.
-func (l *Limits) Len() int { return len(l.list) }
+// Len, Index and Iterate give the limits one by one.
+func (l *Limits) Len() int                   { return len(l.list) }
+func (l *Limits) Index(i int) starlark.Value { return &Limits{l.opaque, l.list[i : i+1 : i+1]} }
+func (l *Limits) Iterate() starlark.Iterator { return &iterator{l, 0} }
 
 func (l *Limits) blocks() []document.Block {
 	t := document.Table{Caption: "Limits", Columns: []document.Column{{Head: "figure"}, {Head: "limit"}, {Head: "wavelength"}, {Head: "temperature"}}}

@@ -11,6 +11,7 @@ import (
 	"wedgework/reports/figure"
 	"wedgework/reports/limits"
 	"wedgework/reports/measured"
+	"wedgework/reports/verify"
 )
 
 // trace is one thing to draw: values over an axis, or readings as points.
@@ -67,6 +68,8 @@ func traces(v starlark.Value, choice string) ([]trace, error) {
 			return nil, fmt.Errorf("a response at a point has no curve: compute it over a sweep")
 		}
 		return seriesTraces(s), nil
+	case *Verification:
+		return verificationTraces(v.result, choice)
 	case *Measured:
 		var all []trace
 		for _, t := range v.tables {
@@ -132,6 +135,56 @@ func tableTraces(t *measured.Table, choice string) ([]trace, error) {
 			}
 		}
 		all = append(all, tr)
+	}
+	return all, nil
+}
+
+// verificationTraces draws the readings of a verification with the model as specified and, where
+// something was fitted, as diagnosed.
+func verificationTraces(r *verify.Result, choice string) ([]trace, error) {
+	_, name := measuredColumn(choice)
+	axis := func() quantities { return quantities{name: "wavelength", unit: quantity.MustNamed("nm")} }
+	var all []trace
+	for i, run := range r.Runs {
+		at := sensible(inCelsius(run.Temperature).Quantity)
+		tr := trace{label: joined("measured", at), x: axis(), y: quantities{name: figureLabel(name), unit: decibel}, readings: true}
+		for _, p := range r.Points {
+			if name == limits.Isolation && p.Run == i {
+				tr.x.values = append(tr.x.values, inNanometres(p.Wavelength).Value)
+				tr.y.values = append(tr.y.values, p.Read)
+			}
+		}
+		for _, p := range r.Losses {
+			if name == limits.InsertionLoss && p.Run == i {
+				tr.x.values = append(tr.x.values, inNanometres(p.Wavelength).Value)
+				tr.y.values = append(tr.y.values, p.Read)
+				tr.err = append(tr.err, p.U)
+			}
+		}
+		if len(tr.x.values) > 0 {
+			all = append(all, tr)
+		}
+		for _, c := range r.Curves {
+			if c.Quantity != name || c.Run != i {
+				continue
+			}
+			for _, m := range []struct {
+				label string
+				band  verify.Band
+			}{{"specified", c.Specified}, {"diagnosed", c.Diagnosed}} {
+				if m.band.Value == nil {
+					continue
+				}
+				model := trace{label: joined(m.label, at), x: axis(), y: quantities{figureLabel(name), decibel, m.band.Value}}
+				for _, l := range c.Wavelengths {
+					model.x.values = append(model.x.values, inNanometres(l).Value)
+				}
+				all = append(all, model)
+			}
+		}
+	}
+	if len(all) == 0 {
+		return nil, fmt.Errorf("the verification holds no %s", figureLabel(name))
 	}
 	return all, nil
 }

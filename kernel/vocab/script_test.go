@@ -15,6 +15,8 @@ import (
 	"go.starlark.net/starlark"
 
 	"wedgework/kernel/session"
+	"wedgework/reports/document"
+	"wedgework/reports/notebook"
 )
 
 // TestScripts runs every script of testdata. A script is chunks between lines of "---", each run by
@@ -93,17 +95,23 @@ func runScript(host *fakeHost, src string) (starlark.Value, error) {
 
 // runWith runs a script with further names.
 func runWith(host *fakeHost, src string, extra starlark.StringDict) (starlark.Value, error) {
+	return runAround(host, host.Emit, src, extra)
+}
+
+// runAround runs a script around any host.
+func runAround(host Host, emit func(notebook.Output), src string, extra starlark.StringDict) (starlark.Value, error) {
 	names := words()
 	maps.Copy(names, extra)
 	s, err := session.New(session.Config{
-		Words: names,
-		Local: map[string]any{HostKey: host},
-		Show:  Show,
+		Words:  names,
+		Local:  map[string]any{HostKey: host},
+		Show:   Show,
+		Bundle: document.Bundle,
 	})
 	if err != nil {
 		return nil, err
 	}
-	v, err := s.Run(context.Background(), session.Cell{Name: "script", Source: src}, host.Emit)
+	v, err := s.Run(context.Background(), session.Cell{Name: "script", Source: src}, emit)
 	if v == nil && err == nil {
 		v = starlark.None
 	}

@@ -3,6 +3,7 @@ package vocab
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"go.starlark.net/starlark"
 
@@ -101,7 +102,7 @@ func parameterList(names []string, attr func(string) (starlark.Value, error)) st
 		if out != "" {
 			out += ", "
 		}
-		out += n + " " + sensible(q)
+		out += strings.ReplaceAll(n, "_", " ") + " " + written(q)
 	}
 	return out
 }

@@ -115,7 +115,7 @@ func cell(q quantity.Quantity, digits int) string {
 		return bare.Text(digits)
 	}
 	if q.Dimension() == quantity.OfLevel {
-		return bare.Text(2)
+		return bare.Text(levelDigits(q.Value))
 	}
 	return sensible(bare)
 }

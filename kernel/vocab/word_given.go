@@ -53,8 +53,8 @@ func setting(name, expression string, standard starlark.Value) (starlark.Value, 
 	thread := &starlark.Thread{Name: "setting " + name}
 	thread.SetMaxExecutionSteps(settingSteps)
 	v, err := starlark.EvalOptions(&syntax.FileOptions{}, thread, name, expression, Words())
-	if err != nil {
-		return nil, fmt.Errorf("the setting %s=%s does not evaluate: %w", name, expression, err)
+	if err != nil { // not wrapped: a session would take its position for one in the cell
+		return nil, fmt.Errorf("the setting %s=%s does not evaluate: %v", name, expression, err)
 	}
 	if problem := sameKind(v, standard); problem != "" {
 		return nil, fmt.Errorf("the setting %s=%s %s", name, expression, problem)

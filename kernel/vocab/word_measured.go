@@ -2,6 +2,7 @@ package vocab
 
 import (
 	"fmt"
+	"slices"
 
 	"go.starlark.net/starlark"
 
@@ -42,8 +43,26 @@ var _ = Register(Word{
 			if err != nil {
 				return nil, err
 			}
-			m.tables = append(m.tables, table)
+			m.tables = append(m.tables, perUnit(table)...)
 		}
 		return m, nil
 	},
 })
+
+// perUnit parts a file that holds several units into one table for each, in the order they first appear.
+func perUnit(t *measured.Table) []*measured.Table {
+	var names []string
+	for _, u := range t.Units {
+		if !slices.Contains(names, u) {
+			names = append(names, u)
+		}
+	}
+	if len(names) < 2 {
+		return []*measured.Table{t}
+	}
+	var all []*measured.Table
+	for _, name := range names {
+		all = append(all, subset(t, func(row int) bool { return t.Units[row] == name }))
+	}
+	return all
+}

@@ -167,7 +167,10 @@ func limitFigure(choice string, all []trace) string {
 			return q
 		}
 	}
-	return name
+	if all[0].y.unit.Dimension() != quantity.OfLevel {
+		return ""
+	}
+	return name // an unnamed level, which the limits may be meant for
 }
 
 // bound sets the ends of an axis that the call gives.

@@ -1,0 +1,230 @@
+package vocab
+
+import (
+	"regexp"
+	"strings"
+	"testing"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/stack"
+	"wedgework/reports/document"
+	"wedgework/reports/notebook"
+	"wedgework/reports/record"
+	"wedgework/reports/verify"
+)
+
+func run1(t *testing.T, h *fakeHost, src string) starlark.Value {
+	t.Helper()
+	v, err := runScript(h, src)
+	if err != nil {
+		_, message := failure(err)
+		t.Fatalf("%s\n%s", message, src)
+	}
+	return v
+}
+
+// ruled is the line under the head of a table.
+var ruled = regexp.MustCompile(`--+ `)
+
+// TestOutputsKeepTheirOrder: what words show stands between what the cell prints before and after.
+func TestOutputsKeepTheirOrder(t *testing.T) {
+	h := newFakeHost(t)
+	run1(t, h, "print('before')\ntable({'a': 1*nm})\nprint('after')\ndisplay(5*deg)\n7*nm")
+	var got []string
+	for _, o := range h.outputs {
+		text := o.Text
+		if o.Type != notebook.StreamOutput {
+			text, _ = o.Data["text/plain"].(string)
+		}
+		got = append(got, string(o.Type)+": "+strings.Join(strings.Fields(text), " "))
+	}
+	want := []string{"stream: before", "display_data: what value a 1 nm", "stream: after", "display_data: 5 deg", "execute_result: 7 nm"}
+	if len(got) != len(want) {
+		t.Fatalf("got %q, want %q", got, want)
+	}
+	for i := range want {
+		if ruled.ReplaceAllString(got[i], "") != want[i] {
+			t.Errorf("output %d: got %q, want %q", i, got[i], want[i])
+		}
+	}
+}
+
+func TestPlotIsAFigure(t *testing.T) {
+	h := newFakeHost(t)
+	run1(t, h, exampleStack+`x = sweep(1530*nm, 1565*nm, 1*nm)
+plot(s.backward(x), measured("sweep", default="sweep.csv").at(23*degC), limits(isolation=at_least(30*dB), over=x), title="Isolation")`)
+	if len(h.outputs) != 1 {
+		t.Fatalf("got %d outputs, want 1", len(h.outputs))
+	}
+	o := h.outputs[0]
+	f, ok := o.Blocks[0].(document.Figure)
+	if !ok || f.Caption != "Isolation" {
+		t.Fatalf("got %T with caption %q, want the figure Isolation", o.Blocks[0], f.Caption)
+	}
+	if svg, _ := o.Data["image/svg+xml"].(string); !strings.Contains(svg, "<svg") {
+		t.Error("the figure is not there as SVG")
+	}
+	for _, want := range []string{"wavelength", "isolation"} {
+		if !strings.Contains(f.Text, want) {
+			t.Errorf("the description lacks %q: %s", want, f.Text)
+		}
+	}
+}
+
+func TestSettings(t *testing.T) {
+	for _, c := range []struct {
+		bound, src, want, inForce string
+	}{
+		{"4.5*deg", `given("x", 5*deg)`, "4.5 deg", "4.5 deg"},
+		{"80*mrad", `given("x", 5*deg)`, "80 mrad", "80 mrad"},
+		{"70*degC", `given("x", 23*degC)`, "70 °C", "70 °C"},
+		{"3", `given("x", 2.5)`, "3", "3"},
+		{`"B"`, `given("x", "A")`, `"B"`, `"B"`},
+		{"False", `given("x", True)`, "False", "False"},
+		{"4.5", `given("x", 5*deg)`, "error: given: the setting x=4.5 must be an angle like its default 5*deg, got the plain number 4.5", ""},
+		{"4.5*mm", `given("x", 5*deg)`, "error: given: the setting x=4.5*mm must be an angle like its default 5*deg, got the length 4.5 mm", ""},
+		{"5*kelvin", `given("x", 23*degC)`, "error: given: the setting x=5*kelvin must be a temperature like its default 23*degC, got the temperature difference 5 K", ""},
+		{"5", `given("x", "A")`, `error: given: the setting x=5 must be a text like its default "A", got the plain number 5`, ""},
+		{"5 deg", `given("x", 5*deg)`, "error: given: the setting x=5 deg does not evaluate: ", ""},
+		{"[0]*99999", `given("x", 5*deg)`, "error: given: the setting x=[0]*99999 must be an angle like its default 5*deg, got a list of 99999 values", ""},
+	} {
+		h := newFakeHost(t)
+		h.settings["x"] = c.bound
+		got := ""
+		if v, err := runScript(h, c.src); err != nil {
+			_, message := failure(err)
+			got = "error: " + message
+		} else {
+			got = v.String()
+		}
+		if !strings.HasPrefix(got, c.want) || h.inForce["x"] != c.inForce {
+			t.Errorf("%s: got %s, in force %q, want %s, in force %q", c.bound, got, h.inForce["x"], c.want, c.inForce)
+		}
+	}
+}
+
+func TestReportTellsTheHost(t *testing.T) {
+	h := newFakeHost(t)
+	run1(t, h, `report(title="T", part="P", revision="B", change="CR-1", customer_order="4711", lot_size=12)`)
+	want := record.Header{Title: "T", Part: "P", Revision: "B", Change: "CR-1",
+		Extra: []document.Field{{Name: "customer order", Value: "4711"}, {Name: "lot size", Value: "12"}}}
+	if h.header == nil || h.header.Title != want.Title || h.header.Change != want.Change || len(h.header.Extra) != 2 ||
+		h.header.Extra[0] != want.Extra[0] || h.header.Extra[1] != want.Extra[1] {
+		t.Errorf("got %+v, want %+v", h.header, want)
+	}
+}
+
+func TestWarnTellsTheHost(t *testing.T) {
+	h := newFakeHost(t)
+	run1(t, h, `warn("not settled")`)
+	if len(h.warnings) != 1 || h.warnings[0] != "not settled" {
+		t.Errorf("got %q, want the warning", h.warnings)
+	}
+	if len(h.outputs) != 1 || h.outputs[0].Blocks[0] != (document.Caution{Text: "not settled"}) {
+		t.Errorf("got %v, want a caution on the cell", h.outputs)
+	}
+}
+
+// clearing is a host with a front end that can clear.
+type clearing struct {
+	*fakeHost
+	waits []bool
+}
+
+func (c *clearing) ClearOutput(wait bool) { c.waits = append(c.waits, wait) }
+
+func (c *clearing) Model(s *stack.Stack) {}
+
+func TestClearOutput(t *testing.T) {
+	h := &clearing{fakeHost: newFakeHost(t)}
+	if _, err := runAround(h, h.Emit, "clear_output()\nclear_output(wait=True)", nil); err != nil {
+		t.Fatal(err)
+	}
+	if len(h.waits) != 2 || h.waits[0] || !h.waits[1] {
+		t.Errorf("got %v, want clear at once, then at the next output", h.waits)
+	}
+	quiet := newFakeHost(t)
+	run1(t, quiet, "clear_output()")
+	if len(quiet.outputs) != 0 {
+		t.Errorf("got %d outputs headless, want none", len(quiet.outputs))
+	}
+}
+
+func TestVerifyTellsTheHost(t *testing.T) {
+	h := newFakeHost(t)
+	v := run1(t, h, Lookup("verify").Example+"\nv")
+	if len(h.verified) != 1 {
+		t.Fatalf("got %d results, want 1", len(h.verified))
+	}
+	r, ok := h.verified[0].(*verify.Result)
+	if !ok || r.Unit != "0002" {
+		t.Fatalf("got %T %+v, want the result of unit 0002", h.verified[0], h.verified[0])
+	}
+	shown, err := Show(v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	verdicts := 0
+	for _, b := range shown.Blocks {
+		if _, ok := b.(document.Verdict); ok {
+			verdicts++
+		}
+	}
+	if verdicts != 3 {
+		t.Errorf("the card shows %d verdicts, want 3 apart", verdicts)
+	}
+	m := JSON(v).(map[string]any)
+	if m["agreement"].(map[string]any)["outcome"] != r.Agreement.Outcome.String() {
+		t.Errorf("JSON says %v, the result %v", m["agreement"], r.Agreement.Outcome)
+	}
+}
+
+// TestLot: a file with a unit column is verified unit by unit.
+func TestLot(t *testing.T) {
+	h := newFakeHost(t)
+	v := run1(t, h, `d = measured("lot", default="lot.csv")
+(len(d), [u.unit for u in d], d[1].at(23*degC).isolation.max())`)
+	if got, want := v.String(), `(2, ["0001", "0002"], 41 dB)`; got != want {
+		t.Errorf("got %s, want %s", got, want)
+	}
+}
+
+func TestNoHost(t *testing.T) {
+	_, err := starlark.Call(&starlark.Thread{}, Words()["measured"], starlark.Tuple{starlark.String("x")}, nil)
+	if err == nil || !strings.Contains(err.Error(), "measured: this session has no notebook around it") {
+		t.Errorf("got %v, want an error that says there is no notebook", err)
+	}
+}
+
+// TestCards: every value that has a card shows one, and every card has words in it.
+func TestCards(t *testing.T) {
+	for _, src := range []string{
+		`crystal("YVO4")`, `crystal("lot 7", no=1.9, ne=2.1)`, `garnet("Bi:RIG")`,
+		`wedge(crystal("YVO4"), slanted="front", name="input")`, `rotator(garnet("Bi:RIG"))`, `gap(1*mm)`,
+		`collimator(waist=200*um, working_distance=10*mm)`,
+		exampleStack + "s", exampleStack + "s.forward(1550*nm)", exampleStack + "s.backward(sweep(1540*nm, 1560*nm, 10*nm))",
+		exampleStack + "s.backward(1550*nm).paths[0]",
+		`limits(isolation=at_least(30*dB), over=1550*nm)`, `budget(repeatability=0.05*dB, floor=62*dB)`,
+		`measured("sweep", default="sweep.csv")`,
+	} {
+		v := run1(t, newFakeHost(t), src)
+		shown, err := Show(v)
+		if err != nil || len(shown.Blocks) == 0 {
+			t.Errorf("%s: no card, %v", src, err)
+			continue
+		}
+		if text := document.Text(shown.Blocks); len(text) < 15 || strings.Contains(text, "%!") || strings.Contains(text, "NaN") {
+			t.Errorf("%s: the card reads\n%s", src, text)
+		}
+		fields, ok := v.(starlark.HasAttrs)
+		if !ok {
+			continue
+		}
+		for _, name := range fields.AttrNames() {
+			if a, err := fields.Attr(name); a == nil && err == nil {
+				t.Errorf("%s lists .%s and does not have it", v.Type(), name)
+			}
+		}
+	}
+}

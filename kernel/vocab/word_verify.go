@@ -1,0 +1,110 @@
+package vocab
+
+import (
+	"fmt"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/kernel/session"
+	"wedgework/optics/stack"
+	"wedgework/reports/limits"
+	"wedgework/reports/measured"
+	"wedgework/reports/uncertainty"
+	"wedgework/reports/verify"
+)
+
+// ModelHost is a Host that wants the model of each verification as well, to print its numbers and the
+// sources of its materials. Model is called before Verified.
+type ModelHost interface {
+	Host
+	Model(*stack.Stack)
+}
+
+var _ = Register(Word{
+	Name:    "verify",
+	Summary: "holds measured readings against a model and limits, and looks for the cause where they part",
+	Params: []Param{
+		{Name: "stack", Kind: stackKind, Doc: "the model as specified"},
+		{Name: "data", Kind: measuredKind, Doc: "the readings; of a lot each unit is verified"},
+		{Name: "limits", Kind: limitsKind, Mode: Keyword, Optional: true, Doc: "what the part must do; conformity is undecided without them"},
+		{Name: "uncertainty", Kind: budgetKind, Mode: Keyword, Optional: true, Doc: "the budget of the measurement; columns u(NAME) of the file count as well"},
+		{Name: "tolerances", Kind: dictKind.of("dict", `{"rotator1.angle": normal(0.3*deg)}`), Mode: Keyword, Optional: true, Doc: "how far the parameters may lie from the model's values, by path"},
+		{Name: "fit", Kind: listOf(textKind.of("path", `"rotator1.angle"`), `a list of paths such as ["rotator1.angle"]`), Mode: Keyword, Optional: true, Doc: "paths of the parameters that may explain a difference; nothing is fitted without"},
+		{Name: "loss_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which the insertion loss is compared"},
+	},
+	Returns: "a verification with .agreement, .conformity, .quality, .fitted, .diagnosis, .causes and .passes; of a lot a list of them",
+	Errors:  "a path is not a parameter of the stack, the file has no readings, or a wavelength is outside what a material is known for",
+	Example: exampleStack + `d = measured("sweep", default="unit.csv")
+v = verify(s, d, limits=limits(isolation=at_least(30*dB), over=sweep(1540*nm, 1560*nm, 1*nm)),
+           uncertainty=budget(repeatability=0.05*dB, wavelength=0.02*nm, temperature=0.5*kelvin, floor=62*dB),
+           tolerances={"rotator1.angle": normal(0.3*deg)}, fit=["rotator1.angle"])
+v.agreement.outcome`,
+	Source: "E_n by ISO 13528, decisions by ISO 14253-1 and JCGM 106, uncertainty by JCGM 100",
+	Detail: "The three verdicts are kept apart: agreement of model and readings, conformity to the limits, quality of the data.",
+	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
+		host, err := hostOf(t)
+		if err != nil {
+			return nil, err
+		}
+		spec, err := verifySpec(a)
+		if err != nil {
+			return nil, err
+		}
+		model := arg[*Stack](a, "stack").stack
+		var all []starlark.Value
+		for _, table := range arg[*Measured](a, "data").tables {
+			r, err := verifyTable(t, spec, table)
+			if err != nil {
+				return nil, err
+			}
+			if m, ok := host.(ModelHost); ok {
+				m.Model(model)
+			}
+			host.Verified(r)
+			all = append(all, &Verification{opaque{"verification"}, r})
+		}
+		if len(all) == 1 {
+			return all[0], nil
+		}
+		return starlark.NewList(all), nil
+	},
+})
+
+// verifySpec reads everything but the readings.
+func verifySpec(a Args) (verify.Spec, error) {
+	s := arg[*Stack](a, "stack")
+	spec := verify.Spec{Model: verify.ForStack(s.stack), LossAt: a.Length("loss_at")}
+	if l := arg[*Limits](a, "limits"); l != nil {
+		spec.Limits = append(limits.Limits{}, l.list...)
+	}
+	if b := arg[*Budget](a, "uncertainty"); b != nil {
+		spec.Budget = uncertainty.Budget{Contributions: b.budget.Contributions, Floor: b.budget.Floor}
+	}
+	var err error
+	if spec.Tolerances, err = s.tolerances(arg[*starlark.Dict](a, "tolerances")); err != nil {
+		return spec, err
+	}
+	paths, _ := elements(a.Get("fit"))
+	for _, p := range paths {
+		path, _ := starlark.AsString(p)
+		value, err := s.stack.Parameter(path)
+		if err != nil {
+			return spec, s.known(path, value) // names the nearest path
+		}
+		spec.Fit = append(spec.Fit, path)
+	}
+	return spec, nil
+}
+
+func verifyTable(t *starlark.Thread, spec verify.Spec, table *measured.Table) (*verify.Result, error) {
+	readings, err := verify.FromTable(table)
+	if err != nil {
+		return nil, err
+	}
+	spec.Readings = readings
+	r, err := verify.Run(session.ContextOf(t), spec)
+	if err != nil {
+		return nil, fmt.Errorf("%s%s: %w", table.File.Name, unitText(table), err)
+	}
+	return r, nil
+}
