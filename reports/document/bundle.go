@@ -64,7 +64,18 @@ func SVG(f Figure) (svg string, err error) {
 	if _, err := c.WriteTo(&b); err != nil {
 		return "", err
 	}
-	return faces.Replace(b.String()), nil
+	return xmlText(faces.Replace(b.String())), nil
+}
+
+// xmlText leaves out what no XML document may hold, so that one odd label does not cost the whole picture:
+// control characters, and bytes that are not UTF-8.
+func xmlText(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' && r != '\n' && r != '\t' || r == 0xFFFE || r == 0xFFFF {
+			return -1
+		}
+		return r
+	}, valid(s))
 }
 
 // faces names stand-ins of the same widths beside each Liberation face, and drops the library's remark.

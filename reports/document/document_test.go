@@ -184,6 +184,12 @@ func TestSVG(t *testing.T) {
 	}
 }
 
+func TestXMLText(t *testing.T) {
+	if got := xmlText("a\x01b\xffc\nd\tλ"); got != "ab\uFFFDc\nd\tλ" {
+		t.Errorf("xmlText = %q", got)
+	}
+}
+
 func TestSafeLink(t *testing.T) {
 	tests := []struct {
 		link string

@@ -202,8 +202,13 @@ func (w *writer) list(l document.List, at place, depth int) ([]box, error) {
 			boxes = w.paragraph(nil, inner)
 		}
 		w.markItem(&boxes[0], mark, at.x)
-		for k := range boxes { // items stand closer than paragraphs
-			boxes[k].above, boxes[k].below = min(boxes[k].above, 3), min(boxes[k].below, 3)
+		for k := range boxes { // items stand closer than paragraphs; tables and code inside keep their space
+			if k == 0 || boxes[k].above <= gapBlock {
+				boxes[k].above = min(boxes[k].above, 3)
+			}
+			if k == len(boxes)-1 || boxes[k].below <= gapBlock {
+				boxes[k].below = min(boxes[k].below, 3)
+			}
 		}
 		out = append(out, boxes...)
 	}
