@@ -11,9 +11,12 @@ type fake struct {
 	ended string
 }
 
-func (f *fake) Helper()                        {}
-func (f *fake) Skip(args ...any)               { f.ended = "skipped: " + fmt.Sprint(args...); panic(f) }
-func (f *fake) Fatalf(format string, a ...any) { f.ended = "failed: " + fmt.Sprintf(format, a...); panic(f) }
+func (f *fake) Helper()          {}
+func (f *fake) Skip(args ...any) { f.ended = "skipped: " + fmt.Sprint(args...); panic(f) }
+func (f *fake) Fatalf(format string, a ...any) {
+	f.ended = "failed: " + fmt.Sprintf(format, a...)
+	panic(f)
+}
 
 func TestMissing(t *testing.T) {
 	tests := []struct{ name, env, want string }{
