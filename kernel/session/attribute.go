@@ -123,8 +123,11 @@ func (c *caller) Hash() (uint32, error) { return 0, errors.New("unhashable type:
 
 // CallInternal finds what is to be called and calls it.
 func (c *caller) CallInternal(th *starlark.Thread, args starlark.Tuple, kwargs []starlark.Tuple) (v starlark.Value, err error) {
-	name := "attribute"
+	name := "a call"
 	defer func() { catchNamed(&name, recover(), &err) }()
+	if c.name == opInvoke {
+		name = "." + string(args[1].(starlark.String))
+	}
 	f, rest, err := c.find(args)
 	if err != nil {
 		return nil, err

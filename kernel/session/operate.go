@@ -37,14 +37,18 @@ func (o *operator) Hash() (uint32, error) { return 0, errors.New("unhashable typ
 
 // CallInternal applies the operator, to its one operand twice if there is but one; a panic of a value's own arithmetic becomes an error here.
 func (o *operator) CallInternal(_ *starlark.Thread, args starlark.Tuple, _ []starlark.Tuple) (v starlark.Value, err error) {
-	defer o.catch(&err)
+	defer o.catch(args, &err)
 	return o.f(args[0], args[len(args)-1])
 }
 
 // catch is apart from catch(name, err) so that the name is put together only when there is a panic.
-func (o *operator) catch(err *error) {
+func (o *operator) catch(args starlark.Tuple, err *error) {
 	if p := recover(); p != nil {
-		*err = &panicError{"operator" + o.name, p, debug.Stack()}
+		what := "operator" + o.name
+		if name, ok := args[len(args)-1].(starlark.String); ok && o.name == opAttr {
+			what = "." + string(name)
+		}
+		*err = &panicError{what, p, debug.Stack()}
 	}
 }
 

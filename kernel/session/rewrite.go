@@ -167,6 +167,10 @@ func field(name string, pos syntax.Position) syntax.Expr {
 func (r *rewriter) target(e syntax.Expr, top bool) syntax.Expr {
 	switch e := e.(type) {
 	case *syntax.Ident:
+		switch e.Name {
+		case "None", "True", "False": // names like any other to Starlark
+			r.fail(e.NamePos, "cannot assign to "+e.Name)
+		}
 		if top {
 			r.assigned[e.Name] = true
 			return field(e.Name, e.NamePos)

@@ -289,6 +289,51 @@ func TestEmitAndFlush(t *testing.T) {
 	}
 }
 
+// TestDeafWord stops a cell whose word shows too much and does not look at the error.
+func TestDeafWord(t *testing.T) {
+	w := words()
+	w["deaf"] = builtin("deaf", func(th *starlark.Thread, _ starlark.Tuple) (starlark.Value, error) {
+		_ = Emit(th, notebook.Output{Type: notebook.DisplayOutput})
+		return starlark.None, nil
+	})
+	s, err := New(Config{Words: w, Bounds: small})
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := mustFail(t, s, "for i in range(100):\n  deaf()\n  last = i")
+	if e.Kind != LimitError {
+		t.Errorf("got %v", e)
+	}
+	if got, want := mustRun(t, s, "last"), fmt.Sprint(small.Outputs-1); got != want {
+		t.Errorf("the cell got as far as %s, want %s", got, want)
+	}
+}
+
+// TestLateWord has a word that keeps its thread, as one with a goroutine would, and speaks too late.
+func TestLateWord(t *testing.T) {
+	var kept *starlark.Thread
+	w := words()
+	w["keep"] = builtin("keep", func(th *starlark.Thread, _ starlark.Tuple) (starlark.Value, error) {
+		kept = th
+		return starlark.None, nil
+	})
+	s, err := New(Config{Words: w})
+	if err != nil {
+		t.Fatal(err)
+	}
+	count := 0
+	if _, err := s.Run(context.Background(), Cell{Name: "cell", Source: "keep()"}, func(notebook.Output) { count++ }); err != nil {
+		t.Fatal(err)
+	}
+	if err := Emit(kept, notebook.Output{}); !errors.Is(err, ErrIdle) {
+		t.Errorf("got %v, want %v", err, ErrIdle)
+	}
+	kept.Print(kept, "late")
+	if count != 0 {
+		t.Errorf("got %d outputs, want none", count)
+	}
+}
+
 // TestConcurrency is for the race detector: names are read while a cell assigns them, and two cells that
 // come at once run one after the other.
 func TestConcurrency(t *testing.T) {

@@ -116,6 +116,7 @@ func TestKinds(t *testing.T) {
 		{"return", SyntaxError, ""},
 		{"load('a', 'b')", SyntaxError, ""},
 		{"1 < 2 < 3", SyntaxError, "write a < b and b < c"},
+		{"x = y = 1", SyntaxError, "assign to one name at a time; to compare write =="},
 		{"x = f'{1}'", SyntaxError, "there are no f-strings: write '%.3f' % x"},
 		{"print(f\"a\")", SyntaxError, "there are no f-strings: write '%.3f' % x"},
 		{"print(half'a')", SyntaxError, ""},

@@ -87,6 +87,9 @@ func (s *Session) wordSyntax(e syntax.Error) (message, hint string) {
 			return m[1] + " is not part of the language of cells", advice
 		}
 	}
+	if strings.HasPrefix(message, "got '=', want newline") {
+		hint = "assign to one name at a time; to compare write =="
+	}
 	if strings.HasPrefix(message, "got string literal") && formatted.MatchString(s.line(e.Pos.Filename(), int(e.Pos.Line))) {
 		hint = "there are no f-strings: write '%.3f' % x"
 	}
