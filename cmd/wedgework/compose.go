@@ -5,11 +5,10 @@ import (
 	"wedgework/reports/notebook"
 	"wedgework/reports/record"
 	"wedgework/reports/rerun"
-	"wedgework/reports/verify"
 )
 
 // compose puts a document together from the record and the executed notebook.
-func compose(rec *record.Record, o *rerun.Outcome, results []*verify.Result) (document.Document, error) {
+func compose(rec *record.Record, o *rerun.Outcome) (document.Document, error) {
 	d := document.Document{Title: rec.Header.Title, Subtitle: "Verification report"}
 	for _, f := range append([]document.Field{
 		{Name: "Part", Value: rec.Header.Part},
@@ -20,8 +19,8 @@ func compose(rec *record.Record, o *rerun.Outcome, results []*verify.Result) (do
 			d.Identity = append(d.Identity, f)
 		}
 	}
-	for _, r := range results {
-		d.Verdicts = append(d.Verdicts, rerun.Verdicts(r)...)
+	for _, v := range o.Verified {
+		d.Verdicts = append(d.Verdicts, rerun.Verdicts(v.Result)...)
 	}
 	narrative := document.Section{Title: "Notebook", Level: 1}
 	for _, c := range o.Notebook.Cells {

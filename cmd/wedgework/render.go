@@ -8,11 +8,10 @@ import (
 
 	"wedgework/reports/pdf"
 	"wedgework/reports/rerun"
-	"wedgework/reports/verify"
 )
 
 // render makes the three files of a report in memory: whatever can fail fails before a byte is written.
-func (a *app) render(source *sourceNotebook, o *rerun.Outcome, results []*verify.Result, paths []string) ([]target, error) {
+func (a *app) render(source *sourceNotebook, o *rerun.Outcome, paths []string) ([]target, error) {
 	if !o.Reported {
 		o.Warnings = append(o.Warnings, "the notebook does not call report(): the report is named after the notebook")
 		o.Header.Title = strings.TrimSuffix(source.Name, ".ipynb")
@@ -21,12 +20,12 @@ func (a *app) render(source *sourceNotebook, o *rerun.Outcome, results []*verify
 	if err != nil {
 		return nil, err
 	}
-	rec := o.Record(program(), source.Source, results)
+	rec := o.Record(program(), source.Source)
 	summary, err := rec.Bytes()
 	if err != nil {
 		return nil, err
 	}
-	doc, err := compose(rec, o, results)
+	doc, err := compose(rec, o)
 	if err != nil {
 		return nil, fmt.Errorf("the report cannot be composed: %w", err)
 	}

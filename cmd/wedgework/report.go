@@ -17,7 +17,6 @@ import (
 	"wedgework/reports/notebook"
 	"wedgework/reports/record"
 	"wedgework/reports/rerun"
-	"wedgework/reports/verify"
 )
 
 func (a *app) reportCommand() *cobra.Command {
@@ -67,11 +66,7 @@ func (a *app) report(ctx context.Context, path, out string, b bindings) error {
 	if err != nil {
 		return notebookError(source.Name, err)
 	}
-	results, err := resultsOf(outcome)
-	if err != nil {
-		return err
-	}
-	files, err := a.render(source, outcome, results, paths)
+	files, err := a.render(source, outcome, paths)
 	if err != nil {
 		return err
 	}
@@ -81,7 +76,7 @@ func (a *app) report(ctx context.Context, path, out string, b bindings) error {
 	if err := replace(files); err != nil {
 		return err
 	}
-	a.announce(results)
+	a.announce(outcome.Verified)
 	return nil
 }
 
@@ -169,25 +164,13 @@ func notebookError(name string, err error) error {
 	return hinted{fmt.Errorf("%s: %w%s", name, &short, excerpt(c.Lines)), hint}
 }
 
-// resultsOf returns the results of the verifications of a run, in order.
-func resultsOf(o *rerun.Outcome) ([]*verify.Result, error) {
-	var results []*verify.Result
-	for _, v := range o.Verified {
-		r, ok := v.(*verify.Result)
-		if !ok {
-			return nil, fmt.Errorf("a verification left a %T, expected a result", v)
-		}
-		results = append(results, r)
-	}
-	return results, nil
-}
-
 // announce prints the verdicts, one line each, and sets the exit status.
-func (a *app) announce(results []*verify.Result) {
-	if len(results) == 0 {
+func (a *app) announce(verified []rerun.Verification) {
+	if len(verified) == 0 {
 		a.say("warning: the notebook verifies nothing: the report holds no verdict")
 	}
-	for _, r := range results {
+	for _, v := range verified {
+		r := v.Result
 		name := r.Unit
 		if name == "" {
 			name = r.File

@@ -13,6 +13,8 @@ import (
 	"wedgework/reports/rerun"
 )
 
+var _ vocab.ModelHost = (*rerun.Desk)(nil)
+
 // open makes a session with the whole vocabulary around a desk.
 func open(desk *rerun.Desk) (*session.Session, error) {
 	return session.New(session.Config{

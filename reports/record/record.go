@@ -20,14 +20,13 @@ type Header struct {
 
 // Record is the whole record of one report.
 type Record struct {
-	Program    Program   `json:"program"`
-	Header     Header    `json:"header"`
-	Notebook   Source    `json:"notebook"`
-	Inputs     []Input   `json:"inputs,omitempty"`
-	Settings   []Setting `json:"settings,omitempty"`
-	Parameters []Figure  `json:"parameters,omitempty"` // of the model as specified, by path: "rotator1.angle"
-	Units      []Unit    `json:"units,omitempty"`      // one per verified unit, in the order of the notebook
-	Cautions   []string  `json:"cautions,omitempty"`
+	Program  Program   `json:"program"`
+	Header   Header    `json:"header"`
+	Notebook Source    `json:"notebook"`
+	Inputs   []Input   `json:"inputs,omitempty"`
+	Settings []Setting `json:"settings,omitempty"`
+	Units    []Unit    `json:"units,omitempty"` // one per verified unit, in the order of the notebook
+	Cautions []string  `json:"cautions,omitempty"`
 }
 
 // Field is a name and a value as they are to be read.

@@ -22,12 +22,12 @@ func sample() *Record {
 			Name: "sweep", File: Source{Name: "0417.csv", SHA256: "bb", Bytes: 20}, Rows: 2, Unit: "0417", Lot: "26-11",
 			Meta: []Field{{Name: "measured", Value: "2026-11-18"}},
 		}},
-		Settings:   []Setting{{Name: "apex", Value: "5 deg", Bound: true}},
-		Parameters: []Figure{{Name: "rotator1.angle", Value: "45.00", Unit: "deg"}},
+		Settings: []Setting{{Name: "apex", Value: "5 deg", Bound: true}},
 		Units: []Unit{{
 			Unit: "0417", Lot: "26-11", Input: "0417.csv",
 			Verdicts: []Verdict{{Subject: "limit conformity", Outcome: "pass", Sentence: "all limits are kept"}},
 			Limits:   []Limit{{Quantity: "isolation", Rule: "at least", Over: "23 °C", Unit: "dB", Limit: "30.00", Measured: "34.10", Margin: "4.10", Outcome: "pass"}},
+			Model:    []Figure{{Name: "rotator1.angle", Value: "45.00", Unit: "deg"}},
 			Figures:  []Compared{{Name: "least isolation", Unit: "dB", Measured: Interval{"34.10", "33.90", "34.31"}, Specified: Model{Interval{"36.00", "33.00", ""}, "0.61"}}},
 		}},
 		Cautions: []string{"invisible laser radiation"},
@@ -94,13 +94,6 @@ func TestRecordBytes(t *testing.T) {
       "bound": true
     }
   ],
-  "parameters": [
-    {
-      "name": "rotator1.angle",
-      "value": 45.00,
-      "unit": "deg"
-    }
-  ],
   "units": [
     {
       "unit": "0417",
@@ -146,6 +139,13 @@ func TestRecordBytes(t *testing.T) {
           }
         }
       ],
+      "model": [
+        {
+          "name": "rotator1.angle",
+          "value": 45.00,
+          "unit": "deg"
+        }
+      ],
       "diagnosis": {
         "sentence": ""
       }
@@ -182,7 +182,7 @@ func TestReadRefuses(t *testing.T) {
 		{"later version", `{"schema":"wedgework record","version":2}`, "found version 2 of the record, expected 1 to 1"},
 		{"no version", `{"schema":"wedgework record"}`, "found version 0"},
 		{"two records", `{"schema":"wedgework record","version":1} {}`, "expected the end of the file"},
-		{"a word for a number", `{"schema":"wedgework record","version":1,"parameters":[{"value":"45"}]}`, "where a number or null is expected"},
+		{"a word for a number", `{"schema":"wedgework record","version":1,"units":[{"model":[{"value":"45"}]}]}`, "where a number or null is expected"},
 	} {
 		r, err := Read([]byte(c.in))
 		if err == nil {

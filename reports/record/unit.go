@@ -8,6 +8,7 @@ type Unit struct {
 	Verdicts  []Verdict  `json:"verdicts,omitempty"`
 	Limits    []Limit    `json:"limits,omitempty"`
 	Figures   []Compared `json:"figures,omitempty"`
+	Model     []Figure   `json:"model,omitempty"` // parameters as specified, by path: "rotator1.angle"
 	Diagnosis Diagnosis  `json:"diagnosis"`
 	Budgets   []Budget   `json:"budgets,omitempty"`
 	Cautions  []string   `json:"cautions,omitempty"`

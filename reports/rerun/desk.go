@@ -7,8 +7,10 @@ import (
 	"slices"
 	"strings"
 
+	"wedgework/optics/stack"
 	"wedgework/reports/measured"
 	"wedgework/reports/record"
+	"wedgework/reports/verify"
 )
 
 // Desk is where the words of a running cell find what they need and leave what they report. It belongs
@@ -17,6 +19,7 @@ import (
 type Desk struct {
 	req     *Request
 	out     *Outcome
+	model   *stack.Stack            // of the verification under way
 	wanted  []string                // inputs asked for, in order
 	inputs  map[string]int          // name to index of out.Inputs
 	setting map[string]int          // name to index of out.Settings
@@ -132,9 +135,14 @@ func (d *Desk) Report(h record.Header) {
 	d.out.Header, d.out.Reported = h, true
 }
 
-// Verified takes the result of a verification.
+// Model takes the model of the verification whose result comes next.
+func (d *Desk) Model(s *stack.Stack) { d.model = s }
+
+// Verified takes the result of a verification, a *verify.Result; anything else is a slip of the session's
+// words and panics.
 func (d *Desk) Verified(result any) {
-	d.out.Verified = append(d.out.Verified, result)
+	d.out.Verified = append(d.out.Verified, Verification{Model: d.model, Result: result.(*verify.Result)})
+	d.model = nil
 }
 
 // Outcome returns what the words have left so far.

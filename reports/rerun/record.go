@@ -19,9 +19,8 @@ const (
 	otherDecimals = 3
 )
 
-// Record returns the record of the outcome: of the run itself, and of the verifications that led to the
-// results given. A file that is no table of readings is recorded without rows.
-func (o *Outcome) Record(program record.Program, source record.Source, results []*verify.Result) *record.Record {
+// Record returns the record of the outcome. A file that is no table of readings is recorded without rows.
+func (o *Outcome) Record(program record.Program, source record.Source) *record.Record {
 	r := &record.Record{Program: program, Header: o.Header, Notebook: source, Cautions: o.Warnings}
 	for _, in := range o.Inputs {
 		for _, f := range in.Files {
@@ -31,7 +30,7 @@ func (o *Outcome) Record(program record.Program, source record.Source, results [
 	for _, s := range o.Settings {
 		r.Settings = append(r.Settings, record.Setting(s))
 	}
-	for _, v := range results {
+	for _, v := range o.Verified {
 		r.Units = append(r.Units, unitRecord(v))
 	}
 	return r
@@ -53,7 +52,8 @@ func inputRecord(name string, f measured.File) record.Input {
 	return in
 }
 
-func unitRecord(v *verify.Result) record.Unit {
+func unitRecord(verified Verification) record.Unit {
+	v := verified.Result
 	u := record.Unit{Unit: v.Unit, Lot: v.Lot, Input: v.File, Cautions: v.Cautions, Notes: v.Notes}
 	for _, j := range Verdicts(v) {
 		u.Verdicts = append(u.Verdicts, record.Verdict{Subject: j.Subject, Outcome: j.Outcome.String(), Sentence: j.Sentence})
@@ -63,6 +63,11 @@ func unitRecord(v *verify.Result) record.Unit {
 	}
 	for _, f := range v.Figures {
 		u.Figures = append(u.Figures, figureRecord(f, v.Diagnosis.Fitted))
+	}
+	if verified.Model != nil {
+		for _, p := range verified.Model.Parameters() {
+			u.Model = append(u.Model, parameterRecord(p.Path, p.Value))
+		}
 	}
 	u.Diagnosis = diagnosisRecord(v.Diagnosis)
 	for _, b := range v.Budgets {
@@ -78,6 +83,15 @@ func Verdicts(v *verify.Result) []document.Verdict {
 		{Subject: "limit conformity", Outcome: v.Conformity.Outcome, Sentence: v.Conformity.Sentence},
 		{Subject: "data quality", Outcome: v.Quality.Outcome, Sentence: v.Quality.Sentence},
 	}
+}
+
+// parameterRecord prints a parameter as its author wrote it.
+func parameterRecord(path string, q quantity.Quantity) record.Figure {
+	f := record.Figure{Name: path, Unit: q.Unit.Symbol()}
+	if !math.IsNaN(q.Value) && !math.IsInf(q.Value, 0) {
+		f.Value = record.Number(strings.TrimSuffix(q.String(), " "+f.Unit))
+	}
+	return f
 }
 
 func limitRecord(d verify.Decision) record.Limit {

@@ -55,7 +55,7 @@ func result() *verify.Result {
 }
 
 func TestUnitRecord(t *testing.T) {
-	got := unitRecord(result())
+	got := unitRecord(Verification{Result: result()})
 	want := record.Unit{
 		Unit: "0418", Lot: "26-11", Input: "0418.csv",
 		Verdicts: []record.Verdict{
@@ -113,8 +113,9 @@ func TestRecordOfARun(t *testing.T) {
 		Inputs:   []Input{{Name: "sweep", Files: []measured.File{table, other}, Bound: true}},
 		Settings: []Setting{{"apex", "5 deg", false}},
 		Warnings: []string{"w"},
+		Verified: []Verification{{Result: result()}},
 	}
-	got := out.Record(record.Program{Name: "wedgework"}, record.Source{Name: "n.ipynb"}, []*verify.Result{result()})
+	got := out.Record(record.Program{Name: "wedgework"}, record.Source{Name: "n.ipynb"})
 	wantInputs := []record.Input{
 		{Name: "sweep", File: record.Source{Name: "a.csv", SHA256: table.SHA256, Bytes: len(table.Data)}, Rows: 2, Unit: "7", Meta: []record.Field{{Name: "unit", Value: "7"}},
 			Remarks: []string{"shaken"}, Unused: []string{"note"}},
@@ -152,6 +153,26 @@ func TestShort(t *testing.T) {
 	}{{1535, "1535"}, {23.5, "23.5"}, {-5, "-5"}, {-0.0001, "0"}, {1550.1236, "1550.124"}} {
 		if got := short(c.v); got != c.want {
 			t.Errorf("short(%g) = %q, want %q", c.v, got, c.want)
+		}
+	}
+}
+
+func TestParameterRecord(t *testing.T) {
+	for _, c := range []struct {
+		q    quantity.Quantity
+		want record.Figure
+	}{
+		{quantity.Of(45, "deg"), record.Figure{Name: "p", Value: "45", Unit: "deg"}},
+		{quantity.Of(-0.06, "nm"), record.Figure{Name: "p", Value: "-0.06", Unit: "nm"}},
+		{quantity.Quantity{Value: 1e-7}, record.Figure{Name: "p", Value: "1e-07"}},
+		{quantity.Quantity{Value: math.Inf(1)}, record.Figure{Name: "p"}},
+	} {
+		got := parameterRecord("p", c.q)
+		if got != c.want {
+			t.Errorf("got %+v, want %+v", got, c.want)
+		}
+		if _, err := got.Value.MarshalJSON(); err != nil {
+			t.Errorf("%v cannot be written: %v", c.q, err)
 		}
 	}
 }

@@ -3,9 +3,11 @@ package rerun
 import (
 	"context"
 
+	"wedgework/optics/stack"
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
 	"wedgework/reports/record"
+	"wedgework/reports/verify"
 )
 
 // Request says what is to be run on what.
@@ -49,10 +51,16 @@ type Outcome struct {
 	Notebook *notebook.Notebook // a copy with outputs (their Blocks included) and execution counts
 	Header   record.Header      // what report() said; the zero Header when it was not called
 	Reported bool               // whether report() was called
-	Verified []any              // what verify() found, in order, in the type that the session's words hand over
+	Verified []Verification     // in order
 	Inputs   []Input            // in the order the notebook asked for them
 	Settings []Setting          // in the order the notebook asked for them
 	Warnings []string           // in order, each once
+}
+
+// Verification is what verify() found.
+type Verification struct {
+	Model  *stack.Stack // as specified; nil when the session's words do not hand it over
+	Result *verify.Result
 }
 
 // Input is a named input as it was used.

@@ -13,6 +13,7 @@ import (
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
 	"wedgework/reports/record"
+	"wedgework/reports/verify"
 )
 
 // fake is a session whose language is a command per line: what the words of a cell would do.
@@ -60,7 +61,7 @@ func (f fake) do(word, rest string, emit func(notebook.Output)) error {
 	case "report":
 		f.desk.Report(record.Header{Title: rest})
 	case "verify":
-		f.desk.Verified(rest)
+		f.desk.Verified(&verify.Result{Unit: rest})
 	case "warn":
 		f.desk.Warn(rest)
 	case "fail":
@@ -118,7 +119,7 @@ func TestRunCollectsWhatTheWordsLeave(t *testing.T) {
 	if diff := cmp.Diff(out.Settings, []Setting{{"apex", "<4*deg>", true}, {"gap", "<default>", false}}); diff != "" {
 		t.Errorf("settings, -got +want:\n%s", diff)
 	}
-	if got := len(out.Verified); got != 2 || out.Verified[1] != "0418" {
+	if got := len(out.Verified); got != 2 || out.Verified[1].Result.Unit != "0418" {
 		t.Errorf("got %d verifications, want 2 in order", got)
 	}
 	if !out.Reported || out.Header.Title != "Isolator" {
