@@ -104,6 +104,9 @@ var labelKind = Kind{`a name without spaces or points such as "input"`, "", func
 	return ok, ""
 }}
 
+// apertureParam is how every element with faces takes its clear aperture.
+var apertureParam = Param{Name: "aperture", Kind: lengthKind.positive(), Mode: Keyword, Optional: true, Doc: "radius of the clear aperture; wide enough when left out"}
+
 // coatingParam is how every element takes its coating.
 var coatingParam = Param{Name: "coating", Kind: instance[*Coating]("a coating such as coating(reflectance=0.1*percent)"), Mode: Keyword, Optional: true, Doc: "the coating of each face; without one the faces reflect nothing"}
 

@@ -137,3 +137,17 @@ func (l *Limits) blocks() []document.Block {
 	}
 	return []document.Block{t}
 }
+
+func (l *Limits) json() any {
+	var all []any
+	for _, one := range l.list {
+		all = append(all, map[string]any{
+			"quantity":    one.Quantity,
+			"rule":        boundText(one.AtLeast),
+			"value":       JSON(of(one.Value, "dB")),
+			"wavelength":  []any{JSON(inNanometres(one.Low)), JSON(inNanometres(one.High))},
+			"temperature": []any{JSON(inCelsius(one.TemperatureLow)), JSON(inCelsius(one.TemperatureHigh))},
+		})
+	}
+	return all
+}

@@ -242,6 +242,17 @@ func (m *Measured) blocks() []document.Block {
 	return blocks
 }
 
+// json says what the data is; the figures are series of their own.
+func (m *Measured) json() any {
+	var all []any
+	for _, t := range m.tables {
+		all = append(all, map[string]any{
+			"file": t.File.Name, "sha256": t.File.SHA256, "unit": t.Unit(), "lot": t.Lot(), "rows": t.Rows(),
+		})
+	}
+	return all
+}
+
 // subset returns the rows of a table for which keep holds, in the order of the file.
 func subset(t *measured.Table, keep func(row int) bool) *measured.Table {
 	s := *t

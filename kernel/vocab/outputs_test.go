@@ -1,12 +1,15 @@
 package vocab
 
 import (
+	"context"
+	"errors"
 	"regexp"
 	"strings"
 	"testing"
 
 	"go.starlark.net/starlark"
 
+	"wedgework/kernel/session"
 	"wedgework/optics/stack"
 	"wedgework/reports/document"
 	"wedgework/reports/notebook"
@@ -177,6 +180,46 @@ func TestVerifyTellsTheHost(t *testing.T) {
 	m := JSON(v).(map[string]any)
 	if m["agreement"].(map[string]any)["outcome"] != r.Agreement.Outcome.String() {
 		t.Errorf("JSON says %v, the result %v", m["agreement"], r.Agreement.Outcome)
+	}
+}
+
+// TestVerificationPlot: each run has its readings, the model as specified in its band, and as diagnosed.
+func TestVerificationPlot(t *testing.T) {
+	v := run1(t, newFakeHost(t), Lookup("verify").Example+"\nv").(*Verification)
+	all, err := traces(v, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := chart(all)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(c.Series) != 3 || len(c.Bands) != 1 {
+		t.Fatalf("got %d series and %d bands, want readings, two models and one band", len(c.Series), len(c.Bands))
+	}
+	for _, s := range c.Series {
+		if s.Color != c.Series[0].Color {
+			t.Errorf("%s has a colour of its own, want that of its run", s.Label)
+		}
+	}
+	if _, err := traces(v, "dgd"); err == nil {
+		t.Error("a verification without DGD plots one")
+	}
+}
+
+// TestCancelled: a long word ends with its cell.
+func TestCancelled(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	s, err := session.New(session.Config{Words: Words(), Local: map[string]any{HostKey: Host(newFakeHost(t))}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	src := exampleStack + "s.backward(sweep(1500*nm, 1580*nm, count=50000), temperature=sweep(0*degC, 30*degC, 10*kelvin))"
+	_, err = s.Run(ctx, session.Cell{Name: "cell", Source: src}, nil)
+	var e *session.Error
+	if !errors.As(err, &e) || e.Kind != session.Interrupted {
+		t.Errorf("got %v, want an interruption", err)
 	}
 }
 

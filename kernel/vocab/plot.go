@@ -20,6 +20,10 @@ type trace struct {
 	x, y     quantities
 	err      []float64 // in the unit of y; nil for none
 	readings bool
+	group    int // traces of one group, counted from 1, share a colour; 0: on its own
+	line     figure.Line
+	low      []float64 // with high, a band about y in its unit; nil for none
+	high     []float64
 }
 
 // quantities are values of one unit with what they measure.
@@ -139,15 +143,15 @@ func tableTraces(t *measured.Table, choice string) ([]trace, error) {
 	return all, nil
 }
 
-// verificationTraces draws the readings of a verification with the model as specified and, where
-// something was fitted, as diagnosed.
+// verificationTraces draws the readings of a verification with the model as specified, dashed in its band
+// of expanded uncertainty, and, where something was fitted, as diagnosed, solid.
 func verificationTraces(r *verify.Result, choice string) ([]trace, error) {
 	_, name := measuredColumn(choice)
 	axis := func() quantities { return quantities{name: "wavelength", unit: quantity.MustNamed("nm")} }
 	var all []trace
 	for i, run := range r.Runs {
 		at := sensible(inCelsius(run.Temperature).Quantity)
-		tr := trace{label: joined("measured", at), x: axis(), y: quantities{name: figureLabel(name), unit: decibel}, readings: true}
+		tr := trace{label: joined("measured", at), x: axis(), y: quantities{name: figureLabel(name), unit: decibel}, readings: true, group: i + 1}
 		for _, p := range r.Points {
 			if name == limits.Isolation && p.Run == i {
 				tr.x.values = append(tr.x.values, inNanometres(p.Wavelength).Value)
@@ -171,11 +175,15 @@ func verificationTraces(r *verify.Result, choice string) ([]trace, error) {
 			for _, m := range []struct {
 				label string
 				band  verify.Band
-			}{{"specified", c.Specified}, {"diagnosed", c.Diagnosed}} {
+				line  figure.Line
+			}{{"specified", c.Specified, figure.Dashed}, {"diagnosed", c.Diagnosed, figure.Solid}} {
 				if m.band.Value == nil {
 					continue
 				}
-				model := trace{label: joined(m.label, at), x: axis(), y: quantities{figureLabel(name), decibel, m.band.Value}}
+				model := trace{label: joined(m.label, at), x: axis(), y: quantities{figureLabel(name), decibel, m.band.Value}, group: i + 1, line: m.line}
+				if m.line == figure.Dashed {
+					model.low, model.high = m.band.Low, m.band.High
+				}
 				for _, l := range c.Wavelengths {
 					model.x.values = append(model.x.values, inNanometres(l).Value)
 				}
@@ -240,7 +248,13 @@ func chart(all []trace) (figure.Chart, error) {
 		if t.y.name != first.y.name {
 			c.Y.Label = noun(quantity.Quantity{Unit: first.y.unit})
 		}
-		s := figure.Series{Label: t.label, X: x, Y: y}
+		s := figure.Series{Label: t.label, X: x, Y: y, Line: t.line}
+		if t.group > 0 {
+			s.Color = figure.ColorAt(t.group - 1)
+		}
+		if t.low != nil {
+			c.Bands = append(c.Bands, figure.Band{X: x, Low: t.low, High: t.high, Color: s.Color})
+		}
 		if t.readings {
 			s.Line, s.Marker, s.Err = figure.NoLine, figure.MarkerAt(i), t.err
 		}

@@ -39,7 +39,7 @@ func tableOf(things starlark.Tuple, digits int) (document.Table, error) {
 	case *Sweep:
 		t := document.Table{Columns: []document.Column{head(v.what(), v.unit)}}
 		for i := range v.values {
-			t.Rows = append(t.Rows, []string{sensible(quantity.Quantity{Value: v.values[i]})})
+			t.Rows = append(t.Rows, []string{written(quantity.Quantity{Value: v.values[i]})})
 		}
 		return t, nil
 	case shower:
@@ -96,13 +96,28 @@ func seriesTable(things starlark.Tuple, digits int) (document.Table, error) {
 		}
 	}
 	for i := range axis.Len() {
-		row := []string{quantity.Quantity{Value: axis.values[i]}.String()}
+		row := []string{written(quantity.Quantity{Value: axis.values[i]})}
 		for _, c := range columns {
-			row = append(row, cell(c.at(i), digits))
+			row = append(row, cell(c.at(i), columnDigits(c, digits)))
 		}
 		t.Rows = append(t.Rows, row)
 	}
 	return t, nil
+}
+
+// columnDigits is the number of decimals of a whole column: what was asked for, and for levels what the
+// greatest of them calls for. Otherwise it is -1, and each value shows its significant digits.
+func columnDigits(s *Series, asked int) int {
+	if asked >= 0 || s.unit.Dimension() != quantity.OfLevel {
+		return asked
+	}
+	greatest := 0.0
+	for _, v := range s.values {
+		if !math.IsNaN(v) {
+			greatest = max(greatest, math.Abs(v))
+		}
+	}
+	return levelDigits(greatest)
 }
 
 // cell prints a value of a column whose head names the unit; what was not measured stays empty.
@@ -113,9 +128,6 @@ func cell(q quantity.Quantity, digits int) string {
 	bare := quantity.Quantity{Value: q.Value}
 	if digits >= 0 {
 		return bare.Text(digits)
-	}
-	if q.Dimension() == quantity.OfLevel {
-		return bare.Text(levelDigits(q.Value))
 	}
 	return sensible(bare)
 }

@@ -20,7 +20,7 @@ var _ = Register(Word{
 		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which the angle holds"},
 		{Name: "thickness", Kind: lengthKind.positive(), Mode: Keyword, Optional: true, Doc: "thickness of the film instead of its angle, which then follows from the garnet's specific rotation"},
 		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true, Doc: "extinction ratio of this film, where it differs from its garnet's"},
-		coatingParam, nameParam,
+		apertureParam, coatingParam, nameParam,
 	},
 	Returns: "an element for stack(); .thickness tells how thick the film is",
 	Errors:  "angle and thickness are both given, or no film of the garnet can do it",
@@ -35,6 +35,7 @@ var _ = Register(Word{
 			Angle:       a.Angle("angle"),
 			At:          a.Length("at"),
 			Temperature: a.Temperature("temperature"),
+			Aperture:    a.Length("aperture"),
 		}
 		if a.Has("extinction") {
 			r.Garnet.Extinction = quantity.Ratio(a.SI("extinction"))

@@ -4,20 +4,25 @@ import (
 	"go.starlark.net/starlark"
 
 	"wedgework/optics/element"
+	"wedgework/optics/quantity"
 )
+
+// quarter is the turn between a cut, counted from the normal, and a rise, counted from the face.
+const quarter = 90 * quantity.Degree
 
 var _ = Register(Word{
 	Name:    "wedge",
-	Summary: "a birefringent wedge with its optic axis in its flat face",
+	Summary: "a birefringent wedge, its optic axis in its flat face unless it is cut otherwise",
 	Params: []Param{
 		{Name: "crystal", Kind: crystalKind, Doc: "what it is made of"},
 		{Name: "apex", Kind: angleKind, Mode: Keyword, Default: of(5, "deg"), Doc: "angle of the slanted face to the flat one, below 45 deg"},
 		{Name: "thickness", Kind: lengthKind.positive(), Mode: Keyword, Default: of(0.5, "mm"), Doc: "distance of the faces on the device's axis, at 20 °C"},
 		{Name: "axis", Kind: angleKind, Mode: Keyword, Default: of(22.5, "deg"), Doc: "azimuth of the optic axis, from +x towards +y"},
 		{Name: "slanted", Kind: choice(string(element.Front), string(element.Back)), Mode: Keyword, Doc: `which face is slanted: "front" is the one that forward light meets first`},
+		{Name: "cut", Kind: angleKind, Mode: Keyword, Default: of(90, "deg"), Doc: "angle between the optic axis and the normal of the flat face; at 90 deg the axis lies in that face"},
 		{Name: "azimuth", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"), Doc: "azimuth of the slanted face's normal"},
 		{Name: "roll", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"), Doc: "turn of the whole part about the device's axis"},
-		coatingParam, nameParam,
+		apertureParam, coatingParam, nameParam,
 	},
 	Returns: "an element for stack()",
 	Errors:  "no shop could make the part",
@@ -33,8 +38,10 @@ var _ = Register(Word{
 			Apex:      a.Angle("apex"),
 			Thickness: a.Length("thickness"),
 			Axis:      a.Angle("axis"),
+			Rise:      quarter - a.Angle("cut"),
 			Azimuth:   a.Angle("azimuth"),
 			Roll:      a.Angle("roll"),
+			Aperture:  a.Length("aperture"),
 		})
 	},
 })
