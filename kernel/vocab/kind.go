@@ -151,20 +151,6 @@ func (k Kind) restricted(word string, in func(float64) bool) Kind {
 	return r
 }
 
-// between narrows a kind to quantities of lo to hi, both included.
-func (k Kind) between(lo, hi quantity.Quantity) Kind {
-	r := k
-	r.Want = fmt.Sprintf("%s, from %s to %s", k.Want, lo, hi)
-	r.accept = func(v starlark.Value) (bool, string) {
-		if ok, why := k.accept(v); !ok {
-			return false, why
-		}
-		x, _ := toQuantity(v)
-		return x.SI() >= lo.SI() && x.SI() <= hi.SI(), ""
-	}
-	return r
-}
-
 // orSweep accepts a sweep of the same quantity as well.
 func (k Kind) orSweep() Kind {
 	r := k
@@ -182,30 +168,6 @@ func (k Kind) orSweep() Kind {
 		return true, ""
 	}
 	return r
-}
-
-// or accepts what either kind does.
-func (k Kind) or(other Kind) Kind {
-	return Kind{
-		Want: k.Want + ", or " + other.Want,
-		Unit: k.Unit,
-		accept: func(v starlark.Value) (bool, string) {
-			if ok, _ := other.accept(v); ok {
-				return true, ""
-			}
-			return k.accept(v)
-		},
-	}
-}
-
-// orNone accepts None, meaning that the argument is not given.
-func (k Kind) orNone() Kind {
-	return Kind{k.Want, k.Unit, func(v starlark.Value) (bool, string) {
-		if v == starlark.None {
-			return true, ""
-		}
-		return k.accept(v)
-	}}
 }
 
 // choice accepts one of a few words.
