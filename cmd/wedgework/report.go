@@ -164,7 +164,7 @@ func notebookError(name string, err error) error {
 	return hinted{fmt.Errorf("%s: %w%s", name, &short, excerpt(c.Lines)), hint}
 }
 
-// announce prints the verdicts, one line each, and sets the exit status.
+// announce prints the verdicts, the reason beneath each, and sets the exit status.
 func (a *app) announce(verified []rerun.Verification) {
 	if len(verified) == 0 {
 		a.say("warning: the notebook verifies nothing: the report holds no verdict")
@@ -179,7 +179,7 @@ func (a *app) announce(verified []rerun.Verification) {
 			if v.Outcome != document.Pass {
 				a.status = someFail
 			}
-			fmt.Fprintf(a.out, "%s: %s: %s: %s\n", name, v.Subject, v.Outcome, v.Sentence)
+			fmt.Fprintf(a.out, "%s: %s: %s\n    %s\n", name, v.Subject, v.Outcome, v.Sentence)
 		}
 	}
 }

@@ -19,6 +19,10 @@ const (
 	otherDecimals = 3
 )
 
+// figureDecimals gives the decimals of declared figures by unit. A peak's wavelength is known to a few tenths
+// of a nanometre.
+var figureDecimals = map[string]int{"dB": levelDecimals, "nm": 1, "nm/K": otherDecimals}
+
 // Record returns the record of the outcome. A file that is no table of readings is recorded without rows.
 func (o *Outcome) Record(program record.Program, source record.Source) *record.Record {
 	r := &record.Record{Program: program, Header: o.Header, Notebook: source, Cautions: o.Warnings}
@@ -119,13 +123,13 @@ func limitRecord(d verify.Decision) record.Limit {
 
 func nanometres(l quantity.Length) float64 { return float64(l / quantity.Nanometre) }
 
-// span words a range in a unit: "23 °C", "1535 to 1565 nm".
+// span words a range in a unit: "23 °C", "1535 nm to 1565 nm".
 func span(low, high float64, unit string) string {
 	a, b := short(low), short(high)
 	if a == b {
 		return a + " " + unit
 	}
-	return a + " to " + b + " " + unit
+	return a + " " + unit + " to " + b + " " + unit
 }
 
 // short prints a number with three decimals at most and no trailing zeros.
@@ -140,12 +144,11 @@ func short(v float64) string {
 func level(v float64) record.Number { return record.Decimal(v, levelDecimals) }
 
 func figureRecord(f verify.Figure, fitted bool) record.Compared {
-	n := func(v float64) record.Number {
-		if f.Unit == "dB" {
-			return level(v)
-		}
-		return record.Decimal(v, otherDecimals)
+	decimals, ok := figureDecimals[f.Unit]
+	if !ok {
+		decimals = otherDecimals
 	}
+	n := func(v float64) record.Number { return record.Decimal(v, decimals) }
 	model := func(c verify.FigureComparison) record.Model {
 		return record.Model{
 			Interval:        record.Interval{Value: n(c.Value), Low: n(c.Low), High: n(c.High)},

@@ -37,6 +37,8 @@ func result() *verify.Result {
 		Figures: []verify.Figure{
 			{Name: "least isolation", Condition: "23 °C", Unit: "dB", Determined: true, Measured: 31.204, Low: 31.0, High: 31.41,
 				Specified: verify.FigureComparison{Value: 35, Low: 33, High: 38.126, En: -2.004}, Diagnosed: verify.FigureComparison{Value: 31.2, Low: 31.1, High: 31.3, En: 0}},
+			{Name: "wavelength of the isolation peak", Condition: "-5 °C", Unit: "nm", Determined: true, Measured: 1565.559, Low: 1565.065, High: 1566.053,
+				Specified: verify.FigureComparison{Value: 1574.003, Low: 1568.433, High: 1579.507, En: -1.51}, Diagnosed: verify.FigureComparison{}},
 			{Name: "wavelength of the isolation peak", Unit: "nm", Why: "it lies outside the readings"},
 		},
 		Diagnosis: verify.Diagnosis{
@@ -64,16 +66,21 @@ func TestUnitRecord(t *testing.T) {
 			{Subject: "data quality", Outcome: "pass", Sentence: "c"},
 		},
 		Limits: []record.Limit{
-			{Quantity: "isolation", Rule: "at least", Limit: "30.00", Unit: "dB", Over: "1535 to 1565 nm, 23 °C",
+			{Quantity: "isolation", Rule: "at least", Limit: "30.00", Unit: "dB", Over: "1535 nm to 1565 nm, 23 °C",
 				Statistic: "raw minimum of 301 readings", Measured: "31.20", Margin: "1.20", Uncertainty: "0.20", GuardBand: "0.20",
 				Conformance: "1.000", Outcome: "pass"},
-			{Quantity: "isolation", Rule: "at least", Limit: "30.00", Unit: "dB", Over: "1535 to 1565 nm, -5 to 70 °C",
+			{Quantity: "isolation", Rule: "at least", Limit: "30.00", Unit: "dB", Over: "1535 nm to 1565 nm, -5 °C to 70 °C",
 				Outcome: "undecided", Why: "no readings at -5 °C"},
 		},
 		Figures: []record.Compared{
 			{Name: "least isolation", At: "23 °C", Unit: "dB", Measured: record.Interval{Value: "31.20", Low: "31.00", High: "31.41"},
 				Specified: record.Model{Interval: record.Interval{Value: "35.00", Low: "33.00", High: "38.13"}, NormalizedError: "-2.00"},
 				Diagnosed: &record.Model{Interval: record.Interval{Value: "31.20", Low: "31.10", High: "31.30"}, NormalizedError: "0.00"}},
+			{Name: "wavelength of the isolation peak", Condition: "-5 °C", Unit: "nm", Determined: true, Measured: 1565.559, Low: 1565.065, High: 1566.053,
+				Specified: verify.FigureComparison{Value: 1574.003, Low: 1568.433, High: 1579.507, En: -1.51}, Diagnosed: verify.FigureComparison{}},
+			{Name: "wavelength of the isolation peak", At: "-5 °C", Unit: "nm", Measured: record.Interval{Value: "1565.6", Low: "1565.1", High: "1566.1"},
+				Specified: record.Model{Interval: record.Interval{Value: "1574.0", Low: "1568.4", High: "1579.5"}, NormalizedError: "-1.51"},
+				Diagnosed: &record.Model{Interval: record.Interval{Value: "0.0", Low: "0.0", High: "0.0"}, NormalizedError: "0.00"}},
 			{Name: "wavelength of the isolation peak", Unit: "nm", Why: "it lies outside the readings"},
 		},
 		Diagnosis: record.Diagnosis{
