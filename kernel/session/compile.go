@@ -21,8 +21,14 @@ func clean(src string) string {
 	return strings.ReplaceAll(src, "\r", "\n")
 }
 
+// sourceSize bounds a cell: the parser's trees are a hundred times larger than their source.
+const sourceSize = 4 << 20
+
 // compile turns a cell, cleaned, into a program to be run over the session's dictionary.
 func (s *Session) compile(name, src string) (*starlark.Program, error) {
+	if len(src) > sourceSize {
+		return nil, overLimit("a cell of %d bytes is over the limit of %d", len(src), sourceSize)
+	}
 	src, pow := powers(src + "\n") // so that a string without an end is one that its line cuts off
 	f, err := dialect.Parse(name, src, 0)
 	if err != nil {

@@ -158,6 +158,7 @@ func (s *Session) dynamic(e *Error, r *run, stopped *halt, err error) {
 		e.Kind = LimitError
 	case errors.As(err, &name):
 		e.Kind = NameError
+		e.Message += meant("", nearest(name.name, s.Names()))
 	case errors.As(err, &hint):
 		e.Hint = hint.Hint()
 	default:

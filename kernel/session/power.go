@@ -141,6 +141,12 @@ func (r *rewriter) chain(e *syntax.BinaryExpr) syntax.Expr {
 		first = b.X
 	}
 	n := len(ops)
+	if n > nesting-r.depth {
+		r.depth += n // which is how deep its calls would be
+		r.enter(e)
+		r.depth -= n
+		return e
+	}
 	op := func(i int) *syntax.BinaryExpr { return ops[n-1-i] }
 	operand := func(i int) syntax.Expr {
 		if i == 0 {

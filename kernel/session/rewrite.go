@@ -1,6 +1,8 @@
 package session
 
 import (
+	"fmt"
+
 	"go.starlark.net/syntax"
 )
 
@@ -13,7 +15,24 @@ type rewriter struct {
 	powers   map[point]bool         // where the cell has ** or **=
 	assigned map[string]bool        // names of the session that the cell binds
 	defs     []*syntax.DefStmt      // defs that carry a slot in their name
-	err      error                  // the first statement that a cell may not hold
+	depth    int                    // of the node at hand
+	err      error                  // the first thing that a cell may not hold
+}
+
+// nesting bounds the depth of the tree. The parser bounds brackets; a sum of a million terms is as deep,
+// and the resolver and the compiler would climb all of it on the stack of this process.
+const nesting = 5000
+
+// enter goes one level down, unless that is too deep.
+func (r *rewriter) enter(n syntax.Node) bool {
+	if r.depth >= nesting {
+		if r.err == nil {
+			r.fail(syntax.Start(n), fmt.Sprintf("an expression or a block of more than %d parts inside one another", nesting))
+		}
+		return false
+	}
+	r.depth++
+	return true
 }
 
 func (r *rewriter) fail(pos syntax.Position, message string) {
@@ -25,25 +44,23 @@ func (r *rewriter) fail(pos syntax.Position, message string) {
 // cell rewrites all statements of a cell.
 func (r *rewriter) cell(stmts []syntax.Stmt) []syntax.Stmt {
 	n := len(stmts)
+	var end syntax.Position
 	if n > 0 {
+		end = syntax.Start(stmts[n-1])
 		if e, ok := stmts[n-1].(*syntax.ExprStmt); ok {
-			pos := syntax.Start(e.X)
-			stmts[n-1] = &syntax.AssignStmt{OpPos: pos, Op: syntax.EQ, LHS: field(nameLast, pos), RHS: e.X}
+			stmts[n-1] = &syntax.AssignStmt{OpPos: end, Op: syntax.EQ, LHS: field(nameLast, end), RHS: e.X}
 		}
 	}
 	stmts = r.stmts(stmts, true)
-	var end syntax.Position
-	if n > 0 {
-		end = syntax.Start(stmts[len(stmts)-1])
-	}
 	return append(stmts, &syntax.ExprStmt{X: &syntax.Ident{NamePos: end, Name: nameSeal}})
 }
 
 // stmts rewrites a block. Outside any function (top) a bound name belongs to the session.
 func (r *rewriter) stmts(in []syntax.Stmt, top bool) []syntax.Stmt {
-	if in == nil {
+	if len(in) == 0 || !r.enter(in[0]) {
 		return nil // an if without else
 	}
+	defer func() { r.depth-- }()
 	out := make([]syntax.Stmt, 0, len(in)+2)
 	for _, s := range in {
 		switch s := s.(type) {

@@ -99,6 +99,10 @@ func (r *rewriter) params(params []syntax.Expr) {
 }
 
 func (r *rewriter) expr(e syntax.Expr) syntax.Expr {
+	if e == nil || !r.enter(e) {
+		return e
+	}
+	defer func() { r.depth-- }()
 	switch e := e.(type) {
 	case *syntax.BinaryExpr:
 		switch {

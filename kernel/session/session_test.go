@@ -289,6 +289,43 @@ func TestEmitAndFlush(t *testing.T) {
 	}
 }
 
+// TestDeepCells runs cells that nest so far that a recursion over them would use up the stack.
+func TestDeepCells(t *testing.T) {
+	const n = 300_000
+	for name, src := range map[string]string{
+		"sum":        "x = 1\nx" + strings.Repeat("+x", n),
+		"difference": "x = 1\nx" + strings.Repeat("-x", n),
+		"product":    "x = 1\nx" + strings.Repeat("*x", n),
+		"power":      "x = 1\nx" + strings.Repeat("**x", n),
+		"index":      "x = 1\nx" + strings.Repeat("[0]", n),
+		"call":       "x = 1\nx" + strings.Repeat("()", n),
+		"attribute":  "x = 1\nx" + strings.Repeat(".y", n),
+		"elif":       "x = 1\nif x: pass\n" + strings.Repeat("elif x: pass\n", n),
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := newSession(t, Bounds{})
+			out, _, err := runCell(s, "cell", src)
+			var e *Error
+			if !errors.As(err, &e) || e.Kind != SyntaxError || !strings.Contains(e.Message, "parts inside one another") || len(out) != 1 {
+				t.Errorf("got %.200v", err)
+			}
+			for _, l := range e.Lines {
+				if len(l) > 200 {
+					t.Errorf("a line of %d bytes in the traceback", len(l))
+				}
+			}
+		})
+	}
+	// What people write is far below the bound.
+	s := newSession(t, Bounds{})
+	if got := mustRun(t, s, "x = 1", "x"+strings.Repeat("+x*x**2", 1000)); got != "1001" {
+		t.Errorf("got %s, want 1001", got)
+	}
+	if e := mustFail(t, s, "x = 1", "#"+strings.Repeat(" ", sourceSize)); e.Kind != LimitError {
+		t.Errorf("got %v", e)
+	}
+}
+
 // TestDeafWord stops a cell whose word shows too much and does not look at the error.
 func TestDeafWord(t *testing.T) {
 	w := words()

@@ -25,7 +25,7 @@ var (
 // wordDynamic words a message of the interpreter and tells its kind.
 func (s *Session) wordDynamic(message string) (kind, worded string) {
 	if m := uninitialized.FindStringSubmatch(message); m != nil {
-		return NameError, (&nameError{m[1]}).Error()
+		return NameError, (&nameError{m[1]}).Error() + meant("", nearest(m[1], s.Names()))
 	}
 	if m := unassigned.FindStringSubmatch(message); m != nil {
 		worded := fmt.Sprintf("%s has no value yet: this function assigns it, so it is a name of the function's own", m[1])
