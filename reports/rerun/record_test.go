@@ -76,8 +76,6 @@ func TestUnitRecord(t *testing.T) {
 			{Name: "least isolation", At: "23 °C", Unit: "dB", Measured: record.Interval{Value: "31.20", Low: "31.00", High: "31.41"},
 				Specified: record.Model{Interval: record.Interval{Value: "35.00", Low: "33.00", High: "38.13"}, NormalizedError: "-2.00"},
 				Diagnosed: &record.Model{Interval: record.Interval{Value: "31.20", Low: "31.10", High: "31.30"}, NormalizedError: "0.00"}},
-			{Name: "wavelength of the isolation peak", Condition: "-5 °C", Unit: "nm", Determined: true, Measured: 1565.559, Low: 1565.065, High: 1566.053,
-				Specified: verify.FigureComparison{Value: 1574.003, Low: 1568.433, High: 1579.507, En: -1.51}, Diagnosed: verify.FigureComparison{}},
 			{Name: "wavelength of the isolation peak", At: "-5 °C", Unit: "nm", Measured: record.Interval{Value: "1565.6", Low: "1565.1", High: "1566.1"},
 				Specified: record.Model{Interval: record.Interval{Value: "1574.0", Low: "1568.4", High: "1579.5"}, NormalizedError: "-1.51"},
 				Diagnosed: &record.Model{Interval: record.Interval{Value: "0.0", Low: "0.0", High: "0.0"}, NormalizedError: "0.00"}},
