@@ -47,6 +47,8 @@ func (b *Budget) blocks() []document.Block {
 		t.Note = "The fixture's floor of " + f.Level.String() + " is subtracted in power."
 		if f.Uncertainty.Value == 0 {
 			t.Note += " Its uncertainty is not stated."
+		} else {
+			t.Note += " Its standard uncertainty is " + f.Uncertainty.String() + "."
 		}
 	}
 	return []document.Block{t}

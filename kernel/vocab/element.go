@@ -3,6 +3,7 @@ package vocab
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"go.starlark.net/starlark"
 
@@ -85,7 +86,7 @@ func (e *Element) blocks() []document.Block {
 		}
 	}
 	for _, p := range e.part.Parameters() {
-		rows = append(rows, document.Field{Name: p.Name, Value: written(p.Value)})
+		rows = append(rows, document.Field{Name: strings.ReplaceAll(p.Name, "_", " "), Value: written(p.Value)})
 	}
 	return []document.Block{fields(capital(e.kind), rows...)}
 }
@@ -173,7 +174,7 @@ func (c *Collimator) AttrNames() []string {
 func (c *Collimator) blocks() []document.Block {
 	var rows []document.Field
 	for _, p := range c.pair.Parameters() {
-		rows = append(rows, document.Field{Name: p.Name, Value: written(p.Value)})
+		rows = append(rows, document.Field{Name: strings.ReplaceAll(p.Name, "_", " "), Value: written(p.Value)})
 	}
 	return []document.Block{fields("Collimator pair", rows...)}
 }

@@ -49,7 +49,7 @@ func (p *Path) AttrNames() []string {
 func (p *Path) blocks() []document.Block {
 	show := func(v beam.Vec, unit string) string {
 		t := pair(v, unit)
-		return sensible(t[0].(Quantity).Quantity) + ", " + sensible(t[1].(Quantity).Quantity)
+		return t[0].(Quantity).Text(3) + ", " + t[1].(Quantity).Text(3)
 	}
 	return []document.Block{fields("Path "+p.path.Label,
 		row("collected", quantity.Of(p.path.Power, "dB")),

@@ -180,7 +180,11 @@ func verificationTraces(r *verify.Result, choice string) ([]trace, error) {
 				if m.band.Value == nil {
 					continue
 				}
-				model := trace{label: joined(m.label, at), x: axis(), y: quantities{figureLabel(name), decibel, m.band.Value}, group: i + 1, line: m.line}
+				label := m.label
+				if i > 0 {
+					label = "" // named once; the readings with their markers tell the runs apart
+				}
+				model := trace{label: label, x: axis(), y: quantities{figureLabel(name), decibel, m.band.Value}, group: i + 1, line: m.line}
 				if m.line == figure.Dashed {
 					model.low, model.high = m.band.Low, m.band.High
 				}
@@ -256,7 +260,11 @@ func chart(all []trace) (figure.Chart, error) {
 			c.Bands = append(c.Bands, figure.Band{X: x, Low: t.low, High: t.high, Color: s.Color})
 		}
 		if t.readings {
-			s.Line, s.Marker, s.Err = figure.NoLine, figure.MarkerAt(i), t.err
+			at := i
+			if t.group > 0 {
+				at = t.group - 1
+			}
+			s.Line, s.Marker, s.Err = figure.NoLine, figure.MarkerAt(at), t.err
 		}
 		if len(x) == 0 || allNaN(y) {
 			return c, fmt.Errorf("%s has no values to plot", joined(t.label, t.y.name))
