@@ -291,7 +291,7 @@ func TestEmitAndFlush(t *testing.T) {
 
 // TestDeepCells runs cells that nest so far that a recursion over them would use up the stack.
 func TestDeepCells(t *testing.T) {
-	const n = 300_000
+	const n = 50_000
 	for name, src := range map[string]string{
 		"sum":        "x = 1\nx" + strings.Repeat("+x", n),
 		"difference": "x = 1\nx" + strings.Repeat("-x", n),
