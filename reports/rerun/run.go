@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
 )
 
@@ -40,6 +41,7 @@ func Run(ctx context.Context, req Request, open Opener) (*Outcome, error) {
 	if err := desk.Unasked(); err != nil {
 		return nil, err
 	}
+	desk.noteUnused()
 	return out, nil
 }
 
@@ -72,6 +74,21 @@ func add(cell *notebook.Cell, o notebook.Output) {
 		o.Count = cell.Count
 	}
 	cell.Outputs = append(cell.Outputs, o)
+}
+
+// noteUnused warns of columns that are not known: one of them may be a reading under a misspelt head.
+func (d *Desk) noteUnused() {
+	for _, in := range d.out.Inputs {
+		for _, f := range in.Files {
+			t, err := measured.Read(f)
+			if err != nil {
+				continue // no table, and no word took it for one
+			}
+			for _, note := range t.Notes() {
+				d.Warn(note)
+			}
+		}
+	}
 }
 
 // UnaskedError lists names that the request binds and the notebook never asked for.

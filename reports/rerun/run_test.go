@@ -206,6 +206,18 @@ func TestRunNeedsASession(t *testing.T) {
 	}
 }
 
+func TestUnusedColumnsAreAWarning(t *testing.T) {
+	f := measured.NewFile("a.csv", []byte("wavelength [nm],temperature [degC],isolation [dB],insertion los [dB]\n1550,23,40,0.4\n"))
+	out, err := Run(context.Background(), Request{Notebook: book("measured sweep"), Data: map[string][]measured.File{"sweep": {f}}}, open)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []string{`column "insertion los [dB]" of a.csv is not known and not used; the nearest name known is insertion loss`}
+	if diff := cmp.Diff(out.Warnings, want); diff != "" {
+		t.Errorf("warnings, -got +want:\n%s", diff)
+	}
+}
+
 func TestSecondReportIsAWarning(t *testing.T) {
 	out, err := Run(context.Background(), Request{Notebook: book("report A\nreport B")}, open)
 	if err != nil {
