@@ -1,11 +1,11 @@
 package main
 
 import (
-	"fmt"
 	"path/filepath"
 	"strconv"
 	"strings"
 
+	"wedgework/reports/compose"
 	"wedgework/reports/pdf"
 	"wedgework/reports/rerun"
 )
@@ -25,10 +25,7 @@ func (a *app) render(source *sourceNotebook, o *rerun.Outcome, paths []string) (
 	if err != nil {
 		return nil, err
 	}
-	doc, err := compose(rec, o)
-	if err != nil {
-		return nil, fmt.Errorf("the report cannot be composed: %w", err)
-	}
+	doc := compose.Document(compose.Source{Outcome: o, Record: rec})
 	page, warnings, err := pdf.Render(doc, pdf.Options{
 		Program:     rec.Program.Name + " " + rec.Program.Version,
 		Attachments: attachments(source, o, executed, summary),

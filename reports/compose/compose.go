@@ -15,21 +15,16 @@ import (
 
 // Source is everything a report is made from.
 type Source struct {
-	Outcome  *rerun.Outcome
-	Results  []*verify.Result // one per unit, in the order of the notebook
-	Program  record.Program
-	Notebook record.Source    // the notebook as it was read
-	Model    []Parameter      // numbers of the model as specified, in their order
-	Files    []document.Field // other files that entered, such as material constants: name and hash
+	Outcome *rerun.Outcome
+	Record  *record.Record // of the same run
 }
-
-// Parameter is a number of the model as a report prints it.
-type Parameter struct{ Path, Value, Unit string }
 
 // Document lays the report out. The order of its sections is the order of this list.
 func Document(s Source) document.Document {
 	d := document.Document{
 		Title:    s.title(),
+		Number:   s.Outcome.Header.Part,
+		Revision: s.Outcome.Header.Revision,
 		Subtitle: "Design verification report",
 		Identity: s.identity(),
 		Verdicts: s.verdicts(),
@@ -47,6 +42,7 @@ func Document(s Source) document.Document {
 	} {
 		d.Sections = append(d.Sections, section(s)...)
 	}
+	number(d.Sections)
 	return d
 }
 
@@ -69,7 +65,7 @@ func (s Source) identity() []document.Field {
 	add("Revision", h.Revision)
 	add("Change record", h.Change)
 	var units, lots, days []string
-	for _, r := range s.Results {
+	for _, r := range s.results() {
 		units = append(units, r.Unit)
 		lots = append(lots, r.Lot)
 		days = append(days, meta(r, "measured"))
@@ -116,9 +112,10 @@ func meta(r *verify.Result, key string) string {
 // verdicts gives the three judgements of each unit, never folded into one.
 func (s Source) verdicts() []document.Verdict {
 	var all []document.Verdict
-	for _, r := range s.Results {
+	for _, r := range s.results() {
 		for _, v := range rerun.Verdicts(r) {
-			if len(s.Results) > 1 {
+			v.Sentence = set(v.Sentence)
+			if len(s.Outcome.Verified) > 1 {
 				v.Subject = "unit " + r.Unit + ": " + v.Subject
 			}
 			all = append(all, v)
@@ -127,19 +124,17 @@ func (s Source) verdicts() []document.Verdict {
 	return all
 }
 
-// Passes reports whether there is a verdict and every one passes; undecided does not.
-func (s Source) Passes() bool {
-	for _, v := range s.verdicts() {
-		if v.Outcome != document.Pass {
-			return false
-		}
+func (s Source) results() []*verify.Result {
+	all := make([]*verify.Result, len(s.Outcome.Verified))
+	for i, v := range s.Outcome.Verified {
+		all[i] = v.Result
 	}
-	return len(s.Results) > 0
+	return all
 }
 
 // notice repeats on every page that the data is invented, when its file says so.
 func (s Source) notice() string {
-	for _, r := range s.Results {
+	for _, r := range s.results() {
 		for _, m := range r.Meta {
 			if strings.Contains(strings.ToLower(m[1]), "invented data") {
 				return "Invented data: a demonstration, not a measurement."
@@ -152,9 +147,9 @@ func (s Source) notice() string {
 // each builds a section per unit; with several units the titles say which.
 func each(s Source, title string, build func(*verify.Result) []document.Block) []document.Section {
 	var all []document.Section
-	for _, r := range s.Results {
+	for _, r := range s.results() {
 		t := title
-		if len(s.Results) > 1 {
+		if len(s.Outcome.Verified) > 1 {
 			t = fmt.Sprintf("%s, unit %s", title, r.Unit)
 		}
 		if blocks := build(r); len(blocks) > 0 {

@@ -141,7 +141,7 @@ func lossFigure(r *verify.Result) document.Figure {
 				x, y, u = append(x, nanometres(q.Wavelength)), append(y, q.Read), append(u, q.U)
 			}
 		}
-		c.Series = append(c.Series, figure.Series{Label: "measured, " + celsius(run.Temperature), X: x, Y: y, Err: sparse(u),
+		c.Series = append(c.Series, figure.Series{Label: "measured, " + celsius(run.Temperature), X: x, Y: y, Err: sparse(u, 3*i),
 			Color: figure.ColorAt(i), Marker: figure.MarkerAt(i), Line: figure.NoLine})
 	}
 	for _, curve := range r.Curves {
@@ -166,9 +166,9 @@ func lossFigure(r *verify.Result) document.Figure {
 }
 
 // sparse keeps every tenth error bar: where all are alike, more only hide the points.
-func sparse(u []float64) []float64 {
+func sparse(u []float64, from int) []float64 {
 	kept := make([]float64, len(u))
-	for i := 0; i < len(u); i += 10 {
+	for i := from; i < len(u); i += 10 {
 		kept[i] = u[i]
 	}
 	return kept
@@ -184,7 +184,7 @@ func figureTable(r *verify.Result) document.Table {
 	for _, f := range r.Figures {
 		if !f.Determined {
 			t.Rows = append(t.Rows, []string{f.Name, f.Condition, "not determined", "", "", "", "", ""})
-			t.Note += fmt.Sprintf(" %s, %s: %s.", capital(f.Name), f.Condition, f.Why)
+			t.Note += fmt.Sprintf(" %s, %s: %s", capital(f.Name), f.Condition, set(f.Why))
 			continue
 		}
 		u := (f.High - f.Low) / 2

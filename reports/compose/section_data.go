@@ -61,7 +61,7 @@ func data(s Source) []document.Section {
 		if len(r.Notes) > 0 {
 			var items [][]document.Block
 			for _, n := range r.Notes {
-				items = append(items, []document.Block{document.Plain(n)})
+				items = append(items, []document.Block{document.Plain(set(n))})
 			}
 			b = append(b, document.Heading{Level: 2, Text: "How the numbers were come by"}, document.List{Items: items})
 		}

@@ -15,13 +15,13 @@ func diagnosis(s Source) []document.Section {
 		if !d.Fitted {
 			return nil
 		}
-		b := []document.Block{document.Plain(d.Sentence)}
+		b := []document.Block{document.Plain(set(d.Sentence))}
 		if len(d.Departures) > 0 {
 			b = append(b, departureTable(d))
 		}
 		b = append(b, explanationTable(d))
 		if d.Note != "" {
-			b = append(b, document.Plain(d.Note))
+			b = append(b, document.Plain(set(d.Note)))
 		}
 		return b
 	})
@@ -68,7 +68,7 @@ func explanationTable(d verify.Diagnosis) document.Table {
 	t := document.Table{
 		Caption: "Explanations compared",
 		Columns: columns("Free parameters", ">χ²", ">Degrees of freedom", ">p", ">AICc above best"),
-		Note:    "The explanation adopted is the one of least AICc: a parameter is freed only when the readings ask for it.",
+		Note:    "The explanation adopted is the simplest of those whose AICc is about the least: a parameter is freed only when the readings ask for it.",
 	}
 	for i, e := range d.Explanations {
 		label := e.Label

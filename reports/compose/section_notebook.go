@@ -68,11 +68,11 @@ func cautions(s Source) []document.Section {
 		for _, t := range texts {
 			if !seen[t] {
 				seen[t] = true
-				b = append(b, document.Caution{Text: t})
+				b = append(b, document.Caution{Text: set(t)})
 			}
 		}
 	}
-	for _, r := range s.Results {
+	for _, r := range s.results() {
 		add(r.Cautions)
 	}
 	add(s.Outcome.Warnings)

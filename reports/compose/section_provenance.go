@@ -11,18 +11,16 @@ import (
 // model, and the source of every cell.
 func provenance(s Source) []document.Section {
 	b := []document.Block{document.Fields{Rows: []document.Field{
-		{Name: "Program", Value: s.Program.Name + " " + s.Program.Version + ", " + s.Program.Go},
-		{Name: "Notebook", Value: s.Notebook.Name},
-		{Name: "Notebook SHA-256", Value: s.Notebook.SHA256},
+		{Name: "Program", Value: s.Record.Program.Name + " " + s.Record.Program.Version},
+		{Name: "Toolchain", Value: s.Record.Program.Go},
+		{Name: "Notebook", Value: s.Record.Notebook.Name},
+		{Name: "Notebook SHA-256", Value: s.Record.Notebook.SHA256},
 	}}}
 	inputs := document.Table{Caption: "Inputs", Columns: columns("Name", "File", ">Bytes", "SHA-256")}
 	for _, in := range s.Outcome.Inputs {
 		for _, f := range in.Files {
 			inputs.Rows = append(inputs.Rows, []string{in.Name, f.Name, fmt.Sprint(len(f.Data)), f.SHA256})
 		}
-	}
-	for _, f := range s.Files {
-		inputs.Rows = append(inputs.Rows, []string{"constants", f.Name, "", f.Value})
 	}
 	if len(inputs.Rows) > 0 {
 		b = append(b, inputs)
@@ -38,10 +36,16 @@ func provenance(s Source) []document.Section {
 		}
 		b = append(b, settings)
 	}
-	if len(s.Model) > 0 {
+	for _, u := range s.Record.Units {
+		if len(u.Model) == 0 {
+			continue
+		}
 		model := document.Table{Caption: "Numbers of the model as specified", Columns: columns("Parameter", ">Value", "Unit")}
-		for _, p := range s.Model {
-			model.Rows = append(model.Rows, []string{p.Path, p.Value, p.Unit})
+		if len(s.Record.Units) > 1 {
+			model.Caption += ", unit " + u.Unit
+		}
+		for _, p := range u.Model {
+			model.Rows = append(model.Rows, []string{p.Name, string(p.Value), p.Unit})
 		}
 		b = append(b, model)
 	}

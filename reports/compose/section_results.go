@@ -2,7 +2,7 @@ package compose
 
 import (
 	"fmt"
-	"strings"
+	"math"
 
 	"wedgework/reports/document"
 	"wedgework/reports/verify"
@@ -13,12 +13,12 @@ func results(s Source) []document.Section {
 	return each(s, "Result", func(r *verify.Result) []document.Block {
 		var b []document.Block
 		if d := r.Diagnosis; d.Sentence != "" {
-			b = append(b, document.Plain(d.Sentence))
+			b = append(b, document.Plain(set(d.Sentence)))
 		}
 		if len(r.Decisions) > 0 {
 			b = append(b, limitTable(r))
 		}
-		return b
+		return append(b, document.Signatures{Rows: []document.Signature{{Role: "Prepared"}, {Role: "Reviewed"}, {Role: "Approved"}}})
 	})
 }
 
@@ -44,10 +44,10 @@ func limitTable(r *verify.Result) document.Table {
 		}
 	}
 	if len(r.Decisions) > 0 {
-		t.Note += " Rule: " + r.Decisions[0].RuleText + "."
+		t.Note += " Rule: " + signs(r.Decisions[0].RuleText) + "."
 	}
 	for _, d := range r.Decisions {
-		if d.Decided && d.Bias != 0 {
+		if d.Decided && math.Abs(d.Bias) >= 0.005 {
 			t.Note += fmt.Sprintf(" The %s at %s nm, %s is expected to read %s dB from the true figure because of its noise; it is not corrected.",
 				d.Statistic, nm(d.Wavelength), celsius(d.Temperature), signed(d.Bias, 2))
 		}
@@ -64,11 +64,4 @@ func probability(p float64) string {
 		return "< 0.1 %"
 	}
 	return fixed(100*p, 1) + " %"
-}
-
-func capital(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }
