@@ -24,8 +24,9 @@ func clean(src string) string {
 // sourceSize bounds a cell: the parser's trees are a hundred times larger than their source.
 const sourceSize = 4 << 20
 
-// compile turns a cell, cleaned, into a program to be run over the session's dictionary.
-func (s *Session) compile(name, src string) (*starlark.Program, error) {
+// compile turns a cell, cleaned, into a program to be run over a dictionary: the session's, but for an
+// expression that Evaluate is given.
+func (s *Session) compile(name, src string, g *globals) (*starlark.Program, error) {
 	if len(src) > sourceSize {
 		return nil, overLimit("a cell of %d bytes is over the limit of %d", len(src), sourceSize)
 	}
@@ -34,7 +35,7 @@ func (s *Session) compile(name, src string) (*starlark.Program, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &rewriter{word: s.isWord, powers: pow, assigned: map[string]bool{}}
+	r := &rewriter{word: func(name string) bool { return s.isWord(g.dict[name], name) }, powers: pow, assigned: map[string]bool{}}
 	f.Stmts = r.cell(f.Stmts)
 	if r.err != nil {
 		return nil, r.err
@@ -51,6 +52,6 @@ func (s *Session) compile(name, src string) (*starlark.Program, error) {
 				}
 			}
 		}
-		return r.assigned[name] || s.globals.dict[name] != nil
+		return r.assigned[name] || g.dict[name] != nil
 	})
 }

@@ -57,20 +57,13 @@ type Hinter interface {
 // fault makes an Error of whatever ended the cell.
 func (s *Session) fault(r *run, stopped *halt, err error) *Error {
 	e := &Error{Kind: CellError, Message: err.Error(), Cell: r.cell.Name, cause: err}
-	var parse syntax.Error
-	var names resolve.ErrorList
-	switch {
-	case errors.As(err, &parse):
-		e.Kind = SyntaxError
-		e.Message, e.Hint = s.wordSyntax(parse)
-		s.place(e, parse.Pos)
-		s.pullBack(e)
-		e.Lines = s.context(e.Cell, e.Line, e.Column, "")
-	case errors.As(err, &names):
-		s.static(e, names)
-	default:
+	if !s.static(e, err) {
 		s.dynamic(e, r, stopped, err)
 	}
+	return finished(e)
+}
+
+func finished(e *Error) *Error {
 	e.Lines = append(e.Lines, e.Kind+": "+e.Message)
 	if e.Hint != "" {
 		e.Lines = append(e.Lines, "hint: "+e.Hint)
@@ -99,9 +92,27 @@ func (s *Session) pullBack(e *Error) {
 	}
 }
 
-// static fills in what the resolver found before anything ran: the first finding is the error, the
-// others follow in the traceback.
-func (s *Session) static(e *Error, list resolve.ErrorList) {
+// static fills in what the parser or the resolver found before anything ran, and reports whether err is
+// such a finding, as compile returns it; a word may wrap one of something else that it has read.
+func (s *Session) static(e *Error, err error) bool {
+	switch found := err.(type) {
+	case syntax.Error:
+		e.Kind = SyntaxError
+		e.Message, e.Hint = s.wordSyntax(found)
+		s.place(e, found.Pos)
+		s.pullBack(e)
+		e.Lines = s.context(e.Cell, e.Line, e.Column, "")
+	case resolve.ErrorList:
+		s.undefined(e, found)
+	default:
+		return false
+	}
+	return true
+}
+
+// undefined fills in what the resolver found: the first finding is the error, the others follow in the
+// traceback.
+func (s *Session) undefined(e *Error, list resolve.ErrorList) {
 	const most = 10
 	for i, finding := range list {
 		kind, message := s.wordStatic(finding.Msg)

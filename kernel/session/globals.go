@@ -94,10 +94,9 @@ func (s *Session) Lookup(name string) (starlark.Value, bool) {
 	return v, v != nil
 }
 
-// isWord reports whether name now stands for a callable that came in with the words: one whose panics
-// are worth a position of their own. Functions of the cells and built-in functions do not panic.
-func (s *Session) isWord(name string) bool {
-	v := s.globals.dict[name]
+// isWord reports whether v, the value of name, is a callable that came in with the words: one whose
+// panics are worth a position of their own. Functions of the cells and built-in functions do not panic.
+func (s *Session) isWord(v starlark.Value, name string) bool {
 	if _, callable := v.(starlark.Callable); !callable || v == s.builtins[name] {
 		return false
 	}

@@ -39,14 +39,15 @@ func Emit(thread *starlark.Thread, o notebook.Output) error {
 // run is one cell on its way. Each has a thread of its own: a cancelled thread stays cancelled, and a
 // cancellation that comes late must not reach the next cell.
 type run struct {
-	ctx    context.Context
-	cell   Cell
-	thread *starlark.Thread
-	out    *collector
-	bounds Bounds
-	halted atomic.Pointer[halt]
-	done   chan struct{}
-	after  func() bool
+	session *Session
+	ctx     context.Context
+	cell    Cell
+	thread  *starlark.Thread
+	out     *collector
+	bounds  Bounds
+	halted  atomic.Pointer[halt]
+	done    chan struct{}
+	after   func() bool
 }
 
 // halt is why the session itself ended a cell.
@@ -57,7 +58,7 @@ type halt struct {
 }
 
 func (s *Session) newRun(ctx context.Context, cell Cell, out *collector) *run {
-	r := &run{ctx: ctx, cell: cell, out: out, bounds: s.config.Bounds, thread: &starlark.Thread{Name: cell.Name}}
+	r := &run{session: s, ctx: ctx, cell: cell, out: out, bounds: s.config.Bounds, thread: &starlark.Thread{Name: cell.Name}}
 	for key, v := range s.config.Local {
 		r.thread.SetLocal(key, v)
 	}

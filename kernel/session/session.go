@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"runtime/debug"
 	"sync"
 	"unicode"
@@ -50,6 +51,7 @@ type Session struct {
 	guard    guard
 	globals  *globals
 	builtins starlark.StringDict
+	pristine starlark.StringDict // the names as they were before the first cell
 
 	running sync.Mutex // held while a cell runs
 
@@ -81,6 +83,7 @@ func New(c Config) (*Session, error) {
 	for name, v := range s.guard.hiddenFunctions() {
 		s.globals.dict[name] = v
 	}
+	s.pristine = maps.Clone(s.globals.dict)
 	s.globals.dict[nameGlobals] = s.globals
 	return s, nil
 }
@@ -133,7 +136,7 @@ func (s *Session) Run(ctx context.Context, cell Cell, emit func(notebook.Output)
 // evaluate compiles and runs the cell; a panic that no call caught becomes an error.
 func (s *Session) evaluate(r *run, src string) (v starlark.Value, err error) {
 	defer catch("this cell", &err)
-	prog, err := s.compile(r.cell.Name, src)
+	prog, err := s.compile(r.cell.Name, src, s.globals)
 	if err != nil {
 		return nil, err
 	}

@@ -133,6 +133,7 @@ func TestKinds(t *testing.T) {
 		{"[1] * 10**9", LimitError, ""},
 		{"apply(lambda: [1] * 10**9)", LimitError, ""},
 		{"list(range(5000000))", LimitError, ""},
+		{"reading()", CellError, ""},
 		{"boom()", InternalError, "this is a fault of the program and not of the cell"},
 		{"apply(boom)", InternalError, "this is a fault of the program and not of the cell"},
 	}
