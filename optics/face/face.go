@@ -72,8 +72,8 @@ type Scattering struct {
 // listed in the order in which the light meets them; the wavelength is that in vacuum.
 //
 // It reports false where there is nothing to tell: neither wave of the near medium travels; or the two
-// evanescent waves of the far medium have become one, as they do at an isolated t of a crystal whose axis lies
-// exactly in the face. It takes the numbers as they are: see Check for those of a layer.
+// evanescent waves of the far medium have become one, as they do to 1e-8 about an isolated t of a crystal whose
+// axis lies in the face. It takes the numbers as they are: see Check for those of a layer.
 func Scatter(in Side, layers []Layer, out Side, tangential, normal r3.Vec, wavelength quantity.Length) (Scattering, bool) {
 	var sc Scattering
 	var f frame
@@ -86,6 +86,9 @@ func Scatter(in Side, layers []Layer, out Side, tangential, normal r3.Vec, wavel
 	f.waves(&in, true, &sc.Back, &returning)
 	f.waves(&out, false, &sc.Out, &leaving)
 
+	if !sc.Out[0].Travels && !sc.Out[1].Travels && alike(&leaving[0], &leaving[1]) {
+		return sc, false
+	}
 	damping := 0.0
 	if len(layers) > 0 {
 		damping = f.through(layers, float64(wavelength), &leaving)

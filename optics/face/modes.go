@@ -19,6 +19,22 @@ func product(f, g *tangent) complex128 {
 	return (conj(f[0])*g[1] + conj(f[1])*g[0] + conj(f[2])*g[3] + conj(f[3])*g[2]) / 2
 }
 
+// alike tells whether two fields are one but for a factor and what rounding leaves of 1e-8: what follows
+// from their difference would then be noise.
+func alike(f, g *tangent) bool {
+	var ff, gg, rest float64
+	var both complex128
+	for i := range f {
+		ff += abs2(f[i])
+		gg += abs2(g[i])
+		both += conj(f[i]) * g[i]
+	}
+	for i := range f {
+		rest += abs2(g[i] - both*f[i]/complex(ff, 0))
+	}
+	return rest < 1e-16*gg
+}
+
 func conj(z complex128) complex128 { return complex(real(z), -imag(z)) }
 
 // frame is the coordinates of a face for one plane of incidence: along t, s = along x normal, normal.
