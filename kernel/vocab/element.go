@@ -1,6 +1,7 @@
 package vocab
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -8,6 +9,7 @@ import (
 	"go.starlark.net/starlark"
 
 	"wedgework/optics/element"
+	"wedgework/optics/quantity"
 	"wedgework/reports/document"
 )
 
@@ -22,7 +24,8 @@ var elementKind = instance[*Element]("an element such as wedge(...), rotator(...
 // newElement checks a drawing and wraps it.
 func newElement(e element.Element) (starlark.Value, error) {
 	if err := e.Check(); err != nil {
-		return nil, err
+		// The word's own name stands before the message, and the part may not have one yet.
+		return nil, errors.New(strings.TrimPrefix(err.Error(), e.Kind()+" "+e.Label()+": "))
 	}
 	return &Element{opaque{e.Kind()}, e}, nil
 }
@@ -42,8 +45,8 @@ func (e *Element) Attr(name string) (starlark.Value, error) {
 	case "kind":
 		return starlark.String(e.kind), nil
 	case "thickness":
-		if r, ok := e.part.(element.Rotator); ok { // follows from the angle, and so is no parameter
-			d, err := r.Thickness()
+		if f, ok := e.part.(film); ok {
+			d, err := f.Thickness()
 			if err != nil {
 				return nil, err
 			}
@@ -58,13 +61,18 @@ func (e *Element) Attr(name string) (starlark.Value, error) {
 	return nil, nil
 }
 
+// film is a part whose thickness follows from what it does, and so is no parameter.
+type film interface {
+	Thickness() (quantity.Length, error)
+}
+
 // AttrNames lists the fields.
 func (e *Element) AttrNames() []string {
 	names := []string{"kind", "name"}
 	for _, p := range e.part.Parameters() {
 		names = append(names, p.Name)
 	}
-	if e.kind == "rotator" {
+	if _, ok := e.part.(film); ok {
 		names = append(names, "thickness")
 	}
 	slices.Sort(names)
@@ -76,12 +84,14 @@ func (e *Element) blocks() []document.Block {
 	if label := e.part.Label(); label != "" {
 		rows = append(rows, document.Field{Name: "name", Value: label})
 	}
-	switch part := e.part.(type) {
-	case element.Wedge:
-		rows = append(rows, document.Field{Name: "crystal", Value: part.Crystal.Name()}, document.Field{Name: "slanted", Value: string(part.Slanted)})
-	case element.Rotator:
-		rows = append(rows, document.Field{Name: "garnet", Value: part.Garnet.Name})
-		if d, err := part.Thickness(); err == nil {
+	if m := madeOf(e.part); m != "" {
+		rows = append(rows, document.Field{Name: "made of", Value: m})
+	}
+	if w, ok := e.part.(element.Wedge); ok {
+		rows = append(rows, document.Field{Name: "slanted", Value: string(w.Slanted)})
+	}
+	if f, ok := e.part.(film); ok {
+		if d, err := f.Thickness(); err == nil {
 			rows = append(rows, row("thickness", inMillimetres(d).Quantity))
 		}
 	}

@@ -39,12 +39,19 @@ func brief(v starlark.Value) string {
 	return v.String()
 }
 
+// madeOf names the material of a part, "" for one without.
 func madeOf(e element.Element) string {
 	switch e := e.(type) {
 	case element.Wedge:
 		return e.Crystal.Name()
+	case element.Plate:
+		return e.Crystal.Name()
+	case element.Retarder:
+		return e.Crystal.Name()
 	case element.Rotator:
 		return e.Garnet.Name
+	case element.Gap:
+		return "air"
 	}
-	return "air"
+	return ""
 }

@@ -2,12 +2,12 @@ package vocab
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"go.starlark.net/starlark"
 
 	"wedgework/kernel/session"
+	"wedgework/optics/element"
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
 	"wedgework/reports/document"
@@ -69,25 +69,29 @@ func texts(list []string) starlark.Tuple {
 
 func (s *Stack) blocks() []document.Block {
 	spec := s.stack.Spec()
-	t := document.Table{
-		Caption: "Stack, in the order forward light meets it",
-		Columns: []document.Column{{Head: "element"}, {Head: "made of"}, {Head: "parameters"}},
-		Note:    fmt.Sprintf("aligned at %s, %s", inNanometres(spec.AlignAt), inCelsius(spec.AlignTemperature)),
-	}
-	for _, e := range append(slices.Clone(spec.Elements), nil) {
-		if e == nil {
-			c := Collimator{pair: spec.Beam}
-			t.Rows = append(t.Rows, []string{"beam", "", parameterList(c.AttrNames(), c.Attr)})
-			continue
-		}
+	t := elementTable("Stack, in the order forward light meets it", spec.Elements)
+	beam := Collimator{pair: spec.Beam}
+	t.Rows = append(t.Rows, []string{"beam", "", parameterList(beam.AttrNames(), beam.Attr)})
+	t.Note = fmt.Sprintf("aligned at %s, %s", inNanometres(spec.AlignAt), inCelsius(spec.AlignTemperature))
+	return append([]document.Block{t}, cautions(s.stack.Cautions())...)
+}
+
+// elementTable has a row for each part: its name or else its kind, its material, its numbers.
+func elementTable(caption string, parts []element.Element) document.Table {
+	t := document.Table{Caption: caption, Columns: []document.Column{{Head: "element"}, {Head: "made of"}, {Head: "parameters"}}}
+	for _, e := range parts {
 		v := Element{opaque{e.Kind()}, e}
 		var names []string
 		for _, p := range e.Parameters() {
 			names = append(names, p.Name)
 		}
-		t.Rows = append(t.Rows, []string{e.Label(), madeOf(e), parameterList(names, v.Attr)})
+		name := e.Label()
+		if name == "" {
+			name = e.Kind()
+		}
+		t.Rows = append(t.Rows, []string{name, madeOf(e), parameterList(names, v.Attr)})
 	}
-	return append([]document.Block{t}, cautions(s.stack.Cautions())...)
+	return t
 }
 
 // parameterList writes "apex 5 deg, thickness 0.5 mm", leaving out zeros.

@@ -2,6 +2,7 @@ package vocab
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"go.starlark.net/starlark"
@@ -70,6 +71,17 @@ func (u Unit) Binary(op syntax.Token, y starlark.Value, side starlark.Side) (sta
 	}
 	return flip(op, Quantity{quantity.Attach(1, u.Unit)}, y, side)
 }
+
+// Attr refuses what belongs to a quantity: 5*deg.to(rad) asks the unit, for a dot binds tighter than *.
+func (u Unit) Attr(name string) (starlark.Value, error) {
+	if slices.Contains(quantityMethods.names("unit", "value"), name) {
+		return nil, fmt.Errorf("%s is a bare unit and has no .%s: put the quantity in parentheses, as in (5*%s).%s", u, name, u, name)
+	}
+	return nil, nil
+}
+
+// AttrNames is empty: a unit has no fields of its own.
+func (u Unit) AttrNames() []string { return nil }
 
 func isUnit(v starlark.Value) bool { _, ok := v.(Unit); return ok }
 

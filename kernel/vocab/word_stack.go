@@ -3,7 +3,6 @@ package vocab
 import (
 	"go.starlark.net/starlark"
 
-	"wedgework/optics/element"
 	"wedgework/optics/stack"
 )
 
@@ -18,7 +17,7 @@ var _ = Register(Word{
 	Name:    "stack",
 	Summary: "elements put together between two collimators, the receiving one aligned on the forward light",
 	Params: []Param{
-		{Name: "elements", Kind: elementKind, Mode: Many, Doc: "wedges, rotators and gaps, in the order forward light meets them"},
+		{Name: "elements", Kind: partKind, Mode: Many, Doc: "wedges, rotators, gaps and other elements, and groups of them, in the order forward light meets them"},
 		{Name: "beam", Kind: collimatorKind, Mode: Keyword, Doc: "the pair of collimators"},
 		{Name: "align_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which the receiver is aligned"},
 		{Name: "align_temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which it is; the pose then holds at every other"},
@@ -34,9 +33,9 @@ var _ = Register(Word{
 			AlignAt:          a.Length("align_at"),
 			AlignTemperature: a.Temperature("align_temperature"),
 		}
-		spec.Elements = make([]element.Element, len(a.Many()))
-		for i, v := range a.Many() {
-			spec.Elements[i] = v.(*Element).part
+		var err error
+		if spec.Elements, err = partsOf(a.Many()); err != nil {
+			return nil, err
 		}
 		s, err := stack.New(spec)
 		if err != nil {

@@ -1,0 +1,92 @@
+package vocab
+
+import (
+	"errors"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/element"
+	"wedgework/reports/document"
+)
+
+// Group is elements that stand together, as a cell holds them: a stage of a stack.
+type Group struct {
+	opaque
+	parts []element.Element
+}
+
+func (g *Group) String() string { return "<group of " + count(len(g.parts), "element") + ">" }
+
+// Len, Index and Iterate give the elements one by one.
+func (g *Group) Len() int { return len(g.parts) }
+func (g *Group) Index(i int) starlark.Value {
+	return &Element{opaque{g.parts[i].Kind()}, g.parts[i]}
+}
+func (g *Group) Iterate() starlark.Iterator { return &iterator{g, 0} }
+
+// Attr returns a method.
+func (g *Group) Attr(name string) (starlark.Value, error) { return groupMethods.bind(g, name), nil }
+
+// AttrNames lists the methods.
+func (g *Group) AttrNames() []string { return groupMethods.names() }
+
+func (g *Group) blocks() []document.Block {
+	return []document.Block{elementTable("Group, in the order forward light meets it", g.parts)}
+}
+
+var groupMethods = newMethods("group",
+	method[*Group]{Word{
+		Name:    "turned",
+		Summary: "a copy of the stage, turned rigidly about the device's axis",
+		Params:  []Param{{Name: "angle", Kind: angleKind.of("angle", "-45*deg"), Doc: "the turn, from +x towards +y"}},
+		Returns: "a group",
+		Example: "core = group(plate(crystal(\"YVO4\"), thickness=0.5*mm, axis=45*deg), gap(0.1*mm))\ncore.turned(-45*deg)",
+	}, func(g *Group, _ *starlark.Thread, a Args) (starlark.Value, error) {
+		t := &Group{opaque: g.opaque}
+		for _, e := range g.parts {
+			t.parts = append(t.parts, e.Rolled(a.Angle("angle")))
+		}
+		return t, nil
+	}},
+)
+
+// partKind is an element or a group of them.
+var partKind = Kind{elementKind.Want, "", func(v starlark.Value) (bool, string) {
+	if ok, _ := is[*Group](v); ok {
+		return true, ""
+	}
+	return is[*Element](v)
+}}
+
+// partsOf lists the elements of arguments of partKind, groups opened.
+func partsOf(things starlark.Tuple) ([]element.Element, error) {
+	var parts []element.Element
+	for _, v := range things {
+		switch v := v.(type) {
+		case *Element:
+			parts = append(parts, v.part)
+		case *Group:
+			parts = append(parts, v.parts...)
+		}
+	}
+	if len(parts) == 0 {
+		return nil, errors.New("elements are missing, such as wedge(...), rotator(...) and gap(1*mm)")
+	}
+	return parts, nil
+}
+
+var _ = Register(Word{
+	Name:    "group",
+	Summary: "elements that stand together, such as a stage that a stack holds twice",
+	Params:  []Param{{Name: "elements", Kind: partKind, Mode: Many, Doc: "elements and groups, in the order forward light meets them"}},
+	Returns: "a group for stack(), with .turned(angle)",
+	Example: "group(plate(crystal(\"YVO4\"), thickness=0.5*mm, axis=45*deg), gap(0.1*mm))",
+	Detail:  "Leave the elements of a stage unnamed when a stack holds it more than once: names in a stack are different.",
+	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+		parts, err := partsOf(a.Many())
+		if err != nil {
+			return nil, err
+		}
+		return &Group{opaque{"group"}, parts}, nil
+	},
+})
