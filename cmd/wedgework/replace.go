@@ -45,22 +45,22 @@ func replace(files []target) (err error) {
 	}()
 	for _, f := range files {
 		if err := writeFresh(f); err != nil {
-			return fmt.Errorf("%s: %w", f.path, plain(err))
+			return fmt.Errorf("%s: %w", f.path, bare(err))
 		}
 	}
 	for _, f := range files {
 		if err := keepFormer(f.path); err != nil {
-			return fmt.Errorf("%s: %w", f.path, plain(err))
+			return fmt.Errorf("%s: %w", f.path, bare(err))
 		}
 	}
 	for i, f := range files {
 		if i == len(files)-1 { // the others are on disk under their names before the commit point
 			if err := syncFolder(folder); err != nil {
-				return fmt.Errorf("%s: %w", folder, plain(err))
+				return fmt.Errorf("%s: %w", folder, bare(err))
 			}
 		}
 		if err := os.Rename(fresh(f.path), f.path); err != nil {
-			return fmt.Errorf("%s: %w", f.path, reason(err))
+			return fmt.Errorf("%s: %w", f.path, bare(err))
 		}
 	}
 	// From here on the replacement is done, and an error would say that it is not. A former file that
@@ -82,14 +82,14 @@ func settle(files []target) error {
 				continue
 			}
 			if err := putBack(f.path); err != nil {
-				return fmt.Errorf("%s cannot be put back: %w", f.path, reason(err))
+				return fmt.Errorf("%s cannot be put back: %w", f.path, bare(err))
 			}
 		}
 	}
 	for _, f := range files {
 		for _, path := range []string{former(f.path), fresh(f.path)} {
 			if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
-				return plain(err)
+				return plain(err) // the path is that of a file beside the report
 			}
 		}
 	}
@@ -152,13 +152,4 @@ func keepFormer(path string) error {
 		return err
 	}
 	return os.WriteFile(former(path), data, 0o600)
-}
-
-// reason strips the two names from the error of a rename.
-func reason(err error) error {
-	var l *os.LinkError
-	if errors.As(err, &l) {
-		return l.Err
-	}
-	return plain(err)
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -182,15 +181,6 @@ func (a *app) announce(verified []rerun.Verification) {
 			fmt.Fprintf(a.out, "%s: %s: %s\n    %s\n", name, v.Subject, v.Outcome, v.Sentence)
 		}
 	}
-}
-
-// bare is the reason alone, where the path has been named already.
-func bare(err error) error {
-	var p *fs.PathError
-	if errors.As(err, &p) {
-		return p.Err
-	}
-	return err
 }
 
 // inputFiles lists the files of all inputs, each content once.

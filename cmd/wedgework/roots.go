@@ -7,7 +7,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
 
 	"wedgework/reports/measured"
 )
@@ -91,17 +90,4 @@ func readRegular(root *os.Root, rel string) ([]byte, error) {
 	}
 	defer f.Close()
 	return io.ReadAll(f)
-}
-
-// plain strips the name of the system call from an error of package os: people know the file and the
-// reason, not openat.
-func plain(err error) error {
-	var p *fs.PathError
-	if errors.As(err, &p) {
-		if strings.HasSuffix(p.Op, "at") || p.Path == "" {
-			return p.Err
-		}
-		return fmt.Errorf("%s: %w", p.Path, p.Err)
-	}
-	return err
 }

@@ -244,7 +244,7 @@ func (r *reader) temperatures() error {
 		return nil
 	}
 	const want = "a column temperature [degC], or a line such as # temperature: 23 degC"
-	i := slices.IndexFunc(r.Meta, func(kv KeyValue) bool { return strings.EqualFold(kv.Key, Temperature) })
+	i := slices.IndexFunc(r.Meta, func(kv KeyValue) bool { return normal(kv.Key) == Temperature })
 	if i < 0 {
 		return r.refuse(0, 0, "no temperature", want)
 	}

@@ -97,6 +97,7 @@ func TestReadDresses(t *testing.T) {
 		{"micrometres and kelvin", "wavelength [um],temperature [K],isolation [dB]\n1.550,296.15,4.05e1\n1.551,296.15,\n"},
 		{"micro signs", "wavelength [µm],temperature [kelvin],isolation [dB]\n1.550,296.15,40.5\n1.551,296.15,\n"},
 		{"blank lines", "\nwavelength [nm],temperature [degC],isolation [dB]\n\n1550,23,40.5\n\n1551,23,\n"},
+		{"temperature of all in another case", "#Temperature: 296.15 K\nwavelength [nm],isolation [dB]\n1550,40.5\n1551,\n"},
 		{"one temperature for all", "# temperature: 23 degC\nwavelength [nm],isolation [dB]\n1550,40.5\n1551,\n"},
 	} {
 		got := read(t, c.in)
@@ -227,6 +228,19 @@ func TestForwardAndBackwardRowsMayShareAPlace(t *testing.T) {
 	got := read(t, "wavelength [nm],temperature [degC],isolation [dB],insertion loss [dB]\n1550,23,40,\n1550,23,,0.4\n")
 	if got.Rows() != 2 {
 		t.Errorf("got %d rows, want 2", got.Rows())
+	}
+}
+
+func TestMetadataKeysInAnyCase(t *testing.T) {
+	got := read(t, "# Source_Polarization: Scrambled\n"+head+"1550,23,40\n")
+	if got := got.Polarization(); got != Scrambled {
+		t.Errorf("Polarization() = %q, want %q", got, Scrambled)
+	}
+	if v, ok := got.Value("SOURCE POLARIZATION"); !ok || v != "Scrambled" {
+		t.Errorf("Value() = %q, %t, want Scrambled", v, ok)
+	}
+	if got := read(t, head+"1550,23,40\n").Polarization(); got != Unstated {
+		t.Errorf("Polarization() of a file that says nothing = %q, want none", got)
 	}
 }
 

@@ -76,7 +76,7 @@ func (t *Table) checkMeta() error {
 	for _, key := range singular {
 		first := 0
 		for _, kv := range t.Meta {
-			if !strings.EqualFold(kv.Key, key) {
+			if normal(kv.Key) != key {
 				continue
 			}
 			refuse := func(found, want string) error {
