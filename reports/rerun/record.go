@@ -207,8 +207,12 @@ func fittedRecord(p verify.Departure) record.Fitted {
 	if p.Combination != "" {
 		notes = append(notes, "the data fixes "+p.Combination+" only")
 	}
-	for _, a := range p.Alike {
-		notes = append(notes, "this data cannot tell it from "+a.Path)
+	if len(p.Alike) > 0 {
+		paths := make([]string, len(p.Alike))
+		for i, a := range p.Alike {
+			paths[i] = a.Path
+		}
+		notes = append(notes, "this data cannot tell it from "+strings.Join(paths, ", "))
 	}
 	r.Note = strings.Join(notes, "; ")
 	return r

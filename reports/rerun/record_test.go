@@ -46,7 +46,7 @@ func result() *verify.Result {
 			Departures: []verify.Departure{{
 				Fitted:  verify.Fitted{Path: "rotator1.angle", Unit: quantity.MustNamed("deg"), Value: 44.4188, Low: 44.38, High: 44.46},
 				Nominal: quantity.Of(45, "deg"), Departure: -0.5812, U: 0.041, Tolerance: 0.3, Within: document.Fail,
-				Alike: []verify.Alike{{Path: "wedge2.axis"}}, Combination: "rotator1.angle + wedge2.axis",
+				Alike: []verify.Alike{{Path: "wedge2.axis"}, {Path: "wedge1.axis"}}, Combination: "rotator1.angle + wedge2.axis",
 			}},
 		},
 		Budgets: []verify.FigureBudget{{
@@ -86,7 +86,7 @@ func TestUnitRecord(t *testing.T) {
 			Fitted: []record.Fitted{{
 				Name: "rotator1.angle", Unit: "deg", Specified: "45.000", Value: "44.419", Low: "44.380", High: "44.460",
 				Departure: "-0.581", Uncertainty: "0.041", Tolerance: "0.300", Within: "fail",
-				Note: "the data fixes rotator1.angle + wedge2.axis only; this data cannot tell it from wedge2.axis",
+				Note: "the data fixes rotator1.angle + wedge2.axis only; this data cannot tell it from wedge2.axis, wedge1.axis",
 			}},
 		},
 		Budgets: []record.Budget{{
