@@ -158,7 +158,8 @@ type Collimator struct {
 var collimatorKind = instance[*Collimator]("a collimator such as collimator(waist=200*um, working_distance=10*mm)")
 
 func (c *Collimator) String() string {
-	return fmt.Sprintf("<collimator, waist %s>", c.pair.Parameters()[0].Value)
+	p := c.pair.Parameters()[0] // the waist, or the focal length that makes it
+	return fmt.Sprintf("<collimator, %s %s>", strings.ReplaceAll(p.Name, "_", " "), written(p.Value))
 }
 
 // Attr returns .waist, .working_distance or .loss.

@@ -1,6 +1,9 @@
 package vocab
 
 import (
+	"errors"
+	"strings"
+
 	"go.starlark.net/starlark"
 
 	"wedgework/optics/element"
@@ -10,17 +13,33 @@ var _ = Register(Word{
 	Name:    "collimator",
 	Summary: "a matched pair of fibre collimators, one at each end of a stack",
 	Params: []Param{
-		{Name: "waist", Kind: lengthKind.of("length", "200*um").positive(), Doc: "radius of the beam's waist at 1/e^2 of its intensity"},
+		{Name: "waist", Kind: lengthKind.of("length", "200*um").positive(), Optional: true, Doc: "radius of the beam's waist at 1/e^2 of its intensity, the same at every wavelength"},
 		{Name: "working_distance", Kind: lengthKind.of("length", "10*mm").positive(), Doc: "lens face to lens face of the pair; the waists of the two coincide midway"},
+		{Name: "fibre", Kind: fibreKind, Mode: Keyword, Optional: true, Doc: "the fibre whose mode a lens images, instead of a waist"},
+		{Name: "focal_length", Kind: lengthKind.of("length", "2*mm").positive(), Mode: Keyword, Optional: true, Doc: "focal length of that lens, set at the wavelength of alignment"},
 		{Name: "loss", Kind: levelKind.of("level", "0.1*dB").notNegative(), Mode: Keyword, Default: of(0, "dB"), Doc: "loss of the pair by itself at its best"},
+		{Name: "pointing", Kind: anglePerKelvin.of("tilt per temperature", "0.002*mrad/kelvin"), Mode: Keyword, Optional: true, Doc: "tilt of the receiving collimator with temperature, along +x; none when left out"},
 	},
 	Returns: "a collimator for beam= of stack()",
+	Errors:  "neither a waist nor fibre and focal length are given, or both are",
 	Example: "collimator(waist=200*um, working_distance=10*mm)",
 	Source:  "coupling of Gaussian beams: W. B. Joyce and B. C. DeLoach, Applied Optics 23, 4187 (1984)",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
-		c := element.Collimator{Waist: a.Length("waist"), WorkingDistance: a.Length("working_distance"), Loss: a.SI("loss")}
+		if a.Has("waist") == (a.Has("fibre") && a.Has("focal_length")) || a.Has("fibre") != a.Has("focal_length") {
+			return nil, errors.New("give waist=, or fibre= and focal_length=")
+		}
+		c := element.Collimator{
+			Waist:           a.Length("waist"),
+			WorkingDistance: a.Length("working_distance"),
+			Focal:           a.Length("focal_length"),
+			Loss:            a.SI("loss"),
+			Pointing:        a.SI("pointing"),
+		}
+		if f := arg[*Fibre](a, "fibre"); f != nil {
+			c.Fibre = f.fibre
+		}
 		if err := c.Check(); err != nil {
-			return nil, err
+			return nil, errors.New(strings.TrimPrefix(err.Error(), "collimator: "))
 		}
 		return &Collimator{opaque{"collimator"}, c}, nil
 	},
