@@ -27,6 +27,9 @@ type Problem struct {
 	// centred where the bounds allow. Nil, or a zero, chooses the cube root of the machine's precision
 	// times the size of the parameter, where the errors of rounding and of truncation meet.
 	Step []float64
+	// Jacobian, when not nil, fills columns with the derivatives of the residuals at p, column j holding
+	// those by parameter j; Step is then not used. r holds the residuals at p.
+	Jacobian func(ctx context.Context, p, r []float64, columns [][]float64) error
 	// Lower and Upper, when not nil, bound the parameters, ends included; infinities stand for none.
 	Lower, Upper []float64
 	// MaxIterations bounds the number of Jacobians; 0 means 200 per parameter.

@@ -13,6 +13,12 @@ var cubeRoot = math.Cbrt(0x1p-52)
 // differentiate fills the columns of the Jacobian at x: central differences, or three points to one side
 // where a bound is near.
 func (w *worker) differentiate(ctx context.Context) error {
+	if w.Problem.Jacobian != nil {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		return w.Problem.Jacobian(ctx, append([]float64(nil), w.x...), w.r, w.jac)
+	}
 	at := append([]float64(nil), w.x...)
 	move := func(j int, v float64, r []float64) error {
 		at[j] = v

@@ -43,6 +43,29 @@ func TestLine(t *testing.T) {
 	}
 }
 
+// TestGivenJacobian: the derivatives of a caller serve as well as the numerical ones.
+func TestGivenJacobian(t *testing.T) {
+	p := fit.Problem{Residuals: line, Count: 6, Start: []float64{0, 0}}
+	want, err := fit.Solve(context.Background(), p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Jacobian = func(_ context.Context, _, _ []float64, columns [][]float64) error {
+		for i := range columns[0] {
+			columns[0][i], columns[1][i] = 1/0.5, float64(i)/0.5
+		}
+		return nil
+	}
+	got, err := fit.Solve(context.Background(), p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for j := range want.Sigma {
+		near(t, "parameter", got.Parameters[j], want.Parameters[j], 1e-7)
+		near(t, "sigma", got.Sigma[j], want.Sigma[j], 1e-7)
+	}
+}
+
 func TestBound(t *testing.T) {
 	s, err := fit.Solve(context.Background(), fit.Problem{
 		Residuals: line, Count: 6, Start: []float64{2, 1},

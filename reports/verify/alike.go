@@ -58,7 +58,7 @@ func newLookalikes(ctx context.Context, f *fitter, m Model, tolerances map[strin
 		for i := range f.free {
 			column[i] = -1 / (2 * f.measured[i])
 		}
-		f.white.Apply(column[:f.free])
+		f.weigh(column)
 		l.floor = column
 	}
 	return l, nil

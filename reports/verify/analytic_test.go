@@ -151,7 +151,7 @@ func band(value, lowT, highT float64) limits.Limit {
 
 // scenario is the specification of the tests: limits and tolerances of the scenario.
 func scenario(unit analytic, in instrument) verify.Spec {
-	loss := band(0.6, -5, 70)
+	loss := band(0.8, -5, 70)
 	loss.Quantity, loss.AtLeast = limits.InsertionLoss, false
 	return verify.Spec{
 		Model:    nominal,

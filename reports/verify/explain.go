@@ -97,18 +97,6 @@ func attempt(ctx context.Context, thin, full *fitter, vs []*vary) (*explained, e
 	return x, nil
 }
 
-// refit follows an explanation to the bottom of its well with another covariance.
-func refit(ctx context.Context, f *fitter, x *explained) (*explained, error) {
-	s, err := f.solve(ctx, x.vs, x.solution.Parameters, roughly)
-	if err != nil {
-		return nil, fmt.Errorf("fitting %s: %w", label(x.vs), err)
-	}
-	y := *x
-	y.solution = s
-	y.model, err = adjusted(f.model, x.vs, s.Parameters)
-	return &y, err
-}
-
 func label(vs []*vary) string {
 	var names []string
 	for _, v := range vs {
@@ -161,6 +149,14 @@ func (e *explanations) rank() {
 }
 
 func (e *explanations) best() *explained { return &e.list[e.adopted] }
+
+// freest returns the explanation in which all named parameters are free, or the best if there is none.
+func (e *explanations) freest() *explained {
+	if e.together >= 0 {
+		return &e.list[e.together]
+	}
+	return e.best()
+}
 
 // scaled is by how much standard uncertainties are widened when chi-squared is more than the budget
 // accounts for: the Birge ratio.

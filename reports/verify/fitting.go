@@ -18,6 +18,7 @@ type fitter struct {
 	sigma    []float64 // of the power of the censored ones
 	free     int       // how many are not censored
 	white    *uncertainty.Whitener
+	point    []float64          // standard uncertainty of each amplitude that it shares with no other
 	shared   map[pull][]float64 // what one standard uncertainty of each pull does to the amplitudes
 	offset   []float64          // what the present pulls do by the straight slope
 }
@@ -25,10 +26,11 @@ type fitter struct {
 // censoring is the multiple of its standard uncertainty below which net power only says "at least".
 const censoring = 2
 
-// newFitter takes the observations with the given indices, linearized at the pulls z.
-func (d *data) newFitter(m Model, b uncertainty.Budget, terms []term, indices []int, z pulls) (*fitter, error) {
+// newFitter takes the observations with the given indices, linearized at the pulls z and at the leak
+// powers of level.
+func (d *data) newFitter(m Model, b uncertainty.Budget, terms []term, indices []int, z pulls, level []float64) (*fitter, error) {
 	var free, censored []int
-	power := d.covariance(terms, indices, ones(len(indices)), false)
+	power := d.covariance(without(terms, ofModel), indices, ones(len(indices)))
 	f := &fitter{model: m}
 	for k, i := range indices {
 		if d.obs[i].value < censoring*power.Standard(k) {
@@ -41,13 +43,17 @@ func (d *data) newFitter(m Model, b uncertainty.Budget, terms []term, indices []
 	f.free = len(free)
 	scale := make([]float64, len(free))
 	for k, i := range free {
-		y := math.Sqrt(d.obs[i].value)
-		f.measured = append(f.measured, y)
-		scale[k] = 2 * y // dy = dP / 2y
+		f.measured = append(f.measured, math.Sqrt(d.obs[i].value))
+		net := d.obs[i].value + level[i] - d.obs[i].gross
+		scale[k] = 2 * math.Sqrt(max(net, d.obs[i].value/2)) // dy = dP / 2y
 	}
+	v := d.covariance(terms, free, scale)
 	var err error
-	if f.white, err = d.covariance(terms, free, scale, true).Whitener(); err != nil {
+	if f.white, err = v.Whitener(); err != nil {
 		return nil, err
+	}
+	for k := range free {
+		f.point = append(f.point, v.Point(k))
 	}
 	var obs []observation
 	for _, i := range append(free, censored...) {
@@ -78,6 +84,15 @@ func (f *fitter) count() int { return len(f.plan.obs) }
 // residuals fills r with measured minus model: whitened amplitudes, then for every censored reading the
 // root of twice its negative log-likelihood, that power P is read below the threshold 2u: Phi(2 - P/u).
 func (f *fitter) residuals(ctx context.Context, m Model, r []float64) error {
+	if err := f.differences(ctx, m, r); err != nil {
+		return err
+	}
+	f.white.Apply(r[:f.free])
+	return nil
+}
+
+// differences is residuals before whitening: plain amplitudes.
+func (f *fitter) differences(ctx context.Context, m Model, r []float64) error {
 	p, err := f.plan.predict(ctx, m)
 	if err != nil {
 		return err
@@ -85,7 +100,6 @@ func (f *fitter) residuals(ctx context.Context, m Model, r []float64) error {
 	for i := range f.free {
 		r[i] = f.measured[i] - sqrt(p[i]) + f.offset[i]
 	}
-	f.white.Apply(r[:f.free])
 	for k, s := range f.sigma {
 		r[f.free+k] = math.Sqrt(-2 * logPhi(censoring-p[f.free+k]/s))
 	}
@@ -107,15 +121,11 @@ func logPhi(z float64) float64 {
 
 // pulls returns the shared errors that model m asks for.
 func (f *fitter) pulls(ctx context.Context, m Model) (pulls, error) {
-	p, err := f.plan.predict(ctx, m)
-	if err != nil {
+	r := make([]float64, f.count())
+	if err := f.differences(ctx, m, r); err != nil {
 		return nil, err
 	}
-	r := make([]float64, f.free)
-	for i := range r {
-		r[i] = f.measured[i] - sqrt(p[i]) + f.offset[i]
-	}
-	return f.estimate(r), nil
+	return f.estimate(r[:f.free]), nil
 }
 
 // chiSquared returns the misfit of a model.
@@ -153,7 +163,11 @@ func (f *fitter) solve(ctx context.Context, vs []*vary, start []float64, toleran
 	return s, err
 }
 
-// column returns the whitened derivative of the residuals by a parameter of model m.
+// column returns the derivative of the leak amplitudes by a parameter of model m, each over the standard
+// uncertainty that the reading shares with no other. Whether two parameters look the same is asked of
+// these: whitening would take out what wavelength and temperature errors can imitate and compare what is
+// left, which is mostly what a film's slopes do over a few percent of rotation, and they are not known as
+// well as that.
 func (f *fitter) column(ctx context.Context, m Model, v *vary) ([]float64, error) {
 	var r [2][]float64
 	x := [2]float64{min(v.at+v.step, v.hi), max(v.at-v.step, v.lo)}
@@ -163,12 +177,20 @@ func (f *fitter) column(ctx context.Context, m Model, v *vary) ([]float64, error
 			return nil, err
 		}
 		r[side] = make([]float64, f.count())
-		if err := f.residuals(ctx, moved, r[side]); err != nil {
+		if err := f.differences(ctx, moved, r[side]); err != nil {
 			return nil, err
 		}
 	}
 	for i := range r[0] {
 		r[0][i] = (r[0][i] - r[1][i]) / (x[0] - x[1])
 	}
+	f.weigh(r[0])
 	return r[0], nil
+}
+
+// weigh divides differences by the readings' own standard uncertainties; censored ones have it in them.
+func (f *fitter) weigh(r []float64) {
+	for i, u := range f.point {
+		r[i] /= u
+	}
 }

@@ -1,8 +1,6 @@
 package verify
 
 import (
-	"math"
-
 	"wedgework/optics/quantity"
 	"wedgework/reports/uncertainty"
 )
@@ -13,11 +11,11 @@ type pull struct {
 	run  int
 }
 
-// pulls estimates shared errors in their standard uncertainties. Near a null the leak is curved over one
-// standard uncertainty of the temperature, and a straight slope through the stated temperature would lend
-// the fit a misfit that is none. So the slopes are taken where the fit says that the readings were made:
-// the model is evaluated there, and what the linear term counts twice is taken off again. The errors stay
-// uncertain by their full amount; only the point of linearization moves.
+// pulls holds estimates of shared errors, in their standard uncertainties. Near a null the leak is curved
+// over one standard uncertainty of the temperature, and a straight slope through the stated temperature
+// would lend the fit a misfit that is none. So the slopes are taken where the fit says that the readings
+// were made: the model is evaluated there, and what the linear term counts twice is taken off again. The
+// errors stay uncertain by their full amount; only the point of linearization moves.
 type pulls map[pull]float64
 
 // pullMost bounds an estimate: a larger one is no error of the instrument but a model that does not fit.
@@ -73,15 +71,6 @@ func (f *fitter) estimate(r []float64) pulls {
 		z[k] = min(max(product(v, white), -pullMost), pullMost)
 	}
 	return z
-}
-
-// apartBy returns the greatest difference between two sets of pulls.
-func (z pulls) apartBy(other pulls) float64 {
-	most := 0.0
-	for k, v := range z {
-		most = max(most, math.Abs(v-other[k]))
-	}
-	return most
 }
 
 // listPulls states the pulls in the order of the budget and the runs.

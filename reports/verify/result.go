@@ -247,7 +247,7 @@ type Departure struct {
 // Alike is a parameter that this data cannot tell from another.
 type Alike struct {
 	Path        string
-	Correlation float64           // of the derivatives of the leak, whitened
+	Correlation float64           // of the derivatives of the leak, reading by reading
 	Departure   quantity.Quantity // that would look the same
 }
 

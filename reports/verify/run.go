@@ -21,7 +21,8 @@ type examiner struct {
 
 	found             *explanations // nil when there is no backward reading
 	full              *fitter
-	pulls             pulls     // shared errors of the adopted explanation
+	pulls             pulls     // where the fit linearizes; in the end those of the adopted explanation
+	level             []float64 // leak powers of which errors in dB are a fraction
 	best              []float64 // what the adopted model says of every observation
 	bestTransmissions []Transmission
 }
@@ -40,7 +41,7 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 	if err := x.explain(ctx); err != nil {
 		return nil, err
 	}
-	x.settle()
+	x.weigh()
 	p := x.d.plan(x.d.obs)
 	if x.best, err = p.predict(ctx, x.adopted()); err != nil {
 		return nil, err
@@ -59,34 +60,23 @@ func (x *examiner) adopted() Model {
 	return x.found.best().model
 }
 
-// settling is how often the adopted explanation is refitted while slopes and pulls settle, and settled the
-// change of a pull, in standard uncertainties, at which they have.
-const (
-	settling = 3
-	settled  = 0.05
-)
+// settling bounds how often levels, and which parameters are free, are taken anew.
+const settling = 3
 
 // explain looks for the cause. What wavelength and temperature errors do to the leak depends on where the
-// null is, so a first look at few readings finds that, the best explanation is refitted until slopes and
-// pulls settle, and then all explanations are fitted with one and the same covariance, so that their
-// chi-squared compare.
+// null is. So a first look at few readings finds that; the freest explanation, which errs least about it,
+// is fitted together with those errors; and then all explanations are fitted with one and the same
+// covariance, taken about that point, so that their chi-squared compare.
 func (x *examiner) explain(ctx context.Context) error {
 	vs, err := x.named()
 	if err != nil {
 		return err
 	}
-	var z pulls
-	if x.terms, err = x.d.terms(ctx, x.spec.Budget, x.spec.Model, z); err != nil || x.d.back == 0 {
+	x.level = x.d.gross()
+	if err := x.linearize(ctx, x.spec.Model); err != nil || x.d.back == 0 {
 		return err
 	}
-	all := make([]int, x.d.back)
-	for i := range all {
-		all[i] = i
-	}
-	fitter := func(indices []int) (*fitter, error) {
-		return x.d.newFitter(x.spec.Model, x.spec.Budget, x.terms, indices, z)
-	}
-	thin, err := fitter(x.d.thin())
+	thin, err := x.fitter(x.d.thin())
 	if err != nil {
 		return err
 	}
@@ -97,42 +87,90 @@ func (x *examiner) explain(ctx context.Context) error {
 		if x.found, err = explain(ctx, thin, thin, vs); err != nil {
 			return err
 		}
-		best := x.found.best()
+		at := x.found.freest()
 		for range settling {
-			if x.terms, err = x.d.terms(ctx, x.spec.Budget, best.model, z); err != nil {
+			if at, err = x.settle(ctx, at); err != nil {
 				return err
 			}
-			full, err := fitter(all)
-			if err != nil {
+			if err := x.explainAll(ctx, at.model, vs); err != nil {
 				return err
 			}
-			if len(best.vs) > 0 {
-				if best, err = refit(ctx, full, best); err != nil {
-					return err
-				}
-			}
-			last := z
-			if z, err = full.pulls(ctx, best.model); err != nil {
-				return err
-			}
-			if z.apartBy(last) < settled {
+			f := x.found.freest()
+			if f.Label == at.Label {
 				break
 			}
+			at = f // with all readings other parameters can be told apart than with few
 		}
-		if x.terms, err = x.d.terms(ctx, x.spec.Budget, best.model, z); err != nil {
-			return err
-		}
-		if thin, err = fitter(x.d.thin()); err != nil {
-			return err
-		}
-	}
-	if x.full, err = fitter(all); err != nil {
+	} else if err := x.explainAll(ctx, x.spec.Model, nil); err != nil {
 		return err
 	}
-	if x.found, err = explain(ctx, thin, x.full, vs); err != nil {
+	if x.pulls, err = x.full.pulls(ctx, x.found.best().model); err != nil {
 		return err
 	}
-	x.pulls, err = x.full.pulls(ctx, x.found.best().model)
+	// What a reading is uncertain by, outside the fit, is a fraction of the reading.
+	x.level = x.d.gross()
+	return x.linearize(ctx, x.adopted())
+}
+
+// linearize takes the budget's terms about a model and the present pulls.
+func (x *examiner) linearize(ctx context.Context, m Model) (err error) {
+	x.terms, err = x.d.terms(ctx, x.spec.Budget, m, x.pulls, x.level)
+	return err
+}
+
+func (x *examiner) fitter(indices []int) (*fitter, error) {
+	return x.d.newFitter(x.spec.Model, x.spec.Budget, x.terms, indices, x.pulls, x.level)
+}
+
+// all returns the indices of the backward observations.
+func (x *examiner) all() []int {
+	all := make([]int, x.d.back)
+	for i := range all {
+		all[i] = i
+	}
+	return all
+}
+
+// settle fits one explanation together with the shared errors of wavelength and temperature.
+func (x *examiner) settle(ctx context.Context, at *explained) (*explained, error) {
+	if len(at.vs) == 0 {
+		return at, nil
+	}
+	// Twice: the levels of which errors in dB are a fraction are those of the first fit.
+	for range 2 {
+		var err error
+		if x.level, err = x.d.levels(ctx, x.spec.Budget, at.model, x.pulls); err != nil {
+			return nil, err
+		}
+		if err := x.linearize(ctx, at.model); err != nil {
+			return nil, err
+		}
+		if at, x.pulls, err = x.together(ctx, at); err != nil {
+			return nil, err
+		}
+	}
+	return at, nil
+}
+
+// explainAll fits every explanation with the covariance taken about model m.
+func (x *examiner) explainAll(ctx context.Context, m Model, vs []*vary) error {
+	var err error
+	if len(vs) > 0 {
+		if x.level, err = x.d.levels(ctx, x.spec.Budget, m, x.pulls); err != nil {
+			return err
+		}
+	}
+	if err := x.linearize(ctx, m); err != nil {
+		return err
+	}
+	thin, err := x.fitter(x.d.thin())
+	if err != nil {
+		return err
+	}
+	if x.full, err = x.fitter(x.all()); err != nil {
+		return err
+	}
+	x.found, err = explain(ctx, thin, x.full, vs)
 	return err
 }
 
@@ -149,14 +187,14 @@ func (x *examiner) named() ([]*vary, error) {
 	return vs, nil
 }
 
-// settle fixes the covariance of the measurement and which readings only say "at least".
-func (x *examiner) settle() {
+// weigh fixes the covariance of the measurement and which readings only say "at least".
+func (x *examiner) weigh() {
 	n := len(x.d.obs)
 	all := make([]int, n)
 	for i := range all {
 		all[i] = i
 	}
-	x.own = x.d.covariance(x.terms, all, ones(n), false)
+	x.own = x.d.covariance(without(x.terms, ofModel), all, ones(n))
 	x.value, x.censored = make([]float64, n), make([]bool, n)
 	for i, o := range x.d.obs {
 		x.value[i] = o.value

@@ -98,22 +98,34 @@ func (d Departure) distance(n int) string {
 	return size + " above " + nominal
 }
 
-// others words what would look the same. Two axes that would have to turn in opposite senses are one
-// angle between axes.
+// against words two parts that would have to be off in opposite senses as one error between them.
+var against = map[string]string{
+	".axis": "an error of the angle between the axes of %s and %s",
+	".roll": "a turn of %s against %s",
+}
+
+// others words what would look the same.
 func others(alike []Alike) string {
 	var what []string
 	left := slices.Clone(alike)
 	for i := 0; i < len(left); i++ {
-		for k := i + 1; k < len(left); k++ {
-			a, b := left[i], left[k]
-			if strings.HasSuffix(a.Path, ".axis") && strings.HasSuffix(b.Path, ".axis") && (a.Departure.Value < 0) != (b.Departure.Value < 0) {
-				one, two := strings.TrimSuffix(a.Path, ".axis"), strings.TrimSuffix(b.Path, ".axis")
-				what = append(what, fmt.Sprintf("an error of the angle between the axes of %s and %s", one, two))
-				left = slices.Delete(slices.Delete(left, k, k+1), i, i+1)
-				i--
-				break
-			}
+		one, suffix := part(left[i].Path)
+		form, ok := against[suffix]
+		if !ok {
+			continue
 		}
+		k := slices.IndexFunc(left[i+1:], func(a Alike) bool {
+			_, other := part(a.Path)
+			return other == suffix && (a.Departure.Value < 0) != (left[i].Departure.Value < 0)
+		})
+		if k < 0 {
+			continue
+		}
+		k += i + 1
+		two, _ := part(left[k].Path)
+		what = append(what, fmt.Sprintf(form, one, two))
+		left = slices.Delete(slices.Delete(left, k, k+1), i, i+1)
+		i--
 	}
 	for _, a := range left {
 		if a.Path == FixturePath {
@@ -127,6 +139,15 @@ func others(alike []Alike) string {
 		what = append(what, fmt.Sprintf("an error of %s%s of %s", sign, quantity.Attach(a.Departure.Value, a.Departure.Unit).Text(decimals(math.Abs(a.Departure.Value)/10)), a.Path))
 	}
 	return strings.Join(what, " or ")
+}
+
+// part splits a path into element and parameter, the point with the parameter.
+func part(path string) (element, suffix string) {
+	k := strings.LastIndexByte(path, '.')
+	if k < 0 {
+		return path, ""
+	}
+	return path[:k], path[k:]
 }
 
 // sentence is the diagnosis in plain words.

@@ -13,20 +13,23 @@ func ForStack(s *stack.Stack) Model { return stacked{s.WithGhosts(stack.GhostsIn
 
 type stacked struct{ *stack.Stack }
 
+// Over evaluates few wavelengths and interpolates: without ghost ripple a response is smooth.
 func (m stacked) Over(ctx context.Context, d Direction, ls []quantity.Length, t quantity.Temperature) ([]Transmission, error) {
 	direction := stack.Forward
 	if d == Backward {
 		direction = stack.Backward
 	}
-	r, err := m.Stack.Over(ctx, direction, ls, []quantity.Temperature{t})
-	if err != nil {
-		return nil, err
-	}
-	out := make([]Transmission, len(ls))
-	for i, p := range r.Points[0] {
-		out[i] = Transmission{p.T1, p.T2}
-	}
-	return out, nil
+	return smooth(ls, func(ls []quantity.Length) ([]Transmission, error) {
+		r, err := m.Stack.Over(ctx, direction, ls, []quantity.Temperature{t})
+		if err != nil {
+			return nil, err
+		}
+		out := make([]Transmission, len(ls))
+		for i, p := range r.Points[0] {
+			out[i] = Transmission{p.T1, p.T2}
+		}
+		return out, nil
+	})
 }
 
 // Ripple takes the power that the ghosts add when they do not interfere: a ghost of power g beside a leak

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"wedgework/optics/quantity"
 	"wedgework/reports/uncertainty"
@@ -29,8 +30,9 @@ const (
 )
 
 // terms evaluates the budget at every observation, with the slopes of the model m: the best known one,
-// for the slope near a null depends on where the null is, and where the pulls z put the readings.
-func (d *data) terms(ctx context.Context, b uncertainty.Budget, m Model, z pulls) ([]term, error) {
+// for the slope near a null depends on where the null is, and where the pulls z put the readings. level is
+// the leak power, floor included, of which errors in dB are a fraction: see levels.
+func (d *data) terms(ctx context.Context, b uncertainty.Budget, m Model, z pulls, level []float64) ([]term, error) {
 	p := d.plan(d.moved(d.obs, b, z))
 	var overLength, overTemperature []float64
 	var terms []term
@@ -75,7 +77,7 @@ func (d *data) terms(ctx context.Context, b uncertainty.Budget, m Model, z pulls
 				if t.shared == uncertainty.ByPoint && !math.IsNaN(o.column) {
 					continue // the file says it better
 				}
-				t.u[i] = standard * o.perLevel()
+				t.u[i] = standard * o.perLevel(level[i])
 			}
 			point = point || t.shared == uncertainty.ByPoint
 		}
@@ -86,7 +88,7 @@ func (d *data) terms(ctx context.Context, b uncertainty.Budget, m Model, z pulls
 			value: quantity.Of(0, "dB"), u: make([]float64, len(d.obs))}
 		for i, o := range d.obs {
 			if !math.IsNaN(o.column) {
-				t.u[i] = o.column * o.perLevel()
+				t.u[i] = o.column * o.perLevel(level[i])
 			}
 		}
 		terms = append(terms, t)
@@ -103,12 +105,44 @@ func (d *data) terms(ctx context.Context, b uncertainty.Budget, m Model, z pulls
 	return d.ripple(ctx, p, m, terms)
 }
 
-// perLevel returns what one decibel of error does to the observation's value.
-func (o observation) perLevel() float64 {
+// perLevel returns what one decibel of error does to the observation's value, at a leak power.
+func (o observation) perLevel(level float64) float64 {
 	if o.backward {
-		return -o.gross * perDecibel
+		return -level * perDecibel
 	}
 	return 1
+}
+
+// gross returns the leak powers as read.
+func (d *data) gross() []float64 {
+	level := make([]float64, len(d.obs))
+	for i, o := range d.obs {
+		level[i] = o.gross
+	}
+	return level
+}
+
+// levels returns the leak powers that model m leads to expect, floor included. A fit must take its
+// relative errors of these and not of the readings: an error shared by all, taken as a fraction of noisy
+// readings, pulls a fit low by about its square times the number of readings (R. W. Peelle's puzzle; G.
+// D'Agostini, Nuclear Instruments and Methods A 346, 306, 1994). Where the model is off by more than a
+// factor of 2 it says nothing, and the reading stands.
+func (d *data) levels(ctx context.Context, b uncertainty.Budget, m Model, z pulls) ([]float64, error) {
+	expected, err := d.plan(d.moved(d.obs, b, z)).predict(ctx, m)
+	if err != nil {
+		return nil, err
+	}
+	level := d.gross()
+	for i := range d.back {
+		e := expected[i]
+		if d.floor != nil {
+			e += d.floor.Power
+		}
+		if e < 2*level[i] && e > level[i]/2 {
+			level[i] = e
+		}
+	}
+	return level, nil
 }
 
 func (d *data) floorTerm(f *uncertainty.Floor) term {
@@ -149,14 +183,10 @@ func (d *data) ripple(ctx context.Context, p *plan, m Model, terms []term) ([]te
 	return terms, nil
 }
 
-// covariance is that of the observations with the given indices, each divided by its scale; with the
-// model's own terms or without.
-func (d *data) covariance(terms []term, indices []int, scale []float64, model bool) *uncertainty.Covariance {
+// covariance is that of the observations with the given indices, each divided by its scale.
+func (d *data) covariance(terms []term, indices []int, scale []float64) *uncertainty.Covariance {
 	c := uncertainty.NewCovariance(len(indices))
 	for _, t := range terms {
-		if t.model && !model {
-			continue
-		}
 		shared := map[int][]float64{} // by run; run -1 for all
 		var order []int
 		for k, i := range indices {
@@ -181,6 +211,14 @@ func (d *data) covariance(terms []term, indices []int, scale []float64, model bo
 	}
 	return c
 }
+
+// without returns the terms for which drop is false.
+func without(terms []term, drop func(term) bool) []term {
+	return slices.DeleteFunc(slices.Clone(terms), drop)
+}
+
+// ofModel reports whether a term belongs to the model and not to the readings.
+func ofModel(t term) bool { return t.model }
 
 // finite turns the infinite degrees of freedom of a budget into the 0 of plain data.
 func finite(dof float64) float64 {

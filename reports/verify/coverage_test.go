@@ -1,0 +1,87 @@
+package verify_test
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"wedgework/reports/verify"
+)
+
+// TestCoverage plants a rotation or axis error and an extinction ratio in simulated units, measured with
+// errors of each reading, of each run (wavelength and temperature) and of all readings, and counts how
+// often the 95.45 % interval of the fit holds the truth. The simulation is the closed form of this
+// package's tests, not the model under test's own optics.
+func TestCoverage(t *testing.T) {
+	const units = 300
+	rng := rand.New(rand.NewPCG(17, 4))
+	angle, leak := 0, 0
+	for k := range units {
+		unit := nominal
+		in := lab
+		in.step, in.seed = 4, uint64(1000+k)
+		path, truth := "rotator1.angle", &unit.angle
+		if k%2 == 1 {
+			path, truth = "wedge2.axis", &unit.axis2
+		}
+		*truth += 1.6 * (rng.Float64() - 0.5)
+		unit.extinction = 30 + 15*rng.Float64()
+		s := scenario(unit, in)
+		s.Fit = []string{path, "rotator1.extinction"}
+		s.Limits = nil
+		r, err := verify.Run(context.Background(), s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, d := range r.Diagnosis.Departures {
+			switch {
+			case d.Path == path && d.Low <= *truth && *truth <= d.High:
+				angle++
+			case d.Path == "rotator1.extinction" && d.Low <= unit.extinction && (d.AtLeast || unit.extinction <= d.High):
+				leak++
+			}
+		}
+	}
+	// Four standard deviations of a count of 300 at 95.45 %.
+	const spread = 4 * 3.6
+	for name, got := range map[string]int{"the angle": angle, "the extinction ratio": leak} {
+		t.Logf("%s: %d of %d", name, got, units)
+		if want := 0.9545 * units; math.Abs(float64(got)-want) > spread {
+			t.Errorf("%s lies in its interval for %d of %d units, want %.0f ± %.0f", name, got, units, want, spread)
+		}
+	}
+}
+
+// TestChiSquared: over simulated units the p-value of the adopted explanation is spread evenly; the mean of
+// an even spread is one half.
+func TestChiSquared(t *testing.T) {
+	const units = 100
+	rng := rand.New(rand.NewPCG(3, 9))
+	sum, rejected := 0.0, 0
+	for k := range units {
+		unit := nominal
+		in := lab
+		in.step, in.seed = 4, uint64(k)
+		unit.angle += 1.6 * (rng.Float64() - 0.5)
+		unit.extinction = 30 + 15*rng.Float64()
+		s := scenario(unit, in)
+		s.Limits = nil
+		r, err := verify.Run(context.Background(), s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := r.Diagnosis.Explanations[r.Diagnosis.Best].PValue
+		sum += p
+		if p < 0.01 {
+			rejected++
+		}
+	}
+	// The standard deviation of the mean of 100 even values is 0.029.
+	if mean := sum / units; math.Abs(mean-0.5) > 4*0.029 {
+		t.Errorf("the mean p-value is %.3f, want 0.5 ± %.2f", mean, 4*0.029)
+	}
+	if rejected > 5 {
+		t.Errorf("%d of %d units rejected at 1 %%", rejected, units)
+	}
+}

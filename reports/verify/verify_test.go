@@ -1,0 +1,458 @@
+package verify_test
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"math"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+	"wedgework/reports/limits"
+	"wedgework/reports/uncertainty"
+	"wedgework/reports/verify"
+)
+
+// The three units of the scenario, with their causes.
+func good() analytic  { u := nominal; u.angle, u.extinction, u.loss = 45.05, 45.6, 0.36; return u }
+func short() analytic { u := good(); u.angle = 44.4; return u }
+func leaky() analytic { u := good(); u.extinction = 30; return u }
+
+// other is the laboratory on another day.
+var other = func() instrument { in := lab; in.seed = 2; return in }()
+
+// TestThreeUnits tells three units apart by cause: a good one, one whose rotator is 0.6 deg short, one whose
+// rotator leaks 1/1000.
+func TestThreeUnits(t *testing.T) {
+	for _, c := range []struct {
+		name       string
+		unit       analytic
+		agreement  document.Outcome
+		conformity document.Outcome
+		causes     []string
+		says       []string
+	}{
+		{"good", good(), document.Pass, document.Pass, nil,
+			[]string{"no named parameter is outside its tolerance", "rotator1.angle is 45.0"}},
+		{"0.6 deg short", short(), document.Fail, document.Pass, []string{"rotator1.angle"},
+			[]string{"rotator1.angle is 44.", "short of 45 deg and outside its tolerance of ±0.3 deg",
+				"an error of the angle between the axes of wedge1 and wedge2 would look the same, and this data cannot tell which"}},
+		{"30 dB extinction", leaky(), document.Fail, document.Fail, []string{"rotator1.extinction"},
+			[]string{"rotator1.extinction is ", "below 45 dB and outside its tolerance of ±4.0 dB"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := run(t, scenario(c.unit, other))
+			if r.Agreement.Outcome != c.agreement {
+				t.Errorf("agreement: got %v, want %v: %s", r.Agreement.Outcome, c.agreement, r.Agreement.Sentence)
+			}
+			if r.Conformity.Outcome != c.conformity {
+				t.Errorf("conformity: got %v, want %v: %s", r.Conformity.Outcome, c.conformity, r.Conformity.Sentence)
+			}
+			if r.Quality.Outcome != document.Pass {
+				t.Errorf("data quality: got %v, want pass: %s", r.Quality.Outcome, r.Quality.Sentence)
+			}
+			if !slices.Equal(r.Diagnosis.Causes, c.causes) {
+				t.Errorf("causes: got %q, want %q", r.Diagnosis.Causes, c.causes)
+			}
+			if r.Diagnosis.Agreement != document.Pass {
+				t.Errorf("the diagnosed model does not account for the readings: %+v", r.Diagnosis.Explanations[0])
+			}
+			for _, want := range c.says {
+				if !strings.Contains(r.Diagnosis.Sentence, want) {
+					t.Errorf("the diagnosis does not say %q: %s", want, r.Diagnosis.Sentence)
+				}
+			}
+			// The diagnosed model runs through the readings: |E_n| above 1 is for one in twenty.
+			off := 0
+			for _, p := range r.Points {
+				if math.Abs(p.Diagnosed.En) > 1 {
+					off++
+				}
+			}
+			if off > len(r.Points)/10 {
+				t.Errorf("%d of %d readings have |E_n| above 1 against the diagnosed model", off, len(r.Points))
+			}
+		})
+	}
+}
+
+// TestBothSigns: the sign of the error comes from the slope of the peak over wavelength.
+func TestBothSigns(t *testing.T) {
+	for _, error := range []float64{-1.2, -0.6, -0.2, 0.2, 0.6, 1.2} {
+		unit := good()
+		unit.angle = 45 + error
+		r := run(t, scenario(unit, other))
+		d := r.Diagnosis.Departures[0]
+		if math.Abs(d.Value-unit.angle) > 3*d.Sigma {
+			t.Errorf("error %g deg: got %.3f ± %.3f deg, want %.3f", error, d.Value, d.Sigma, unit.angle)
+		}
+	}
+}
+
+// TestAxisLooksTheSame: an axis error is found by the fit of the rotator, and named as its double.
+func TestAxisLooksTheSame(t *testing.T) {
+	unit := good()
+	unit.axis2 -= 0.6
+	r := run(t, scenario(unit, other))
+	d := r.Diagnosis.Departures[0]
+	var axis2 verify.Alike
+	for _, a := range d.Alike {
+		if math.Abs(a.Correlation) < 0.99 {
+			t.Errorf("%s is called alike at a correlation of %.3f", a.Path, a.Correlation)
+		}
+		if a.Path == "wedge1.apex" {
+			t.Error("the apex is called alike, though it does nothing in this model")
+		}
+		if a.Path == "wedge2.axis" {
+			axis2 = a
+		}
+	}
+	// The film's slopes are those of a thinner film, which the axis error is not: the fit gives way by a
+	// part of that tenth.
+	if axis2.Path == "" || math.Abs(axis2.Departure.Value+0.6) > 0.1 {
+		t.Errorf("got %v among %v, want wedge2.axis off by about -0.6 deg", axis2, d.Alike)
+	}
+}
+
+// TestCombination: two named parameters that this data cannot tell apart are fitted as one.
+func TestCombination(t *testing.T) {
+	s := scenario(short(), other)
+	s.Fit = []string{"rotator1.angle", "wedge2.axis", "wedge1.axis", "rotator1.extinction"}
+	r := run(t, s)
+	found := false
+	for _, d := range r.Diagnosis.Departures {
+		if d.Combination == "" {
+			continue
+		}
+		found = true
+		if !strings.Contains(d.Combination, "wedge2.axis") || !strings.Contains(d.Combination, "- wedge1.axis") {
+			t.Errorf("got the combination %q, want one with + wedge2.axis and - wedge1.axis", d.Combination)
+		}
+	}
+	if !found || !strings.Contains(r.Diagnosis.Sentence, "the data fix only the sum") {
+		t.Errorf("no combination reported: %s", r.Diagnosis.Sentence)
+	}
+	for _, e := range r.Diagnosis.Explanations {
+		for i, p := range e.Parameters {
+			for k, q := range e.Parameters {
+				if i != k && math.Abs(e.Correlation[i][k]) > 0.99 {
+					t.Errorf("%s and %s are fitted side by side with correlation %.4f", p.Path, q.Path, e.Correlation[i][k])
+				}
+			}
+		}
+	}
+}
+
+// TestFloorLooksLikeExtinction: without a measured floor a leak may be the fixture's.
+func TestFloorLooksLikeExtinction(t *testing.T) {
+	in := other
+	in.floor = 0
+	r := run(t, scenario(leaky(), in))
+	var d verify.Departure
+	for _, x := range r.Diagnosis.Departures {
+		if x.Path == "rotator1.extinction" {
+			d = x
+		}
+	}
+	k := slices.IndexFunc(d.Alike, func(a verify.Alike) bool { return a.Path == verify.FixturePath })
+	if k < 0 {
+		t.Fatalf("the floor is not among what looks like extinction: %v", d.Alike)
+	}
+	// 30 dB less what a floor would have to add on top of the specified 45 dB, behind 0.36 dB of loss:
+	// -10 log10(10^-3 - 10^-4.5) + 0.36 = 30.5 dB.
+	if got := d.Alike[k].Departure.Value; math.Abs(got-30.5) > 0.2 {
+		t.Errorf("the equivalent floor is %.2f dB, want 30.5", got)
+	}
+	if !strings.Contains(r.Diagnosis.Sentence, "fixture floor") {
+		t.Errorf("the sentence does not mention it: %s", r.Diagnosis.Sentence)
+	}
+}
+
+// TestCensored lowers the floor's headroom until readings near the peak drown: they stay in, as "at least".
+func TestCensored(t *testing.T) {
+	in := other
+	in.floor, in.noise = 42, 0.3
+	unit := good()
+	unit.extinction = 60
+	s := scenario(unit, in)
+	r := run(t, s)
+	if r.Censored == 0 || len(r.Points) != len(s.Readings.Rows) {
+		t.Fatalf("%d \"at least\" readings among %d points of %d rows", r.Censored, len(r.Points), len(s.Readings.Rows))
+	}
+	for _, p := range r.Points {
+		if p.Censored && (p.Low != p.Isolation || p.Isolation <= p.Read) {
+			t.Errorf("%.1f nm: \"at least\" %.2f dB from a reading of %.2f dB, low %.2f", float64(p.Wavelength)*1e9, p.Isolation, p.Read, p.Low)
+		}
+	}
+	for _, d := range r.Diagnosis.Departures {
+		switch d.Path {
+		case "rotator1.angle":
+			if math.Abs(d.Value-unit.angle) > 3*d.Sigma {
+				t.Errorf("angle: got %.3f ± %.3f, want %.3f", d.Value, d.Sigma, unit.angle)
+			}
+		case "rotator1.extinction":
+			if !d.AtLeast || d.Low > 60 {
+				t.Errorf("extinction: got %+v, want \"at least\" something below 60 dB", d.Fitted)
+			}
+		}
+	}
+	if !strings.Contains(strings.Join(r.Notes, " "), "at least") {
+		t.Error("the notes do not say that there are \"at least\" readings")
+	}
+}
+
+// TestUncertaintyColumn: a u(isolation) column replaces the point-wise contribution.
+func TestUncertaintyColumn(t *testing.T) {
+	s := scenario(good(), other)
+	for i := range s.Readings.Rows {
+		s.Readings.Rows[i].UIsolation = 0.2
+	}
+	r := run(t, s)
+	for _, l := range r.Budgets[0].Lines {
+		switch {
+		case l.Name == "repeatability":
+			t.Error("repeatability is counted beside the file's own uncertainty")
+		case l.Name == "stated in the file" && math.Abs(l.Contribution-0.2) > 0.001:
+			t.Errorf("the file's uncertainty contributes %g dB, want 0.2", l.Contribution)
+		}
+	}
+	wide := r.Points[0].Standard
+	if narrow := run(t, scenario(good(), other)).Points[0].Standard; !(wide > narrow) {
+		t.Errorf("standard uncertainty %g with 0.2 dB per reading, %g with 0.05 dB", wide, narrow)
+	}
+}
+
+// TestRipple: ghost ripple that the model averages out enters the fit as an uncertainty, and no decision.
+func TestRipple(t *testing.T) {
+	s := scenario(good(), other)
+	plain := run(t, s)
+	m := nominal
+	m.ripple = 1e-3
+	s.Model = m
+	r := run(t, s)
+	if got, want := r.Diagnosis.Departures[0].Sigma, plain.Diagnosis.Departures[0].Sigma; !(got > want) {
+		t.Errorf("sigma of the angle with ripple %g, without %g: want more", got, want)
+	}
+	if got, want := r.Decisions[0].Standard, plain.Decisions[0].Standard; math.Abs(got-want) > 0.02*want {
+		t.Errorf("u of the least isolation with ripple %g dB, without %g dB: want no difference", got, want)
+	}
+}
+
+// TestNothingFitted: with no parameter named the readings are only held against the specification.
+func TestNothingFitted(t *testing.T) {
+	s := scenario(short(), other)
+	s.Fit = nil
+	r := run(t, s)
+	if r.Diagnosis.Fitted || len(r.Diagnosis.Explanations) != 1 || r.Agreement.Outcome != document.Fail {
+		t.Errorf("got %+v, %v", r.Diagnosis, r.Agreement)
+	}
+	if r.Curves[0].Diagnosed.Value != nil {
+		t.Error("a diagnosed curve without a fit")
+	}
+}
+
+// TestOnlyLoss: a forward sweep alone is verified as far as it goes.
+func TestOnlyLoss(t *testing.T) {
+	s := scenario(good(), other)
+	for i := range s.Readings.Rows {
+		s.Readings.Rows[i].Isolation = math.NaN()
+	}
+	r := run(t, s)
+	if len(r.Points) != 0 || len(r.Losses) != len(s.Readings.Rows) {
+		t.Errorf("got %d and %d points", len(r.Points), len(r.Losses))
+	}
+	if r.Agreement.Outcome != document.Undecided || r.Conformity.Outcome != document.Undecided || r.Quality.Outcome != document.Fail {
+		t.Errorf("got %v, %v, %v; want undecided, undecided, fail", r.Agreement, r.Conformity, r.Quality)
+	}
+	if r.Decisions[2].Outcome != document.Pass {
+		t.Errorf("the loss limit: got %v, want pass", r.Decisions[2].Outcome)
+	}
+}
+
+// TestPlainData: the result holds no NaN and no infinity, whatever the data, and is the same every time.
+func TestPlainData(t *testing.T) {
+	perfect := nominal
+	perfect.extinction = math.Inf(1)
+	for name, change := range map[string]func(*verify.Spec){
+		"as it is":            func(*verify.Spec) {},
+		"no loss":             func(s *verify.Spec) { each(s, func(r *verify.Reading) { r.InsertionLoss = math.NaN() }) },
+		"no PDL":              func(s *verify.Spec) { each(s, func(r *verify.Reading) { r.PDL = math.NaN() }) },
+		"min-max":             func(s *verify.Spec) { s.Readings.Polarization = verify.MinMax },
+		"one row":             func(s *verify.Spec) { s.Readings.Rows = s.Readings.Rows[:1] },
+		"four rows":           func(s *verify.Spec) { s.Readings.Rows = s.Readings.Rows[:4] },
+		"no limits":           func(s *verify.Spec) { s.Limits = nil },
+		"no tolerances":       func(s *verify.Spec) { s.Tolerances = nil },
+		"all below the floor": func(s *verify.Spec) { each(s, func(r *verify.Reading) { r.Isolation = 65 }) },
+		"infinite degrees":    func(s *verify.Spec) { s.Budget.Contributions[0].DOF = math.Inf(1) },
+		"perfect extinction":  func(s *verify.Spec) { s.Model = perfect; delete(s.Tolerances, "rotator1.extinction") },
+	} {
+		s := scenario(short(), other)
+		change(&s)
+		r := run(t, s)
+		if _, err := json.Marshal(r); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+		if again := run(t, s); !reflect.DeepEqual(r, again) {
+			t.Errorf("%s: a second run differs", name)
+		}
+	}
+}
+
+func each(s *verify.Spec, change func(*verify.Reading)) {
+	for i := range s.Readings.Rows {
+		change(&s.Readings.Rows[i])
+	}
+}
+
+func TestCancelled(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := verify.Run(ctx, scenario(good(), other)); !errors.Is(err, context.Canceled) {
+		t.Errorf("got %v, want context.Canceled", err)
+	}
+}
+
+func TestRefusals(t *testing.T) {
+	for want, change := range map[string]func(*verify.Spec){
+		"needs a model":       func(s *verify.Spec) { s.Model = nil },
+		"no readings":         func(s *verify.Spec) { s.Readings.Rows = nil },
+		"source polarization": func(s *verify.Spec) { s.Readings.Polarization = "circular" },
+		"limit 2: limit on":   func(s *verify.Spec) { s.Limits[1].Quantity = "gain" },
+		"uncertainty budget:": func(s *verify.Spec) { s.Budget.Contributions[0].Value = quantity.Of(1, "deg") },
+		`fit: the model has no parameter "rotator1.turn": it has wedge1.axis`: func(s *verify.Spec) { s.Fit = []string{"rotator1.turn"} },
+		"fit names":                    func(s *verify.Spec) { s.Fit = []string{"rotator1.angle", "rotator1.angle"} },
+		"tolerances: the model has no": func(s *verify.Spec) { s.Tolerances["x.y"] = verify.Tolerance{Shape: verify.Normal} },
+		"expected normal or uniform":   func(s *verify.Spec) { s.Tolerances["rotator1.angle"] = verify.Tolerance{Value: quantity.Of(1, "deg")} },
+		"expected a angle": func(s *verify.Spec) {
+			s.Tolerances["rotator1.angle"] = verify.Tolerance{Shape: verify.Normal, Value: quantity.Of(1, "nm")}
+		},
+		"unit.csv:6: the reading has no uncertainty of its own": func(s *verify.Spec) { s.Budget.Contributions = s.Budget.Contributions[1:] },
+		"neither isolation nor": func(s *verify.Spec) {
+			each(s, func(r *verify.Reading) { r.Isolation, r.InsertionLoss = math.NaN(), math.NaN() })
+		},
+	} {
+		s := scenario(good(), other)
+		change(&s)
+		if _, err := verify.Run(context.Background(), s); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("got %v, want %q", err, want)
+		}
+	}
+}
+
+// TestQuality names what is wrong with the data, one thing at a time.
+func TestQuality(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		change func(*verify.Spec)
+		want   document.Outcome
+		says   string
+	}{
+		{"good", func(*verify.Spec) {}, document.Pass, "checks pass"},
+		{"fixed", func(s *verify.Spec) { s.Readings.Polarization = verify.FixedUnknown }, document.Fail, "fixed and unknown"},
+		{"unstated", func(s *verify.Spec) { s.Readings.Polarization = verify.Unstated }, document.Undecided, "not stated"},
+		{"calibration", func(s *verify.Spec) { s.Readings.Meta[1][1] = "2026-11-17" }, document.Fail, "lies before the measurement of 2026-11-18"},
+		{"no date", func(s *verify.Spec) { s.Readings.Meta = s.Readings.Meta[1:] }, document.Undecided, "the day of the measurement"},
+		{"bad date", func(s *verify.Spec) { s.Readings.Meta[1][1] = "next spring" }, document.Undecided, "a date such as"},
+		{"no calibration", func(s *verify.Spec) { s.Readings.Meta = nil }, document.Pass, "no due date"},
+		{"floor", func(s *verify.Spec) { s.Budget.Floor.Level = quantity.Of(38, "dB") }, document.Fail, "8.0 dB below the limit of 30.0 dB"},
+		{"cold", func(s *verify.Spec) {
+			s.Readings.Rows = slices.DeleteFunc(s.Readings.Rows, func(r verify.Reading) bool { return r.Temperature < quantity.Celsius(0) })
+		}, document.Fail, "no isolation reading within 1 K of -5 °C"},
+		{"band", func(s *verify.Spec) {
+			s.Readings.Rows = slices.DeleteFunc(s.Readings.Rows, func(r verify.Reading) bool { return r.Wavelength > 1560*quantity.Nanometre })
+		}, document.Fail, "1560 nm to 1565 nm at 23 °C"},
+		{"spacing", func(s *verify.Spec) {
+			s.Readings.Rows = slices.DeleteFunc(s.Readings.Rows, func(r verify.Reading) bool {
+				return r.Wavelength > 1545.1*quantity.Nanometre && r.Wavelength < 1549.9*quantity.Nanometre
+			})
+		}, document.Fail, "the widest gap between readings in the band is 5 nm"},
+	} {
+		s := scenario(good(), other)
+		c.change(&s)
+		r := run(t, s)
+		if r.Quality.Outcome != c.want || !strings.Contains(r.Quality.Sentence, c.says) {
+			t.Errorf("%s: got %v, %q; want %v and %q", c.name, r.Quality.Outcome, r.Quality.Sentence, c.want, c.says)
+		}
+		if c.name == "cold" || c.name == "band" {
+			if d := r.Decisions[1]; d.Covered || d.Outcome != document.Undecided {
+				t.Errorf("%s: a limit the data do not cover is %v, covered %v", c.name, d.Outcome, d.Covered)
+			}
+		}
+	}
+}
+
+// TestUncoveredButFailing: what was not measured cannot mend what was.
+func TestUncoveredButFailing(t *testing.T) {
+	s := scenario(leaky(), other)
+	s.Limits = limits.Limits{band(30, 23, 40)}
+	if d := run(t, s).Decisions[0]; d.Covered || d.Outcome != document.Fail {
+		t.Errorf("got %v, covered %v; want a failure of an uncovered limit", d.Outcome, d.Covered)
+	}
+}
+
+// TestBudgetOfALimit adds the budget up by hand for a reading far from the null, where the slopes are known
+// in closed form: A = -20 log10 sin D, dA/dD = -8.686 cot D.
+func TestBudgetOfALimit(t *testing.T) {
+	in := instrument{step: 0.5, temperatures: []float64{23}, noise: 0.05, common: 0.04, wavelength: 0.02, temperature: 0.5, seed: 5}
+	unit := nominal
+	unit.extinction = 90
+	s := scenario(unit, in)
+	s.Model = unit
+	s.Readings.Polarization = verify.MinMax // no polarization correction
+	s.Limits = limits.Limits{band(20, 23, 23)}
+	s.Limits[0].Low, s.Limits[0].High = 1579*quantity.Nanometre, 1580*quantity.Nanometre
+	s.Tolerances, s.Fit = nil, nil
+	r := run(t, s)
+	nm := float64(r.Decisions[0].Wavelength) * 1e9
+	cot := 1 / math.Tan(0.07*(nm-1550)*math.Pi/180)
+	perDegree := 20 / math.Ln10 * cot * math.Pi / 180
+	want := map[string]float64{"repeatability": 0.05, "power_meter": 0.04, "wavelength": 0.02 * 0.07 * perDegree, "temperature": 0.5 * 0.06 * perDegree}
+	sum := 0.0
+	for _, l := range r.Budgets[0].Lines {
+		// The reading has noise, and the slopes act on what was read: within a percent or two.
+		if math.Abs(l.Contribution-want[l.Name]) > 0.03*want[l.Name] {
+			t.Errorf("%s: got %.4f dB, want %.4f dB", l.Name, l.Contribution, want[l.Name])
+		}
+		sum += want[l.Name] * want[l.Name]
+	}
+	if got := r.Decisions[0].Expanded; math.Abs(got-2*math.Sqrt(sum)) > 0.03*got {
+		t.Errorf("expanded uncertainty: got %.3f dB, want %.3f dB", got, 2*math.Sqrt(sum))
+	}
+	if len(r.Budgets[0].Lines) != len(want) {
+		t.Errorf("got %d lines, want %d", len(r.Budgets[0].Lines), len(want))
+	}
+	if b := r.Budgets[0]; b.K != 2 || b.DOF != 0 {
+		t.Errorf("got k = %g with %g degrees of freedom, want 2 with none poorly known", b.K, b.DOF)
+	}
+}
+
+// TestPeaks: the peaks and their shift are those of the closed form.
+func TestPeaks(t *testing.T) {
+	in := instrument{step: 0.5, temperatures: []float64{-5, 23, 70}, noise: 0.001, seed: 8}
+	s := scenario(nominal, in)
+	s.Budget = uncertainty.Budget{Contributions: []uncertainty.Contribution{{Name: "repeatability", Value: quantity.Of(0.001, "dB")}}}
+	want := map[string]float64{"-5 °C": 1574, "23 °C": 1550, "70 °C": 1550 - 0.06*47/0.07, "-5 °C to 70 °C": -0.06 / 0.07}
+	seen := 0
+	for _, f := range run(t, s).Figures {
+		if f.Unit != "nm" && f.Unit != "nm/K" {
+			continue
+		}
+		seen++
+		// The parabola misses the quartic term of sin^2 by less than this where the window is cut off at
+		// the end of the sweep; the noise is smaller.
+		tolerance := 0.05
+		if f.Unit == "nm/K" {
+			tolerance = 0.001
+		}
+		if !f.Determined || math.Abs(f.Measured-want[f.Condition]) > tolerance {
+			t.Errorf("%s at %s: got %.3f %s, want %.3f", f.Name, f.Condition, f.Measured, f.Unit, want[f.Condition])
+		}
+	}
+	if seen != len(want) {
+		t.Errorf("%d figures of peaks, want %d", seen, len(want))
+	}
+}
