@@ -15,6 +15,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"wedgework/optics/face"
 	"wedgework/optics/quantity"
 	"wedgework/optics/ray"
 )
@@ -60,7 +61,15 @@ type Face struct {
 	Reflectance float64
 	Sheet       *Sheet  // nil unless the face is a polarizing sheet
 	Aperture    float64 // radius of the clear aperture, m; 0 for a face wide enough
+
+	// Exact faces reflect and transmit as their media and Layers say; Reflectance does not count. Layers are
+	// in the order of +z, Reversed in the other.
+	Exact            bool
+	Layers, Reversed []face.Layer
 }
+
+// Reflects reports whether the face sends anything back.
+func (f *Face) Reflects() bool { return f.Exact || f.Reflectance > 0 }
 
 // Medium is what lies between two faces.
 type Medium struct {
@@ -80,16 +89,40 @@ var Air = Medium{Index: 1, Group: 1}
 // fabricated is the temperature of stated dimensions (ISO 1).
 var fabricated = quantity.Celsius(20)
 
-// Coating is the treatment of an element's faces: the power reflectance of each, for both polarizations.
-// What is not reflected is transmitted, s and p kept.
-type Coating struct{ Reflectance float64 }
+// Coating is the treatment of an element's faces. Unless they are bare or carry stated layers, all that is known
+// is the power reflectance of each, for both polarizations; what is not reflected is transmitted, s and p
+// kept.
+type Coating struct {
+	Reflectance float64
+	Bare        bool
+	Layers      []face.Layer // from the outside to the part
+}
 
-// Check reports a reflectance outside 0 to 1.
+// Check reports a coating that cannot be.
 func (c Coating) Check() error {
 	if !(c.Reflectance >= 0 && c.Reflectance < 1) {
 		return fmt.Errorf("coating reflectance %g must lie between 0 and 1", c.Reflectance)
 	}
+	if c.Reflectance > 0 && (c.Bare || len(c.Layers) > 0) {
+		return fmt.Errorf("the reflectance of a bare face or of stated layers follows from them: %g cannot be set", c.Reflectance)
+	}
+	for i, l := range c.Layers {
+		if err := l.Check(); err != nil {
+			return fmt.Errorf("coating layer %d: %w", i+1, err)
+		}
+	}
 	return nil
+}
+
+// onto returns a face treated with the coating; front says that light along +z meets its outside first.
+func (c Coating) onto(f Face, front bool) Face {
+	f.Reflectance, f.Exact = c.Reflectance, c.Bare || len(c.Layers) > 0
+	f.Layers, f.Reversed = c.Layers, slices.Clone(c.Layers)
+	slices.Reverse(f.Reversed)
+	if !front {
+		f.Layers, f.Reversed = f.Reversed, f.Layers
+	}
+	return f
 }
 
 // field is one adjustable number of an element of type T, told by how to read and write it in SI.

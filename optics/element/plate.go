@@ -87,9 +87,8 @@ func (p Plate) Place(t quantity.Temperature) Part {
 	// The far face passes through where its point on the axis has moved to.
 	far := grow.apply(r3.Vec{Z: float64(p.Thickness)})
 	length := r3.Dot(n, far) / n.Z
-	front := Face{Normal: n, Reflectance: p.Coating.Reflectance, Aperture: float64(p.Aperture)}
-	back := front
-	back.Z = length
+	front := p.Coating.onto(Face{Normal: n, Aperture: float64(p.Aperture)}, true)
+	back := p.Coating.onto(Face{Z: length, Normal: n, Aperture: float64(p.Aperture)}, false)
 	return Part{
 		Faces:  []Face{front, back},
 		Media:  []Medium{{Crystal: &ray.Uniaxial{Axis: axis}}},

@@ -94,9 +94,10 @@ func (r Rotator) Thickness() (quantity.Length, error) {
 // Place lays out the two parallel faces. The film's expansion is part of its temperature slope.
 func (r Rotator) Place(quantity.Temperature) Part {
 	d, _ := r.Thickness() // Check has seen that there is one
-	front := Face{Normal: r3.Vec{Z: 1}, Reflectance: r.Coating.Reflectance, Aperture: float64(r.Aperture)}
-	back := front
-	back.Z = float64(d)
+	face := Face{Normal: r3.Vec{Z: 1}, Aperture: float64(r.Aperture)}
+	front := r.Coating.onto(face, true)
+	face.Z = float64(d)
+	back := r.Coating.onto(face, false)
 	return Part{
 		Faces:  []Face{front, back},
 		Media:  []Medium{{}},

@@ -105,11 +105,10 @@ func (w Wedge) Place(t quantity.Temperature) Part {
 	x, _ := w.Crystal.Expansion()
 	grow := tensor{1 + x.A*float64(t-fabricated), 1 + x.C*float64(t-fabricated), axis}
 
-	flat := Face{Normal: r3.Vec{Z: 1}, Reflectance: w.Coating.Reflectance, Aperture: float64(w.Aperture)}
+	flat := Face{Normal: r3.Vec{Z: 1}, Aperture: float64(w.Aperture)}
 	slant := Face{
-		Normal:      r3.Unit(grow.inverse(normal(float64(w.Apex), float64(w.Azimuth+w.Roll)))),
-		Reflectance: w.Coating.Reflectance,
-		Aperture:    float64(w.Aperture),
+		Normal:   r3.Unit(grow.inverse(normal(float64(w.Apex), float64(w.Azimuth+w.Roll)))),
+		Aperture: float64(w.Aperture),
 	}
 	moved := grow.apply(r3.Vec{Z: float64(w.Thickness)})
 	flat.Normal = r3.Unit(grow.inverse(flat.Normal))
@@ -121,7 +120,7 @@ func (w Wedge) Place(t quantity.Temperature) Part {
 	length := r3.Dot(last.Normal, moved) / last.Normal.Z
 	last.Z = length
 	return Part{
-		Faces:  []Face{first, last},
+		Faces:  []Face{w.Coating.onto(first, true), w.Coating.onto(last, false)},
 		Media:  []Medium{{Crystal: &ray.Uniaxial{Axis: axis}}},
 		Length: length,
 	}

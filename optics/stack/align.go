@@ -102,7 +102,7 @@ func climb(paths []collectable, coupler *beam.Coupler, pose Pose) (Pose, float64
 func power(p *path) float64 {
 	sum := 0.0
 	for _, v := range p.field[0] {
-		sum += v.X*v.X + v.Y*v.Y + v.Z*v.Z
+		sum += v.power()
 	}
 	return sum / 2
 }

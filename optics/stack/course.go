@@ -19,6 +19,7 @@ type course struct {
 	faces []element.Face
 	media []element.Medium // media[i] lies between faces[i] and faces[i+1]
 	parts []placed
+	films []*element.Medium // rotators that depolarize, in order
 	at    quantity.Temperature
 
 	waist float64 // of either collimator at the wavelength tuned to
@@ -63,7 +64,23 @@ func (c *course) tune(l quantity.Length) error {
 			return err
 		}
 	}
+	c.films = c.films[:0]
+	for i := range c.media {
+		if c.media[i].Crossed > 0 {
+			c.films = append(c.films, &c.media[i])
+		}
+	}
 	return nil
+}
+
+// film returns the bit of a rotator that depolarizes.
+func (c *course) film(m *element.Medium) uint8 {
+	for i, f := range c.films {
+		if f == m {
+			return 1 << i
+		}
+	}
+	return 0
 }
 
 // medium returns what lies on the far side of face i, seen along the direction of travel.

@@ -32,7 +32,7 @@ func (s *Stack) Paths(d Direction, l quantity.Length, t quantity.Temperature) ([
 		share := 0.0
 		for m := range shot.modes {
 			for _, v := range a.field[m] {
-				share += (v.X*v.X + v.Y*v.Y + v.Z*v.Z) / 2
+				share += v.power() / 2
 			}
 		}
 		collected := real(a.amplitude)*real(a.amplitude) + imag(a.amplitude)*imag(a.amplitude)

@@ -62,8 +62,8 @@ func (h *heap) add(a *arrival) {
 		h.origin, h.begun = a.delay, true
 	}
 	into := &h.sum
-	if h.apart && a.ghost > 0 {
-		into = h.apartFrom(a.ghost)
+	if h.apart && a.leg != straight {
+		into = h.apartFrom(a.bounce())
 	}
 	for m := range h.shot.modes {
 		j := h.shot.jones(a.path, m).Scale(a.amplitude)

@@ -90,7 +90,7 @@ func (s *Stack) shoot(c *course, d Direction, l quantity.Length, pose Pose, arri
 	if d == Backward {
 		shot.from, shot.to = out, in
 	}
-	shot.zEnd = shot.to.r.Z
+	shot.zStart, shot.zEnd = shot.from.r.Z, shot.to.r.Z
 	shot.coupler = beam.Coupler{K: shot.k, SentW: c.waist, SentZ: c.ahead, WaitingW: c.waist, WaitingZ: c.ahead}
 	shot.tracer.visit = shot.receive
 	return shot
@@ -146,8 +146,9 @@ func (s *shot) retrace(p *path, base r3.Vec) *arrival {
 	t := *s
 	var found *arrival
 	t.only = p.rays[:p.count]
+	t.returned = nil
 	t.tracer.visit = func(q *path) {
-		if q.ghost == p.ghost {
+		if q.bounce() == p.bounce() {
 			found = t.meet(q)
 			found.base = base
 		}
@@ -181,9 +182,8 @@ func (s *shot) jones(p *path, mode int) polar.Matrix {
 	axis := r3.Scale(float64(s.step), s.to.axis)
 	var m polar.Matrix
 	for k := range 2 {
-		v := ray.Turn(p.field[mode][k], p.wave.N, axis)
-		m[0][k] = complex(r3.Dot(v, s.to.x), 0)
-		m[1][k] = complex(r3.Dot(v, s.to.y), 0)
+		v := p.field[mode][k].turn(p.wave.N, axis)
+		m[0][k], m[1][k] = v.dot(s.to.x), v.dot(s.to.y)
 	}
 	return m
 }

@@ -14,32 +14,60 @@ import (
 type path struct {
 	r     r3.Vec   // where the base ray is
 	wave  ray.Wave // what it travels as
+	step  int      // +1 travelling along +z, -1 against it
 	phase float64  // optical path since departure, m: the phase at r over k0
 	delay float64  // group delay since departure, s
 	space float64  // free-space distance that diffracts as much, m
-	turn  float64  // Faraday rotation since departure, rad
 	loss  float64  // amplitude lost to absorption, in nepers
 
 	// clipped is the share of the power that the narrowest aperture so far has cut off. Apertures in a row
 	// cut the same edge: only the narrowest counts.
 	clipped float64
 
-	// The field in an isotropic medium: for each depolarization mode the two real vectors that light
-	// launched along x and along y has become. Inside a crystal only amplitudes count, along the wave's
-	// own field.
-	field [maxModes][2]r3.Vec
-	inner [maxModes][2]float64
+	// The field in an isotropic medium: for each depolarization mode what light launched along x and along y
+	// has become. Inside a crystal only amplitudes count, along the wave's own field.
+	field [maxModes][2]field
+	inner [maxModes][2]complex128
 	ray   byte // 'o' or 'e' inside a crystal
 
-	rays  [maxFaces / 2]byte // 'o' or 'e' for each crystal passed
+	rays  [maxFaces]byte // 'o' or 'e' for each crystal entered
 	count int
-	ghost int // which double bounce, told by its two faces; 0 for light that went straight
+	films uint8 // rotators passed, one bit each: a film depolarizes light once
+
+	leg    leg
+	first  int // face that sent it back
+	second int // face that is to send it on again; noFace when it returns to where it came from
 }
 
-// mark is what a path was when it left a face, kept to tell what a double bounce back to that face adds.
-type mark struct {
-	r                               r3.Vec
-	phase, delay, space, turn, loss float64
+// leg is where a path stands with its reflections.
+type leg uint8
+
+const (
+	straight leg = iota
+	backing      // reflected once
+	onward       // reflected twice
+)
+
+const noFace = -1
+
+// bounce identifies the pair of faces of a double bounce; 0 for light that was not reflected.
+func (p *path) bounce() int {
+	if p.leg == straight {
+		return 0
+	}
+	return 1 + min(p.first, p.second)*maxFaces + max(p.first, p.second)
+}
+
+// label spells the rays of a path, "oo", with what bounced.
+func (p *path) label() string {
+	s := string(p.rays[:p.count])
+	if s == "" {
+		s = "straight"
+	}
+	if p.leg != straight {
+		s += " ghost"
+	}
+	return s
 }
 
 // tracer follows the paths of one direction through a course and hands each arrival to visit.
@@ -47,32 +75,28 @@ type tracer struct {
 	*course
 	wavelength float64 // vacuum, m
 	step       int     // +1 forward, -1 backward
+	zStart     float64
 	zEnd       float64
 	ghosts     bool
-	only       []byte // when not nil, the rays of the one path to follow
-	visit      func(*path)
-
-	marks [maxFaces]mark
-	modes int
+	only       []byte      // when not nil, the rays of the one path to follow
+	visit      func(*path) // light that arrives at the far end
+	returned   func(*path) // light that one face has sent back to where it came from; nil: not followed
+	modes      int
 }
 
 // run traces light that leaves the point r as a plane wave along n, polarized along x and along y.
 func (t *tracer) run(r, n, x, y r3.Vec) {
-	t.modes = 1
-	for i := range t.media {
-		if t.media[i].Crossed > 0 {
-			t.modes *= 2
-		}
-	}
-	p := &path{r: r, wave: ray.Wave{N: n, S: n, Delay: airDelay, Spread: 1 / (n.Z * n.Z)}}
+	t.modes = 1 << len(t.films)
+	p := &path{r: r, step: t.step, second: noFace,
+		wave: ray.Wave{N: n, S: n, Delay: airDelay, Spread: 1 / (n.Z * n.Z)}}
 	for m := range t.modes {
-		p.field[m] = [2]r3.Vec{x, y}
+		p.field[m] = [2]field{{re: x}, {re: y}}
 	}
-	first := 0
+	i := 0
 	if t.step < 0 {
-		first = len(t.faces) - 1
+		i = len(t.faces) - 1
 	}
-	t.arrive(p, first, 0, &outside)
+	t.arrive(p, i, &outside)
 }
 
 var airDelay = func() float64 {
@@ -80,11 +104,10 @@ var airDelay = func() float64 {
 	return w.Delay
 }()
 
-// arrive carries a path through the medium to face i and on from there. rotators counts those passed.
-func (t *tracer) arrive(p *path, i, rotators int, in *element.Medium) {
+// arrive carries a path through a medium to face i and on from there.
+func (t *tracer) arrive(p *path, i int, in *element.Medium) {
 	if i < 0 || i >= len(t.faces) {
-		p.travel(r3.Vec{Z: t.zEnd}, r3.Vec{Z: 1}, in)
-		t.visit(p)
+		t.leave(p, in)
 		return
 	}
 	f := &t.faces[i]
@@ -94,15 +117,28 @@ func (t *tracer) arrive(p *path, i, rotators int, in *element.Medium) {
 		p.clipped = max(p.clipped, 1-beam.Clip(math.Hypot(p.r.X, p.r.Y), f.Aperture, size))
 	}
 	if in.Rotation != 0 || in.Crossed > 0 {
-		t.rotate(p, rotators, in)
-		if in.Crossed > 0 {
-			rotators++
-		}
+		t.rotate(p, in)
 	}
-	if t.ghosts && p.ghost == 0 && in.Crystal == nil {
-		t.bounces(p, i, rotators, in)
+	switch {
+	case p.leg == backing && p.second == i:
+		t.reflect(p, i, in, func(q *path) { q.leg = onward; t.arrive(q, i+q.step, in) })
+		return
+	case p.leg == straight:
+		t.bounces(p, i, in)
 	}
-	t.cross(p, i, rotators, in)
+	t.cross(p, i, in)
+}
+
+// leave carries a path to the collimator it is heading for.
+func (t *tracer) leave(p *path, in *element.Medium) {
+	switch {
+	case p.step == t.step && p.leg != backing:
+		p.travel(r3.Vec{Z: t.zEnd}, r3.Vec{Z: 1}, in)
+		t.visit(p)
+	case p.step != t.step && p.leg == backing && p.second == noFace:
+		p.travel(r3.Vec{Z: t.zStart}, r3.Vec{Z: 1}, in)
+		t.returned(p)
+	}
 }
 
 // travel moves the base ray to the plane through point with the given normal.
@@ -117,173 +153,48 @@ func (p *path) travel(point, normal r3.Vec, in *element.Medium) {
 }
 
 // rotate turns the fields about the direction of travel: +x towards +y whichever way the light goes. A film
-// with a finite extinction ratio turns every second mode a further 90 deg.
-func (t *tracer) rotate(p *path, rotators int, in *element.Medium) {
-	p.turn += in.Rotation
+// with a finite extinction ratio turns the light of half the modes a further 90 deg, once.
+func (t *tracer) rotate(p *path, in *element.Medium) {
 	axis := upward(p.wave.N)
-	straight, crossed := math.Sqrt(1-in.Crossed), math.Sqrt(in.Crossed)
+	bit, crossed := uint8(0), in.Crossed
+	if crossed > 0 {
+		bit = t.film(in)
+		if p.films&bit != 0 {
+			crossed = 0
+		}
+		p.films |= bit
+	}
 	for m := range t.modes {
-		theta, size := in.Rotation, straight
-		if in.Crossed > 0 && m>>rotators&1 == 1 {
-			theta, size = theta+math.Pi/2, crossed
+		theta, size := in.Rotation, math.Sqrt(1-crossed)
+		if crossed > 0 && uint8(m)&bit != 0 {
+			theta, size = theta+math.Pi/2, math.Sqrt(crossed)
 		}
 		for k := range p.field[m] {
-			p.field[m][k] = r3.Scale(size, spin(p.field[m][k], axis, theta))
+			p.field[m][k] = p.field[m][k].spin(axis, theta).scale(size)
 		}
 	}
 }
 
-// upward returns the unit vector along n or against it, whichever has positive z.
-func upward(n r3.Vec) r3.Vec {
-	u := r3.Unit(n)
-	if u.Z < 0 {
-		u = r3.Scale(-1, u)
-	}
-	return u
-}
-
-// spin rotates a vector across the unit axis by theta about it.
-func spin(v, axis r3.Vec, theta float64) r3.Vec {
-	s, c := math.Sincos(theta)
-	return r3.Add(r3.Scale(c, v), r3.Scale(s, r3.Cross(axis, v)))
-}
-
-// cross takes a path over face i into the medium behind it.
-func (t *tracer) cross(p *path, i, rotators int, in *element.Medium) {
-	f := &t.faces[i]
-	normal := r3.Scale(float64(t.step), f.Normal)
-	along := ray.Tangential(p.wave.N, normal)
-	pass := math.Sqrt(1 - f.Reflectance)
-	out := t.medium(i, t.step)
-	switch {
-	case out.Crystal != nil:
-		t.split(p, i, rotators, out, along, normal, pass)
-		return
-	case in.Crystal != nil:
-		wave, ok := ray.Refract(along, normal, out.Index, out.Group)
-		ord, also := in.Crystal.Ordinary(along, normal)
-		if !ok || !also {
-			return // total reflection: nothing of this path arrives
-		}
-		v := surfaceField(in.Crystal, ord.N, wave.N, p.ray)
-		for m := range t.modes {
-			for k := range p.field[m] {
-				p.field[m][k] = r3.Scale(pass*p.inner[m][k], v)
-			}
-		}
-		p.wave = wave
-	default:
-		wave, ok := ray.Refract(along, normal, out.Index, out.Group)
-		if !ok {
-			return
-		}
-		for m := range t.modes {
-			for k := range p.field[m] {
-				p.field[m][k] = r3.Scale(pass, ray.Turn(p.field[m][k], p.wave.N, wave.N))
-			}
-		}
-		p.wave = wave
-		if f.Sheet != nil {
-			p.filter(f.Sheet, t.modes)
-		}
-	}
-	t.marks[i] = mark{p.r, p.phase, p.delay, p.space, p.turn, p.loss}
-	t.arrive(p, i+t.step, rotators, out)
-}
-
-// filter lets the field through a polarizing sheet.
-func (p *path) filter(s *element.Sheet, modes int) {
-	axis := r3.Unit(ray.Tangential(s.Axis, r3.Unit(p.wave.N)))
-	for m := range modes {
-		for k, v := range p.field[m] {
-			along := r3.Dot(v, axis)
-			p.field[m][k] = r3.Add(r3.Scale(s.Block, v), r3.Scale(along*(s.Pass-s.Block), axis))
-		}
-	}
-}
-
-// split enters a crystal: the path goes on as an ordinary and as an extraordinary one.
-func (t *tracer) split(p *path, i, rotators int, out *element.Medium, along, normal r3.Vec, pass float64) {
-	ord, ok := out.Crystal.Ordinary(along, normal)
-	if !ok {
+// bounces sends back what face i reflects: to each earlier face parallel to it with none between that is not,
+// to be sent on again from there, and to the launching collimator where that is asked for.
+func (t *tracer) bounces(p *path, i int, in *element.Medium) {
+	if !t.ghosts && t.returned == nil || !t.faces[i].Reflects() {
 		return
 	}
-	ext, both := out.Crystal.Extraordinary(along, normal)
-	for _, kind := range [2]byte{'o', 'e'} {
-		if t.only != nil && t.only[p.count] != kind {
-			continue
+	t.reflect(p, i, in, func(q *path) {
+		q.leg, q.first = backing, i
+		back := func(j int) {
+			c := *q
+			c.second = j
+			t.arrive(&c, i+c.step, in)
 		}
-		q, v := *p, surfaceField(out.Crystal, ord.N, p.wave.N, kind)
-		q.ray, q.wave = kind, ord
-		if kind == 'e' {
-			if !both {
-				continue
-			}
-			q.wave = ext
+		if t.returned != nil {
+			back(noFace)
 		}
-		for m := range t.modes {
-			for k := range p.field[m] {
-				q.inner[m][k] = pass * r3.Dot(v, p.field[m][k])
+		for j := i - t.step; t.ghosts && j >= 0 && j < len(t.faces) && t.faces[j].Normal == t.faces[i].Normal; j -= t.step {
+			if t.faces[j].Reflects() {
+				back(j)
 			}
 		}
-		q.rays[q.count] = kind
-		q.count++
-		t.arrive(&q, i+t.step, rotators, out)
-	}
-}
-
-// surfaceField returns the unit field, on the isotropic side of a perfectly coated face, of the ordinary or
-// extraordinary wave of a crystal. The ordinary wave's s and p components are kept across the face; the
-// extraordinary wave is its orthonormal complement at the same component along the face.
-func surfaceField(u *ray.Uniaxial, ordinary, isotropic r3.Vec, kind byte) r3.Vec {
-	v := ray.Turn(u.OrdinaryField(ordinary), ordinary, isotropic)
-	if kind == 'e' {
-		v = r3.Unit(r3.Cross(isotropic, v))
-	}
-	return v
-}
-
-// bounces sends on, for every earlier face parallel to face i with only isotropic media between, the light
-// that goes back there and returns: two more passes, turned twice more by every rotator between.
-func (t *tracer) bounces(p *path, i, rotators int, in *element.Medium) {
-	inner := 1.0
-	for j := i - t.step; j >= 0 && j < len(t.faces); j -= t.step {
-		if t.medium(j, t.step).Crystal != nil {
-			return
-		}
-		f, g := &t.faces[i], &t.faces[j]
-		if r := f.Reflectance * g.Reflectance; r > 0 && f.Normal == g.Normal {
-			q, k := *p, &t.marks[j]
-			q.ghost = 1 + min(i, j)*maxFaces + max(i, j)
-			q.r = r3.Add(p.r, twice(p.r.X-k.r.X, p.r.Y-k.r.Y))
-			q.phase += 2 * (p.phase - k.phase)
-			q.delay += 2 * (p.delay - k.delay)
-			q.space += 2 * (p.space - k.space)
-			q.loss += 2 * (p.loss - k.loss)
-			axis, theta, size := upward(p.wave.N), 2*(p.turn-k.turn), math.Sqrt(r)*inner
-			for m := range t.modes {
-				for c := range q.field[m] {
-					q.field[m][c] = r3.Scale(size, spin(p.field[m][c], axis, theta))
-				}
-			}
-			t.cross(&q, i, rotators, in)
-		}
-		inner *= 1 - g.Reflectance
-	}
-}
-
-func twice(x, y float64) r3.Vec { return r3.Vec{X: 2 * x, Y: 2 * y} }
-
-func flat(v r3.Vec) beam.Vec { return beam.Vec{X: v.X, Y: v.Y} }
-
-// label spells the rays of a path, "oo", with what bounced.
-func (p *path) label() string {
-	s := string(p.rays[:p.count])
-	if s == "" {
-		s = "straight"
-	}
-	if p.ghost > 0 {
-		s += " ghost"
-	}
-	return s
+	})
 }
