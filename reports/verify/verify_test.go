@@ -371,7 +371,9 @@ func TestQuality(t *testing.T) {
 			})
 		}, document.Fail, "the widest gap between readings in the band is 5 nm"},
 	} {
-		s := scenario(good(), other)
+		in := other
+		in.step = 1
+		s := scenario(good(), in)
 		c.change(&s)
 		r := run(t, s)
 		if r.Quality.Outcome != c.want || !strings.Contains(r.Quality.Sentence, c.says) {

@@ -1,0 +1,202 @@
+package verify
+
+import (
+	"math"
+	"testing"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+	"wedgework/reports/measured"
+)
+
+// TestLogPhi compares with values of the normal distribution function in tables (Abramowitz and Stegun,
+// table 26.2) and checks that the two forms meet.
+func TestLogPhi(t *testing.T) {
+	for _, c := range []struct{ z, want float64 }{
+		{0, math.Log(0.5)},
+		{1.6448536269514722, math.Log(0.95)},
+		{-2, math.Log(0.0227501319)},
+		{-5, -15.064998393988726},
+		{10, -7.619853024160527e-24},
+	} {
+		if got := logPhi(c.z); math.Abs(got-c.want) > 1e-8*math.Abs(c.want) {
+			t.Errorf("at %g: got %.12g, want %.12g", c.z, got, c.want)
+		}
+	}
+	// Three terms of the series leave 15/z^6.
+	if a, b := logPhi(-24.999999), logPhi(-25.000001); math.Abs(a-b) > 1e-4 {
+		t.Errorf("the two forms meet at -25 with %.9g and %.9g", a, b)
+	}
+}
+
+func TestDecimals(t *testing.T) {
+	for _, c := range []struct {
+		u    float64
+		want int
+	}{{0.031, 2}, {0.029, 3}, {0.012, 3}, {0.3, 1}, {4, 0}, {1.5, 1}, {120, 0}, {0, 2}, {math.Inf(1), 2}} {
+		if got := decimals(c.u); got != c.want {
+			t.Errorf("%g: got %d decimals, want %d", c.u, got, c.want)
+		}
+	}
+}
+
+func TestJudge(t *testing.T) {
+	deg := float64(quantity.Degree)
+	angle := &vary{path: "rotator1.angle", nominal: quantity.Of(45, "deg"), at: 45 * deg, lo: 0, hi: 90 * deg, angle: true}
+	leak, err := newVary(Parameter{"rotator1.extinction", quantity.Of(45, "dB")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	tolerances := map[string]Tolerance{
+		"rotator1.angle":      {Shape: Uniform, Value: quantity.Of(0.3, "deg")},
+		"rotator1.extinction": {Shape: Normal, Value: quantity.Of(1.5, "dB")},
+	}
+	for _, c := range []struct {
+		name     string
+		v        *vary
+		x, sigma float64
+		within   document.Outcome
+		clause   string
+	}{
+		{"inside", angle, 45.1 * deg, 0.02 * deg, document.Pass, "rotator1.angle is 45.10 ± 0.04 deg, 0.10 deg beyond 45 deg and within its tolerance of ±0.3 deg"},
+		{"outside", angle, 44.41 * deg, 0.015 * deg, document.Fail, "rotator1.angle is 44.41 ± 0.03 deg, 0.59 deg short of 45 deg and outside its tolerance of ±0.3 deg"},
+		{"on the edge", angle, 45.3 * deg, 0.015 * deg, document.Undecided, "rotator1.angle is 45.30 ± 0.03 deg, 0.30 deg beyond 45 deg; it cannot be said whether that is within its tolerance of ±0.3 deg"},
+		{"no departure", angle, 45.01 * deg, 0.02 * deg, document.Pass, "rotator1.angle is 45.01 ± 0.04 deg, not distinguishable from 45 deg and within its tolerance of ±0.3 deg"},
+		{"leak", leak, 1e-3, 1e-5, document.Fail, "rotator1.extinction is 30.00 dB (29.91 to 30.08 dB), 15.00 dB below 45 dB and outside its tolerance of ±3.0 dB"},
+		{"better", leak, 1e-6, 1e-7, document.Pass, "rotator1.extinction is 60.0 dB (59.2 to 61.0 dB), 15.0 dB above 45 dB and better than its tolerance of ±3.0 dB asks"},
+		{"none", leak, 1e-7, 1e-6, document.Pass, "rotator1.extinction is at least 57.6 dB and within its tolerance of ±3.0 dB"},
+		{"too little known", leak, 1e-7, 1e-3, document.Undecided, "rotator1.extinction is at least 27.8 dB; it cannot be said whether that is within its tolerance of ±3.0 dB"},
+	} {
+		d := judge(c.v, c.x, c.sigma, tolerances)
+		if d.Within != c.within {
+			t.Errorf("%s: got %v, want %v", c.name, d.Within, c.within)
+		}
+		if got := d.clause(); got != c.clause {
+			t.Errorf("%s:\n got %s\nwant %s", c.name, got, c.clause)
+		}
+	}
+}
+
+func TestOthers(t *testing.T) {
+	deg := func(v float64) quantity.Quantity { return quantity.Of(v, "deg") }
+	for _, c := range []struct {
+		name  string
+		alike []Alike
+		want  string
+	}{
+		{"axes against each other", []Alike{{"wedge1.axis", -1, deg(0.6)}, {"wedge2.axis", 1, deg(-0.6)}},
+			"an error of the angle between the axes of wedge1 and wedge2"},
+		{"axes the same way are two errors", []Alike{{"wedge1.axis", 1, deg(0.6)}, {"wedge2.axis", 1, deg(0.6)}},
+			"an error of +0.60 deg of wedge1.axis or an error of +0.60 deg of wedge2.axis"},
+		{"rolls and a floor", []Alike{{"wedge1.roll", -1, deg(0.6)}, {"wedge2.roll", 1, deg(-0.6)}, {FixturePath, 1, quantity.Of(30.5, "dB")}},
+			"a turn of wedge1 against wedge2 or a fixture floor of 30.5 dB, which was not measured,"},
+	} {
+		if got := others(c.alike); got != c.want {
+			t.Errorf("%s:\n got %s\nwant %s", c.name, got, c.want)
+		}
+	}
+}
+
+// TestAgreement: one |E_n| a little above 1 among many is chance unless the figures together say otherwise.
+func TestAgreement(t *testing.T) {
+	figures := func(en ...float64) []Figure {
+		var all []Figure
+		for _, e := range en {
+			all = append(all, Figure{Name: "least isolation", Unit: "dB", Determined: true, High: 0.1, Specified: FigureComparison{En: e}})
+		}
+		return all
+	}
+	for _, c := range []struct {
+		name    string
+		figures []Figure
+		p       float64
+		want    document.Outcome
+	}{
+		{"none", nil, 1, document.Undecided},
+		{"within", figures(0.5, -0.9), 0.5, document.Pass},
+		{"one of one", figures(1.1), 0.03, document.Fail},
+		{"one of eight by chance", figures(0, 0, 0, 0, 0, 0, 0, 1.1), 0.4, document.Pass},
+		{"one of eight beyond chance", figures(0, 0, 0, 0, 0, 0, 0, 1.6), 0.2, document.Fail},
+		{"not together", figures(0.9, 0.9), 0.01, document.Undecided},
+		{"only a loss", []Figure{{Name: "insertion loss", Determined: true}}, 1, document.Undecided},
+		{"undetermined", []Figure{{Name: "least isolation", Specified: FigureComparison{En: 9}}}, 1, document.Undecided},
+	} {
+		if got := agreement(c.figures, Joint{Count: len(c.figures), PValue: c.p}); got.Outcome != c.want {
+			t.Errorf("%s: got %v, want %v", c.name, got, c.want)
+		}
+	}
+	// One figure: the plain rule of E_n. Sidak: for eight at 95.45 % each gets 99.42 %, z = 2.76.
+	if got := critical(1); math.Abs(got-1) > 1e-12 {
+		t.Errorf("critical |E_n| of one figure: got %g, want 1", got)
+	}
+	if got := critical(8); math.Abs(got-2.76/2) > 0.005 {
+		t.Errorf("critical |E_n| of eight: got %g, want 1.38", got)
+	}
+}
+
+func TestSmooth(t *testing.T) {
+	var ls []quantity.Length
+	for k := range 401 {
+		ls = append(ls, quantity.Length(1500e-9+0.2e-9*float64(k)))
+	}
+	count := 0
+	curve := func(periods float64) func([]quantity.Length) ([]Transmission, error) {
+		return func(ls []quantity.Length) ([]Transmission, error) {
+			count += len(ls)
+			out := make([]Transmission, len(ls))
+			for i, l := range ls {
+				s := math.Sin(periods * math.Pi * float64(l-1550e-9) / 80e-9)
+				out[i] = Transmission{1e-5 + s*s, 0.5 * (1e-5 + s*s)}
+			}
+			return out, nil
+		}
+	}
+	for _, c := range []struct {
+		name    string
+		periods float64
+		few     bool
+	}{{"a null", 0.1, true}, {"some ripple", 3, true}, {"a comb that needs every point", 60, false}} {
+		count = 0
+		got, err := smooth(ls, curve(c.periods))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if few := count < 100; few != c.few {
+			t.Errorf("%s: %d evaluations for %d wavelengths", c.name, count, len(ls))
+		}
+		want, _ := curve(c.periods)(ls)
+		for i := range ls {
+			if math.Abs(got[i].T1-want[i].T1) > 1e-4*want[i].T1 || math.Abs(got[i].T2-want[i].T2) > 1e-4*want[i].T2 {
+				t.Errorf("%s at %.1f nm: got %v, want %v", c.name, float64(ls[i])*1e9, got[i], want[i])
+				break
+			}
+		}
+	}
+}
+
+func TestFromTable(t *testing.T) {
+	nan := math.NaN()
+	table := &measured.Table{
+		File:        measured.File{Name: "unit.csv", SHA256: "ab"},
+		Meta:        []measured.KeyValue{{Key: "unit", Value: "0417", Line: 1}, {Key: "source polarization", Value: "scrambled", Line: 2}},
+		Wavelength:  []quantity.Length{1550e-9, 1551e-9},
+		Temperature: []quantity.Temperature{296.15, 296.15},
+		Isolation:   []float64{40, nan},
+		U:           map[string][]float64{measured.Isolation: {0.1, nan}},
+		Line:        []int{4, 5},
+	}
+	r, err := FromTable(table)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.Unit != "0417" || r.Polarization != Scrambled || len(r.Rows) != 2 || r.Meta[0] != [2]string{"unit", "0417"} {
+		t.Errorf("got %+v", r)
+	}
+	if a := r.Rows[0]; a.Line != 4 || a.Isolation != 40 || a.UIsolation != 0.1 || !math.IsNaN(a.InsertionLoss) || !math.IsNaN(a.PDL) {
+		t.Errorf("got %+v", a)
+	}
+	table.Units = []string{"0417", "0418"}
+	if _, err := FromTable(table); err == nil {
+		t.Error("two units in one table: expected an error")
+	}
+}
