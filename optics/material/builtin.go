@@ -26,14 +26,20 @@ type crystalFile struct {
 	RoomNote      string       `json:"reference_note"`
 	Thermo        *thermoOptic `json:"thermo_optic"`
 	Expansion     *Expansion   `json:"expansion"`
+	Others        []otherFit   `json:"other_fits"`
+	Caution       string       `json:"caution"`
+	NotModelled   string       `json:"not_modelled"`
 }
 
 // builtin reads every embedded file once. A file that does not read is a mistake in the program.
 var builtin = sync.OnceValue(func() (all struct {
-	crystals map[string]*Crystal
-	garnets  map[string]Garnet
+	crystals    map[string]*Crystal
+	glasses     map[string]*Glass
+	garnets     map[string]Garnet
+	paramagnets map[string]*Paramagnet
 }) {
-	all.crystals, all.garnets = map[string]*Crystal{}, map[string]Garnet{}
+	all.crystals, all.glasses = map[string]*Crystal{}, map[string]*Glass{}
+	all.garnets, all.paramagnets = map[string]Garnet{}, map[string]*Paramagnet{}
 	entries, err := files.ReadDir("data")
 	if err != nil {
 		panic(err)
@@ -50,22 +56,30 @@ var builtin = sync.OnceValue(func() (all struct {
 		switch head.Kind {
 		case "uniaxial":
 			c, err := readCrystal(data)
-			if err != nil {
-				panic(fmt.Sprintf("material: %s: %v", entry.Name(), err))
-			}
-			all.crystals[c.name] = c
+			keep(entry.Name(), all.crystals, func() string { return c.name }, c, err)
+		case "glass":
+			g, err := readGlass(data)
+			keep(entry.Name(), all.glasses, func() string { return g.name }, g, err)
 		case "garnet film":
 			g, err := readGarnet(data)
-			if err != nil {
-				panic(fmt.Sprintf("material: %s: %v", entry.Name(), err))
-			}
-			all.garnets[g.Name] = g
+			keep(entry.Name(), all.garnets, func() string { return g.Name }, g, err)
+		case "paramagnet":
+			p, err := readParamagnet(data)
+			keep(entry.Name(), all.paramagnets, func() string { return p.name }, p, err)
 		default:
 			panic(fmt.Sprintf("material: %s: unknown kind %q", entry.Name(), head.Kind))
 		}
 	}
 	return all
 })
+
+// keep files a material under its name, which is asked for only where there is a material.
+func keep[T any](file string, in map[string]T, name func() string, material T, err error) {
+	if err != nil {
+		panic(fmt.Sprintf("material: %s: %v", file, err))
+	}
+	in[name()] = material
+}
 
 func readCrystal(data []byte) (*Crystal, error) {
 	var f crystalFile
@@ -77,11 +91,28 @@ func readCrystal(data []byte) (*Crystal, error) {
 			return nil, err
 		}
 	}
+	if err := f.Thermo.settle(f.Expansion); err != nil {
+		return nil, err
+	}
+	if err := checkOthers(f.Others); err != nil {
+		return nil, err
+	}
 	return &Crystal{
-		name: f.Name, o: f.Ordinary, e: f.Extraordinary, dispersionBy: f.Source,
-		reference: quantity.Celsius(f.Reference), roomNote: f.RoomNote,
-		thermo: f.Thermo, expansion: f.Expansion, data: data,
+		medium: medium{
+			name: f.Name, dispersionBy: f.Source, reference: quantity.Celsius(f.Reference), roomNote: f.RoomNote,
+			caution: f.Caution, notModelled: f.NotModelled, others: f.Others, data: data,
+		},
+		o: f.Ordinary, e: f.Extraordinary, thermo: f.Thermo, expansion: f.Expansion,
 	}, nil
+}
+
+func checkOthers(others []otherFit) error {
+	for i := range others {
+		if err := others[i].check(); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // strict decodes JSON and refuses fields it does not know, so that a misspelt constant is not lost.

@@ -1,9 +1,12 @@
-// Package material holds what is known of crystals and garnets: dispersion, its change with temperature,
-// expansion, and where each number comes from.
+// Package material holds what is known of crystals, glasses, garnets and paramagnets: dispersion, its change
+// with temperature, expansion, Faraday rotation, and where each number comes from.
 //
 // Built-in materials are embedded data files, one each, so that a record can carry the constants it was
 // computed from. A number with no published source is not made up: asking for an index away from the
-// temperature of the fit is then an error that says what to supply.
+// temperature of the fit is then an error that says what to supply. Where published fits disagree, the others
+// are kept beside the one in use and the card says by how much.
+//
+// Optical activity, absorption outside garnets and paramagnets, stress and electric fields are left out.
 package material
 
 import (
@@ -16,21 +19,10 @@ import (
 
 // Crystal is a uniaxial crystal. It is immutable.
 type Crystal struct {
-	name         string
-	o, e         dispersion
-	dispersionBy string
-	reference    quantity.Temperature // of the dispersion fits
-	roomNote     string               // how the reference temperature is known, when it is not stated
-	thermo       *thermoOptic
-	expansion    *Expansion
-	data         []byte // the embedded file, nil for a crystal of the user's
-}
-
-type thermoOptic struct {
-	O      float64 `json:"o_per_kelvin"`
-	E      float64 `json:"e_per_kelvin"`
-	AtUM   float64 `json:"at_um"`
-	Source string  `json:"source"`
+	medium
+	o, e      dispersion
+	thermo    *thermoOptic
+	expansion *Expansion
 }
 
 // Expansion is the thermal expansion of a uniaxial crystal, in 1/K, across and along its optic axis.
@@ -50,45 +42,52 @@ type Indices struct {
 // coefficient may be used: a laboratory's swing (a choice).
 const roomSpan = 5
 
-// Name returns the name the crystal was asked for by.
-func (c *Crystal) Name() string { return c.name }
-
-// Source returns the citation of the dispersion fit.
-func (c *Crystal) Source() string { return c.dispersionBy }
-
-// Data returns the embedded file the constants come from, or nil for a crystal of the user's.
-func (c *Crystal) Data() []byte { return c.data }
-
 // Range returns the vacuum wavelengths between which both fits hold.
-func (c *Crystal) Range() (lo, hi quantity.Length) {
-	return quantity.Length(max(c.o.Range[0], c.e.Range[0])) * quantity.Micrometre,
-		quantity.Length(min(c.o.Range[1], c.e.Range[1])) * quantity.Micrometre
+func (c *Crystal) Range() (lo, hi quantity.Length) { return rangeOf(&c.o, &c.e) }
+
+// Extrapolated returns the crystal with leave to be used outside the range of its fits.
+func (c *Crystal) Extrapolated() *Crystal {
+	x := *c
+	x.extrapolates = true
+	return &x
+}
+
+// Warning says by how much a wavelength is outside the range of the fits. It is empty inside, and for a
+// crystal that refuses such wavelengths.
+func (c *Crystal) Warning(l quantity.Length) string { return c.warning(l, &c.o, &c.e) }
+
+// Differences compares the other published fits of the crystal with the one in use, at a vacuum wavelength
+// or at the nearest one where both hold.
+func (c *Crystal) Differences(l quantity.Length) []Difference {
+	return c.differences(l, func(ray string) *dispersion {
+		if ray == "o" {
+			return &c.o
+		}
+		return &c.e
+	})
 }
 
 // At returns the indices at a vacuum wavelength and a temperature. Outside the range of the fit it
-// returns a *RangeError; away from the fit's temperature, where the thermo-optic coefficient is not
-// known, an error that says so.
+// returns a *RangeError, unless the crystal is Extrapolated; away from the fit's temperature, where the
+// thermo-optic coefficient is not known, an error that says so.
 func (c *Crystal) At(l quantity.Length, t quantity.Temperature) (Indices, error) {
-	// A millionth of the range is forgiven, so that its ends are inside however they are written.
-	lo, hi := c.Range()
-	if slack := (hi - lo) * 1e-6; !(l >= lo-slack && l <= hi+slack) {
-		return Indices{}, &RangeError{c.name, l, lo, hi}
+	n, slope, err := c.indices(l, &c.o, &c.e)
+	if err != nil {
+		return Indices{}, err
+	}
+	if c.thermo != nil {
+		dn, dslope := c.thermo.shift(n, slope, float64(t-c.reference))
+		for i := range n {
+			n[i] += dn[i]
+			slope[i] += dslope[i]
+		}
+	} else if err := c.heatless(t, "dno_dt= and dne_dt= to crystal()"); err != nil {
+		return Indices{}, err
 	}
 	um := float64(l) / float64(quantity.Micrometre)
-	o, so := c.o.at(um)
-	e, se := c.e.at(um)
-	var do, de float64
-	switch dt := float64(t - c.reference); {
-	case c.thermo != nil:
-		do, de = c.thermo.O*dt, c.thermo.E*dt
-	case math.Abs(dt) > roomSpan:
-		return Indices{}, fmt.Errorf("%s at %.4g degC: no published thermo-optic coefficient is known, so its "+
-			"indices hold only within %d K of %.4g degC: give dno_dt= and dne_dt= to crystal()",
-			c.name, t.Celsius(), roomSpan, c.reference.Celsius())
-	}
 	return Indices{
-		O: o + do, E: e + de,
-		GroupO: o + do - um*so, GroupE: e + de - um*se,
+		O: n[0], E: n[1],
+		GroupO: n[0] - um*slope[0], GroupE: n[1] - um*slope[1],
 	}, nil
 }
 
@@ -99,6 +98,18 @@ func (c *Crystal) Expansion() (x Expansion, known bool) {
 		return Expansion{}, false
 	}
 	return *c.expansion, true
+}
+
+// Retarder returns the thickness of a plate, its axis in the face, that delays one ray against the other by
+// a phase at a vacuum wavelength.
+func (x Indices) Retarder(phase quantity.Angle, l quantity.Length) quantity.Length {
+	return quantity.Length(float64(phase)/(2*math.Pi)*float64(l)) / quantity.Length(math.Abs(x.E-x.O))
+}
+
+// Delay returns the group delay of the extraordinary ray behind the ordinary one, in seconds, across a plate
+// with its axis in the face; it is negative in a negative crystal.
+func (x Indices) Delay(thickness quantity.Length) float64 {
+	return (x.GroupE - x.GroupO) * float64(thickness) / quantity.LightSpeed
 }
 
 // WalkOff returns the angle between the extraordinary ray and its wave normal, when the wave normal
@@ -144,11 +155,18 @@ func NewCrystal(s CrystalSpec) (*Crystal, error) {
 		return dispersion{Form: "line", Coefficients: []float64{n - perUM*at, perUM}}
 	}
 	c := &Crystal{
-		name: s.Name, o: line(s.O, s.SlopeO), e: line(s.E, s.SlopeE),
-		dispersionBy: s.Source, reference: s.Temperature, expansion: s.Expansion,
+		medium: medium{name: s.Name, dispersionBy: s.Source, reference: s.Temperature},
+		o:      line(s.O, s.SlopeO), e: line(s.E, s.SlopeE), expansion: s.Expansion,
 	}
 	r := [2]float64{float64(s.Lo) / float64(quantity.Micrometre), float64(s.Hi) / float64(quantity.Micrometre)}
 	c.o.Range, c.e.Range = r, r
+	for i, d := range []*dispersion{&c.o, &c.e} {
+		for _, end := range r {
+			if n, _ := d.at(end); !(n >= 1 && n < 10) {
+				return nil, fmt.Errorf("crystal %q: its values give n%s = %.4g at %.6g nm, which must lie between 1 and 10", s.Name, "oe"[i:i+1], n, end*1e3)
+			}
+		}
+	}
 	if s.ThermoKnown {
 		c.thermo = &thermoOptic{O: s.ThermoO, E: s.ThermoE, Source: s.Source}
 	}
@@ -157,18 +175,14 @@ func NewCrystal(s CrystalSpec) (*Crystal, error) {
 
 // Describe returns name and value rows for a card: ranges, sources, and what is not known.
 func (c *Crystal) Describe() [][2]string {
-	lo, hi := c.Range()
-	rows := [][2]string{
-		{"dispersion", c.dispersionBy},
-		{"wavelength range", fmt.Sprintf("%.4g to %.4g nm", float64(lo)/1e-9, float64(hi)/1e-9)},
-		{"fit holds at", fmt.Sprintf("%.4g °C%s", c.reference.Celsius(), c.roomNote)},
-	}
+	rows := c.origin(&c.o, &c.e)
 	if t := c.thermo; t != nil {
-		where := ""
+		var n [2]float64
 		if t.AtUM > 0 {
-			where = fmt.Sprintf(", measured at %.4g µm and used at every wavelength", t.AtUM)
+			n[0], _ = c.o.at(t.AtUM)
+			n[1], _ = c.e.at(t.AtUM)
 		}
-		rows = append(rows, [2]string{"dn/dT", fmt.Sprintf("o %.3g, e %.3g in 1e-6/K%s; %s", t.O*1e6, t.E*1e6, where, t.Source)})
+		rows = append(rows, [2]string{"dn/dT", t.text(n)})
 	} else {
 		rows = append(rows, [2]string{"dn/dT", fmt.Sprintf("not known: usable within %d K of the fit's temperature unless dno_dt= and dne_dt= are given", roomSpan)})
 	}
@@ -177,5 +191,5 @@ func (c *Crystal) Describe() [][2]string {
 	} else {
 		rows = append(rows, [2]string{"expansion", "not known: taken as zero"})
 	}
-	return rows
+	return append(rows, c.remarks(c.Differences(compared))...)
 }

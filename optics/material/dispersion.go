@@ -49,6 +49,28 @@ func (d *dispersion) at(um float64) (n, slope float64) {
 	return n, d2 * um / n
 }
 
+// resonates reports whether a pole of the form lies between two wavelengths, in micrometres: what the form
+// gives beyond it is no index of the material, however it looks.
+func (d *dispersion) resonates(a, b float64) bool {
+	c := d.Coefficients
+	between := func(pole float64) bool { return pole > 0 && pole >= min(a*a, b*b) && pole <= max(a*a, b*b) }
+	switch d.Form {
+	case "laurent":
+		return between(c[2])
+	case "sellmeier_c", "sellmeier_c2":
+		for i := 2; i < len(c); i += 2 {
+			pole := c[i]
+			if d.Form == "sellmeier_c2" {
+				pole *= pole
+			}
+			if between(pole) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 func (d *dispersion) check() error {
 	c := d.Coefficients
 	ok := map[string]bool{

@@ -3,6 +3,7 @@ package material
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"wedgework/optics/quantity"
 )
@@ -26,6 +27,9 @@ type Garnet struct {
 	Temperature quantity.Temperature // where Rotation holds
 	data        []byte
 }
+
+// maxRotation, 1e5 deg/cm in rad/m, is beyond any garnet: it finds a slip of units.
+const maxRotation = 1e7 * math.Pi / 180
 
 // quoted is the rotation of the film that data sheets quote slopes for.
 const quoted = math.Pi / 4
@@ -57,6 +61,14 @@ func (g *Garnet) Check() error {
 	switch {
 	case !(g.Index >= 1 && g.Index < 10):
 		return fmt.Errorf("garnet %q: index %g must lie between 1 and 10", g.Name, g.Index)
+	case !(math.Abs(g.Rotation) > 0 && math.Abs(g.Rotation) < maxRotation):
+		return fmt.Errorf("garnet %q: specific rotation %g deg/cm must not be zero and lie within ±1e5 deg/cm",
+			g.Name, g.Rotation*float64(quantity.Millimetre)*10/float64(quantity.Degree))
+	case !(math.Abs(g.PerKelvin) < 1 && math.Abs(g.PerMetre) < 1e9):
+		return fmt.Errorf("garnet %q: slopes of %g rad/kelvin and %g rad/nm of a 45 deg film must be below 1", g.Name, g.PerKelvin, g.PerMetre*1e-9)
+	case !(g.At > 0 && g.Temperature > 0):
+		return fmt.Errorf("garnet %q: its rotation needs the wavelength and temperature it holds at, not %g nm and %g kelvin",
+			g.Name, float64(g.At)/1e-9, float64(g.Temperature))
 	case !(g.Extinction > 1):
 		return fmt.Errorf("garnet %q: extinction ratio %.4g dB must be positive", g.Name, quantity.Decibels(g.Extinction))
 	case !(g.Absorption >= 0):
@@ -89,17 +101,57 @@ func readGarnet(data []byte) (Garnet, error) {
 		return Garnet{}, err
 	}
 	const deg = math.Pi / 180
-	g := Garnet{
+	g, err := NewGarnet(GarnetSpec{
 		Name: f.Name, Source: f.Source, Index: f.Index,
 		Rotation: f.Rotation * deg * 100, PerKelvin: f.PerKelvin * deg, PerMetre: f.PerNM * deg * 1e9,
-		Extinction: quantity.Ratio(f.ExtinctionDB), Saturation: f.SaturationMT / 1e3,
-		At: quantity.Length(f.AtNM) * quantity.Nanometre, Temperature: quantity.Celsius(f.Celsius), data: data,
+		Extinction: quantity.Ratio(f.ExtinctionDB), Loss: f.LossDB, Saturation: f.SaturationMT / 1e3,
+		At: quantity.Length(f.AtNM) * quantity.Nanometre, Temperature: quantity.Celsius(f.Celsius),
+	})
+	g.data = data
+	return g, err
+}
+
+// GarnetSpec describes a garnet film from measured or data sheet values, in the units of Garnet. Loss is that
+// of a 45 deg film without its faces; FigureOfMerit is rotation over loss; give one of the two or neither,
+// which is a film without absorption.
+type GarnetSpec struct {
+	Name, Source        string
+	Index               float64
+	Rotation            float64 // rad/m
+	PerKelvin, PerMetre float64 // rad/K and rad/m of a 45 deg film
+	Extinction          float64 // power ratio; +Inf for a perfect film
+	Loss                float64 // dB
+	FigureOfMerit       float64 // rad/dB
+	Saturation          float64 // T; 0 when not stated
+	At                  quantity.Length
+	Temperature         quantity.Temperature
+}
+
+// NewGarnet returns a garnet film from measured values.
+func NewGarnet(s GarnetSpec) (Garnet, error) {
+	g := Garnet{
+		Name: s.Name, Source: s.Source, Index: s.Index, Rotation: s.Rotation, PerKelvin: s.PerKelvin, PerMetre: s.PerMetre,
+		Extinction: s.Extinction, Saturation: s.Saturation, At: s.At, Temperature: s.Temperature,
+	}
+	loss := s.Loss
+	switch {
+	case strings.TrimSpace(s.Name) == "":
+		return Garnet{}, fmt.Errorf("a garnet needs a name")
+	case s.Loss != 0 && s.FigureOfMerit != 0:
+		return Garnet{}, fmt.Errorf("garnet %q: give the loss of a 45 deg film or the figure of merit, not both", s.Name)
+	case !(s.Loss >= 0 && s.FigureOfMerit >= 0):
+		return Garnet{}, fmt.Errorf("garnet %q: loss of %g dB and figure of merit of %g rad/dB must not be negative", s.Name, s.Loss, s.FigureOfMerit)
+	case s.FigureOfMerit > 0:
+		loss = quoted / s.FigureOfMerit
+	}
+	if err := g.Check(); err != nil {
+		return Garnet{}, err
 	}
 	film, err := g.Thickness(quoted, g.At, g.Temperature)
 	if err != nil {
 		return Garnet{}, err
 	}
-	g.Absorption = -math.Log(quantity.Ratio(-f.LossDB)) / float64(film)
+	g.Absorption = -math.Log(quantity.Ratio(-loss)) / float64(film)
 	return g, g.Check()
 }
 

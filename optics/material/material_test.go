@@ -14,34 +14,12 @@ import (
 
 // TestIndicesAgainstPublishedTables reads testdata/published/indices.csv, where each row names its source.
 func TestIndicesAgainstPublishedTables(t *testing.T) {
-	f, err := os.Open("../../testdata/published/indices.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
 	seen := map[string]int{}
-	for _, row := range rows[1:] {
-		c, err := Named(row[0])
-		if err != nil {
-			t.Fatal(err)
-		}
+	for _, row := range readRows(t, "indices.csv") {
 		um, want, tolerance := number(t, row[2]), number(t, row[3]), number(t, row[4])
-		n, err := c.At(quantity.Length(um)*quantity.Micrometre, quantity.Celsius(20))
-		if um < 0.6 && row[0] == "rutile" {
-			continue // below the fit
-		}
+		got, err := indexOf(t, row[0], row[1], um)
 		if err != nil {
 			t.Fatal(err)
-		}
-		got := n.O
-		if row[1] == "e" {
-			got = n.E
 		}
 		if math.Abs(got-want) > tolerance {
 			t.Errorf("%s %s at %g um: n = %.5f, want %.5f within %g (%s)", row[0], row[1], um, got, want, tolerance, row[6])
@@ -55,6 +33,64 @@ func TestIndicesAgainstPublishedTables(t *testing.T) {
 			}
 		}
 	}
+	for _, name := range append(GlassNames(), ParamagnetNames()...) {
+		if seen[name+"iso"] == 0 {
+			t.Errorf("%s: no published index to check against", name)
+		}
+	}
+}
+
+// indexOf returns the index at 20 degC of a built-in material of any kind.
+func indexOf(t *testing.T, name, ray string, um float64) (float64, error) {
+	t.Helper()
+	l := quantity.Length(um) * quantity.Micrometre
+	if ray == "iso" {
+		n, err := isotropic(t, name).At(l, quantity.Celsius(20))
+		return n.N, err
+	}
+	c, err := Named(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	n, err := c.At(l, quantity.Celsius(20))
+	if ray == "e" {
+		return n.E, err
+	}
+	return n.O, err
+}
+
+// isotropic returns a built-in glass, or the glass of a paramagnet.
+func isotropic(t *testing.T, name string) *Glass {
+	t.Helper()
+	g, err := NamedGlass(name)
+	if err == nil {
+		return g
+	}
+	p, err := NamedParamagnet(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &p.Glass
+}
+
+// readRows reads a file of testdata/published without its head.
+func readRows(t *testing.T, name string) [][]string {
+	t.Helper()
+	f, err := os.Open("../../testdata/published/" + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	r := csv.NewReader(f)
+	r.Comment = '#'
+	rows, err := r.ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(rows) < 2 {
+		t.Fatalf("%s has no rows", name)
+	}
+	return rows[1:]
 }
 
 func number(t *testing.T, s string) float64 {
@@ -94,44 +130,6 @@ func TestGroupIndexIsTheDerivative(t *testing.T) {
 			if math.Abs(n.GroupO-o) > 1e-8 || math.Abs(n.GroupE-e) > 1e-8 {
 				t.Errorf("%s at %g: group indices %.10f %.10f, want %.10f %.10f", name, l, n.GroupO, n.GroupE, o, e)
 			}
-		}
-	}
-}
-
-// Delay per millimetre of a plate and walk-off: worked out from the cited fits or indices, and the printed
-// 45 deg walk-off of an encyclopaedia's table (YVO4) and of a supplier's page (calcite).
-func TestDerivedFigures(t *testing.T) {
-	at := func(name string, nm float64) Indices {
-		c, err := Named(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		n, err := c.At(quantity.Length(nm)*quantity.Nanometre, quantity.Celsius(20))
-		if err != nil {
-			t.Fatal(err)
-		}
-		return n
-	}
-	delay := func(n Indices) float64 { return math.Abs(n.GroupE-n.GroupO) / quantity.LightSpeed * 1e12 * 1e-3 }
-	walk := func(n Indices, deg float64) float64 {
-		return float64(n.WalkOff(quantity.Angle(deg)*quantity.Degree) / quantity.Degree)
-	}
-	for _, c := range []struct {
-		what            string
-		got, want, toll float64
-	}{
-		{"YVO4 ps/mm at 1550 nm", delay(at("YVO4", 1550)), 0.7038, 0.001},
-		{"YVO4 ps/mm at 1310 nm", delay(at("YVO4", 1310)), 0.7176, 0.001},
-		{"rutile ps/mm at 1550 nm", delay(at("rutile", 1550)), 0.883, 0.03},
-		{"LiNbO3 ps/mm at 1550 nm", delay(at("LiNbO3", 1550)), 0.2714, 0.001},
-		{"YVO4 birefringence at 1550 nm", at("YVO4", 1550).E - at("YVO4", 1550).O, 0.2039, 0.0005},
-		{"YVO4 walk-off at 632.8 nm", walk(at("YVO4", 632.8), 45), 6.04, 0.04},
-		{"YVO4 walk-off at 1550 nm", walk(at("YVO4", 1550), 45), 5.69, 0.04},
-		{"calcite walk-off at 630 nm", walk(at("calcite", 630), 45), 6.2, 0.04},
-		{"YVO4 greatest walk-off, tan = ne/no", walk(at("YVO4", 1550), 47.851), 5.7029, 0.001},
-	} {
-		if math.Abs(c.got-c.want) > c.toll {
-			t.Errorf("%s: %.5f, want %.5f within %g", c.what, c.got, c.want, c.toll)
 		}
 	}
 }

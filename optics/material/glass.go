@@ -1,0 +1,207 @@
+package material
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"wedgework/optics/quantity"
+)
+
+// Glass is an isotropic medium: a glass or a cubic crystal. It is immutable.
+type Glass struct {
+	medium
+	n         dispersion
+	thermo    *glassThermo
+	expansion *glassExpansion
+}
+
+// Index is the index of a glass at one wavelength and temperature.
+type Index struct {
+	N     float64 // phase
+	Group float64 // n - L dn/dL
+}
+
+// Range returns the vacuum wavelengths between which the fit holds.
+func (g *Glass) Range() (lo, hi quantity.Length) { return rangeOf(&g.n) }
+
+// Extrapolated returns the glass with leave to be used outside the range of its fit.
+func (g *Glass) Extrapolated() *Glass {
+	x := *g
+	x.extrapolates = true
+	return &x
+}
+
+// Warning says by how much a wavelength is outside the range of the fit. It is empty inside, and for a glass
+// that refuses such wavelengths.
+func (g *Glass) Warning(l quantity.Length) string { return g.warning(l, &g.n) }
+
+// Differences compares the other published fits of the glass with the one in use, at a vacuum wavelength or
+// at the nearest one where both hold.
+func (g *Glass) Differences(l quantity.Length) []Difference {
+	return g.differences(l, func(string) *dispersion { return &g.n })
+}
+
+// At returns the index at a vacuum wavelength and a temperature. Outside the range of the fit it returns a
+// *RangeError, unless the glass is Extrapolated; away from the fit's temperature, where the thermo-optic
+// coefficient is not known, an error that says so.
+func (g *Glass) At(l quantity.Length, t quantity.Temperature) (Index, error) {
+	n, slope, err := g.indices(l, &g.n)
+	if err != nil {
+		return Index{}, err
+	}
+	if g.thermo != nil {
+		n[0] += g.thermo.N * float64(t-g.reference)
+	} else if err := g.heatless(t, "dn_dt="); err != nil {
+		return Index{}, err
+	}
+	return Index{N: n[0], Group: n[0] - float64(l)/float64(quantity.Micrometre)*slope[0]}, nil
+}
+
+// Expansion returns the thermal expansion in 1/K; known is false where it is not known, and it is then zero.
+func (g *Glass) Expansion() (alpha float64, known bool) {
+	if g.expansion == nil {
+		return 0, false
+	}
+	return g.expansion.Alpha, true
+}
+
+// GlassSpec describes a glass from measured or catalogue values: either the index N at one wavelength with a
+// slope, or Coefficients.
+type GlassSpec struct {
+	Name        string
+	N           float64
+	Slope       float64         // dn/dL, in 1/m
+	At          quantity.Length // where N holds
+	Lo, Hi      quantity.Length // where the glass may be used
+	Temperature quantity.Temperature
+	Thermo      float64 // dn/dT in 1/K
+	ThermoKnown bool
+	Expansion   float64 // 1/K
+	// ExpansionKnown tells an expansion of zero from one that is not known.
+	ExpansionKnown bool
+	Source         string
+
+	// Coefficients B1, C1, B2, C2 ... of n^2 - 1 = sum B L^2/(L^2 - C), L in micrometres, C in square
+	// micrometres, as glass catalogues print them.
+	Coefficients []float64
+}
+
+// NewGlass returns a glass from measured values. From N and Slope its index runs linearly through the stated
+// point.
+func NewGlass(s GlassSpec) (*Glass, error) {
+	if err := s.check(); err != nil {
+		return nil, err
+	}
+	const um = float64(quantity.Micrometre)
+	g := &Glass{medium: medium{name: s.Name, dispersionBy: s.Source, reference: s.Temperature}}
+	if s.Coefficients != nil {
+		g.n = dispersion{Form: "sellmeier_c", Coefficients: append([]float64{0}, s.Coefficients...)}
+	} else {
+		g.n = dispersion{Form: "line", Coefficients: []float64{s.N - s.Slope*float64(s.At), s.Slope * um}}
+	}
+	g.n.Range = [2]float64{float64(s.Lo) / um, float64(s.Hi) / um}
+	if err := g.n.check(); err != nil {
+		return nil, fmt.Errorf("glass %q: %w", s.Name, err)
+	}
+	for _, end := range g.n.Range {
+		if n, _ := g.n.at(end); !(n >= 1 && n < 10) {
+			return nil, fmt.Errorf("glass %q: its values give an index of %.4g at %.6g nm, which must lie between 1 and 10", s.Name, n, end*1e3)
+		}
+	}
+	if g.n.resonates(g.n.Range[0], g.n.Range[1]) {
+		return nil, fmt.Errorf("glass %q: a resonance of its coefficients lies within %.6g to %.6g nm", s.Name, float64(s.Lo)/1e-9, float64(s.Hi)/1e-9)
+	}
+	if s.ThermoKnown {
+		g.thermo = &glassThermo{N: s.Thermo, Source: s.Source}
+	}
+	if s.ExpansionKnown {
+		g.expansion = &glassExpansion{Alpha: s.Expansion, Source: s.Source}
+	}
+	return g, nil
+}
+
+func (s *GlassSpec) check() error {
+	switch {
+	case strings.TrimSpace(s.Name) == "":
+		return fmt.Errorf("a glass needs a name")
+	case s.Coefficients != nil && s.N != 0:
+		return fmt.Errorf("glass %q: give an index or coefficients, not both", s.Name)
+	case s.Coefficients != nil && (len(s.Coefficients) < 2 || len(s.Coefficients)%2 != 0):
+		return fmt.Errorf("glass %q: %d coefficients are not pairs of B and C", s.Name, len(s.Coefficients))
+	case s.Coefficients == nil && !(s.N >= 1 && s.N < 10):
+		return fmt.Errorf("glass %q: index %g must lie between 1 and 10", s.Name, s.N)
+	case !(s.Lo > 0 && s.Hi > s.Lo && !math.IsInf(float64(s.Hi), 0)):
+		return fmt.Errorf("glass %q: wavelength range %g to %g m is not a range", s.Name, float64(s.Lo), float64(s.Hi))
+	case !(s.Temperature > 0):
+		return fmt.Errorf("glass %q: its index needs the temperature it holds at, above 0 kelvin, not %g kelvin", s.Name, float64(s.Temperature))
+	case !(math.Abs(s.Thermo) < 0.01 && math.Abs(s.Expansion) < 0.01):
+		return fmt.Errorf("glass %q: dn/dT of %g and expansion of %g 1/kelvin must be below 0.01 1/kelvin", s.Name, s.Thermo, s.Expansion)
+	}
+	return nil
+}
+
+// Describe returns name and value rows for a card: ranges, sources, and what is not known.
+func (g *Glass) Describe() [][2]string {
+	rows := g.origin(&g.n)
+	if t := g.thermo; t != nil {
+		where := ""
+		if t.AtUM > 0 {
+			where = fmt.Sprintf(", for %.4g µm and used at every wavelength", t.AtUM)
+		}
+		rows = append(rows, [2]string{"dn/dT", fmt.Sprintf("%.3g in 1e-6/K%s; %s", t.N*1e6, where, t.Source)})
+	} else {
+		rows = append(rows, [2]string{"dn/dT", fmt.Sprintf("not known: usable within %d K of the fit's temperature unless dn_dt= is given", roomSpan)})
+	}
+	if x := g.expansion; x != nil {
+		rows = append(rows, [2]string{"expansion", fmt.Sprintf("%.3g in 1e-6/K; %s", x.Alpha*1e6, x.Source)})
+	} else {
+		rows = append(rows, [2]string{"expansion", "not known: taken as zero"})
+	}
+	return append(rows, g.remarks(g.Differences(compared))...)
+}
+
+// glassFile is the layout of an embedded glass.
+type glassFile struct {
+	Name        string          `json:"name"`
+	Kind        string          `json:"kind"`
+	Index       dispersion      `json:"index"`
+	Source      string          `json:"dispersion_source"`
+	Reference   float64         `json:"reference_celsius"`
+	RoomNote    string          `json:"reference_note"`
+	Thermo      *glassThermo    `json:"thermo_optic"`
+	Expansion   *glassExpansion `json:"expansion"`
+	Others      []otherFit      `json:"other_fits"`
+	Caution     string          `json:"caution"`
+	NotModelled string          `json:"not_modelled"`
+}
+
+func readGlass(data []byte) (*Glass, error) {
+	var f glassFile
+	if err := strict(data, &f); err != nil {
+		return nil, err
+	}
+	return f.glass(data)
+}
+
+func (f *glassFile) glass(data []byte) (*Glass, error) {
+	if err := f.Index.check(); err != nil {
+		return nil, err
+	}
+	if err := checkOthers(f.Others); err != nil {
+		return nil, err
+	}
+	return &Glass{
+		medium: medium{
+			name: f.Name, dispersionBy: f.Source, reference: quantity.Celsius(f.Reference), roomNote: f.RoomNote,
+			caution: f.Caution, notModelled: f.NotModelled, others: f.Others, data: data,
+		},
+		n: f.Index, thermo: f.Thermo, expansion: f.Expansion,
+	}, nil
+}
+
+// NamedGlass returns the built-in glass of that name, ignoring case.
+func NamedGlass(name string) (*Glass, error) { return lookup("glass", name, builtin().glasses) }
+
+// GlassNames lists the built-in glasses in alphabetical order.
+func GlassNames() []string { return names(builtin().glasses) }
