@@ -24,14 +24,11 @@ var (
 )
 
 // conditionsOf reads the arguments wavelength and temperature.
-func conditionsOf(a Args) (conditions, error) { return conditionsBy(a, "wavelength", "temperature") }
-
-// conditionsBy reads them under other names.
-func conditionsBy(a Args, wavelength, temperature string) (conditions, error) {
+func conditionsOf(a Args) (conditions, error) {
 	var c conditions
 	var ls, ts []float64
-	c.overL, ls = points(a.Get(wavelength))
-	c.overT, ts = points(a.Get(temperature))
+	c.overL, ls = points(a.Get("wavelength"))
+	c.overT, ts = points(a.Get("temperature"))
 	if len(ls)*len(ts) > mostPoints {
 		return c, errTooMany
 	}

@@ -64,9 +64,13 @@ func (p Param) line() string {
 	}
 	s += ": " + p.Kind.Want
 	switch {
+	case p.Mode == Many:
+		s += "; any number of them"
+	case p.Mode == Others:
+		s += "; any number of them, by names of your own"
 	case p.Default != nil:
 		s += "; default " + spelled(p.Default)
-	case p.Optional || p.Mode >= Many:
+	case p.Optional:
 		s += "; may be left out"
 	}
 	if p.Mode == Keyword {

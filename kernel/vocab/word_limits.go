@@ -3,6 +3,7 @@ package vocab
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"go.starlark.net/starlark"
 
@@ -25,22 +26,24 @@ var _ = Register(Word{
 	Example: "limits(isolation=at_least(30*dB), insertion_loss=at_most(0.6*dB), over=sweep(1535*nm, 1565*nm, 1*nm))",
 	Source:  "isolation by IEC 61202-1, insertion loss by IEC 61300-3-4, PDL by IEC 61300-3-2",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
-		at, err := conditionsBy(a, "over", "temperature")
-		if err != nil {
-			return nil, err
-		}
-		if len(at.wavelengths) == 0 || len(at.temperatures) == 0 {
+		_, band := points(a.Get("over"))
+		_, temperatures := points(a.Get("temperature"))
+		if len(band) == 0 || len(temperatures) == 0 {
 			return nil, errors.New("the band and the range of temperatures must not be empty")
 		}
+		low, high := slices.Min(band), slices.Max(band)
+		cold, hot := slices.Min(temperatures), slices.Max(temperatures)
 		list := &Limits{opaque: opaque{"limits"}}
 		for _, name := range limits.Quantities {
 			b := arg[*Bound](a, name)
 			if b == nil {
 				continue
 			}
-			l := limits.Limit{Quantity: name, AtLeast: b.atLeast, Value: b.value.SI()}
-			l.Low, l.High = ends(at.wavelengths)
-			l.TemperatureLow, l.TemperatureHigh = ends(at.temperatures)
+			l := limits.Limit{
+				Quantity: name, AtLeast: b.atLeast, Value: b.value.SI(),
+				Low: quantity.Length(low), High: quantity.Length(high),
+				TemperatureLow: quantity.Temperature(cold), TemperatureHigh: quantity.Temperature(hot),
+			}
 			if err := l.Check(); err != nil {
 				return nil, fmt.Errorf("%s: %w", name, err)
 			}
@@ -52,9 +55,3 @@ var _ = Register(Word{
 		return list, nil
 	},
 })
-
-// ends returns the least and the greatest point of an axis.
-func ends[T quantity.Length | quantity.Temperature](axis []T) (lo, hi T) {
-	lo, hi = axis[0], axis[len(axis)-1]
-	return min(lo, hi), max(lo, hi)
-}

@@ -1,0 +1,129 @@
+package vocab
+
+import (
+	"errors"
+	"fmt"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/reports/document"
+)
+
+// dictTable has a row for each entry; where the values are lists, each is a column under its key.
+func dictTable(d *starlark.Dict, digits int) (document.Table, error) {
+	if d.Len() == 0 {
+		return document.Table{}, errors.New("the dict is empty")
+	}
+	columns := 0
+	for _, kv := range d.Items() {
+		if _, ok := elements(kv[1]); ok {
+			columns++
+		}
+	}
+	if columns == 0 {
+		t := document.Table{Columns: []document.Column{{Head: "what"}, {Head: "value", Align: document.Right}}}
+		for _, kv := range d.Items() {
+			t.Rows = append(t.Rows, []string{plainText(kv[0]), entry(kv[1], digits)})
+		}
+		return t, nil
+	}
+	var t document.Table
+	for _, kv := range d.Items() {
+		items, ok := elements(kv[1])
+		if !ok {
+			return t, fmt.Errorf("%s is not a list, as the other columns are", plainText(kv[0]))
+		}
+		if len(t.Columns) > 0 && len(items) != len(t.Rows) {
+			return t, fmt.Errorf("the column %s has %d rows, the first has %d", plainText(kv[0]), len(items), len(t.Rows))
+		}
+		if len(t.Columns) == 0 {
+			t.Rows = make([][]string, len(items))
+		}
+		t.Columns = append(t.Columns, document.Column{Head: plainText(kv[0]), Align: alignment(items)})
+		for i, v := range items {
+			t.Rows[i] = append(t.Rows[i], entry(v, digits))
+		}
+	}
+	return t, nil
+}
+
+// rowTable makes a table of a list of rows: dicts, whose keys are the heads, or lists, the first of which
+// holds the heads.
+func rowTable(items []starlark.Value, digits int) (document.Table, error) {
+	var t document.Table
+	if len(items) == 0 {
+		return t, errors.New("the list is empty")
+	}
+	if first, ok := items[0].(*starlark.Dict); ok {
+		for _, k := range first.Keys() {
+			v, _, _ := first.Get(k) // a key of the dict itself
+			t.Columns = append(t.Columns, document.Column{Head: plainText(k), Align: alignment([]starlark.Value{v})})
+		}
+		for i, item := range items {
+			d, ok := item.(*starlark.Dict)
+			if !ok || d.Len() != first.Len() {
+				return t, fmt.Errorf("row %d must be a dict with the keys of the first, got %s", i+1, describe(item))
+			}
+			var row []string
+			for _, k := range first.Keys() {
+				v, found, err := d.Get(k)
+				if err != nil || !found {
+					return t, fmt.Errorf("row %d has no %s", i+1, plainText(k))
+				}
+				row = append(row, entry(v, digits))
+			}
+			t.Rows = append(t.Rows, row)
+		}
+		return t, nil
+	}
+	for i, item := range items {
+		cells, ok := elements(item)
+		if !ok || i > 0 && len(cells) != len(t.Columns) {
+			return t, fmt.Errorf("row %d must be a list with as many values as the first, which holds the heads; got %s", i+1, describe(item))
+		}
+		if i == 0 {
+			for _, h := range cells {
+				t.Columns = append(t.Columns, document.Column{Head: plainText(h)})
+			}
+			continue
+		}
+		var row []string
+		for j, v := range cells {
+			if i == 1 {
+				t.Columns[j].Align = alignment(cells[j : j+1])
+			}
+			row = append(row, entry(v, digits))
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t, nil
+}
+
+// alignment sets numbers to the right.
+func alignment(items []starlark.Value) document.Align {
+	for _, v := range items {
+		if _, ok := toQuantity(v); ok {
+			return document.Right
+		}
+	}
+	return document.Left
+}
+
+func entry(v starlark.Value, digits int) string {
+	q, ok := toQuantity(v)
+	switch {
+	case !ok:
+		return plainText(v)
+	case digits >= 0:
+		return q.Text(digits)
+	}
+	return sensible(q)
+}
+
+// plainText is str(): a text without quotes.
+func plainText(v starlark.Value) string {
+	if s, ok := starlark.AsString(v); ok {
+		return s
+	}
+	return v.String()
+}
