@@ -38,8 +38,9 @@ type explanations struct {
 }
 
 // explain tries: nothing changed, each named parameter alone, and all together. Parameters that the data
-// cannot tell apart enter the last one through the first of them only.
-func explain(ctx context.Context, thin, full *fitter, vs []*vary) (*explanations, error) {
+// cannot tell apart enter the last one through the first of them only. What an earlier look found is where
+// its explanations start; it may be nil.
+func explain(ctx context.Context, thin, full *fitter, vs []*vary, earlier *explanations) (*explanations, error) {
 	chi, err := full.chiSquared(ctx, full.model)
 	if err != nil {
 		return nil, err
@@ -49,7 +50,7 @@ func explain(ctx context.Context, thin, full *fitter, vs []*vary) (*explanations
 	e.list = append(e.list, explained{model: full.model, Explanation: Explanation{
 		Label: "as specified", ChiSquared: chi, DOF: n, PValue: fit.PValue(chi, n), AICc: aicc(chi, n, 0), Converged: true}})
 	for _, v := range vs {
-		x, err := attempt(ctx, thin, full, []*vary{v})
+		x, err := attempt(ctx, thin, full, []*vary{v}, earlier)
 		if err != nil {
 			return nil, err
 		}
@@ -71,7 +72,7 @@ func explain(ctx context.Context, thin, full *fitter, vs []*vary) (*explanations
 		}
 		e.groups = groups
 		if len(free) > 1 {
-			x, err := attempt(ctx, thin, full, free)
+			x, err := attempt(ctx, thin, full, free, earlier)
 			if err != nil {
 				return nil, err
 			}
@@ -83,8 +84,14 @@ func explain(ctx context.Context, thin, full *fitter, vs []*vary) (*explanations
 	return e, nil
 }
 
-func attempt(ctx context.Context, thin, full *fitter, vs []*vary) (*explained, error) {
-	s, err := search(ctx, thin, full, vs)
+func attempt(ctx context.Context, thin, full *fitter, vs []*vary, earlier *explanations) (*explained, error) {
+	var s *fit.Solution
+	var err error
+	if start := earlier.named(label(vs)); start != nil {
+		s, err = full.solve(ctx, vs, start.solution.Parameters, precisely)
+	} else {
+		s, err = search(ctx, thin, full, vs)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("fitting %s: %w", label(vs), err)
 	}
@@ -93,7 +100,7 @@ func attempt(ctx context.Context, thin, full *fitter, vs []*vary) (*explained, e
 		return nil, err
 	}
 	x.Explanation = Explanation{Label: label(vs), ChiSquared: s.ChiSquared, DOF: s.DOF, PValue: s.PValue, Correlation: s.Correlation,
-		AICc: aicc(s.ChiSquared, full.count(), len(vs)), Converged: s.Iterations < 60}
+		AICc: aicc(s.ChiSquared, full.count(), len(vs)), Converged: s.Iterations < patience}
 	return x, nil
 }
 
@@ -146,6 +153,19 @@ func (e *explanations) rank() {
 			e.adopted = k
 		}
 	}
+}
+
+// named returns the explanation with a label, nil if there is none.
+func (e *explanations) named(label string) *explained {
+	if e == nil {
+		return nil
+	}
+	for i := range e.list {
+		if e.list[i].Label == label {
+			return &e.list[i]
+		}
+	}
+	return nil
 }
 
 func (e *explanations) best() *explained { return &e.list[e.adopted] }

@@ -143,7 +143,7 @@ func (f *fitter) chiSquared(ctx context.Context, m Model) (float64, error) {
 
 // solve fits the parameters from one start.
 func (f *fitter) solve(ctx context.Context, vs []*vary, start []float64, tolerance float64) (*fit.Solution, error) {
-	p := fit.Problem{Count: f.count(), Start: start, Tolerance: tolerance, MaxIterations: 60}
+	p := fit.Problem{Count: f.count(), Start: start, Tolerance: tolerance, MaxIterations: patience}
 	for _, v := range vs {
 		p.Step = append(p.Step, v.step)
 		p.Lower = append(p.Lower, v.lo)

@@ -84,7 +84,7 @@ func (x *examiner) explain(ctx context.Context) error {
 		vs = nil // fewer readings than questions: nothing can be fitted, and the report says so
 	}
 	if len(vs) > 0 {
-		if x.found, err = explain(ctx, thin, thin, vs); err != nil {
+		if x.found, err = explain(ctx, thin, thin, vs, nil); err != nil {
 			return err
 		}
 		at := x.found.freest()
@@ -170,7 +170,7 @@ func (x *examiner) explainAll(ctx context.Context, m Model, vs []*vary) error {
 	if x.full, err = x.fitter(x.all()); err != nil {
 		return err
 	}
-	x.found, err = explain(ctx, thin, x.full, vs)
+	x.found, err = explain(ctx, thin, x.full, vs, x.found)
 	return err
 }
 

@@ -20,8 +20,12 @@ const (
 	wells = 3
 	// coarse is how many readings of a run the search uses; the best well is then fitted with all.
 	coarse = 24
-	// roughly is the relative tolerance that tells wells apart.
-	roughly = 1e-6
+	// roughly is the relative tolerance that tells wells apart, precisely the one to which a fit is
+	// finished.
+	roughly   = 1e-6
+	precisely = 1e-10
+	// patience is how many Jacobians a fit may take; from the bottom of a thinned well it needs a few.
+	patience = 60
 )
 
 // thin picks at most coarse observations of each run, evenly.
@@ -148,5 +152,5 @@ func search(ctx context.Context, thin, full *fitter, vs []*vary) (*fit.Solution,
 	if best != nil {
 		start = best.Parameters
 	}
-	return full.solve(ctx, vs, start, 1e-10)
+	return full.solve(ctx, vs, start, precisely)
 }

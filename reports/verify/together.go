@@ -30,7 +30,7 @@ func (x *examiner) together(ctx context.Context, at *explained) (*explained, pul
 	}
 	j := &jointFit{x: x, f: f, vs: at.vs, keys: keys, moving: moving, obs: f.plan.obs}
 	n := len(at.vs)
-	p := fit.Problem{Count: f.count() + len(keys), Residuals: j.residuals, Jacobian: j.jacobian, Tolerance: 1e-10, MaxIterations: 60,
+	p := fit.Problem{Count: f.count() + len(keys), Residuals: j.residuals, Jacobian: j.jacobian, Tolerance: precisely, MaxIterations: patience,
 		Start: slices.Clone(at.solution.Parameters)}
 	for _, v := range at.vs {
 		p.Lower, p.Upper = append(p.Lower, v.lo), append(p.Upper, v.hi)
