@@ -47,10 +47,13 @@ type Course struct {
 	Base    Vec     // the base ray at arrival
 	Waiting Vec     // waiting mode's axis less the base ray, at arrival
 	Offset  Vec     // centre of the waiting mode less the point where the base ray arrives
+
+	// Exponent is added to the overlap's own: the phase and the loss of the way.
+	Exponent complex128
 }
 
 // Overlap returns the amplitude with which the mode sent arrives in the mode waiting, normalized to unit
-// power, relative to the phase of the base ray. It is the overlap integral of two Gaussians with offset,
+// power, relative to the phase of the base ray unless the course states it. It is the overlap integral of two Gaussians with offset,
 // tilt, axial gap and unequal waists, worked out in closed form; its square modulus is the result of W. B.
 // Joyce and B. C. DeLoach, Appl. Opt. 23, 4187 (1984), and its phase refers tilt and offset to the waiting
 // mode's own centre.
@@ -74,5 +77,5 @@ func (c *Coupler) Overlap(p *Course) complex128 {
 
 	size := 2 / (math.Pi * c.SentW * c.WaitingW)
 	scale := complex(0, 2*math.Pi/c.K*size*zs*zw) * -alpha * -beta / width
-	return scale * cmplx.Exp(phase)
+	return scale * cmplx.Exp(phase+p.Exponent)
 }

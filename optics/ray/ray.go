@@ -85,7 +85,7 @@ func (u *Uniaxial) Extraordinary(t, normal r3.Vec) (Wave, bool) {
 	// Half the gradient of the dispersion surface: along S, and N . grad = 1 on the surface.
 	along := r3.Dot(n, u.Axis)
 	grad := r3.Add(r3.Scale(ie, n), r3.Scale(d*along, u.Axis))
-	size := r3.Norm(grad)
+	size := math.Sqrt(r3.Norm2(grad))
 	across2 := r3.Norm2(n) - along*along
 	// The surface moves outward with frequency as its indices do: w dn/dw = group - phase index.
 	grow := along*along*io*(u.GroupO-u.O)/u.O + across2*ie*(u.GroupE-u.E)/u.E
@@ -110,17 +110,19 @@ func curvature(across, grad, axis r3.Vec, d, ie float64) float64 {
 // axis, for an ordinary wave vector n.
 func (u *Uniaxial) OrdinaryField(n r3.Vec) r3.Vec {
 	f := r3.Cross(n, u.Axis)
-	if r3.Norm2(f) < 1e-24*r3.Norm2(n) { // along the axis the two waves are one: any field serves
+	f2 := r3.Norm2(f)
+	if f2 < 1e-24*r3.Norm2(n) { // along the axis the two waves are one: any field serves
 		f = r3.Cross(n, r3.Vec{X: 1})
+		f2 = r3.Norm2(f)
 	}
-	return r3.Unit(f)
+	return r3.Scale(1/math.Sqrt(f2), f)
 }
 
 // Turn rotates v by the smallest rotation that carries the direction of from into that of to. It is how
 // a field is handed over between a wave and another in the same plane of incidence: components along
 // and across the plane, s and p, are kept.
 func Turn(v, from, to r3.Vec) r3.Vec {
-	a, b := r3.Unit(from), r3.Unit(to)
+	a, b := r3.Scale(1/math.Sqrt(r3.Norm2(from)), from), r3.Scale(1/math.Sqrt(r3.Norm2(to)), to)
 	sum := r3.Add(a, b)
 	return r3.Add(r3.Sub(v, r3.Scale(r3.Dot(v, sum)/(1+r3.Dot(a, b)), sum)),
 		r3.Scale(2*r3.Dot(v, a), b))

@@ -1,25 +1,59 @@
 package stack
 
-import "testing"
+import (
+	"context"
+	"testing"
 
-func benchmark(b *testing.B, p plan) {
-	s := p.stack(b)
-	c := s.lay(room)
-	b.ReportAllocs()
-	for b.Loop() {
-		if err := c.tune(at); err != nil {
-			b.Fatal(err)
+	"wedgework/optics/quantity"
+)
+
+// One point of the two-wedge isolator, tuned and evaluated, by the plan and by the readable path sum.
+func BenchmarkPoint(b *testing.B) {
+	depolarizing := plain
+	depolarizing.extinction = 1e4
+	ghosts := depolarizing
+	ghosts.reflectance = 1e-3
+	for _, c := range []struct {
+		name string
+		d    design
+	}{{"coated", plain}, {"depolarizing", depolarizing}, {"ghosts", ghosts}} {
+		s := c.d.stack(b)
+		course := s.lay(room)
+		q := newPlan()
+		run := func(name string, evaluate func()) {
+			b.Run(c.name+"/"+name, func(b *testing.B) {
+				b.ReportAllocs()
+				for b.Loop() {
+					if err := course.tune(at); err != nil {
+						b.Fatal(err)
+					}
+					evaluate()
+				}
+			})
 		}
-		s.evaluate(c, Backward, at)
+		run("plan", func() { q.evaluate(s, course, Backward, at) })
+		run("path sum", func() { s.evaluate(course, Backward, at) })
 	}
 }
 
-func BenchmarkPathSum(b *testing.B) {
-	b.Run("coated", func(b *testing.B) { benchmark(b, plain) })
-	depolarizing := plain
-	depolarizing.extinction = 1e4
-	b.Run("depolarizing", func(b *testing.B) { benchmark(b, depolarizing) })
-	ghosts := depolarizing
-	ghosts.reflectance = 1e-3
-	b.Run("ghosts", func(b *testing.B) { benchmark(b, ghosts) })
+// A grid of 2,001 wavelengths and 9 temperatures, forward and backward with DGD.
+func BenchmarkGrid(b *testing.B) {
+	d := plain
+	d.extinction = 1e4
+	s := d.stack(b)
+	ls := make([]quantity.Length, 2001)
+	for i := range ls {
+		ls[i] = quantity.Length(1500e-9 + 80e-9*float64(i)/2000)
+	}
+	var ts []quantity.Temperature
+	for t := -10.0; t <= 70; t += 10 {
+		ts = append(ts, quantity.Celsius(t))
+	}
+	for b.Loop() {
+		for _, d := range []Direction{Forward, Backward} {
+			if _, err := s.Over(context.Background(), d, ls, ts); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
 }

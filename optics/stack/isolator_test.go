@@ -146,7 +146,7 @@ func TestReciprocity(t *testing.T) {
 	for _, c := range []struct{ apex, bound float64 }{{0, 1e-9}, {0.1, 1e-6}, {3, 5e-4}, {6, 5e-4}, {13, 5e-3}} {
 		worst := 0.0
 		for range 500 {
-			p := plan{
+			p := design{
 				crystal: []string{"YVO4", "calcite", "LiNbO3", "rutile"}[rng.IntN(4)],
 				apex:    c.apex, axis1: 180 * rng.Float64(), axis2: 180 * rng.Float64(),
 				reflectance: 0.001, extinction: math.Inf(1),

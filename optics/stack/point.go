@@ -101,7 +101,8 @@ func (h *heap) point() Point {
 	return p
 }
 
-// evaluate sends light through a course already laid and tuned.
+// evaluate sends light through a course already laid and tuned: the readable path sum, which plan.evaluate
+// must agree with.
 func (s *Stack) evaluate(c *course, d Direction, l quantity.Length) Point {
 	h := &heap{apart: s.ghosts == GhostsIncoherent}
 	h.shot = s.shoot(c, d, l, s.poseAt(c.at), h.add)
@@ -112,9 +113,7 @@ func (s *Stack) evaluate(c *course, d Direction, l quantity.Length) Point {
 
 // At returns the response at one vacuum wavelength and temperature.
 func (s *Stack) At(d Direction, l quantity.Length, t quantity.Temperature) (Point, error) {
-	c := s.lay(t)
-	if err := c.tune(l); err != nil {
-		return Point{}, err
-	}
-	return s.evaluate(c, d, l), nil
+	var p [1]Point
+	err := s.row(d, []quantity.Length{l}, t, p[:])
+	return p[0], err
 }

@@ -59,13 +59,17 @@ func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts 
 	return r, nil
 }
 
+// plans are kept for reuse: one is a few hundred kilobytes of room for paths.
+var plans = sync.Pool{New: func() any { return newPlan() }}
+
 func (s *Stack) row(d Direction, ls []quantity.Length, t quantity.Temperature, into []Point) error {
-	c := s.lay(t)
+	c, q := s.lay(t), plans.Get().(*plan)
+	defer plans.Put(q)
 	for i, l := range ls {
 		if err := c.tune(l); err != nil {
 			return err
 		}
-		into[i] = s.evaluate(c, d, l)
+		into[i] = q.evaluate(s, c, d, l)
 	}
 	return nil
 }

@@ -78,22 +78,25 @@ type shot struct {
 
 // shoot makes ready to send light in one direction at one wavelength.
 func (s *Stack) shoot(c *course, d Direction, l quantity.Length, pose Pose, arrived func(*arrival)) *shot {
-	in, out := newPort(s.zIn, Pose{}), newPort(s.zOut, pose)
-	shot := &shot{
-		tracer:  tracer{course: c, wavelength: float64(l), step: int(d), ghosts: s.ghosts != GhostsNone},
-		from:    in,
-		to:      out,
-		k:       2 * math.Pi / float64(l),
-		loss:    math.Sqrt(quantity.Ratio(-s.spec.Beam.Loss)),
-		arrived: arrived,
-	}
-	if d == Backward {
-		shot.from, shot.to = out, in
-	}
-	shot.zStart, shot.zEnd = shot.from.r.Z, shot.to.r.Z
-	shot.coupler = beam.Coupler{K: shot.k, SentW: c.waist, SentZ: c.ahead, WaitingW: c.waist, WaitingZ: c.ahead}
+	shot := &shot{arrived: arrived}
+	shot.aim(s, c, d, l, pose)
 	shot.tracer.visit = shot.receive
 	return shot
+}
+
+// aim sets everything but who receives the light.
+func (s *shot) aim(k *Stack, c *course, d Direction, l quantity.Length, pose Pose) {
+	s.tracer.course, s.wavelength, s.step = c, float64(l), int(d)
+	s.ghosts = k.ghosts != GhostsNone
+	s.from, s.to = newPort(k.zIn, Pose{}), newPort(k.zOut, pose)
+	if d == Backward {
+		s.from, s.to = s.to, s.from
+	}
+	s.zStart, s.zEnd = s.from.r.Z, s.to.r.Z
+	s.k = 2 * math.Pi / float64(l)
+	s.loss = math.Sqrt(quantity.Ratio(-k.spec.Beam.Loss))
+	s.coupler = beam.Coupler{K: s.k, SentW: c.waist, SentZ: c.ahead, WaitingW: c.waist, WaitingZ: c.ahead}
+	s.begun = false
 }
 
 // halfway returns the base ray midway between the axes of the two ports. There the overlap integral has
@@ -171,8 +174,8 @@ func (s *shot) meet(p *path) *arrival {
 	if !s.begun {
 		s.origin, s.begun = p.phase, true
 	}
-	carrier := cmplx.Exp(complex(-p.loss, s.k*(p.phase-s.origin)))
-	a.amplitude = s.coupler.Overlap(&a.course) * carrier * complex(s.loss*(1-p.clipped), 0)
+	a.course.Exponent = complex(-p.loss, s.k*(p.phase-s.origin))
+	a.amplitude = s.coupler.Overlap(&a.course) * complex(s.loss*(1-p.clipped), 0)
 	a.delay = p.delay + a.course.Base.Dot(a.course.Offset)/quantity.LightSpeed
 	return a
 }

@@ -18,8 +18,8 @@ const (
 	room = quantity.Temperature(23 + 273.15)
 )
 
-// plan is a single-stage wedge isolator, by the numbers the tests turn.
-type plan struct {
+// design is a single-stage wedge isolator, by the numbers the tests turn.
+type design struct {
 	crystal      string
 	apex         float64 // deg
 	axis1, axis2 float64 // deg
@@ -32,10 +32,10 @@ type plan struct {
 }
 
 // plain has ideal coatings and a film without slopes, loss or depolarization: what closed forms speak of.
-var plain = plan{crystal: "YVO4", apex: 5, axis1: 22.5, axis2: 67.5, rotation: 45,
+var plain = design{crystal: "YVO4", apex: 5, axis1: 22.5, axis2: 67.5, rotation: 45,
 	extinction: math.Inf(1), waist: 200e-6, thickness: 0.5e-3}
 
-func (p plan) spec(t testing.TB) Spec {
+func (p design) spec(t testing.TB) Spec {
 	t.Helper()
 	c, err := material.Named(p.crystal)
 	if err != nil {
@@ -63,7 +63,7 @@ func (p plan) spec(t testing.TB) Spec {
 	}
 }
 
-func (p plan) stack(t testing.TB) *Stack {
+func (p design) stack(t testing.TB) *Stack {
 	t.Helper()
 	s, err := New(p.spec(t))
 	if err != nil {
@@ -98,7 +98,7 @@ func paths(t testing.TB, s *Stack, d Direction) map[string]Path {
 func TestNoStackAmplifies(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))
 	for i := range 10_000 {
-		p := plan{
+		p := design{
 			crystal: []string{"YVO4", "calcite", "LiNbO3", "rutile"}[rng.IntN(4)],
 			apex:    13 * rng.Float64(), axis1: 180 * rng.Float64(), axis2: 180 * rng.Float64(),
 			rotation: 180*rng.Float64() - 90, extinction: math.Pow(10, 2+3*rng.Float64()),
@@ -122,7 +122,7 @@ func TestNoStackAmplifies(t *testing.T) {
 
 // The receiver's pose collects most: no small step in offset or tilt gains forward power.
 func TestAlignmentIsAMaximum(t *testing.T) {
-	for _, p := range []plan{plain, {crystal: "calcite", apex: 8, axis1: 10, axis2: 57, rotation: 43,
+	for _, p := range []design{plain, {crystal: "calcite", apex: 8, axis1: 10, axis2: 57, rotation: 43,
 		extinction: 300, waist: 150e-6, thickness: 0.8e-3}} {
 		s := p.stack(t)
 		mean := func(s *Stack) float64 { q := point(t, s, Forward); return q.T1 + q.T2 }

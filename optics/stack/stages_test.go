@@ -11,7 +11,7 @@ import (
 )
 
 // twoStage is a core followed by the same core turned rigidly about z.
-func twoStage(t testing.TB, p plan, turn float64) *Stack {
+func twoStage(t testing.TB, p design, turn float64) *Stack {
 	t.Helper()
 	spec := p.spec(t)
 	core := spec.Elements

@@ -1,0 +1,133 @@
+package stack
+
+import (
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/floats/scalar"
+
+	"wedgework/optics/element"
+	"wedgework/optics/face"
+	"wedgework/optics/quantity"
+)
+
+// randomStack draws a stack of one to six parts of every kind, with coated, bare and layered faces.
+func randomStack(t testing.TB, rng *rand.Rand) *Stack {
+	t.Helper()
+	names := []string{"YVO4", "calcite", "LiNbO3", "rutile"}
+	angle := func(most float64) quantity.Angle { return quantity.Angle((2*rng.Float64() - 1) * most * deg) }
+	coat := func() element.Coating {
+		switch rng.IntN(6) {
+		case 0:
+			return element.Coating{Bare: true}
+		case 1:
+			return element.Coating{Layers: []face.Layer{{Index: 1.38, Thickness: 280e-9}, {Index: 2.1, Thickness: quantity.Length(100e-9 + 200e-9*rng.Float64())}}}
+		case 2:
+			return element.Coating{}
+		}
+		return element.Coating{Reflectance: 0.01 * rng.Float64()}
+	}
+	var parts []element.Element
+	films, crystals := 0, 0
+	for range 1 + rng.IntN(6) {
+		c := crystal(t, names[rng.IntN(4)])
+		switch k := rng.IntN(6); {
+		case k == 0 && films < maxRotators:
+			r := design{crystal: "YVO4", extinction: math.Pow(10, 1+4*rng.Float64())}.spec(t).Elements[2].(element.Rotator)
+			r.Angle, r.Coating = angle(90), coat()
+			if rng.IntN(3) == 0 {
+				r.Garnet.Extinction = math.Inf(1)
+			}
+			parts = append(parts, r)
+			films++
+		case k == 1:
+			parts = append(parts, element.Polarizer{Axis: angle(90), Extinction: math.Pow(10, 1+3*rng.Float64()), Loss: rng.Float64()})
+		case k == 2 && crystals < 4:
+			parts = append(parts, element.Plate{As: "displacer", Crystal: c, Thickness: quantity.Length(0.1e-3 + 0.5e-3*rng.Float64()), Axis: angle(180),
+				Cut: 45 * deg, Tilt: angle(3) * quantity.Angle(rng.IntN(2)), Azimuth: angle(180), Coating: coat()})
+			crystals++
+		case k == 3 && crystals < 4:
+			parts = append(parts, element.Retarder{Crystal: c, Retardance: math.Pi, At: at, Order: rng.IntN(3), Axis: angle(180), Coating: coat()})
+			crystals++
+		case crystals < 4:
+			side := element.Front
+			if rng.IntN(2) == 0 {
+				side = element.Back
+			}
+			parts = append(parts, element.Wedge{Crystal: c, Slanted: side, Apex: angle(8), Thickness: 0.4e-3, Axis: angle(180), Azimuth: angle(180),
+				Rise: angle(40) * quantity.Angle(rng.IntN(2)), Coating: coat(), Aperture: quantity.Length(float64(rng.IntN(2)) * 400e-6)})
+			crystals++
+		}
+		parts = append(parts, element.Gap{Length: quantity.Length(0.05e-3 + 0.3e-3*rng.Float64())})
+	}
+	s, err := New(Spec{Elements: parts, Beam: element.Collimator{Waist: quantity.Length(100e-6 + 200e-6*rng.Float64()), WorkingDistance: 15e-3},
+		AlignAt: at, AlignTemperature: room})
+	if err != nil {
+		return nil // gaps alone, or a stack whose light is totally reflected
+	}
+	s.ghosts = Ghosts(rng.IntN(3))
+	return s
+}
+
+// The plan against the readable path sum over random stacks: greatest and least transmission to 1e-9 of the
+// greatest, and the matrix and delays that go with them.
+func TestPlanAgainstPathSum(t *testing.T) {
+	n := 3000
+	if !testing.Short() {
+		n = 20_000
+	}
+	rng := rand.New(rand.NewPCG(4, 2))
+	q := newPlan()
+	done, worst := 0, 0.0
+	for i := 0; done < n; i++ {
+		s := randomStack(t, rng)
+		if s == nil {
+			continue
+		}
+		done++
+		temperature := quantity.Temperature(float64(room) + 6*rng.Float64() - 4)
+		l := quantity.Length(1500e-9 + 80e-9*rng.Float64())
+		c := s.lay(temperature)
+		if err := c.tune(l); err != nil {
+			t.Fatal(err)
+		}
+		for _, d := range []Direction{Forward, Backward} {
+			want := s.evaluate(c, d, l)
+			got := q.evaluate(s, c, d, l)
+			if want.T1 == 0 && got.T1 == 0 {
+				continue // totally reflected
+			}
+			off := max(math.Abs(got.T1-want.T1), math.Abs(got.T2-want.T2)) / want.T1
+			for r := range 2 {
+				for k := range 2 {
+					off = max(off, math.Hypot(real(got.M[r][k]-want.M[r][k]), imag(got.M[r][k]-want.M[r][k]))/math.Sqrt(want.T1))
+				}
+			}
+			worst = max(worst, off)
+			if !(off < 1e-9) || want.T1 > 1e-12 && cmplx.Abs(want.M.Det()) > 1e-6*want.T1 && !scalar.EqualWithinAbsOrRel(got.DGD(), want.DGD(), 1e-20, 1e-6) {
+				t.Fatalf("stack %d, %s: plan %.15g %.15g, path sum %.15g %.15g, off %.3g; DGD %g and %g\n%+v", i, d,
+					got.T1, got.T2, want.T1, want.T2, off, got.DGD(), want.DGD(), s.spec.Elements)
+			}
+		}
+	}
+	t.Logf("%d stacks, worst %.2g", n, worst)
+}
+
+// A plan allocates nothing.
+func TestPlanDoesNotAllocate(t *testing.T) {
+	p := plain
+	p.extinction, p.reflectance = 1e4, 1e-3
+	s := p.stack(t)
+	c := s.lay(room)
+	q := newPlan()
+	if n := testing.AllocsPerRun(20, func() {
+		if err := c.tune(at); err != nil {
+			t.Fatal(err)
+		}
+		q.evaluate(s, c, Backward, at)
+	}); n > 0 {
+		t.Errorf("%g allocations a point", n)
+	}
+}
