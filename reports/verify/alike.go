@@ -10,8 +10,8 @@ import (
 
 const (
 	// plausible bounds the departure an angle without a tolerance may need to be offered as an
-	// alternative; a choice: parts are not put together 5 deg off unnoticed.
-	plausible = 5 * float64(quantity.Degree)
+	// alternative; a choice: parts are not cut or put together 2 deg off unnoticed.
+	plausible = 2 * float64(quantity.Degree)
 	// stretch does the same, in multiples, for a parameter with a tolerance.
 	stretch = 10
 )

@@ -2,53 +2,94 @@ package verify
 
 import (
 	"context"
+	"slices"
 
 	"wedgework/optics/quantity"
 )
 
-// plan says which observations are evaluated together: those of one direction at one temperature.
+// plan says which observations are evaluated together: those of one direction in one run.
 type plan struct {
 	d      *data
 	obs    []observation
-	groups []group
+	groups []*group
 }
 
 type group struct {
 	direction Direction
-	t         quantity.Temperature
+	run       int
 	ls        []quantity.Length
+	ts        []quantity.Temperature
 	at        []int // indices into obs
 }
 
 func (d *data) plan(obs []observation) *plan {
 	p := &plan{d: d, obs: obs}
 	type key struct {
-		direction Direction
-		t         quantity.Temperature
+		backward bool
+		run      int
 	}
-	index := map[key]int{}
+	index := map[key]*group{}
 	for i, o := range obs {
-		k := key{Forward, o.t}
-		if o.backward {
-			k.direction = Backward
-		}
-		g, ok := index[k]
-		if !ok {
-			g = len(p.groups)
+		k := key{o.backward, o.run}
+		g := index[k]
+		if g == nil {
+			g = &group{direction: Forward, run: o.run}
+			if o.backward {
+				g.direction = Backward
+			}
 			index[k] = g
-			p.groups = append(p.groups, group{direction: k.direction, t: k.t})
+			p.groups = append(p.groups, g)
 		}
-		p.groups[g].ls = append(p.groups[g].ls, o.l)
-		p.groups[g].at = append(p.groups[g].at, i)
+		g.ls, g.ts, g.at = append(g.ls, o.l), append(g.ts, o.t), append(g.at, i)
 	}
 	return p
+}
+
+// drift is the spread of temperatures over which a run is interpolated, in kelvin: by a parabola, whose
+// error over half of this is below a thousandth of a decibel at any slope a film has.
+const drift = 2.0
+
+// over evaluates something at every reading of the group: at its temperature if it has one only, and where
+// every reading has its own, as chambers log them, at three temperatures for all of them.
+func over[T any](g *group, evaluate func([]quantity.Length, quantity.Temperature) ([]T, error), blend func([3]float64, [3]T) T) ([]T, error) {
+	low, high := slices.Min(g.ts), slices.Max(g.ts)
+	if low == high {
+		return evaluate(g.ls, low)
+	}
+	out := make([]T, len(g.ls))
+	if float64(high-low) > drift {
+		for i := range g.ls {
+			v, err := evaluate(g.ls[i:i+1], g.ts[i])
+			if err != nil {
+				return nil, err
+			}
+			out[i] = v[0]
+		}
+		return out, nil
+	}
+	var at [3][]T
+	for k := range at {
+		var err error
+		if at[k], err = evaluate(g.ls, low+(high-low)*quantity.Temperature(k)/2); err != nil {
+			return nil, err
+		}
+	}
+	for i := range out {
+		x := 2 * float64((g.ts[i]-low)/(high-low)) // 0, 1, 2 are the nodes of Lagrange's parabola
+		out[i] = blend([3]float64{(x - 1) * (x - 2) / 2, x * (2 - x), x * (x - 1) / 2}, [3]T{at[0][i], at[1][i], at[2][i]})
+	}
+	return out, nil
 }
 
 // transmissions evaluates the model at every observation.
 func (p *plan) transmissions(ctx context.Context, m Model) ([]Transmission, error) {
 	out := make([]Transmission, len(p.obs))
 	for _, g := range p.groups {
-		ts, err := m.Over(ctx, g.direction, g.ls, g.t)
+		ts, err := over(g, func(ls []quantity.Length, t quantity.Temperature) ([]Transmission, error) {
+			return m.Over(ctx, g.direction, ls, t)
+		}, func(w [3]float64, v [3]Transmission) Transmission {
+			return Transmission{w[0]*v[0].T1 + w[1]*v[1].T1 + w[2]*v[2].T1, w[0]*v[0].T2 + w[1]*v[1].T2 + w[2]*v[2].T2}
+		})
 		if err != nil {
 			return nil, err
 		}
@@ -80,7 +121,9 @@ func (p *plan) ripple(ctx context.Context, m Model) ([]float64, error) {
 		if g.direction != Backward {
 			continue
 		}
-		r, err := m.Ripple(ctx, g.ls, g.t)
+		r, err := over(g, func(ls []quantity.Length, t quantity.Temperature) ([]float64, error) {
+			return m.Ripple(ctx, ls, t)
+		}, func(w [3]float64, v [3]float64) float64 { return w[0]*v[0] + w[1]*v[1] + w[2]*v[2] })
 		if err != nil {
 			return nil, err
 		}

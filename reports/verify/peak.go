@@ -71,21 +71,34 @@ func (d *data) newParabola(run int, power *uncertainty.Covariance) (*parabola, e
 	return p, p.weigh(d, power)
 }
 
-// weigh finds the rows of (A^T W A)^-1 A^T W that give the two coefficients.
+// weigh finds the rows of (A^T W A)^-1 A^T W that give the two coefficients, by singular values.
 func (p *parabola) weigh(d *data, power *uncertainty.Covariance) error {
-	n := len(p.at)
-	a, y := mat.NewDense(n, 3, nil), mat.NewDense(n, n, nil)
+	a := mat.NewDense(len(p.at), 3, nil)
+	w := make([]float64, len(p.at))
+	const reach = float64(peakReach / quantity.Nanometre) // keeps the columns of one size
 	for k, i := range p.at {
-		w := 1 / power.Standard(i)
-		x := float64((d.obs[i].l - p.zero) / quantity.Nanometre)
-		a.SetRow(k, []float64{w, w * x, w * x * x})
-		y.Set(k, k, w)
+		w[k] = 1 / power.Standard(i)
+		x := float64((d.obs[i].l-p.zero)/quantity.Nanometre) / reach
+		a.SetRow(k, []float64{w[k], w[k] * x, w[k] * x * x})
 	}
-	var rows mat.Dense
-	if err := rows.Solve(a, y); err != nil {
-		return fmt.Errorf("the wavelengths do not carry a parabola: %w", err)
+	var svd mat.SVD
+	if !svd.Factorize(a, mat.SVDThin) {
+		return fmt.Errorf("the readings do not carry a parabola")
 	}
-	p.b, p.c = mat.Row(nil, 1, &rows), mat.Row(nil, 2, &rows)
+	values := svd.Values(nil)
+	if values[2] < 1e-6*values[0] {
+		return fmt.Errorf("the wavelengths do not carry a parabola")
+	}
+	var u, v mat.Dense
+	svd.UTo(&u)
+	svd.VTo(&v)
+	p.b, p.c = make([]float64, len(p.at)), make([]float64, len(p.at))
+	for k := range p.at {
+		for q, value := range values {
+			p.b[k] += v.At(1, q) / value * u.At(k, q) * w[k] / reach
+			p.c[k] += v.At(2, q) / value * u.At(k, q) * w[k] / (reach * reach)
+		}
+	}
 	return nil
 }
 

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/measured"
 	"wedgework/reports/uncertainty"
 )
 
@@ -93,16 +94,27 @@ func (d *data) terms(ctx context.Context, b uncertainty.Budget, m Model, z pulls
 		}
 		terms = append(terms, t)
 	}
-	for i, o := range d.obs {
-		if math.IsNaN(o.column) && !point {
-			return nil, fmt.Errorf("%s:%d: the reading has no uncertainty of its own: give the budget a repeatability, as in repeatability=0.05*dB, or the file a column u(isolation)",
-				d.File, d.Rows[d.obs[i].row].Line)
+	for _, o := range d.obs {
+		switch name := o.name(); {
+		case math.IsNaN(o.column) && !point:
+			return nil, fmt.Errorf("%s:%d: the reading has no uncertainty of its own: give the budget a repeatability, as in repeatability=0.05*dB, or the file a column u(%s)",
+				d.File, d.Rows[o.row].Line, name)
+		case !math.IsNaN(o.column) && !(o.column > 0):
+			return nil, fmt.Errorf("%s:%d: u(%s) is %g dB: a positive uncertainty was expected", d.File, d.Rows[o.row].Line, name, o.column)
 		}
 	}
 	if d.floor != nil && d.back > 0 {
 		terms = append(terms, d.floorTerm(b.Floor))
 	}
 	return d.ripple(ctx, p, m, terms)
+}
+
+// name is how a file calls the quantity.
+func (o observation) name() string {
+	if o.backward {
+		return measured.Isolation
+	}
+	return measured.InsertionLoss
 }
 
 // perLevel returns what one decibel of error does to the observation's value, at a leak power.

@@ -242,6 +242,28 @@ func TestRipple(t *testing.T) {
 	}
 }
 
+// TestDriftingTemperature: readings that each have their own temperature, as a chamber logs them, are one
+// run, and the fit uses each one's own.
+func TestDriftingTemperature(t *testing.T) {
+	s := scenario(short(), other)
+	each(&s, func(r *verify.Reading) {
+		// A slow swing of 0.4 K over the sweep, which moves the leak: the reading follows it.
+		swing := 0.4 * math.Sin(float64(r.Wavelength)*2e8)
+		before, after := short(), short()
+		nm, c := float64(r.Wavelength)*1e9, r.Temperature.Celsius()
+		r.Isolation += 10 * math.Log10(before.at(verify.Backward, nm, c).Mean()/after.at(verify.Backward, nm, c+swing).Mean())
+		r.Temperature += quantity.Temperature(swing)
+	})
+	r := run(t, s)
+	if len(r.Runs) != 3 {
+		t.Fatalf("got %d runs, want 3", len(r.Runs))
+	}
+	d := r.Diagnosis.Departures[0]
+	if math.Abs(d.Value-44.4) > 3*d.Sigma || r.Diagnosis.Agreement != document.Pass {
+		t.Errorf("got %.3f ± %.3f deg, agreement %v; want 44.4 and pass", d.Value, d.Sigma, r.Diagnosis.Agreement)
+	}
+}
+
 // TestNothingFitted: with no parameter named the readings are only held against the specification.
 func TestNothingFitted(t *testing.T) {
 	s := scenario(short(), other)
@@ -331,6 +353,7 @@ func TestRefusals(t *testing.T) {
 			s.Tolerances["rotator1.angle"] = verify.Tolerance{Shape: verify.Normal, Value: quantity.Of(1, "nm")}
 		},
 		"unit.csv:6: the reading has no uncertainty of its own": func(s *verify.Spec) { s.Budget.Contributions = s.Budget.Contributions[1:] },
+		"unit.csv:8: u(isolation) is 0 dB: a positive":          func(s *verify.Spec) { s.Readings.Rows[2].UIsolation = 0 },
 		"neither isolation nor": func(s *verify.Spec) {
 			each(s, func(r *verify.Reading) { r.Isolation, r.InsertionLoss = math.NaN(), math.NaN() })
 		},
