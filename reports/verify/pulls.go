@@ -24,7 +24,7 @@ const pullMost = 3
 // moves reports whether a term is a shared error of an abscissa, and the step of its run.
 func (t term) moves() bool {
 	d := t.value.Dimension()
-	return t.shared != uncertainty.ByPoint && (d == quantity.OfLength || d == quantity.OfTemperature)
+	return !t.model && t.shared != uncertainty.ByPoint && (d == quantity.OfLength || d == quantity.OfTemperature)
 }
 
 func (t term) pull(run int) pull {

@@ -113,8 +113,13 @@ func (x *examiner) explain(ctx context.Context) error {
 }
 
 // linearize takes the budget's terms about a model and the present pulls.
-func (x *examiner) linearize(ctx context.Context, m Model) (err error) {
-	x.terms, err = x.d.terms(ctx, x.spec.Budget, m, x.pulls, x.level)
+func (x *examiner) linearize(ctx context.Context, m Model) error {
+	var err error
+	if x.terms, err = x.d.terms(ctx, x.spec.Budget, m, x.pulls, x.level); err != nil {
+		return err
+	}
+	more, err := x.unfitted(ctx, m)
+	x.terms = append(x.terms, more...)
 	return err
 }
 

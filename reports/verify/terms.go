@@ -169,6 +169,9 @@ func (d *data) floorTerm(f *uncertainty.Floor) term {
 	return t
 }
 
+// rippleName is how the budget calls the model's ghost ripple.
+const rippleName = "ghost ripple of the model"
+
 // ripple adds what the model leaves open because it averages ghost ripple out. It belongs to each point:
 // over a sweep the fringes average out.
 func (d *data) ripple(ctx context.Context, p *plan, m Model, terms []term) ([]term, error) {
@@ -180,7 +183,7 @@ func (d *data) ripple(ctx context.Context, p *plan, m Model, terms []term) ([]te
 	if err != nil {
 		return nil, err
 	}
-	t := term{name: "ghost ripple of the model", distribution: uncertainty.Arcsine, divisor: math.Sqrt2, shared: uncertainty.ByPoint,
+	t := term{name: rippleName, distribution: uncertainty.Arcsine, divisor: math.Sqrt2, shared: uncertainty.ByPoint,
 		model: true, value: quantity.Of(0, "dB"), u: make([]float64, len(d.obs))}
 	seen := false
 	for i := range d.back {

@@ -150,9 +150,12 @@ func (x *examiner) notes(r *Result) []string {
 		notes = append(notes, fmt.Sprintf("%d readings lie within two standard uncertainties of the floor: they are \"at least\" readings at one-sided 95 %% and enter the fit as such.", r.Censored))
 	}
 	for _, t := range x.terms {
-		if t.model {
+		if t.name == rippleName {
 			notes = append(notes, "Ghost ripple of the model is averaged out; half its peak-to-peak over the square root of 2 enters the fit as an uncertainty of each point.")
 		}
+	}
+	if x.fitted() && len(x.spec.Tolerances) > 0 {
+		notes = append(notes, "Parameters that have a tolerance and are not fitted stay uncertain by it in the fit; of one that looks like a fitted parameter only the difference, for the fitted one stands for both.")
 	}
 	if x.d.scrambled && len(r.Decisions) > 0 {
 		notes = append(notes, "Limits hold for the worst polarization: means over polarization are taken there by the PDL read with them, or else by the model's difference, with a rectangular uncertainty of its own size.")
