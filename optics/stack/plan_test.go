@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
+	"os"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/floats/scalar"
@@ -74,9 +76,9 @@ func randomStack(t testing.TB, rng *rand.Rand) *Stack {
 // The plan against the readable path sum over random stacks: greatest and least transmission to 1e-9 of the
 // greatest, and the matrix and delays that go with them.
 func TestPlanAgainstPathSum(t *testing.T) {
-	n := 3000
-	if !testing.Short() {
-		n = 20_000
+	n := 1000
+	if os.Getenv("WEDGEWORK_SOAK") != "" {
+		n = 100_000 // ten minutes
 	}
 	rng := rand.New(rand.NewPCG(4, 2))
 	q := newPlan()
@@ -106,9 +108,9 @@ func TestPlanAgainstPathSum(t *testing.T) {
 				}
 			}
 			worst = max(worst, off)
-			if !(off < 1e-9) || want.T1 > 1e-12 && cmplx.Abs(want.M.Det()) > 1e-6*want.T1 && !scalar.EqualWithinAbsOrRel(got.DGD(), want.DGD(), 1e-20, 1e-6) {
-				t.Fatalf("stack %d, %s: plan %.15g %.15g, path sum %.15g %.15g, off %.3g; DGD %g and %g\n%+v", i, d,
-					got.T1, got.T2, want.T1, want.T2, off, got.DGD(), want.DGD(), s.spec.Elements)
+			if !(off < 1e-9) || want.T1 > 1e-12 && cmplx.Abs(want.M.Det()) > 1e-3*want.T1 && !scalar.EqualWithinAbsOrRel(got.DGD(), want.DGD(), 1e-20, 1e-6) {
+				t.Fatalf("stack %d, %s: plan %.15g %.15g, path sum %.15g %.15g, off %.3g; DGD %g and %g\n%s", i, d,
+					got.T1, got.T2, want.T1, want.T2, off, got.DGD(), want.DGD(), kinds(s))
 			}
 		}
 	}
@@ -130,4 +132,12 @@ func TestPlanDoesNotAllocate(t *testing.T) {
 	}); n > 0 {
 		t.Errorf("%g allocations a point", n)
 	}
+}
+
+func kinds(s *Stack) string {
+	var all []string
+	for _, e := range s.spec.Elements {
+		all = append(all, e.Label())
+	}
+	return strings.Join(all, " ")
 }
