@@ -61,8 +61,9 @@ func (c *Coupler) Overlap(p *Course) complex128 {
 	zs, zw := c.K*c.SentW*c.SentW/2, c.K*c.WaitingW*c.WaitingW/2
 	q := complex(p.Reduced-c.SentZ, -zs) // sent mode, at arrival
 	v := complex(c.WaitingZ, zw)         // conjugate of the waiting mode's
-	alpha, beta := 1/q, 1/v
+	alpha, beta := inverse(q), inverse(v)
 	width := alpha - beta
+	over := inverse(width)
 
 	// A tilt against the base ray walks the sent mode's centre away from the ray on the way.
 	ax, ay := p.Reduced*p.Sent.X, p.Reduced*p.Sent.Y
@@ -71,11 +72,17 @@ func (c *Coupler) Overlap(p *Course) complex128 {
 	vy := beta*complex(by, 0) - alpha*complex(ay, 0) + complex(p.Sent.Y-p.Waiting.Y, 0)
 
 	square := alpha*complex(ax*ax+ay*ay, 0) - beta*complex(bx*bx+by*by, 0) -
-		(vx*vx+vy*vy)/width
+		(vx*vx+vy*vy)*over
 	linear := p.Waiting.Dot(p.Offset) + p.Base.Dot(p.Offset) - p.Reduced*p.Sent.Dot(p.Sent)/2
 	phase := complex(0, c.K) * (square/2 + complex(linear, 0))
 
 	size := 2 / (math.Pi * c.SentW * c.WaitingW)
-	scale := complex(0, 2*math.Pi/c.K*size*zs*zw) * -alpha * -beta / width
+	scale := complex(0, 2*math.Pi/c.K*size*zs*zw) * alpha * beta * over
 	return scale * cmplx.Exp(phase+p.Exponent)
+}
+
+// inverse returns 1/z; the language's own division guards against overflow at several times the cost.
+func inverse(z complex128) complex128 {
+	s := 1 / (real(z)*real(z) + imag(z)*imag(z))
+	return complex(real(z)*s, -imag(z)*s)
 }

@@ -78,7 +78,8 @@ func (h *Gram) Add(m Matrix) {
 // of polarization.
 func (h Gram) Extremes() (t1, t2 float64) {
 	mean := (h.XX + h.YY) / 2
-	r := math.Hypot((h.XX-h.YY)/2, cmplx.Abs(h.XY))
+	half := (h.XX - h.YY) / 2
+	r := math.Sqrt(half*half + abs2(h.XY))
 	t1 = mean + r
 	// The lesser one from the determinant: a difference of two equal numbers would lose it.
 	if t1 > 0 {

@@ -42,7 +42,7 @@ func (s *Stack) align() error {
 	bare.ghosts = GhostsNone
 	var paths []collectable
 	shot := bare.shoot(c, Forward, s.spec.AlignAt, Pose{}, func(a *arrival) {
-		if w := power(a.path); w > 0 {
+		if w := carried(a.path); w > 0 {
 			paths = append(paths, collectable{a.course, Pose{flat(a.r), flat(a.wave.N)}, w})
 		}
 	})
@@ -80,7 +80,7 @@ func climb(paths []collectable, coupler *beam.Coupler, pose Pose) (Pose, float64
 			p.course.Offset = pose.Offset.Sub(p.pose.Offset)
 			p.course.Waiting = pose.Tilt.Sub(p.pose.Tilt)
 			u := coupler.Overlap(&p.course)
-			w := p.power * (real(u)*real(u) + imag(u)*imag(u))
+			w := p.power * power(u)
 			total += w
 			next.Offset = next.Offset.Add(p.pose.Offset.Scale(w))
 			next.Tilt = next.Tilt.Add(p.pose.Tilt.Scale(w))
@@ -98,8 +98,8 @@ func climb(paths []collectable, coupler *beam.Coupler, pose Pose) (Pose, float64
 	return pose, total
 }
 
-// power is the polarization-averaged power of a path before it meets the receiver.
-func power(p *path) float64 {
+// carried is the polarization-averaged power of a path before it meets the receiver.
+func carried(p *path) float64 {
 	sum := 0.0
 	for _, v := range p.field[0] {
 		sum += v.power()

@@ -35,10 +35,9 @@ func (s *Stack) Paths(d Direction, l quantity.Length, t quantity.Temperature) ([
 				share += v.power() / 2
 			}
 		}
-		collected := real(a.amplitude)*real(a.amplitude) + imag(a.amplitude)*imag(a.amplitude)
 		paths = append(paths, Path{
 			Label:  a.label(),
-			Power:  -quantity.Decibels(share * collected),
+			Power:  -quantity.Decibels(share * power(a.amplitude)),
 			Sent:   -quantity.Decibels(share) + 20*a.loss*math.Log10E,
 			Offset: a.course.Offset.Scale(-1),
 			Tilt:   a.course.Waiting.Scale(-1),

@@ -2,7 +2,6 @@ package stack
 
 import (
 	"math"
-	"math/cmplx"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -40,19 +39,16 @@ const planDepth = 3 * maxFaces
 // noMedium is given for the air outside.
 var airOutside = element.Air
 
-// state is a path on its way, as path is.
-type state struct {
+// head is what a path on its way is but for its light, as path is.
+type head struct {
 	r, n, flow                r3.Vec  // where, N, and the direction of energy
-	hat                       r3.Vec  // unit vector along N
+	hat                       r3.Vec  // unit vector along N, in an isotropic medium
 	s                         r3.Vec  // unit vector of the first component; the second is hat x s
 	plane                     r3.Vec  // normal of the face whose plane of incidence they refer to
 	perMetre, perZ            float64 // group delay per metre of way, diffraction per metre of z
 	phase, delay, space, loss float64
 	clipped                   float64
 
-	e       [maxModes][2][2]complex128 // [mode][column][component]
-	row     [maxModes][2]complex128    // [mode][launched], when there is one column
-	inner   [maxModes][2]complex128    // [mode][launched], inside a crystal
 	columns int
 
 	kind          byte
@@ -62,6 +58,19 @@ type state struct {
 	step          int
 	leg           leg
 	first, second int
+}
+
+// mode is the light of one depolarization mode.
+type mode struct {
+	e     [2][2]complex128 // [column][component]
+	row   [2]complex128    // [launched], when there is one column
+	inner [2]complex128    // [launched], inside a crystal
+}
+
+// state and its modes; only as many as a plan uses are copied.
+type state struct {
+	head
+	light [maxModes]mode
 }
 
 // hit is what one path brings to the receiver.
@@ -92,11 +101,11 @@ func (q *plan) send(base r3.Vec, from int) {
 	q.modes = 1 << len(q.films)
 	q.top = from + 1
 	a := &q.states[from]
-	*a = state{r: q.from.r, n: base, flow: base, hat: base, perMetre: airDelay, perZ: 1 / (base.Z * base.Z),
+	a.head = head{r: q.from.r, n: base, flow: base, hat: base, perMetre: airDelay, perZ: 1 / (base.Z * base.Z),
 		columns: 2, step: q.step, second: noFace, s: ray.Turn(q.from.x, axis, base)}
 	// (x, y) is right-handed about +z; (s, hat x s) is about the direction of travel.
 	for m := range q.modes {
-		a.e[m] = [2][2]complex128{{1, 0}, {0, complex(float64(q.step), 0)}}
+		a.light[m].e = [2][2]complex128{{1, 0}, {0, complex(float64(q.step), 0)}}
 	}
 	i := 0
 	if q.step < 0 {
@@ -109,7 +118,10 @@ func (q *plan) send(base r3.Vec, from int) {
 func (q *plan) fork(a *state) *state {
 	b := &q.states[q.top]
 	q.top++
-	*b = *a
+	b.head = a.head
+	for m := range q.modes {
+		b.light[m] = a.light[m]
+	}
 	return b
 }
 
@@ -161,8 +173,7 @@ func (a *state) travel(z float64, normal r3.Vec, in *element.Medium) {
 
 // ride puts a state on a wave.
 func (a *state) ride(w *ray.Wave) {
-	a.n, a.flow, a.perMetre, a.perZ = w.N, w.S, w.Delay, w.Spread
-	a.hat = r3.Scale(1/math.Sqrt(r3.Norm2(w.N)), w.N)
+	a.n, a.flow, a.hat, a.perMetre, a.perZ = w.N, w.S, w.S, w.Delay, w.Spread
 }
 
 // turn is Faraday rotation: +x towards +y whichever way the light goes.
@@ -190,7 +201,7 @@ func (q *plan) turn(a *state, in *element.Medium) {
 		}
 		s, c = size*s, size*c
 		for k := range a.columns {
-			e := &a.e[m][k]
+			e := &a.light[m].e[k]
 			x, y := e[0], e[1]
 			e[0] = complex(c*real(x)-s*real(y), c*imag(x)-s*imag(y))
 			e[1] = complex(s*real(x)+c*real(y), s*imag(x)+c*imag(y))
@@ -209,7 +220,7 @@ func (q *plan) refer(a *state, normal r3.Vec) {
 	c, w := complex(r3.Dot(a.s, s), 0), complex(r3.Dot(p, s), 0)
 	for m := range q.modes {
 		for k := range a.columns {
-			e := &a.e[m][k]
+			e := &a.light[m].e[k]
 			e[0], e[1] = c*e[0]+w*e[1], c*e[1]-w*e[0]
 		}
 	}
@@ -243,7 +254,7 @@ func (q *plan) collect(a *state) {
 	h := q.meet(a, bounce)
 	base := q.base
 	for range retraces {
-		if h.off.Dot(h.off) < ownRay*ownRay || cmplx.Abs(h.amplitude) < negligible {
+		if h.off.Dot(h.off) < ownRay*ownRay || power(h.amplitude) < negligible*negligible {
 			break
 		}
 		shifted := r3.Unit(r3.Add(q.base, r3.Vec{X: h.off.X, Y: h.off.Y}))
@@ -286,9 +297,9 @@ func (q *plan) meet(a *state, bounce int) hit {
 	ys, yp := complex(r3.Dot(q.to.y, s), 0), complex(r3.Dot(q.to.y, p), 0)
 	for m := range q.modes {
 		for k := range 2 {
-			e, row := &a.e[m][0], a.row[m][k]
+			e, row := &a.light[m].e[0], a.light[m].row[k]
 			if a.columns == 2 {
-				e, row = &a.e[m][k], 1
+				e, row = &a.light[m].e[k], 1
 			}
 			h.jones[m][0][k] = (xs*e[0] + xp*e[1]) * row
 			h.jones[m][1][k] = (ys*e[0] + yp*e[1]) * row
@@ -296,3 +307,5 @@ func (q *plan) meet(a *state, bounce int) hit {
 	}
 	return h
 }
+
+func power(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }

@@ -46,8 +46,8 @@ func (q *plan) cross(a *state, i int, in *element.Medium) {
 func (a *state) scale(by complex128, modes int) {
 	for m := range modes {
 		for k := range a.columns {
-			a.e[m][k][0] *= by
-			a.e[m][k][1] *= by
+			a.light[m].e[k][0] *= by
+			a.light[m].e[k][1] *= by
 		}
 	}
 }
@@ -59,7 +59,7 @@ func (q *plan) filter(a *state, s *element.Sheet) {
 	block, rest := complex(s.Block, 0), complex(s.Pass-s.Block, 0)
 	for m := range q.modes {
 		for k := range a.columns {
-			e := &a.e[m][k]
+			e := &a.light[m].e[k]
 			along := rest * (cs*e[0] + cp*e[1])
 			e[0], e[1] = block*e[0]+along*cs, block*e[1]+along*cp
 		}
@@ -94,11 +94,11 @@ func (q *plan) split(a *state, i int, out *element.Medium, tangent, normal r3.Ve
 		}
 		for m := range q.modes {
 			for k := range 2 {
-				e, row := &a.e[m][0], a.row[m][k]
+				e, row := &a.light[m].e[0], a.light[m].row[k]
 				if a.columns == 2 {
-					e, row = &a.e[m][k], 1
+					e, row = &a.light[m].e[k], 1
 				}
-				b.inner[m][k] = (cs*e[0] + cp*e[1]) * row
+				b.light[m].inner[k] = (cs*e[0] + cp*e[1]) * row
 			}
 		}
 		q.enter(b, kind, i, out)
@@ -142,7 +142,7 @@ func (q *plan) leaveCrystal(a *state, i int, in, out *element.Medium, tangent, n
 func (q *plan) single(a *state, s, plane r3.Vec, e [2]complex128) {
 	a.s, a.plane, a.columns = s, plane, 1
 	for m := range q.modes {
-		a.e[m][0], a.row[m] = e, a.inner[m]
+		a.light[m].e[0], a.light[m].row = e, a.light[m].inner
 	}
 }
 
@@ -192,7 +192,7 @@ func (q *plan) reflect(a *state, i int, in *element.Medium, next leg) {
 		a.scale(size, q.modes)
 		for m := range q.modes {
 			for k := range a.columns {
-				a.e[m][k][1] = -a.e[m][k][1]
+				a.light[m].e[k][1] = -a.light[m].e[k][1]
 			}
 		}
 	case a.kind == 'o':
@@ -201,8 +201,8 @@ func (q *plan) reflect(a *state, i int, in *element.Medium, next leg) {
 		w, ok = in.Crystal.Extraordinary(tangent, inward)
 	}
 	for m := range q.modes {
-		a.inner[m][0] *= size
-		a.inner[m][1] *= size
+		a.light[m].inner[0] *= size
+		a.light[m].inner[1] *= size
 	}
 	if !ok {
 		return
@@ -260,8 +260,8 @@ func (q *plan) sent(a *state, in, out *element.Medium, arriving, leaving *[2]fac
 		} else {
 			for m := range q.modes {
 				for k := range b.columns {
-					e := &a.e[m][k]
-					b.e[m][k] = [2]complex128{through(0, e), through(1, e)}
+					e := &a.light[m].e[k]
+					b.light[m].e[k] = [2]complex128{through(0, e), through(1, e)}
 				}
 			}
 			b.s, b.plane = leaving[0].Field, q.faces[i].Normal
@@ -280,11 +280,11 @@ func (q *plan) sent(a *state, in, out *element.Medium, arriving, leaving *[2]fac
 			for k := range 2 {
 				switch {
 				case in.Crystal != nil:
-					b.inner[m][k] = t[w][from] * a.inner[m][k]
+					b.light[m].inner[k] = t[w][from] * a.light[m].inner[k]
 				case a.columns == 2:
-					b.inner[m][k] = through(w, &a.e[m][k])
+					b.light[m].inner[k] = through(w, &a.light[m].e[k])
 				default:
-					b.inner[m][k] = through(w, &a.e[m][0]) * a.row[m][k]
+					b.light[m].inner[k] = through(w, &a.light[m].e[0]) * a.light[m].row[k]
 				}
 			}
 		}

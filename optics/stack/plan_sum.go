@@ -35,11 +35,17 @@ func (s *sums) add(h *hit, modes int) {
 	if s.incoherent && h.bounce > 0 {
 		into = s.pair(h.bounce)
 	}
+	slope := into == &s.coherent
+	late := h.delay - s.origin
 	for m := range modes {
-		j := h.jones[m].Scale(h.amplitude)
-		into[m] = into[m].Add(j)
-		if m == 0 && into == &s.coherent {
-			s.slope = s.slope.Add(j.Scale(complex(0, h.delay-s.origin)))
+		for r := range 2 {
+			for k := range 2 {
+				v := h.jones[m][r][k] * h.amplitude
+				into[m][r][k] += v
+				if slope && m == 0 { // i times the delay
+					s.slope[r][k] += complex(-late*imag(v), late*real(v))
+				}
+			}
 		}
 	}
 }

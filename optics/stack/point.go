@@ -66,7 +66,7 @@ func (h *heap) add(a *arrival) {
 		into = h.apartFrom(a.bounce())
 	}
 	for m := range h.shot.modes {
-		j := h.shot.jones(a.path, m).Scale(a.amplitude)
+		j := h.shot.to.jones(a.path, m, Direction(h.shot.step)).Scale(a.amplitude)
 		into[m] = into[m].Add(j)
 		if m == 0 && into == &h.sum {
 			h.slope = h.slope.Add(j.Scale(complex(0, a.delay-h.origin)))

@@ -2,7 +2,6 @@ package stack
 
 import (
 	"math"
-	"math/cmplx"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -122,7 +121,7 @@ func (s *shot) receive(p *path) {
 	a := s.meet(p)
 	for range retraces {
 		off := a.course.Sent.Add(a.course.Waiting).Scale(0.5)
-		if !s.own || off.Dot(off) < ownRay*ownRay || cmplx.Abs(a.amplitude) < negligible {
+		if !s.own || off.Dot(off) < ownRay*ownRay || power(a.amplitude) < negligible*negligible {
 			break
 		}
 		base := s.base
@@ -180,13 +179,14 @@ func (s *shot) meet(p *path) *arrival {
 	return a
 }
 
-// jones returns the polarization part of an arrival for one mode: launched (Ex, Ey) to received.
-func (s *shot) jones(p *path, mode int) polar.Matrix {
-	axis := r3.Scale(float64(s.step), s.to.axis)
+// jones returns the polarization part of an arrival at a port for one mode, launched (Ex, Ey) to received, of
+// light that travels in direction d.
+func (s *port) jones(p *path, mode int, d Direction) polar.Matrix {
+	axis := r3.Scale(float64(d), s.axis)
 	var m polar.Matrix
 	for k := range 2 {
 		v := p.field[mode][k].turn(p.wave.N, axis)
-		m[0][k], m[1][k] = v.dot(s.to.x), v.dot(s.to.y)
+		m[0][k], m[1][k] = v.dot(s.x), v.dot(s.y)
 	}
 	return m
 }

@@ -43,7 +43,7 @@ func spectrum(t *testing.T, s *Stack, d Direction) polar.Matrix {
 				phase := p.phase + r3.Dot(p.wave.N, r3.Sub(one.to.r, p.r)) - 8e-3
 				a := mode(n, one.from, half) * cmplx.Conj(mode(p.wave.N, one.to, -half)) *
 					cmplx.Exp(complex(0, k*phase)) * complex(h*h*one.loss, 0)
-				sum = sum.Add(one.jones(p, 0).Scale(a))
+				sum = sum.Add(one.to.jones(p, 0, d).Scale(a))
 			}
 			one.run(one.from.r, n, ray.Turn(one.from.x, one.chief(), n), ray.Turn(one.from.y, one.chief(), n))
 		}
