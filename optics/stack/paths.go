@@ -1,7 +1,6 @@
 package stack
 
 import (
-	"fmt"
 	"math"
 
 	"wedgework/optics/beam"
@@ -50,20 +49,4 @@ func (s *Stack) Paths(d Direction, l quantity.Length, t quantity.Temperature) ([
 		paths[i].Delay -= least
 	}
 	return paths, nil
-}
-
-// crookedAxis is how far off the axis the forward light may leave before alignment without a caution:
-// 1 mrad (a choice).
-const crookedAxis = 1e-3
-
-// Cautions returns what a designer should look at twice, in plain sentences.
-func (s *Stack) Cautions() []string {
-	var all []string
-	if t := math.Hypot(s.pose.Tilt.X, s.pose.Tilt.Y); t > crookedAxis {
-		all = append(all, fmt.Sprintf("the forward light leaves the stack %.2f mrad off axis: the receiving collimator must be tilted to meet it (two wedges slanted the same way add their deviations)", t*1e3))
-	}
-	if off := math.Hypot(s.pose.Offset.X, s.pose.Offset.Y); off > float64(s.spec.Beam.Waist) {
-		all = append(all, fmt.Sprintf("the forward light leaves the stack %.0f um off axis, more than the waist of %.0f um: check that it clears every aperture", off*1e6, float64(s.spec.Beam.Waist)*1e6))
-	}
-	return all
 }

@@ -3,6 +3,7 @@ package stack
 import (
 	"context"
 	"math"
+	"strings"
 	"testing"
 
 	"wedgework/optics/beam"
@@ -48,8 +49,12 @@ func TestTwoStages(t *testing.T) {
 			t.Errorf("second stage at %g deg: DGD %.4f ps, want %.4f", c.turn, got*1e12, c.delay*1e12)
 		}
 	}
-	if got := point(t, twoStage(t, p, 0), Backward).Isolation(); math.Abs(got-3) > 0.2 {
+	same := twoStage(t, p, 0)
+	if got := point(t, same, Backward).Isolation(); math.Abs(got-3) > 0.2 {
 		t.Errorf("second stage at the same azimuth: %.2f dB, want 3", got)
+	}
+	if c := same.Cautions(); len(c) != 1 || !strings.Contains(c[0], "on the path eooe") && !strings.Contains(c[0], "on the path oeeo") {
+		t.Errorf("cautions %q, want one that names the path", c)
 	}
 }
 
@@ -113,5 +118,26 @@ func TestCollimatorOfFibreAndLens(t *testing.T) {
 	want := -20 * math.Log10(beam.Clip(0.5e-3*math.Tan(2.55*deg), 220e-6, 200e-6))
 	if math.Abs(loss-want) > 0.02*want {
 		t.Errorf("the aperture costs %.4f dB, want %.4f", loss, want)
+	}
+}
+
+// A ray that misses a clear aperture is named with the face.
+func TestCautionForAnEdge(t *testing.T) {
+	p := plain
+	p.apex = 8
+	spec := p.spec(t)
+	w := spec.Elements[4].(element.Wedge)
+	w.Aperture = 30e-6
+	spec.Elements[4] = w
+	s, err := New(spec)
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := false
+	for _, c := range s.Cautions() {
+		found = found || strings.Contains(c, "wedge2 back") && strings.Contains(c, "outside its clear aperture of 30 um")
+	}
+	if !found {
+		t.Errorf("cautions %q, want one about the edge of wedge2", s.Cautions())
 	}
 }

@@ -81,6 +81,7 @@ type tracer struct {
 	only       []byte      // when not nil, the rays of the one path to follow
 	visit      func(*path) // light that arrives at the far end
 	returned   func(*path) // light that one face has sent back to where it came from; nil: not followed
+	seen       func(*path, int) // a path that has come to a face; nil: nobody watches
 	modes      int
 }
 
@@ -112,6 +113,9 @@ func (t *tracer) arrive(p *path, i int, in *element.Medium) {
 	}
 	f := &t.faces[i]
 	p.travel(r3.Vec{Z: f.Z}, f.Normal, in)
+	if t.seen != nil {
+		t.seen(p, i)
+	}
 	if f.Aperture > 0 {
 		size := t.waist * math.Hypot(1, (p.space-t.ahead)/beam.RayleighRange(t.waist, t.wavelength))
 		p.clipped = max(p.clipped, 1-beam.Clip(math.Hypot(p.r.X, p.r.Y), f.Aperture, size))

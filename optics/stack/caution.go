@@ -1,0 +1,114 @@
+package stack
+
+import (
+	"fmt"
+	"math"
+
+	"wedgework/optics/quantity"
+)
+
+// What calls for a caution (choices): forward light that leaves more than a milliradian off the axis before
+// alignment, and a backward path that brings a hundredth of the power to the fibre.
+const (
+	crookedAxis = 1e-3 // rad
+	spoiled     = 20   // dB
+)
+
+// Cautions returns what a designer should look at twice, in plain sentences: about the geometry at the wavelength
+// and temperature of alignment, and what the parts themselves have to say at that temperature.
+func (s *Stack) Cautions() []string {
+	var all []string
+	if t := math.Hypot(s.pose.Tilt.X, s.pose.Tilt.Y); t > crookedAxis {
+		all = append(all, fmt.Sprintf("the forward light leaves the stack %.2f mrad off axis: the receiving collimator must be tilted to meet it (two wedges slanted the same way add their deviations)", t*1e3))
+	}
+	waist := s.waist()
+	if off := math.Hypot(s.pose.Offset.X, s.pose.Offset.Y); off > waist {
+		all = append(all, fmt.Sprintf("the forward light leaves the stack %.0f um off axis, more than the waist of %.0f um: check that it clears every aperture", off*1e6, waist*1e6))
+	}
+	all = append(all, s.edges()...)
+	all = append(all, s.returns()...)
+	for _, e := range s.spec.Elements {
+		if c, ok := e.(interface {
+			Cautions(t quantity.Temperature) []string
+		}); ok {
+			all = append(all, c.Cautions(s.spec.AlignTemperature)...)
+		}
+	}
+	return all
+}
+
+func (s *Stack) waist() float64 {
+	w, _, err := s.spec.Beam.Beam(s.lens, s.spec.AlignAt)
+	if err != nil {
+		return math.Inf(1) // alignment has used it: there is one
+	}
+	return w
+}
+
+// edges names the faces whose clear aperture a ray of the forward light misses.
+func (s *Stack) edges() []string {
+	c := s.lay(s.spec.AlignTemperature)
+	if c.tune(s.spec.AlignAt) != nil {
+		return nil
+	}
+	names, worst := s.faceNames(), make([]float64, len(c.faces))
+	shot := s.shoot(c, Forward, s.spec.AlignAt, s.pose, nil)
+	shot.ghosts = false
+	shot.tracer.visit = func(*path) {}
+	shot.seen = func(p *path, i int) {
+		if carriedAny(p, shot.modes) {
+			worst[i] = max(worst[i], math.Hypot(p.r.X, p.r.Y))
+		}
+	}
+	shot.along(shot.chief())
+	var all []string
+	for i, f := range c.faces {
+		if f.Aperture > 0 && worst[i] > f.Aperture {
+			all = append(all, fmt.Sprintf("a ray meets %s %.0f um off axis, outside its clear aperture of %.0f um radius", names[i], worst[i]*1e6, f.Aperture*1e6))
+		}
+	}
+	return all
+}
+
+// carriedAny reports whether a path carries a millionth of the light or more.
+func carriedAny(p *path, modes int) bool {
+	const least = 1e-6
+	for m := range modes {
+		for k := range 2 {
+			if p.field[m][k].power() > least || real(p.inner[m][k])*real(p.inner[m][k])+imag(p.inner[m][k])*imag(p.inner[m][k]) > least {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// returns names the backward path that brings most light to the launching fibre of an isolator, when that is much:
+// a rotator far from its angle, or a second stage that sends the beams which the first has rejected back on axis.
+func (s *Stack) returns() []string {
+	paths, err := s.WithGhosts(GhostsNone).Paths(Backward, s.spec.AlignAt, s.spec.AlignTemperature)
+	if err != nil || !s.isolates() {
+		return nil
+	}
+	worst := -1
+	for i, p := range paths {
+		if p.Power < spoiled && (worst < 0 || p.Power < paths[worst].Power) {
+			worst = i
+		}
+	}
+	if worst < 0 {
+		return nil
+	}
+	return []string{fmt.Sprintf("backward light reaches the launching fibre on the path %s, %.1f dB down: the stack hardly isolates (a second stage at the azimuth of the first sends the rejected beams back on axis)",
+		paths[worst].Label, paths[worst].Power)}
+}
+
+// isolates reports whether the stack has a Faraday rotator at all.
+func (s *Stack) isolates() bool {
+	for _, e := range s.spec.Elements {
+		if e.Kind() == "rotator" {
+			return true
+		}
+	}
+	return false
+}
