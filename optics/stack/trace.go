@@ -78,9 +78,9 @@ type tracer struct {
 	zStart     float64
 	zEnd       float64
 	ghosts     bool
-	only       []byte      // when not nil, the rays of the one path to follow
-	visit      func(*path) // light that arrives at the far end
-	returned   func(*path) // light that one face has sent back to where it came from; nil: not followed
+	only       []byte           // when not nil, the rays of the one path to follow
+	visit      func(*path)      // light that arrives at the far end
+	returned   func(*path)      // light that one face has sent back to where it came from; nil: not followed
 	seen       func(*path, int) // a path that has come to a face; nil: nobody watches
 	modes      int
 }
