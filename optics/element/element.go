@@ -16,6 +16,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"wedgework/optics/face"
+	"wedgework/optics/material"
 	"wedgework/optics/quantity"
 	"wedgework/optics/ray"
 )
@@ -81,6 +82,20 @@ type Medium struct {
 	// Crossed is the fraction of the power that leaves turned a further 90 deg, incoherently with the rest.
 	Crossed    float64
 	Absorption float64 // power absorption, 1/m
+}
+
+// CrystalOf returns the crystal that an element is cut from, whose indices are all that its Tune sets; nil when it
+// is something else.
+func CrystalOf(e Element) *material.Crystal {
+	switch e := e.(type) {
+	case Wedge:
+		return e.Crystal
+	case Plate:
+		return e.Crystal
+	case Retarder:
+		return e.Crystal
+	}
+	return nil
 }
 
 // Air is the medium of gaps; its index is taken as 1.

@@ -31,6 +31,7 @@ type placed struct {
 	element element.Element
 	first   int // its first medium
 	count   int
+	like    int // medium of an earlier part of the same crystal, or -1
 }
 
 func (s *Stack) lay(t quantity.Temperature) *course {
@@ -46,7 +47,7 @@ func (s *Stack) lay(t quantity.Temperature) *course {
 				f.Z += z
 				c.faces = append(c.faces, f)
 			}
-			c.parts = append(c.parts, placed{e, len(c.media), len(part.Media)})
+			c.parts = append(c.parts, placed{e, len(c.media), len(part.Media), c.sameCrystal(e)})
 			c.media = append(c.media, part.Media...)
 		}
 		z += part.Length
@@ -54,12 +55,30 @@ func (s *Stack) lay(t quantity.Temperature) *course {
 	return c
 }
 
+// sameCrystal returns the medium of an earlier part that is cut from the same crystal, or -1.
+func (c *course) sameCrystal(e element.Element) int {
+	mine := element.CrystalOf(e)
+	for _, p := range c.parts {
+		if mine != nil && element.CrystalOf(p.element) == mine {
+			return p.first
+		}
+	}
+	return -1
+}
+
 func (c *course) tune(l quantity.Length) error {
 	var err error
 	if c.waist, c.ahead, err = c.stack.spec.Beam.Beam(c.stack.lens, l); err != nil {
 		return err
 	}
-	for _, p := range c.parts {
+	for i := range c.parts {
+		p := &c.parts[i]
+		if p.like >= 0 { // cut from the same crystal as a part before: its indices are known
+			from := c.media[p.like].Crystal
+			to := c.media[p.first].Crystal
+			to.O, to.E, to.GroupO, to.GroupE = from.O, from.E, from.GroupO, from.GroupE
+			continue
+		}
 		if err := p.element.Tune(l, c.at, c.media[p.first:p.first+p.count]); err != nil {
 			return err
 		}

@@ -217,11 +217,11 @@ func (q *plan) refer(a *state, normal r3.Vec) {
 	a.plane = normal
 	s := across(normal, a.n)
 	p := r3.Cross(a.hat, a.s)
-	c, w := complex(r3.Dot(a.s, s), 0), complex(r3.Dot(p, s), 0)
+	c, w := r3.Dot(a.s, s), r3.Dot(p, s)
 	for m := range q.modes {
 		for k := range a.columns {
 			e := &a.light[m].e[k]
-			e[0], e[1] = c*e[0]+w*e[1], c*e[1]-w*e[0]
+			e[0], e[1] = combine(c, w, e), combine(-w, c, e)
 		}
 	}
 	a.s = s
@@ -247,11 +247,13 @@ func (q *plan) collect(a *state) {
 	}
 	if q.nested {
 		if bounce == q.wanted {
-			q.hit, q.found = q.meet(a, bounce), true
+			q.meet(a, bounce, &q.hit)
+			q.found = true
 		}
 		return
 	}
-	h := q.meet(a, bounce)
+	var h hit
+	q.meet(a, bounce, &h)
 	base := q.base
 	for range retraces {
 		if h.off.Dot(h.off) < ownRay*ownRay || power(h.amplitude) < negligible*negligible {
@@ -271,7 +273,7 @@ func (q *plan) collect(a *state) {
 	q.sums.add(&h, q.modes)
 }
 
-func (q *plan) meet(a *state, bounce int) hit {
+func (q *plan) meet(a *state, bounce int, h *hit) {
 	d := float64(q.step)
 	c := beam.Course{
 		Reduced: a.space,
@@ -284,28 +286,29 @@ func (q *plan) meet(a *state, bounce int) hit {
 		q.origin, q.begun = a.phase, true
 	}
 	c.Exponent = complex(-a.loss, q.k*(a.phase-q.origin))
-	h := hit{
-		amplitude: q.coupler.Overlap(&c) * complex(q.loss*(1-a.clipped), 0),
-		delay:     a.delay + c.Base.Dot(c.Offset)/quantity.LightSpeed,
-		bounce:    bounce,
-		off:       c.Sent.Add(c.Waiting).Scale(0.5),
-	}
+	h.amplitude = q.coupler.Overlap(&c) * complex(q.loss*(1-a.clipped), 0)
+	h.delay = a.delay + c.Base.Dot(c.Offset)/quantity.LightSpeed
+	h.bounce = bounce
+	h.off = c.Sent.Add(c.Waiting).Scale(0.5)
 	axis := r3.Scale(d, q.to.axis)
 	s := ray.Turn(a.s, a.hat, axis)
 	p := r3.Cross(axis, s)
-	xs, xp := complex(r3.Dot(q.to.x, s), 0), complex(r3.Dot(q.to.x, p), 0)
-	ys, yp := complex(r3.Dot(q.to.y, s), 0), complex(r3.Dot(q.to.y, p), 0)
+	xs, xp := r3.Dot(q.to.x, s), r3.Dot(q.to.x, p)
+	ys, yp := r3.Dot(q.to.y, s), r3.Dot(q.to.y, p)
 	for m := range q.modes {
-		for k := range 2 {
-			e, row := &a.light[m].e[0], a.light[m].row[k]
-			if a.columns == 2 {
-				e, row = &a.light[m].e[k], 1
-			}
-			h.jones[m][0][k] = (xs*e[0] + xp*e[1]) * row
-			h.jones[m][1][k] = (ys*e[0] + yp*e[1]) * row
+		l := &a.light[m]
+		x, y := combine(xs, xp, &l.e[0]), combine(ys, yp, &l.e[0])
+		if a.columns == 1 {
+			h.jones[m] = polar.Matrix{{x * l.row[0], x * l.row[1]}, {y * l.row[0], y * l.row[1]}}
+		} else {
+			h.jones[m] = polar.Matrix{{x, combine(xs, xp, &l.e[1])}, {y, combine(ys, yp, &l.e[1])}}
 		}
 	}
-	return h
+}
+
+// combine returns a e[0] + b e[1].
+func combine(a, b float64, e *[2]complex128) complex128 {
+	return complex(a*real(e[0])+b*real(e[1]), a*imag(e[0])+b*imag(e[1]))
 }
 
 func power(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }

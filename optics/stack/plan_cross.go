@@ -80,7 +80,7 @@ func (q *plan) split(a *state, i int, out *element.Medium, tangent, normal r3.Ve
 			continue
 		}
 		b := q.fork(a)
-		cs, cp := complex(pass*os, 0), complex(pass*op, 0)
+		cs, cp := pass*os, pass*op
 		if kind == 'o' {
 			b.ride(&ord)
 		} else {
@@ -93,12 +93,12 @@ func (q *plan) split(a *state, i int, out *element.Medium, tangent, normal r3.Ve
 			b.ride(&ext)
 		}
 		for m := range q.modes {
-			for k := range 2 {
-				e, row := &a.light[m].e[0], a.light[m].row[k]
-				if a.columns == 2 {
-					e, row = &a.light[m].e[k], 1
-				}
-				b.light[m].inner[k] = (cs*e[0] + cp*e[1]) * row
+			l := &a.light[m]
+			x := combine(cs, cp, &l.e[0])
+			if a.columns == 1 {
+				b.light[m].inner = [2]complex128{x * l.row[0], x * l.row[1]}
+			} else {
+				b.light[m].inner = [2]complex128{x, combine(cs, cp, &l.e[1])}
 			}
 		}
 		q.enter(b, kind, i, out)

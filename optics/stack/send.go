@@ -93,7 +93,7 @@ func (s *shot) aim(k *Stack, c *course, d Direction, l quantity.Length, pose Pos
 	}
 	s.zStart, s.zEnd = s.from.r.Z, s.to.r.Z
 	s.k = 2 * math.Pi / float64(l)
-	s.loss = math.Sqrt(quantity.Ratio(-k.spec.Beam.Loss))
+	s.loss = k.pass
 	s.coupler = beam.Coupler{K: s.k, SentW: c.waist, SentZ: c.ahead, WaitingW: c.waist, WaitingZ: c.ahead}
 	s.begun = false
 }

@@ -13,6 +13,7 @@ package stack
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 
@@ -38,6 +39,7 @@ type Stack struct {
 	lens   beam.Lens // of both collimators, as alignment set it
 	zIn    float64   // lens face of the launching collimator
 	zOut   float64   // lens face of the receiving collimator
+	pass   float64   // amplitude that the pair of collimators passes by itself
 }
 
 // Ghosts says what becomes of the light that bounces twice between parallel faces.
@@ -68,7 +70,7 @@ func New(spec Spec) (*Stack, error) {
 		return nil, fmt.Errorf("the stack is %.4g mm long and does not fit a working distance of %.4g mm",
 			length*1e3, float64(spec.Beam.WorkingDistance)*1e3)
 	}
-	s := &Stack{spec: spec, zIn: -room / 2, zOut: length + room/2}
+	s := &Stack{spec: spec, zIn: -room / 2, zOut: length + room/2, pass: math.Sqrt(quantity.Ratio(-spec.Beam.Loss))}
 	var err error
 	if s.lens, err = spec.Beam.Set(spec.AlignAt); err != nil {
 		return nil, err
