@@ -144,15 +144,21 @@ func (s Source) notice() string {
 	return ""
 }
 
+// unit is one verified unit: what was found, and the record of it, whose numbers are the printed ones.
+type unit struct {
+	record.Unit
+	found *verify.Result
+}
+
 // each builds a section per unit; with several units the titles say which.
-func each(s Source, title string, build func(*verify.Result) []document.Block) []document.Section {
+func each(s Source, title string, build func(unit) []document.Block) []document.Section {
 	var all []document.Section
-	for _, r := range s.results() {
+	for i, r := range s.results() {
 		t := title
-		if len(s.Outcome.Verified) > 1 {
+		if len(s.Record.Units) > 1 {
 			t = fmt.Sprintf("%s, unit %s", title, r.Unit)
 		}
-		if blocks := build(r); len(blocks) > 0 {
+		if blocks := build(unit{s.Record.Units[i], r}); len(blocks) > 0 {
 			all = append(all, document.Section{Title: t, Level: 1, Blocks: blocks})
 		}
 	}

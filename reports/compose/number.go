@@ -1,89 +1,57 @@
 package compose
 
 import (
-	"fmt"
-	"math"
 	"strconv"
 	"strings"
 
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
-	"wedgework/reports/limits"
+	"wedgework/reports/record"
 )
+
+// The document prints numbers as the record holds them: rounded once, so that the two cannot disagree.
 
 // minus is the sign that numbers on a page carry.
 const minus = "−"
 
-// fixed prints v with a number of decimals, without a negative zero.
-func fixed(v float64, decimals int) string {
-	s := strconv.FormatFloat(v, 'f', decimals, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
+// num is a number of the record on a page.
+func num(n record.Number) string { return strings.Replace(string(n), "-", minus, 1) }
+
+// orNone is num, with a word for a figure that there is none of.
+func orNone(n record.Number) string {
+	if n == "" {
+		return "none"
 	}
-	return strings.Replace(s, "-", minus, 1)
+	return num(n)
 }
 
-// signed is fixed with a plus sign on what is positive.
-func signed(v float64, decimals int) string {
-	s := fixed(v, decimals)
-	if v > 0 && strings.Trim(s, "0.") != "" {
-		s = "+" + s
+// signed is num with a plus sign on what is positive.
+func signed(n record.Number) string {
+	if n != "" && n.Float() > 0 {
+		return "+" + string(n)
 	}
-	return s
-}
-
-// decimals returns how many decimals show two significant digits of an uncertainty, within 0 and most.
-func decimals(u float64, most int) int {
-	if !(u > 0) || math.IsInf(u, 0) {
-		return min(2, most)
-	}
-	return min(max(1-int(math.Floor(math.Log10(u))), 0), most)
+	return num(n)
 }
 
 func nm(l quantity.Length) string { return compact(float64(l / quantity.Nanometre)) }
 
 func celsius(t quantity.Temperature) string { return compact(t.Celsius()) + " °C" }
 
-// compact prints up to six significant digits and no trailing zeros.
+// compact prints up to six significant digits and no trailing zeros: axes and conditions, not results.
 func compact(v float64) string {
-	return strings.Replace(strconv.FormatFloat(rounded(v), 'f', -1, 64), "-", minus, 1)
-}
-
-func rounded(v float64) float64 {
 	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 6, 64), 64)
 	if err != nil {
-		return v
+		r = v
 	}
-	return r
+	return strings.Replace(strconv.FormatFloat(r, 'f', -1, 64), "-", minus, 1)
 }
 
-// where words the band and temperatures of a limit.
-func where(l limits.Limit) string {
-	t := celsius(l.TemperatureLow)
-	if l.TemperatureHigh != l.TemperatureLow {
-		t = compact(l.TemperatureLow.Celsius()) + " to " + celsius(l.TemperatureHigh)
-	}
-	return fmt.Sprintf("%s to %s nm, %s", nm(l.Low), nm(l.High), t)
-}
-
-// named words a limited quantity as the trade does.
-func named(q string) string {
-	switch q {
-	case limits.Isolation:
-		return "isolation"
-	case limits.InsertionLoss:
-		return "insertion loss"
-	case limits.PDL:
+// plainName words a name of the vocabulary as the trade does.
+func plainName(name string) string {
+	if name == "pdl" {
 		return "PDL"
 	}
-	return q
-}
-
-func rule(l limits.Limit) string {
-	if l.AtLeast {
-		return "≥ " + fixed(l.Value, 2)
-	}
-	return "≤ " + fixed(l.Value, 2)
+	return strings.ReplaceAll(name, "_", " ")
 }
 
 func columns(heads ...string) []document.Column {

@@ -9,13 +9,15 @@ import (
 	"wedgework/reports/document"
 	"wedgework/reports/figure"
 	"wedgework/reports/limits"
+	"wedgework/reports/record"
 	"wedgework/reports/verify"
 )
 
 // comparison shows the readings over the model, what is left between them, and the declared figures that the
 // verdict on agreement rests on.
 func comparison(s Source) []document.Section {
-	return each(s, "Measured against model", func(r *verify.Result) []document.Block {
+	return each(s, "Measured against model", func(u unit) []document.Block {
+		r := u.found
 		var b []document.Block
 		if len(r.Points) > 0 {
 			b = append(b, isolationFigure(r), residualFigure(r))
@@ -24,7 +26,7 @@ func comparison(s Source) []document.Section {
 			b = append(b, lossFigure(r))
 		}
 		if len(r.Figures) > 0 {
-			b = append(b, figureTable(r))
+			b = append(b, figureTable(u))
 		}
 		return b
 	})
@@ -123,12 +125,12 @@ func residualFigure(r *verify.Result) document.Figure {
 		c.Limits = []figure.Limit{{At: 1, Forbid: figure.Above}, {At: -1, Forbid: figure.Below}}
 	}
 	p := figure.Panels{Charts: []figure.Chart{specified}, ShareX: true}
-	caption := "Normalized error E_n of every backward reading: measured less model, in leak amplitude, over the root sum of squares of both expanded uncertainties (ISO 13528). Readings and model agree where it lies within ±1."
+	caption := "Normalized error E_n of every backward reading: measured less model, in leak amplitude, over the root sum of squares of both expanded uncertainties (ISO 13528). Readings and model agree where it lies within ±1, between the two lines."
 	if r.Diagnosis.Fitted {
 		p.Charts = append(p.Charts, diagnosed)
 	}
 	f := p.Figure(caption)
-	f.Height = tall(len(p.Charts))
+	f.Height = vg.Length(15+45*len(p.Charts)) * vg.Millimeter
 	return f
 }
 
@@ -161,7 +163,7 @@ func lossFigure(r *verify.Result) document.Figure {
 		}
 	}
 	f := c.Figure("Insertion loss over wavelength, with the expanded uncertainty of every tenth reading.")
-	f.Height = tall(1) + 15*vg.Millimeter
+	f.Height = 85 * vg.Millimeter
 	return f
 }
 
@@ -174,35 +176,26 @@ func sparse(u []float64, from int) []float64 {
 	return kept
 }
 
-func figureTable(r *verify.Result) document.Table {
+func figureTable(u unit) document.Table {
+	j := u.found.Joint
 	t := document.Table{
 		Caption: "Declared figures, measured against modelled",
-		Columns: columns("Figure", "Where", ">Measured", ">U", ">As specified", ">E_n", ">As diagnosed", ">E_n"),
-		Note: fmt.Sprintf("U is half the expanded interval of the measured figure. E_n compares with the expanded uncertainties of both sides. Taken together with their covariance, %d figures give chi-squared %s (p = %s).",
-			r.Joint.Count, fixed(r.Joint.ChiSquared, 1), chance(r.Joint.PValue)),
+		Columns: columns("Figure", "Where", "Unit", ">Measured", ">95 % interval", ">As specified", ">E_n", ">As diagnosed", ">E_n"),
+		Note: fmt.Sprintf("E_n is the difference over the expanded uncertainties of both sides. Taken together with their covariance, the %d figures give chi-squared %s against the model as specified (p = %s).",
+			j.Count, num(record.Decimal(j.ChiSquared, 1)), least(record.Decimal(j.PValue, 3))),
 	}
-	for _, f := range r.Figures {
-		if !f.Determined {
-			t.Rows = append(t.Rows, []string{f.Name, f.Condition, "not determined", "", "", "", "", ""})
-			t.Note += fmt.Sprintf(" %s, %s: %s", capital(f.Name), f.Condition, set(f.Why))
+	for _, f := range u.Figures {
+		if f.Why != "" {
+			t.Rows = append(t.Rows, []string{f.Name, brief(f.At), f.Unit, "not determined", "", "", "", "", ""})
+			t.Note += fmt.Sprintf(" %s, %s: %s", capital(f.Name), f.At, set(f.Why))
 			continue
 		}
-		u := (f.High - f.Low) / 2
-		n := decimals(u, 3)
-		with := func(v float64) string { return fixed(v, n) + " " + f.Unit }
-		row := []string{f.Name, f.Condition, with(f.Measured), fixed(u, n), with(f.Specified.Value), fixed(f.Specified.En, 1), "", ""}
-		if r.Diagnosis.Fitted {
-			row[6], row[7] = with(f.Diagnosed.Value), fixed(f.Diagnosed.En, 1)
+		row := []string{f.Name, brief(f.At), f.Unit, num(f.Measured.Value), num(f.Measured.Low) + " to " + num(f.Measured.High),
+			num(f.Specified.Value), num(f.Specified.NormalizedError), "", ""}
+		if f.Diagnosed != nil {
+			row[7], row[8] = num(f.Diagnosed.Value), num(f.Diagnosed.NormalizedError)
 		}
 		t.Rows = append(t.Rows, row)
 	}
 	return t
-}
-
-// chance prints a p-value.
-func chance(p float64) string {
-	if p < 0.001 {
-		return "below 0.001"
-	}
-	return fixed(p, 3)
 }

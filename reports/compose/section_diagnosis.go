@@ -5,21 +5,21 @@ import (
 	"strings"
 
 	"wedgework/reports/document"
-	"wedgework/reports/verify"
+	"wedgework/reports/record"
 )
 
 // diagnosis says which physical parameters explain the readings, and what else would.
 func diagnosis(s Source) []document.Section {
-	return each(s, "Diagnosis", func(r *verify.Result) []document.Block {
-		d := r.Diagnosis
-		if !d.Fitted {
+	return each(s, "Diagnosis", func(u unit) []document.Block {
+		d := u.Diagnosis
+		if !u.found.Diagnosis.Fitted {
 			return nil
 		}
-		b := []document.Block{document.Plain(set(d.Sentence))}
-		if len(d.Departures) > 0 {
-			b = append(b, departureTable(d))
+		var b []document.Block
+		if len(d.Fitted) > 0 {
+			b = append(b, fittedTable(d))
 		}
-		b = append(b, explanationTable(d))
+		b = append(b, explanationTable(u))
 		if d.Note != "" {
 			b = append(b, document.Plain(set(d.Note)))
 		}
@@ -27,58 +27,54 @@ func diagnosis(s Source) []document.Section {
 	})
 }
 
-func departureTable(d verify.Diagnosis) document.Table {
+func fittedTable(d record.Diagnosis) document.Table {
 	t := document.Table{
 		Caption: "Parameters of the explanation adopted",
-		Columns: columns("Parameter", ">Specified", ">Fitted", ">95 % interval", ">Departure", ">Tolerance", "Within tolerance"),
+		Columns: columns("Parameter", "Unit", ">Specified", ">Fitted", ">95 % interval", ">Departure", ">Tolerance", "Within tolerance"),
 	}
-	for _, p := range d.Departures {
-		unit := p.Unit.Symbol()
-		with := func(s string) string { return strings.TrimSpace(s + " " + unit) }
-		if p.Indeterminate {
-			t.Rows = append(t.Rows, []string{p.Path, p.Nominal.String(), "not determined", "", "", tolerance(p), "undecided"})
-			continue
+	for _, p := range d.Fitted {
+		interval := num(p.Low) + " to " + num(p.High)
+		if p.High == "" {
+			interval = "at least " + num(p.Low)
 		}
-		n := decimals(p.U, 4)
-		row := []string{p.Path, p.Nominal.String(), with(fixed(p.Value, n)), fixed(p.Low, n) + " to " + fixed(p.High, n),
-			with(signed(p.Departure, n)), tolerance(p), p.Within.String()}
-		if p.AtLeast {
-			row[2], row[3], row[4] = with("at least "+fixed(p.Low, 1)), "", ""
+		tolerance := "none declared"
+		if p.Tolerance != "" {
+			tolerance = "±" + num(p.Tolerance)
 		}
-		t.Rows = append(t.Rows, row)
-		for _, a := range p.Alike {
-			t.Note += fmt.Sprintf(" An error of %s looks the same in this data (correlation %s).", a.Path, fixed(a.Correlation, 3))
-		}
-		if p.Combination != "" {
-			t.Note += fmt.Sprintf(" The data fix %s only as a whole.", p.Combination)
+		t.Rows = append(t.Rows, []string{p.Name, p.Unit, num(p.Specified), num(p.Value), interval, signed(p.Departure), tolerance, p.Within})
+		if p.Note != "" {
+			t.Note += fmt.Sprintf(" %s: %s", p.Name, strings.TrimSuffix(set(p.Note), ".")+".")
 		}
 	}
 	t.Note = strings.TrimSpace(t.Note)
 	return t
 }
 
-func tolerance(p verify.Departure) string {
-	if p.Tolerance == 0 {
-		return "none declared"
-	}
-	return strings.TrimSpace("±" + compact(p.Tolerance) + " " + p.Unit.Symbol())
-}
-
-func explanationTable(d verify.Diagnosis) document.Table {
+func explanationTable(u unit) document.Table {
 	t := document.Table{
 		Caption: "Explanations compared",
-		Columns: columns("Free parameters", ">χ²", ">Degrees of freedom", ">p", ">AICc above best"),
+		Columns: columns("Free parameters", ">χ²", ">Degrees of freedom", ">p", "Adopted"),
 		Note:    "The explanation adopted is the simplest of those whose AICc is about the least: a parameter is freed only when the readings ask for it.",
 	}
-	for i, e := range d.Explanations {
-		label := e.Label
-		if i == d.Best {
-			label += " (adopted)"
+	for i, e := range u.Diagnosis.Explanations {
+		adopted := ""
+		if i == u.found.Diagnosis.Best {
+			adopted = "adopted"
 		}
-		if !e.Converged {
-			label += ", not converged"
-		}
-		t.Rows = append(t.Rows, []string{label, fixed(e.ChiSquared, 1), fmt.Sprint(e.DOF), chance(e.PValue), fixed(e.Delta, 1)})
+		t.Rows = append(t.Rows, []string{e.Label, num(e.ChiSquared), fmt.Sprint(e.DOF), least(e.PValue), adopted})
 	}
 	return t
+}
+
+// least prints a p-value, which is never nothing and never certain.
+func least(p record.Number) string {
+	switch {
+	case p == "":
+		return ""
+	case p.Float() == 0:
+		return "< 0.001"
+	case p.Float() >= 1:
+		return "> 0.999"
+	}
+	return num(p)
 }

@@ -28,6 +28,12 @@ func set(s string) string {
 	return s
 }
 
+// span finds a range whose unit is written twice.
+var span = regexp.MustCompile(`(\S+) (nm|°C) to (\S+) (nm|°C)`)
+
+// brief writes conditions in fewer letters, for a table: "1535 to 1565 nm, 23 °C".
+func brief(s string) string { return span.ReplaceAllString(s, "$1 to $3 $4") }
+
 // signs sets minus signs and nothing else: what a table cell needs.
 func signs(s string) string { return hyphen.ReplaceAllString(s, "${1}"+minus+"${2}") }
 

@@ -17,7 +17,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"wedgework/reports/document"
-	"wedgework/reports/internal/require"
+	"wedgework/reports/require"
 )
 
 var demoOptions = Options{Attachments: demoAttachments(), Program: "wedgework 0.1 (test)"}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 
+	"wedgework/optics/quantity"
 	"wedgework/reports/document"
 	"wedgework/reports/uncertainty"
 )
@@ -38,6 +39,9 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 	if len(x.d.obs) == 0 {
 		return nil, fmt.Errorf("%s: neither isolation nor insertion loss was measured", spec.Readings.File)
 	}
+	if err := x.reachable(ctx); err != nil {
+		return nil, err
+	}
 	if err := x.explain(ctx); err != nil {
 		return nil, err
 	}
@@ -50,6 +54,28 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 		return nil, err
 	}
 	return x.report(ctx, p)
+}
+
+// reachable reports the reading that the model cannot speak of, first and last wavelength of the file tried: a
+// material is known over a range of wavelengths only.
+func (x *examiner) reachable(ctx context.Context) error {
+	rows := x.spec.Readings.Rows
+	first, last := 0, 0
+	for i, r := range rows {
+		if r.Wavelength < rows[first].Wavelength {
+			first = i
+		}
+		if r.Wavelength > rows[last].Wavelength {
+			last = i
+		}
+	}
+	for _, i := range []int{first, last} {
+		r := rows[i]
+		if _, err := x.spec.Model.Over(ctx, Backward, []quantity.Length{r.Wavelength}, r.Temperature); err != nil {
+			return fmt.Errorf("line %d: %w", r.Line, err)
+		}
+	}
+	return nil
 }
 
 // adopted returns the model of the adopted explanation.
@@ -256,6 +282,9 @@ func (x *examiner) report(ctx context.Context, p *plan) (*Result, error) {
 	r.Quality = quality(r.Checks)
 	if err := x.diagnose(ctx, r); err != nil {
 		return nil, err
+	}
+	if r.Agreement.Outcome == document.Fail && r.Diagnosis.Fitted && r.Diagnosis.Agreement == document.Pass {
+		r.Agreement.Sentence += "; the readings agree with the model as diagnosed"
 	}
 	r.Cautions = x.spec.Model.Cautions()
 	r.Notes = x.notes(r)

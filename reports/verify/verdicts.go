@@ -25,7 +25,7 @@ func critical(n int) float64 {
 // expected now and then, so the whole decides: figures with |E_n| above 1 fail the model when the joint
 // chi-squared fails it too, or when one of them is beyond what chance makes of the greatest.
 func agreement(figures []Figure, joint Joint) Verdict {
-	var off []string
+	off, first := 0, "" // figures beyond their uncertainties, and the one farthest out
 	count, isolation, worst := 0, false, 0.0
 	for _, f := range figures {
 		if !f.Determined {
@@ -33,25 +33,32 @@ func agreement(figures []Figure, joint Joint) Verdict {
 		}
 		count++
 		isolation = isolation || f.Name != "insertion loss"
-		worst = max(worst, math.Abs(f.Specified.En))
-		if math.Abs(f.Specified.En) > 1 {
-			n := decimals((f.High - f.Low) / 2)
-			off = append(off, fmt.Sprintf("%s (%s) is %s %s where the model as specified has %s %s, E_n = %.1f",
-				f.Name, f.Condition, number(f.Measured, n), f.Unit, number(f.Specified.Value, n), f.Unit, f.Specified.En))
+		en := math.Abs(f.Specified.En)
+		if en > 1 {
+			off++
+			if en > worst {
+				n := decimals((f.High - f.Low) / 2)
+				first = fmt.Sprintf("%s (%s) is %s %s where the model as specified has %s %s, E_n = %.1f",
+					f.Name, f.Condition, number(f.Measured, n), f.Unit, number(f.Specified.Value, n), f.Unit, f.Specified.En)
+			}
 		}
+		worst = max(worst, en)
 	}
 	misfit := joint.Count > 0 && joint.PValue < chance()
 	switch {
 	case count == 0:
 		return Verdict{document.Undecided, "the data fix none of the declared figures"}
-	case len(off) > 0 && (misfit || worst > critical(count)):
-		return Verdict{document.Fail, fmt.Sprintf("%d of %d declared figures differ from the model by more than their expanded uncertainties: %s", len(off), count, strings.Join(off, "; "))}
+	case off > 0 && (misfit || worst > critical(count)):
+		if off > 1 {
+			first = "most of all, " + first
+		}
+		return Verdict{document.Fail, fmt.Sprintf("%d of %d declared figures differ from the model by more than the expanded uncertainties: %s", off, count, first)}
 	case misfit:
 		return Verdict{document.Undecided, fmt.Sprintf("each of %d declared figures agrees with the model as specified by itself, but all of them together do not (p = %.2g)", count, joint.PValue)}
 	case !isolation:
 		return Verdict{document.Undecided, "the data fix no figure of the isolation"}
-	case len(off) > 0:
-		return Verdict{document.Pass, fmt.Sprintf("%d declared figures agree with the model as specified, taken together (p = %.2g); what stands out is within chance among as many: %s", count, joint.PValue, strings.Join(off, "; "))}
+	case off > 0:
+		return Verdict{document.Pass, fmt.Sprintf("%d declared figures agree with the model as specified, taken together (p = %.2g); what stands out most is within chance among as many: %s", count, joint.PValue, first)}
 	}
 	return Verdict{document.Pass, fmt.Sprintf("all %d declared figures agree with the model as specified; the greatest |E_n| is %.2f", count, worst)}
 }

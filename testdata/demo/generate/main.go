@@ -103,7 +103,9 @@ func sweep(u unit, seed uint64) []byte {
 // actual is what the unit does without the bench: the power that leaks backward in the worst state of
 // polarization, and the power that gets through forward.
 func actual(u unit, nm, celsius float64) (leak, forward float64) {
-	error := (u.error + perNM*(nm-1550) + perKelvin*(celsius-23)) * degree
+	// The slopes are those of a 45 deg film and go with its thickness.
+	angle := (45 + u.error) * (1 + (perNM*(nm-1550)+perKelvin*(celsius-23))/45)
+	error := (angle - 45) * degree
 	depolarized := 1 / (1 + math.Pow(10, u.extinction/10))
 	through := math.Pow(10, -loss/10)
 	sin, cos := math.Sin(error), math.Cos(error)

@@ -1,0 +1,308 @@
+// Package notebooks holds worked examples that are also the guide; its tests run every one of them and every
+// command line that the README promises.
+package notebooks
+
+import (
+	"bytes"
+	"encoding/json"
+	"flag"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"wedgework/reports/require"
+	"wedgework/reports/record"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden files from what the program prints now")
+
+// program builds the command once.
+var program = func() func(t *testing.T) string {
+	var path string
+	return func(t *testing.T) string {
+		t.Helper()
+		if path == "" {
+			dir, err := os.MkdirTemp("", "wedgework-notebooks")
+			if err != nil {
+				t.Fatal(err)
+			}
+			path = filepath.Join(dir, "wedgework")
+			if out, err := exec.Command("go", "build", "-o", path, "wedgework/cmd/wedgework").CombinedOutput(); err != nil {
+				t.Fatalf("build: %v\n%s", err, out)
+			}
+		}
+		return path
+	}
+}()
+
+// TestMain removes what program has built.
+func TestMain(m *testing.M) {
+	status := m.Run()
+	if old, err := filepath.Glob(filepath.Join(os.TempDir(), "wedgework-notebooks*")); err == nil {
+		for _, dir := range old {
+			os.RemoveAll(dir)
+		}
+	}
+	os.Exit(status)
+}
+
+// run runs the command and returns its exit status and all it printed.
+func run(t *testing.T, env []string, args ...string) (status int, printed string) {
+	t.Helper()
+	c := exec.Command(program(t), args...)
+	c.Env = append(os.Environ(), env...)
+	var out bytes.Buffer
+	c.Stdout, c.Stderr = &out, &out
+	if err := c.Run(); err != nil {
+		e, ok := err.(*exec.ExitError)
+		if !ok {
+			t.Fatal(err)
+		}
+		status = e.ExitCode()
+	}
+	return status, out.String()
+}
+
+// Every notebook runs on its own default inputs.
+func TestEveryNotebookRuns(t *testing.T) {
+	all, err := filepath.Glob("*.ipynb")
+	if err != nil || len(all) == 0 {
+		t.Fatalf("notebooks: %v, %v", all, err)
+	}
+	for _, nb := range all {
+		t.Run(nb, func(t *testing.T) {
+			out := filepath.Join(t.TempDir(), "report.pdf")
+			if status, printed := run(t, nil, "report", nb, "--out", out); status == 2 {
+				t.Errorf("exit status 2\n%s", printed)
+			}
+		})
+	}
+}
+
+// The three demo units are told apart by cause. What was planted is in testdata/demo/generate.
+func TestDemoUnits(t *testing.T) {
+	for _, c := range []struct {
+		unit    string
+		status  int
+		verdict [3]string // model agreement, limit conformity, data quality
+		cause   string
+		planted float64
+		within  float64
+	}{
+		{"0417", 0, [3]string{"pass", "pass", "pass"}, "", 0, 0},
+		{"0418", 1, [3]string{"fail", "pass", "pass"}, "rotator1.angle", 45 - 0.60, 0.04},
+		{"0419", 1, [3]string{"fail", "fail", "pass"}, "rotator1.extinction", 30, 0.2},
+	} {
+		t.Run(c.unit, func(t *testing.T) {
+			dir := t.TempDir()
+			sweep := "sweep=../testdata/demo/lot-26-11-unit-" + c.unit + ".csv"
+			status, printed := run(t, nil, "report", "verify-single-stage.ipynb", "--data", sweep, "--out", filepath.Join(dir, "a.pdf"))
+			if status != c.status {
+				t.Fatalf("exit status %d, want %d\n%s", status, c.status, printed)
+			}
+			data, err := os.ReadFile(filepath.Join(dir, "a.json"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			r, err := record.Read(data)
+			if err != nil {
+				t.Fatal(err)
+			}
+			u := r.Units[0]
+			for i, v := range u.Verdicts {
+				if v.Outcome != c.verdict[i] {
+					t.Errorf("%s: %s, want %s (%s)", v.Subject, v.Outcome, c.verdict[i], v.Sentence)
+				}
+			}
+			if got := strings.Join(u.Diagnosis.Causes, ", "); got != c.cause {
+				t.Errorf("causes %q, want %q", got, c.cause)
+			}
+			for _, f := range u.Diagnosis.Fitted {
+				if f.Name == c.cause && (f.Value.Float() < c.planted-c.within || f.Value.Float() > c.planted+c.within) {
+					t.Errorf("%s = %s %s, planted %g", f.Name, f.Value, f.Unit, c.planted)
+				}
+			}
+			golden(t, c.unit+".txt", []byte(printed+"\n"+pageText(t, filepath.Join(dir, "a.pdf"))))
+
+			// The same bytes again, and on one core.
+			run(t, []string{"GOMAXPROCS=1", "TZ=Pacific/Auckland", "LC_ALL=C"}, "report", "verify-single-stage.ipynb", "--data", sweep, "--out", filepath.Join(dir, "b.pdf"))
+			for _, ext := range []string{".pdf", ".json", ".ipynb"} {
+				a, errA := os.ReadFile(filepath.Join(dir, "a"+ext))
+				b, errB := os.ReadFile(filepath.Join(dir, "b"+ext))
+				if errA != nil || errB != nil || !bytes.Equal(a, b) {
+					t.Errorf("%s: two runs differ (%v, %v)", ext, errA, errB)
+				}
+			}
+		})
+	}
+}
+
+// pageText is what stands on the pages, numbers that depend on the toolchain left out.
+func pageText(t *testing.T, file string) string {
+	require.Tool(t, "pdftotext")
+	out, err := exec.Command("pdftotext", "-layout", file, "-").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := regexp.MustCompile(`go1\.[0-9.]+`).ReplaceAllString(string(out), "go1.x")
+	return regexp.MustCompile(` +\n`).ReplaceAllString(s, "\n")
+}
+
+func golden(t *testing.T, name string, got []byte) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
+	if *update {
+		if err := os.WriteFile(path, got, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatalf("%v: run the test with -update, and read what it writes", err)
+	}
+	if d := cmp.Diff(string(want), string(got)); d != "" {
+		t.Errorf("%s changed (-want +got); if it should, run the test with -update:\n%s", path, d)
+	}
+}
+
+// What cannot be reported is refused with exit status 2, says where and what was expected, and writes nothing.
+func TestRefusals(t *testing.T) {
+	good, err := os.ReadFile("verify-single-stage.ipynb")
+	if err != nil {
+		t.Fatal(err)
+	}
+	edit := func(from, to string) []byte {
+		if !bytes.Contains(good, []byte(from)) {
+			t.Fatalf("the notebook holds no %q", from)
+		}
+		return bytes.ReplaceAll(good, []byte(from), []byte(to))
+	}
+	const sweep = "../testdata/demo/lot-26-11-unit-0417.csv"
+	readings, err := os.ReadFile(sweep)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		name     string
+		notebook []byte
+		readings []byte
+		input    string
+		want     []string
+	}{
+		{"failing cell", edit("thickness=0.5*mm", "thickness=0.5*nmm"), readings, "sweep", []string{"cell 4, line 7", "nmm", "nm"}},
+		{"missing input", edit(`, default=\"data/lot-26-11-unit-0417.csv\"`, ""), nil, "", []string{"cell 10, line 1", "sweep", "--data sweep=FILE"}},
+		{"no units", good, bytes.Replace(readings, []byte("isolation [dB]"), []byte("isolation"), 1), "sweep", []string{"line 14, column 3", `"isolation"`, "expected", "isolation [dB]"}},
+		{"unknown input name", good, readings, "sweeps", []string{`sweeps`, "sweep"}},
+		{"wavelength out of range", good, bytes.Replace(readings, []byte("1580.00,23.0"), []byte("1680.00,23.0"), 1), "sweep", []string{"cell 12", "1680 nm", "500 to 1600 nm"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			dir := t.TempDir()
+			write := func(name string, data []byte) string {
+				path := filepath.Join(dir, name)
+				if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+					t.Fatal(err)
+				}
+				if err := os.WriteFile(path, data, 0o644); err != nil {
+					t.Fatal(err)
+				}
+				return path
+			}
+			args := []string{"report", write("nb.ipynb", c.notebook), "--out", filepath.Join(dir, "out", "report.pdf")}
+			if err := os.Mkdir(filepath.Join(dir, "out"), 0o755); err != nil {
+				t.Fatal(err)
+			}
+			write("data/lot-26-11-unit-0417.csv", readings)
+			if c.input != "" {
+				args = append(args, "--data", c.input+"="+write("sweep.csv", c.readings))
+			}
+			status, printed := run(t, nil, args...)
+			if status != 2 {
+				t.Errorf("exit status %d, want 2", status)
+			}
+			for _, w := range c.want {
+				if !strings.Contains(printed, w) {
+					t.Errorf("the message does not say %q:\n%s", w, printed)
+				}
+			}
+			if left, _ := os.ReadDir(filepath.Join(dir, "out")); len(left) > 0 {
+				t.Errorf("%s was written", left[0].Name())
+			}
+		})
+	}
+}
+
+// The demo data is what its generator makes, and the notebook's own copy is one of its files.
+func TestDemoDataIsGenerated(t *testing.T) {
+	dir := t.TempDir()
+	if out, err := exec.Command("go", "run", "wedgework/testdata/demo/generate", dir).CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	same := func(a, b string) {
+		t.Helper()
+		x, errX := os.ReadFile(a)
+		y, errY := os.ReadFile(b)
+		if errX != nil || errY != nil || !bytes.Equal(x, y) {
+			t.Errorf("%s is not %s (%v, %v)", a, b, errX, errY)
+		}
+	}
+	files, err := filepath.Glob("../testdata/demo/*.csv")
+	if err != nil || len(files) != 3 {
+		t.Fatalf("demo files: %v, %v", files, err)
+	}
+	for _, f := range files {
+		same(f, filepath.Join(dir, filepath.Base(f)))
+	}
+	same("data/lot-26-11-unit-0417.csv", filepath.Join(dir, "lot-26-11-unit-0417.csv"))
+}
+
+// The example of the README prints what the README says.
+func TestReadmeExample(t *testing.T) {
+	readme, err := os.ReadFile("../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	m := regexp.MustCompile("(?s)```python\n(.*?)```\n\n```text\n(.*?)```").FindSubmatch(readme)
+	if m == nil {
+		t.Fatal("the README has no example with its output")
+	}
+	file := filepath.Join(t.TempDir(), "first.star")
+	if err := os.WriteFile(file, m[1], 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if status, printed := run(t, nil, "eval", file); status != 0 || printed != string(m[2]) {
+		t.Errorf("exit status %d, printed\n%swant\n%s", status, printed, m[2])
+	}
+	if n := strings.Count(strings.TrimSpace(string(m[1])), "\n") + 1; n != 10 {
+		t.Errorf("the ten lines are %d", n)
+	}
+}
+
+// The notebooks in the tree carry no outputs: what they show is made anew.
+func TestNotebooksAreClean(t *testing.T) {
+	all, _ := filepath.Glob("*.ipynb")
+	for _, nb := range all {
+		data, err := os.ReadFile(nb)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var n struct {
+			Cells []struct {
+				Outputs []any `json:"outputs"`
+			} `json:"cells"`
+		}
+		if err := json.Unmarshal(data, &n); err != nil {
+			t.Fatal(err)
+		}
+		for i, c := range n.Cells {
+			if len(c.Outputs) > 0 {
+				t.Errorf("%s, cell %d holds outputs", nb, i+1)
+			}
+		}
+	}
+}
