@@ -15,8 +15,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"wedgework/reports/require"
 	"wedgework/reports/record"
+	"wedgework/reports/require"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files from what the program prints now")
