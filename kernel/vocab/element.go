@@ -118,37 +118,6 @@ var labelKind = Kind{`a name without spaces or points such as "input"`, "", func
 // apertureParam is how every element with faces takes its clear aperture.
 var apertureParam = Param{Name: "aperture", Kind: lengthKind.positive(), Mode: Keyword, Optional: true, Doc: "radius of the clear aperture; wide enough when left out"}
 
-// coatingParam is how every element takes its coating.
-var coatingParam = Param{Name: "coating", Kind: instance[*Coating]("a coating such as coating(reflectance=0.1*percent)"), Mode: Keyword, Optional: true, Doc: "the coating of each face; without one the faces reflect nothing"}
-
-// Coating is the treatment of faces as a cell holds it.
-type Coating struct {
-	opaque
-	coating element.Coating
-}
-
-func (c *Coating) String() string {
-	return fmt.Sprintf("<coating of reflectance %s>", asPercent(c.coating.Reflectance))
-}
-
-// Attr returns .reflectance.
-func (c *Coating) Attr(name string) (starlark.Value, error) {
-	if name == "reflectance" {
-		return asPercent(c.coating.Reflectance), nil
-	}
-	return nil, nil
-}
-
-// AttrNames lists the fields.
-func (c *Coating) AttrNames() []string { return []string{"reflectance"} }
-
-func coatingOf(a Args) element.Coating {
-	if c := arg[*Coating](a, "coating"); c != nil {
-		return c.coating
-	}
-	return element.Coating{}
-}
-
 // Collimator is a matched pair of collimators as a cell holds it.
 type Collimator struct {
 	opaque

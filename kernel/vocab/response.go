@@ -79,6 +79,8 @@ func (r *Response) Attr(name string) (starlark.Value, error) {
 		return r.matrix()
 	case "paths":
 		return r.paths()
+	case "return_loss":
+		return r.at.returnLoss(r.of.stack, r.r.Direction, false)
 	}
 	return nil, nil
 }
@@ -99,7 +101,7 @@ func (r *Response) figure(f responseFigure) (starlark.Value, error) {
 
 // AttrNames lists the fields of this direction.
 func (r *Response) AttrNames() []string {
-	names := []string{"direction", "matrix", "paths", "temperature", "wavelength"}
+	names := []string{"direction", "matrix", "paths", "return_loss", "temperature", "wavelength"}
 	for _, f := range responseFigures {
 		if f.direction == 0 || f.direction == r.r.Direction {
 			names = append(names, f.name)

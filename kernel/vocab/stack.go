@@ -175,7 +175,7 @@ var stackMethods = newMethods("stack",
 		Name:    "forward",
 		Summary: "the response to light from the launching to the receiving collimator",
 		Params:  []Param{wavelengthParam, temperatureParam},
-		Returns: "a response with .insertion_loss, .insertion_loss_min, .insertion_loss_max, .pdl, .dgd, .matrix and .paths",
+		Returns: "a response with .insertion_loss, .insertion_loss_min, .insertion_loss_max, .pdl, .dgd, .matrix, .return_loss and .paths",
 		Errors:  "a wavelength or temperature is outside what a material is known for",
 		Example: exampleStack + "s.forward(1550*nm).insertion_loss",
 		Source:  "sum over the paths of polarized light, each an overlap integral; figures by IEC 61300-3-4 and IEC 61300-3-2",
@@ -186,12 +186,42 @@ var stackMethods = newMethods("stack",
 		Name:    "backward",
 		Summary: "the response to light from the receiving to the launching collimator",
 		Params:  []Param{wavelengthParam, temperatureParam},
-		Returns: "a response with .isolation, .isolation_mean, .pdl, .dgd, .matrix and .paths",
+		Returns: "a response with .isolation, .isolation_mean, .pdl, .dgd, .matrix, .return_loss and .paths",
 		Errors:  "a wavelength or temperature is outside what a material is known for",
 		Example: exampleStack + "s.backward(sweep(1530*nm, 1565*nm, 5*nm)).isolation.min()",
 		Source:  "sum over the paths of polarized light, each an overlap integral; isolation by IEC 61202-1",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.respond(t, stack.Backward, a)
+	}},
+	method[*Stack]{Word{
+		Name:    "assemble",
+		Summary: "turns a part about the device's axis until a figure peaks, as the line does",
+		Params: []Param{
+			{Name: "turn", Kind: textKind, Mode: Keyword, Doc: "the part, by its name"},
+			{Name: "peak", Kind: choice("isolation", "transmission"), Mode: Keyword, Default: starlark.String("isolation"), Doc: "the figure that is watched"},
+			{Name: "at", Kind: wavelengthKind, Mode: Keyword, Doc: "the vacuum wavelength"},
+			{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "the temperature"},
+		},
+		Returns: "an assembly with .stack, .turn, .before, .after and .cost, the insertion loss it costs",
+		Errors:  "the stack has no such part",
+		Detail:  "The part is turned by up to 10 deg either way, and the receiver aligned anew at every step.",
+		Example: exampleStack + `s.adjusted({"rotator1.angle": 44.4*deg}).assemble(turn="wedge2", at=1550*nm).turn`,
+	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
+		return s.assemble(t, a)
+	}},
+	method[*Stack]{Word{
+		Name:    "return_loss",
+		Summary: "the return loss of a port: every face of the stack, the fibre's end, the lens and scatter",
+		Params: []Param{
+			wavelengthParam, temperatureParam,
+			{Name: "port", Kind: choice("launching", "receiving"), Mode: Keyword, Default: starlark.String("launching"), Doc: "the collimator that the light leaves and comes back to"},
+			{Name: "coherent", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: reflections interfere, as a narrow source sees them; False: they add in power"},
+		},
+		Returns: "a level, or a series of them",
+		Example: exampleStack + "s.return_loss(1550*nm)",
+		Source:  "IEC 61300-3-6; by the greatest power over polarization, and no better than the floor that scatter leaves",
+	}, func(s *Stack, _ *starlark.Thread, a Args) (starlark.Value, error) {
+		return s.returnLoss(a)
 	}},
 	method[*Stack]{Word{
 		Name:    "adjusted",

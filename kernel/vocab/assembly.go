@@ -1,0 +1,91 @@
+package vocab
+
+import (
+	"fmt"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/kernel/session"
+	"wedgework/optics/quantity"
+	"wedgework/optics/stack"
+	"wedgework/reports/document"
+)
+
+// Assembly is what turning a part has done, as a cell holds it.
+type Assembly struct {
+	opaque
+	stack *Stack
+	did   stack.Assembly
+	peak  string
+}
+
+func (a *Assembly) String() string {
+	return fmt.Sprintf("<%s turned by %s>", a.did.Part, a.turn().Text(3))
+}
+
+func (a *Assembly) turn() quantity.Quantity {
+	return quantity.FromSI(float64(a.did.Turn), quantity.MustNamed("deg"))
+}
+
+// Attr returns .stack, the turn, the figure before and after, and what it costs forward.
+func (a *Assembly) Attr(name string) (starlark.Value, error) {
+	level := func(dB float64) (starlark.Value, error) { return Quantity{quantity.Of(dB, "dB")}, nil }
+	switch name {
+	case "stack":
+		return a.stack, nil
+	case "turn":
+		return Quantity{a.turn()}, nil
+	case "before":
+		return level(a.did.Before)
+	case "after":
+		return level(a.did.After)
+	case "cost":
+		return level(a.did.LossAfter - a.did.LossBefore)
+	}
+	return nil, nil
+}
+
+// AttrNames lists the fields.
+func (a *Assembly) AttrNames() []string { return []string{"after", "before", "cost", "stack", "turn"} }
+
+func (a *Assembly) blocks() []document.Block {
+	return []document.Block{fields(capital(a.did.Part)+" turned until "+a.peak+" peaks",
+		row("turn, from +x towards +y", a.turn()),
+		row("before", quantity.Of(a.did.Before, "dB")),
+		row("after", quantity.Of(a.did.After, "dB")),
+		row("cost in insertion loss", quantity.Of(a.did.LossAfter-a.did.LossBefore, "dB")),
+	)}
+}
+
+// peaks are the figures that a part may be turned for.
+var peaks = map[string]stack.Peak{"isolation": stack.PeakIsolation, "transmission": stack.PeakTransmission}
+
+// assemble is the method of a stack.
+func (s *Stack) assemble(t *starlark.Thread, a Args) (starlark.Value, error) {
+	peak := a.Text("peak")
+	turned, did, err := s.stack.Assemble(session.ContextOf(t), a.Text("turn"), peaks[peak], a.Length("at"), a.Temperature("temperature"))
+	if err != nil {
+		return nil, err
+	}
+	return &Assembly{opaque{"assembly"}, newStack(turned), did, peak}, nil
+}
+
+// returnLoss is the method of a stack.
+func (s *Stack) returnLoss(a Args) (starlark.Value, error) {
+	at, err := conditionsOf(a)
+	if err != nil {
+		return nil, err
+	}
+	d := stack.Forward
+	if a.Text("port") == "receiving" {
+		d = stack.Backward
+	}
+	return at.returnLoss(s.stack, d, a.Bool("coherent"))
+}
+
+func (c conditions) returnLoss(s *stack.Stack, d stack.Direction, coherent bool) (starlark.Value, error) {
+	return c.each("return loss", decibel, func(t, l int) (float64, error) {
+		r, err := s.ReturnLoss(d, c.wavelengths[l], c.temperatures[t], coherent)
+		return r.Loss, err
+	})
+}
