@@ -82,6 +82,8 @@ type Medium struct {
 	// Crossed is the fraction of the power that leaves turned a further 90 deg, incoherently with the rest.
 	Crossed    float64
 	Absorption float64 // power absorption, 1/m
+
+	Drive float64 // integral of Bz dz that turns a paramagnet, T m: set by Place for Tune
 }
 
 // CrystalOf returns the crystal that an element is cut from, whose indices are all that its Tune sets; nil when it

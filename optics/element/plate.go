@@ -17,6 +17,7 @@ type Plate struct {
 	Name      string
 	As        string // the kind it is called by: "plate" or "displacer"
 	Crystal   *material.Crystal
+	Glass     *material.Glass // instead of a crystal: an isotropic plate, whose axis means nothing
 	Coating   Coating
 	Thickness quantity.Length // along the device's z axis
 	Axis      quantity.Angle  // azimuth of the optic axis, before the plate is tilted
@@ -63,8 +64,8 @@ func (p Plate) With(name string, v quantity.Quantity) (Element, error) {
 // Check reports a plate that cannot be made.
 func (p Plate) Check() error {
 	switch {
-	case p.Crystal == nil:
-		return fmt.Errorf("%s %s has no crystal", p.As, p.Name)
+	case (p.Crystal == nil) == (p.Glass == nil):
+		return fmt.Errorf("%s %s must be of a crystal or of a glass", p.As, p.Name)
 	case !(p.Thickness > 0):
 		return fmt.Errorf("%s %s: thickness %g mm must be positive", p.As, p.Name, float64(p.Thickness)*1e3)
 	case !(math.Abs(float64(p.Tilt)) < math.Pi/3):
@@ -81,7 +82,15 @@ func (p Plate) Place(t quantity.Temperature) Part {
 	up := r3.Vec{Z: 1}
 	n := normal(float64(p.Tilt), float64(p.Azimuth+p.Roll))
 	axis := ray.Turn(normal(float64(p.Cut), float64(p.Axis+p.Roll)), up, n)
-	x, _ := p.Crystal.Expansion()
+	var x material.Expansion
+	medium := Medium{}
+	if p.Glass != nil {
+		x.A, _ = p.Glass.Expansion()
+		x.C = x.A
+	} else {
+		x, _ = p.Crystal.Expansion()
+		medium.Crystal = &ray.Uniaxial{Axis: axis}
+	}
 	grow := tensor{1 + x.A*float64(t-fabricated), 1 + x.C*float64(t-fabricated), axis}
 	n = r3.Unit(grow.inverse(n))
 	// The far face passes through where its point on the axis has moved to.
@@ -91,13 +100,21 @@ func (p Plate) Place(t quantity.Temperature) Part {
 	back := p.Coating.onto(Face{Z: length, Normal: n, Aperture: float64(p.Aperture)}, false)
 	return Part{
 		Faces:  []Face{front, back},
-		Media:  []Medium{{Crystal: &ray.Uniaxial{Axis: axis}}},
+		Media:  []Medium{medium},
 		Length: length,
 	}
 }
 
-// Tune sets the crystal's indices.
+// Tune sets the indices.
 func (p Plate) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
+	if p.Glass != nil {
+		n, err := p.Glass.At(l, t)
+		if err != nil {
+			return fmt.Errorf("%s: %w", p.Name, err)
+		}
+		media[0].Index, media[0].Group = n.N, n.Group
+		return nil
+	}
 	return tuneCrystal(p.Name, p.Crystal, l, t, media)
 }
 

@@ -6,11 +6,12 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"wedgework/optics/magnet"
 	"wedgework/optics/material"
 	"wedgework/optics/quantity"
 )
 
-// Rotator is a saturated garnet film that turns the polarization by Angle at wavelength At and
+// Rotator is a garnet film, saturated unless its magnet is too weak, that turns the polarization by Angle at wavelength At and
 // Temperature; its thickness follows from the garnet's specific rotation. A change of Angle is a change
 // of thickness: the slopes scale with it.
 type Rotator struct {
@@ -21,6 +22,7 @@ type Rotator struct {
 	At          quantity.Length
 	Temperature quantity.Temperature
 	Aperture    quantity.Length // radius of the clear aperture; 0 when it is wide enough
+	Magnet      *magnet.Ring    // nil: saturated by means not stated. Its Position is relative to the film's centre
 }
 
 // rotatorFields leaves out the extinction ratio, which the garnet keeps as a power ratio and a cell
@@ -43,9 +45,13 @@ func (r Rotator) Labelled(label string) Element { r.Name = label; return r }
 // Rolled returns the same rotator: it looks alike from every side.
 func (r Rotator) Rolled(quantity.Angle) Element { return r }
 
-// Parameters lists angle, index, reflectance and extinction.
+// Parameters lists angle, index, reflectance, extinction and the magnet's remanence.
 func (r Rotator) Parameters() []Parameter {
-	return append(parameters(&r, rotatorFields), Parameter{"extinction", quantity.Of(quantity.Decibels(r.Garnet.Extinction), "dB")})
+	all := append(parameters(&r, rotatorFields), Parameter{"extinction", quantity.Of(quantity.Decibels(r.Garnet.Extinction), "dB")})
+	if r.Magnet != nil {
+		all = append(all, remanence(r.Magnet))
+	}
+	return all
 }
 
 // With returns a copy with one parameter changed.
@@ -56,6 +62,14 @@ func (r Rotator) With(name string, v quantity.Quantity) (Element, error) {
 			return nil, err
 		}
 		r.Garnet.Extinction = q
+		return r, r.Check()
+	}
+	if name == "remanence" && r.Magnet != nil {
+		m, err := withRemanence(r.Name, r.Magnet, v)
+		if err != nil {
+			return nil, err
+		}
+		r.Magnet = m
 		return r, r.Check()
 	}
 	if err := set(&r, rotatorFields, r.Name, name, v); err != nil {
@@ -78,8 +92,10 @@ func (r Rotator) Check() error {
 	if err := r.Coating.Check(); err != nil {
 		return fmt.Errorf("rotator %s: %w", r.Name, err)
 	}
-	_, err := r.Thickness()
-	return err
+	if _, err := r.Thickness(); err != nil {
+		return err
+	}
+	return r.checkField()
 }
 
 // Thickness returns the thickness of the film.
@@ -107,9 +123,13 @@ func (r Rotator) Place(quantity.Temperature) Part {
 
 // Tune sets the rotation at this wavelength and temperature.
 func (r Rotator) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
+	share, err := r.saturated(t)
+	if err != nil {
+		return err
+	}
 	media[0] = Medium{
 		Index: r.Garnet.Index, Group: r.Garnet.Index,
-		Rotation:   r.Garnet.Turn(r.Angle, r.At, l, r.Temperature, t),
+		Rotation:   share * r.Garnet.Turn(r.Angle, r.At, l, r.Temperature, t),
 		Crossed:    r.Garnet.Crossed(),
 		Absorption: r.Garnet.Absorption,
 	}
