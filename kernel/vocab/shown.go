@@ -45,11 +45,16 @@ func madeOf(e element.Element) string {
 	case element.Wedge:
 		return e.Crystal.Name()
 	case element.Plate:
+		if e.Glass != nil {
+			return e.Glass.Name()
+		}
 		return e.Crystal.Name()
 	case element.Retarder:
 		return e.Crystal.Name()
 	case element.Rotator:
 		return e.Garnet.Name
+	case element.Rod:
+		return e.Material.Name()
 	case element.Gap:
 		return "air"
 	}

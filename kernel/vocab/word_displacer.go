@@ -14,5 +14,7 @@ var _ = Register(Word{
 	Returns: "an element for stack(); crystal.walkoff(cut, wavelength) gives the angle",
 	Errors:  "no shop could make the part",
 	Example: "displacer(crystal(\"YVO4\"), thickness=5*mm, axis=0*deg)",
-	Call:    func(_ *starlark.Thread, a Args) (starlark.Value, error) { return crystalPlate("displacer", a) },
+	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+		return newElement(plateOf("displacer", arg[*Crystal](a, "crystal").Crystal, a))
+	},
 })

@@ -1,9 +1,12 @@
 package vocab
 
 import (
+	"errors"
+
 	"go.starlark.net/starlark"
 
 	"wedgework/optics/element"
+	"wedgework/optics/material"
 )
 
 // plateParams are what plates and displacers share.
@@ -14,12 +17,12 @@ var plateParams = []Param{
 	apertureParam, coatingParam, nameParam,
 }
 
-// crystalPlate reads the arguments of a plate that is called by a kind.
-func crystalPlate(kind string, a Args) (starlark.Value, error) {
-	return newElement(element.Plate{
+// plateOf reads the arguments of a plate that is called by a kind.
+func plateOf(kind string, c *material.Crystal, a Args) element.Plate {
+	return element.Plate{
 		Name:      a.Text("name"),
 		As:        kind,
-		Crystal:   arg[*Crystal](a, "crystal").Crystal,
+		Crystal:   c,
 		Coating:   coatingOf(a),
 		Thickness: a.Length("thickness"),
 		Axis:      a.Angle("axis"),
@@ -28,20 +31,41 @@ func crystalPlate(kind string, a Args) (starlark.Value, error) {
 		Azimuth:   a.Angle("azimuth"),
 		Roll:      a.Angle("roll"),
 		Aperture:  a.Length("aperture"),
-	})
+	}
 }
 
 var _ = Register(Word{
 	Name:    "plate",
-	Summary: "a crystal plate with parallel faces, its optic axis anywhere",
+	Summary: "a plate with parallel faces, of a crystal with its optic axis anywhere or of a glass",
 	Params: append([]Param{
-		{Name: "crystal", Kind: crystalKind, Doc: "what it is made of"},
+		{Name: "material", Kind: plateKind, Doc: "what it is made of: a crystal or a glass"},
 		{Name: "thickness", Kind: lengthKind.positive(), Mode: Keyword, Doc: "distance of the faces on the device's axis, at 20 °C"},
-		{Name: "axis", Kind: angleKind, Mode: Keyword, Doc: "azimuth of the optic axis, from +x towards +y, before any tilt"},
+		{Name: "axis", Kind: angleKind, Mode: Keyword, Optional: true, Doc: "azimuth of a crystal's optic axis, from +x towards +y, before any tilt"},
 		{Name: "cut", Kind: angleKind, Mode: Keyword, Default: of(90, "deg"), Doc: "angle between the optic axis and the plate's normal"},
 	}, plateParams...),
 	Returns: "an element for stack()",
 	Errors:  "no shop could make the part",
 	Example: "plate(crystal(\"YVO4\"), thickness=0.5*mm, axis=45*deg)",
-	Call:    func(_ *starlark.Thread, a Args) (starlark.Value, error) { return crystalPlate("plate", a) },
+	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+		switch m := a.Get("material").(type) {
+		case *Crystal:
+			if !a.Has("axis") {
+				return nil, errors.New("a plate of a crystal needs axis=, such as 45*deg")
+			}
+			return newElement(plateOf("plate", m.Crystal, a))
+		case *Glass:
+			p := plateOf("plate", nil, a)
+			p.Glass = m.glass
+			return newElement(p)
+		}
+		return nil, nil // the kind lets nothing else through
+	},
 })
+
+// plateKind is a crystal or a glass.
+var plateKind = Kind{crystalKind.Want + ` or a glass such as glass("fused silica")`, "", func(v starlark.Value) (bool, string) {
+	if ok, _ := is[*Glass](v); ok {
+		return true, ""
+	}
+	return is[*Crystal](v)
+}}

@@ -1,0 +1,183 @@
+package vocab
+
+import (
+	"fmt"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/magnet"
+	"wedgework/optics/material"
+	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+)
+
+// Glass is an isotropic medium as a cell holds it.
+type Glass struct {
+	opaque
+	glass *material.Glass
+}
+
+func (g *Glass) String() string { return fmt.Sprintf("<glass %s>", g.glass.Name()) }
+
+// Attr returns .name, .source or a method.
+func (g *Glass) Attr(name string) (starlark.Value, error) {
+	switch name {
+	case "name":
+		return starlark.String(g.glass.Name()), nil
+	case "source":
+		return starlark.String(g.glass.Source()), nil
+	}
+	return glassMethods.bind(g, name), nil
+}
+
+// AttrNames lists the fields and methods.
+func (g *Glass) AttrNames() []string { return glassMethods.names("name", "source") }
+
+func (g *Glass) blocks() []document.Block {
+	rows := append([]document.Field{{Name: "name", Value: g.glass.Name()}}, rowsOf(g.glass.Describe())...)
+	return []document.Block{fields("Glass", rows...)}
+}
+
+// isotropicMethod is a method that computes the index of a medium, or its group index.
+func isotropicMethod[T starlark.Value](name, summary, example string, of func(T) *material.Glass, pick func(material.Index) float64) method[T] {
+	return method[T]{Word{
+		Name:    name,
+		Summary: summary,
+		Params:  []Param{wavelengthParam, temperatureParam},
+		Returns: "a plain number, a series over a sweep, or a grid over two",
+		Errors:  "the wavelength is outside the fit, or the temperature away from it and no dn/dT is known",
+		Example: example + "." + name + "(1550*nm)",
+		Source:  "the dispersion fit that .source names",
+	}, func(v T, _ *starlark.Thread, a Args) (starlark.Value, error) {
+		at, err := conditionsOf(a)
+		if err != nil {
+			return nil, err
+		}
+		return at.each(name, quantity.Unit{}, func(t, l int) (float64, error) {
+			n, err := of(v).At(at.wavelengths[l], at.temperatures[t])
+			return pick(n), err
+		})
+	}}
+}
+
+func phaseIndex(n material.Index) float64 { return n.N }
+func groupIndex(n material.Index) float64 { return n.Group }
+
+var glassMethods = newMethods("glass",
+	isotropicMethod("n", "index of refraction", `glass("fused silica")`, func(g *Glass) *material.Glass { return g.glass }, phaseIndex),
+	isotropicMethod("group_n", "group index", `glass("fused silica")`, func(g *Glass) *material.Glass { return g.glass }, groupIndex),
+)
+
+// Paramagnet is a paramagnetic Faraday material as a cell holds it.
+type Paramagnet struct {
+	opaque
+	medium *material.Paramagnet
+}
+
+func (p *Paramagnet) String() string { return fmt.Sprintf("<paramagnet %s>", p.medium.Name()) }
+
+// Attr returns .name, .source or a method.
+func (p *Paramagnet) Attr(name string) (starlark.Value, error) {
+	switch name {
+	case "name":
+		return starlark.String(p.medium.Name()), nil
+	case "source":
+		return starlark.String(p.medium.Source()), nil
+	}
+	return paramagnetMethods.bind(p, name), nil
+}
+
+// AttrNames lists the fields and methods.
+func (p *Paramagnet) AttrNames() []string { return paramagnetMethods.names("name", "source") }
+
+func (p *Paramagnet) blocks() []document.Block {
+	rows := append([]document.Field{{Name: "name", Value: p.medium.Name()}}, rowsOf(p.medium.Describe())...)
+	return []document.Block{fields("Paramagnet", rows...)}
+}
+
+// radPerTeslaMetre is the unit of a Verdet constant.
+var radPerTeslaMetre = func() quantity.Unit {
+	tm, err := quantity.Mul(quantity.Of(1, "tesla"), quantity.Of(1, "metre"))
+	if err != nil {
+		panic(err)
+	}
+	q, err := quantity.Div(quantity.Of(1, "rad"), tm)
+	if err != nil {
+		panic(err)
+	}
+	return q.Unit
+}()
+
+var paramagnetMethods = newMethods("paramagnet",
+	isotropicMethod("n", "index of refraction", `paramagnet("TGG")`, func(p *Paramagnet) *material.Glass { return &p.medium.Glass }, phaseIndex),
+	method[*Paramagnet]{Word{
+		Name:    "verdet",
+		Summary: "Verdet constant: rotation per flux density and length, positive where a field along +z turns +x towards +y",
+		Params:  []Param{wavelengthParam, temperatureParam},
+		Returns: "a rotation per flux density and length, a series over a sweep, or a grid over two",
+		Errors:  "the wavelength is outside the fit of the index, or at a resonance",
+		Example: `paramagnet("TGG").verdet(1064*nm)`,
+		Source:  "the Verdet law that the card names",
+	}, func(p *Paramagnet, _ *starlark.Thread, a Args) (starlark.Value, error) {
+		at, err := conditionsOf(a)
+		if err != nil {
+			return nil, err
+		}
+		return at.each("Verdet constant", radPerTeslaMetre, func(t, l int) (float64, error) {
+			return p.medium.Verdet(at.wavelengths[l], at.temperatures[t])
+		})
+	}},
+)
+
+// Magnet is a ring magnet as a cell holds it; its position is relative to the part it drives.
+type Magnet struct {
+	opaque
+	ring magnet.Ring
+}
+
+var magnetKind = instance[*Magnet]("a magnet such as magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla)")
+
+func (m *Magnet) String() string {
+	return fmt.Sprintf("<magnet, remanence %s>", quantity.FromSI(m.ring.Remanence, quantity.MustNamed("tesla")))
+}
+
+// Attr returns a method.
+func (m *Magnet) Attr(name string) (starlark.Value, error) { return magnetMethods.bind(m, name), nil }
+
+// AttrNames lists the methods.
+func (m *Magnet) AttrNames() []string { return magnetMethods.names() }
+
+func (m *Magnet) blocks() []document.Block {
+	mm := func(l quantity.Length) quantity.Quantity {
+		return quantity.FromSI(float64(l), quantity.MustNamed("mm"))
+	}
+	rows := []document.Field{
+		row("inner radius", mm(m.ring.Inner)), row("outer radius", mm(m.ring.Outer)), row("length", mm(m.ring.Length)),
+		row("remanence", quantity.FromSI(m.ring.Remanence, quantity.MustNamed("tesla"))),
+		row("centre, from the part's", mm(m.ring.Position)),
+	}
+	if b, err := m.ring.OnAxis(0, quantity.Temperature(room.SI())); err == nil {
+		rows = append(rows, row("flux density at the part's centre", quantity.FromSI(b, quantity.MustNamed("mT"))))
+	}
+	return []document.Block{fields("Ring magnet", rows...)}
+}
+
+var magnetMethods = newMethods("magnet",
+	method[*Magnet]{Word{
+		Name:    "field",
+		Summary: "flux density along the axis, at a place on it",
+		Params: []Param{
+			{Name: "z", Kind: lengthKind, Default: of(0, "mm"), Doc: "distance from the centre of the part, along +z"},
+			{Name: "temperature", Kind: temperatureKind, Default: room, Doc: "the temperature"},
+		},
+		Returns: "a flux density, positive along +z",
+		Example: "magnet(inner=1.5*mm, outer=3*mm, length=4*mm, remanence=1.2*tesla).field()",
+		Source:  "closed form of an axially magnetized ring on its axis",
+	}, func(m *Magnet, _ *starlark.Thread, a Args) (starlark.Value, error) {
+		b, err := m.ring.OnAxis(a.Length("z"), a.Temperature("temperature"))
+		if err != nil {
+			return nil, err
+		}
+		return Quantity{quantity.FromSI(b, quantity.MustNamed("mT"))}, nil
+	}},
+)

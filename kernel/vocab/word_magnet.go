@@ -1,0 +1,57 @@
+package vocab
+
+import (
+	"errors"
+	"strings"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/magnet"
+	"wedgework/optics/quantity"
+)
+
+var fluxDensityKind = amount("flux density", "tesla", "1.05*tesla", quantity.OfFluxDensity)
+
+var _ = Register(Word{
+	Name:    "magnet",
+	Summary: "an axially magnetized ring magnet around a rotator",
+	Params: []Param{
+		{Name: "inner", Kind: lengthKind.notNegative(), Mode: Keyword, Doc: "radius of the bore"},
+		{Name: "outer", Kind: lengthKind.positive(), Mode: Keyword, Doc: "outer radius"},
+		{Name: "length", Kind: lengthKind.positive(), Mode: Keyword, Doc: "length along the axis"},
+		{Name: "remanence", Kind: fluxDensityKind, Mode: Keyword, Optional: true, Doc: "remanence at 20 °C; positive magnetizes along +z, and the field in the bore is then negative; that of the material when left out"},
+		{Name: "material", Kind: textKind, Mode: Keyword, Optional: true, Doc: "what it is made of, for the change of its remanence with temperature: " + strings.Join(magnet.Names(), ", ")},
+		{Name: "per_kelvin", Kind: perKelvinKind.of("change of remanence", "-0.04*percent/kelvin"), Mode: Keyword, Optional: true, Doc: "relative change of the remanence with temperature, instead of the material's"},
+		{Name: "position", Kind: lengthKind, Mode: Keyword, Default: of(0, "mm"), Doc: "its centre along +z from the centre of the rotator"},
+	},
+	Returns: "a magnet for field= of rotator(), with .field(z, temperature)",
+	Errors:  "neither remanence nor material is given, or the ring cannot be made",
+	Detail:  "Strong magnets: keep them away from cardiac implants and magnetic media; they pinch and shatter.",
+	Example: `magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17").field()`,
+	Source:  "closed form on the axis, complete elliptic integrals off it: N. Derby and S. Olbert, Am. J. Phys. 78, 229 (2010)",
+	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+		r := magnet.Ring{
+			Inner: a.Length("inner"), Outer: a.Length("outer"), Length: a.Length("length"),
+			Temperature: magnet.Reference, Position: a.Length("position"),
+		}
+		if a.Has("material") {
+			m, err := magnet.Named(a.Text("material"))
+			if err != nil {
+				return nil, near(err, a.Text("material"), magnet.Names())
+			}
+			r.Remanence, r.Coefficient = m.Remanence, m.Coefficient
+		}
+		if a.Has("remanence") {
+			r.Remanence = a.SI("remanence")
+		} else if !a.Has("material") {
+			return nil, errors.New("give remanence= or material=")
+		}
+		if a.Has("per_kelvin") {
+			r.Coefficient = a.SI("per_kelvin")
+		}
+		if err := r.Check(); err != nil {
+			return nil, err
+		}
+		return &Magnet{opaque{"magnet"}, r}, nil
+	},
+})
