@@ -196,10 +196,10 @@ func TestRefusals(t *testing.T) {
 		want     []string
 	}{
 		{"failing cell", edit("thickness=0.5*mm", "thickness=0.5*nmm"), readings, "sweep", []string{"cell 4, line 7", "nmm", "nm"}},
-		{"missing input", edit(`, default=\"data/lot-26-11-unit-0417.csv\"`, ""), nil, "", []string{"cell 10, line 1", "sweep", "--data sweep=FILE"}},
+		{"missing input", edit(`, default=\"data/lot-26-11-unit-0417.csv\"`, ""), nil, "", []string{"cell 11, line 1", "sweep", "--data sweep=FILE"}},
 		{"no units", good, bytes.Replace(readings, []byte("isolation [dB]"), []byte("isolation"), 1), "sweep", []string{"line 14, column 3", `"isolation"`, "expected", "isolation [dB]"}},
 		{"unknown input name", good, readings, "sweeps", []string{`sweeps`, "sweep"}},
-		{"wavelength out of range", good, bytes.Replace(readings, []byte("1580.00,23.0"), []byte("1680.00,23.0"), 1), "sweep", []string{"cell 12", "1680 nm", "500 to 1600 nm"}},
+		{"wavelength out of range", good, bytes.Replace(readings, []byte("1580.00,23.0"), []byte("1680.00,23.0"), 1), "sweep", []string{"cell 13", "1680 nm", "500 to 1600 nm"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			dir := t.TempDir()

@@ -58,11 +58,14 @@ func (p *path) bounce() int {
 	return 1 + min(p.first, p.second)*maxFaces + max(p.first, p.second)
 }
 
+// unsplit is the label of light that meets no crystal.
+const unsplit = "straight"
+
 // label spells the rays of a path, "oo", with what bounced.
 func (p *path) label() string {
 	s := string(p.rays[:p.count])
 	if s == "" {
-		s = "straight"
+		s = unsplit
 	}
 	if p.leg != straight {
 		s += " ghost"
