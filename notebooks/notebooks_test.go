@@ -15,6 +15,12 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	// What the command is made of: the tests build it themselves, and only an import tells go test that a change of
+	// these makes a stored result stale.
+	_ "wedgework/kernel/session"
+	_ "wedgework/kernel/vocab"
+	_ "wedgework/reports/compose"
+	_ "wedgework/reports/pdf"
 	"wedgework/reports/record"
 	"wedgework/reports/require"
 )

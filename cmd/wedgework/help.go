@@ -9,7 +9,7 @@ import (
 	"wedgework/kernel/vocab"
 )
 
-// helpCommand looks a name up: a command first, then a word of the vocabulary.
+// helpCommand looks a name up among the commands and the words of the vocabulary; report is both.
 func (a *app) helpCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "help [WORD]",
@@ -24,14 +24,24 @@ func (a *app) helpCommand() *cobra.Command {
 				_, err := fmt.Fprintf(a.out, "\nwords of the vocabulary:\n%s", vocab.Overview())
 				return err
 			}
+			known := false
 			for _, sub := range root.Commands() {
 				if sub.Name() == args[0] {
-					return sub.Help()
+					known = true
+					if err := sub.Help(); err != nil {
+						return err
+					}
 				}
 			}
 			if w := vocab.Lookup(args[0]); w != nil {
+				if known {
+					fmt.Fprint(a.out, "\nas a word of the cells:\n")
+				}
 				_, err := fmt.Fprintln(a.out, strings.TrimRight(w.Help(), "\n"))
 				return err
+			}
+			if known {
+				return nil
 			}
 			return unknown("command or word", args[0], append(commands(root), vocab.Names()...))
 		},

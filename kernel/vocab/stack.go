@@ -2,6 +2,7 @@ package vocab
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"go.starlark.net/starlark"
@@ -160,7 +161,35 @@ func (s *Stack) respond(t *starlark.Thread, d stack.Direction, a Args) (starlark
 	if err != nil {
 		return nil, err
 	}
+	if err := s.warnOutside(t, at.wavelengths); err != nil {
+		return nil, err
+	}
 	return &Response{opaque{"response"}, s, at, r}, nil
+}
+
+// warnOutside cautions, on the cell and in the report, about crystals used outside the range of their fits by leave.
+func (s *Stack) warnOutside(t *starlark.Thread, ls []quantity.Length) error {
+	said := map[string]bool{}
+	for _, e := range s.stack.Spec().Elements {
+		c := element.CrystalOf(e)
+		if c == nil || !c.Extrapolates() {
+			continue
+		}
+		for _, l := range []quantity.Length{slices.Min(ls), slices.Max(ls)} {
+			text := c.Warning(l)
+			if text == "" || said[text] {
+				continue
+			}
+			said[text] = true
+			if host, err := hostOf(t); err == nil { // without a notebook there is no report to carry it
+				host.Warn(text)
+			}
+			if err := show(t, session.Shown{Blocks: []document.Block{document.Caution{Text: text}}}); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 const exampleStack = `c = crystal("YVO4")

@@ -27,18 +27,23 @@ var _ = Register(Word{
 		{Name: "expansion_a", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion across the optic axis; zero when left out, and the card says so"},
 		{Name: "expansion_c", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion along the optic axis"},
 		{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true, Doc: "the wavelengths over which the values may be used; 50 nm either side of at= when left out"},
+		{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: leave to be used outside the range of its fit, with a warning on card, cell and report"},
 		{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"), Doc: "where the values come from; the card and the report show it"},
 	},
 	Returns: "a crystal with .no, .ne, .birefringence, .group_no, .group_ne, .walkoff, .name and .source",
 	Errors:  "no built-in crystal has the name, or only one of no= and ne= is given",
 	Example: "crystal(\"YVO4\")",
 	Source:  "the card names the fit of each built-in crystal",
-	Detail: "Outside the range of its fit a crystal refuses. Away from the temperature of its fit it refuses where no thermo-optic " +
-		"coefficient is published, rather than make one up.",
+	Detail: "Outside the range of its fit a crystal refuses, unless extrapolate=True. Away from the temperature of its fit it refuses where no thermo-optic " +
+		"coefficient is published, rather than make one up; " +
+		"dno_dt= and dne_dt= give a built-in crystal yours.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		c, err := builtInOrOwn(a)
 		if err != nil {
 			return nil, err
+		}
+		if a.Bool("extrapolate") {
+			c = c.Extrapolated()
 		}
 		return &Crystal{opaque{"crystal"}, c}, nil
 	},
@@ -51,7 +56,7 @@ var indexKind = Kind{"an index of refraction such as 1.945", "", func(v starlark
 }}
 
 // own are the parameters that say something about a crystal of one's own.
-var own = []string{"at", "temperature", "dno_dl", "dne_dl", "dno_dt", "dne_dt", "expansion_a", "expansion_c", "over", "source"}
+var own = []string{"at", "temperature", "dno_dl", "dne_dl", "expansion_a", "expansion_c", "over"}
 
 func builtInOrOwn(a Args) (*material.Crystal, error) {
 	name := a.Text("name")
@@ -72,6 +77,14 @@ func builtInOrOwn(a Args) (*material.Crystal, error) {
 		if a.Given(p) {
 			return nil, fmt.Errorf("%s= belongs to a crystal of your own: the built-in %s keeps its published constants, so give no= and ne= as well", p, c.Name())
 		}
+	}
+	switch {
+	case a.Has("dno_dt") != a.Has("dne_dt"):
+		return nil, errors.New("give dno_dt= and dne_dt= together")
+	case a.Has("dno_dt"):
+		return c.WithThermoOptic(a.SI("dno_dt"), a.SI("dne_dt"), a.Text("source")), nil
+	case a.Given("source"):
+		return nil, fmt.Errorf("source= belongs to values of your own: the built-in %s names its sources", c.Name())
 	}
 	return c, nil
 }

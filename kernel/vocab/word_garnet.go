@@ -21,7 +21,7 @@ var _ = Register(Word{
 		{Name: "per_kelvin", Kind: anglePerKelvin, Mode: Keyword, Optional: true, Doc: "change of |rotation| of a 45 deg film with temperature; negative means less rotation when hotter"},
 		{Name: "per_nm", Kind: anglePerLength.of("rotation per wavelength", "-0.07*deg/nm"), Mode: Keyword, Optional: true, Doc: "change of |rotation| of a 45 deg film with vacuum wavelength"},
 		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true, Doc: "extinction ratio Pmax/Pmin of light that was linear before the film"},
-		{Name: "absorption", Kind: perLengthKind.notNegative(), Mode: Keyword, Optional: true, Doc: "power absorption coefficient; zero for a garnet of your own"},
+		{Name: "absorption", Kind: absorptionKind, Mode: Keyword, Optional: true, Doc: "power absorption coefficient, such as 0.2/cm, or the loss it makes, such as 0.9*dB/cm; zero for a garnet of your own"},
 		{Name: "saturation", Kind: amount("flux density", "mT", "80*mT", quantity.OfFluxDensity).positive(), Mode: Keyword, Optional: true, Doc: "flux density that saturates the film; not stated when left out"},
 		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Optional: true, Doc: "vacuum wavelength of the specific rotation; 1550 nm for a garnet of your own"},
 		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Optional: true, Doc: "temperature of the specific rotation; 23 °C for a garnet of your own"},
@@ -60,6 +60,9 @@ func garnetOf(a Args) (material.Garnet, error) {
 	for _, f := range garnetFields {
 		if a.Has(f.name) {
 			*f.at(&g) = a.SI(f.name)
+			if f.name == "absorption" {
+				g.Absorption = absorption(a.Get("absorption"))
+			}
 			given = append(given, f.name)
 		}
 	}
@@ -97,4 +100,24 @@ func complete(a Args, unknown error) error {
 		return fmt.Errorf("%w; did you mean %q?", unknown, near)
 	}
 	return fmt.Errorf("%w; a garnet of your own needs %s as well", unknown, strings.Join(missing, ", "))
+}
+
+// absorptionKind is a power absorption coefficient or a level per length.
+var absorptionKind = func() Kind {
+	nepers, levels := perLengthKind.notNegative(), amount("loss per length", "dB/cm", "0.9*dB/cm", quantity.OfLevelPerLength).notNegative()
+	return Kind{nepers.Want + " or 0.9*dB/cm", nepers.Unit, func(v starlark.Value) (bool, string) {
+		if ok, _ := levels.accept(v); ok {
+			return true, ""
+		}
+		return nepers.accept(v)
+	}}
+}()
+
+// absorption returns the coefficient in 1/m.
+func absorption(v starlark.Value) float64 {
+	q, _ := toQuantity(v)
+	if q.Dimension() == quantity.OfLevelPerLength {
+		return q.SI() * math.Ln10 / 10
+	}
+	return q.SI()
 }

@@ -93,7 +93,7 @@ func CrystalOf(e Element) *material.Crystal {
 	case Wedge:
 		return e.Crystal
 	case Plate:
-		return e.Crystal
+		return e.Crystal // nil for a plate of glass
 	case Retarder:
 		return e.Crystal
 	}

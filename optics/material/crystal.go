@@ -193,3 +193,11 @@ func (c *Crystal) Describe() [][2]string {
 	}
 	return append(rows, c.remarks(c.Differences(compared))...)
 }
+
+// WithThermoOptic returns the crystal with thermo-optic coefficients, dn/dT in 1/K, of the user's in place of the
+// published ones or of none.
+func (c *Crystal) WithThermoOptic(o, e float64, source string) *Crystal {
+	d := *c
+	d.thermo = &thermoOptic{O: o, E: e, Source: source}
+	return &d
+}
