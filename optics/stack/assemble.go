@@ -76,7 +76,7 @@ func (s *Stack) Assemble(ctx context.Context, part string, peak Peak, l quantity
 		return p.T1
 	}
 	best, step := 0.0, float64(turnReach)/turnSteps
-	least := lost(s)
+	least, progress := lost(s), progressOf(ctx)
 	for k := -turnSteps; k <= turnSteps; k++ {
 		if err := ctx.Err(); err != nil {
 			return nil, Assembly{}, err
@@ -84,6 +84,7 @@ func (s *Stack) Assemble(ctx context.Context, part string, peak Peak, l quantity
 		if v := lost(turned(float64(k) * step)); v < least {
 			best, least = float64(k)*step, v
 		}
+		progress(k+turnSteps+1, 2*turnSteps+1)
 	}
 	best = golden(func(a float64) float64 { return lost(turned(a)) }, best-step, best+step)
 	c := turned(best)

@@ -34,6 +34,9 @@ func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts 
 	errs := make([]error, perRow*len(ts))
 	var next atomic.Int64
 	var workers sync.WaitGroup
+	progress := progressOf(ctx)
+	var telling sync.Mutex
+	done := 0
 	for range min(runtime.GOMAXPROCS(0), len(errs)) {
 		workers.Go(func() {
 			for {
@@ -44,6 +47,10 @@ func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts 
 				row, from := i/perRow, i%perRow*chunk
 				to := min(from+chunk, len(ls))
 				errs[i] = s.row(d, ls[from:to], ts[row], r.Points[row][from:to])
+				telling.Lock()
+				done++
+				progress(done, len(errs))
+				telling.Unlock()
 			}
 		})
 	}

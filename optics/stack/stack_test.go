@@ -161,6 +161,16 @@ func TestOver(t *testing.T) {
 			}
 		}
 	}
+	calls, last := 0, 0
+	if _, err := s.Over(WithProgress(context.Background(), func(done, total int) {
+		calls++
+		if done != last+1 || done > total {
+			t.Errorf("step %d of %d follows step %d", done, total, last)
+		}
+		last = done
+	}), Backward, ls, ts); err != nil || calls != 6 { // two rows of 150 points in chunks of 64
+		t.Errorf("%d reports of progress, %v", calls, err)
+	}
 	stopped, cancel := context.WithCancel(context.Background())
 	cancel()
 	if _, err := s.Over(stopped, Backward, ls, ts); err != context.Canceled {
