@@ -206,3 +206,22 @@ func (r Rod) Tune(l quantity.Length, t quantity.Temperature, media []Medium) err
 		Crossed: r.Material.Crossed(), Absorption: r.Material.Absorption()}
 	return nil
 }
+
+// FieldAt returns the flux density along +z, in T, of the magnet at an element's centre; zero without a magnet.
+func FieldAt(e Element, t quantity.Temperature) float64 {
+	var m *magnet.Ring
+	switch e := e.(type) {
+	case Rotator:
+		m = e.Magnet
+	case Rod:
+		m = e.Magnet
+	}
+	if m == nil {
+		return 0
+	}
+	b, err := m.OnAxis(0, t)
+	if err != nil {
+		return 0 // Check has seen that the magnet can be made
+	}
+	return b
+}

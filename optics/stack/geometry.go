@@ -5,6 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"wedgework/optics/element"
 	"wedgework/optics/quantity"
 )
 
@@ -59,6 +60,10 @@ func (s *Stack) Traces(d Direction, l quantity.Length, t quantity.Temperature, l
 type Slab struct {
 	Label, Kind string
 	Faces       []Plane
+	Axis        r3.Vec  // unit vector of the optic axis; zero where there is no crystal
+	Rotation    float64 // Faraday rotation at the wavelength of alignment, rad
+	Field       float64 // flux density of the part's magnet at its centre, T; zero without a magnet
+	Pass        r3.Vec  // unit vector that a polarizing sheet passes; zero for other parts
 }
 
 // Plane is a face through (0, 0, Z), in metres, with its normal.
@@ -80,6 +85,18 @@ func (s *Stack) Slabs(t quantity.Temperature) []Slab {
 		part := e.Place(t)
 		if len(part.Faces) > 0 {
 			slab := Slab{Label: e.Label(), Kind: e.Kind()}
+			for _, m := range part.Media {
+				if m.Crystal != nil {
+					slab.Axis = m.Crystal.Axis
+				}
+			}
+			if slab.Axis == (r3.Vec{}) && e.Tune(s.spec.AlignAt, t, part.Media) == nil && len(part.Media) > 0 {
+				slab.Rotation = part.Media[0].Rotation
+			}
+			slab.Field = element.FieldAt(e, t)
+			if sheet := part.Faces[0].Sheet; sheet != nil {
+				slab.Pass = sheet.Axis
+			}
 			for _, f := range part.Faces {
 				slab.Faces = append(slab.Faces, Plane{z + f.Z, f.Normal})
 			}

@@ -1,5 +1,5 @@
-// Package drawing shows where the light goes in a stack: the chief rays of both directions among the parts, in the
-// plane in which they part. It draws no end-on views.
+// Package drawing shows a stack: the chief rays of both directions among the parts, in the plane in which they part, and
+// the parts end on.
 package drawing
 
 import (

@@ -47,4 +47,13 @@ func TestRaysOfASingleStage(t *testing.T) {
 	if _, err := document.SVG(f); err != nil {
 		t.Errorf("it cannot be drawn: %v", err)
 	}
+	ends := Ends(s, room)
+	for _, want := range []string{"wedge1: 22.5° at 22.5°; mark at 0°; optic axis", "rotator1: in at 0°; +45° at 45°; turns light along x, both ways", "wedge2: 67.5° at 67.5°"} {
+		if !strings.Contains(ends.Text, want) {
+			t.Errorf("the end-on views do not say %q: %s", want, ends.Text)
+		}
+	}
+	if _, err := document.SVG(ends); err != nil {
+		t.Errorf("they cannot be drawn: %v", err)
+	}
 }
