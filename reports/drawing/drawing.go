@@ -122,6 +122,9 @@ func words(d stack.Direction, traces []stack.Trace) string {
 	if d == stack.Backward {
 		to = "launching"
 	}
+	if len(traces) == 0 {
+		return fmt.Sprintf("No %s path carries as much.", d)
+	}
 	s := fmt.Sprintf("%s, at the %s lens, from the axis of its collimator:", map[stack.Direction]string{stack.Forward: "Forward", stack.Backward: "Backward"}[d], to)
 	for i, tr := range traces {
 		sep := ","

@@ -12,7 +12,7 @@ import (
 	"wedgework/reports/document"
 )
 
-// Dials is a row of round views of parts from one end, x to the right and y up: directions in the plane of the view,
+// Dials is rows of round views of parts from one end, x to the right and y up: directions in the plane of the view,
 // as hands about a centre. Told apart by dash and label as well as colour.
 type Dials struct{ Views []Dial }
 
@@ -34,8 +34,14 @@ type Hand struct {
 
 // Figure returns the views as a block with a caption, described in words.
 func (d Dials) Figure(caption string) document.Figure {
-	return document.Figure{Caption: caption, Text: d.Describe(), Width: document.DefaultWidth, Height: 50 * vg.Millimeter, Drawing: d}
+	return document.Figure{Caption: caption, Text: d.Describe(), Width: document.DefaultWidth,
+		Height: vg.Length(50*d.rows()) * vg.Millimeter, Drawing: d}
 }
+
+// dialsAcross is how many views stand in a row: more would be too small to read.
+const dialsAcross = 4
+
+func (d Dials) rows() int { return max(1, (len(d.Views)+dialsAcross-1)/dialsAcross) }
 
 // Describe says in words what each view shows.
 func (d Dials) Describe() string {
@@ -63,9 +69,10 @@ func (d Dials) Draw(canvas vg.CanvasSizer) (err error) {
 	c := draw.New(canvas)
 	c.SetColor(white)
 	c.Fill(c.Rectangle.Path())
-	tiles := draw.Tiles{Cols: len(d.Views), Rows: 1, PadX: 6}
+	across := min(len(d.Views), dialsAcross)
+	tiles := draw.Tiles{Cols: across, Rows: d.rows(), PadX: 6, PadY: 4}
 	for i, v := range d.Views {
-		v.draw(tiles.At(c, i, 0))
+		v.draw(tiles.At(c, i%across, i/across))
 	}
 	return nil
 }
