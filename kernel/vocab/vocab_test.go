@@ -204,7 +204,7 @@ func TestPower(t *testing.T) {
 		want string
 	}{
 		{"3*mm", starlark.MakeInt(2), "9 mm^2"},
-		{"2*mm", starlark.MakeInt(-1), "0.5 1/mm"},
+		{"2*mm", starlark.MakeInt(-1), "0.5 /mm"},
 		{"4*mm*mm", starlark.Float(0.5), "2 mm"},
 		{"mm", starlark.MakeInt(2), "mm**2"},
 		{"mm", starlark.MakeInt(0), "1.0"},

@@ -239,7 +239,7 @@ func (q Quantity) Text(decimals int) string {
 
 func (q Quantity) text(s string) string {
 	if u := q.Unit.Symbol(); u != "" {
-		return s + " " + u
+		return s + " " + strings.TrimPrefix(u, "1") // 0.2 /cm
 	}
 	return s
 }

@@ -138,7 +138,7 @@ func TestPowersAndRoots(t *testing.T) {
 	if _, err := Of(3, "mm").Sqrt(); err == nil {
 		t.Error("the root of a length was taken")
 	}
-	if q, err := Of(2, "mm").Pow(-1); err != nil || q.String() != "0.5 1/mm" {
+	if q, err := Of(2, "mm").Pow(-1); err != nil || q.String() != "0.5 /mm" {
 		t.Errorf("inverse: %s, %v", q, err)
 	}
 }

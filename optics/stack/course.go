@@ -66,6 +66,7 @@ func (c *course) sameCrystal(e element.Element) int {
 	return -1
 }
 
+// tune sets what depends on wavelength in the course's media and beam.
 func (c *course) tune(l quantity.Length) error {
 	var err error
 	if c.waist, c.ahead, err = c.stack.spec.Beam.Beam(c.stack.lens, l); err != nil {
@@ -113,4 +114,5 @@ func (c *course) medium(i, step int) *element.Medium {
 	return &c.media[i]
 }
 
+// outside is the medium before the first face and behind the last.
 var outside = element.Air

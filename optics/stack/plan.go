@@ -36,9 +36,6 @@ type plan struct {
 // planDepth is how many states can be on the way at once: one for each split and reflection.
 const planDepth = 3 * maxFaces
 
-// noMedium is given for the air outside.
-var airOutside = element.Air
-
 // head is what a path on its way is but for its light, as path is.
 type head struct {
 	r, n, flow                r3.Vec  // where, N, and the direction of energy
@@ -82,7 +79,7 @@ type hit struct {
 	off       beam.Vec // from the base ray to the path's own
 }
 
-// newPlan returns a plan for a course.
+// newPlan returns a plan; evaluate aims it at a course.
 func newPlan() *plan { return &plan{} }
 
 // evaluate returns the response of a course that is laid and tuned.
@@ -111,7 +108,7 @@ func (q *plan) send(base r3.Vec, from int) {
 	if q.step < 0 {
 		i = len(q.faces) - 1
 	}
-	q.arrive(a, i, &airOutside)
+	q.arrive(a, i, &outside)
 }
 
 // fork returns a copy of a state; drop gives it back.
