@@ -9,7 +9,7 @@ import (
 	"go.starlark.net/starlark"
 )
 
-// stoppable is a session with a word that ends the context of its cell and one that waits for the end.
+// stoppable is a session with a word that ends the context of its cell, and one that also waits for the end.
 func stoppable(t *testing.T) (*Session, func(ctx context.Context, src string) error) {
 	t.Helper()
 	var cancel context.CancelFunc
@@ -18,8 +18,10 @@ func stoppable(t *testing.T) (*Session, func(ctx context.Context, src string) er
 		cancel()
 		return starlark.None, nil
 	})
+	// The context ends inside the word, so that the interruption cannot fall on an earlier step of the cell.
 	w["wait"] = builtin("wait", func(th *starlark.Thread, _ starlark.Tuple) (starlark.Value, error) {
 		ctx := ContextOf(th)
+		cancel()
 		<-ctx.Done()
 		return nil, ctx.Err()
 	})
@@ -47,7 +49,7 @@ func TestInterrupt(t *testing.T) {
 	}{
 		{"in a loop", context.Background(), "x = 1\ninterrupt()\nwhile True:\n  pass", 3, "interrupted"},
 		{"in a function", context.Background(), "def f():\n  while True: pass\ninterrupt()\nf()", 2, "interrupted"},
-		{"in a word", context.Background(), "interrupt()\nx = [\n  wait()]", 3, "interrupted"},
+		{"in a word", context.Background(), "x = [\n  1,\n  wait()]", 3, "interrupted"},
 		{"before it starts", past, "x = 1\nwhile True: x = 2", 1, "this cell has run out of the time it was given"},
 	}
 	for _, tt := range tests {
