@@ -12,16 +12,9 @@ import (
 	"wedgework/reports/verify"
 )
 
-// Decimals with which figures are printed and recorded. They are choices: a decibel reading of a power
-// meter is good to its second decimal at best.
-const (
-	levelDecimals = 2 // dB
-	otherDecimals = 3
-)
-
-// figureDecimals gives the decimals of declared figures by unit. A peak's wavelength is known to a few tenths
-// of a nanometre.
-var figureDecimals = map[string]int{"dB": levelDecimals, "nm": 1, "nm/K": otherDecimals}
+// otherDecimals are those of plain numbers: probabilities and divisors. Figures and parameters are rounded as
+// reports/verify says.
+const otherDecimals = 3
 
 // Record returns the record of the outcome. A file that is no table of readings is recorded without rows.
 func (o *Outcome) Record(program record.Program, source record.Source) *record.Record {
@@ -141,13 +134,10 @@ func short(v float64) string {
 	return s
 }
 
-func level(v float64) record.Number { return record.Decimal(v, levelDecimals) }
+func level(v float64) record.Number { return record.Decimal(v, verify.FigureDecimals("dB")) }
 
 func figureRecord(f verify.Figure, fitted bool) record.Compared {
-	decimals, ok := figureDecimals[f.Unit]
-	if !ok {
-		decimals = otherDecimals
-	}
+	decimals := verify.FigureDecimals(f.Unit)
 	n := func(v float64) record.Number { return record.Decimal(v, decimals) }
 	model := func(c verify.FigureComparison) record.Model {
 		return record.Model{
@@ -182,9 +172,8 @@ func diagnosisRecord(d verify.Diagnosis) record.Diagnosis {
 	return r
 }
 
-// fittedRecord gives a parameter as many decimals as show its uncertainty with two digits.
 func fittedRecord(p verify.Departure) record.Fitted {
-	decimals := decimalsFor(p.U)
+	decimals := p.Decimals()
 	n := func(v float64) record.Number { return record.Decimal(v, decimals) }
 	r := record.Fitted{
 		Name: p.Path, Unit: p.Unit.Symbol(),
@@ -198,7 +187,7 @@ func fittedRecord(p verify.Departure) record.Fitted {
 		r.High, r.Departure, r.Uncertainty = "", "", ""
 	}
 	if p.Tolerance > 0 {
-		r.Tolerance = record.Decimal(p.Tolerance, max(decimals, decimalsFor(p.Tolerance)))
+		r.Tolerance = record.Decimal(p.Tolerance, p.ToleranceDecimals())
 	}
 	var notes []string
 	if p.Indeterminate {
@@ -218,18 +207,11 @@ func fittedRecord(p verify.Departure) record.Fitted {
 	return r
 }
 
-// decimalsFor returns how many decimals show two significant digits of u; three where u is none.
-func decimalsFor(u float64) int {
-	if !(u > 0) || math.IsInf(u, 0) {
-		return otherDecimals
-	}
-	return min(max(1-int(math.Floor(math.Log10(u))), 0), 9)
-}
-
+// budgetRecord gives contributions one decimal more than the figure has: what is small in each adds up.
 func budgetRecord(b verify.FigureBudget) record.Budget {
-	decimals := decimalsFor(b.Standard)
-	n := func(v float64) record.Number { return record.Decimal(v, decimals) }
-	r := record.Budget{Figure: b.Figure, Unit: b.Unit, Standard: n(b.Standard), K: level(b.K), Expanded: n(b.Expanded)}
+	decimals := verify.FigureDecimals(b.Unit)
+	n := func(v float64) record.Number { return record.Decimal(v, decimals+1) }
+	r := record.Budget{Figure: b.Figure, Unit: b.Unit, Standard: n(b.Standard), K: level(b.K), Expanded: record.Decimal(b.Expanded, decimals)}
 	for _, l := range b.Lines {
 		r.Contributions = append(r.Contributions, record.Contribution{
 			Name: l.Name, Value: l.Value.String(), Distribution: string(l.Distribution), Divisor: record.Decimal(l.Divisor, otherDecimals),

@@ -131,7 +131,7 @@ func (x *examiner) spacing(k int, l limits.Limit) Check {
 	case widest > x.spec.MaxGap*(1+1e-9):
 		c.Outcome, c.Sentence = document.Fail, fmt.Sprintf("the widest gap between readings in the band is %.3g nm; at most %s was expected", float64(widest/quantity.Nanometre), nanometres(x.spec.MaxGap))
 	default:
-		c.Outcome, c.Sentence = document.Pass, fmt.Sprintf("the widest gap between readings in the band is %.3g nm, at most %s", float64(widest/quantity.Nanometre), nanometres(x.spec.MaxGap))
+		c.Outcome, c.Sentence = document.Pass, fmt.Sprintf("the widest gap between readings in the band is %.3g nm; at most %s was expected", float64(widest/quantity.Nanometre), nanometres(x.spec.MaxGap))
 	}
 	return c
 }

@@ -24,14 +24,6 @@ func decimals(u float64) int {
 	return min(max(-e, 0), 9)
 }
 
-// decimalsIn is decimals, with at most two for levels: nobody reads a millidecibel.
-func decimalsIn(unit quantity.Unit, u float64) int {
-	if unit == quantity.MustNamed("dB") {
-		return min(decimals(u), 2)
-	}
-	return decimals(u)
-}
-
 func number(v float64, digits int) string {
 	s := strconv.FormatFloat(v, 'f', digits, 64)
 	if strings.Trim(s, "-0.") == "" {
@@ -40,18 +32,16 @@ func number(v float64, digits int) string {
 	return s
 }
 
-// value prints a fitted value with its uncertainty: "44.41 ± 0.03 deg", "30.1 dB (29.9 to 30.3 dB)",
-// "at least 47.2 dB".
+// value prints a fitted value with its uncertainty: "44.410 ± 0.030 deg", "30.10 dB (29.90 to 30.30 dB)",
+// "at least 47.20 dB".
 func (d Departure) value() string {
-	unit := d.Unit.Symbol()
+	unit, n := d.Unit.Symbol(), d.Decimals()
 	switch {
 	case d.AtLeast:
-		return fmt.Sprintf("at least %s %s", number(d.Low, 1), unit)
+		return fmt.Sprintf("at least %s %s", number(d.Low, n), unit)
 	case d.Sigma == 0:
-		n := decimalsIn(d.Unit, (d.High-d.Low)/2)
 		return fmt.Sprintf("%s %s (%s to %s %s)", number(d.Value, n), unit, number(d.Low, n), number(d.High, n), unit)
 	}
-	n := decimalsIn(d.Unit, d.U)
 	return fmt.Sprintf("%s ± %s %s", number(d.Value, n), number(d.U, n), unit)
 }
 
@@ -64,17 +54,16 @@ func (d Departure) clause() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s is %s", name, d.value())
 	unit := d.Unit.Symbol()
-	n := decimalsIn(d.Unit, d.U)
 	if !d.AtLeast {
-		fmt.Fprintf(&b, ", %s", d.distance(n))
+		fmt.Fprintf(&b, ", %s", d.distance(d.Decimals()))
 	}
 	switch {
 	case d.Tolerance == 0:
 	case d.Within == document.Pass && !d.AtLeast && math.Abs(d.Departure) > d.Tolerance:
-		fmt.Fprintf(&b, " and better than its tolerance of ±%s %s asks", number(d.Tolerance, max(decimals(d.Tolerance), 1)), unit)
+		fmt.Fprintf(&b, " and better than its tolerance of ±%s %s asks", number(d.Tolerance, d.ToleranceDecimals()), unit)
 	default:
 		how := map[document.Outcome]string{document.Pass: " and within", document.Fail: " and outside", document.Undecided: "; it cannot be said whether that is within"}[d.Within]
-		fmt.Fprintf(&b, "%s its tolerance of ±%s %s", how, number(d.Tolerance, max(decimals(d.Tolerance), 1)), unit)
+		fmt.Fprintf(&b, "%s its tolerance of ±%s %s", how, number(d.Tolerance, d.ToleranceDecimals()), unit)
 	}
 	return b.String()
 }

@@ -58,14 +58,14 @@ func TestJudge(t *testing.T) {
 		within   document.Outcome
 		clause   string
 	}{
-		{"inside", angle, 45.1 * deg, 0.02 * deg, document.Pass, "rotator1.angle is 45.10 ± 0.04 deg, 0.10 deg beyond 45 deg and within its tolerance of ±0.3 deg"},
-		{"outside", angle, 44.41 * deg, 0.015 * deg, document.Fail, "rotator1.angle is 44.41 ± 0.03 deg, 0.59 deg short of 45 deg and outside its tolerance of ±0.3 deg"},
-		{"on the edge", angle, 45.3 * deg, 0.015 * deg, document.Undecided, "rotator1.angle is 45.30 ± 0.03 deg, 0.30 deg beyond 45 deg; it cannot be said whether that is within its tolerance of ±0.3 deg"},
-		{"no departure", angle, 45.01 * deg, 0.02 * deg, document.Pass, "rotator1.angle is 45.01 ± 0.04 deg, not distinguishable from 45 deg and within its tolerance of ±0.3 deg"},
+		{"inside", angle, 45.1 * deg, 0.02 * deg, document.Pass, "rotator1.angle is 45.100 ± 0.040 deg, 0.100 deg beyond 45 deg and within its tolerance of ±0.3 deg"},
+		{"outside", angle, 44.41 * deg, 0.015 * deg, document.Fail, "rotator1.angle is 44.410 ± 0.030 deg, 0.590 deg short of 45 deg and outside its tolerance of ±0.3 deg"},
+		{"on the edge", angle, 45.3 * deg, 0.015 * deg, document.Undecided, "rotator1.angle is 45.300 ± 0.030 deg, 0.300 deg beyond 45 deg; it cannot be said whether that is within its tolerance of ±0.3 deg"},
+		{"no departure", angle, 45.01 * deg, 0.02 * deg, document.Pass, "rotator1.angle is 45.010 ± 0.040 deg, not distinguishable from 45 deg and within its tolerance of ±0.3 deg"},
 		{"leak", leak, 1e-3, 1e-5, document.Fail, "rotator1.extinction is 30.00 dB (29.91 to 30.08 dB), 15.00 dB below 45 dB and outside its tolerance of ±3.0 dB"},
-		{"better", leak, 1e-6, 1e-7, document.Pass, "rotator1.extinction is 60.0 dB (59.2 to 61.0 dB), 15.0 dB above 45 dB and better than its tolerance of ±3.0 dB asks"},
-		{"none", leak, 1e-7, 1e-6, document.Pass, "rotator1.extinction is at least 57.6 dB and within its tolerance of ±3.0 dB"},
-		{"too little known", leak, 1e-7, 1e-3, document.Undecided, "rotator1.extinction is at least 27.8 dB; it cannot be said whether that is within its tolerance of ±3.0 dB"},
+		{"better", leak, 1e-6, 1e-7, document.Pass, "rotator1.extinction is 60.00 dB (59.21 to 60.97 dB), 15.00 dB above 45 dB and better than its tolerance of ±3.0 dB asks"},
+		{"none", leak, 1e-7, 1e-6, document.Pass, "rotator1.extinction is at least 57.58 dB and within its tolerance of ±3.0 dB"},
+		{"too little known", leak, 1e-7, 1e-3, document.Undecided, "rotator1.extinction is at least 27.83 dB; it cannot be said whether that is within its tolerance of ±3.0 dB"},
 	} {
 		d := judge(c.v, c.x, c.sigma, tolerances)
 		if d.Within != c.within {

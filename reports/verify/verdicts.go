@@ -25,7 +25,7 @@ func critical(n int) float64 {
 // expected now and then, so the whole decides: figures with |E_n| above 1 fail the model when the joint
 // chi-squared fails it too, or when one of them is beyond what chance makes of the greatest.
 func agreement(figures []Figure, joint Joint) Verdict {
-	off, first := 0, "" // figures beyond their uncertainties, and the one farthest out
+	off, first := 0, "" // figures beyond their uncertainties, and the one farthest out in words
 	count, isolation, worst := 0, false, 0.0
 	for _, f := range figures {
 		if !f.Determined {
@@ -37,9 +37,9 @@ func agreement(figures []Figure, joint Joint) Verdict {
 		if en > 1 {
 			off++
 			if en > worst {
-				n := decimals((f.High - f.Low) / 2)
-				first = fmt.Sprintf("%s (%s) is %s %s where the model as specified has %s %s, E_n = %.1f",
-					f.Name, f.Condition, number(f.Measured, n), f.Unit, number(f.Specified.Value, n), f.Unit, f.Specified.En)
+				n := FigureDecimals(f.Unit)
+				first = fmt.Sprintf("%s (%s) is %s %s where the model as specified has %s %s (|E_n| = %.2f)",
+					f.Name, f.Condition, number(f.Measured, n), f.Unit, number(f.Specified.Value, n), f.Unit, en)
 			}
 		}
 		worst = max(worst, en)
@@ -49,10 +49,13 @@ func agreement(figures []Figure, joint Joint) Verdict {
 	case count == 0:
 		return Verdict{document.Undecided, "the data fix none of the declared figures"}
 	case off > 0 && (misfit || worst > critical(count)):
-		if off > 1 {
-			first = "most of all, " + first
+		switch {
+		case off > 1:
+			first += fmt.Sprintf(", and %d more of %d declared figures differ by more than the expanded uncertainties", off-1, count)
+		case count > 1:
+			first += fmt.Sprintf("; the other %d declared figures agree", count-1)
 		}
-		return Verdict{document.Fail, fmt.Sprintf("%d of %d declared figures differ from the model by more than the expanded uncertainties: %s", off, count, first)}
+		return Verdict{document.Fail, first}
 	case misfit:
 		return Verdict{document.Undecided, fmt.Sprintf("each of %d declared figures agrees with the model as specified by itself, but all of them together do not (p = %.2g)", count, joint.PValue)}
 	case !isolation:
@@ -105,9 +108,9 @@ func (d Decision) what() string {
 	case !d.Decided:
 		s += ": no reading"
 	case d.AtLeast:
-		s += fmt.Sprintf(": at least %.1f dB", d.Measured)
+		s += fmt.Sprintf(": at least %s dB", number(d.Measured, FigureDecimals("dB")))
 	default:
-		n := decimals(d.Expanded)
+		n := FigureDecimals("dB")
 		s += fmt.Sprintf(": %s ± %s dB", number(d.Measured, n), number(d.Expanded, n))
 	}
 	if !d.Covered {
