@@ -11,6 +11,12 @@ import (
 
 // The document prints numbers as the record holds them: rounded once, so that the two cannot disagree.
 
+// tie is a space at which no line is broken.
+const tie = "\u00A0"
+
+// between words an interval, for a table whose lines must not break in it.
+func between(low, high record.Number) string { return num(low) + tie + "to" + tie + num(high) }
+
 // minus is the sign that numbers on a page carry.
 const minus = "−"
 

@@ -6,28 +6,6 @@ import (
 	"wedgework/reports/document"
 )
 
-// uncertainty gives the budget of each declared figure.
-func uncertainty(s Source) []document.Section {
-	return each(s, "Uncertainty budget", func(u unit) []document.Block {
-		var b []document.Block
-		for _, f := range u.Budgets {
-			t := document.Table{
-				Caption: fmt.Sprintf("%s: expanded uncertainty %s %s, k = %s", capital(f.Figure), num(f.Expanded), f.Unit, num(f.K)),
-				Columns: columns("Contribution", ">Value", "Distribution", ">Divisor", "Shared by", ">u/"+f.Unit),
-			}
-			for _, c := range f.Contributions {
-				t.Rows = append(t.Rows, []string{plainName(c.Name), c.Value, c.Distribution, num(c.Divisor), c.Shared, num(c.Standard)})
-			}
-			t.Rows = append(t.Rows, []string{"combined", "", "", "", "", num(f.Standard)})
-			b = append(b, t)
-		}
-		if len(b) > 0 {
-			b = append([]document.Block{document.Plain("Evaluated after JCGM 100 (GUM). A contribution shared by all readings of a run, or by all runs, is carried as a correlation through the fit, chi-squared and E_n.")}, b...)
-		}
-		return b
-	})
-}
-
 // data tells how the unit was measured and what was found wrong with it.
 func data(s Source) []document.Section {
 	return each(s, "Measurement", func(u unit) []document.Block {
@@ -42,7 +20,7 @@ func data(s Source) []document.Section {
 		}
 		checks := document.Table{Caption: "Examination of the data", Columns: columns("Check", "Outcome", "Finding")}
 		for _, c := range u.found.Checks {
-			checks.Rows = append(checks.Rows, []string{c.Name, c.Outcome.String(), c.Sentence})
+			checks.Rows = append(checks.Rows, []string{c.Name, c.Outcome.String(), brief(c.Sentence)})
 		}
 		b := []document.Block{
 			document.Plain("Attenuation after IEC 61300-3-4, polarization dependence after IEC 61300-3-2, isolation as the backward loss of IEC 61202-1. Losses in dB are positive; connectors are excluded."),

@@ -33,21 +33,34 @@ func fittedTable(d record.Diagnosis) document.Table {
 		Columns: columns("Parameter", "Unit", ">Specified", ">Fitted", ">95 % interval", ">Departure", ">Tolerance", "Within tolerance"),
 	}
 	for _, p := range d.Fitted {
-		interval := num(p.Low) + " to " + num(p.High)
+		interval := between(p.Low, p.High)
 		if p.High == "" {
-			interval = "at least " + num(p.Low)
+			interval = "at least" + tie + num(p.Low)
 		}
 		tolerance := "none declared"
 		if p.Tolerance != "" {
 			tolerance = "±" + num(p.Tolerance)
 		}
-		t.Rows = append(t.Rows, []string{p.Name, p.Unit, num(p.Specified), num(p.Value), interval, signed(p.Departure), tolerance, p.Within})
+		t.Rows = append(t.Rows, []string{p.Name, p.Unit, num(p.Specified), num(p.Value), interval, signed(p.Departure), tolerance, inside(p.Within)})
 		if p.Note != "" {
 			t.Note += fmt.Sprintf(" %s: %s", p.Name, strings.TrimSuffix(set(p.Note), ".")+".")
 		}
 	}
 	t.Note = strings.TrimSpace(t.Note)
 	return t
+}
+
+// inside says whether a parameter is inside its tolerance.
+func inside(outcome string) string {
+	switch outcome {
+	case document.Pass.String():
+		return "yes"
+	case document.Fail.String():
+		return "no"
+	case document.Undecided.String():
+		return "cannot be told"
+	}
+	return "not examined"
 }
 
 func explanationTable(u unit) document.Table {
@@ -77,4 +90,13 @@ func least(p record.Number) string {
 		return "> 0.999"
 	}
 	return num(p)
+}
+
+// equal is least in a sentence: "p = 0.010", "p < 0.001".
+func equal(name string, p record.Number) string {
+	s := least(p)
+	if strings.ContainsAny(s, "<>") {
+		return name + " " + s
+	}
+	return name + " = " + s
 }

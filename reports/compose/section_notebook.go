@@ -43,7 +43,7 @@ func shown(o notebook.Output) []document.Block {
 	case len(o.Blocks) > 0:
 		for _, b := range o.Blocks {
 			if _, verdict := b.(document.Verdict); verdict {
-				return nil
+				return []document.Block{document.Plain("What this verification found stands in the sections before this one.")}
 			}
 		}
 		return o.Blocks

@@ -5,6 +5,7 @@ import (
 
 	"wedgework/reports/document"
 	"wedgework/reports/notebook"
+	"wedgework/reports/record"
 )
 
 // provenance says what the report was computed from: program, notebook, inputs, settings, numbers of the
@@ -40,12 +41,17 @@ func provenance(s Source) []document.Section {
 		if len(u.Model) == 0 {
 			continue
 		}
-		model := document.Table{Caption: "Numbers of the model as specified", Columns: columns("Parameter", ">Value", "Unit")}
+		model := document.Table{Caption: "Numbers of the model as specified", Columns: columns("Parameter", ">Value", "Unit", "Parameter", ">Value", "Unit")}
 		if len(s.Record.Units) > 1 {
 			model.Caption += ", unit " + u.Unit
 		}
-		for _, p := range u.Model {
-			model.Rows = append(model.Rows, []string{p.Name, string(p.Value), p.Unit})
+		half := (len(u.Model) + 1) / 2
+		for i, p := range u.Model[:half] {
+			second := record.Figure{}
+			if half+i < len(u.Model) {
+				second = u.Model[half+i]
+			}
+			model.Rows = append(model.Rows, []string{p.Name, num(p.Value), p.Unit, second.Name, num(second.Value), second.Unit})
 		}
 		b = append(b, model)
 	}

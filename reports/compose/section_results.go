@@ -13,7 +13,7 @@ func results(s Source) []document.Section {
 	return each(s, "Result", func(u unit) []document.Block {
 		var b []document.Block
 		if d := u.found.Diagnosis; d.Sentence != "" {
-			b = append(b, document.Plain(set(d.Sentence)))
+			b = append(b, document.Plain(sentences(d.Sentence)))
 		}
 		if len(u.Limits) > 0 {
 			b = append(b, limitTable(u))
@@ -25,27 +25,31 @@ func results(s Source) []document.Section {
 func limitTable(u unit) document.Table {
 	t := document.Table{
 		Caption: "Limits, and the figure held against each",
-		Columns: columns("Quantity", "Where", ">Limit", ">Measured", ">U", ">Margin", ">Conformance", "Outcome"),
+		Columns: columns("No.", "Quantity", "Where", ">Limit", ">Measured", ">U", ">Margin", ">Conformance", "Outcome"),
 		Note:    "In dB. U is the expanded uncertainty; conformance is the probability that the limit is kept, given the reading and no other knowledge.",
 	}
-	for _, l := range u.Limits {
+	for i, l := range u.Limits {
 		sign := "≤ "
 		if l.Rule == "at least" {
 			sign = "≥ "
 		}
-		row := []string{plainName(l.Quantity), brief(l.Over), sign + num(l.Limit), orNone(l.Measured), num(l.Uncertainty), signed(l.Margin), chanceOf(l.Conformance), l.Outcome}
+		row := []string{fmt.Sprint(i + 1), plainName(l.Quantity), brief(l.Over), sign + num(l.Limit), orNone(l.Measured), num(l.Uncertainty), signed(l.Margin), chanceOf(l.Conformance), l.Outcome}
 		t.Rows = append(t.Rows, row)
 		if l.Why != "" {
-			t.Note += fmt.Sprintf(" %s, %s: %s", capital(plainName(l.Quantity)), l.Over, set(l.Why))
+			t.Note += fmt.Sprintf(" Limit %d: %s", i+1, set(l.Why))
 		}
 	}
 	if d := u.found.Decisions; len(d) > 0 {
 		t.Note += " Rule: " + set(d[0].RuleText)
 	}
-	for _, d := range u.found.Decisions {
+	for i, d := range u.found.Decisions {
 		if d.Decided && math.Abs(d.Bias) >= 0.005 {
-			t.Note += fmt.Sprintf(" The %s of %s is expected to lie %s dB from the true figure because of noise; it is not corrected.",
-				d.Statistic, plainName(d.Limit.Quantity), num(record.Decimal(d.Bias, 2)))
+			side := "above"
+			if d.Bias < 0 {
+				side = "below"
+			}
+			t.Note += fmt.Sprintf(" Limit %d: noise is expected to put the %s %s dB %s the true figure; it is not corrected.",
+				i+1, d.Statistic, record.Decimal(math.Abs(d.Bias), 2), side)
 		}
 	}
 	return t

@@ -8,13 +8,18 @@ import (
 	"wedgework/reports/document"
 )
 
-// hyphen finds a hyphen that stands for a minus sign: before a digit, after a space, an opening or a sign.
-var hyphen = regexp.MustCompile(`(^|[\s(=±])-(\d)`)
+// hyphen finds a hyphen that stands for a minus sign: before a number or a one-letter symbol, after a space, an
+// opening or a sign.
+var hyphen = regexp.MustCompile(`(^|[\s(=±])-(\d|[A-Za-z]\b)`)
+
+// notation is what sentences carry in plain characters and a page has in print. The name of the normalized error
+// is set without its stroke, for the face has no subscript n.
+var notation = strings.NewReplacer("E_n", "En", "chi-squared", "χ²")
 
 // set puts a sentence as a page has it: minus signs, a capital unless it begins with a name of the notebook's, a
 // full stop.
 func set(s string) string {
-	s = hyphen.ReplaceAllString(strings.TrimSpace(s), "${1}"+minus+"${2}")
+	s = brief(signs(strings.TrimSpace(s)))
 	if s == "" {
 		return s
 	}
@@ -31,17 +36,40 @@ func set(s string) string {
 // span finds a range whose unit is written twice.
 var span = regexp.MustCompile(`(\S+) (nm|°C) to (\S+) (nm|°C)`)
 
+// sentences is set for clauses joined by semicolons that are too long for one sentence.
+func sentences(s string) string {
+	clauses := strings.Split(s, "; ")
+	for i, c := range clauses {
+		clauses[i] = set(c)
+	}
+	return strings.Join(clauses, " ")
+}
+
 // brief writes conditions in fewer letters, for a table: "1535 to 1565 nm, 23 °C".
 func brief(s string) string { return span.ReplaceAllString(s, "$1 to $3 $4") }
 
-// signs sets minus signs and nothing else: what a table cell needs.
-func signs(s string) string { return hyphen.ReplaceAllString(s, "${1}"+minus+"${2}") }
+// signs sets minus signs and symbols and nothing else: what a table cell needs.
+func signs(s string) string {
+	return notation.Replace(hyphen.ReplaceAllString(s, "${1}"+minus+"${2}"))
+}
 
+// capital gives a text that begins with a plain letter a capital.
 func capital(s string) string {
-	if s == "" {
+	if s == "" || s[0] < 'a' || s[0] > 'z' {
 		return s
 	}
 	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// word finds a head that begins with a word of the language, rather than a symbol or a name.
+var word = regexp.MustCompile(`^[a-z]{3,}( |$)`)
+
+// headline gives the head of a column a capital when it begins with a word.
+func headline(s string) string {
+	if word.MatchString(s) {
+		return capital(s)
+	}
+	return s
 }
 
 // number gives every figure and table with a caption its number, in the order of the pages.
@@ -53,20 +81,27 @@ func number(sections []document.Section) {
 			case document.Figure:
 				if b.Caption != "" {
 					figures++
-					b.Caption = fmt.Sprintf("Figure %d. %s", figures, b.Caption)
+					b.Caption = fmt.Sprintf("Figure %d. %s", figures, signs(b.Caption))
 				}
 				s.Blocks[i] = b
 			case document.Table:
 				if b.Caption != "" {
 					tables++
-					b.Caption = fmt.Sprintf("Table %d. %s", tables, b.Caption)
+					b.Caption = fmt.Sprintf("Table %d. %s", tables, signs(b.Caption))
 				}
+				b.Note = signs(b.Note)
+				heads := make([]document.Column, len(b.Columns))
+				for c, column := range b.Columns {
+					heads[c] = column
+					heads[c].Head = headline(column.Head)
+				}
+				b.Columns = heads
 				for r, row := range b.Rows {
 					kept := make([]string, len(row)) // the outcome's own table stays as it is
 					for c, cell := range row {
 						kept[c] = cell
 						if !b.Columns[c].Mono {
-							kept[c] = signs(cell)
+							kept[c] = brief(signs(cell))
 						}
 					}
 					b.Rows[r] = kept

@@ -9,7 +9,7 @@ import (
 )
 
 // figure sets a drawing and its caption as one box, so that neither is cut nor parted. A drawing larger
-// than the page is made smaller as a whole.
+// than the page is made smaller as a whole; one that just misses the rest of a page is drawn a little lower.
 func (w *writer) figure(f document.Figure, at place) ([]box, error) {
 	if f.Drawing == nil {
 		return nil, errors.New("it has no drawing")
@@ -24,18 +24,31 @@ func (w *writer) figure(f document.Figure, at place) ([]box, error) {
 	}
 	scale := min(1, at.width/float64(fw), most/float64(fh))
 	width, height := float64(fw)*scale, float64(fh)*scale
-	return []box{{height: height + below, above: gapTable, below: gapTable, draw: func(w *writer, y float64) error {
-		c := newCanvas(w, at.x, y, width, height, scale)
-		defer c.close()
-		if err := f.Drawing.Draw(c); err != nil {
-			return err
+	draw := func(high float64) func(w *writer, y float64) error {
+		height := high - below
+		return func(w *writer, y float64) error {
+			c := newCanvas(w, at.x, y, width, height, scale)
+			defer c.close()
+			if err := f.Drawing.Draw(c); err != nil {
+				return err
+			}
+			c.close()
+			for i, l := range caption {
+				w.line(l, at.x, y+height+gap+float64(i)*captionLeading, captionLeading)
+			}
+			return nil
 		}
-		c.close()
-		for i, l := range caption {
-			w.line(l, at.x, y+height+gap+float64(i)*captionLeading, captionLeading)
-		}
-		return nil
-	}}}, nil
+	}
+	b := box{height: height + below, above: gapTable, below: gapTable, draw: draw(height + below)}
+	if height > low {
+		b.give, b.lower = height*giveWay, draw
+	}
+	return []box{b}, nil
 }
+
+const (
+	giveWay = 0.2   // share of its height that a figure gives up to stand on the page where it is spoken of
+	low     = 150.0 // height of a figure that gives up nothing, in points
+)
 
 var _ vg.CanvasSizer = (*canvas)(nil)

@@ -27,6 +27,11 @@ type box struct {
 	head   *box // repeated on top when this box comes first on a page: the head of a table
 	mark   *bookmark
 	draw   func(w *writer, y float64) error
+
+	// give is the height that the box can do without rather than leave the rest of a page empty; lower then
+	// draws it that much lower.
+	give  float64
+	lower func(height float64) func(w *writer, y float64) error
 }
 
 type bookmark struct {
@@ -59,8 +64,14 @@ func paginate(boxes []box, room float64) ([][]placed, error) {
 	}
 	for i := 0; i < len(boxes); {
 		n := chain(boxes[i:], room)
-		if need := measure(boxes[i:i+n], len(page) > 0, below); len(page) > 0 && y+need > room+hair {
-			turn()
+		if over := y + measure(boxes[i:i+n], len(page) > 0, below) - room; len(page) > 0 && over > hair {
+			if last := boxes[i+n-1]; last.give >= over {
+				last.height -= over
+				last.draw = last.lower(last.height)
+				boxes[i+n-1] = last
+			} else {
+				turn()
+			}
 		}
 		for _, b := range boxes[i : i+n] {
 			if len(page) == 0 && b.head != nil {

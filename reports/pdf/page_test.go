@@ -29,6 +29,16 @@ func TestPaginate(t *testing.T) {
 	}
 	head := b("head", 10)
 	row := func(name string, height float64) box { return box{block: name, height: height, head: &head} }
+	figure := func(name string, height, give float64) box {
+		f := box{block: name, height: height, give: give}
+		f.lower = func(h float64) func(*writer, float64) error {
+			if h < height-give || h >= height {
+				t.Errorf("%s is drawn %g high, want from %g to less than %g", name, h, height-give, height)
+			}
+			return nil
+		}
+		return f
+	}
 	tests := []struct {
 		name  string
 		boxes []box
@@ -44,6 +54,9 @@ func TestPaginate(t *testing.T) {
 		{"a chain longer than a page is broken", []box{kept("a", 60), kept("b", 30), kept("c", 60), b("d", 10)}, []string{"a@0 b@60", "c@0 d@60"}},
 		{"a heading at the very end", []box{b("a", 10), kept("h", 10)}, []string{"a@0 h@10"}},
 		{"a table's head is repeated", []box{kept("head", 10), row("1", 50), row("2", 40), row("3", 10)}, []string{"head@0 1@10 2@60", "head@0 3@10"}},
+		{"a figure gives way", []box{b("a", 60), figure("f", 45, 5), b("b", 1)}, []string{"a@0 f@60", "b@0"}},
+		{"but not too much", []box{b("a", 60), figure("f", 46, 5)}, []string{"a@0", "f@0"}},
+		{"under its heading too", []box{b("a", 60), kept("h", 10), figure("f", 35, 5)}, []string{"a@0 h@60 f@70"}},
 		{"the repeated head needs its room", []box{kept("head", 10), row("1", 90), row("2", 90), row("3", 5)},
 			[]string{"head@0 1@10", "head@0 2@10", "head@0 3@10"}},
 	}

@@ -11,6 +11,9 @@ import (
 // longer than any page; a shorter one is easier to read whole.
 const tall = 14
 
+// whole is how many rows a table may have to be kept on one page.
+const whole = 12
+
 // table sets a table: caption above, a head repeated on every page, rules only where the eye needs them.
 func (w *writer) table(t document.Table, at place) ([]box, error) {
 	if len(t.Columns) == 0 {
@@ -36,8 +39,8 @@ func (w *writer) table(t document.Table, at place) ([]box, error) {
 		for k := range row {
 			row[k].head = &repeated
 		}
-		// Neither the first nor the last row stands alone.
-		if len(t.Rows) > 1 && (i == 0 || i == len(t.Rows)-2) {
+		// A short table is not broken, and of a longer one neither the first nor the last row stands alone.
+		if last := len(t.Rows) - 1; i < last && (len(t.Rows) <= whole || i == 0 || i == last-1) {
 			row[len(row)-1].keep = true
 		}
 		boxes = append(boxes, row...)
@@ -189,7 +192,7 @@ func (w *writer) measureColumns(t document.Table) (natural, least []float64) {
 		}
 		for _, l := range strings.Split(w.plainCell(face, cell), "\n") {
 			natural[i] = max(natural[i], face.width(l, size))
-			for _, word := range strings.Fields(l) {
+			for _, word := range strings.Split(tieUnits(l), " ") { // not Fields: it would break at ties
 				least[i] = max(least[i], min(face.width(word, size), textWidth/3))
 			}
 		}

@@ -1,0 +1,201 @@
+package compose
+
+import (
+	"math"
+
+	"gonum.org/v1/plot/vg"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+	"wedgework/reports/figure"
+	"wedgework/reports/limits"
+	"wedgework/reports/verify"
+)
+
+// isolationFigure is the picture a reviewer looks at first: one panel a temperature, all to one scale.
+func isolationFigure(r *verify.Result) document.Figure {
+	p := figure.Panels{ShareX: true}
+	for i, run := range r.Runs {
+		c := panel(r, run, limits.Isolation)
+		var x, y, u []float64
+		for _, q := range r.Points {
+			if q.Run == i && !q.Censored {
+				x, y, u = append(x, nanometres(q.Wavelength)), append(y, q.Isolation), append(u, (q.High-q.Low)/2)
+			}
+		}
+		readings(&c, x, y, u)
+		for _, curve := range r.Curves {
+			if curve.Run == i && curve.Quantity == limits.Isolation {
+				draw(&c, curve, r.Diagnosis.Fitted)
+			}
+		}
+		p.Charts = append(p.Charts, c)
+	}
+	level(p.Charts, 5)
+	caption := "Isolation over wavelength, one panel a temperature: readings net of the fixture's floor and the model as specified, each with its expanded uncertainty, and the limits over the bands and at the temperatures they hold for."
+	if r.Diagnosis.Fitted {
+		caption += " The dashed curve on the readings is the model as diagnosed."
+	}
+	f := p.Figure(caption)
+	f.Height = vg.Length(20+66*min(len(p.Charts), 3)) * vg.Millimeter
+	return f
+}
+
+// lossFigure shows the forward readings in the same way. A diagnosed curve would only cover the specified one:
+// errors of angle hardly move the loss. The panels stand side by side, for the loss varies by less than the limit
+// leaves room, and needs the height.
+func lossFigure(r *verify.Result) document.Figure {
+	p := figure.Panels{Columns: 3, ShareX: true, ShareY: true}
+	for i, run := range r.Runs {
+		c := panel(r, run, limits.InsertionLoss)
+		var x, y, u []float64
+		for _, q := range r.Losses {
+			if q.Run == i {
+				x, y, u = append(x, nanometres(q.Wavelength)), append(y, q.Read), append(u, q.U)
+			}
+		}
+		if len(x) == 0 {
+			continue
+		}
+		readings(&c, x, y, sparse(u))
+		for _, curve := range r.Curves {
+			if curve.Run == i && curve.Quantity == limits.InsertionLoss {
+				draw(&c, curve, false)
+			}
+		}
+		p.Charts = append(p.Charts, c)
+	}
+	level(p.Charts, 0.1)
+	f := p.Figure("Insertion loss over wavelength, one panel a temperature: readings, every tenth with its expanded uncertainty, the model as specified with its own, and the limit where one holds.")
+	p.Columns = min(p.Columns, len(p.Charts))
+	f.Height = vg.Length(105+45*((len(p.Charts)-1)/p.Columns)) * vg.Millimeter
+	return f
+}
+
+// sparse keeps every tenth error bar: where all are alike, more only hide the points.
+func sparse(u []float64) []float64 {
+	kept := make([]float64, len(u))
+	for i := 0; i < len(u); i += 10 {
+		kept[i] = u[i]
+	}
+	return kept
+}
+
+// residualFigure shows how far every backward reading lies from the model, in units of what both are worth.
+func residualFigure(r *verify.Result) document.Figure {
+	specified := figure.Chart{
+		Title: "as specified",
+		X:     figure.Axis{Label: "wavelength", Unit: "nm"}, Y: figure.Axis{Label: "En"},
+		Limits: []figure.Limit{{At: 1, Forbid: figure.Above}, {At: -1, Forbid: figure.Below}},
+	}
+	diagnosed := specified
+	diagnosed.Title = "as diagnosed"
+	for i, run := range r.Runs {
+		var x, a, b []float64
+		for _, q := range r.Points {
+			if q.Run == i {
+				x, a, b = append(x, nanometres(q.Wavelength)), append(a, q.Specified.En), append(b, q.Diagnosed.En)
+			}
+		}
+		series := figure.Series{Label: celsius(run.Temperature), X: x, Y: a,
+			Color: figure.ColorAt(i), Marker: figure.MarkerAt(i), Line: figure.NoLine}
+		specified.Series = append(specified.Series, series)
+		series.Y = b
+		diagnosed.Series = append(diagnosed.Series, series)
+	}
+	p := figure.Panels{Charts: []figure.Chart{specified}, ShareX: true}
+	if r.Diagnosis.Fitted {
+		p.Charts = append(p.Charts, diagnosed)
+	}
+	f := p.Figure("Normalized error En of every backward reading: measured less model, in leak amplitude, over the root sum of squares of both expanded uncertainties (ISO 13528). The hatched lines are its limits, En = ±1: between them reading and model agree.")
+	f.Height = vg.Length(15+42*len(p.Charts)) * vg.Millimeter
+	return f
+}
+
+// panel is a chart of one run with the limits that hold at its temperature.
+func panel(r *verify.Result, run verify.Sweep, q string) figure.Chart {
+	c := figure.Chart{
+		Title: celsius(run.Temperature),
+		X:     figure.Axis{Label: "wavelength", Unit: "nm"},
+		Y:     figure.Axis{Label: plainName(q), Unit: "dB"},
+	}
+	bound(&c, r, run, q)
+	return c
+}
+
+func readings(c *figure.Chart, x, y, u []float64) {
+	c.Series = append(c.Series, figure.Series{Label: "measured", X: x, Y: y, Err: u,
+		Color: figure.Black, Marker: figure.Plus, Line: figure.NoLine})
+}
+
+// draw puts the model over the readings, which would hide a dashed curve that runs through them.
+func draw(c *figure.Chart, curve verify.Curve, fitted bool) {
+	x := make([]float64, len(curve.Wavelengths))
+	for i, l := range curve.Wavelengths {
+		x[i] = nanometres(l)
+	}
+	c.Bands = append(c.Bands, figure.Band{Label: "uncertainty of the model as specified", X: x,
+		Low: curve.Specified.Low, High: curve.Specified.High, Color: figure.SkyBlue})
+	c.Series = append(c.Series, figure.Series{Label: "model as specified", X: x, Y: curve.Specified.Value,
+		Color: figure.Blue, Line: figure.Solid})
+	if fitted && curve.Diagnosed.Value != nil {
+		c.Series = append(c.Series, figure.Series{Label: "model as diagnosed", X: x, Y: curve.Diagnosed.Value,
+			Color: figure.Vermillion, Line: figure.Dashed})
+	}
+}
+
+// bound draws the limits that apply at the temperature of a run over their bands. The tighter of two
+// limits on one band is the one to look at, but both are drawn.
+func bound(c *figure.Chart, r *verify.Result, run verify.Sweep, q string) {
+	for _, d := range r.Decisions {
+		l := d.Limit
+		if l.Quantity != q || !l.Covers(l.Low, run.Temperature, 1) {
+			continue
+		}
+		side := figure.Above
+		if l.AtLeast {
+			side = figure.Below
+		}
+		c.Limits = append(c.Limits, figure.Limit{
+			Label: "limit " + compact(l.Value) + " dB", At: l.Value,
+			From: nanometres(l.Low), To: nanometres(l.High), Forbid: side,
+		})
+	}
+}
+
+// level gives charts that stand above each other one range of y, in whole steps.
+func level(charts []figure.Chart, step float64) {
+	low, high := math.Inf(1), math.Inf(-1)
+	see := func(values ...float64) {
+		for _, v := range values {
+			if !math.IsNaN(v) {
+				low, high = math.Min(low, v), math.Max(high, v)
+			}
+		}
+	}
+	for _, c := range charts {
+		for _, s := range c.Series {
+			see(s.Y...)
+			for i, u := range s.Err {
+				see(s.Y[i]-u, s.Y[i]+u)
+			}
+		}
+		for _, b := range c.Bands {
+			see(b.Low...)
+			see(b.High...)
+		}
+		for _, l := range c.Limits {
+			see(l.At)
+		}
+	}
+	if low > high { // nothing to draw
+		return
+	}
+	const air = 0.4 // of a step: the hatching of a limit and its label need room
+	for i := range charts {
+		charts[i].Y.Min, charts[i].Y.Max = step*math.Floor(low/step-air), step*math.Ceil(high/step+air)
+	}
+}
+
+// nanometres is a wavelength in nanometres: the unit of every wavelength axis.
+func nanometres(l quantity.Length) float64 { return float64(l / quantity.Nanometre) }
