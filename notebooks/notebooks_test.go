@@ -4,8 +4,10 @@ package notebooks
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"flag"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -15,14 +17,17 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	// What the command is made of: the tests build it themselves, and only an import tells go test that a change of
-	// these makes a stored result stale.
-	_ "wedgework/kernel/session"
-	_ "wedgework/kernel/vocab"
-	_ "wedgework/reports/compose"
+	"wedgework/kernel/session"
+	"wedgework/kernel/vocab"
+	"wedgework/reports/compose"
+	"wedgework/reports/document"
+	"wedgework/reports/measured"
+	"wedgework/reports/notebook"
+	// The tests build the command themselves, and only an import tells go test that a change of what it is made of
+	// makes a stored result stale.
 	_ "wedgework/reports/pdf"
 	"wedgework/reports/record"
-	"wedgework/reports/require"
+	"wedgework/reports/rerun"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files from what the program prints now")
@@ -133,7 +138,7 @@ func TestDemoUnits(t *testing.T) {
 					t.Errorf("%s = %s %s, planted %g", f.Name, f.Value, f.Unit, c.planted)
 				}
 			}
-			golden(t, c.unit+".txt", []byte(printed+"\n"+pageText(t, filepath.Join(dir, "a.pdf"))))
+			golden(t, c.unit+".txt", []byte(printed+"\n"+reportText(t, "verify-single-stage.ipynb", strings.TrimPrefix(sweep, "sweep="))))
 
 			// The same bytes again, and on one core.
 			run(t, []string{"GOMAXPROCS=1", "TZ=Pacific/Auckland", "LC_ALL=C"}, "report", "verify-single-stage.ipynb", "--data", sweep, "--out", filepath.Join(dir, "b.pdf"))
@@ -148,15 +153,43 @@ func TestDemoUnits(t *testing.T) {
 	}
 }
 
-// pageText is what stands on the pages, numbers that depend on the toolchain left out.
-func pageText(t *testing.T, file string) string {
-	require.Tool(t, "pdftotext")
-	out, err := exec.Command("pdftotext", "-layout", file, "-").Output()
+// reportText is the text of the report that the command lays out, made as the command makes it and without what
+// depends on the toolchain.
+func reportText(t *testing.T, path, sweep string) string {
+	t.Helper()
+	read := func(path string) measured.File {
+		data, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return measured.NewFile(filepath.Base(path), data)
+	}
+	source := read(path)
+	nb, err := notebook.Read(source.Data)
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := regexp.MustCompile(`go1\.[0-9.]+`).ReplaceAllString(string(out), "go1.x")
-	return regexp.MustCompile(` +\n`).ReplaceAllString(s, "\n")
+	outcome, err := rerun.Run(context.Background(), rerun.Request{Notebook: nb, Data: map[string][]measured.File{"sweep": {read(sweep)}}},
+		func(d *rerun.Desk) (rerun.Session, error) {
+			s, err := session.New(session.Config{
+				Words: vocab.Words(), Local: map[string]any{vocab.HostKey: vocab.Host(d)}, Show: vocab.Show, Bundle: document.Bundle,
+			})
+			return cells{s}, err
+		})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := outcome.Record(record.Program{Name: "wedgework", Version: "x", Go: "go1.x"},
+		record.Source{Name: source.Name, SHA256: source.SHA256, Bytes: len(source.Data)})
+	return compose.Document(compose.Source{Outcome: outcome, Record: r}).Text()
+}
+
+// cells runs the cells of a notebook in a session.
+type cells struct{ *session.Session }
+
+func (c cells) Run(ctx context.Context, cell rerun.Cell, emit func(notebook.Output)) error {
+	_, err := c.Session.Run(ctx, session.Cell{Name: fmt.Sprint("cell ", cell.Number), Number: cell.Index, Source: cell.Source}, emit)
+	return err
 }
 
 func golden(t *testing.T, name string, got []byte) {
