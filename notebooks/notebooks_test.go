@@ -322,6 +322,36 @@ func TestReadmeExample(t *testing.T) {
 	}
 }
 
+// The README's command does what it says on the demo data, from the top of the tree; what the README shows or names
+// is there.
+func TestReadmeCommand(t *testing.T) {
+	readme, err := os.ReadFile("../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	m := regexp.MustCompile(`(?m)^    go run \./cmd/wedgework (report .*) --out report\.pdf$`).FindSubmatch(readme)
+	if m == nil {
+		t.Fatal("the README has no command that makes report.pdf")
+	}
+	t.Chdir("..")
+	args := append(strings.Fields(string(m[1])), "--out", filepath.Join(t.TempDir(), "report.pdf"))
+	if status, printed := run(t, nil, args...); status != 0 {
+		t.Errorf("exit status %d\n%s", status, printed)
+	} else if said := regexp.MustCompile(`(?m)^    0417: .*\n        .*$`).Find(readme); said == nil ||
+		!strings.Contains(printed, strings.ReplaceAll(string(said[4:]), "\n    ", "\n")) {
+		t.Errorf("the README says that the command prints\n%s\nand it prints\n%s", said, printed)
+	}
+	pictures := regexp.MustCompile(`!\[[^]]*\]\(([^)]*)\)`).FindAllSubmatch(readme, -1)
+	if len(pictures) == 0 {
+		t.Error("the README has no picture")
+	}
+	for _, p := range pictures {
+		if info, err := os.Stat(string(p[1])); err != nil || info.Size() > 200_000 {
+			t.Errorf("picture %s: %v, want a file of at most 200 kB", p[1], err)
+		}
+	}
+}
+
 // The notebooks in the tree carry no outputs: what they show is made anew.
 func TestNotebooksAreClean(t *testing.T) {
 	all, _ := filepath.Glob("*.ipynb")

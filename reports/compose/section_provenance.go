@@ -18,6 +18,7 @@ func provenance(s Source) []document.Section {
 		{Name: "Notebook SHA-256", Value: s.Record.Notebook.SHA256},
 	}}}
 	inputs := document.Table{Caption: "Inputs", Columns: columns("Name", "File", ">Bytes", "SHA-256")}
+	inputs.Columns[1].Mono, inputs.Columns[3].Mono = true, true // to the letter
 	for _, in := range s.Outcome.Inputs {
 		for _, f := range in.Files {
 			inputs.Rows = append(inputs.Rows, []string{in.Name, f.Name, fmt.Sprint(len(f.Data)), f.SHA256})

@@ -96,16 +96,17 @@ func number(sections []document.Section) {
 					heads[c].Head = headline(column.Head)
 				}
 				b.Columns = heads
+				rows := make([][]string, len(b.Rows)) // the outcome's own table stays as it is
 				for r, row := range b.Rows {
-					kept := make([]string, len(row)) // the outcome's own table stays as it is
+					rows[r] = make([]string, len(row))
 					for c, cell := range row {
-						kept[c] = cell
+						rows[r][c] = cell
 						if !b.Columns[c].Mono {
-							kept[c] = brief(signs(cell))
+							rows[r][c] = brief(signs(cell))
 						}
 					}
-					b.Rows[r] = kept
 				}
+				b.Rows = rows
 				s.Blocks[i] = b
 			}
 		}

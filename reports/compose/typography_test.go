@@ -1,0 +1,128 @@
+package compose
+
+import (
+	"math"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"wedgework/reports/document"
+	"wedgework/reports/figure"
+	"wedgework/reports/record"
+)
+
+func TestSet(t *testing.T) {
+	for _, c := range []struct{ in, want string }{
+		{"", ""},
+		{"all 9 figures agree", "All 9 figures agree."},
+		{"rotator1.angle is -0.5 deg", "rotator1.angle is −0.5 deg."},
+		{"χ² is small", "χ² is small."},
+		{"isolation (1535 nm to 1565 nm, -5 °C to 70 °C): 22 ± -1 dB.", "Isolation (1535 to 1565 nm, −5 to 70 °C): 22 ± −1 dB."},
+		{"fail when it is at most -w, 10^(-A/20)", "Fail when it is at most −w, 10^(−A/20)."},
+		{"fixed-unknown, 2026-11-18, --data and -front", "Fixed-unknown, 2026-11-18, --data and -front."},
+		{"|E_n| and chi-squared", "|En| and χ²."},
+	} {
+		if got := set(c.in); got != c.want {
+			t.Errorf("set(%q) = %q, want %q", c.in, got, c.want)
+		}
+	}
+	if got, want := sentences("wedge1.axis is off; for the rest, nothing"), "wedge1.axis is off. For the rest, nothing."; got != want {
+		t.Errorf("sentences: got %q, want %q", got, want)
+	}
+}
+
+func TestHeadline(t *testing.T) {
+	for in, want := range map[string]string{
+		"temperature": "Temperature", "least isolation in band": "Least isolation in band", "DGD at 1550 nm": "DGD at 1550 nm",
+		"n_o": "n_o", "no": "no", "wedge1.axis": "wedge1.axis", "χ²": "χ²", "": "",
+	} {
+		if got := headline(in); got != want {
+			t.Errorf("headline(%q) = %q, want %q", in, got, want)
+		}
+	}
+}
+
+func TestNumbersInWords(t *testing.T) {
+	for _, c := range []struct{ got, want string }{
+		{equal("p", "0.010"), "p = 0.010"},
+		{equal("p", "0.000"), "p < 0.001"},
+		{equal("p", "1.000"), "p > 0.999"},
+		{chanceOf("1.000"), "> 99.9 %"},
+		{chanceOf("0.000"), "< 0.1 %"},
+		{chanceOf("0.512"), "51.2 %"},
+		{chanceOf(""), ""},
+		{between("-0.866", "-0.846"), "−0.866" + tie + "to" + tie + "−0.846"},
+		{signed("0.25"), "+0.25"}, {signed("0.00"), "0.00"}, {signed("-1.02"), "−1.02"},
+	} {
+		if c.got != c.want {
+			t.Errorf("got %q, want %q", c.got, c.want)
+		}
+	}
+}
+
+// Figures and tables are numbered each in their own order through all sections; the outcome's own tables stay as
+// they were.
+func TestNumber(t *testing.T) {
+	own := [][]string{{"-5 °C to 70 °C"}}
+	s := []document.Section{
+		{Blocks: []document.Block{document.Table{Caption: "a", Columns: columns("temperature"), Rows: own}, document.Figure{Caption: "b"}, document.Figure{}}},
+		{Blocks: []document.Block{document.Figure{Caption: "c"}, document.Table{Caption: "d"}}},
+	}
+	number(s)
+	first := s[0].Blocks[0].(document.Table)
+	for _, c := range []struct{ got, want string }{
+		{first.Caption, "Table 1. a"}, {first.Columns[0].Head, "Temperature"}, {first.Rows[0][0], "−5 to 70 °C"},
+		{s[0].Blocks[1].(document.Figure).Caption, "Figure 1. b"}, {s[0].Blocks[2].(document.Figure).Caption, ""},
+		{s[1].Blocks[0].(document.Figure).Caption, "Figure 2. c"}, {s[1].Blocks[1].(document.Table).Caption, "Table 2. d"},
+	} {
+		if c.got != c.want {
+			t.Errorf("got %q, want %q", c.got, c.want)
+		}
+	}
+	if own[0][0] != "-5 °C to 70 °C" {
+		t.Errorf("the outcome's own table was changed to %q", own[0][0])
+	}
+}
+
+// Panels that stand together have one range, in whole steps, with room about all that is drawn.
+func TestLevel(t *testing.T) {
+	charts := []figure.Chart{
+		{Series: []figure.Series{{Y: []float64{22.4, math.NaN(), 42}, Err: []float64{0.2, 0, 0.2}}}},
+		{Bands: []figure.Band{{Low: []float64{21}, High: []float64{45.8}}}, Limits: []figure.Limit{{At: 20}}},
+		{},
+	}
+	level(charts, 5)
+	for i, c := range charts {
+		if c.Y.Min != 15 || c.Y.Max != 50 {
+			t.Errorf("panel %d runs from %g to %g, want 15 to 50", i, c.Y.Min, c.Y.Max)
+		}
+	}
+	empty := []figure.Chart{{}}
+	if level(empty, 5); empty[0].Y.Min != 0 || empty[0].Y.Max != 0 {
+		t.Errorf("a chart with nothing in it got the range %g to %g, want none", empty[0].Y.Min, empty[0].Y.Max)
+	}
+}
+
+// The figures held against limits share their contributions, each of which stands once.
+func TestBudgetTable(t *testing.T) {
+	meter := record.Contribution{Name: "power_meter", Value: "0.03 dB", Distribution: "normal", Divisor: "1.000", Shared: "all", Standard: "0.030"}
+	floor := record.Contribution{Name: "floor", Value: "0.5 dB", Distribution: "normal", Divisor: "1.000", Shared: "all", Standard: "0.001"}
+	u := unit{Unit: record.Unit{Limits: []record.Limit{{Quantity: "isolation"}, {Quantity: "pdl"}, {Quantity: "insertion_loss"}}}}
+	got := budgetTable(u, []budget{
+		{record.Budget{Contributions: []record.Contribution{meter, floor}, Standard: "0.030", K: "2.00", Expanded: "0.06"}, 0},
+		{record.Budget{Contributions: []record.Contribution{meter}, Standard: "0.030", K: "2.00", Expanded: "0.06"}, 2},
+	})
+	want := [][]string{
+		{"power meter", "0.03 dB", "normal", "1.000", "all", "0.030", "0.030"},
+		{"floor", "0.5 dB", "normal", "1.000", "all", "0.001", "–"},
+		{"combined, u", "", "", "", "", "0.030", "0.030"},
+		{"coverage factor, k", "", "", "", "", "2.00", "2.00"},
+		{"expanded, U", "", "", "", "", "0.06", "0.06"},
+	}
+	if d := cmp.Diff(got.Rows, want); d != "" {
+		t.Errorf("-got +want:\n%s", d)
+	}
+	if heads := []string{got.Columns[5].Head, got.Columns[6].Head}; heads[0] != "Limit 1, isolation" || heads[1] != "Limit 3, insertion loss" {
+		t.Errorf("heads are %q", heads)
+	}
+}
