@@ -66,8 +66,8 @@ func lossFigure(r *verify.Result) document.Figure {
 		p.Charts = append(p.Charts, c)
 	}
 	level(p.Charts, 0.1)
-	f := p.Figure("Insertion loss over wavelength, one panel a temperature: readings, every tenth with its expanded uncertainty, the model as specified with its own, and the limit where one holds.")
 	p.Columns = min(p.Columns, len(p.Charts))
+	f := p.Figure("Insertion loss over wavelength, one panel a temperature: readings, every tenth with its expanded uncertainty, the model as specified with its own, and the limit where one holds.")
 	f.Height = vg.Length(105+45*((len(p.Charts)-1)/p.Columns)) * vg.Millimeter
 	return f
 }

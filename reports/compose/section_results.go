@@ -8,9 +8,9 @@ import (
 	"wedgework/reports/record"
 )
 
-// results is what a reviewer signs: the diagnosis in one sentence and the limits with their margins.
+// results is what a reviewer signs, once for all units: the diagnosis in a few words and the limits with their margins.
 func results(s Source) []document.Section {
-	return each(s, "Result", func(u unit) []document.Block {
+	all := each(s, "Result", func(u unit) []document.Block {
 		var b []document.Block
 		if d := u.found.Diagnosis; d.Sentence != "" {
 			b = append(b, document.Plain(sentences(d.Sentence)))
@@ -18,8 +18,12 @@ func results(s Source) []document.Section {
 		if len(u.Limits) > 0 {
 			b = append(b, limitTable(u))
 		}
-		return append(b, document.Signatures{Rows: []document.Signature{{Role: "Prepared"}, {Role: "Reviewed"}, {Role: "Approved"}}})
+		return b
 	})
+	if n := len(all); n > 0 {
+		all[n-1].Blocks = append(all[n-1].Blocks, document.Signatures{Rows: []document.Signature{{Role: "Prepared"}, {Role: "Reviewed"}, {Role: "Approved"}}})
+	}
+	return all
 }
 
 func limitTable(u unit) document.Table {

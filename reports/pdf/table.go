@@ -14,6 +14,9 @@ const tall = 14
 // whole is how many rows a table may have to be kept on one page.
 const whole = 12
 
+// wholeNote is how many lines the note under a table may have to be kept on one page.
+const wholeNote = 6
+
 // table sets a table: caption above, a head repeated on every page, rules only where the eye needs them.
 func (w *writer) table(t document.Table, at place) ([]box, error) {
 	if len(t.Columns) == 0 {
@@ -51,7 +54,11 @@ func (w *writer) table(t document.Table, at place) ([]box, error) {
 	if t.Note != "" {
 		boxes[len(boxes)-1].keep = true
 		boxes[len(boxes)-1].below = 3
-		boxes = append(boxes, w.lines(w.plainLines(t.Note, 0, 8, at.width, grey), at, 10.5, 3, 0)...)
+		note := w.lines(w.plainLines(t.Note, 0, 8, at.width, grey), at, 10.5, 3, 0)
+		for i := range note[:len(note)-1] {
+			note[i].keep = note[i].keep || len(note) <= wholeNote
+		}
+		boxes = append(boxes, note...)
 	}
 	return spaced(boxes, gapTable), nil
 }
