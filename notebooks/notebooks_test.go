@@ -12,6 +12,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -138,6 +139,7 @@ func TestDemoUnits(t *testing.T) {
 					t.Errorf("%s = %s %s, planted %g", f.Name, f.Value, f.Unit, c.planted)
 				}
 			}
+			sameNumbers(t, u)
 			golden(t, c.unit+".txt", []byte(printed+"\n"+reportText(t, "verify-single-stage.ipynb", strings.TrimPrefix(sweep, "sweep="))))
 
 			// The same bytes again, and on one core.
@@ -150,6 +152,29 @@ func TestDemoUnits(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// sameNumbers asks that the sentences of a record print the numbers that stand in its tables.
+func sameNumbers(t *testing.T, u record.Unit) {
+	t.Helper()
+	has := func(sentence string, parts ...string) bool {
+		return !slices.ContainsFunc(parts, func(p string) bool { return !strings.Contains(sentence, p) })
+	}
+	if s := u.Verdicts[1].Sentence; !slices.ContainsFunc(u.Limits, func(l record.Limit) bool {
+		return has(s, string(l.Measured)+" ± "+string(l.Uncertainty)+" dB")
+	}) {
+		t.Errorf("no limit of the record has the numbers of %q", s)
+	}
+	if s := u.Verdicts[0].Sentence; u.Verdicts[0].Outcome == "fail" && !slices.ContainsFunc(u.Figures, func(f record.Compared) bool {
+		return has(s, " is "+string(f.Measured.Value)+" ", " has "+string(f.Specified.Value)+" ", strings.TrimPrefix(string(f.Specified.NormalizedError), "-"))
+	}) {
+		t.Errorf("no figure of the record has the numbers of %q", s)
+	}
+	for _, f := range u.Diagnosis.Fitted {
+		if s := u.Diagnosis.Sentence; strings.Contains(s, f.Name+" is ") && !has(s, f.Name+" is "+string(f.Value)+" ") {
+			t.Errorf("%s is %s in the record and otherwise in %q", f.Name, f.Value, s)
+		}
 	}
 }
 

@@ -107,7 +107,7 @@ func residualFigure(r *verify.Result) document.Figure {
 	if r.Diagnosis.Fitted {
 		p.Charts = append(p.Charts, diagnosed)
 	}
-	f := p.Figure("Normalized error En of every backward reading: measured less model, in leak amplitude, over the root sum of squares of both expanded uncertainties (ISO 13528). The hatched lines are its limits, En = ±1: between them reading and model agree.")
+	f := p.Figure("Normalized error En of every backward reading: measured less model, in leak amplitude, over the root sum of squares of both expanded uncertainties (ISO 13528). The hatched lines are its limits, En = ±1: between them reading and model agree. By chance about one reading in twenty lies outside, and readings that share an error lie there together.")
 	f.Height = vg.Length(15+42*len(p.Charts)) * vg.Millimeter
 	return f
 }
