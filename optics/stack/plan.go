@@ -33,8 +33,10 @@ type plan struct {
 	hit    hit
 }
 
-// planDepth is how many states can be on the way at once: one for each split and reflection.
-const planDepth = 3 * maxFaces
+// planDepth is how many states can be on the way at once. A double bounce passes every face at most three times and may
+// fork at each; each of its two reflections forks up to four times more. A path that is traced again along its own ray
+// does so on top of the states of the first trace, once.
+const planDepth = 2 * (3*maxFaces + 10)
 
 // head is what a path on its way is but for its light, as path is.
 type head struct {

@@ -12,6 +12,7 @@ import (
 
 	"wedgework/optics/element"
 	"wedgework/optics/face"
+	"wedgework/optics/material"
 	"wedgework/optics/quantity"
 )
 
@@ -140,4 +141,35 @@ func kinds(s *Stack) string {
 		all = append(all, e.Label())
 	}
 	return strings.Join(all, " ")
+}
+
+// As many bare faces as a stack may have, behind a wedge that makes the paths deviate: every face forks, every pair
+// bounces, and paths are traced again along their own rays on top of that.
+func TestPlanHasRoomForEveryFace(t *testing.T) {
+	silica, err := material.NamedGlass("fused silica")
+	if err != nil {
+		t.Fatal(err)
+	}
+	bare := element.Coating{Bare: true}
+	parts := []element.Element{element.Wedge{Crystal: crystal(t, "YVO4"), Slanted: element.Front, Apex: 1 * deg, Thickness: 0.5e-3, Axis: 30 * deg, Coating: bare}}
+	for len(parts) < maxFaces-1 {
+		parts = append(parts, element.Gap{Length: 0.05e-3}, element.Plate{As: "plate", Glass: silica, Thickness: 0.1e-3, Coating: bare})
+	}
+	s, err := New(Spec{Elements: parts, Beam: element.Collimator{Waist: 200e-6, WorkingDistance: 30e-3}, AlignAt: at, AlignTemperature: room})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := len(s.lay(room).faces); n != maxFaces {
+		t.Fatalf("%d faces, want %d", n, maxFaces)
+	}
+	c := s.lay(room)
+	if err := c.tune(at); err != nil {
+		t.Fatal(err)
+	}
+	for _, d := range []Direction{Forward, Backward} {
+		got, want := point(t, s, d), s.evaluate(c, d, at)
+		if math.Abs(got.T1/want.T1-1) > 1e-9 {
+			t.Errorf("%s: transmission %.12g, want %.12g", d, got.T1, want.T1)
+		}
+	}
 }

@@ -69,7 +69,14 @@ func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts 
 // plans are kept for reuse: one is a few hundred kilobytes of room for paths.
 var plans = sync.Pool{New: func() any { return newPlan() }}
 
-func (s *Stack) row(d Direction, ls []quantity.Length, t quantity.Temperature, into []Point) error {
+// row fills in a run of wavelengths at one temperature. A panic in it is a mistake in this program; it runs on goroutines where nothing else would catch it, and becomes an
+// error so that it does not take a session down.
+func (s *Stack) row(d Direction, ls []quantity.Length, t quantity.Temperature, into []Point) (err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("the response could not be computed: internal error: %v", r)
+		}
+	}()
 	c, q := s.lay(t), plans.Get().(*plan)
 	defer plans.Put(q)
 	for i, l := range ls {
