@@ -1,0 +1,134 @@
+package transport
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"os"
+	"time"
+)
+
+// The pause after a failed accept doubles from the first to the last. Without it a process that has no
+// descriptors left would spend a whole core on asking for one.
+const (
+	firstPause = 5 * time.Millisecond
+	lastPause  = time.Second
+)
+
+// accept takes connections to one channel in until the listener is closed.
+func (s *Sockets) accept(channel Channel, l net.Listener) {
+	defer s.running.Done()
+	pause := firstPause
+	for {
+		conn, err := l.Accept()
+		switch {
+		case err == nil:
+			pause = firstPause
+			s.admit(channel, conn)
+		case errors.Is(err, net.ErrClosed):
+			return
+		default:
+			if pause == firstPause { // once in a row
+				s.options.Log(fmt.Sprintf("%s: cannot accept connections: %v", channel, err))
+			}
+			select {
+			case <-time.After(pause):
+			case <-s.closing:
+				return
+			}
+			pause = min(2*pause, lastPause)
+		}
+	}
+}
+
+// admit starts to serve a connection, unless there are too many already.
+func (s *Sockets) admit(channel Channel, conn net.Conn) {
+	s.mu.Lock()
+	if s.closed || s.count[channel] >= s.options.MaxPeers {
+		full := !s.closed
+		s.mu.Unlock()
+		conn.Close()
+		if full {
+			s.options.Log(fmt.Sprintf("%s: more than %d connections, one refused", channel, s.options.MaxPeers))
+		}
+		return
+	}
+	s.number++
+	number := s.number
+	s.count[channel]++
+	s.conns[conn] = nil
+	s.running.Add(1)
+	s.mu.Unlock()
+	go func() {
+		defer s.running.Done()
+		defer s.dismiss(channel, conn)
+		err := safely(func() error { return s.serve(channel, number, conn) })
+		if err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, net.ErrClosed) {
+			s.options.Log(fmt.Sprintf("%s: connection %d closed: %v", channel, number, err))
+		}
+	}()
+}
+
+func (s *Sockets) dismiss(channel Channel, conn net.Conn) {
+	conn.Close()
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.count[channel]--
+	delete(s.conns, conn)
+}
+
+// serve talks to one peer until it goes. Its error says why.
+func (s *Sockets) serve(channel Channel, number uint64, conn net.Conn) error {
+	p, err := meet(conn, channel, number, s.options, &s.funds)
+	if err != nil {
+		if errors.Is(err, os.ErrDeadlineExceeded) {
+			return fmt.Errorf("no handshake within %v", s.options.Handshake)
+		}
+		return unwrapped(err)
+	}
+	s.mu.Lock()
+	if s.closed {
+		s.mu.Unlock()
+		return nil
+	}
+	s.conns[conn] = p
+	s.mu.Unlock()
+	go p.out.run()
+	defer func() {
+		conn.Close() // ends a write that hangs
+		p.out.finish()
+		<-p.out.done
+	}()
+	s.peers[channel].add(p)
+	defer s.peers[channel].remove(p)
+	defer s.publisher.leave(p)
+	defer func() { s.funds.pay(p.guard.spent()) }()
+	for {
+		frames, size, err := p.receive()
+		if err != nil {
+			s.funds.pay(size)
+			return s.cause(p, err)
+		}
+		s.take(p, frames, size)
+	}
+}
+
+// cause is why a connection ended: what the queue says when that failed first.
+func (s *Sockets) cause(p *peer, err error) error {
+	p.out.mu.Lock()
+	defer p.out.mu.Unlock()
+	if p.out.err != nil {
+		return p.out.err
+	}
+	return unwrapped(err)
+}
+
+// unwrapped takes the library's words away from an error of ours.
+func unwrapped(err error) error {
+	var v violation
+	if errors.As(err, &v) {
+		return v
+	}
+	return err
+}
