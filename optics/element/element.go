@@ -41,6 +41,36 @@ type Element interface {
 	Tune(l quantity.Length, t quantity.Temperature, media []Medium) error
 }
 
+// Cautious is an element that may have something to say about its use at a temperature, in plain sentences.
+type Cautious interface {
+	Cautions(t quantity.Temperature) []string
+}
+
+// Outside says, in a sentence, how far a vacuum wavelength lies outside the dispersion fit of what an element is made
+// of, where the engineer has given leave to extrapolate it; "" inside the fit, and where there is no such leave.
+func Outside(e Element, l quantity.Length) string {
+	var m interface {
+		Warning(quantity.Length) string
+	}
+	switch e := e.(type) {
+	case Plate:
+		if e.Glass != nil {
+			m = e.Glass
+		} else {
+			m = e.Crystal
+		}
+	case Rod:
+		m = e.Material
+	default:
+		c := CrystalOf(e)
+		if c == nil {
+			return ""
+		}
+		m = c
+	}
+	return m.Warning(l)
+}
+
 // Parameter is an adjustable number of an element.
 type Parameter struct {
 	Name  string

@@ -6,7 +6,6 @@ import (
 	"testing"
 
 	"wedgework/optics/magnet"
-	"wedgework/optics/material"
 	"wedgework/optics/quantity"
 )
 
@@ -58,40 +57,104 @@ func TestUnsaturatedFilm(t *testing.T) {
 	}
 }
 
-// A rod turns by V B d in a uniform field (common practice, no source), with the sign of its Verdet constant, negative
-// for TGG; in a magnet's field by the integral, here against a sum over the closed form on the axis.
-func TestRodTurnsByVerdetFieldAndLength(t *testing.T) {
-	tgg, err := material.NamedParamagnet("TGG")
-	if err != nil {
-		t.Fatal(err)
-	}
-	room := quantity.Celsius(20)
-	r := Rod{Name: "rod", Material: tgg, Length: 10e-3, Field: 0.5}
-	turn := func(r Rod) float64 {
-		part := r.Place(room)
-		if err := r.Tune(1064e-9, room, part.Media); err != nil {
-			t.Fatal(err)
+// A film stated by its thickness turns the way garnet and magnet ask for, by the specific rotation.
+func TestFilmOfThickness(t *testing.T) {
+	for _, c := range []struct {
+		name      string
+		remanence float64
+		sign      float64
+	}{{"without a magnet", 0, 1}, {"field along +z", -1, 1}, {"field along -z", 1, -1}} {
+		r := rotator(t)
+		if c.remanence != 0 {
+			r.Magnet = ring(c.remanence)
 		}
-		return part.Media[0].Rotation
-	}
-	v, err := tgg.Verdet(1064e-9, room)
-	if err != nil || v >= 0 {
-		t.Fatalf("Verdet constant %g, %v", v, err)
-	}
-	if got, want := turn(r), v*0.5*10e-3; math.Abs(got-want) > 1e-15 {
-		t.Errorf("rotation %g rad, want V B d = %g", got, want)
-	}
-	r.Field, r.Magnet = 0, &magnet.Ring{Inner: 3e-3, Outer: 12e-3, Length: 20e-3, Remanence: 1.2, Temperature: magnet.Reference}
-	sum, n := 0.0, 2000
-	for i := range n {
-		z := (float64(i)+0.5)/float64(n)*10e-3 - 5e-3
-		b, err := r.Magnet.OnAxis(quantity.Length(z), room)
+		d, err := r.Thickness()
 		if err != nil {
 			t.Fatal(err)
 		}
-		sum += b * 10e-3 / float64(n)
+		r.Angle = 0
+		r, err = r.OfThickness(2 * d)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, want := float64(r.Angle)/deg, c.sign*90; math.Abs(got-want) > 1e-9 {
+			t.Errorf("%s: angle %.6f deg, want %g", c.name, got, want)
+		}
+		if err := r.Check(); err != nil {
+			t.Errorf("%s: %v", c.name, err)
+		}
 	}
-	if got, want := turn(r), v*sum; math.Abs(got/want-1) > 1e-6 { // midpoint rule of 2,000 steps
-		t.Errorf("rotation %.8f rad, want %.8f", got, want)
+	if _, err := rotator(t).OfThickness(0); err == nil {
+		t.Error("a film of no thickness is made")
+	}
+}
+
+// The magnet's numbers are those of the part; moving it along the axis by half its length takes the field at the film
+// below saturation, and the original keeps its own magnet.
+func TestMagnetIsAdjustable(t *testing.T) {
+	r := rotator(t)
+	r.Magnet = ring(-1.0)
+	var names []string
+	for _, p := range r.Parameters() {
+		names = append(names, p.Name)
+	}
+	if got := strings.Join(names, " "); got != "angle index reflectance extinction remanence magnet_position" {
+		t.Errorf("parameters %q", got)
+	}
+	moved, err := r.With("magnet_position", quantity.Of(1.0, "mm"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := moved.(Rotator).Magnet.Position; got != 1e-3 || r.Magnet.Position != 0 {
+		t.Errorf("the magnet stands at %g m, that of the original at %g", got, r.Magnet.Position)
+	}
+	if c := moved.(Rotator).Cautions(quantity.Celsius(23)); len(c) != 1 {
+		t.Errorf("cautions of a film at the mouth of its magnet: %q", c)
+	}
+	if _, err := r.With("remanence", quantity.Of(1, "tesla")); err == nil || !strings.Contains(err.Error(), "contradicts") {
+		t.Errorf("a magnet turned round: %v", err)
+	}
+	if _, err := r.With("remanence", quantity.Of(1, "mm")); err == nil || !strings.Contains(err.Error(), "flux density") {
+		t.Errorf("a remanence in mm: %v", err)
+	}
+}
+
+// The margin is taken over the stated footprint, else over the clear aperture, and falls with it: in this bore |Bz| is
+// least on the axis at the film's ends or grows outwards, and hot it is less by the coefficient of the remanence.
+func TestMargin(t *testing.T) {
+	cold, hot := quantity.Celsius(20), quantity.Celsius(70)
+	r := rotator(t)
+	if _, err := r.Margin(cold); err == nil {
+		t.Error("a film without a magnet has a margin")
+	}
+	r.Magnet = ring(-1.0)
+	margin := func(r Rotator, at quantity.Temperature) float64 {
+		m, err := r.Margin(at)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return m.Ratio
+	}
+	if got, want := margin(r, hot)/margin(r, cold), 1-4e-4*50; math.Abs(got-want) > 1e-12 {
+		t.Errorf("the margin falls to %.6f when hot, want %.6f", got, want)
+	}
+	plain := margin(r, cold)
+	r.Aperture = 0.6e-3
+	wide := margin(r, cold)
+	if wide > plain {
+		t.Errorf("margin %.4f over 0.6 mm, above %.4f over 0.3 mm", wide, plain)
+	}
+	r.Footprint = 0.3e-3
+	if got := margin(r, cold); got != plain {
+		t.Errorf("margin %.6f over a footprint of 0.3 mm, want %.6f", got, plain)
+	}
+	r.Garnet.Saturation = 0
+	if c := r.Cautions(hot); len(c) != 1 || !strings.Contains(c[0], "taken as saturated") {
+		t.Errorf("cautions where the saturating field is not stated: %q", c)
+	}
+	r.Footprint = 1e-3 // wider than the bore
+	r.Garnet.Saturation = 0.08
+	if c := r.Cautions(hot); len(c) != 1 || !strings.Contains(c[0], "reaches into the magnet") {
+		t.Errorf("cautions of a beam wider than the bore: %q", c)
 	}
 }

@@ -11,9 +11,9 @@ import (
 	"wedgework/optics/quantity"
 )
 
-// Rotator is a garnet film, saturated unless its magnet is too weak, that turns the polarization by Angle at wavelength At and
-// Temperature; its thickness follows from the garnet's specific rotation. A change of Angle is a change
-// of thickness: the slopes scale with it.
+// Rotator is a garnet film that, when saturated, turns the polarization by Angle at wavelength At and
+// Temperature; its thickness follows from the garnet's specific rotation. A change of Angle is a change of
+// thickness: the slopes scale with it.
 type Rotator struct {
 	Name        string
 	Garnet      material.Garnet
@@ -23,7 +23,13 @@ type Rotator struct {
 	Temperature quantity.Temperature
 	Aperture    quantity.Length // radius of the clear aperture; 0 when it is wide enough
 	Magnet      *magnet.Ring    // nil: saturated by means not stated. Its Position is relative to the film's centre
+
+	// Footprint is the radius of the beam with its offset, over which the magnet must saturate the film; 0 stands for
+	// the clear aperture, or where there is none for 0.3 mm.
+	Footprint quantity.Length
 }
+
+var _ Cautious = Rotator{}
 
 // rotatorFields leaves out the extinction ratio, which the garnet keeps as a power ratio and a cell
 // writes in dB.
@@ -45,11 +51,11 @@ func (r Rotator) Labelled(label string) Element { r.Name = label; return r }
 // Rolled returns the same rotator: it looks alike from every side.
 func (r Rotator) Rolled(quantity.Angle) Element { return r }
 
-// Parameters lists angle, index, reflectance, extinction and the magnet's remanence.
+// Parameters lists angle, index, reflectance, extinction, and the magnet's remanence and place.
 func (r Rotator) Parameters() []Parameter {
 	all := append(parameters(&r, rotatorFields), Parameter{"extinction", quantity.Of(quantity.Decibels(r.Garnet.Extinction), "dB")})
 	if r.Magnet != nil {
-		all = append(all, remanence(r.Magnet))
+		all = append(all, parameters(r.Magnet, magnetFields)...)
 	}
 	return all
 }
@@ -64,8 +70,8 @@ func (r Rotator) With(name string, v quantity.Quantity) (Element, error) {
 		r.Garnet.Extinction = q
 		return r, r.Check()
 	}
-	if name == "remanence" && r.Magnet != nil {
-		m, err := withRemanence(r.Name, r.Magnet, v)
+	if r.Magnet != nil && ofMagnet(name) {
+		m, err := adjusted(r.Magnet, r.Name, name, v)
 		if err != nil {
 			return nil, err
 		}

@@ -1,0 +1,146 @@
+package element
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"wedgework/optics/magnet"
+	"wedgework/optics/material"
+	"wedgework/optics/quantity"
+)
+
+// Rod is a paramagnetic Faraday rotator: a rod in a magnet's field, or in a uniform one. Its rotation is the integral
+// of Verdet constant times Bz along the axis.
+type Rod struct {
+	Name     string
+	Material *material.Paramagnet
+	Coating  Coating
+	Length   quantity.Length
+	Field    float64         // uniform flux density along +z, T, where there is no magnet
+	Magnet   *magnet.Ring    // its Position is relative to the rod's centre
+	Aperture quantity.Length // radius of the clear aperture; 0 when it is wide enough
+}
+
+var rodFields = []field[Rod]{
+	{"length", "mm", func(r *Rod) *float64 { return (*float64)(&r.Length) }},
+	{"reflectance", "percent", func(r *Rod) *float64 { return &r.Coating.Reflectance }},
+	{"field", "mT", func(r *Rod) *float64 { return &r.Field }},
+}
+
+// Kind returns "rotator".
+func (Rod) Kind() string { return "rotator" }
+
+// Label returns the rod's name.
+func (r Rod) Label() string { return r.Name }
+
+// Labelled returns a copy with another name.
+func (r Rod) Labelled(label string) Element { r.Name = label; return r }
+
+// Rolled returns the same rod: it looks alike from every side.
+func (r Rod) Rolled(quantity.Angle) Element { return r }
+
+// Parameters lists length, reflectance, and the uniform field or the magnet's remanence and place.
+func (r Rod) Parameters() []Parameter {
+	if r.Magnet == nil {
+		return parameters(&r, rodFields)
+	}
+	return append(parameters(&r, rodFields[:2]), parameters(r.Magnet, magnetFields)...)
+}
+
+// With returns a copy with one parameter changed.
+func (r Rod) With(name string, v quantity.Quantity) (Element, error) {
+	var err error
+	switch {
+	case r.Magnet == nil:
+		err = set(&r, rodFields, r.Name, name, v)
+	case ofMagnet(name):
+		r.Magnet, err = adjusted(r.Magnet, r.Name, name, v)
+	default:
+		err = set(&r, rodFields[:2], r.Name, name, v)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return r, r.Check()
+}
+
+// Check reports a rod that cannot be made.
+func (r Rod) Check() error {
+	switch {
+	case r.Material == nil:
+		return fmt.Errorf("rotator %s has no material", r.Name)
+	case !(r.Length > 0):
+		return fmt.Errorf("rotator %s: length %g mm must be positive", r.Name, float64(r.Length)*1e3)
+	case r.Magnet != nil && r.Field != 0:
+		return fmt.Errorf("rotator %s: give a magnet or a uniform field, not both", r.Name)
+	case math.IsNaN(r.Field) || math.IsInf(r.Field, 0):
+		return fmt.Errorf("rotator %s: field %g mT must be finite", r.Name, r.Field*1e3)
+	case r.Magnet != nil:
+		if err := r.Magnet.Check(); err != nil {
+			return fmt.Errorf("rotator %s: %w", r.Name, err)
+		}
+	}
+	if err := r.Coating.Check(); err != nil {
+		return fmt.Errorf("rotator %s: %w", r.Name, err)
+	}
+	_, err := r.drive(fabricated)
+	return err
+}
+
+// long returns the length at a temperature, in m.
+func (r Rod) long(t quantity.Temperature) float64 {
+	alpha, _ := r.Material.Expansion()
+	return float64(r.Length) * (1 + alpha*float64(t-fabricated))
+}
+
+// drive returns the integral of Bz along the rod's axis, in T m. The rod's centre stays where it is against the magnet.
+func (r Rod) drive(t quantity.Temperature) (float64, error) {
+	if r.Magnet == nil {
+		return r.Field * r.long(t), nil
+	}
+	half := r.long(t) / 2
+	bl, err := r.Magnet.Integral(r3.Vec{Z: -half}, r3.Vec{Z: half}, t)
+	if err != nil {
+		return 0, fmt.Errorf("rotator %s: %w", r.Name, err)
+	}
+	return bl, nil
+}
+
+// Place lays out the two parallel faces, and works out what the field does at a temperature.
+func (r Rod) Place(t quantity.Temperature) Part {
+	long := r.long(t)
+	drive, err := r.drive(t)
+	if err != nil {
+		drive = math.NaN() // heat has ruined the magnet: Tune, which may fail, says so
+	}
+	side := Face{Normal: r3.Vec{Z: 1}, Aperture: float64(r.Aperture)}
+	front := r.Coating.onto(side, true)
+	side.Z = long
+	return Part{
+		Faces:  []Face{front, r.Coating.onto(side, false)},
+		Media:  []Medium{{Drive: drive}},
+		Length: long,
+	}
+}
+
+// Tune sets index and rotation.
+func (r Rod) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
+	n, err := r.Material.At(l, t)
+	if err != nil {
+		return fmt.Errorf("%s: %w", r.Name, err)
+	}
+	v, err := r.Material.Verdet(l, t)
+	if err != nil {
+		return fmt.Errorf("%s: %w", r.Name, err)
+	}
+	m := &media[0]
+	if math.IsNaN(m.Drive) {
+		_, err := r.drive(t)
+		return err
+	}
+	*m = Medium{Index: n.N, Group: n.Group, Rotation: v * m.Drive, Drive: m.Drive,
+		Crossed: r.Material.Crossed(), Absorption: r.Material.Absorption()}
+	return nil
+}
