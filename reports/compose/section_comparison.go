@@ -30,7 +30,7 @@ func figureTable(u unit) document.Table {
 	t := document.Table{
 		Caption: "Declared figures, measured against modelled",
 		Columns: columns("Figure", "Where", ">Measured", ">95 % interval", ">As specified", ">En", ">As diagnosed", ">En"),
-		Note:    "The verdict on model agreement rests on these.",
+		Note:    "The verdict on model agreement rests on these. En of an isolation is taken in leak amplitude: it is positive where the unit leaks more than the model.",
 	}
 	if !u.found.Diagnosis.Fitted {
 		t.Columns = t.Columns[:6]

@@ -29,19 +29,24 @@ func diagnosis(s Source) []document.Section {
 
 func fittedTable(d record.Diagnosis) document.Table {
 	t := document.Table{
-		Caption: "Parameters of the explanation adopted",
-		Columns: columns("Parameter", "Unit", ">Specified", ">Fitted", ">95 % interval", ">Departure", ">Tolerance", "Within tolerance"),
+		Caption: "Parameters examined",
+		Columns: columns("Parameter", "Unit", ">Specified", ">Fitted", ">95 % interval", ">Departure", ">Tolerance", "Within tolerance", "Fitted with"),
+		Note:    "A parameter that the explanation adopted does not free is given as the fit of all of them has it.",
 	}
 	for _, p := range d.Fitted {
 		interval := between(p.Low, p.High)
 		if p.High == "" {
 			interval = "at least" + tie + num(p.Low)
 		}
+		with := "none other"
+		if p.Explanation != p.Name {
+			with = "all named"
+		}
 		tolerance := "none declared"
 		if p.Tolerance != "" {
 			tolerance = "±" + num(p.Tolerance)
 		}
-		t.Rows = append(t.Rows, []string{p.Name, p.Unit, num(p.Specified), num(p.Value), interval, signed(p.Departure), tolerance, inside(p.Within)})
+		t.Rows = append(t.Rows, []string{p.Name, p.Unit, num(p.Specified), num(p.Value), interval, signed(p.Departure), tolerance, inside(p.Within), with})
 		if p.Note != "" {
 			t.Note += fmt.Sprintf(" %s: %s", p.Name, strings.TrimSuffix(set(p.Note), ".")+".")
 		}
@@ -84,12 +89,12 @@ func least(p record.Number) string {
 	switch {
 	case p == "":
 		return ""
-	case p.Float() == 0:
+	case p.Float() < 0.0005:
 		return "< 0.001"
-	case p.Float() >= 1:
+	case p.Float() >= 0.9995:
 		return "> 0.999"
 	}
-	return num(p)
+	return num(record.Decimal(p.Float(), 3))
 }
 
 // equal is least in a sentence: "p = 0.010", "p < 0.001".

@@ -37,7 +37,11 @@ func limitTable(u unit) document.Table {
 		if l.Rule == "at least" {
 			sign = "≥ "
 		}
-		row := []string{fmt.Sprint(i + 1), plainName(l.Quantity), brief(l.Over), sign + num(l.Limit), orNone(l.Measured), num(l.Uncertainty), signed(l.Margin), chanceOf(l.Conformance), l.Outcome}
+		measured := orNone(l.Measured)
+		if l.Why != "" && l.Measured != "" {
+			measured += " in part"
+		}
+		row := []string{fmt.Sprint(i + 1), plainName(l.Quantity), brief(l.Over), sign + num(l.Limit), measured, num(l.Uncertainty), signed(l.Margin), chanceOf(l.Conformance), l.Outcome}
 		t.Rows = append(t.Rows, row)
 		if l.Why != "" {
 			t.Note += fmt.Sprintf(" Limit %d: %s", i+1, set(l.Why))

@@ -57,9 +57,10 @@ var missing = math.NaN()
 // What a file may hold. The bounds are choices: wide enough for every instrument, narrow enough to catch
 // a column in the wrong unit or with the wrong sign.
 const (
-	shortest  = 100e-9 // metres: no material here transmits outside these
-	longest   = 20e-6
-	leastLoss = -0.5 // dB: a loss near zero may come out a little negative by noise or reference drift
+	shortest     = 100e-9 // metres: no material here transmits outside these
+	longest      = 20e-6
+	greatestLoss = 150  // dB: twice what a bench can tell (a choice)
+	leastLoss    = -0.5 // dB: a loss near zero may come out a little negative by noise or reference drift
 )
 
 // si converts a number of the column to SI, or dB, and checks that it can be what the column says; the
@@ -101,6 +102,9 @@ func (c *column) si(v float64) (float64, error) {
 	default:
 		if v < leastLoss {
 			return 0, errors.New("a loss, which is positive in dB")
+		}
+		if v > greatestLoss {
+			return 0, errors.New("a loss of at most 150 dB: no power meter sees more")
 		}
 	}
 	return v, nil

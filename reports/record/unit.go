@@ -34,7 +34,7 @@ type Limit struct {
 	Margin      Number `json:"margin"` // positive when the limit is kept
 	Uncertainty Number `json:"uncertainty"`
 	GuardBand   Number `json:"guard_band"`
-	Conformance Number `json:"conformance"` // probability that the limit is kept
+	Conformance Number `json:"conformance"` // probability that the limit is kept; none where the readings do not speak for all of it
 	Outcome     string `json:"outcome"`
 	Why         string `json:"why,omitempty"` // why it is not decided, or what the readings do not cover
 }
@@ -84,7 +84,8 @@ type Fitted struct {
 	Uncertainty Number `json:"uncertainty"` // of the departure
 	Tolerance   Number `json:"tolerance"`
 	Within      string `json:"within"`
-	Note        string `json:"note,omitempty"` // what this data cannot tell it from
+	Explanation string `json:"explanation,omitempty"` // the one whose fit it comes from
+	Note        string `json:"note,omitempty"`        // what this data cannot tell it from
 }
 
 // Explanation is one hypothesis that was tried.

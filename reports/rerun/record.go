@@ -101,17 +101,26 @@ func limitRecord(d verify.Decision) record.Limit {
 	if l.AtLeast {
 		r.Rule = "at least"
 	}
-	if !d.Covered {
-		r.Why = d.Uncovered
-	}
+	r.Why = d.Reserve
 	if !d.Decided {
+		if !d.Covered {
+			r.Why = "not covered by the data: " + d.Uncovered
+		}
 		return r
 	}
 	r.Statistic = d.Statistic
-	r.Measured, r.Margin = level(d.Measured), level(d.Margin)
+	r.Measured = level(d.Measured)
 	r.Uncertainty, r.GuardBand = level(d.Expanded), level(d.GuardBand)
-	r.Conformance = record.Decimal(d.Conformance, otherDecimals)
+	if d.Reserve == "" || d.Outcome == document.Fail { // else the figure does not speak for the limit
+		r.Margin, r.Conformance = level(d.Margin), probability(d.Conformance)
+	}
 	return r
+}
+
+// probability prints a chance, never nearer to certainty than a model of the errors can be: one in a million (a choice).
+func probability(p float64) record.Number {
+	const sure = 1e-6
+	return record.Decimal(min(max(p, sure), 1-sure), 6)
 }
 
 func nanometres(l quantity.Length) float64 { return float64(l / quantity.Nanometre) }
@@ -166,7 +175,7 @@ func diagnosisRecord(d verify.Diagnosis) record.Diagnosis {
 	}
 	for _, e := range d.Explanations {
 		r.Explanations = append(r.Explanations, record.Explanation{
-			Label: e.Label, ChiSquared: record.Decimal(e.ChiSquared, 1), DOF: e.DOF, PValue: record.Decimal(e.PValue, otherDecimals),
+			Label: e.Label, ChiSquared: record.Decimal(e.ChiSquared, 1), DOF: e.DOF, PValue: probability(e.PValue),
 		})
 	}
 	return r
@@ -176,7 +185,7 @@ func fittedRecord(p verify.Departure) record.Fitted {
 	decimals := p.Decimals()
 	n := func(v float64) record.Number { return record.Decimal(v, decimals) }
 	r := record.Fitted{
-		Name: p.Path, Unit: p.Unit.Symbol(),
+		Name: p.Path, Unit: p.Unit.Symbol(), Explanation: p.Freed,
 		Value: n(p.Value), Low: n(p.Low), High: n(p.High),
 		Departure: n(p.Departure), Uncertainty: n(p.U), Within: p.Within.String(),
 	}

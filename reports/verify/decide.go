@@ -3,6 +3,7 @@ package verify
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
@@ -56,15 +57,34 @@ func (x *examiner) decide(k int, l limits.Limit) (Decision, *FigureBudget) {
 	}
 	d.Decision = limits.Decide(l, limits.Guarded, figure)
 	d.Bias = x.bias(l, all)
+	d.Reserve = x.reserve(l, d)
 	switch {
 	case d.AtLeast && d.Outcome == document.Fail:
 		d.Outcome = document.Undecided // a bound on the wrong side of the limit proves nothing
-	case !d.Covered && d.Outcome == document.Pass:
+	case d.Reserve != "" && d.Outcome == document.Pass:
 		// What was not measured may be worse; but a reading that fails, fails.
 		d.Outcome = document.Undecided
 	}
 	budget.Figure = fmt.Sprintf("%s, %s", name(l.Quantity), condition(l))
 	return d, budget
+}
+
+// reserve says why the worst reading does not speak for the whole limit.
+func (x *examiner) reserve(l limits.Limit, d Decision) string {
+	var why []string
+	if !d.Covered {
+		why = append(why, "not covered by the data: "+d.Uncovered)
+	}
+	if !x.sought() && l.Quantity != limits.PDL {
+		why = append(why, "the polarization of the source was not one that finds the worst: the figure is what some state showed")
+	}
+	return strings.Join(why, "; ")
+}
+
+// sought reports whether the readings say what the worst polarization does: extremes, or means that can be taken there.
+// A reading in one state of unknown polarization only bounds it.
+func (x *examiner) sought() bool {
+	return x.d.Polarization == MinMax || x.d.Polarization == Scrambled
 }
 
 func name(q string) string {
@@ -93,11 +113,11 @@ func (x *examiner) candidates(l limits.Limit) []candidate {
 		o := x.d.obs[i]
 		c := candidate{obs: i, line: x.d.Rows[o.row].Line, l: o.l, t: o.t, value: o.value}
 		if o.backward {
-			if c.value, c.atLeast = x.isolation(i); x.d.scrambled {
+			if c.value, c.atLeast = x.isolation(i); x.d.scrambled && x.sought() {
 				t := x.bestTransmissions[i]
 				c.correction = -quantity.Decibels(t.T1 / t.Mean())
 			}
-		} else if x.d.scrambled {
+		} else if x.d.scrambled && x.sought() {
 			if pdl := x.d.Rows[o.row].PDL; !math.IsNaN(pdl) {
 				c.correction = quantity.Decibels((1 + quantity.Ratio(math.Abs(pdl))) / 2)
 			} else {

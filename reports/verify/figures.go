@@ -112,7 +112,9 @@ func (x *examiner) minimumBias(at []int) float64 {
 	for k, i := range at {
 		p := max(x.best[i], math.SmallestNonzeroFloat64)
 		values[k] = -quantity.Decibels(p)
-		u[k] = x.own.Point(i) / (p * perDecibel)
+		// Relative to the reading where that is the greater: a reading far above the model is not as noisy as the
+		// model's own level would make of it.
+		u[k] = x.own.Point(i) / (max(p, x.value[i]) * perDecibel)
 		least = min(least, values[k])
 	}
 	return uncertainty.ExpectedMinimum(values, u) - least

@@ -31,7 +31,9 @@ func departures(ctx context.Context, e *explanations, vs []*vary, tolerances map
 			if d.Alike, err = l.of(ctx, v, x.solution.Parameters[j]-v.at); err != nil {
 				return err
 			}
+			d.share(tolerances)
 		}
+		d.Freed = x.Label
 		all = append(all, d)
 		return nil
 	}
@@ -113,6 +115,25 @@ func judge(v *vary, x, sigma float64, tolerances map[string]Tolerance) Departure
 		d.Within = document.Undecided
 	}
 	return d
+}
+
+// share allows for the parameters that this data cannot tell from d: a departure is outside only when it is more than the
+// tolerances of all of them together account for. One whose tolerance is not declared counts as being where it is
+// specified to be.
+func (d *Departure) share(tolerances map[string]Tolerance) {
+	if d.Within != document.Fail {
+		return
+	}
+	room := d.Tolerance
+	for _, a := range d.Alike {
+		if t, ok := tolerances[a.Path]; ok && a.Departure.Value != 0 {
+			by := math.Abs(a.Departure.Value) * perUnit(a.Departure.Unit)
+			room += math.Abs(d.Departure) * t.Limit() / by
+		}
+	}
+	if math.Abs(d.Departure)-d.U <= room {
+		d.Within = document.Undecided
+	}
 }
 
 // perUnit is the SI size of a difference of one unit.

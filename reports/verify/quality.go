@@ -10,6 +10,7 @@ import (
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
 	"wedgework/reports/limits"
+	"wedgework/reports/uncertainty"
 )
 
 // headroom is how far below a limit the fixture's floor must lie: at 10 dB it adds 10 % to the leak.
@@ -80,6 +81,9 @@ func (x *examiner) quality() []Check {
 			checks = append(checks, x.floorHeadroom(k, l))
 		}
 	}
+	if x.d.floor != nil {
+		checks = append(checks, x.floorKept())
+	}
 	return append(checks, x.temperatures(), x.calibration())
 }
 
@@ -149,6 +153,56 @@ func (x *examiner) floorHeadroom(k int, l limits.Limit) Check {
 	}
 	c.Sentence = fmt.Sprintf("the floor of %.1f dB lies %.1f dB below the limit of %.1f dB; at least %.0f dB was expected", x.d.floor.Level, room, l.Value, headroom)
 	return c
+}
+
+// belowFloor is by how many standard uncertainties a reading may lie below the floor before it contradicts it: noise
+// alone takes one reading in thirty thousand farther (a choice).
+const belowFloor = 4
+
+// floorKept looks for readings that show less light than the fixture lets through with none through the part. What
+// such a reading may be off by is the uncertainty of the floor and that of a reading of the floor: where the model
+// has the leak, and how steep it is there, does not matter.
+func (x *examiner) floorKept() Check {
+	c := Check{Name: "readings above the floor", Outcome: document.Pass, Sentence: "no reading shows less light than the floor"}
+	var lines []string
+	count := 0
+	for _, o := range x.d.obs[:x.d.back] {
+		u := math.Hypot(x.d.floor.Standard, x.d.floor.Power*perDecibel*x.levelNoise(o))
+		if o.value < -belowFloor*u {
+			if count++; count <= 5 {
+				lines = append(lines, fmt.Sprint(x.d.Rows[o.row].Line))
+			}
+		}
+	}
+	if count > 0 {
+		c.Outcome = document.Fail
+		more := ""
+		if count > len(lines) {
+			more = fmt.Sprintf(" and %d more", count-len(lines))
+		}
+		c.Sentence = fmt.Sprintf("%d readings show less light than the floor of %.1f dB by more than %d standard uncertainties (lines %s%s): the floor or the readings are wrong",
+			count, x.d.floor.Level, belowFloor, strings.Join(lines, ", "), more)
+	}
+	return c
+}
+
+// levelNoise is the standard uncertainty of a reading's level in dB: what the file states and what the budget adds.
+func (x *examiner) levelNoise(o observation) float64 {
+	var sum float64
+	stated := !math.IsNaN(o.column)
+	if stated {
+		sum = o.column * o.column
+	}
+	for _, c := range x.spec.Budget.Contributions {
+		switch d := c.Value.Dimension(); {
+		case d == quantity.OfLength, d == quantity.OfTemperature, stated && c.SharedBy() == uncertainty.ByPoint:
+			continue
+		}
+		if u, err := c.Standard(); err == nil { // terms has refused what has none
+			sum += u * u
+		}
+	}
+	return math.Sqrt(sum)
 }
 
 func (x *examiner) temperatures() Check {

@@ -154,6 +154,10 @@ type Decision struct {
 	Covered     bool    // band and temperatures are covered by readings
 	Uncovered   string  // what is not
 	Decided     bool    // a statistic exists
+
+	// Reserve says why the figure does not speak for the whole limit: what was not measured, or a polarization that
+	// was not sought out. A limit is then never met; it may be failed. Empty when the figure speaks for it.
+	Reserve string
 }
 
 // FigureBudget is the uncertainty budget of one figure.
@@ -237,7 +241,8 @@ type Departure struct {
 	Departure     float64          // fitted minus nominal, in Unit
 	U             float64          // expanded, in Unit
 	Tolerance     float64          // in Unit; 0 when none is declared
-	Within        document.Outcome // pass: inside its tolerance by U; fail: outside by U
+	Within        document.Outcome // pass: inside its tolerance by U; fail: outside by U, and by what Alike may be off
+	Freed         string           // label of the explanation whose fit it comes from
 	Significant   bool             // the departure exceeds its expanded uncertainty
 	Alike         []Alike          // parameters whose error looks the same in this data
 	Combination   string           // when the data fix a sum of parameters only: "rotator1.angle + wedge2.axis"

@@ -338,6 +338,13 @@ func (x *examiner) diagnose(ctx context.Context, r *Result) error {
 		if g.Departures, err = departures(ctx, x.found, vs, x.spec.Tolerances, l); err != nil {
 			return err
 		}
+		if g.Agreement == document.Fail { // nothing is shown to be right by a fit that fails
+			for i := range g.Departures {
+				if g.Departures[i].Within == document.Pass {
+					g.Departures[i].Within = document.Undecided
+				}
+			}
+		}
 		g.Causes = causes(g.Departures, best)
 	}
 	g.Pulls = x.listPulls()

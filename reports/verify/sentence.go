@@ -46,8 +46,7 @@ func (d Departure) value() string {
 }
 
 // clause says what a departure is and how it stands to its tolerance.
-func (d Departure) clause() string {
-	name := d.Path
+func (d Departure) clause(name string) string {
 	if d.Indeterminate {
 		return fmt.Sprintf("the readings do not depend on %s", name)
 	}
@@ -139,6 +138,22 @@ func part(path string) (element, suffix string) {
 	return path[:k], path[k:]
 }
 
+// told is the clause with what the data cannot tell from it.
+func (d Departure) told() string {
+	s := d.clause(d.Path)
+	alone := d.Combination != "" || len(d.Alike) > 0
+	if alone {
+		s = fmt.Sprintf("if %s alone is off, %s", d.Path, d.clause("it"))
+	}
+	if d.Combination != "" {
+		s = fmt.Sprintf("of %s the data fix only the sum; %s", d.Combination, s)
+	}
+	if len(d.Alike) > 0 {
+		s += "; " + others(d.Alike) + " would look the same, and this data cannot tell which"
+	}
+	return s
+}
+
 // sentence is the diagnosis in plain words.
 func (g *Diagnosis) sentence(specified bool) string {
 	byPath := func(path string) Departure {
@@ -147,35 +162,36 @@ func (g *Diagnosis) sentence(specified bool) string {
 	var parts []string
 	for _, path := range g.Causes {
 		d := byPath(path)
-		s := d.clause()
-		if d.Combination != "" {
-			s = fmt.Sprintf("of %s the data fix only the sum; taken as %s alone, %s", d.Combination, path, s)
-		}
-		if len(d.Alike) > 0 {
-			s += "; " + others(d.Alike) + " would look the same, and this data cannot tell which"
-		}
-		parts = append(parts, s)
+		parts = append(parts, d.told())
 	}
 	var rest []string
 	undecided := false
 	for _, d := range g.Departures {
 		if !slices.Contains(g.Causes, d.Path) {
-			rest = append(rest, d.clause())
+			if d.Within == document.Pass { // what else could have made so little does not matter
+				rest = append(rest, d.clause(d.Path))
+			} else {
+				rest = append(rest, d.told())
+			}
 			undecided = undecided || d.Within == document.Undecided
 		}
 	}
 	switch {
 	case len(parts) > 0 && len(rest) > 0:
-		parts = append(parts, "for the rest, "+strings.Join(rest, ", "))
+		parts = append(parts, "for the rest, "+strings.Join(rest, "; "))
 	case len(parts) == 0 && undecided:
-		parts = append(parts, "no parameter is shown to be outside its tolerance: "+strings.Join(rest, ", "))
+		parts = append(parts, "no parameter is shown to be outside its tolerance: "+strings.Join(rest, "; "))
 	case len(parts) == 0 && specified && len(rest) == 0:
 		parts = append(parts, "the readings agree with the design as specified, and no parameter needs to differ")
 	case len(parts) == 0:
-		parts = append(parts, "no named parameter is outside its tolerance: "+strings.Join(rest, ", "))
+		parts = append(parts, "no named parameter is outside its tolerance: "+strings.Join(rest, "; "))
 	}
 	if g.Agreement == document.Fail {
-		parts = append(parts, fmt.Sprintf("none of the explanations tried accounts for the readings within the budget (p = %.2g), so the uncertainties given here are widened by a factor of %.2f", g.Explanations[g.Best].PValue, g.Scaled))
+		p := "p < 0.001"
+		if v := g.Explanations[g.Best].PValue; v >= 0.001 {
+			p = fmt.Sprintf("p = %.3f", v)
+		}
+		parts = append([]string{fmt.Sprintf("none of the explanations tried accounts for the readings within the budget (%s): what follows is the best of them, with uncertainties widened by a factor of %.2f", p, g.Scaled)}, parts...)
 	}
 	return strings.Join(parts, "; ")
 }

@@ -93,7 +93,7 @@ func TestStack(t *testing.T) {
 			}
 		}
 	}
-	for _, want := range []string{"rotator1.angle is 44.", "an error of the angle between the axes of wedge1 and wedge2", "this data cannot tell which"} {
+	for _, want := range []string{"if rotator1.angle alone is off, it is 44.", "an error of the angle between the axes of wedge1 and wedge2", "this data cannot tell which"} {
 		if !strings.Contains(r.Diagnosis.Sentence, want) {
 			t.Errorf("the diagnosis does not say %q: %s", want, r.Diagnosis.Sentence)
 		}

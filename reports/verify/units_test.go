@@ -71,7 +71,7 @@ func TestJudge(t *testing.T) {
 		if d.Within != c.within {
 			t.Errorf("%s: got %v, want %v", c.name, d.Within, c.within)
 		}
-		if got := d.clause(); got != c.clause {
+		if got := d.clause(d.Path); got != c.clause {
 			t.Errorf("%s:\n got %s\nwant %s", c.name, got, c.clause)
 		}
 	}

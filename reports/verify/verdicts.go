@@ -113,8 +113,8 @@ func (d Decision) what() string {
 		n := FigureDecimals("dB")
 		s += fmt.Sprintf(": %s ± %s dB", number(d.Measured, n), number(d.Expanded, n))
 	}
-	if !d.Covered {
-		s += ", not covered by the data: " + d.Uncovered
+	if d.Reserve != "" {
+		s += ", " + d.Reserve
 	}
 	return s
 }

@@ -39,7 +39,7 @@ func TestThreeUnits(t *testing.T) {
 		{"good", good(), document.Pass, document.Pass, nil,
 			[]string{"no named parameter is outside its tolerance", "rotator1.angle is 45.0"}},
 		{"0.6 deg short", short(), document.Fail, document.Pass, []string{"rotator1.angle"},
-			[]string{"rotator1.angle is 44.", "short of 45 deg and outside its tolerance of ±0.3 deg",
+			[]string{"if rotator1.angle alone is off, it is 44.", "short of 45 deg and outside its tolerance of ±0.3 deg",
 				"an error of the angle between the axes of wedge1 and wedge2 would look the same, and this data cannot tell which"}},
 		{"30 dB extinction", leaky(), document.Fail, document.Fail, []string{"rotator1.extinction"},
 			[]string{"rotator1.extinction is ", "below 45 dB and outside its tolerance of ±4.0 dB"}},
