@@ -120,6 +120,7 @@ func product(a, b Quantity, k int8) (Quantity, error) {
 	if b.Unit == percent && a.Unit != (Unit{}) {
 		b = Quantity{Value: b.SI()}
 	}
+	b = b.towards(a.Unit, k)
 	u, ok := a.Unit.times(b.Unit, k)
 	if !ok {
 		return Quantity{}, fmt.Errorf("%s and %s: a unit may combine at most %d others", a, b, terms)
@@ -132,6 +133,31 @@ func product(a, b Quantity, k int8) (Quantity, error) {
 		return q, nil
 	}
 	return Quantity{Value: u.toSI(v)}, nil // GHz times ns: a plain number
+}
+
+// towards returns q with those of its units that a product with u^1 and q^k cancels in another size expressed in that
+// of u: 1000 deg/cm times 0.45 mm is 45 deg, not 450 deg mm/cm.
+func (q Quantity) towards(u Unit, k int8) Quantity {
+	for i, t := range q.Unit.terms {
+		for _, o := range u.terms {
+			if t.index == 0 || o.index == 0 || t.index == o.index || (t.power*k > 0) == (o.power > 0) {
+				continue
+			}
+			from, to := units[t.index-1], units[o.index-1]
+			if from.dim != to.dim || from.dim == Plain {
+				continue
+			}
+			for n := t.power; n > 0; n-- {
+				q.Value = to.down(from.up(q.Value))
+			}
+			for n := t.power; n < 0; n++ {
+				q.Value = to.up(from.down(q.Value))
+			}
+			q.Unit.terms[i].index = o.index
+			break
+		}
+	}
+	return q
 }
 
 var percent = MustNamed("percent")

@@ -29,6 +29,11 @@ func TestArithmeticKeepsDimensions(t *testing.T) {
 		{"compound unit cancels", op(Mul, Of(0.2, "deg"), kelvin), "2 deg K"},
 		{"ratio is a plain number", op(Div, nm, um), "1"},
 		{"percent times percent", op(Mul, Of(50, "percent"), Of(50, "percent")), "25 %"},
+		{"sizes of one dimension cancel", op(Mul, perUnit(1000, "deg", "cm"), Of(0.45, "mm")), "45 deg"},
+		{"from the left too", op(Mul, Of(0.45, "mm"), perUnit(1000, "deg", "cm")), "45 deg"},
+		{"in a quotient", op(Div, Of(90, "deg"), perUnit(1000, "deg", "cm")), "0.09 cm"},
+		{"and in part", op(Mul, perUnit(-40, "rad", "metre"), Of(10, "mm")), "-0.4 rad"},
+		{"sizes that do not cancel stay", op(Mul, Of(2, "mm"), Of(3, "um")), "6 mm µm"},
 		{"percent of a length", op(Mul, Of(50, "percent"), nm), "775 nm"},
 	} {
 		if c.got != c.want {
@@ -48,6 +53,15 @@ func TestArithmeticKeepsDimensions(t *testing.T) {
 			t.Errorf("%s: got %q, want an error that says %q", c.name, c.got, c.want)
 		}
 	}
+}
+
+// perUnit is v of one unit over another.
+func perUnit(v float64, over, under string) Quantity {
+	q, err := Div(Of(v, over), Of(1, under))
+	if err != nil {
+		panic(err)
+	}
+	return q
 }
 
 func TestConversion(t *testing.T) {
