@@ -46,29 +46,28 @@ type Cautious interface {
 	Cautions(t quantity.Temperature) []string
 }
 
-// Outside says, in a sentence, how far a vacuum wavelength lies outside the dispersion fit of what an element is made
-// of, where the engineer has given leave to extrapolate it; "" inside the fit, and where there is no such leave.
-func Outside(e Element, l quantity.Length) string {
-	var m interface {
-		Warning(quantity.Length) string
-	}
+// Fit is a dispersion fit: the vacuum wavelengths between which it holds, and a sentence that says by how much a
+// wavelength is outside, where the engineer has given leave to extrapolate; it is "" inside and without leave.
+type Fit interface {
+	Name() string
+	Range() (lo, hi quantity.Length)
+	Warning(l quantity.Length) string
+}
+
+// FitOf returns the fit of what an element is made of, nil for an element whose index no fit describes.
+func FitOf(e Element) Fit {
 	switch e := e.(type) {
 	case Plate:
 		if e.Glass != nil {
-			m = e.Glass
-		} else {
-			m = e.Crystal
+			return e.Glass
 		}
 	case Rod:
-		m = e.Material
-	default:
-		c := CrystalOf(e)
-		if c == nil {
-			return ""
-		}
-		m = c
+		return e.Material
 	}
-	return m.Warning(l)
+	if c := CrystalOf(e); c != nil {
+		return c
+	}
+	return nil
 }
 
 // Parameter is an adjustable number of an element.

@@ -136,7 +136,7 @@ func (r Rotator) saturated(t quantity.Temperature) (float64, error) {
 func (r Rotator) Margin(t quantity.Temperature) (magnet.Margin, error) {
 	switch {
 	case r.Magnet == nil:
-		return magnet.Margin{}, fmt.Errorf("rotator %s has no magnet, and so no margin", r.Name)
+		return magnet.Margin{}, fmt.Errorf("rotator %s: it has no magnet, and so no margin", r.Name)
 	case r.Garnet.Saturation == 0:
 		return magnet.Margin{}, fmt.Errorf("rotator %s: the field that saturates %s is not stated", r.Name, r.Garnet.Name)
 	}
@@ -164,8 +164,8 @@ func (r Rotator) Cautions(t quantity.Temperature) []string {
 	case err != nil:
 		return []string{err.Error()}
 	case m.Ratio < 1:
-		return []string{fmt.Sprintf("%s is not saturated throughout at %.4g °C: the field in it falls to %.4g mT, %.2g mm off axis, where %.4g mT are needed",
-			r.called(), t.Celsius(), m.Least*1e3, float64(m.Rho)*1e3, r.Garnet.Saturation*1e3)}
+		return []string{fmt.Sprintf("%s is not saturated throughout at %.4g °C: the field in it falls to %.4g mT where %.4g mT are needed",
+			r.called(), t.Celsius(), m.Least*1e3, r.Garnet.Saturation*1e3)}
 	}
 	return nil
 }

@@ -73,7 +73,7 @@ func TestRodWhenHot(t *testing.T) {
 }
 
 // What an element is made of says how far outside its fit it is used, by leave only.
-func TestOutside(t *testing.T) {
+func TestFitOf(t *testing.T) {
 	yvo4, err := material.Named("YVO4")
 	if err != nil {
 		t.Fatal(err)
@@ -98,13 +98,18 @@ func TestOutside(t *testing.T) {
 		{"plate of glass", Plate{Glass: silica.Extrapolated()}, true},
 		{"retarder", Retarder{Crystal: yvo4.Extrapolated()}, true},
 		{"rod", Rod{Material: tgg.Extrapolated()}, true},
-		{"gap", Gap{}, false},
 	} {
-		if got := Outside(c.e, far); (got != "") != c.want {
+		fit := FitOf(c.e)
+		if got := fit.Warning(far); (got != "") != c.want {
 			t.Errorf("%s at 5 um: %q", c.name, got)
 		}
-		if got := Outside(c.e, near); got != "" {
+		if got := fit.Warning(near); got != "" {
 			t.Errorf("%s inside its fit: %q", c.name, got)
+		}
+	}
+	for _, e := range []Element{Gap{}, Rotator{}, Polarizer{}, Wedge{}} {
+		if fit := FitOf(e); fit != nil {
+			t.Errorf("a %s has the fit %v", e.Kind(), fit)
 		}
 	}
 }
