@@ -1,7 +1,10 @@
 package vocab
 
 import (
+	"context"
 	"fmt"
+	"reflect"
+	"strings"
 
 	"go.starlark.net/starlark"
 
@@ -62,6 +65,12 @@ var peaks = map[string]stack.Peak{"isolation": stack.PeakIsolation, "transmissio
 
 // assemble is the method of a stack.
 func (s *Stack) assemble(t *starlark.Thread, a Args) (starlark.Value, error) {
+	if err := s.turns(a.Text("turn")); err != nil {
+		return nil, err
+	}
+	if err := s.about(t, []quantity.Length{a.Length("at")}, []quantity.Temperature{a.Temperature("temperature")}); err != nil {
+		return nil, err
+	}
 	peak := a.Text("peak")
 	turned, did, err := s.stack.Assemble(session.ContextOf(t), a.Text("turn"), peaks[peak], a.Length("at"), a.Temperature("temperature"))
 	if err != nil {
@@ -70,8 +79,23 @@ func (s *Stack) assemble(t *starlark.Thread, a Args) (starlark.Value, error) {
 	return &Assembly{opaque{"assembly"}, newStack(turned), did, peak}, nil
 }
 
+// turns refuses a part that looks alike from every side, and a name that no part has.
+func (s *Stack) turns(name string) error {
+	var names []string
+	for _, e := range s.stack.Spec().Elements {
+		if e.Label() == name {
+			if reflect.DeepEqual(e.Rolled(1), e) {
+				return fmt.Errorf("%s is a %s: it looks alike from every side, so turning it changes nothing", name, e.Kind())
+			}
+			return nil
+		}
+		names = append(names, e.Label())
+	}
+	return near(fmt.Errorf("the stack has no part %q to turn: it has %s", name, strings.Join(names, ", ")), name, names)
+}
+
 // returnLoss is the method of a stack.
-func (s *Stack) returnLoss(a Args) (starlark.Value, error) {
+func (s *Stack) returnLoss(t *starlark.Thread, a Args) (starlark.Value, error) {
 	at, err := conditionsOf(a)
 	if err != nil {
 		return nil, err
@@ -80,11 +104,17 @@ func (s *Stack) returnLoss(a Args) (starlark.Value, error) {
 	if a.Text("port") == "receiving" {
 		d = stack.Backward
 	}
-	return at.returnLoss(s.stack, d, a.Bool("coherent"))
+	if err := s.about(t, at.wavelengths, at.temperatures); err != nil {
+		return nil, err
+	}
+	return at.returnLoss(session.ContextOf(t), s.stack, d, a.Bool("coherent"))
 }
 
-func (c conditions) returnLoss(s *stack.Stack, d stack.Direction, coherent bool) (starlark.Value, error) {
+func (c conditions) returnLoss(ctx context.Context, s *stack.Stack, d stack.Direction, coherent bool) (starlark.Value, error) {
 	return c.each("return loss", decibel, func(t, l int) (float64, error) {
+		if err := ctx.Err(); err != nil {
+			return 0, err
+		}
 		r, err := s.ReturnLoss(d, c.wavelengths[l], c.temperatures[t], coherent)
 		return r.Loss, err
 	})

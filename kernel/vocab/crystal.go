@@ -49,7 +49,21 @@ func (c *Crystal) blocks() []document.Block {
 			)
 		}
 	}
-	return []document.Block{fields("Crystal", append(rows, rowsOf(c.Describe())...)...)}
+	return append([]document.Block{fields("Crystal", append(rows, rowsOf(c.Describe())...)...)}, byLeave(c)...)
+}
+
+// byLeave is the caution on the card of a material that may be used outside its fit.
+func byLeave(m interface {
+	Extrapolates() bool
+	Range() (lo, hi quantity.Length)
+	Name() string
+}) []document.Block {
+	if !m.Extrapolates() {
+		return nil
+	}
+	lo, hi := m.Range()
+	return cautions([]string{fmt.Sprintf("%s may be used outside the range of its dispersion fit, %s to %s, as asked: its index is then extrapolated",
+		m.Name(), inNanometres(lo), inNanometres(hi))})
 }
 
 // indexMethod is a method that computes one number from the indices at the given conditions.
@@ -62,9 +76,12 @@ func indexMethod(name, summary string, f func(material.Indices) float64) method[
 		Errors:  "the wavelength is outside the fit, or the temperature away from it and no dn/dT is known",
 		Example: fmt.Sprintf("crystal(\"YVO4\").%s(1550*nm)", name),
 		Source:  "the dispersion fit that .source names; group indices from its analytic derivative",
-	}, func(c *Crystal, _ *starlark.Thread, a Args) (starlark.Value, error) {
+	}, func(c *Crystal, thread *starlark.Thread, a Args) (starlark.Value, error) {
 		at, err := conditionsOf(a)
 		if err != nil {
+			return nil, err
+		}
+		if err := outside(thread, c.Crystal, at.wavelengths); err != nil {
 			return nil, err
 		}
 		return at.each(name, quantity.Unit{}, func(t, l int) (float64, error) {
@@ -91,9 +108,12 @@ var crystalMethods = newMethods("crystal",
 		Errors:  "the wavelength is outside the fit, or the temperature away from it and no dn/dT is known",
 		Example: `crystal("YVO4").walkoff(45*deg, 1550*nm)`,
 		Source:  "uniaxial crystal optics: tan(rho) = |ne^2 - no^2| tan(angle) / (ne^2 + no^2 tan^2(angle))",
-	}, func(c *Crystal, _ *starlark.Thread, a Args) (starlark.Value, error) {
+	}, func(c *Crystal, thread *starlark.Thread, a Args) (starlark.Value, error) {
 		at, err := conditionsOf(a)
 		if err != nil {
+			return nil, err
+		}
+		if err := outside(thread, c.Crystal, at.wavelengths); err != nil {
 			return nil, err
 		}
 		return at.each("walk-off", degree, func(t, l int) (float64, error) {

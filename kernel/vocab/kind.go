@@ -3,6 +3,7 @@ package vocab
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 
 	"go.starlark.net/starlark"
@@ -112,11 +113,21 @@ func absolute(what, unit, example string, d quantity.Dimension) Kind {
 	return k
 }
 
-// of renames a kind for a parameter where its dimension means something else.
+// of renames a kind for a parameter where its dimension means something else, or is of another size; the unit that
+// help shows is then that of the example.
 func (k Kind) of(what, example string) Kind {
 	k.Want = article(what) + " such as " + example
+	if m := exampleUnit.FindStringSubmatch(example); m != nil {
+		k.Unit = m[2]
+		if m[1] == "/" {
+			k.Unit = "1/" + m[2]
+		}
+	}
 	return k
 }
+
+// exampleUnit finds the unit behind the number of an example: "0.02*nm", "-0.02/um".
+var exampleUnit = regexp.MustCompile(`^-?[0-9][0-9.e-]*([*/])([a-zA-Z/*]+)$`)
 
 // is accepts values of one Go type.
 func is[T starlark.Value](v starlark.Value) (bool, string) {

@@ -34,8 +34,25 @@ func (g *Glass) Attr(name string) (starlark.Value, error) {
 func (g *Glass) AttrNames() []string { return glassMethods.names("name", "source") }
 
 func (g *Glass) blocks() []document.Block {
-	rows := append([]document.Field{{Name: "name", Value: g.glass.Name()}}, rowsOf(g.glass.Describe())...)
-	return []document.Block{fields("Glass", rows...)}
+	rows := []document.Field{{Name: "name", Value: g.glass.Name()}}
+	rows = append(append(rows, indexRows(g.glass)...), rowsOf(g.glass.Describe())...)
+	return append([]document.Block{fields("Glass", rows...)}, byLeave(g.glass)...)
+}
+
+// indexRows state the index on a card, where the fit holds.
+func indexRows(g *material.Glass) []document.Field {
+	l := quantity.Length(cardAt.SI())
+	if lo, hi := g.Range(); l < lo || l > hi {
+		return nil
+	}
+	n, err := g.At(l, quantity.Temperature(room.SI()))
+	if err != nil {
+		return nil // no dn/dT is known, as the card says
+	}
+	return []document.Field{
+		{Name: fmt.Sprintf("n at %s, %s", cardAt, room), Value: fmt.Sprintf("%.5f", n.N)},
+		{Name: "group n", Value: fmt.Sprintf("%.5f", n.Group)},
+	}
 }
 
 // isotropicMethod is a method that computes the index of a medium, or its group index.
@@ -48,9 +65,12 @@ func isotropicMethod[T starlark.Value](name, summary, example string, of func(T)
 		Errors:  "the wavelength is outside the fit, or the temperature away from it and no dn/dT is known",
 		Example: example + "." + name + "(1550*nm)",
 		Source:  "the dispersion fit that .source names",
-	}, func(v T, _ *starlark.Thread, a Args) (starlark.Value, error) {
+	}, func(v T, thread *starlark.Thread, a Args) (starlark.Value, error) {
 		at, err := conditionsOf(a)
 		if err != nil {
+			return nil, err
+		}
+		if err := outside(thread, of(v), at.wavelengths); err != nil {
 			return nil, err
 		}
 		return at.each(name, quantity.Unit{}, func(t, l int) (float64, error) {
@@ -91,8 +111,9 @@ func (p *Paramagnet) Attr(name string) (starlark.Value, error) {
 func (p *Paramagnet) AttrNames() []string { return paramagnetMethods.names("name", "source") }
 
 func (p *Paramagnet) blocks() []document.Block {
-	rows := append([]document.Field{{Name: "name", Value: p.medium.Name()}}, rowsOf(p.medium.Describe())...)
-	return []document.Block{fields("Paramagnet", rows...)}
+	rows := []document.Field{{Name: "name", Value: p.medium.Name()}}
+	rows = append(append(rows, indexRows(&p.medium.Glass)...), rowsOf(p.medium.Describe())...)
+	return append([]document.Block{fields("Paramagnet", rows...)}, byLeave(p.medium)...)
 }
 
 // radPerTeslaMetre is the unit of a Verdet constant.
@@ -118,9 +139,12 @@ var paramagnetMethods = newMethods("paramagnet",
 		Errors:  "the wavelength is outside the fit of the index, or at a resonance",
 		Example: `paramagnet("TGG").verdet(1064*nm)`,
 		Source:  "the Verdet law that the card names",
-	}, func(p *Paramagnet, _ *starlark.Thread, a Args) (starlark.Value, error) {
+	}, func(p *Paramagnet, thread *starlark.Thread, a Args) (starlark.Value, error) {
 		at, err := conditionsOf(a)
 		if err != nil {
+			return nil, err
+		}
+		if err := outside(thread, p.medium, at.wavelengths); err != nil {
 			return nil, err
 		}
 		return at.each("Verdet constant", radPerTeslaMetre, func(t, l int) (float64, error) {

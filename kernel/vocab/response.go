@@ -1,6 +1,7 @@
 package vocab
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"slices"
@@ -80,7 +81,7 @@ func (r *Response) Attr(name string) (starlark.Value, error) {
 	case "paths":
 		return r.paths()
 	case "return_loss":
-		return r.at.returnLoss(r.of.stack, r.r.Direction, false)
+		return r.at.returnLoss(context.Background(), r.of.stack, r.r.Direction, false)
 	}
 	return nil, nil
 }

@@ -2,7 +2,6 @@ package vocab
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"go.starlark.net/starlark"
@@ -161,35 +160,10 @@ func (s *Stack) respond(t *starlark.Thread, d stack.Direction, a Args) (starlark
 	if err != nil {
 		return nil, err
 	}
-	if err := s.warnOutside(t, at.wavelengths); err != nil {
+	if err := s.about(t, at.wavelengths, at.temperatures); err != nil {
 		return nil, err
 	}
 	return &Response{opaque{"response"}, s, at, r}, nil
-}
-
-// warnOutside cautions, on the cell and in the report, about crystals used outside the range of their fits by leave.
-func (s *Stack) warnOutside(t *starlark.Thread, ls []quantity.Length) error {
-	said := map[string]bool{}
-	for _, e := range s.stack.Spec().Elements {
-		c := element.CrystalOf(e)
-		if c == nil || !c.Extrapolates() {
-			continue
-		}
-		for _, l := range []quantity.Length{slices.Min(ls), slices.Max(ls)} {
-			text := c.Warning(l)
-			if text == "" || said[text] {
-				continue
-			}
-			said[text] = true
-			if host, err := hostOf(t); err == nil { // without a notebook there is no report to carry it
-				host.Warn(text)
-			}
-			if err := show(t, session.Shown{Blocks: []document.Block{document.Caution{Text: text}}}); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
 }
 
 const exampleStack = `c = crystal("YVO4")
@@ -249,8 +223,8 @@ var stackMethods = newMethods("stack",
 		Returns: "a level, or a series of them",
 		Example: exampleStack + "s.return_loss(1550*nm)",
 		Source:  "IEC 61300-3-6; by the greatest power over polarization, and no better than the floor that scatter leaves",
-	}, func(s *Stack, _ *starlark.Thread, a Args) (starlark.Value, error) {
-		return s.returnLoss(a)
+	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
+		return s.returnLoss(t, a)
 	}},
 	method[*Stack]{Word{
 		Name:    "adjusted",

@@ -1,6 +1,7 @@
 package vocab
 
 import (
+	"errors"
 	"fmt"
 
 	"go.starlark.net/starlark"
@@ -14,39 +15,56 @@ var _ = Register(Word{
 	Name:    "coating",
 	Summary: "the treatment of an element's faces",
 	Params: []Param{
-		{Name: "reflectance", Kind: ratioKind, Optional: true, Doc: "what each face still reflects, in power, for both polarizations; the rest is transmitted, s and p kept"},
-		{Name: "layers", Kind: layersKind, Mode: Keyword, Optional: true, Doc: "thin films from the outside to the part, each (index, thickness): s and p at any incidence follow"},
+		{Name: "reflectance", Kind: residualKind, Optional: true, Doc: `what each face still reflects, in power, for both polarizations; the rest is transmitted, s and p kept. Or "bare" for faces without a coating`},
+		{Name: "layers", Kind: layersKind, Mode: Keyword, Optional: true, Doc: "thin films from the outside to the part, each an index or a glass, and a thickness or, as a plain number, an optical thickness in wavelengths: (1.38, 0.25) is a quarter wave. s and p at any incidence follow"},
+		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength of layers in wavelengths, at which a glass gives its index too; films have no dispersion. The middle of the band on the card"},
+		{Name: "on", Kind: substrateKind, Mode: Keyword, Optional: true, Doc: "what the card shows it on; indices from 1.45 to 2.33 when left out"},
 	},
-	Returns: "a coating for coating= of an element",
+	Returns: "a coating for coating= of an element, with .reflects(on, wavelength)",
 	Errors:  "neither or both are given, the reflectance is not from 0 up to 1, or a layer cannot be",
-	Detail:  "Faces without any coating are written coating=\"bare\": they reflect and transmit as Fresnel's coefficients of their media say.",
-	Example: "coating(reflectance=0.1*percent)",
-	Source:  "thin films by characteristic matrices (M. Born and E. Wolf, Principles of Optics, 1.6)",
-	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+	Detail:  `Bare faces, coating("bare") or coating="bare" of an element, reflect and transmit as Fresnel's coefficients of their media say, in crystals for each ray.`,
+	Example: `coating(reflectance=0.1*percent)
+coating("bare")
+coating(layers=[(1.38, 0.25)], at=1550*nm, on=crystal("YVO4"))
+coating(layers=[(glass("fused silica"), 0.25), (2.1, 180*nm)])`,
+	Source: "thin films by characteristic matrices (M. Born and E. Wolf, Principles of Optics, 1.6)",
+	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		if a.Has("reflectance") == a.Has("layers") {
-			return nil, fmt.Errorf("give reflectance= or layers=, as in coating(reflectance=0.1*percent) or coating(layers=[(1.38, 280*nm)])")
+			return nil, errors.New(`give reflectance= or layers=, as in coating(reflectance=0.1*percent), coating("bare") or coating(layers=[(1.38, 280*nm)])`)
 		}
-		c := element.Coating{}
-		if a.Has("reflectance") {
-			c.Reflectance = a.SI("reflectance")
-		} else {
-			layers, err := layersOf(a.Get("layers"))
+		c := &Coating{opaque: opaque{"coating"}, at: a.Length("at"), on: a.Get("on")}
+		switch v := a.Get("reflectance").(type) {
+		case starlark.String:
+			c.coating.Bare = true
+		case starlark.NoneType:
+			layers, err := layersOf(t, a.Get("layers"), c.at)
 			if err != nil {
 				return nil, err
 			}
-			c.Layers = layers
+			c.coating.Layers = layers
+		default:
+			r, _ := toQuantity(v)
+			c.coating = element.Coating{Reflectance: r.SI()}
 		}
-		if err := c.Check(); err != nil {
+		if err := c.coating.Check(); err != nil {
 			return nil, err
 		}
-		return &Coating{opaque{"coating"}, c}, nil
+		return c, nil
 	},
 })
 
-// layersKind is a list of pairs; layersOf says what is wrong with a pair.
-var layersKind = Kind{"a list of layers such as [(1.38, 280*nm), (2.1, 180*nm)]", "", is[*starlark.List]}
+// residualKind is a reflectance or "bare".
+var residualKind = Kind{ratioKind.Want + `, or "bare"`, ratioKind.Unit, func(v starlark.Value) (bool, string) {
+	if s, ok := v.(starlark.String); ok {
+		return s == bare, ""
+	}
+	return ratioKind.accept(v)
+}}
 
-func layersOf(v starlark.Value) ([]face.Layer, error) {
+// layersKind is a list of pairs; layersOf says what is wrong with a pair.
+var layersKind = Kind{"a list of layers such as [(1.38, 280*nm), (2.1, 0.25)]", "", is[*starlark.List]}
+
+func layersOf(t *starlark.Thread, v starlark.Value, at quantity.Length) ([]face.Layer, error) {
 	list := v.(*starlark.List)
 	layers := make([]face.Layer, 0, list.Len())
 	for i := range list.Len() {
@@ -54,15 +72,41 @@ func layersOf(v starlark.Value) ([]face.Layer, error) {
 		if !ok || len(pair) != 2 {
 			return nil, fmt.Errorf("layer %d must be a pair such as (1.38, 280*nm), got %s", i+1, describe(list.Index(i)))
 		}
-		index, isNumber := starlark.AsFloat(pair[0])
-		thickness, isQuantity := toQuantity(pair[1])
-		if !isNumber || !isQuantity || thickness.Dimension() != quantity.OfLength {
-			return nil, fmt.Errorf("layer %d must be an index and a thickness such as (1.38, 280*nm), got (%s, %s)", i+1, describe(pair[0]), describe(pair[1]))
+		l, err := layerOf(t, pair[0], pair[1], at)
+		if err != nil {
+			return nil, fmt.Errorf("layer %d: %w", i+1, err)
 		}
-		layers = append(layers, face.Layer{Index: complex(index, 0), Thickness: quantity.Length(thickness.SI())})
+		layers = append(layers, l)
 	}
 	if len(layers) == 0 {
-		return nil, fmt.Errorf("layers must hold at least one layer such as (1.38, 280*nm); faces without a coating are \"bare\"")
+		return nil, errors.New("layers must hold at least one layer such as (1.38, 280*nm); faces without a coating are \"bare\"")
 	}
 	return layers, nil
+}
+
+// layerOf reads one layer: what it is of, and its thickness or its optical thickness in wavelengths.
+func layerOf(t *starlark.Thread, of, thickness starlark.Value, at quantity.Length) (face.Layer, error) {
+	var index float64
+	if g, ok := of.(*Glass); ok {
+		n, err := g.glass.At(at, quantity.Temperature(room.SI()))
+		if err != nil {
+			return face.Layer{}, err
+		}
+		if err := outside(t, g.glass, []quantity.Length{at}); err != nil {
+			return face.Layer{}, err
+		}
+		index = n.N
+	} else if ok, _ := indexKind.accept(of); ok {
+		index, _ = plain(of)
+	} else {
+		return face.Layer{}, fmt.Errorf("it must be of an index from 1 up to 10 or a glass, as in (1.38, 280*nm), got %s", describe(of))
+	}
+	q, ok := toQuantity(thickness)
+	switch {
+	case ok && q.Dimension() == quantity.OfLength:
+		return face.Layer{Index: complex(index, 0), Thickness: quantity.Length(q.SI())}, nil
+	case ok && q.Unit == (quantity.Unit{}):
+		return face.Layer{Index: complex(index, 0), Thickness: quantity.Length(q.Value / index * float64(at))}, nil
+	}
+	return face.Layer{}, fmt.Errorf("its thickness must be a length, or a plain number of wavelengths, as in (1.38, 280*nm) or (1.38, 0.25), got %s", describe(thickness))
 }

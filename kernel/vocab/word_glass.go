@@ -1,30 +1,106 @@
 package vocab
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
 	"go.starlark.net/starlark"
 
 	"wedgework/optics/material"
+	"wedgework/optics/quantity"
 )
 
 var _ = Register(Word{
 	Name:    "glass",
-	Summary: "a built-in isotropic medium",
-	Params:  []Param{{Name: "name", Kind: textKind, Doc: "the name; built in: " + strings.Join(material.GlassNames(), ", ")}},
+	Summary: "a built-in isotropic medium, or one of your own from measured or catalogue values",
+	Params: []Param{
+		{Name: "name", Kind: textKind, Doc: "the name; built in: " + strings.Join(material.GlassNames(), ", ")},
+		{Name: "n", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "index of refraction at at= and temperature="},
+		{Name: "coefficients", Kind: coefficientsKind, Mode: Keyword, Optional: true, Doc: "B1, C1, B2, C2, ... of n^2 - 1 = sum of B L^2/(L^2 - C), as glass catalogues print them, with L in um and C in um^2; instead of n="},
+		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which n holds"},
+		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which the index holds"},
+		{Name: "dn_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "slope of n over vacuum wavelength"},
+		{Name: "dn_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "slope of n over temperature; without it the glass holds near its own temperature only"},
+		{Name: "expansion", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion; zero when left out, and the card says so"},
+		{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true, Doc: "the wavelengths over which the values may be used; 50 nm either side of at= when left out, and needed with coefficients="},
+		{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: leave to be used outside the range of its fit, with a warning on card, cell and report"},
+		{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"), Doc: "where the values come from; the card and the report show it"},
+	},
 	Returns: "a glass with .n(wavelength, temperature), .group_n(...), .name and .source",
-	Errors:  "there is no glass of that name",
-	Example: `glass("fused silica").n(1550*nm)`,
+	Errors:  "no built-in glass has the name and neither n= nor coefficients= are given, or both are",
+	Example: "glass(\"fused silica\").n(1550*nm)\nglass(\"lot 7\", n=1.4440, dn_dt=8.5e-6/kelvin)",
 	Source:  "the card names the source of each constant",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
-		g, err := material.NamedGlass(a.Text("name"))
+		g, err := glassOf(a)
 		if err != nil {
-			return nil, near(err, a.Text("name"), material.GlassNames())
+			return nil, err
+		}
+		if a.Bool("extrapolate") {
+			g = g.Extrapolated()
 		}
 		return &Glass{opaque{"glass"}, g}, nil
 	},
 })
+
+// coefficientsKind is a list of pairs of Sellmeier coefficients.
+var coefficientsKind = listOf(numberKind, "a list of numbers such as [0.6961663, 0.0046791]")
+
+// glassOf is a built-in glass or one's own.
+func glassOf(a Args) (*material.Glass, error) {
+	if a.Has("n") && a.Has("coefficients") {
+		return nil, errors.New("give n= or coefficients=, not both")
+	}
+	if a.Has("n") || a.Has("coefficients") {
+		return ownGlass(a)
+	}
+	g, err := material.NamedGlass(a.Text("name"))
+	if err != nil {
+		return nil, fmt.Errorf("%w; a glass of your own needs n= or coefficients=", near(err, a.Text("name"), material.GlassNames()))
+	}
+	for _, p := range []string{"at", "temperature", "dn_dl", "dn_dt", "expansion", "over", "source"} {
+		if a.Given(p) {
+			return nil, fmt.Errorf("%s= belongs to a glass of your own: the built-in %s keeps its published constants, so give n= as well", p, g.Name())
+		}
+	}
+	return g, nil
+}
+
+func ownGlass(a Args) (*material.Glass, error) {
+	at := a.Length("at")
+	spec := material.GlassSpec{
+		Name: a.Text("name"), N: a.SI("n"), Slope: a.SI("dn_dl"),
+		At: at, Lo: at - ownReach, Hi: at + ownReach,
+		Temperature: a.Temperature("temperature"),
+		Thermo:      a.SI("dn_dt"), ThermoKnown: a.Has("dn_dt"),
+		Expansion: a.SI("expansion"), ExpansionKnown: a.Has("expansion"),
+		Source: a.Text("source"),
+	}
+	if a.Has("coefficients") {
+		for _, p := range []string{"at", "dn_dl"} {
+			if a.Given(p) {
+				return nil, fmt.Errorf("%s= belongs to n=: coefficients= hold at every wavelength", p)
+			}
+		}
+		if !a.Has("over") {
+			return nil, errors.New("coefficients= need over=, the wavelengths for which they were fitted, such as sweep(400*nm, 1600*nm, 1*nm)")
+		}
+		items, _ := elements(a.Get("coefficients"))
+		spec.Coefficients = []float64{}
+		for _, v := range items {
+			x, _ := plain(v)
+			spec.Coefficients = append(spec.Coefficients, x)
+		}
+	}
+	if over := arg[*Sweep](a, "over"); over != nil {
+		lo, hi, err := over.band(wavelengthKind)
+		if err != nil {
+			return nil, fmt.Errorf("over %w", err)
+		}
+		spec.Lo, spec.Hi = quantity.Length(lo), quantity.Length(hi)
+	}
+	return material.NewGlass(spec)
+}
 
 // near adds the nearest spelling to an error about a name.
 func near(err error, name string, known []string) error {

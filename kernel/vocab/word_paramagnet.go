@@ -11,7 +11,10 @@ import (
 var _ = Register(Word{
 	Name:    "paramagnet",
 	Summary: "a built-in paramagnetic Faraday material",
-	Params:  []Param{{Name: "name", Kind: textKind, Doc: "the name; built in: " + strings.Join(material.ParamagnetNames(), ", ")}},
+	Params: []Param{
+		{Name: "name", Kind: textKind, Doc: "the name; built in: " + strings.Join(material.ParamagnetNames(), ", ")},
+		{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: leave to be used outside the range of its dispersion fit, with a warning on card, cell and report"},
+	},
 	Returns: "a paramagnet for rotator(), with .n(wavelength, temperature), .verdet(...), .name and .source",
 	Errors:  "there is no paramagnet of that name",
 	Example: `paramagnet("TGG").verdet(1053*nm)`,
@@ -20,6 +23,9 @@ var _ = Register(Word{
 		p, err := material.NamedParamagnet(a.Text("name"))
 		if err != nil {
 			return nil, near(err, a.Text("name"), material.ParamagnetNames())
+		}
+		if a.Bool("extrapolate") {
+			p = p.Extrapolated()
 		}
 		return &Paramagnet{opaque{"paramagnet"}, p}, nil
 	},

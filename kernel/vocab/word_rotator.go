@@ -2,7 +2,6 @@ package vocab
 
 import (
 	"errors"
-	"math"
 
 	"go.starlark.net/starlark"
 
@@ -21,26 +20,30 @@ var _ = Register(Word{
 		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which the angle holds"},
 		{Name: "thickness", Kind: lengthKind.positive(), Mode: Keyword, Optional: true, Doc: "thickness of the film instead of its angle, which then follows from the garnet's specific rotation"},
 		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true, Doc: "extinction ratio of this film, where it differs from its garnet's"},
-		{Name: "field", Kind: magnetKind, Mode: Keyword, Optional: true, Doc: "the magnet around it; a film without one is taken as saturated, a rod needs one"},
-		{Name: "length", Kind: lengthKind.positive(), Mode: Keyword, Optional: true, Doc: "length of a rod of a paramagnet, at 20 °C"},
+		{Name: "field", Kind: fieldKind, Mode: Keyword, Optional: true, Doc: "the magnet around it; a film without one is taken as saturated. A rod needs one, or a uniform flux density along +z"},
+		{Name: "footprint", Kind: lengthKind.of("length", "0.3*mm").positive(), Mode: Keyword, Optional: true, Doc: "radius of the beam with its offset, over which the magnet must saturate a film; aperture= when left out, or else 0.3 mm"},
+		{Name: "length", Kind: lengthKind.of("length", "10*mm").positive(), Mode: Keyword, Optional: true, Doc: "length of a rod of a paramagnet, at 20 °C"},
 		apertureParam, coatingParam, nameParam,
 	},
-	Returns: "an element for stack(); .thickness tells how thick the film is",
+	Returns: "an element for stack(); .thickness tells how thick a film is, .margin(temperature) how far its magnet saturates it",
 	Errors:  "angle and thickness are both given, no film of the garnet can do it, the angle's sign contradicts the magnet, or a rod lacks length= or field=",
-	Example: "rotator(garnet(\"Bi:RIG\"), angle=45*deg, at=1550*nm, temperature=23*degC)",
-	Source:  "rotation of a saturated film: specific rotation times thickness, with the garnet's slopes",
-	Detail:  "The rotation has the sign of the film's own, times that of the field at the film; below saturation it falls with the field. A tolerance or a fit of its angle is one of its thickness: the slopes scale along.",
+	Example: `rotator(garnet("Bi:RIG"), angle=45*deg, at=1550*nm, temperature=23*degC)
+ring = magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17")
+rotator(garnet("Bi:RIG"), thickness=0.4*mm, field=ring).angle
+rotator(paramagnet("TGG"), length=10*mm, field=ring)`,
+	Source: "rotation of a saturated film: specific rotation times thickness, with the garnet's slopes; of a rod: integral of Verdet constant times Bz along its axis",
+	Detail: "The rotation has the sign of the film's own, times that of the field at the film. Below saturation it falls in proportion to the field at the film's centre, |B|/Bsat " +
+		"(common practice, no source), with a caution; a film whose saturating field is not stated is taken as saturated. A tolerance or a fit of its angle is one of its thickness: " +
+		"the slopes scale along. A magnet adds the parameters remanence and magnet_position.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
-		var ring *magnet.Ring
-		if m := arg[*Magnet](a, "field"); m != nil {
-			c := m.ring
-			ring = &c
-		}
 		if p, ok := a.Get("garnet").(*Paramagnet); ok {
-			return rod(p, ring, a)
+			return rod(p, a)
 		}
 		if a.Has("length") {
 			return nil, errors.New("length= belongs to a rod of a paramagnet; a film has angle= or thickness=")
+		}
+		if _, uniform := a.Get("field").(Quantity); uniform {
+			return nil, errors.New("a uniform field= belongs to a rod of a paramagnet; a film has a magnet, or is taken as saturated without one")
 		}
 		r := element.Rotator{
 			Name:        a.Text("name"),
@@ -50,7 +53,8 @@ var _ = Register(Word{
 			At:          a.Length("at"),
 			Temperature: a.Temperature("temperature"),
 			Aperture:    a.Length("aperture"),
-			Magnet:      ring,
+			Footprint:   a.Length("footprint"),
+			Magnet:      ringOf(a),
 		}
 		if a.Has("extinction") {
 			r.Garnet.Extinction = quantity.Ratio(a.SI("extinction"))
@@ -59,16 +63,33 @@ var _ = Register(Word{
 			if a.Given("angle") {
 				return nil, errors.New("give angle or thickness, not both: each follows from the other")
 			}
-			// The thickness is in proportion to the angle, and the garnet knows that of one radian.
-			perRadian, err := r.Garnet.Thickness(1, r.At, r.Temperature)
+			film, err := r.OfThickness(a.Length("thickness"))
 			if err != nil {
-				return nil, err
+				return nil, unnamed(r, err)
 			}
-			r.Angle = quantity.Angle(math.Copysign(float64(a.Length("thickness")/perRadian), r.Garnet.Rotation))
+			r = film
 		}
 		return newElement(r)
 	},
 })
+
+// ringOf returns the magnet of a call, nil without one.
+func ringOf(a Args) *magnet.Ring {
+	m, ok := a.Get("field").(*Magnet)
+	if !ok {
+		return nil
+	}
+	r := m.ring
+	return &r
+}
+
+// fieldKind is a magnet or a uniform flux density.
+var fieldKind = Kind{magnetKind.Want + ", or for a rod a flux density such as 500*mT", "", func(v starlark.Value) (bool, string) {
+	if _, ok := v.(Quantity); ok {
+		return fluxDensityKind.accept(v)
+	}
+	return is[*Magnet](v)
+}}
 
 // faradayKind is a garnet or a paramagnet.
 var faradayKind = Kind{garnetKind.Want + ` or a paramagnet such as paramagnet("TGG")`, "", func(v starlark.Value) (bool, string) {
@@ -79,15 +100,19 @@ var faradayKind = Kind{garnetKind.Want + ` or a paramagnet such as paramagnet("T
 }}
 
 // rod makes a rotator of a paramagnet, whose angle follows.
-func rod(p *Paramagnet, ring *magnet.Ring, a Args) (starlark.Value, error) {
-	for _, name := range []string{"angle", "thickness", "at", "temperature", "extinction"} {
+func rod(p *Paramagnet, a Args) (starlark.Value, error) {
+	for _, name := range []string{"angle", "thickness", "at", "temperature", "extinction", "footprint"} {
 		if a.Given(name) {
-			return nil, errors.New(name + "= belongs to a film: the rotation of a rod follows from its length and its magnet")
+			return nil, errors.New(name + "= belongs to a film: the rotation of a rod follows from its length and its field")
 		}
 	}
-	if !a.Has("length") || ring == nil {
+	if !a.Has("length") || !a.Has("field") {
 		return nil, errors.New("a rod needs length= and field=, as in rotator(paramagnet(\"TGG\"), length=10*mm, field=magnet(...))")
 	}
-	return newElement(element.Rod{Name: a.Text("name"), Material: p.medium, Coating: coatingOf(a),
-		Length: a.Length("length"), Magnet: ring, Aperture: a.Length("aperture")})
+	r := element.Rod{Name: a.Text("name"), Material: p.medium, Coating: coatingOf(a),
+		Length: a.Length("length"), Magnet: ringOf(a), Aperture: a.Length("aperture")}
+	if r.Magnet == nil {
+		r.Field = a.SI("field")
+	}
+	return newElement(r)
 }

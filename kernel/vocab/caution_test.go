@@ -1,0 +1,80 @@
+package vocab
+
+import (
+	"strings"
+	"testing"
+
+	"wedgework/reports/document"
+)
+
+// cautioned lists the cautions that a cell has put out.
+func cautioned(h *fakeHost) []string {
+	var texts []string
+	for _, o := range h.outputs {
+		for _, b := range o.Blocks {
+			if c, ok := b.(document.Caution); ok {
+				texts = append(texts, c.Text)
+			}
+		}
+	}
+	return texts
+}
+
+// TestExtrapolationIsSaid: a material used outside its fit says so on the cell and to the report, once a cell for each
+// side of the fit, and on its card.
+func TestExtrapolationIsSaid(t *testing.T) {
+	const parts = `beam = collimator(waist=200*um, working_distance=20*mm)
+far = crystal("YVO4", extrapolate=True)
+`
+	for _, c := range []struct {
+		name, src string
+		want      []string // what each caution says, in order
+	}{
+		{"inside", parts + `far.no(1550*nm)`, nil},
+		{"an index", parts + `far.no(1650*nm)`, []string{"YVO4: 1650 nm is 50 nm (3.1 %) above"}},
+		{"a sweep, by its ends", parts + `far.ne(sweep(450*nm, 1650*nm, 50*nm))`, []string{"450 nm is 50 nm (10 %) below", "1650 nm is 50 nm"}},
+		{"a loop, once", parts + "for l in [1610, 1620, 1630]:\n    far.no(l*nm)", []string{"1610 nm is 10 nm"}},
+		{"a response", parts + `stack(plate(far, thickness=1*mm, axis=0*deg), beam=beam).forward(sweep(1500*nm, 1700*nm, 100*nm))`, []string{"YVO4: 1700 nm"}},
+		{"a glass", `glass("fused silica", extrapolate=True).n(4*um)`, []string{"fused silica: 4000 nm"}},
+		{"a plate of glass", parts + `stack(plate(glass("lot 7", n=1.5, extrapolate=True), thickness=1*mm), beam=beam).return_loss(1650*nm)`, []string{"lot 7: 1650 nm"}},
+		{"a paramagnet", `paramagnet("TGG", extrapolate=True).verdet(400*nm)`, []string{"TGG: 400 nm"}},
+		{"a card", parts + `display(far)`, []string{"YVO4 may be used outside the range of its dispersion fit, 500 nm to 1600 nm"}},
+	} {
+		h := newFakeHost(t)
+		run1(t, h, c.src)
+		got := cautioned(h)
+		if len(got) != len(c.want) {
+			t.Errorf("%s: cautions %q, want %d of them", c.name, got, len(c.want))
+			continue
+		}
+		for i, w := range c.want {
+			if !strings.Contains(strings.Join(got, "\n"), w) {
+				t.Errorf("%s: cautions %q lack %q", c.name, got, w)
+			}
+			if c.name != "a card" && len(h.warnings) > i && !strings.Contains(strings.Join(h.warnings, "\n"), w) {
+				t.Errorf("%s: warnings %q lack %q", c.name, h.warnings, w)
+			}
+		}
+		if c.name != "a card" && len(h.warnings) != len(c.want) {
+			t.Errorf("%s: %d warnings for the report, want %d: %q", c.name, len(h.warnings), len(c.want), h.warnings)
+		}
+	}
+}
+
+// TestUnsaturatedWhenHot: a magnet that holds at the temperature of alignment and not at the hot end says so where the
+// hot end is computed.
+func TestUnsaturatedWhenHot(t *testing.T) {
+	const parts = `ring = magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-0.35*tesla, per_kelvin=-0.2*percent/kelvin)
+r = rotator(garnet("Bi:RIG"), field=ring)
+s = stack(r, beam=collimator(waist=200*um, working_distance=20*mm))
+`
+	h := newFakeHost(t)
+	run1(t, h, parts+"s.forward(1550*nm)\nNone")
+	if got := cautioned(h); len(got) != 0 {
+		t.Fatalf("cautions at 23 degC: %q", got)
+	}
+	run1(t, h, parts+"s.forward(1550*nm, sweep(23*degC, 83*degC, 30*kelvin))\nNone")
+	if got := cautioned(h); len(got) != 1 || !strings.Contains(got[0], "rotator1 is not saturated throughout at 83 °C") || len(h.warnings) != 1 {
+		t.Errorf("cautions at 83 degC: %q, and %q for the report", got, h.warnings)
+	}
+}
