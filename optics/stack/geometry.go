@@ -5,7 +5,9 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"wedgework/optics/beam"
 	"wedgework/optics/element"
+	"wedgework/optics/magnet"
 	"wedgework/optics/quantity"
 )
 
@@ -14,11 +16,27 @@ type Trace struct {
 	Path
 	Points []r3.Vec // where the ray turns, in metres; the first on the lens face it leaves, the last on the other
 	Rays   []byte   // the kind of ray from each point to the next: 'o', 'e', or ' ' outside crystals
+
+	// Reduced is the distance of each point from the first in free space that diffracts as much, in metres. Where it is
+	// Ahead the beam has its waist, of radius Waist.
+	Reduced      []float64
+	Waist, Ahead float64
+
+	wavelength float64
 }
 
-// Traces returns the chief rays of all paths of one direction that carry more than least of the power launched, in the
-// order of Paths.
-func (s *Stack) Traces(d Direction, l quantity.Length, t quantity.Temperature, least float64) ([]Trace, error) {
+// Radius returns the 1/e^2 intensity radius of the beam where the reduced distance is as stated, in metres. Like
+// the overlap integrals it takes the beam as round.
+func (t Trace) Radius(reduced float64) float64 {
+	return t.Waist * math.Hypot(1, (reduced-t.Ahead)/beam.RayleighRange(t.Waist, t.wavelength))
+}
+
+// Angle returns the angle between the path's chief ray and the receiver's axis.
+func (p Path) Angle() quantity.Angle { return quantity.Angle(math.Hypot(p.Tilt.X, p.Tilt.Y)) }
+
+// Traces returns the chief rays of all paths of one direction without ghosts, in the order of Paths. The wavelength or
+// temperature may lie outside what a material is known for, which is an error.
+func (s *Stack) Traces(d Direction, l quantity.Length, t quantity.Temperature) ([]Trace, error) {
 	bare := s.WithGhosts(GhostsNone)
 	paths, err := bare.Paths(d, l, t)
 	if err != nil {
@@ -28,48 +46,63 @@ func (s *Stack) Traces(d Direction, l quantity.Length, t quantity.Temperature, l
 	if err := c.tune(l); err != nil {
 		return nil, err
 	}
-	var all []Trace
-	for _, p := range paths {
-		if -p.Sent < quantity.Decibels(least) {
-			continue
+	shot := bare.shoot(c, d, l, bare.poseAt(t), nil)
+	// Paths branch depth first: what a path has behind it is what was recorded last at each face behind it.
+	n := len(c.faces)
+	now := Trace{Points: make([]r3.Vec, n+2), Rays: make([]byte, n+1), Reduced: make([]float64, n+2),
+		Waist: c.waist, Ahead: c.ahead, wavelength: float64(l)}
+	now.Points[0], now.Rays[n] = shot.from.r, ' '
+	shot.seen = func(p *path, i int) {
+		k := i
+		if d == Backward {
+			k = n - 1 - i
 		}
-		tr := Trace{Path: p}
-		shot := bare.shoot(c, d, l, bare.poseAt(t), nil)
-		if p.Label != unsplit {
-			shot.only = []byte(p.Label)
+		now.Points[k+1], now.Reduced[k+1], now.Rays[k] = p.r, p.space, ' '
+		if c.medium(i, -p.step).Crystal != nil {
+			now.Rays[k] = p.ray
 		}
-		tr.Points = append(tr.Points, shot.from.r)
-		shot.seen = func(q *path, i int) {
-			tr.Points = append(tr.Points, q.r)
-			kind := byte(' ')
-			if m := c.medium(i, -q.step); m.Crystal != nil {
-				kind = q.ray
-			}
-			tr.Rays = append(tr.Rays, kind)
-		}
-		shot.tracer.visit = func(q *path) {
-			tr.Points, tr.Rays = append(tr.Points, q.r), append(tr.Rays, ' ')
-		}
-		shot.along(shot.chief())
-		all = append(all, tr)
 	}
+	var all []Trace
+	shot.tracer.visit = func(p *path) {
+		t := now
+		t.Path = paths[len(all)]
+		t.Points = append([]r3.Vec(nil), now.Points...)
+		t.Rays = append([]byte(nil), now.Rays...)
+		t.Reduced = append([]float64(nil), now.Reduced...)
+		t.Points[n+1], t.Reduced[n+1] = p.r, p.space
+		all = append(all, t)
+	}
+	shot.along(shot.chief())
 	return all, nil
 }
 
-// Slab is a part as it stands: its name, kind and faces.
-type Slab struct {
-	Label, Kind string
-	Faces       []Plane
-	Axis        r3.Vec  // unit vector of the optic axis; zero where there is no crystal
-	Rotation    float64 // Faraday rotation at the wavelength of alignment, rad
-	Field       float64 // flux density of the part's magnet at its centre, T; zero without a magnet
-	Pass        r3.Vec  // unit vector that a polarizing sheet passes; zero for other parts
+// Outline is a stack as it stands between its collimators at a wavelength and temperature. Lengths are in metres, z
+// counts from the first part.
+type Outline struct {
+	Parts                []Outlined
+	Launching, Receiving float64 // z of the lens faces
+	Pose                 Pose    // of the receiving collimator
+	Focal                float64 // of the lenses; 0 when only the waist is stated
 }
 
-// Plane is a face through (0, 0, Z), in metres, with its normal.
+// Outlined is a part that has faces.
+type Outlined struct {
+	Label, Kind string
+	Material    string  // "" for a polarizing sheet
+	Faces       []Plane // in the order of +z; one for a sheet
+	Axis        r3.Vec  // unit vector of the optic axis; zero where there is no crystal
+	Pass        r3.Vec  // unit vector that a polarizing sheet passes; zero for other parts
+	Rotation    float64 // Faraday rotation, rad, +x towards +y for either direction of light
+
+	Magnet *magnet.Ring // nil without one; its Position is z of its centre
+	Field  float64      // flux density along +z that the part stands in, at its centre, T
+}
+
+// Plane is a face through (0, 0, Z) with its unit normal.
 type Plane struct {
-	Z      float64
-	Normal r3.Vec
+	Z        float64
+	Normal   r3.Vec
+	Aperture float64 // radius of the clear aperture; 0 when none is stated
 }
 
 // Height returns z where the face meets the line (x, y).
@@ -77,38 +110,73 @@ func (p Plane) Height(x, y float64) float64 {
 	return p.Z - (p.Normal.X*x+p.Normal.Y*y)/p.Normal.Z
 }
 
-// Slabs returns the parts that have faces, as they stand at a temperature.
-func (s *Stack) Slabs(t quantity.Temperature) []Slab {
-	var all []Slab
+// Taper returns the angle between the first and the last face, and the azimuth towards which the part grows thicker,
+// both in radians. Parallel faces have no azimuth: it is zero.
+func (o Outlined) Taper() (angle, azimuth float64) {
+	a, b := o.Faces[0].Normal, o.Faces[len(o.Faces)-1].Normal
+	// Thickness is the height of the last face less that of the first.
+	x, y := a.X/a.Z-b.X/b.Z, a.Y/a.Z-b.Y/b.Z
+	if math.Hypot(x, y) < 1e-9 { // two plane faces ground to a nanoradian are parallel
+		return 0, 0
+	}
+	return math.Asin(min(1, r3.Norm(r3.Cross(a, b)))), math.Atan2(y, x)
+}
+
+// Outline returns how the stack stands.
+func (s *Stack) Outline(l quantity.Length, t quantity.Temperature) (Outline, error) {
+	o := Outline{Launching: s.zIn, Receiving: s.zOut, Pose: s.poseAt(t), Focal: float64(s.spec.Beam.Focal)}
 	z := 0.0
 	for _, e := range s.spec.Elements {
 		part := e.Place(t)
 		if len(part.Faces) > 0 {
-			slab := Slab{Label: e.Label(), Kind: e.Kind()}
-			for _, m := range part.Media {
-				if m.Crystal != nil {
-					slab.Axis = m.Crystal.Axis
-				}
+			if err := e.Tune(l, t, part.Media); err != nil {
+				return Outline{}, err
 			}
-			if slab.Axis == (r3.Vec{}) && e.Tune(s.spec.AlignAt, t, part.Media) == nil && len(part.Media) > 0 {
-				slab.Rotation = part.Media[0].Rotation
-			}
-			slab.Field = element.FieldAt(e, t)
-			if sheet := part.Faces[0].Sheet; sheet != nil {
-				slab.Pass = sheet.Axis
-			}
-			for _, f := range part.Faces {
-				slab.Faces = append(slab.Faces, Plane{z + f.Z, f.Normal})
-			}
-			all = append(all, slab)
+			o.Parts = append(o.Parts, outlined(e, part, z, t))
 		}
 		z += part.Length
 	}
-	return all
+	return o, nil
 }
 
-// Lenses returns z of the lens faces of the launching and the receiving collimator, in metres.
-func (s *Stack) Lenses() (launching, receiving float64) { return s.zIn, s.zOut }
-
-// Angle returns the angle between the path's chief ray and the receiver's axis.
-func (p Path) Angle() quantity.Angle { return quantity.Angle(math.Hypot(p.Tilt.X, p.Tilt.Y)) }
+func outlined(e element.Element, part element.Part, z float64, t quantity.Temperature) Outlined {
+	o := Outlined{Label: e.Label(), Kind: e.Kind(), Field: element.FieldAt(e, t)}
+	for _, f := range part.Faces {
+		o.Faces = append(o.Faces, Plane{z + f.Z, f.Normal, f.Aperture})
+		if f.Sheet != nil {
+			o.Pass = f.Sheet.Axis
+		}
+	}
+	for _, m := range part.Media {
+		if m.Crystal != nil {
+			o.Axis = m.Crystal.Axis
+		}
+		o.Rotation += m.Rotation
+	}
+	var ring *magnet.Ring
+	switch e := e.(type) {
+	case element.Rotator:
+		o.Material, ring = e.Garnet.Name, e.Magnet
+	case element.Rod:
+		o.Material, ring = e.Material.Name(), e.Magnet
+		if ring == nil {
+			o.Field = e.Field
+		}
+	case element.Plate:
+		if e.Glass != nil {
+			o.Material = e.Glass.Name()
+		} else {
+			o.Material = e.Crystal.Name()
+		}
+	default:
+		if c := element.CrystalOf(e); c != nil {
+			o.Material = c.Name()
+		}
+	}
+	if ring != nil { // stated from the part's centre
+		m := *ring
+		m.Position += quantity.Length(z + part.Length/2)
+		o.Magnet = &m
+	}
+	return o
+}

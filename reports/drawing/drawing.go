@@ -1,137 +1,199 @@
-// Package drawing shows a stack: the chief rays of both directions among the parts, in the plane in which they part, and
-// the parts end on.
+// Package drawing sketches a stack the way an optics engineer would: the parts to scale from the side, the chief rays of
+// both directions with the transverse scale stretched by a stated factor, angles and offsets dimensioned, and the parts
+// end on as an assembler holds them.
+//
+// The figures are vectors, drawn the same every time. What is drawn follows from stack.Traces and stack.Outline; this
+// package computes no optics. Heights of parts are not part of a design: unless a clear aperture is stated they are drawn
+// high enough for the light. Side views have z to the right and the transverse axis up, so that y points to the eye
+// in the x-z plane. Seen end on, x is to the right and y up; the frame being right-handed, +z and the forward light then
+// come towards the eye.
 package drawing
 
 import (
 	"fmt"
 	"math"
+	"sort"
 
 	"gonum.org/v1/gonum/spatial/r3"
-	"gonum.org/v1/plot/vg"
 
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
-	"wedgework/reports/document"
-	"wedgework/reports/figure"
 )
 
-// faint is the share of the launched power below which a path is left out: -30 dB (a choice, stated in the caption).
-const faint = 1e-3
-
-// Rays draws the chief rays of a stack at a wavelength and temperature, one panel a direction.
-func Rays(s *stack.Stack, l quantity.Length, t quantity.Temperature) (document.Figure, error) {
-	var p figure.Panels
-	p.ShareX = true
-	u := plane(s, t)
-	caption := fmt.Sprintf("Chief rays at %.6g nm, %.4g °C, in the plane of azimuth %g° through the axis; the transverse scale is stretched. Paths that carry less than a thousandth of the power are left out.",
-		float64(l/quantity.Nanometre), t.Celsius(), math.Round(math.Atan2(u.Y, u.X)*18000/math.Pi)/100+0)
-	for _, d := range []stack.Direction{stack.Forward, stack.Backward} {
-		traces, err := s.Traces(d, l, t, faint)
-		if err != nil {
-			return document.Figure{}, err
-		}
-		p.Charts = append(p.Charts, panel(s, t, d, u, traces))
-		caption += " " + words(d, traces)
-	}
-	f := p.Figure(caption)
-	f.Height = 120 * vg.Millimeter
-	return f, nil
-}
-
-// plane returns the transverse unit vector along which the faces lean, the first that does deciding; +x when none does.
-func plane(s *stack.Stack, t quantity.Temperature) r3.Vec {
-	for _, b := range s.Slabs(t) {
-		for _, f := range b.Faces {
-			if n := (r3.Vec{X: f.Normal.X, Y: f.Normal.Y}); r3.Norm(n) > 1e-6 {
-				return r3.Unit(n)
-			}
-		}
-	}
-	return r3.Vec{X: 1}
-}
+// Choices: what a path must carry to be drawn, what to count as strong, and how many paths a panel can hold apart.
+const (
+	faintest = 60 // dB below the power launched: a path that carries less is left out
+	strong   = 20 // dB; a path that carries less is drawn thinner and not dimensioned
+	most     = 8
+)
 
 const (
-	millimetres = 1e3
+	degrees     = 180 / math.Pi
 	micrometres = 1e6
 )
 
-func panel(s *stack.Stack, t quantity.Temperature, d stack.Direction, u r3.Vec, traces []stack.Trace) figure.Chart {
-	direction := "forward, light from the left"
-	if d == stack.Backward {
-		direction = "backward, light from the right"
+// Drawing is a stack at one wavelength and temperature, ready to be drawn.
+type Drawing struct {
+	out               stack.Outline
+	forward, backward bundle
+	wavelength        quantity.Length
+	temperature       quantity.Temperature
+
+	up   r3.Vec // the transverse axis of the side views
+	view string // their plane
+}
+
+// bundle is the light of one direction.
+type bundle struct {
+	direction stack.Direction
+	drawn     []stack.Trace // in the order of their power
+	faint     int           // left out for their power
+	crowded   int           // left out for want of room
+	greatest  float64       // dB: what the strongest of the paths left out carries
+}
+
+// New traces a stack. The wavelength or temperature may lie outside what a material is known for, which is an error.
+func New(s *stack.Stack, l quantity.Length, t quantity.Temperature) (*Drawing, error) {
+	d := &Drawing{wavelength: l, temperature: t}
+	var err error
+	if d.out, err = s.Outline(l, t); err != nil {
+		return nil, err
 	}
-	c := figure.Chart{Title: direction,
-		X: figure.Axis{Label: "z", Unit: "mm"}, Y: figure.Axis{Label: "transverse", Unit: "µm"}}
-	reach := 50e-6
-	for _, tr := range traces {
-		for _, q := range tr.Points {
-			reach = max(reach, 1.15*math.Abs(r3.Dot(q, u)))
+	for _, b := range []struct {
+		to *bundle
+		d  stack.Direction
+	}{{&d.forward, stack.Forward}, {&d.backward, stack.Backward}} {
+		all, err := s.Traces(b.d, l, t)
+		if err != nil {
+			return nil, err
 		}
+		*b.to = choose(b.d, all)
 	}
-	c.Y.Min, c.Y.Max = -reach*micrometres, reach*micrometres
-	parts(&c, s, t, u, reach)
-	for _, kind := range []struct {
-		ray   byte
-		label string
-		color figure.Color
-		line  figure.Line
-	}{
-		{' ', "ray outside crystals", figure.Black, figure.Solid},
-		{'o', "ordinary ray", figure.Blue, figure.Dashed},
-		{'e', "extraordinary ray", figure.Vermillion, figure.DashDotted},
-	} {
-		var x, y []float64
-		for _, tr := range traces {
-			for i, ray := range tr.Rays {
-				if ray != kind.ray {
-					continue
-				}
-				a, b := tr.Points[i], tr.Points[i+1]
-				x = append(x, a.Z*millimetres, b.Z*millimetres, math.NaN())
-				y = append(y, r3.Dot(a, u)*micrometres, r3.Dot(b, u)*micrometres, math.NaN())
+	d.look()
+	return d, nil
+}
+
+// choose picks the paths that are drawn. A dark stack has none.
+func choose(d stack.Direction, all []stack.Trace) bundle {
+	b := bundle{direction: d, greatest: math.Inf(1)}
+	sort.SliceStable(all, func(i, j int) bool { return math.Round(all[i].Sent*1e6) < math.Round(all[j].Sent*1e6) })
+	for _, t := range all {
+		switch {
+		case !(t.Sent <= faintest):
+			b.faint++
+		case len(b.drawn) == most:
+			b.crowded++
+		default:
+			b.drawn = append(b.drawn, t)
+			continue
+		}
+		b.greatest = min(b.greatest, t.Sent)
+	}
+	return b
+}
+
+// main returns the strong paths.
+func (b bundle) main() []stack.Trace {
+	n := sort.Search(len(b.drawn), func(i int) bool { return b.drawn[i].Sent > strong })
+	return b.drawn[:n]
+}
+
+// look chooses the plane of the side views: x-z, unless less than half of what the rays do happens in it. Then it is the
+// plane in which most happens, to a degree.
+func (d *Drawing) look() {
+	d.up, d.view = r3.Vec{X: 1}, "x–z plane, y towards the eye"
+	var xx, yy, xy float64
+	for _, b := range []bundle{d.forward, d.backward} {
+		for _, t := range b.main() {
+			for _, p := range t.Points {
+				xx, yy, xy = xx+p.X*p.X, yy+p.Y*p.Y, xy+p.X*p.Y
 			}
 		}
-		if len(x) > 0 {
-			c.Series = append(c.Series, figure.Series{Label: kind.label, X: x, Y: y, Color: kind.color, Line: kind.line, Marker: figure.NoMarker})
-		}
 	}
-	return c
+	if xx >= yy || yy < 1e-18 { // nanometres: nothing to see
+		return
+	}
+	azimuth := math.Round(math.Atan2(2*xy, xx-yy) / 2 * degrees)
+	if azimuth < 0 {
+		azimuth += 180 // seen from the same side whichever way the axis is named
+	}
+	s, c := math.Sincos(azimuth / degrees)
+	d.up, d.view = r3.Vec{X: c, Y: s}, fmt.Sprintf("plane through z at azimuth %g°", azimuth)
 }
 
-// parts draws the faces and the lens faces.
-func parts(c *figure.Chart, s *stack.Stack, t quantity.Temperature, u r3.Vec, reach float64) {
-	line := func(label string, color figure.Color, z func(float64) float64) {
-		c.Series = append(c.Series, figure.Series{Label: label, Color: color, Line: figure.Solid, Marker: figure.NoMarker,
-			X: []float64{z(-reach) * millimetres, z(reach) * millimetres}, Y: []float64{-reach * micrometres, reach * micrometres}})
+// along returns the transverse coordinate of a point in the side views.
+func (d *Drawing) along(p r3.Vec) float64 { return r3.Dot(p, d.up) }
+
+// centre returns where the axis of the collimator that light of a direction travels to meets its lens face, and the slope of
+// that axis in the side views.
+func (d *Drawing) centre(to stack.Direction) (x, slope float64) {
+	if to == stack.Backward {
+		return 0, 0
 	}
-	label := "face of a part"
-	for _, b := range s.Slabs(t) {
-		for _, f := range b.Faces {
-			line(label, figure.Grey, func(x float64) float64 { return f.Height(x*u.X, x*u.Y) })
-			label = ""
-		}
-	}
-	in, out := s.Lenses()
-	line("lens face", figure.Green, func(float64) float64 { return in })
-	line("", figure.Green, func(float64) float64 { return out })
+	p := d.out.Pose
+	return p.Offset.X*d.up.X + p.Offset.Y*d.up.Y, p.Tilt.X*d.up.X + p.Tilt.Y*d.up.Y
 }
 
-// words says what a reader would take from a panel: the angle and the offset of each path at the far fibre.
-func words(d stack.Direction, traces []stack.Trace) string {
-	to := "receiving"
-	if d == stack.Backward {
-		to = "launching"
+// lens returns z of the lens face that light of a direction travels to.
+func (d *Drawing) lens(to stack.Direction) float64 {
+	if to == stack.Backward {
+		return d.out.Launching
 	}
-	if len(traces) == 0 {
-		return fmt.Sprintf("No %s path carries as much.", d)
-	}
-	s := fmt.Sprintf("%s, at the %s lens, from the axis of its collimator:", map[stack.Direction]string{stack.Forward: "Forward", stack.Backward: "Backward"}[d], to)
-	for i, tr := range traces {
-		sep := ","
-		if i == 0 {
-			sep = ""
+	return d.out.Receiving
+}
+
+// span returns where the parts and their magnets begin and end.
+func (d *Drawing) span() (lo, hi float64) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	for _, p := range d.out.Parts {
+		for _, f := range p.Faces {
+			lo, hi = min(lo, f.Z), max(hi, f.Z)
 		}
-		s += fmt.Sprintf("%s %s %.3f° and %.1f µm", sep, tr.Label, float64(tr.Angle()/quantity.Degree), math.Hypot(tr.Offset.X, tr.Offset.Y)*micrometres)
+		if m := p.Magnet; m != nil {
+			lo, hi = min(lo, float64(m.Position-m.Length/2)), max(hi, float64(m.Position+m.Length/2))
+		}
 	}
-	return s + "."
+	return lo, hi
+}
+
+// beamRadius returns the greatest radius of the beam between the lens faces.
+func (d *Drawing) beamRadius() float64 {
+	w := 0.0
+	for _, t := range d.forward.main() {
+		for _, r := range t.Reduced {
+			w = max(w, t.Radius(r))
+		}
+	}
+	return w
+}
+
+// reach returns from where to where the drawn rays of a bundle come, in the side views; the axis is always between.
+func (d *Drawing) reach(b bundle) (lo, hi float64) {
+	for _, t := range b.drawn {
+		for _, p := range t.Points {
+			lo, hi = min(lo, d.along(p)), max(hi, d.along(p))
+		}
+	}
+	return lo, hi
+}
+
+// at returns z of a face at a transverse coordinate of the side views.
+func (d *Drawing) at(f stack.Plane, x float64) float64 { return f.Height(x*d.up.X, x*d.up.Y) }
+
+// waist returns where the strongest forward path has its waist, and the radius there, if that is between the lens faces.
+func (d *Drawing) waist() (z, x, radius float64, ok bool) {
+	all := d.forward.main()
+	if len(all) == 0 {
+		return 0, 0, 0, false
+	}
+	t := all[0]
+	for k := range t.Rays {
+		a, b := t.Reduced[k], t.Reduced[k+1]
+		if a < b && t.Ahead >= a && t.Ahead <= b {
+			f := (t.Ahead - a) / (b - a)
+			p := r3.Add(r3.Scale(1-f, t.Points[k]), r3.Scale(f, t.Points[k+1]))
+			return p.Z, d.along(p), t.Waist, true
+		}
+	}
+	return 0, 0, 0, false
 }
