@@ -10,22 +10,31 @@ import (
 
 var _ = Register(Word{
 	Name:    "draw",
-	Summary: "draws a stack: the chief rays of both directions among its parts, and the parts end on",
+	Summary: "draws a stack: the parts to scale, the chief rays of both directions, and the parts end on",
 	Params: []Param{
 		{Name: "stack", Kind: stackKind, Doc: "what is drawn"},
-		{Name: "wavelength", Kind: wavelengthKind, Default: of(1550, "nm"), Doc: "the vacuum wavelength"},
-		{Name: "temperature", Kind: temperatureKind, Default: room, Doc: "the temperature"},
+		{Name: "wavelength", Kind: wavelengthKind, Optional: true, Doc: "the vacuum wavelength; that of alignment when left out"},
+		{Name: "temperature", Kind: temperatureKind, Optional: true, Doc: "the temperature; that of alignment when left out"},
 	},
-	Returns: "None; the figures are outputs of the cell, the caption of the first says angle and offset of every path",
+	Returns: "None; the figures are outputs of the cell, one from the side and one end on",
 	Errors:  "the wavelength or temperature is outside what a material is known for",
 	Example: exampleStack + "draw(s)",
+	Detail: "Rays are chief rays: those along the axis of the collimator that they leave. Angles and offsets are those of the chief ray against the axis of the collimator it arrives at, " +
+		"in the plane of its lens face. Paths that carry less than a millionth of the power are left out, and the caption says so.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
-		f, err := drawing.Rays(arg[*Stack](a, "stack").stack, a.Length("wavelength"), a.Temperature("temperature"))
+		s := arg[*Stack](a, "stack").stack
+		l, at := s.Spec().AlignAt, s.Spec().AlignTemperature
+		if a.Has("wavelength") {
+			l = a.Length("wavelength")
+		}
+		if a.Has("temperature") {
+			at = a.Temperature("temperature")
+		}
+		d, err := drawing.New(s, l, at)
 		if err != nil {
 			return nil, err
 		}
-		ends := drawing.Ends(arg[*Stack](a, "stack").stack, a.Temperature("temperature"))
-		for _, figure := range []document.Figure{f, ends} { // one output each, so that a front end shows each as a picture
+		for _, figure := range []document.Figure{d.Rays(), d.Ends()} { // one output each, so that a front end shows each as a picture
 			if err := show(t, session.Shown{Blocks: []document.Block{figure}, Text: figure.Text}); err != nil {
 				return nil, err
 			}

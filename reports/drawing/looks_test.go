@@ -1,0 +1,179 @@
+package drawing
+
+import (
+	"flag"
+	"fmt"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/recorder"
+
+	"wedgework/reports/document"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+// sized records drawing calls on a canvas of a size.
+type sized struct {
+	recorder.Canvas
+	w, h vg.Length
+}
+
+func (s *sized) Size() (x, y vg.Length) { return s.w, s.h }
+
+func recorded(t *testing.T, f document.Figure, w, h vg.Length) []recorder.Action {
+	t.Helper()
+	s := &sized{w: w, h: h}
+	if err := f.Drawing.Draw(s); err != nil {
+		t.Fatal(err)
+	}
+	return s.Actions
+}
+
+// called writes a drawing call with its places to a tenth of a point, so that the last bits of another processor do not
+// matter.
+func called(a recorder.Action) string {
+	path := func(p vg.Path) string {
+		var b strings.Builder
+		for i, k := range p {
+			if i == 5 && len(p) > 7 {
+				fmt.Fprintf(&b, " ... %d in all", len(p))
+				break
+			}
+			fmt.Fprintf(&b, " %s%.1f,%.1f", []string{"M", "L", "A", "C", "Z"}[k.Type], k.Pos.X+0, k.Pos.Y+0)
+		}
+		return b.String()
+	}
+	switch a := a.(type) {
+	case *recorder.Stroke:
+		return "stroke" + path(a.Path)
+	case *recorder.Fill:
+		return "fill" + path(a.Path)
+	case *recorder.FillString:
+		return fmt.Sprintf("text %q at %.1f,%.1f size %g", a.String, a.Point.X, a.Point.Y, a.Size)
+	case *recorder.SetColor:
+		r, g, b, _ := a.Color.RGBA()
+		return fmt.Sprintf("color %02x%02x%02x", r>>8, g>>8, b>>8)
+	case *recorder.SetLineWidth:
+		return fmt.Sprintf("width %.2f", a.Width)
+	case *recorder.SetLineDash:
+		return fmt.Sprintf("dash %g", a.Dashes)
+	}
+	return strings.TrimPrefix(fmt.Sprintf("%T", a), "*recorder.")
+}
+
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
+	if *update {
+		if err := os.MkdirAll("testdata", 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatalf("%v (go test -update writes it)", err)
+	}
+	if diff := cmp.Diff(got, string(want)); diff != "" {
+		t.Errorf("%s (-got +want):\n%s", name, diff)
+	}
+}
+
+// What the drawings say in words, and the calls that draw the single stage.
+func TestGoldens(t *testing.T) {
+	all := designs(t)
+	var words strings.Builder
+	for _, name := range slices.Sorted(maps.Keys(all)) {
+		d := drawn(t, all[name])
+		for _, f := range []document.Figure{d.Rays(), d.Ends()} {
+			fmt.Fprintf(&words, "%s\n%s\n%s\n\n", name, f.Caption, strings.ReplaceAll(f.Text, ". ", ".\n"))
+		}
+	}
+	golden(t, "words.txt", words.String())
+	d := drawn(t, all["single"])
+	for name, f := range map[string]document.Figure{"rays.txt": d.Rays(), "ends.txt": d.Ends()} {
+		var b strings.Builder
+		state := map[string]string{}
+		for _, a := range recorded(t, f, f.Width, f.Height) {
+			line := called(a)
+			kind, _, set := strings.Cut(line, " ")
+			if set && kind != "stroke" && kind != "fill" && kind != "text" {
+				if state[kind] == line {
+					continue // nothing new
+				}
+				state[kind] = line
+			}
+			b.WriteString(line + "\n")
+		}
+		golden(t, name, b.String())
+	}
+}
+
+// No text lies on another or leaves the sheet, the ground is white, and the same strokes come in the same order twice. On a
+// canvas of another shape the drawing keeps its own.
+func TestEveryDesignIsReadable(t *testing.T) {
+	for name, s := range designs(t) {
+		d := drawn(t, s)
+		for i, f := range []document.Figure{d.Rays(), d.Ends()} {
+			actions := recorded(t, f, f.Width, f.Height)
+			var boxes []vg.Rectangle
+			var texts []string
+			for _, a := range actions {
+				x, ok := a.(*recorder.FillString)
+				if !ok {
+					continue
+				}
+				// Capitals stand 0.72 of the size high, and hardly a letter here has a tail.
+				face := vg.Rectangle{Min: x.Point, Max: vg.Point{X: x.Point.X + width(x.String, x.Size, x.Size == titleSize), Y: x.Point.Y + 0.72*x.Size}}
+				if face.Min.X < 0 || face.Min.Y < 0 || face.Max.X > f.Width || face.Max.Y > f.Height {
+					t.Errorf("%s, figure %d: %q leaves the sheet: %v", name, i+1, x.String, face)
+				}
+				for k, o := range boxes {
+					if o.Min.X < face.Max.X && face.Min.X < o.Max.X && o.Min.Y < face.Max.Y && face.Min.Y < o.Max.Y {
+						t.Errorf("%s, figure %d: %q lies on %q", name, i+1, x.String, texts[k])
+					}
+				}
+				boxes, texts = append(boxes, face), append(texts, x.String)
+			}
+			if len(texts) < 10 {
+				t.Errorf("%s, figure %d: only the texts %q", name, i+1, texts)
+			}
+			first := slices.IndexFunc(actions, func(a recorder.Action) bool { _, ok := a.(*recorder.Fill); return ok })
+			ground := called(actions[first-1]) + ", " + called(actions[first])
+			if want := fmt.Sprintf("color ffffff, fill M0.0,0.0 L%.1f,0.0 L%.1f,%.1f L0.0,%.1f Z0.0,0.0", f.Width, f.Width, f.Height, f.Height); ground != want {
+				t.Errorf("%s, figure %d begins with %s, want %s", name, i+1, ground, want)
+			}
+			again := recorded(t, drawn(t, s).Rays(), f.Width, f.Height)
+			if i == 1 {
+				again = recorded(t, drawn(t, s).Ends(), f.Width, f.Height)
+			}
+			if diff := cmp.Diff(lines(actions), lines(again)); diff != "" {
+				t.Errorf("%s, figure %d comes out otherwise the second time:\n%s", name, i+1, diff)
+			}
+			small := lines(recorded(t, f, f.Width/2, f.Height))
+			if got := lines(actions); len(small) != len(got) || small[len(small)-3] != got[len(got)-3] {
+				t.Errorf("%s, figure %d is drawn otherwise on a narrow canvas", name, i+1)
+			}
+			if err := f.Drawing.Draw(&sized{}); err == nil {
+				t.Errorf("%s, figure %d was drawn on a canvas without room", name, i+1)
+			}
+		}
+	}
+}
+
+func lines(actions []recorder.Action) []string {
+	var out []string
+	for _, a := range actions {
+		out = append(out, called(a))
+	}
+	return out
+}
