@@ -1,7 +1,6 @@
 package vocab
 
 import (
-	"context"
 	"fmt"
 	"reflect"
 	"strings"
@@ -92,30 +91,4 @@ func (s *Stack) turns(name string) error {
 		names = append(names, e.Label())
 	}
 	return near(fmt.Errorf("the stack has no part %q to turn: it has %s", name, strings.Join(names, ", ")), name, names)
-}
-
-// returnLoss is the method of a stack.
-func (s *Stack) returnLoss(t *starlark.Thread, a Args) (starlark.Value, error) {
-	at, err := conditionsOf(a)
-	if err != nil {
-		return nil, err
-	}
-	d := stack.Forward
-	if a.Text("port") == "receiving" {
-		d = stack.Backward
-	}
-	if err := s.about(t, at.wavelengths, at.temperatures); err != nil {
-		return nil, err
-	}
-	return at.returnLoss(session.ContextOf(t), s.stack, d, a.Bool("coherent"))
-}
-
-func (c conditions) returnLoss(ctx context.Context, s *stack.Stack, d stack.Direction, coherent bool) (starlark.Value, error) {
-	return c.each("return loss", decibel, func(t, l int) (float64, error) {
-		if err := ctx.Err(); err != nil {
-			return 0, err
-		}
-		r, err := s.ReturnLoss(d, c.wavelengths[l], c.temperatures[t], coherent)
-		return r.Loss, err
-	})
 }

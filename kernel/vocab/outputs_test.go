@@ -271,3 +271,29 @@ func TestCards(t *testing.T) {
 		}
 	}
 }
+
+// TestPathsAreATable: the paths of a response stand side by side, at the end of a cell and in table().
+func TestPathsAreATable(t *testing.T) {
+	h := newFakeHost(t)
+	const src = exampleStack + "p = s.backward(1550*nm).paths\ntable(p)\n"
+	run1(t, h, src+"eq([x.label for x in p], ['oo', 'oe', 'eo', 'ee'])\nNone")
+	shown, err := Show(run1(t, newFakeHost(t), src+"p"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, blocks := range [][]document.Block{h.outputs[0].Blocks, shown.Blocks} {
+		table, ok := blocks[0].(document.Table)
+		if !ok || len(table.Rows) != 4 || len(table.Columns) != 8 {
+			t.Fatalf("got %T %+v, want a table of four paths", blocks[0], blocks[0])
+		}
+		for i, want := range []string{"oo", "oe", "eo", "ee"} {
+			if table.Rows[i][0] != want || len(table.Rows[i]) != 8 {
+				t.Errorf("row %d is %q, want the path %s", i+1, table.Rows[i], want)
+			}
+		}
+		// The wedges' rejected rays leave on opposite sides, by equal angles within what dispersion of the two rays leaves.
+		if !strings.HasPrefix(table.Rows[1][5], "17.") || !strings.HasPrefix(table.Rows[2][5], "-17.") {
+			t.Errorf("tilts of the rejected rays are %s and %s mrad", table.Rows[1][5], table.Rows[2][5])
+		}
+	}
+}

@@ -60,6 +60,31 @@ func (p *Path) blocks() []document.Block {
 	)}
 }
 
+// pathsTable sets the paths of one response side by side; ok is false for values that are not all paths.
+func pathsTable(items []starlark.Value) (t document.Table, ok bool) {
+	right := func(what, unit string) document.Column { return head(what, quantity.MustNamed(unit)) }
+	t = document.Table{
+		Caption: "Paths",
+		Columns: []document.Column{{Head: "path"}, right("sent", "dB"), right("collected", "dB"), right("offset x", "um"), right("offset y", "um"),
+			right("tilt x", "mrad"), right("tilt y", "mrad"), right("delay", "ps")},
+		Note: "Sent is the loss with which a path arrives at the receiver, collected that with which the receiver takes it up; offset and tilt are " +
+			"those of its chief ray against the receiver's axis, the delay is from the first to arrive.",
+	}
+	for _, v := range items {
+		p, isPath := v.(*Path)
+		if !isPath {
+			return t, false
+		}
+		in := func(si float64, unit string, digits int) string {
+			return quantity.Quantity{Value: quantity.FromSI(si, quantity.MustNamed(unit)).Value}.Text(digits)
+		}
+		x := &p.path
+		t.Rows = append(t.Rows, []string{x.Label, in(x.Sent, "dB", 2), in(x.Power, "dB", 2), in(x.Offset.X, "um", 1), in(x.Offset.Y, "um", 1),
+			in(x.Tilt.X, "mrad", 3), in(x.Tilt.Y, "mrad", 3), in(x.Delay, "ps", 4)})
+	}
+	return t, len(items) > 0
+}
+
 func (p *Path) json() any {
 	m := map[string]any{}
 	for _, name := range p.AttrNames() {

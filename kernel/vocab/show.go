@@ -16,6 +16,11 @@ func Show(v starlark.Value) (session.Shown, error) {
 	if s, ok := v.(shower); ok {
 		return session.Shown{Blocks: s.blocks()}, nil
 	}
+	if items, ok := elements(v); ok {
+		if t, ok := pathsTable(items); ok {
+			return session.Shown{Blocks: []document.Block{t}}, nil
+		}
+	}
 	if c, ok := v.(*callable); ok { // a word at the end of a cell asks what it does
 		return session.Shown{Text: c.Doc()}, nil
 	}

@@ -217,7 +217,7 @@ var stackMethods = newMethods("stack",
 		Summary: "the return loss of a port: every face of the stack, the fibre's end, the lens and scatter",
 		Params: []Param{
 			wavelengthParam, temperatureParam,
-			{Name: "port", Kind: choice("launching", "receiving"), Mode: Keyword, Default: starlark.String("launching"), Doc: "the collimator that the light leaves and comes back to"},
+			portParam,
 			{Name: "coherent", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: reflections interfere, as a narrow source sees them; False: they add in power"},
 		},
 		Returns: "a level, or a series of them",
@@ -225,6 +225,17 @@ var stackMethods = newMethods("stack",
 		Source:  "IEC 61300-3-6; by the greatest power over polarization, and no better than the floor that scatter leaves",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.returnLoss(t, a)
+	}},
+	method[*Stack]{Word{
+		Name:    "reflections",
+		Summary: "what each face, the fibre's end, the lens and scatter send back to a port by themselves",
+		Params:  []Param{{Name: "wavelength", Kind: wavelengthKind, Doc: "the vacuum wavelength"}, {Name: "temperature", Kind: temperatureKind, Default: room, Doc: "the temperature"}, portParam},
+		Returns: "a dict of return losses by face, without those that send nothing back",
+		Errors:  "the wavelength or temperature is outside what a material is known for",
+		Example: exampleStack + "table(s.reflections(1550*nm))",
+		Source:  "IEC 61300-3-6, one face at a time; return_loss sums them up",
+	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
+		return s.reflections(t, a)
 	}},
 	method[*Stack]{Word{
 		Name:    "adjusted",

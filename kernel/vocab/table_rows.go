@@ -54,6 +54,9 @@ func rowTable(items []starlark.Value, digits int) (document.Table, error) {
 	if len(items) == 0 {
 		return t, errors.New("the list is empty")
 	}
+	if paths, ok := pathsTable(items); ok {
+		return paths, nil
+	}
 	if first, ok := items[0].(*starlark.Dict); ok {
 		for _, k := range first.Keys() {
 			v, _, _ := first.Get(k) // a key of the dict itself
