@@ -4,6 +4,7 @@ import (
 	"context"
 	"os"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -33,6 +34,30 @@ func (j *journal) has(part string) bool {
 		}
 	}
 	return false
+}
+
+// all returns the lines so far.
+func (j *journal) all() []string {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return slices.Clone(j.lines)
+}
+
+// subscriptions counts the peers that have subscribed, and what they subscribe to.
+func subscriptions(s *Sockets) (peers, topics int) {
+	s.publisher.mu.Lock()
+	defer s.publisher.mu.Unlock()
+	for p := range s.publisher.subscribers {
+		peers++
+		topics += len(p.topics)
+	}
+	return peers, topics
+}
+
+// subscribed waits until a number of peers have subscribed.
+func subscribed(t testing.TB, s *Sockets, n int) {
+	t.Helper()
+	eventually(t, "all subscribe", func() bool { peers, _ := subscriptions(s); return peers == n })
 }
 
 // eventually waits until a condition holds.

@@ -245,7 +245,8 @@ func onIPC(t testing.TB) wire.Connection {
 func start(t testing.TB, kind string, c wire.Connection) (*server, error) {
 	t.Helper()
 	s := &server{cmd: exec.Command(os.Args[0], "-test.run=^$"), ended: make(chan error, 1)}
-	s.cmd.Env = append(os.Environ(), serveEnv+"="+kind)
+	// The race detector sleeps for a second before it lets a process exit, unless told not to.
+	s.cmd.Env = append(os.Environ(), serveEnv+"="+kind, "GORACE=atexit_sleep_ms=0 "+os.Getenv("GORACE"))
 	s.cmd.Stderr = s
 	var err error
 	if s.in, err = s.cmd.StdinPipe(); err != nil {

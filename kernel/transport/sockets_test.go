@@ -112,15 +112,7 @@ func TestTopics(t *testing.T) {
 	must(t, some.send([]byte("\x01stream.")))
 	must(t, some.send([]byte("\x01status")))
 	must(t, some.send([]byte("\x00status")))
-	count := func() (n int) {
-		s.publisher.mu.Lock()
-		defer s.publisher.mu.Unlock()
-		for p := range s.publisher.subscribers {
-			n += len(p.topics)
-		}
-		return n
-	}
-	eventually(t, "both subscribe", func() bool { return count() == 2 && len(some.pongs) == 0 })
+	subscribed(t, s, 2)
 	// The unsubscription is behind the subscription on the same connection: a ping tells when it is through.
 	must(t, some.command([]byte("\x04PING\x00\x00")))
 	if _, body, err := some.frame(); err != nil || string(body) != "\x04PONG" {
@@ -233,7 +225,7 @@ func TestGarbage(t *testing.T) {
 	eventually(t, "all of it is read", func() bool {
 		return s.funds.drawn.Load() == 0 && j.has("control") && j.has("stdin") && j.has("shell") && j.has("iopub")
 	})
-	if n := len(j.lines); n > 5*20 {
+	if n := len(j.all()); n > 5*20 {
 		t.Errorf("%d lines in the log for %d frames, want a few", n, 5*count)
 	}
 }
@@ -260,7 +252,7 @@ func TestForged(t *testing.T) {
 		`shell peer "me": message refused: seen before (3 so far)`,
 	} {
 		if !j.has(want) {
-			t.Errorf("the log lacks %q: %q", want, j.lines)
+			t.Errorf("the log lacks %q: %q", want, j.all())
 		}
 	}
 }
