@@ -6,6 +6,7 @@ import (
 	"io"
 	"net"
 	"os"
+	"syscall"
 	"time"
 )
 
@@ -64,10 +65,15 @@ func (s *Sockets) admit(channel Channel, conn net.Conn) {
 		defer s.running.Done()
 		defer s.dismiss(channel, conn)
 		err := safely(func() error { return s.serve(channel, number, conn) })
-		if err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, net.ErrClosed) {
+		if err != nil && !ordinary(err) {
 			s.options.Log(fmt.Sprintf("%s: connection %d closed: %v", channel, number, err))
 		}
 	}()
+}
+
+// ordinary reports whether a connection ended as that of a client which is done, or was killed.
+func ordinary(err error) bool {
+	return errors.Is(err, io.EOF) || errors.Is(err, net.ErrClosed) || errors.Is(err, syscall.ECONNRESET)
 }
 
 func (s *Sockets) dismiss(channel Channel, conn net.Conn) {

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -21,11 +22,15 @@ func bulk(t testing.TB, id string, size int) *wire.Message {
 }
 
 func TestCloseLeavesNothing(t *testing.T) {
+	rounds := 20
+	if os.Getenv("WEDGEWORK_SOAK") == "1" {
+		rounds = 1000
+	}
 	for name, at := range map[string]func(testing.TB) wire.Connection{"tcp": func(testing.TB) wire.Connection { return onTCP() }, "ipc": onIPC} {
 		t.Run(name, func(t *testing.T) {
 			c := at(t)
 			leaves(t, func() {
-				for range 20 {
+				for range rounds {
 					s, err := Open(c, Options{})
 					must(t, err)
 					var peers []*raw

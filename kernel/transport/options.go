@@ -26,8 +26,8 @@ type Options struct {
 	// MaxInbound is the size in bytes of all messages that are coming in or wait for Receive. A peer
 	// that goes beyond it is disconnected. Default 1 GiB.
 	MaxInbound int64
-	// MaxQueue is how many bytes may wait for one peer that does not read; one message of any size always
-	// may. A peer that falls further behind is disconnected. Default 64 MiB.
+	// MaxQueue is how many bytes may wait for one peer that does not read, before the last message. A peer
+	// that falls further behind is disconnected. Default 128 MiB.
 	MaxQueue int64
 	// MaxPeers is the number of connections to one channel. Default 256.
 	MaxPeers int
@@ -53,7 +53,7 @@ func (o Options) withDefaults() Options {
 	byDefault(&o.Late, 2*time.Second)
 	byDefault(&o.MaxMessage, 256<<20)
 	byDefault(&o.MaxInbound, 1<<30)
-	byDefault(&o.MaxQueue, 64<<20)
+	byDefault(&o.MaxQueue, 128<<20)
 	byDefault(&o.MaxPeers, 256)
 	return o
 }

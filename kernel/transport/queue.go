@@ -34,9 +34,10 @@ func newQueue(conn net.Conn, limit int64) *queue {
 	return q
 }
 
-// push puts chunks of size bytes at the end of the queue, which owns them from then on. One message of any
-// size is let in when nothing else waits; a peer that lets more than the limit pile up is disconnected, for
-// to leave out a message would make it wait for an answer that never comes.
+// push puts chunks of size bytes at the end of the queue, which owns them from then on. A message of any
+// size is let in when no more than the limit waits before it, as a large one may follow at once on small ones. A
+// peer that lets more pile up is disconnected, for to leave out a message would make it wait for an answer
+// that never comes.
 func (q *queue) push(chunks [][]byte, size int64) error {
 	q.mu.Lock()
 	defer q.mu.Unlock()
@@ -46,7 +47,7 @@ func (q *queue) push(chunks [][]byte, size int64) error {
 	if q.ending {
 		return errFinishing
 	}
-	if q.size > 0 && q.size+size+overhead > q.limit {
+	if q.size > q.limit {
 		q.fail(errSlow)
 		return q.err
 	}

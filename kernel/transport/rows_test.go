@@ -69,12 +69,16 @@ func TestStands(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
+				before := s.holdings(t)
 				if err := r.check(t, s); err != nil {
 					t.Error(err)
 				}
 				if s.over {
 					return
 				}
+				eventually(t, "goroutines and descriptors are as many as before", func() bool {
+					return s.holdings(t) == before
+				})
 				if err := askAnew(s.Connection, "after"); err != nil {
 					t.Errorf("afterwards: %v", err)
 				}
@@ -115,6 +119,17 @@ func TestBareLibrary(t *testing.T) {
 			}
 		})
 	}
+}
+
+// holdings is how many goroutines and descriptors the server has, where that can be told.
+func (s *server) holdings(t *testing.T) string {
+	t.Helper()
+	if runtime.GOOS != "linux" {
+		return ""
+	}
+	answer, err := s.tell("holdings")
+	must(t, err)
+	return answer
 }
 
 // stalledDealer has one peer ask for 20 MB, which is more than the system buffers, and read nothing.

@@ -192,6 +192,41 @@ func TestManyClients(t *testing.T) {
 	wait.Wait()
 }
 
+// A message of 50 MB goes there and back, and right behind other ones.
+func TestLargeMessage(t *testing.T) {
+	const size = 50 << 20
+	s, j := open(t, onIPC(t), Options{})
+	shell, iopub := connect(t, s, Shell, "me"), connect(t, s, IOPub, "")
+	must(t, iopub.subscribe())
+	must(t, shell.send(append(request("s", "large", 1), make([]byte, size))...))
+	_, m := receive(t, s)
+	r, err := wire.NewAuthor("kernel").Reply(m, "execute_reply", map[string]any{})
+	must(t, err)
+	r.Buffers = m.Buffers
+	must(t, s.Send(Shell, r))
+	if got, err := shell.recv(); err != nil || !mentions(got[3:4], "large") || len(got[6]) != size {
+		t.Errorf("got %d frames and %v, want the large reply", len(got), err)
+	}
+	subscribed(t, s, 1)
+	r.Identities = [][]byte{[]byte("large")}
+	small := &wire.Message{Header: wire.Header{ID: "m", Type: "small"}}
+	for range 2 {
+		must(t, s.Publish(small))
+		must(t, s.Publish(r))
+	}
+	for _, want := range []string{"small", "large", "small", "large"} {
+		if got, err := iopub.recv(); err != nil || string(got[0]) != want || want == "large" && len(got[7]) != size {
+			t.Fatalf("got %d frames and %v, want the %s message", len(got), err, want)
+		}
+	}
+	if n := s.funds.drawn.Load(); n != 0 {
+		t.Errorf("%d bytes are never paid back", n)
+	}
+	if lines := j.all(); len(lines) > 0 {
+		t.Errorf("the log says %q", lines)
+	}
+}
+
 // What is no message is dropped and logged, sparingly; a good message after it is served.
 func TestGarbage(t *testing.T) {
 	const count = 10000
