@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"wedgework/kernel/vocab"
+	"wedgework/reports/nearest"
 )
 
 // Exit statuses.
@@ -123,7 +123,7 @@ func commands(root *cobra.Command) []string {
 // unknown says that a name is not there, and which is nearest.
 func unknown(what, name string, known []string) error {
 	err := fmt.Errorf("there is no %s %q", what, name)
-	if near := vocab.Nearest(name, known); near != "" {
+	if near := nearest.To(name, known); near != "" {
 		return hinted{err, "did you mean " + near + "?"}
 	}
 	return hinted{err, "wedgework help lists what there is"}

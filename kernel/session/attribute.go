@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"go.starlark.net/starlark"
+
+	"wedgework/reports/nearest"
 )
 
 // plainMethods are the methods of Starlark's own values that need no guard: they neither panic nor make
@@ -71,11 +73,11 @@ func (g guard) attr(x starlark.Value, name string) (starlark.Value, error) {
 	var missing starlark.NoSuchAttrError
 	switch {
 	case errors.As(err, &missing):
-		return nil, errors.New(string(missing) + meant(".", nearest(name, h.AttrNames())))
+		return nil, errors.New(string(missing) + meant(".", nearest.To(name, h.AttrNames())))
 	case err != nil:
 		return nil, err
 	case v == nil:
-		return nil, fmt.Errorf("%s has no .%s%s", x.Type(), name, meant(".", nearest(name, h.AttrNames())))
+		return nil, fmt.Errorf("%s has no .%s%s", x.Type(), name, meant(".", nearest.To(name, h.AttrNames())))
 	}
 	switch x := x.(type) {
 	case starlark.String:

@@ -45,28 +45,3 @@ func TestIsComplete(t *testing.T) {
 		}
 	}
 }
-
-func TestNearest(t *testing.T) {
-	names := []string{"alpha", "budget", "collimator", "collimators", "deg", "degC", "display", "dB", "len", "mm", "nm", "plot", "print", "wavelength", "x"}
-	for _, tt := range []struct{ name, want string }{
-		{"wavelenght", "wavelength"},
-		{"Wavelength", "wavelength"},
-		{"wave_length", "wavelength"},
-		{"colimator", "collimator"},
-		{"bugdet", "budget"},
-		{"db", "dB"},
-		{"nmm", "mm"},
-		{"pritn", "print"},
-		{"plott", "plot"},
-		{"y", ""},
-		{"zz", ""},
-		{"rutile", ""},
-		{"temperature", ""},
-		{"", ""},
-		{"x", ""},
-	} {
-		if got := nearest(tt.name, names); got != tt.want {
-			t.Errorf("nearest(%q): got %q, want %q", tt.name, got, tt.want)
-		}
-	}
-}

@@ -11,6 +11,8 @@ import (
 	"go.starlark.net/resolve"
 	"go.starlark.net/starlark"
 	"go.starlark.net/syntax"
+
+	"wedgework/reports/nearest"
 )
 
 // Kinds of Error.
@@ -143,7 +145,7 @@ func (s *Session) wordStatic(message string) (kind, worded string) {
 	if local := strings.TrimSuffix(m[2], slot); local != "" && !hidden(local) {
 		names = append([]string{local}, names...)
 	}
-	return NameError, "undefined: " + m[1] + meant("", nearest(m[1], names))
+	return NameError, "undefined: " + m[1] + meant("", nearest.To(m[1], names))
 }
 
 // dynamic fills in what went wrong while the cell ran.
@@ -169,7 +171,7 @@ func (s *Session) dynamic(e *Error, r *run, stopped *halt, err error) {
 		e.Kind = LimitError
 	case errors.As(err, &name):
 		e.Kind = NameError
-		e.Message += meant("", nearest(name.name, s.Names()))
+		e.Message += meant("", nearest.To(name.name, s.Names()))
 	case errors.As(err, &hint):
 		e.Hint = hint.Hint()
 	default:

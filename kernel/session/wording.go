@@ -8,6 +8,8 @@ import (
 
 	"go.starlark.net/starlark"
 	"go.starlark.net/syntax"
+
+	"wedgework/reports/nearest"
 )
 
 // The interpreter's messages are good where they speak of the cell, and are left as they are. The ones
@@ -25,7 +27,7 @@ var (
 // wordDynamic words a message of the interpreter and tells its kind.
 func (s *Session) wordDynamic(message string) (kind, worded string) {
 	if m := uninitialized.FindStringSubmatch(message); m != nil {
-		return NameError, (&nameError{m[1]}).Error() + meant("", nearest(m[1], s.Names()))
+		return NameError, (&nameError{m[1]}).Error() + meant("", nearest.To(m[1], s.Names()))
 	}
 	if m := unassigned.FindStringSubmatch(message); m != nil {
 		worded := fmt.Sprintf("%s has no value yet: this function assigns it, so it is a name of the function's own", m[1])
@@ -35,7 +37,7 @@ func (s *Session) wordDynamic(message string) (kind, worded string) {
 		return NameError, worded
 	}
 	if m := unexpected.FindStringSubmatch(message); m != nil {
-		return CellError, message + meant("", nearest(m[2], s.parameters(m[1])))
+		return CellError, message + meant("", nearest.To(m[2], s.parameters(m[1])))
 	}
 	if m := unordered.FindStringSubmatch(message); m != nil {
 		return CellError, fmt.Sprintf("%scannot compare %s with %s by %s", m[1], m[2], m[4], m[3])

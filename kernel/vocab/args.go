@@ -7,6 +7,7 @@ import (
 	"go.starlark.net/starlark"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/nearest"
 )
 
 // Args holds the arguments of one call after the checks of the word's parameters. The getters panic on
@@ -126,7 +127,7 @@ func (a *Args) unknown(name string) error {
 			names = append(names, p.Name)
 		}
 	}
-	if near := Nearest(name, names); near != "" {
+	if near := nearest.To(name, names); near != "" {
 		return fmt.Errorf("there is no parameter %s; did you mean %s?", name, near)
 	}
 	if len(names) == 0 {

@@ -9,6 +9,7 @@ import (
 	"go.starlark.net/starlark"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/nearest"
 )
 
 // Kind says what an argument must be. The zero Kind accepts nothing.
@@ -201,7 +202,7 @@ func choice(words ...string) Kind {
 				return true, ""
 			}
 		}
-		if near := Nearest(string(s), words); near != "" {
+		if near := nearest.To(string(s), words); near != "" {
 			return false, fmt.Sprintf("got %q; did you mean %q?", string(s), near)
 		}
 		return false, ""

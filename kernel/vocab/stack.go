@@ -11,6 +11,7 @@ import (
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
 	"wedgework/reports/document"
+	"wedgework/reports/nearest"
 )
 
 // Stack is an assembled stack as a cell holds it.
@@ -124,7 +125,7 @@ func (s *Stack) known(path string, q quantity.Quantity) error {
 		}
 		paths = append(paths, p.Path)
 	}
-	if near := Nearest(path, paths); near != "" {
+	if near := nearest.To(path, paths); near != "" {
 		return fmt.Errorf("the stack has no parameter %q; did you mean %q?", path, near)
 	}
 	return fmt.Errorf("the stack has no parameter %q; .parameters lists them", path)

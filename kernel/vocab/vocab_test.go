@@ -119,26 +119,6 @@ func TestHelp(t *testing.T) {
 	}
 }
 
-func TestNearest(t *testing.T) {
-	for _, c := range []struct {
-		name string
-		from []string
-		want string
-	}{
-		{"apx", []string{"apex", "axis"}, "apex"},
-		{"axsi", []string{"apex", "axis"}, "axis"},
-		{"insertionloss", []string{"insertion_loss"}, "insertion_loss"},
-		{"zzz", []string{"apex", "axis"}, ""},
-		{"x", []string{"apex"}, ""},
-		{"Apex", []string{"apex"}, "apex"},
-		{"", []string{"apex"}, ""},
-	} {
-		if got := Nearest(c.name, c.from); got != c.want {
-			t.Errorf("Nearest(%q) = %q, want %q", c.name, got, c.want)
-		}
-	}
-}
-
 func TestSpelled(t *testing.T) {
 	for _, want := range []string{"1550*nm", "-0.06*deg/kelvin", "0.2/cm", "6*mm**2", "23*degC", "0.1*percent"} {
 		v, err := runScript(newFakeHost(t), want)

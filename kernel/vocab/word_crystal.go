@@ -9,6 +9,7 @@ import (
 
 	"wedgework/optics/material"
 	"wedgework/optics/quantity"
+	"wedgework/reports/nearest"
 )
 
 var _ = Register(Word{
@@ -68,7 +69,7 @@ func builtInOrOwn(a Args) (*material.Crystal, error) {
 	}
 	c, err := material.Named(name)
 	if err != nil {
-		if near := Nearest(name, material.Names()); near != "" {
+		if near := nearest.To(name, material.Names()); near != "" {
 			return nil, fmt.Errorf("%w; did you mean %q? A crystal of your own needs no= and ne=", err, near)
 		}
 		return nil, fmt.Errorf("%w; a crystal of your own needs no= and ne=", err)

@@ -9,6 +9,7 @@ import (
 
 	"wedgework/optics/material"
 	"wedgework/optics/quantity"
+	"wedgework/reports/nearest"
 )
 
 var _ = Register(Word{
@@ -96,7 +97,7 @@ func complete(a Args, unknown error) error {
 	if len(missing) == 0 {
 		return nil
 	}
-	if near := Nearest(a.Text("name"), material.GarnetNames()); near != "" {
+	if near := nearest.To(a.Text("name"), material.GarnetNames()); near != "" {
 		return fmt.Errorf("%w; did you mean %q?", unknown, near)
 	}
 	return fmt.Errorf("%w; a garnet of your own needs %s as well", unknown, strings.Join(missing, ", "))

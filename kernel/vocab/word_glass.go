@@ -9,6 +9,7 @@ import (
 
 	"wedgework/optics/material"
 	"wedgework/optics/quantity"
+	"wedgework/reports/nearest"
 )
 
 var _ = Register(Word{
@@ -104,7 +105,7 @@ func ownGlass(a Args) (*material.Glass, error) {
 
 // near adds the nearest spelling to an error about a name.
 func near(err error, name string, known []string) error {
-	if n := Nearest(name, known); n != "" {
+	if n := nearest.To(name, known); n != "" {
 		return fmt.Errorf("%w; did you mean %q?", err, n)
 	}
 	return err

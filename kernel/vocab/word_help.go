@@ -6,6 +6,7 @@ import (
 	"go.starlark.net/starlark"
 
 	"wedgework/kernel/session"
+	"wedgework/reports/nearest"
 )
 
 var _ = Register(Word{
@@ -33,7 +34,7 @@ func helpOn(a Args) (string, error) {
 		if w := Lookup(name); w != nil {
 			return w.Help(), nil
 		}
-		if near := Nearest(name, Names()); near != "" {
+		if near := nearest.To(name, Names()); near != "" {
 			return "", fmt.Errorf("there is no word %q; did you mean %q?", name, near)
 		}
 		return "", fmt.Errorf("there is no word %q; help() lists them", name)

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+
+	"wedgework/reports/nearest"
 )
 
 // column is a column while its file is being read.
@@ -158,32 +160,5 @@ func numbers(fields []string) bool {
 // Nearest returns the known column name that an unknown head most likely means, "" when none is near.
 func (c Column) Nearest() string {
 	name, _, _ := strings.Cut(c.Head, "[")
-	name = normal(name)
-	best, near := 3, ""
-	for _, known := range order {
-		if d := distance(name, known); d < best && d < len(known)/2 {
-			best, near = d, known
-		}
-	}
-	return near
-}
-
-// distance is the number of letters to insert, delete or replace to get from a to b (Levenshtein).
-func distance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			cost := diagonal
-			if a[i] != b[j] {
-				cost = 1 + min(diagonal, row[j], row[j+1])
-			}
-			diagonal, row[j+1] = row[j+1], cost
-		}
-	}
-	return row[len(b)]
+	return nearest.To(normal(name), order)
 }
