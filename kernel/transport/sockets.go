@@ -147,6 +147,11 @@ func (s *Sockets) Receive(ctx context.Context, from ...Channel) (Channel, *wire.
 			inbox[channel] = s.inbox[channel]
 		}
 	}
+	select {
+	case <-s.closing: // what is left in the inbox could not be answered
+		return 0, nil, ErrClosed
+	default:
+	}
 	// A select chooses at random among what is ready, hence in order first.
 	for _, channel := range []Channel{Control, Stdin, Shell} {
 		select {

@@ -61,6 +61,20 @@ far = crystal("YVO4", extrapolate=True)
 	}
 }
 
+// TestVerifySaysWhereItExtrapolates: readings beyond the fit of a crystal are compared by leave, and said so.
+func TestVerifySaysWhereItExtrapolates(t *testing.T) {
+	h := newFakeHost(t)
+	run1(t, h, strings.Replace(exampleStack, `crystal("YVO4")`, `crystal("lot 7", no=1.9447, ne=2.1486, at=1550*nm, dno_dt=8.5e-6/kelvin, dne_dt=3e-6/kelvin, over=sweep(1500*nm, 1552*nm, 1*nm), extrapolate=True)`, 1)+
+		`verify(s, measured("sweep", default="unit.csv"), uncertainty=budget(repeatability=0.05*dB))
+None`)
+	for _, w := range h.warnings {
+		if strings.Contains(w, "lot 7: ") && strings.Contains(w, "above the range of its dispersion fit, 1500 to 1552 nm") {
+			return
+		}
+	}
+	t.Errorf("warnings %q do not tell of the fit", h.warnings)
+}
+
 // TestUnsaturatedWhenHot: a magnet that holds at the temperature of alignment and not at the hot end says so where the
 // hot end is computed.
 func TestUnsaturatedWhenHot(t *testing.T) {

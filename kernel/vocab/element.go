@@ -82,10 +82,7 @@ type film interface {
 
 // AttrNames lists the fields.
 func (e *Element) AttrNames() []string {
-	names := []string{"kind", "name"}
-	for _, p := range e.part.Parameters() {
-		names = append(names, p.Name)
-	}
+	names := append(namesOf(e.part.Parameters()), "kind", "name")
 	if _, ok := e.part.(film); ok {
 		names = append(names, "thickness")
 	}
@@ -175,44 +172,3 @@ var labelKind = Kind{`a name without spaces or points such as "input"`, "", func
 
 // apertureParam is how every element with faces takes its clear aperture.
 var apertureParam = Param{Name: "aperture", Kind: lengthKind.positive(), Mode: Keyword, Optional: true, Doc: "radius of the clear aperture; wide enough when left out"}
-
-// Collimator is a matched pair of collimators as a cell holds it.
-type Collimator struct {
-	opaque
-	pair element.Collimator
-}
-
-var collimatorKind = instance[*Collimator]("a collimator such as collimator(waist=200*um, working_distance=10*mm)")
-
-func (c *Collimator) String() string {
-	p := c.pair.Parameters()[0] // the waist, or the focal length that makes it
-	return fmt.Sprintf("<collimator, %s %s>", strings.ReplaceAll(p.Name, "_", " "), written(p.Value))
-}
-
-// Attr returns .waist, .working_distance or .loss.
-func (c *Collimator) Attr(name string) (starlark.Value, error) {
-	for _, p := range c.pair.Parameters() {
-		if p.Name == name {
-			return fromQuantity(p.Value), nil
-		}
-	}
-	return nil, nil
-}
-
-// AttrNames lists the fields.
-func (c *Collimator) AttrNames() []string {
-	var names []string
-	for _, p := range c.pair.Parameters() {
-		names = append(names, p.Name)
-	}
-	slices.Sort(names)
-	return names
-}
-
-func (c *Collimator) blocks() []document.Block {
-	var rows []document.Field
-	for _, p := range c.pair.Parameters() {
-		rows = append(rows, document.Field{Name: strings.ReplaceAll(p.Name, "_", " "), Value: written(p.Value)})
-	}
-	return []document.Block{fields("Collimator pair", rows...)}
-}

@@ -72,7 +72,7 @@ func (s *Stack) blocks() []document.Block {
 	spec := s.stack.Spec()
 	t := elementTable("Stack, in the order forward light meets it", spec.Elements)
 	beam := Collimator{pair: spec.Beam}
-	t.Rows = append(t.Rows, []string{"beam", "", parameterList(beam.AttrNames(), beam.Attr)})
+	t.Rows = append(t.Rows, []string{"beam", "", parameterList(namesOf(spec.Beam.Parameters()), beam.Attr)})
 	t.Note = fmt.Sprintf("aligned at %s, %s", inNanometres(spec.AlignAt), inCelsius(spec.AlignTemperature))
 	return append([]document.Block{t}, cautions(s.stack.Cautions())...)
 }
@@ -82,17 +82,21 @@ func elementTable(caption string, parts []element.Element) document.Table {
 	t := document.Table{Caption: caption, Columns: []document.Column{{Head: "element"}, {Head: "made of"}, {Head: "parameters"}}}
 	for _, e := range parts {
 		v := Element{opaque{e.Kind()}, e}
-		var names []string
-		for _, p := range e.Parameters() {
-			names = append(names, p.Name)
-		}
 		name := e.Label()
 		if name == "" {
 			name = e.Kind()
 		}
-		t.Rows = append(t.Rows, []string{name, madeOf(e), parameterList(names, v.Attr)})
+		t.Rows = append(t.Rows, []string{name, madeOf(e), parameterList(namesOf(e.Parameters()), v.Attr)})
 	}
 	return t
+}
+
+func namesOf(ps []element.Parameter) []string {
+	names := make([]string, len(ps))
+	for i, p := range ps {
+		names[i] = p.Name
+	}
+	return names
 }
 
 // parameterList writes "apex 5 deg, thickness 0.5 mm", leaving out zeros.

@@ -50,15 +50,18 @@ v.agreement.outcome`,
 		if err != nil {
 			return nil, err
 		}
-		model := arg[*Stack](a, "stack").stack
+		model := arg[*Stack](a, "stack")
 		var all []starlark.Value
 		for _, table := range arg[*Measured](a, "data").tables {
+			if err := model.about(t, table.Wavelength, table.Temperature); err != nil {
+				return nil, err
+			}
 			r, err := verifyTable(t, spec, table)
 			if err != nil {
 				return nil, err
 			}
 			if m, ok := host.(ModelHost); ok {
-				m.Model(model)
+				m.Model(model.stack)
 			}
 			host.Verified(r)
 			all = append(all, &Verification{opaque{"verification"}, r})

@@ -1,0 +1,68 @@
+package vocab
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/element"
+	"wedgework/optics/quantity"
+	"wedgework/optics/stack"
+	"wedgework/reports/document"
+)
+
+// Collimator is a matched pair of collimators as a cell holds it.
+type Collimator struct {
+	opaque
+	pair element.Collimator
+}
+
+var collimatorKind = instance[*Collimator]("a collimator such as collimator(waist=200*um, working_distance=10*mm)")
+
+func (c *Collimator) String() string {
+	p := c.pair.Parameters()[0] // the waist, or the focal length that makes it
+	return fmt.Sprintf("<collimator, %s %s>", strings.ReplaceAll(p.Name, "_", " "), written(p.Value))
+}
+
+// Attr returns an adjustable number of the pair, or one of what its return loss and pointing depend on.
+func (c *Collimator) Attr(name string) (starlark.Value, error) {
+	for _, p := range append(c.pair.Parameters(), c.fixed()...) {
+		if p.Name == name {
+			return fromQuantity(p.Value), nil
+		}
+	}
+	return nil, nil
+}
+
+// fixed are the numbers of the pair that are no parameters of a stack.
+func (c *Collimator) fixed() []element.Parameter {
+	floor := c.pair.ReturnFloor
+	if floor == 0 {
+		floor = stack.DefaultReturnFloor
+	}
+	return []element.Parameter{
+		{Name: "pointing", Value: quantity.FromSI(c.pair.Pointing, per("mrad", "kelvin"))},
+		{Name: "ferrule", Value: quantity.FromSI(float64(c.pair.Ferrule), degree)},
+		{Name: "ferrule_reflectance", Value: asPercent(c.pair.FerruleReflectance).Quantity},
+		{Name: "facet", Value: quantity.FromSI(float64(c.pair.Facet), degree)},
+		{Name: "facet_reflectance", Value: asPercent(c.pair.FacetReflectance).Quantity},
+		{Name: "return_floor", Value: quantity.Of(floor, "dB")},
+	}
+}
+
+// AttrNames lists the fields.
+func (c *Collimator) AttrNames() []string {
+	names := namesOf(append(c.pair.Parameters(), c.fixed()...))
+	slices.Sort(names)
+	return names
+}
+
+func (c *Collimator) blocks() []document.Block {
+	var rows []document.Field
+	for _, p := range append(c.pair.Parameters(), c.fixed()...) {
+		rows = append(rows, document.Field{Name: strings.ReplaceAll(p.Name, "_", " "), Value: written(p.Value)})
+	}
+	return []document.Block{fields("Collimator pair", rows...)}
+}
