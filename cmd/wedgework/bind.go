@@ -11,6 +11,7 @@ import (
 
 	"wedgework/kernel/session"
 	"wedgework/reports/measured"
+	"wedgework/reports/reason"
 )
 
 // bindings are the flags that tie a notebook's names to files and expressions.
@@ -45,7 +46,7 @@ func (b *bindings) files() (map[string][]measured.File, error) {
 		}
 		data, err := os.ReadFile(path)
 		if err != nil {
-			return nil, fmt.Errorf("--data %s: %w", name, plain(err))
+			return nil, fmt.Errorf("--data %s: %w", name, reason.Plain(err))
 		}
 		all[name] = append(all[name], measured.NewFile(filepath.Base(path), data))
 	}

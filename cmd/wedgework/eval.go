@@ -16,6 +16,7 @@ import (
 	"wedgework/kernel/session"
 	"wedgework/kernel/vocab"
 	"wedgework/reports/notebook"
+	"wedgework/reports/reason"
 	"wedgework/reports/rerun"
 )
 
@@ -95,7 +96,7 @@ func (a *app) source(arg string) (cell session.Cell, folder string, err error) {
 	case err == nil && !info.IsDir():
 		data, err := os.ReadFile(arg)
 		if err != nil {
-			return cell, "", plain(err)
+			return cell, "", reason.Plain(err)
 		}
 		return session.Cell{Name: filepath.Base(arg), Number: 1, Source: string(data)}, filepath.Dir(arg), nil
 	case errors.Is(err, fs.ErrNotExist) && strings.HasSuffix(arg, ".star"):

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 
 	"wedgework/reports/measured"
+	"wedgework/reports/reason"
 )
 
 // roots are the folders a notebook may read from: its own first, then those of --root. A path in the
@@ -35,7 +36,7 @@ func openRoots(own string, more []string) (*roots, error) {
 		if i == 0 {
 			what = "the folder of the notebook"
 		}
-		return nil, fmt.Errorf("%s: %w", what, plain(err))
+		return nil, fmt.Errorf("%s: %w", what, reason.Plain(err))
 	}
 	return r, nil
 }
@@ -73,7 +74,7 @@ func (r *roots) read(path string) (measured.File, error) {
 	case errors.Is(refused, fs.ErrNotExist):
 		return measured.File{}, fmt.Errorf("there is no file %s (paths are relative to the notebook)", path)
 	}
-	return measured.File{}, fmt.Errorf("%s: %w", path, plain(refused))
+	return measured.File{}, fmt.Errorf("%s: %w", path, reason.Plain(refused))
 }
 
 func readRegular(root *os.Root, rel string) ([]byte, error) {

@@ -79,3 +79,10 @@ func TestRootsMustBeFolders(t *testing.T) {
 		}
 	}
 }
+
+func put(t *testing.T, path, content string) {
+	t.Helper()
+	if err := os.WriteFile(path, []byte(content), 0o600); err != nil {
+		t.Fatal(err)
+	}
+}

@@ -25,6 +25,12 @@ func open(desk *rerun.Desk) (*session.Session, error) {
 	})
 }
 
+// openRunner makes a session that runs the cells of a notebook around a desk.
+func openRunner(desk *rerun.Desk) (rerun.Session, error) {
+	s, err := open(desk)
+	return runner{s}, err
+}
+
 // runner runs the cells of a notebook in a session.
 type runner struct{ *session.Session }
 

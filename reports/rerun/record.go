@@ -82,6 +82,18 @@ func Verdicts(v *verify.Result) []document.Verdict {
 	}
 }
 
+// Pass tells whether every verdict of every verification is a pass; undecided and not examined are none.
+func Pass(verified []Verification) bool {
+	for _, v := range verified {
+		for _, j := range Verdicts(v.Result) {
+			if j.Outcome != document.Pass {
+				return false
+			}
+		}
+	}
+	return true
+}
+
 // parameterRecord prints a parameter as its author wrote it.
 func parameterRecord(path string, q quantity.Quantity) record.Figure {
 	f := record.Figure{Name: path, Unit: q.Unit.Symbol()}

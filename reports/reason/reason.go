@@ -1,4 +1,5 @@
-package main
+// Package reason words failures of the operating system for people.
+package reason
 
 import (
 	"errors"
@@ -8,18 +9,18 @@ import (
 	"strings"
 )
 
-// plain strips the name of the system call from an error of package os: people know the file and the
+// Plain strips the name of the system call from an error of package os: people know the file and the
 // reason, not openat. A path relative to a root is left out as well, for it is not the one they wrote.
-func plain(err error) error {
+func Plain(err error) error {
 	var p *fs.PathError
 	if errors.As(err, &p) && p.Path != "" && !strings.HasSuffix(p.Op, "at") {
 		return fmt.Errorf("%s: %w", p.Path, p.Err)
 	}
-	return bare(err)
+	return Bare(err)
 }
 
-// bare is the reason alone, where the path has been named already.
-func bare(err error) error {
+// Bare is the reason alone, where the path has been named already.
+func Bare(err error) error {
 	var p *fs.PathError
 	if errors.As(err, &p) {
 		return p.Err

@@ -1,4 +1,4 @@
-package main
+package fileset
 
 import (
 	"os"
@@ -12,10 +12,10 @@ import (
 
 var trio = []string{"r.ipynb", "r.json", "r.pdf"}
 
-func targets(dir, content string) []target {
-	var files []target
+func targets(dir, content string) []File {
+	var files []File
 	for _, name := range trio {
-		files = append(files, target{filepath.Join(dir, name), []byte(content + " " + name)})
+		files = append(files, File{filepath.Join(dir, name), []byte(content + " " + name)})
 	}
 	return files
 }
@@ -60,7 +60,7 @@ func put(t *testing.T, path, content string) {
 func TestReplaceWritesAllAndLeavesNothingElse(t *testing.T) {
 	dir := t.TempDir()
 	for _, content := range []string{"first", "second"} {
-		if err := replace(targets(dir, content)); err != nil {
+		if err := Replace(targets(dir, content)); err != nil {
 			t.Fatal(err)
 		}
 		if diff := cmp.Diff(listing(t, dir), set(content)); diff != "" {
@@ -72,7 +72,7 @@ func TestReplaceWritesAllAndLeavesNothingElse(t *testing.T) {
 func TestReplaceKeepsPermissions(t *testing.T) {
 	dir := t.TempDir()
 	put(t, filepath.Join(dir, "r.pdf"), "old")
-	if err := replace(targets(dir, "new")); err != nil {
+	if err := Replace(targets(dir, "new")); err != nil {
 		t.Fatal(err)
 	}
 	info, err := os.Stat(filepath.Join(dir, "r.pdf"))
@@ -101,7 +101,7 @@ func TestReplaceFailsWhole(t *testing.T) {
 				t.Fatal(err)
 			}
 			want := listing(t, dir)
-			err := replace(targets(dir, "new"))
+			err := Replace(targets(dir, "new"))
 			if err == nil || !strings.Contains(err.Error(), blocked+": found a folder of this name") {
 				t.Errorf("%s blocked: got error %v, want one that names the folder", blocked, err)
 			}
@@ -114,20 +114,23 @@ func TestReplaceFailsWhole(t *testing.T) {
 
 // stop plays a replacement up to a step and leaves the folder as a killed run would: n fresh copies, k
 // former names, m renames.
-func stop(t *testing.T, files []target, n, k, m int) {
+func stop(t *testing.T, files []File, n, k, m int) {
 	t.Helper()
+	if err := newJournal(files).write(files[len(files)-1].Path); err != nil {
+		t.Fatal(err)
+	}
 	for _, f := range files[:n] {
 		if err := writeFresh(f); err != nil {
 			t.Fatal(err)
 		}
 	}
 	for _, f := range files[:k] {
-		if err := keepFormer(f.path); err != nil {
+		if err := keepFormer(f.Path); err != nil {
 			t.Fatal(err)
 		}
 	}
 	for _, f := range files[:m] {
-		if err := os.Rename(fresh(f.path), f.path); err != nil {
+		if err := os.Rename(fresh(f.Path), f.Path); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -135,7 +138,7 @@ func stop(t *testing.T, files []target, n, k, m int) {
 
 func TestNextRunSettlesWhatAKilledOneLeft(t *testing.T) {
 	for _, before := range []string{"", "old"} {
-		for _, at := range [][3]int{{1, 0, 0}, {2, 0, 0}, {3, 0, 0}, {3, 1, 0}, {3, 3, 0}, {3, 3, 1}, {3, 3, 2}, {3, 3, 3}} {
+		for _, at := range [][3]int{{0, 0, 0}, {1, 0, 0}, {2, 0, 0}, {3, 0, 0}, {3, 1, 0}, {3, 3, 0}, {3, 3, 1}, {3, 3, 2}, {3, 3, 3}} {
 			dir := t.TempDir()
 			want := map[string]string{}
 			if before != "" {
@@ -149,14 +152,14 @@ func TestNextRunSettlesWhatAKilledOneLeft(t *testing.T) {
 			if at[2] == 3 { // past the commit point
 				want = set("killed")
 			}
-			if err := settle(files); err != nil {
+			if err := settle(files[len(files)-1].Path); err != nil {
 				t.Errorf("over %q, killed at %v: %v", before, at, err)
 				continue
 			}
 			if diff := cmp.Diff(listing(t, dir), want); diff != "" {
 				t.Errorf("over %q, killed at %v, -got +want:\n%s", before, at, diff)
 			}
-			if err := replace(targets(dir, "next")); err != nil {
+			if err := Replace(targets(dir, "next")); err != nil {
 				t.Errorf("the run after one killed at %v: %v", at, err)
 			}
 		}
@@ -164,7 +167,7 @@ func TestNextRunSettlesWhatAKilledOneLeft(t *testing.T) {
 }
 
 func TestReplaceNeedsTheFolder(t *testing.T) {
-	err := replace(targets(filepath.Join(t.TempDir(), "absent"), "x"))
+	err := Replace(targets(filepath.Join(t.TempDir(), "absent"), "x"))
 	if err == nil || !strings.Contains(err.Error(), "the folder of the report") {
 		t.Errorf("got %v, want an error about the folder", err)
 	}
@@ -178,7 +181,7 @@ func TestRunsInOneFolderTakeTurns(t *testing.T) {
 	for i := range runs {
 		content := string(rune('a' + i))
 		want = append(want, set(content))
-		go func() { done <- replace(targets(dir, content)) }()
+		go func() { done <- Replace(targets(dir, content)) }()
 	}
 	for range runs {
 		if err := <-done; err != nil {

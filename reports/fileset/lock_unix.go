@@ -1,12 +1,14 @@
 //go:build unix
 
-package main
+package fileset
 
 import (
 	"errors"
 	"fmt"
 	"os"
 	"syscall"
+
+	"wedgework/reports/reason"
 )
 
 // lock keeps two runs from replacing files in one folder at the same time; it waits for the other to
@@ -15,7 +17,7 @@ import (
 func lock(folder string) (unlock func(), err error) {
 	f, err := os.Open(folder)
 	if err != nil {
-		return nil, fmt.Errorf("the folder of the report: %w", plain(err))
+		return nil, fmt.Errorf("the folder of the report: %w", reason.Plain(err))
 	}
 	for {
 		err = syscall.Flock(int(f.Fd()), syscall.LOCK_EX)

@@ -1,0 +1,118 @@
+// Package publish makes one report: it reruns a notebook on named inputs and turns what the run leaves into the files
+// of the report, all in memory, so that whatever can fail fails before a byte is written. Package fileset writes them.
+//
+// It knows no flags and prints nothing. The command, the plan of many reports and the reproduction of a report all
+// make theirs here, and the same job gives the same bytes to each.
+package publish
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"wedgework/reports/compose"
+	"wedgework/reports/fileset"
+	"wedgework/reports/measured"
+	"wedgework/reports/notebook"
+	"wedgework/reports/pdf"
+	"wedgework/reports/record"
+	"wedgework/reports/rerun"
+)
+
+// Job says what one report is made from.
+type Job struct {
+	Notebook measured.File // base name and content of the notebook; see measured.NewFile
+
+	// Data, Settings and ReadFile are those of rerun.Request.
+	Data     map[string][]measured.File
+	Settings map[string]string
+	ReadFile func(path string) (measured.File, error)
+
+	Program record.Program // what makes the report
+	Open    rerun.Opener   // makes the session that runs the cells
+}
+
+// Report is a report in memory.
+type Report struct {
+	Notebook []byte // the executed notebook
+	JSON     []byte // the record
+	PDF      []byte // carries the other two
+
+	Record   *record.Record
+	Verified []rerun.Verification
+	Warnings []string // for the person who asked for the report, in order
+}
+
+// Make makes a report. A notebook that does not read or is for another kernel, a cell that fails (*rerun.CellError) and
+// a bound name that nobody asked for (*rerun.UnaskedError) are errors; they do not name the notebook.
+func Make(ctx context.Context, job Job) (*Report, error) {
+	nb, err := notebook.Read(job.Notebook.Data)
+	if err != nil {
+		return nil, err
+	}
+	if err := checkKernel(nb); err != nil {
+		return nil, err
+	}
+	outcome, err := rerun.Run(ctx, rerun.Request{
+		Name: job.Notebook.Name, Notebook: nb,
+		Data: job.Data, Settings: job.Settings, ReadFile: job.ReadFile,
+	}, job.Open)
+	if err != nil {
+		return nil, err
+	}
+	r, err := render(job, outcome)
+	if err != nil {
+		return nil, err
+	}
+	if ctx.Err() != nil {
+		return nil, fmt.Errorf("interrupted: %w", ctx.Err())
+	}
+	return r, nil
+}
+
+// KernelName is what a notebook names in its kernelspec when it is written for this program.
+const KernelName = "wedgework"
+
+// checkKernel refuses a notebook that is written for another kernel; one that names none is taken.
+func checkKernel(nb *notebook.Notebook) error {
+	if k := nb.Kernel(); k != "" && k != KernelName {
+		return fmt.Errorf("metadata.kernelspec.name: found %q, expected %q: the cells are in another language", k, KernelName)
+	}
+	return nil
+}
+
+func render(job Job, o *rerun.Outcome) (*Report, error) {
+	if !o.Reported {
+		o.Warnings = append(o.Warnings, "the notebook does not call report(): the report is named after the notebook")
+		o.Header.Title = strings.TrimSuffix(job.Notebook.Name, ".ipynb")
+	}
+	executed, err := o.Notebook.Bytes()
+	if err != nil {
+		return nil, err
+	}
+	source := record.Source{Name: job.Notebook.Name, SHA256: job.Notebook.SHA256, Bytes: len(job.Notebook.Data)}
+	rec := o.Record(job.Program, source)
+	summary, err := rec.Bytes()
+	if err != nil {
+		return nil, err
+	}
+	doc := compose.Document(compose.Source{Outcome: o, Record: rec})
+	page, warnings, err := pdf.Render(doc, pdf.Options{
+		Program:     rec.Program.Name + " " + rec.Program.Version,
+		Attachments: attachments(job, o, executed, summary),
+	})
+	if err != nil {
+		return nil, err
+	}
+	return &Report{
+		Notebook: executed, JSON: summary, PDF: page,
+		Record: rec, Verified: o.Verified, Warnings: append(o.Warnings, warnings...),
+	}, nil
+}
+
+// Files returns the files of the report at a path that Paths has accepted, in the order in which they are to be put in
+// place: the PDF last.
+func (r *Report) Files(out string) []fileset.File {
+	paths := beside(out)
+	return []fileset.File{{Path: paths[0], Data: r.Notebook}, {Path: paths[1], Data: r.JSON}, {Path: paths[2], Data: r.PDF}}
+}
