@@ -139,7 +139,7 @@ func (a *app) printer(asJSON bool) func(notebook.Output) {
 				w = a.err
 			}
 			io.WriteString(w, o.Text)
-		case notebook.ResultOutput, notebook.DisplayOutput:
+		case notebook.ResultOutput, notebook.DisplayOutput, notebook.UpdateOutput:
 			if asJSON && o.Type == notebook.ResultOutput {
 				return
 			}

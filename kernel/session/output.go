@@ -19,6 +19,7 @@ type collector struct {
 	pending strings.Builder
 	printed int
 	outputs int
+	shown   map[string]bool // the displays of this cell, by their names
 }
 
 func (c *collector) print(text string) error {
@@ -55,8 +56,25 @@ func (c *collector) send(o notebook.Output) error {
 	if c.outputs++; c.outputs > c.bounds.Outputs {
 		return overLimit("this cell has shown more than the limit of %d outputs", c.bounds.Outputs)
 	}
-	c.emit(o)
+	c.emit(c.inPlace(o))
 	return nil
+}
+
+// inPlace makes an update of a display whose name this cell shows already: it is to stand where that does.
+func (c *collector) inPlace(o notebook.Output) notebook.Output {
+	switch {
+	case o.Type == notebook.ClearOutput:
+		c.shown = nil
+	case o.Type != notebook.DisplayOutput || o.DisplayID == "":
+	case c.shown[o.DisplayID]:
+		o.Type = notebook.UpdateOutput
+	default:
+		if c.shown == nil {
+			c.shown = map[string]bool{}
+		}
+		c.shown[o.DisplayID] = true
+	}
+	return o
 }
 
 // close emits what is left and then, if the cell failed, its error.

@@ -27,7 +27,8 @@ func ContextOf(thread *starlark.Thread) context.Context {
 	return context.Background()
 }
 
-// Emit hands an output of the cell that thread runs to its receiver; see Session.Emit.
+// Emit hands an output of the cell that thread runs to its receiver; see Session.Emit. The second display
+// of one DisplayID in a cell goes out as an update of the first.
 func Emit(thread *starlark.Thread, o notebook.Output) error {
 	r, ok := thread.Local(runKey).(*run)
 	if !ok {

@@ -2,11 +2,13 @@ package session
 
 import (
 	"context"
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"maps"
 	"runtime/debug"
 	"sync"
+	"sync/atomic"
 	"unicode"
 
 	"go.starlark.net/starlark"
@@ -27,6 +29,14 @@ type Config struct {
 	// Bundle turns blocks into the data of an output, by MIME type. When nil, blocks are shown by
 	// their Text alone.
 	Bundle func([]document.Block) map[string]any
+	// Outline says what values of a type have, by the name of the type; nil for one it does not know. It
+	// may be nil.
+	Outline func(typ string) *Outline
+	// Progress is told of work that takes longer than half a second: at most ten times a second while it
+	// goes on, and once when it is over. It is called from a goroutine of its own and hands outputs to
+	// emit. When nil, nobody watches. What is told depends on the time a machine takes: where runs are to be
+	// alike to the byte, nobody must.
+	Progress func(p Progress, emit func(notebook.Output) error)
 	// Bounds limits each cell; zero fields take the defaults.
 	Bounds Bounds
 }
@@ -42,6 +52,7 @@ type Cell struct {
 	Name   string // "cell 3" or the name of a file; it stands in every error
 	Number int    // the execution count of its result
 	Source string
+	Quiet  bool // nobody watches: Config.Progress hears nothing of this cell
 }
 
 // Session is a set of names and the cells that have run in it. Its methods may be called from any
@@ -52,6 +63,9 @@ type Session struct {
 	globals  *globals
 	builtins starlark.StringDict
 	pristine starlark.StringDict // the names as they were before the first cell
+
+	id    string       // of this session among all, for the names of displays
+	works atomic.Int64 // pieces of work that somebody was told of
 
 	running sync.Mutex // held while a cell runs
 
@@ -69,6 +83,7 @@ func New(c Config) (*Session, error) {
 		guard:   guard{c.Bounds},
 		globals: &globals{dict: starlark.StringDict{}},
 		sources: map[string][]string{},
+		id:      rand.Text(),
 	}
 	s.builtins = s.builtinFunctions()
 	for name, v := range s.builtins {

@@ -7,7 +7,6 @@ import (
 
 	"go.starlark.net/starlark"
 
-	"wedgework/kernel/session"
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
 	"wedgework/reports/document"
@@ -71,7 +70,9 @@ func (s *Stack) assemble(t *starlark.Thread, a Args) (starlark.Value, error) {
 		return nil, err
 	}
 	peak := a.Text("peak")
-	turned, did, err := s.stack.Assemble(session.ContextOf(t), a.Text("turn"), peaks[peak], a.Length("at"), a.Temperature("temperature"))
+	ctx, work := working(t, "turning "+a.Text("turn"))
+	defer work.End()
+	turned, did, err := s.stack.Assemble(ctx, a.Text("turn"), peaks[peak], a.Length("at"), a.Temperature("temperature"))
 	if err != nil {
 		return nil, err
 	}

@@ -6,6 +6,8 @@ import (
 	"slices"
 
 	"go.starlark.net/starlark"
+
+	"wedgework/reports/document"
 )
 
 // callable is a word or a method as a cell holds it. Starlark's own Builtin has no room for
@@ -39,6 +41,14 @@ func (c *callable) CallInternal(thread *starlark.Thread, args starlark.Tuple, kw
 	}
 	return v, nil
 }
+
+// Describe returns what a front end's inspection shows.
+func (c *callable) Describe(int) []document.Block {
+	return []document.Block{document.Code{Text: c.Doc()}}
+}
+
+// Summary is one line about the word.
+func (c *callable) Summary() string { return c.word.Summary }
 
 // hash is a string's hash as Starlark wants it.
 func hash(s string) uint32 {

@@ -44,8 +44,11 @@ func hostOf(t *starlark.Thread) (Host, error) {
 }
 
 // show emits a value as an output of the running cell, after what the cell has printed so far.
-func show(t *starlark.Thread, v session.Shown) error {
-	o := notebook.Output{Type: notebook.DisplayOutput, Blocks: v.Blocks, Data: map[string]any{"text/plain": v.Text}}
+func show(t *starlark.Thread, v session.Shown) error { return showAs(t, "", v) }
+
+// showAs emits a value that replaces what the cell shows under the same id; "" is none.
+func showAs(t *starlark.Thread, id string, v session.Shown) error {
+	o := notebook.Output{Type: notebook.DisplayOutput, DisplayID: id, Blocks: v.Blocks, Data: map[string]any{"text/plain": v.Text}}
 	if v.Blocks != nil {
 		o.Data = document.Bundle(v.Blocks)
 	}

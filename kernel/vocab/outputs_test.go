@@ -3,6 +3,8 @@ package vocab
 import (
 	"context"
 	"errors"
+	"fmt"
+	"reflect"
 	"regexp"
 	"strings"
 	"testing"
@@ -10,7 +12,6 @@ import (
 	"go.starlark.net/starlark"
 
 	"wedgework/kernel/session"
-	"wedgework/optics/stack"
 	"wedgework/reports/document"
 	"wedgework/reports/notebook"
 	"wedgework/reports/record"
@@ -129,28 +130,26 @@ func TestWarnTellsTheHost(t *testing.T) {
 	}
 }
 
-// clearing is a host with a front end that can clear.
-type clearing struct {
-	*fakeHost
-	waits []bool
+func TestClearOutput(t *testing.T) {
+	h := newFakeHost(t)
+	run1(t, h, "clear_output()\nclear_output(wait=True)")
+	want := []notebook.Output{{Type: notebook.ClearOutput}, {Type: notebook.ClearOutput, Wait: true}}
+	if !reflect.DeepEqual(h.outputs, want) {
+		t.Errorf("got %+v, want clear at once, then at the next output", h.outputs)
+	}
 }
 
-func (c *clearing) ClearOutput(wait bool) { c.waits = append(c.waits, wait) }
-
-func (c *clearing) Model(s *stack.Stack) {}
-
-func TestClearOutput(t *testing.T) {
-	h := &clearing{fakeHost: newFakeHost(t)}
-	if _, err := runAround(h, h.Emit, "clear_output()\nclear_output(wait=True)", nil); err != nil {
-		t.Fatal(err)
+// TestDisplayInPlace: a display with an id is replaced by the next of that id.
+func TestDisplayInPlace(t *testing.T) {
+	h := newFakeHost(t)
+	run1(t, h, "for i in range(3): display(i, id=\"count\")\ndisplay(7)")
+	var got []string
+	for _, o := range h.outputs {
+		got = append(got, fmt.Sprint(o.Type, " ", o.DisplayID, " ", o.Data["text/plain"]))
 	}
-	if len(h.waits) != 2 || h.waits[0] || !h.waits[1] {
-		t.Errorf("got %v, want clear at once, then at the next output", h.waits)
-	}
-	quiet := newFakeHost(t)
-	run1(t, quiet, "clear_output()")
-	if len(quiet.outputs) != 0 {
-		t.Errorf("got %d outputs headless, want none", len(quiet.outputs))
+	want := []string{"display_data count 0", "update_display_data count 1", "update_display_data count 2", "display_data  7"}
+	if !reflect.DeepEqual(got, want) {
+		t.Errorf("got %q, want %q", got, want)
 	}
 }
 

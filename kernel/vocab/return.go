@@ -6,7 +6,6 @@ import (
 
 	"go.starlark.net/starlark"
 
-	"wedgework/kernel/session"
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
 )
@@ -31,7 +30,9 @@ func (s *Stack) returnLoss(t *starlark.Thread, a Args) (starlark.Value, error) {
 	if err := s.about(t, at.wavelengths, at.temperatures); err != nil {
 		return nil, err
 	}
-	return at.returnLoss(session.ContextOf(t), s.stack, portOf(a), a.Bool("coherent"))
+	ctx, work := working(t, "return loss")
+	defer work.End()
+	return at.returnLoss(ctx, s.stack, portOf(a), a.Bool("coherent"))
 }
 
 func (c conditions) returnLoss(ctx context.Context, s *stack.Stack, d stack.Direction, coherent bool) (starlark.Value, error) {

@@ -6,7 +6,6 @@ import (
 
 	"go.starlark.net/starlark"
 
-	"wedgework/kernel/session"
 	"wedgework/optics/element"
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
@@ -161,7 +160,9 @@ func (s *Stack) respond(t *starlark.Thread, d stack.Direction, a Args) (starlark
 	if err != nil {
 		return nil, err
 	}
-	r, err := s.stack.Over(session.ContextOf(t), d, at.wavelengths, at.temperatures)
+	ctx, work := working(t, d.String()+" response")
+	defer work.End()
+	r, err := s.stack.Over(ctx, d, at.wavelengths, at.temperatures)
 	if err != nil {
 		return nil, err
 	}

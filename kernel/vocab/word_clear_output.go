@@ -1,28 +1,19 @@
 package vocab
 
-import "go.starlark.net/starlark"
+import (
+	"go.starlark.net/starlark"
 
-// Clearer is a Host whose front end can take away what a cell has shown so far. A headless run has
-// nobody to take it away from, and keeps everything.
-type Clearer interface {
-	// ClearOutput clears now, or with wait just before the next output.
-	ClearOutput(wait bool)
-}
+	"wedgework/kernel/session"
+	"wedgework/reports/notebook"
+)
 
 var _ = Register(Word{
 	Name:    "clear_output",
-	Summary: "takes away what the running cell has shown so far; does nothing in a rerun with nobody watching",
+	Summary: "takes away what the running cell has shown so far",
 	Params:  []Param{{Name: "wait", Kind: boolKind, Default: starlark.False, Doc: "True waits for the next output, which avoids flicker"}},
 	Returns: "None",
 	Example: "clear_output(wait=True)",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
-		host, err := hostOf(t)
-		if err != nil {
-			return nil, err
-		}
-		if c, ok := host.(Clearer); ok {
-			c.ClearOutput(a.Bool("wait"))
-		}
-		return starlark.None, nil
+		return starlark.None, session.Emit(t, notebook.Output{Type: notebook.ClearOutput, Wait: a.Bool("wait")})
 	},
 })

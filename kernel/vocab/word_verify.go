@@ -5,7 +5,6 @@ import (
 
 	"go.starlark.net/starlark"
 
-	"wedgework/kernel/session"
 	"wedgework/optics/stack"
 	"wedgework/reports/limits"
 	"wedgework/reports/measured"
@@ -105,7 +104,9 @@ func verifyTable(t *starlark.Thread, spec verify.Spec, table *measured.Table) (*
 		return nil, err
 	}
 	spec.Readings = readings
-	r, err := verify.Run(session.ContextOf(t), spec)
+	ctx, work := counting(t, "verification, curves computed")
+	defer work.End()
+	r, err := verify.Run(ctx, spec)
 	if err != nil {
 		return nil, fmt.Errorf("%s%s: %w", table.File.Name, unitText(table), err)
 	}

@@ -2,16 +2,21 @@ package notebook
 
 import "wedgework/reports/document"
 
-// Output is one output of a code cell, in the four kinds nbformat 4 knows. The session emits it, the
-// wire and the executed notebook carry the same value.
+// Output is one output of a code cell, in the four kinds nbformat 4 knows, or one of the two messages that
+// change what was shown before. The session emits it, the wire carries it as it is; a notebook holds what
+// is left of all of them, see Recorder.
 type Output struct {
-	Type   OutputType
-	Stream string         // "stdout" or "stderr", for a stream
-	Text   string         // the text of a stream
-	Data   map[string]any // MIME type to content, for a display or a result: string, or JSON for +json types
-	Meta   map[string]any
-	Count  int // execution count, for a result
-	Error  *Error
+	Type OutputType
+	// DisplayID names a display or a result, so that an update can replace it; it is the message's
+	// transient display_id and no part of a notebook file.
+	DisplayID string
+	Wait      bool           // of a ClearOutput: clear only when the next output comes
+	Stream    string         // "stdout" or "stderr", for a stream
+	Text      string         // the text of a stream
+	Data      map[string]any // MIME type to content, for a display or a result: string, or JSON for +json types
+	Meta      map[string]any
+	Count     int // execution count, for a result
+	Error     *Error
 
 	// Extra holds fields that nbformat does not define, so that reading and writing loses nothing.
 	Extra map[string]any
@@ -30,6 +35,12 @@ const (
 	DisplayOutput OutputType = "display_data"
 	ResultOutput  OutputType = "execute_result"
 	ErrorOutput   OutputType = "error"
+)
+
+// What a cell emits to change what it or an earlier cell has shown; the names are those of the messages.
+const (
+	UpdateOutput OutputType = "update_display_data" // new data for every display with the same DisplayID
+	ClearOutput  OutputType = "clear_output"        // takes away what the cell has shown so far
 )
 
 // Error is what a failing cell reports.

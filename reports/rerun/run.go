@@ -22,19 +22,20 @@ func Run(ctx context.Context, req Request, open Opener) (*Outcome, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the session does not start: %w", err)
 	}
+	record := notebook.Recorder{Notebook: out.Notebook}
 	index := 0
 	for i := range out.Notebook.Cells {
 		cell := &out.Notebook.Cells[i]
 		if cell.Type != notebook.CodeCell {
 			continue
 		}
-		cell.Outputs, cell.Count = nil, 0
+		record.Begin(i, 0)
 		if strings.TrimSpace(cell.Source) == "" {
 			continue
 		}
 		index++
-		cell.Count = index
-		if err := runCell(ctx, session, cell, i+1); err != nil {
+		record.Begin(i, index)
+		if err := runCell(ctx, session, &record, i+1); err != nil {
 			return nil, err
 		}
 	}
@@ -45,11 +46,11 @@ func Run(ctx context.Context, req Request, open Opener) (*Outcome, error) {
 	return out, nil
 }
 
-func runCell(ctx context.Context, s Session, cell *notebook.Cell, number int) error {
+func runCell(ctx context.Context, s Session, r *notebook.Recorder, number int) error {
 	err := ctx.Err()
 	if err == nil {
-		err = s.Run(ctx, Cell{Number: number, Index: cell.Count, Source: cell.Source},
-			func(o notebook.Output) { add(cell, o) })
+		cell := r.Cell()
+		err = s.Run(ctx, Cell{Number: number, Index: cell.Count, Source: cell.Source}, r.Take)
 	}
 	if err == nil {
 		return nil
@@ -59,21 +60,6 @@ func runCell(ctx context.Context, s Session, cell *notebook.Cell, number int) er
 		return failure
 	}
 	return &CellError{Number: number, Message: err.Error(), Err: err}
-}
-
-// add appends an output to the cell. Text that follows text on the same stream joins it, as front ends do,
-// so that a notebook does not depend on how its prints were cut up.
-func add(cell *notebook.Cell, o notebook.Output) {
-	if n := len(cell.Outputs); n > 0 && o.Type == notebook.StreamOutput {
-		if last := &cell.Outputs[n-1]; last.Type == notebook.StreamOutput && last.Stream == o.Stream {
-			last.Text += o.Text
-			return
-		}
-	}
-	if o.Type == notebook.ResultOutput {
-		o.Count = cell.Count
-	}
-	cell.Outputs = append(cell.Outputs, o)
 }
 
 // noteUnused warns of columns that are not known: one of them may be a reading under a misspelt head.
