@@ -52,7 +52,7 @@ type Cell struct {
 	Name   string // "cell 3" or the name of a file; it stands in every error
 	Number int    // the execution count of its result
 	Source string
-	Quiet  bool // nobody watches: Config.Progress hears nothing of this cell
+	Quiet  bool // nobody watches: Config.Progress hears nothing of this cell, and _ stays what it was
 }
 
 // Session is a set of names and the cells that have run in it. Its methods may be called from any
@@ -131,7 +131,7 @@ func (s *Session) Run(ctx context.Context, cell Cell, emit func(notebook.Output)
 	r := s.newRun(ctx, cell, &collector{emit: emit, bounds: s.config.Bounds})
 	v, err := s.evaluate(r, src)
 	if err == nil && v != nil && v != starlark.None {
-		if err = s.display(r, v); err == nil {
+		if err = s.display(r, v); err == nil && !cell.Quiet {
 			s.globals.set("_", v)
 		}
 	}

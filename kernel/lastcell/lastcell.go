@@ -1,0 +1,137 @@
+// Package lastcell remembers on disk which cell is running, so that the next process can tell which one has ended
+// this one: a cell that runs the machine out of memory ends the process without another word.
+//
+// The file is empty while no cell runs. While one does it holds a line of JSON, and behind it what the runtime wrote
+// when it gave up, if it could (runtime/debug.SetCrashOutput). A kernel that ends in order removes it.
+package lastcell
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime/debug"
+	"strings"
+	"time"
+)
+
+// Recorder writes down which cell runs.
+type Recorder struct {
+	file *os.File
+}
+
+// cell is the line about the running cell.
+type cell struct {
+	Number int    `json:"cell"`
+	Source string `json:"source"`
+	Limit  int64  `json:"limit,omitempty"` // on memory, in bytes
+}
+
+// kept is how much is read of the file: the cell and the head of what the runtime wrote.
+const kept = 1 << 20
+
+// old is when the file of a process that nobody has restarted is of no more use.
+const old = 7 * 24 * time.Hour
+
+// Open begins to record in a file of this name, which must be the same for a process and the one that is started in
+// its place. The notice says how the process before ended, when that was while a cell ran; otherwise it is "".
+func Open(path string) (r *Recorder, notice string, err error) {
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		return nil, "", err
+	}
+	clean(filepath.Dir(path))
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_APPEND, 0o600)
+	if err != nil {
+		return nil, "", err
+	}
+	left, err := io.ReadAll(io.LimitReader(f, kept))
+	if err == nil {
+		err = f.Truncate(0)
+	}
+	if err == nil {
+		err = debug.SetCrashOutput(f, debug.CrashOptions{})
+	}
+	if err != nil {
+		return nil, "", errors.Join(err, f.Close())
+	}
+	return &Recorder{f}, read(left), nil
+}
+
+// clean removes files that have lain there for long.
+func clean(folder string) {
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		return
+	}
+	for _, e := range entries {
+		if info, err := e.Info(); err == nil && info.Mode().IsRegular() && time.Since(info.ModTime()) > old {
+			os.Remove(filepath.Join(folder, e.Name()))
+		}
+	}
+}
+
+// Begin notes that a cell runs. Failing to is no reason not to run it.
+func (r *Recorder) Begin(number int, source string) {
+	var b bytes.Buffer
+	if json.NewEncoder(&b).Encode(cell{number, head(source), limit()}) == nil {
+		r.file.Truncate(0)
+		r.file.Write(b.Bytes())
+	}
+}
+
+// End notes that no cell runs.
+func (r *Recorder) End() { r.file.Truncate(0) }
+
+// Close ends the recording of a process that ends in order.
+func (r *Recorder) Close() error {
+	debug.SetCrashOutput(nil, debug.CrashOptions{})
+	return errors.Join(r.file.Close(), os.Remove(r.file.Name()))
+}
+
+// head is enough of a cell to recognize it by.
+func head(source string) string {
+	const most = 200
+	source = strings.TrimSpace(source)
+	if r := []rune(source); len(r) > most {
+		return string(r[:most]) + " ..."
+	}
+	return source
+}
+
+// read words what a process has left.
+func read(left []byte) string {
+	line, crash, _ := bytes.Cut(left, []byte("\n"))
+	var c cell
+	if json.Unmarshal(line, &c) != nil || c.Number == 0 {
+		return ""
+	}
+	notice := fmt.Sprintf("This kernel was started anew: the one before ended while cell %d ran%s. Names assigned before are gone. The cell:\n", c.Number, why(string(crash), c.Limit))
+	for l := range strings.Lines(c.Source) {
+		notice += "    " + strings.TrimRight(l, "\r\n") + "\n"
+	}
+	return notice
+}
+
+// why words what the runtime wrote.
+func why(crash string, limit int64) string {
+	switch {
+	case crash == "":
+		return ", from outside or without a trace"
+	case strings.Contains(crash, "out of memory"), strings.Contains(crash, "cannot allocate memory"):
+		if limit > 0 {
+			return fmt.Sprintf(", for it needed more memory than the limit of %d MiB", limit>>20)
+		}
+		return ", for the machine had no more memory"
+	case strings.Contains(crash, "stack exceeds"), strings.Contains(crash, "stack overflow"):
+		return ", for its calls were nested too deep"
+	}
+	for l := range strings.Lines(crash) {
+		if l = strings.TrimSpace(l); l != "" {
+			return ", by a fault of the program: " + l
+		}
+	}
+	return ", by a fault of the program"
+}

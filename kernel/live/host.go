@@ -1,0 +1,40 @@
+package live
+
+import (
+	"fmt"
+
+	"wedgework/kernel/vocab"
+	"wedgework/optics/stack"
+	"wedgework/reports/measured"
+	"wedgework/reports/record"
+)
+
+// host is the outside world of the cells of an open notebook.
+type host struct {
+	readFile func(path string) (measured.File, error)
+}
+
+var _ vocab.ModelHost = (*host)(nil)
+
+// Input reads the default file of a named input, anew each time: the engineer may have measured again.
+func (h *host) Input(name, path string) ([]measured.File, error) {
+	if path == "" {
+		return nil, fmt.Errorf("input %q has no default: an open notebook reads the default of each input, as in measured(%q, default=\"sweep.csv\")", name, name)
+	}
+	f, err := h.readFile(path)
+	if err != nil {
+		return nil, fmt.Errorf("default of input %q: %w", name, err)
+	}
+	return []measured.File{f}, nil
+}
+
+// Setting leaves each setting at its default.
+func (h *host) Setting(string) (expression string, bound bool) { return "", false }
+
+// What a report would carry is on the cell already: the words show verdicts and warnings themselves.
+
+func (h *host) SettingIs(string, string) {}
+func (h *host) Report(record.Header)     {}
+func (h *host) Model(*stack.Stack)       {}
+func (h *host) Verified(any)             {}
+func (h *host) Warn(string)              {}

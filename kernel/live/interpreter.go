@@ -1,0 +1,122 @@
+// Package live puts a session of cells with the whole vocabulary where the notebook kernel wants an interpreter, and
+// is the Host of its words: inputs are read from their default files, settings have their defaults, and
+// what a report would carry is shown on the cell alone.
+package live
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"wedgework/kernel"
+	"wedgework/kernel/session"
+	"wedgework/kernel/vocab"
+	"wedgework/reports/document"
+	"wedgework/reports/measured"
+	"wedgework/reports/notebook"
+)
+
+// Interpreter runs the cells of a notebook that a person has open.
+type Interpreter struct {
+	session *session.Session
+}
+
+var _ kernel.Interpreter = (*Interpreter)(nil)
+
+// New returns an interpreter without any names but those of the vocabulary. Its cells read files with readFile and
+// in no other way.
+func New(readFile func(path string) (measured.File, error)) (*Interpreter, error) {
+	s, err := session.New(session.Config{
+		Words:    vocab.Words(),
+		Local:    map[string]any{vocab.HostKey: vocab.Host(&host{readFile})},
+		Show:     vocab.Show,
+		Bundle:   document.Bundle,
+		Progress: vocab.ShowProgress,
+	})
+	if err != nil {
+		return nil, err
+	}
+	return &Interpreter{s}, nil
+}
+
+// Run runs a cell. In messages it is called by its execution count, as the front end shows it.
+func (i *Interpreter) Run(ctx context.Context, c kernel.Cell, emit func(notebook.Output)) *notebook.Error {
+	name := fmt.Sprintf("cell %d", c.Number)
+	if !c.Stored {
+		name = "a cell without a number"
+	}
+	_, err := i.session.Run(ctx, session.Cell{Name: name, Number: c.Number, Source: c.Source, Quiet: c.Silent}, emit)
+	return failure(err)
+}
+
+// failure is an error of the session as its output tells it.
+func failure(err error) *notebook.Error {
+	if err == nil {
+		return nil
+	}
+	var e *session.Error
+	if !errors.As(err, &e) {
+		return &notebook.Error{Name: session.InternalError, Value: err.Error(), Traceback: []string{err.Error()}}
+	}
+	return &notebook.Error{Name: e.Kind, Value: e.Error(), Traceback: e.Lines}
+}
+
+// Flush hands on what the running cell has printed.
+func (i *Interpreter) Flush() { i.session.Flush() } // an error means that no cell is running
+
+// IsComplete tells whether source is ready to run.
+func (i *Interpreter) IsComplete(source string) (status, indent string) {
+	c, indent := session.IsComplete(source)
+	return string(c), indent
+}
+
+// Value returns the value of an expression as a cell would show it.
+func (i *Interpreter) Value(ctx context.Context, expression string) (map[string]any, *notebook.Error) {
+	var data map[string]any
+	v, err := i.session.Run(ctx, session.Cell{Name: "an expression of the front end", Source: expression, Quiet: true}, func(o notebook.Output) {
+		if o.Type == notebook.ResultOutput {
+			data = o.Data
+		}
+	})
+	switch {
+	case err != nil:
+		return nil, failure(err)
+	case v == nil:
+		const message = "found no expression"
+		return nil, &notebook.Error{Name: session.SyntaxError, Value: message, Traceback: []string{message}}
+	case data == nil: // None, which cells do not show
+		data = map[string]any{"text/plain": v.String()}
+	}
+	return data, nil
+}
+
+// kinds are the session's kinds of match as front ends name them, which pick an icon by it.
+var kinds = map[string]string{
+	session.NameMatch:      "instance",
+	session.WordMatch:      "function",
+	session.UnitMatch:      "unit",
+	session.ArgumentMatch:  "param",
+	session.AttributeMatch: "property",
+	session.MethodMatch:    "method",
+	session.TextMatch:      "text",
+	session.KeywordMatch:   "keyword",
+}
+
+// Complete proposes what may stand at the cursor.
+func (i *Interpreter) Complete(source string, cursor int) kernel.Completion {
+	found := i.session.Complete(source, cursor)
+	c := kernel.Completion{Start: found.Start, End: found.End}
+	for _, m := range found.Matches {
+		c.Matches = append(c.Matches, kernel.Match{Text: m.Text, Kind: kinds[m.Kind], Detail: m.Detail})
+	}
+	return c
+}
+
+// Inspect describes what is at the cursor.
+func (i *Interpreter) Inspect(source string, cursor, detail int) map[string]any {
+	blocks, found := i.session.Inspect(source, cursor, detail)
+	if !found {
+		return nil
+	}
+	return document.Bundle(blocks)
+}
