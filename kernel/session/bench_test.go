@@ -64,7 +64,7 @@ for v in worst:
     print('%.3f dB' % v)
 `
 	for b.Loop() {
-		if _, err := s.compile("cell", src, s.globals); err != nil {
+		if _, _, err := s.compile("cell", src, s.globals); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -25,26 +25,26 @@ func clean(src string) string {
 const sourceSize = 4 << 20
 
 // compile turns a cell, cleaned, into a program to be run over a dictionary: the session's, but for an
-// expression that Evaluate is given.
-func (s *Session) compile(name, src string, g *globals) (*starlark.Program, error) {
+// expression that Evaluate is given. The rewriter knows what the cell assigns.
+func (s *Session) compile(name, src string, g *globals) (*starlark.Program, *rewriter, error) {
 	if len(src) > sourceSize {
-		return nil, overLimit("a cell of %d bytes is over the limit of %d", len(src), sourceSize)
+		return nil, nil, overLimit("a cell of %d bytes is over the limit of %d", len(src), sourceSize)
 	}
 	src, pow := powers(src + "\n") // so that a string without an end is one that its line cuts off
 	f, err := dialect.Parse(name, src, 0)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	r := &rewriter{word: func(name string) bool { return s.isWord(g.dict[name], name) }, powers: pow, assigned: map[string]bool{}}
 	f.Stmts = r.cell(f.Stmts)
 	if r.err != nil {
-		return nil, r.err
+		return nil, nil, r.err
 	}
 	// Every name of the session counts as predeclared, which the interpreter looks up in the dictionary
 	// each time it is read. The resolver asks about the seal last, in the last statement: by then it has
 	// met every def and not yet compiled one, and the slots can come off the names of the functions, so
 	// that no traceback and no printed function shows one.
-	return starlark.FileProgram(f, func(name string) bool {
+	p, err := starlark.FileProgram(f, func(name string) bool {
 		if name == nameSeal {
 			for _, d := range r.defs {
 				if fn, ok := d.Function.(*resolve.Function); ok {
@@ -54,4 +54,5 @@ func (s *Session) compile(name, src string, g *globals) (*starlark.Program, erro
 		}
 		return r.assigned[name] || g.dict[name] != nil
 	})
+	return p, r, err
 }

@@ -32,7 +32,7 @@ func Evaluate(thread *starlark.Thread, name, expression string) (starlark.Value,
 	}
 	g := &globals{dict: maps.Clone(s.pristine)}
 	g.dict[nameGlobals] = g
-	prog, err := s.compile(name, src, g)
+	prog, _, err := s.compile(name, src, g)
 	if err != nil {
 		return fail(err)
 	}

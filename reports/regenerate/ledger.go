@@ -1,0 +1,126 @@
+package regenerate
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sync"
+)
+
+// LedgerName is the file in a folder of reports that says what each was made from. Without it every report is made anew,
+// and nothing else is lost.
+const LedgerName = ".wedgework-ledger"
+
+// entryMade is what the ledger knows of a report.
+type entryMade struct {
+	Report string  `json:"report"` // name of the PDF in the ledger's folder
+	From   Sources `json:"from"`
+	Read   []Hash  `json:"read,omitempty"` // files the notebook read by itself; paths relative to the ledger's folder
+	Files  []Hash  `json:"files"`          // what was written, by name in the folder
+	Status Status  `json:"status"`
+}
+
+// Hash is a file and the SHA-256 of its content.
+type Hash struct {
+	Path   string `json:"path"`
+	SHA256 string `json:"sha256"`
+}
+
+// Sources are the hashes of what a report is made from. Each stands for itself so that it can be said which changed.
+type Sources struct {
+	Program   string `json:"program"`
+	Constants string `json:"constants"`
+	Notebook  string `json:"notebook"`
+	Data      string `json:"data"`
+	Settings  string `json:"settings"`
+	Fonts     string `json:"fonts,omitempty"`
+}
+
+// ledger is the ledger of one folder. A line is added for every report that is made; the last line about a report
+// holds. A line that a killed run left half written is passed over.
+type ledger struct {
+	folder string
+	mu     sync.Mutex
+	file   *os.File
+	made   map[string]entryMade
+}
+
+// openLedger reads the ledger of a folder, and writes it anew when most of its lines are superseded or one is torn.
+func openLedger(folder string) (*ledger, error) {
+	l := &ledger{folder: folder, made: map[string]entryMade{}}
+	path := filepath.Join(folder, LedgerName)
+	data, err := os.ReadFile(path)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, err
+	}
+	lines, torn := 0, len(data) > 0 && data[len(data)-1] != '\n'
+	for line := range bytes.Lines(data) {
+		var m entryMade
+		if json.Unmarshal(line, &m) != nil || m.Report == "" {
+			torn = true
+			continue
+		}
+		lines++
+		l.made[m.Report] = m
+	}
+	if torn || lines > 2*len(l.made) {
+		if err := l.rewrite(path); err != nil {
+			return nil, err
+		}
+	}
+	l.file, err = os.OpenFile(path, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o666)
+	return l, err
+}
+
+// rewrite puts a ledger with one line a report in the place of the old one.
+func (l *ledger) rewrite(path string) error {
+	var b bytes.Buffer
+	for _, m := range l.made {
+		line, err := json.Marshal(m)
+		if err != nil {
+			return err
+		}
+		b.Write(append(line, '\n'))
+	}
+	if err := os.WriteFile(path+"-new", b.Bytes(), 0o666); err != nil {
+		return err
+	}
+	return os.Rename(path+"-new", path)
+}
+
+// of returns what is known of a report.
+func (l *ledger) of(report string) (entryMade, bool) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	m, ok := l.made[report]
+	return m, ok
+}
+
+// add notes a report that has been made.
+func (l *ledger) add(m entryMade) error {
+	line, err := json.Marshal(m)
+	if err != nil {
+		return err
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.made[m.Report] = m
+	if _, err := l.file.Write(append(line, '\n')); err != nil {
+		return fmt.Errorf("the ledger: %w", err)
+	}
+	return nil
+}
+
+// relative writes a path as seen from the ledger's folder, so that the whole tree can be moved.
+func (l *ledger) relative(path string) string {
+	if rel, err := filepath.Rel(l.folder, path); err == nil {
+		path = rel
+	}
+	return filepath.ToSlash(path)
+}
+
+func (l *ledger) close() error { return l.file.Close() }

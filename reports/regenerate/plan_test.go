@@ -1,0 +1,219 @@
+package regenerate
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+const goodPlan = `# the demonstration
+workers = 2
+time = "90s"
+
+[[report]]
+notebook = "verify.ipynb"
+output = "out/{lot}-{unit}.pdf"
+[report.data]
+sweep = "in/lot-{lot}-unit-{unit}.csv"
+reference = "in/reference-{lot}.csv"
+[report.set]
+apex = "5*deg"
+title = "'unit {unit}, {nothing}'"
+
+[[report]]
+notebook = "lot.ipynb"
+data = { sweep = "in/lot-{lot}-unit-*.csv" }
+per = "lot"
+output = "lots/{lot}.pdf"
+memory = "512 MB"
+issued = "2026-11-25"
+`
+
+var goodFiles = map[string]string{
+	"in/lot-26-11-unit-0417.csv": "a", "in/lot-26-11-unit-0418.csv": "b", "in/lot-26-12-unit-0501.csv": "c",
+	"in/reference-26-11.csv": "r",
+}
+
+func TestJobs(t *testing.T) {
+	folder := put(t, goodFiles)
+	p, err := ReadPlan(filepath.Join(folder, "plan.toml"), []byte(goodPlan))
+	if err != nil {
+		t.Fatal(err)
+	}
+	jobs, err := p.Jobs(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	in := func(names ...string) []string {
+		var all []string
+		for _, n := range names {
+			all = append(all, filepath.Join(folder, "in", n))
+		}
+		return all
+	}
+	settings := func(unit string) map[string]string {
+		return map[string]string{"apex": "5*deg", "title": "'unit " + unit + ", {nothing}'"}
+	}
+	single := Limits{90 * time.Second, 1 << 30}
+	want := []Job{
+		{Output: filepath.Join(folder, "out/26-11-0417.pdf"), Notebook: filepath.Join(folder, "verify.ipynb"), Line: 5, Limits: single, Settings: settings("0417"),
+			Data: map[string][]string{"sweep": in("lot-26-11-unit-0417.csv"), "reference": in("reference-26-11.csv")}},
+		{Output: filepath.Join(folder, "out/26-11-0418.pdf"), Notebook: filepath.Join(folder, "verify.ipynb"), Line: 5, Limits: single, Settings: settings("0418"),
+			Data: map[string][]string{"sweep": in("lot-26-11-unit-0418.csv"), "reference": in("reference-26-11.csv")}},
+		{Output: filepath.Join(folder, "out/26-12-0501.pdf"), Notebook: filepath.Join(folder, "verify.ipynb"), Line: 5, Limits: single, Settings: settings("0501"),
+			Data:    map[string][]string{"sweep": in("lot-26-12-unit-0501.csv")},
+			Refused: `data reference: no file matches "in/reference-26-12.csv"`},
+		{Output: filepath.Join(folder, "lots/26-11.pdf"), Notebook: filepath.Join(folder, "lot.ipynb"), Line: 15, Settings: map[string]string{},
+			Limits: Limits{90 * time.Second, 512_000_000}, Issued: "2026-11-25",
+			Data: map[string][]string{"sweep": in("lot-26-11-unit-0417.csv", "lot-26-11-unit-0418.csv")}},
+		{Output: filepath.Join(folder, "lots/26-12.pdf"), Notebook: filepath.Join(folder, "lot.ipynb"), Line: 15, Settings: map[string]string{},
+			Limits: Limits{90 * time.Second, 512_000_000}, Issued: "2026-11-25",
+			Data: map[string][]string{"sweep": in("lot-26-12-unit-0501.csv")}},
+	}
+	if d := cmp.Diff(want, jobs); d != "" {
+		t.Errorf("(-want +got):\n%s", d)
+	}
+}
+
+// describe reads what the files of these tests say: "unit lot" on the first line.
+func describe(path string) (About, error) {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return About{}, err
+	}
+	unit, lot, ok := strings.Cut(string(text), " ")
+	if !ok {
+		return About{}, fmt.Errorf("%s: no readings", filepath.Base(path))
+	}
+	return About{Units: strings.Split(unit, ","), Lots: []string{lot}}, nil
+}
+
+func TestJobsByContent(t *testing.T) {
+	folder := put(t, map[string]string{
+		"a.csv": "0417 26-11", "b.csv": "0418 26-11", "c.csv": "0417 26-11", "d.csv": "bad", "e.csv": "0501,0502 26-12", "f.csv": " 26-12",
+	})
+	jobs := func(per, output string) []string {
+		p, err := ReadPlan(filepath.Join(folder, "plan.toml"), []byte("[[report]]\nnotebook='n.ipynb'\nper='"+per+"'\noutput='"+output+"'\ndata.sweep='*.csv'\n"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		all, err := p.Jobs(describe)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var lines []string
+		for _, j := range all {
+			line := filepath.Base(j.Output) + ":"
+			if j.Refused != "" {
+				line = "refused " + j.Refused + ":"
+			}
+			for _, f := range j.Data["sweep"] {
+				line += " " + filepath.Base(f)
+			}
+			lines = append(lines, line)
+		}
+		return lines
+	}
+	if d := cmp.Diff([]string{
+		"0417.pdf: a.csv c.csv", "0418.pdf: b.csv", "refused d.csv: no readings: d.csv",
+		"refused e.csv: found units 0501, 0502, expected one unit in the file, or a group {unit} in the pattern: e.csv",
+		"refused f.csv: found no unit, expected one unit in the file, or a group {unit} in the pattern: f.csv",
+	}, jobs("unit", "{unit}.pdf")); d != "" {
+		t.Errorf("per unit (-want +got):\n%s", d)
+	}
+	if d := cmp.Diff([]string{
+		"26-11.pdf: a.csv b.csv c.csv", "26-12.pdf: e.csv f.csv", "refused d.csv: no readings: d.csv",
+	}, jobs("lot", "{lot}.pdf")); d != "" {
+		t.Errorf("per lot (-want +got):\n%s", d)
+	}
+	if got := jobs("file", "{file}.pdf"); got[0] != "a.pdf: a.csv" || len(got) != 6 {
+		t.Errorf("per file: %q", got)
+	}
+	if got := jobs("lot", "{lot}-{unit}.pdf"); !strings.HasPrefix(got[0], "refused the files of lot 26-11 differ in {unit}") {
+		t.Errorf("differing: %q", got[0])
+	}
+	if got := jobs("file", "{lot}.pdf"); !strings.Contains(got[0], "several reports would be written to") {
+		t.Errorf("twins: %q", got[0])
+	}
+}
+
+func TestFileName(t *testing.T) {
+	for value, want := range map[string]string{"26/11": "26_11", "..": "_", "a b": "a b", "": "_", "x\ny:z": "x_y_z"} {
+		if got := fileName(value); got != want {
+			t.Errorf("%q: %q, want %q", value, got, want)
+		}
+	}
+}
+
+// TestReadPlanRefuses: all that is wrong is said at once, line by line.
+func TestReadPlanRefuses(t *testing.T) {
+	for _, test := range []struct{ name, plan, want string }{
+		{"no toml", "[[report]\n", "plan.toml:1: "},
+		{"nothing", "workers = 2\n", "plan.toml: found no [[report]], expected at least one"},
+		{"misspelt", "[[report]]\nnotebok = 'a.ipynb'\n", `plan.toml:2: there is no key "notebok" in a plan: did you mean "notebook"?`},
+		{"a type", "workers = 'two'\n", "plan.toml:1: "},
+		{"many", `time = "soon"
+[[report]]
+notebook = "a.py"
+data.sweep = "{u.csv"
+output = "a.txt"
+memory = "1 MB"
+issued = "tomorrow"
+`, `plan.toml:1: time: found "soon", expected how long one report may take, as in "90s" or "2m"
+plan.toml:3: notebook: found "a.py", expected the path of a notebook, as in "verify.ipynb"
+plan.toml:4: data sweep: found "{u.csv", expected a name in braces, as in {unit}
+plan.toml:5: output: found "a.txt", expected a file name that ends in .pdf
+plan.toml:6: memory: found "1 MB", expected what one report may take, at least 100 MB, as in "1 GB"
+plan.toml:7: issued: found "tomorrow", expected a date, as in "2026-11-25"`},
+		{"groups", `[[report]]
+notebook = "a.ipynb"
+per = "box"
+output = "{uint}.pdf"
+[report.data]
+sweep = "{unit}.csv"
+[report.set]
+apex = " "
+`, `plan.toml:3: per: found "box", expected one of unit, file, lot
+plan.toml:4: output: there is no group {uint}, expected one of {unit}, {file}, {lot}
+plan.toml:8: set apex: found nothing, expected an expression, as in "4.5*deg"`},
+		{"no pattern", "[[report]]\nnotebook='a.ipynb'\ndata.sweep='a.csv'\nper='unit'\noutput='a.pdf'\n",
+			`plan.toml:4: per: found "unit", but no input has a pattern with a group or a wildcard: there is one report`},
+		{"no group", "[[report]]\nnotebook='a.ipynb'\ndata.sweep='a.csv'\noutput='{unit}.pdf'\n",
+			"plan.toml:4: output: there is no group {unit}, expected no group: no input has a pattern"},
+		{"no output", "[[report]]\nnotebook='a.ipynb'\n", "plan.toml:1: found no output, expected the report to write"},
+		{"two leads", "[[report]]\nnotebook='a.ipynb'\noutput='{a}.pdf'\n[report.data]\nx='{a}.csv'\ny='{b}.csv'\n",
+			`several inputs have patterns with groups of their own: say which makes the reports, as in lead = "x"`},
+		{"wrong lead", "[[report]]\nnotebook='a.ipynb'\noutput='{a}.pdf'\nlead='z'\n[report.data]\nx='{a}.csv'\n",
+			`plan.toml:4: lead: found "z", expected the name of an input in data`},
+		{"a follower's own group", "[[report]]\nnotebook='a.ipynb'\noutput='{a}.pdf'\nlead='x'\n[report.data]\nx='{a}.csv'\ny='{b}.csv'\n",
+			`plan.toml:7: data y: there is no group {b} in the pattern of x, whose files make the reports`},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			p, err := ReadPlan("plan.toml", []byte(test.plan))
+			if err == nil {
+				t.Fatalf("taken: %+v", p)
+			}
+			if !strings.Contains(err.Error(), test.want) {
+				t.Errorf("found\n%v\nwant\n%s", err, test.want)
+			}
+			var f *Fault
+			if !errors.As(err, &f) {
+				t.Errorf("%T is no *Fault", err)
+			}
+		})
+	}
+}
+
+func TestLineNumbers(t *testing.T) {
+	got := lineNumbers([]byte("a = 1\n\n[[t]]\nx.y = 2\n[t.sub]\nz = { p = 1,\n q = 2 }\n[[t]]\n[t.sub]\nz = 3\n[u]\nv = 1\n"))
+	want := map[string]int{"a": 1, "t.0": 3, "t.0.x.y": 4, "t.0.sub": 5, "t.0.sub.z": 6, "t.0.sub.z.p": 6, "t.0.sub.z.q": 7, "t.1": 8, "t.1.sub": 9, "t.1.sub.z": 10, "u": 11, "u.v": 12}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Errorf("(-want +got):\n%s", d)
+	}
+}

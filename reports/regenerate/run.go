@@ -1,0 +1,249 @@
+package regenerate
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"sync"
+
+	"github.com/gofrs/flock"
+)
+
+// Options say how a plan is run.
+type Options struct {
+	Workers  int              // at once; 0: as the plan says
+	Force    bool             // make also what is fresh
+	Identity Identity         // of the program that makes the reports
+	Command  func() *exec.Cmd // starts a worker: a process that calls Work
+	Describe Describe         // reads what a file says of itself
+	Start    func(total int)  // when the number of reports is known; may be nil
+	Each     func(Outcome)    // called for each report as it is done with, from one goroutine at a time; may be nil
+}
+
+// Outcome is what became of one report.
+type Outcome struct {
+	Job    Job
+	Status Status
+	Why    string // why it was made anew: "new", "the data changed"; nothing for a fresh one
+	Error  string // why it could not be made; what stood in its place is as it was
+}
+
+// Remade reports whether the report was written in this run.
+func (o *Outcome) Remade() bool { return o.Why != "" && o.Error == "" }
+
+// LockName is the file by which a run keeps another out of a folder of reports. The lock ends with the process, however
+// it ends; the file may stay.
+const LockName = ".wedgework-regenerate"
+
+// ErrInterrupted is returned when ctx ended before the last report. The next run goes on from there.
+var ErrInterrupted = errors.New("interrupted; what is done is in place, and the next run goes on from there")
+
+// Run makes the reports of a plan that are not fresh. The outcomes come in the plan's order. The error is for what
+// concerns the plan as a whole: another run at work in a folder, a folder that cannot be made, an interrupt.
+func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
+	jobs, err := p.Jobs(o.Describe)
+	if err != nil {
+		return nil, err
+	}
+	r := &run{options: o, ledgers: map[string]*ledger{}, outcomes: make([]Outcome, len(jobs))}
+	defer r.close()
+	if err := r.open(jobs); err != nil {
+		return nil, err
+	}
+	if o.Start != nil {
+		o.Start(len(jobs))
+	}
+	workers := o.Workers
+	if workers == 0 {
+		workers = p.Workers
+	}
+	if workers == 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	r.all(ctx, jobs, min(workers, len(jobs)))
+	if ctx.Err() != nil {
+		return r.outcomes, ErrInterrupted
+	}
+	return r.outcomes, r.failed
+}
+
+// run is a plan under way.
+type run struct {
+	options  Options
+	ledgers  map[string]*ledger // by folder
+	locks    []*flock.Flock
+	outcomes []Outcome
+	mu       sync.Mutex // over Each and failed
+	failed   error      // of the run as a whole
+}
+
+// open makes, locks and reads the folders of the reports, in the order of their names so that two runs cannot wait for
+// each other.
+func (r *run) open(jobs []Job) error {
+	var folders []string
+	for _, j := range jobs {
+		if folder := filepath.Dir(j.Output); j.Refused == "" && !slices.Contains(folders, folder) {
+			folders = append(folders, folder)
+		}
+	}
+	slices.Sort(folders)
+	for _, folder := range folders {
+		if err := os.MkdirAll(folder, 0o777); err != nil {
+			return fmt.Errorf("the folder of reports: %w", err)
+		}
+		lock := flock.New(filepath.Join(folder, LockName))
+		got, err := lock.TryLock()
+		if err != nil {
+			return fmt.Errorf("the folder of reports cannot be locked: %w", err)
+		}
+		if !got {
+			return fmt.Errorf("%s: another run is regenerating this folder", folder)
+		}
+		r.locks = append(r.locks, lock)
+		l, err := openLedger(folder)
+		if err != nil {
+			return fmt.Errorf("%s: the ledger: %w", folder, err)
+		}
+		r.ledgers[folder] = l
+	}
+	return nil
+}
+
+func (r *run) close() {
+	for _, l := range r.ledgers {
+		l.close()
+	}
+	for _, l := range r.locks {
+		l.Unlock()
+	}
+}
+
+// all hands the jobs out.
+func (r *run) all(ctx context.Context, jobs []Job, workers int) {
+	next := make(chan int)
+	var wait sync.WaitGroup
+	for range workers {
+		wait.Go(func() {
+			h := &hand{run: r}
+			defer h.end()
+			for i := range next {
+				r.done(i, h.outcome(ctx, jobs[i]))
+			}
+		})
+	}
+	for i := range jobs {
+		select {
+		case next <- i:
+			continue
+		case <-ctx.Done():
+		}
+		break
+	}
+	close(next)
+	wait.Wait()
+}
+
+func (r *run) done(i int, o Outcome) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.outcomes[i] = o
+	if r.options.Each != nil {
+		r.options.Each(o)
+	}
+}
+
+func (r *run) fail(err error) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.failed == nil {
+		r.failed = err
+	}
+}
+
+// hand does one job at a time, with a worker that is started when the first report has to be made.
+type hand struct {
+	run    *run
+	worker *worker
+}
+
+func (h *hand) end() {
+	if h.worker != nil {
+		h.worker.end()
+	}
+}
+
+func (h *hand) outcome(ctx context.Context, j Job) Outcome {
+	o := Outcome{Job: j, Status: NotMade, Error: j.Refused}
+	if o.Error != "" {
+		return o
+	}
+	from, err := h.run.options.Identity.sources(&j)
+	if err != nil {
+		o.Error = err.Error()
+		return o
+	}
+	l := h.run.ledgers[filepath.Dir(j.Output)]
+	o.Why = l.stale(&j, from)
+	if o.Why == "" && h.run.options.Force {
+		o.Why = "asked for"
+	}
+	if o.Why == "" {
+		m, _ := l.of(filepath.Base(j.Output))
+		o.Status = m.Status
+		return o
+	}
+	made, err := h.make(ctx, j)
+	if err == nil && made.Error != "" {
+		err = errors.New(made.Error)
+	}
+	if err != nil {
+		o.Error = err.Error()
+		return o
+	}
+	o.Status = made.Status
+	if err := h.enter(l, j, from, made); err != nil {
+		h.run.fail(err) // the report is made; without a line in the ledger the next run makes it again
+	}
+	return o
+}
+
+// make has the worker make the report, and starts another one when it died of the last.
+func (h *hand) make(ctx context.Context, j Job) (Made, error) {
+	if err := ctx.Err(); err != nil {
+		return Made{}, errors.New("interrupted")
+	}
+	if h.worker == nil {
+		w, err := startWorker(h.run.options.Command())
+		if err != nil {
+			return Made{}, fmt.Errorf("a worker does not start: %w", err)
+		}
+		h.worker = w
+	}
+	made, ok := h.worker.do(ctx, j)
+	if !ok {
+		h.worker.end()
+		h.worker = nil
+	}
+	return made, nil
+}
+
+// enter writes the line of a report that has been made.
+func (h *hand) enter(l *ledger, j Job, from Sources, made Made) error {
+	m := entryMade{Report: filepath.Base(j.Output), From: from, Status: made.Status}
+	for _, read := range made.Read {
+		m.Read = append(m.Read, Hash{l.relative(read.Path), read.SHA256})
+	}
+	for _, path := range made.Written {
+		sum, err := hashFile(path)
+		if err != nil {
+			return err
+		}
+		m.Files = append(m.Files, Hash{l.relative(path), sum})
+	}
+	return l.add(m)
+}

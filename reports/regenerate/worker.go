@@ -1,0 +1,206 @@
+package regenerate
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"errors"
+	"io"
+	"os"
+	"os/exec"
+	"os/signal"
+	"strings"
+	"sync"
+	"time"
+)
+
+// Made is what became of a job.
+type Made struct {
+	Status  Status   // what the verdicts say
+	Read    []Hash   // files that the notebook read by itself, as the program opened them, and what was in them
+	Written []string // the files of the report
+	Error   string   // why there is no report
+}
+
+// Status is what the verdicts of a report say, taken together; the numbers are the exit statuses of the program.
+type Status int
+
+// What a report's verdicts, or a whole plan's, come to.
+const (
+	AllPass  Status = 0
+	SomeFail Status = 1 // some verdict is not a pass
+	NotMade  Status = 2 // there is no report, or none that belongs to the inputs
+)
+
+// Make makes one report and puts it in place, whole or not at all. It stops when ctx ends.
+type Make func(ctx context.Context, j Job) (Made, error)
+
+// Work is the life of a worker: it makes the jobs that come in, one after another, until there are no more. The
+// terminal's interrupt is for the program that started it; when that is gone, the input ends, and so does the job
+// under way.
+func Work(in io.Reader, out io.Writer, make Make) error {
+	signal.Ignore(os.Interrupt)
+	ctx, stop := context.WithCancel(context.Background())
+	defer stop()
+	jobs := jobsFrom(in, stop)
+	answers := json.NewEncoder(out)
+	for j := range jobs {
+		if err := answers.Encode(work(ctx, j, make)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// jobsFrom reads jobs; when the input ends it says stop to the job under way.
+func jobsFrom(in io.Reader, stop func()) <-chan Job {
+	jobs := make(chan Job)
+	go func() {
+		defer close(jobs)
+		defer stop()
+		d := json.NewDecoder(in)
+		for {
+			var j Job
+			if err := d.Decode(&j); err != nil {
+				return
+			}
+			jobs <- j
+		}
+	}()
+	return jobs
+}
+
+func work(ctx context.Context, j Job, make Make) Made {
+	if err := limitMemory(j.Limits.Memory); err != nil {
+		return Made{Status: NotMade, Error: err.Error()}
+	}
+	if j.Limits.Time > 0 {
+		var done context.CancelFunc
+		ctx, done = context.WithTimeout(ctx, j.Limits.Time)
+		defer done()
+	}
+	made, err := make(ctx, j)
+	if err != nil {
+		made = Made{Status: NotMade, Error: err.Error()}
+		if errors.Is(ctx.Err(), context.DeadlineExceeded) {
+			made.Error = overTime(j.Limits.Time) + ": " + made.Error
+		}
+	}
+	return made
+}
+
+func overTime(limit time.Duration) string {
+	return "took longer than the " + limit.String() + " that the plan allows"
+}
+
+// worker is a process that makes reports, seen from the program that started it.
+type worker struct {
+	command *exec.Cmd
+	in      io.WriteCloser
+	answers *json.Decoder
+	errors  *tail
+}
+
+func startWorker(command *exec.Cmd) (*worker, error) {
+	w := &worker{command: command, errors: &tail{}}
+	command.Stderr = w.errors
+	var err error
+	if w.in, err = command.StdinPipe(); err != nil {
+		return nil, err
+	}
+	out, err := command.StdoutPipe()
+	if err != nil {
+		return nil, err
+	}
+	w.answers = json.NewDecoder(bufio.NewReader(out))
+	return w, command.Start()
+}
+
+// grace is how long a worker may take, after a job's time is over, to stop by itself and say in which cell it was.
+const grace = 3 * time.Second
+
+// do has a job made. When the worker dies of it, or must be killed, ok is false: it can do no further ones.
+func (w *worker) do(ctx context.Context, j Job) (made Made, ok bool) {
+	over := make(chan struct{})
+	defer close(over)
+	var reason string
+	var mu sync.Mutex
+	kill := func(why string) {
+		mu.Lock()
+		defer mu.Unlock()
+		if reason == "" {
+			reason = why
+			w.command.Process.Kill()
+		}
+	}
+	go func() {
+		var late <-chan time.Time
+		if j.Limits.Time > 0 {
+			t := time.NewTimer(j.Limits.Time + grace)
+			defer t.Stop()
+			late = t.C
+		}
+		select {
+		case <-over:
+		case <-late:
+			kill(overTime(j.Limits.Time))
+		case <-ctx.Done():
+			w.in.Close() // the worker then stops by itself
+			select {
+			case <-over:
+			case <-time.After(grace):
+				kill("interrupted")
+			}
+		}
+	}()
+	err := json.NewEncoder(w.in).Encode(j)
+	if err == nil {
+		if err = w.answers.Decode(&made); err == nil {
+			return made, ctx.Err() == nil
+		}
+	}
+	w.command.Wait()
+	mu.Lock()
+	defer mu.Unlock()
+	if reason == "" {
+		reason = w.errors.cause(j.Limits.Memory)
+	}
+	return Made{Status: NotMade, Error: reason}, false
+}
+
+// end lets the worker go.
+func (w *worker) end() {
+	w.in.Close()
+	w.command.Wait()
+}
+
+// tail keeps the beginning of what a worker says before it dies: the Go runtime tells the cause first.
+type tail struct {
+	mu   sync.Mutex
+	text []byte
+}
+
+// tailLength is how much is kept.
+const tailLength = 8 << 10
+
+func (t *tail) Write(p []byte) (int, error) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.text = append(t.text, p[:min(len(p), tailLength-len(t.text))]...)
+	return len(p), nil
+}
+
+// cause words why the worker died.
+func (t *tail) cause(memory uint64) string {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	text := string(t.text)
+	if strings.Contains(text, "cannot allocate memory") || strings.Contains(text, "out of memory") {
+		return "took more than the " + bytesText(memory) + " of memory that the plan allows"
+	}
+	first, _, _ := strings.Cut(strings.TrimSpace(text), "\n")
+	if first == "" {
+		first = "without a word"
+	}
+	return "the process that made it ended: " + first
+}
