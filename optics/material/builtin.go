@@ -2,7 +2,9 @@ package material
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"embed"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"slices"
@@ -72,6 +74,25 @@ var builtin = sync.OnceValue(func() (all struct {
 	}
 	return all
 })
+
+// SHA256 returns the hash, in hexadecimal, of the constants of all built-in materials: the names and contents of their
+// files, in the order of the names.
+func SHA256() string {
+	entries, err := files.ReadDir("data")
+	if err != nil {
+		panic(err)
+	}
+	h := sha256.New()
+	for _, entry := range entries {
+		data, err := files.ReadFile("data/" + entry.Name())
+		if err != nil {
+			panic(err)
+		}
+		fmt.Fprintf(h, "%s %d\n", entry.Name(), len(data))
+		h.Write(data)
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
 
 // keep files a material under its name, which is asked for only where there is a material.
 func keep[T any](file string, in map[string]T, name func() string, material T, err error) {

@@ -46,11 +46,8 @@ type Report struct {
 // Make makes a report. A notebook that does not read or is for another kernel, a cell that fails (*rerun.CellError) and
 // a bound name that nobody asked for (*rerun.UnaskedError) are errors; they do not name the notebook.
 func Make(ctx context.Context, job Job) (*Report, error) {
-	nb, err := notebook.Read(job.Notebook.Data)
+	nb, err := ReadNotebook(job.Notebook.Data)
 	if err != nil {
-		return nil, err
-	}
-	if err := checkKernel(nb); err != nil {
 		return nil, err
 	}
 	outcome, err := rerun.Run(ctx, rerun.Request{
@@ -73,12 +70,17 @@ func Make(ctx context.Context, job Job) (*Report, error) {
 // KernelName is what a notebook names in its kernelspec when it is written for this program.
 const KernelName = "wedgework"
 
-// checkKernel refuses a notebook that is written for another kernel; one that names none is taken.
-func checkKernel(nb *notebook.Notebook) error {
-	if k := nb.Kernel(); k != "" && k != KernelName {
-		return fmt.Errorf("metadata.kernelspec.name: found %q, expected %q: the cells are in another language", k, KernelName)
+// ReadNotebook reads a notebook that is written for this program. One for another kernel is refused; one that names none
+// is taken.
+func ReadNotebook(data []byte) (*notebook.Notebook, error) {
+	nb, err := notebook.Read(data)
+	if err != nil {
+		return nil, err
 	}
-	return nil
+	if k := nb.Kernel(); k != "" && k != KernelName {
+		return nil, fmt.Errorf("metadata.kernelspec.name: found %q, expected %q: the cells are in another language", k, KernelName)
+	}
+	return nb, nil
 }
 
 func render(job Job, o *rerun.Outcome) (*Report, error) {

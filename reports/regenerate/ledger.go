@@ -22,6 +22,7 @@ type entryMade struct {
 	Read   []Hash  `json:"read,omitempty"` // files the notebook read by itself; paths relative to the ledger's folder
 	Files  []Hash  `json:"files"`          // what was written, by name in the folder
 	Status Status  `json:"status"`
+	Says   string  `json:"says"` // what the verdicts come to, for people
 }
 
 // Hash is a file and the SHA-256 of its content.

@@ -29,6 +29,7 @@ type Options struct {
 type Outcome struct {
 	Job    Job
 	Status Status
+	Says   string // what the verdicts come to, for people
 	Why    string // why it was made anew: "new", "the data changed"; nothing for a fresh one
 	Error  string // why it could not be made; what stood in its place is as it was
 }
@@ -194,7 +195,7 @@ func (h *hand) outcome(ctx context.Context, j Job) Outcome {
 	}
 	if o.Why == "" {
 		m, _ := l.of(filepath.Base(j.Output))
-		o.Status = m.Status
+		o.Status, o.Says = m.Status, m.Says
 		return o
 	}
 	made, err := h.make(ctx, j)
@@ -205,7 +206,7 @@ func (h *hand) outcome(ctx context.Context, j Job) Outcome {
 		o.Error = err.Error()
 		return o
 	}
-	o.Status = made.Status
+	o.Status, o.Says = made.Status, made.Summary
 	if err := h.enter(l, j, from, made); err != nil {
 		h.run.fail(err) // the report is made; without a line in the ledger the next run makes it again
 	}
@@ -234,7 +235,7 @@ func (h *hand) make(ctx context.Context, j Job) (Made, error) {
 
 // enter writes the line of a report that has been made.
 func (h *hand) enter(l *ledger, j Job, from Sources, made Made) error {
-	m := entryMade{Report: filepath.Base(j.Output), From: from, Status: made.Status}
+	m := entryMade{Report: filepath.Base(j.Output), From: from, Status: made.Status, Says: made.Summary}
 	for _, read := range made.Read {
 		m.Read = append(m.Read, Hash{l.relative(read.Path), read.SHA256})
 	}

@@ -17,6 +17,7 @@ import (
 // Made is what became of a job.
 type Made struct {
 	Status  Status   // what the verdicts say
+	Summary string   // the same for people
 	Read    []Hash   // files that the notebook read by itself, as the program opened them, and what was in them
 	Written []string // the files of the report
 	Error   string   // why there is no report

@@ -1,0 +1,258 @@
+package main
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"maps"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"wedgework/optics/material"
+	"wedgework/reports/document"
+	"wedgework/reports/fileset"
+	"wedgework/reports/measured"
+	"wedgework/reports/publish"
+	"wedgework/reports/reason"
+	"wedgework/reports/regenerate"
+	"wedgework/reports/rerun"
+)
+
+func (a *app) regenerateCommand() *cobra.Command {
+	var o regenerate.Options
+	c := &cobra.Command{
+		Use:   "regenerate PLAN.toml",
+		Short: "make the reports of a plan whose inputs have changed",
+		Long: `regenerate makes the reports that a plan lists, and only those whose notebook, inputs, settings, constants or program
+have changed since, or whose files are no longer the ones that were written. Each report is made by a process that
+shares nothing with the others, in bounded time and memory; what is wrong with one fails that one, and the last good
+files stay in its place.
+
+  workers = 2                                 at once; as many as there are processors when left out
+  time = "2m"                                 for one report; or in a [[report]]
+  memory = "1 GB"                             likewise
+
+  [[report]]
+  notebook = "verify.ipynb"                   paths are relative to the plan
+  output = "reports/{lot}/{unit}.pdf"         a report for every file that matches, named by its groups
+  data.sweep = "incoming/lot-{lot}-unit-{unit}.csv"
+  data.reference = "incoming/reference-{lot}.csv"
+  set.apex = "5*deg"
+
+In a pattern * stands for any text, ? for a character, {name} for a text that is then known by that name, and ** for any
+folders. per = "unit" or "lot", or any group, makes one report of all files that share it; a file of readings says its
+unit and lot itself when the pattern has no such group, and {file} is its name. lead = "sweep" names the input whose
+files make the reports, where several have patterns. fonts, roots and issued are as for wedgework report.
+
+Exit status: 0 every verdict of every report passes; 1 some verdict does not; 2 some report could not be made.`,
+		Example: "  wedgework regenerate plan.toml",
+		Args:    exactly(1, "a plan"),
+		RunE: func(c *cobra.Command, args []string) error {
+			return a.regenerate(c.Context(), args[0], o)
+		},
+	}
+	c.Flags().IntVar(&o.Workers, "jobs", 0, "reports at once; as the plan says when left out")
+	c.Flags().BoolVar(&o.Force, "force", false, "make every report, changed or not")
+	return c
+}
+
+func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options) error {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return reason.Plain(err)
+	}
+	plan, err := regenerate.ReadPlan(path, data)
+	if err != nil {
+		return err
+	}
+	self, err := os.Executable()
+	if err != nil {
+		return fmt.Errorf("the program does not find itself: %w", err)
+	}
+	if o.Identity, err = identity(self); err != nil {
+		return err
+	}
+	o.Command = func() *exec.Cmd { return exec.Command(self, workerCommand) }
+	o.Describe = describe
+	o.Each = a.regenerated
+	outcomes, err := regenerate.Run(ctx, plan, o)
+	if err != nil {
+		return err
+	}
+	a.summarize(outcomes)
+	return nil
+}
+
+// identity hashes the program and the constants in it.
+func identity(self string) (regenerate.Identity, error) {
+	f, err := os.Open(self)
+	if err != nil {
+		return regenerate.Identity{}, fmt.Errorf("the program cannot read itself: %w", err)
+	}
+	defer f.Close()
+	h := sha256.New()
+	if _, err := io.Copy(h, f); err != nil {
+		return regenerate.Identity{}, fmt.Errorf("the program cannot read itself: %w", err)
+	}
+	return regenerate.Identity{Program: hex.EncodeToString(h.Sum(nil)), Constants: material.SHA256()}, nil
+}
+
+// describe reads what a file of readings says of its unit and lot.
+func describe(path string) (regenerate.About, error) {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return regenerate.About{}, reason.Plain(err)
+	}
+	t, err := measured.Read(measured.NewFile(filepath.Base(path), data))
+	if err != nil {
+		return regenerate.About{}, err
+	}
+	return regenerate.About{Units: each(t.Units, t.Unit()), Lots: each(t.Lots, t.Lot())}, nil
+}
+
+// each lists the different values of a column, or the one that stands for the whole file.
+func each(column []string, all string) []string {
+	if column == nil {
+		return []string{all}
+	}
+	return slices.Compact(slices.Sorted(slices.Values(column)))
+}
+
+// regenerated says what was done about a report; of a fresh one there is nothing to say.
+func (a *app) regenerated(o regenerate.Outcome) {
+	switch {
+	case o.Error != "":
+		a.say("%s: not made: %s", o.Job.Output, o.Error)
+	case o.Remade():
+		fmt.Fprintf(a.out, "%s: %s; %s\n", o.Job.Output, o.Why, o.Says)
+	}
+}
+
+// summarize counts the reports, lists again what failed, and sets the exit status.
+func (a *app) summarize(outcomes []regenerate.Outcome) {
+	var made, fresh, failing int
+	var failed []string
+	for _, o := range outcomes {
+		a.status = max(a.status, int(o.Status))
+		switch {
+		case o.Error != "":
+			failed = append(failed, o.Job.Output)
+			continue
+		case o.Remade():
+			made++
+		default:
+			fresh++
+		}
+		if o.Status != regenerate.AllPass {
+			failing++
+		}
+	}
+	fmt.Fprintf(a.out, "%s: %d made, %d fresh, %d failed; %d with a verdict that does not pass\n",
+		count(len(outcomes), "report"), made, fresh, len(failed), failing)
+	if len(failed) > 0 {
+		a.say("not made:\n%s", strings.Join(failed, "\n"))
+	}
+}
+
+func count(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+// workerCommand is how regenerate starts this program again, to make reports for it. It is not for people.
+const workerCommand = "make-for-regenerate"
+
+func (a *app) workerCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:    workerCommand,
+		Hidden: true,
+		Args:   exactly(0, "no argument"),
+		RunE: func(*cobra.Command, []string) error {
+			return regenerate.Work(a.in, a.out, makeReport)
+		},
+	}
+}
+
+// makeReport makes one report of a plan and puts it in place.
+func makeReport(ctx context.Context, j regenerate.Job) (regenerate.Made, error) {
+	var b bindings
+	var inputs []string
+	for _, name := range slices.Sorted(maps.Keys(j.Data)) {
+		for _, f := range j.Data[name] {
+			b.data = append(b.data, name+"="+f)
+			inputs = append(inputs, f)
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(j.Settings)) {
+		b.set = append(b.set, name+"="+j.Settings[name])
+	}
+	b.roots = j.Roots
+	paths, err := publish.Paths(j.Output)
+	if err == nil {
+		err = publish.Apart(paths, append(inputs, j.Notebook))
+	}
+	if err != nil {
+		return regenerate.Made{}, err
+	}
+	job, closeRoots, err := b.job(j.Notebook)
+	if err != nil {
+		return regenerate.Made{}, err
+	}
+	defer closeRoots()
+	made := regenerate.Made{Written: paths}
+	read := job.ReadFile
+	job.ReadFile = func(path string) (measured.File, error) {
+		f, err := read(path)
+		if err == nil {
+			made.Read = append(made.Read, regenerate.Hash{Path: besideNotebook(j.Notebook, path), SHA256: f.SHA256})
+		}
+		return f, err
+	}
+	r, err := publish.Make(ctx, job)
+	if err != nil {
+		return regenerate.Made{}, notebookError(job.Notebook.Name, err)
+	}
+	if err := fileset.Replace(r.Files(j.Output)); err != nil {
+		return regenerate.Made{}, err
+	}
+	if !rerun.Pass(r.Verified) {
+		made.Status = regenerate.SomeFail
+	}
+	made.Summary = verdicts(r.Verified)
+	return made, nil
+}
+
+// verdicts counts the verdicts of a report that pass.
+func verdicts(verified []rerun.Verification) string {
+	all, pass := 0, 0
+	for _, v := range verified {
+		for _, j := range rerun.Verdicts(v.Result) {
+			all++
+			if j.Outcome == document.Pass {
+				pass++
+			}
+		}
+	}
+	if all == 0 {
+		return "it verifies nothing"
+	}
+	return fmt.Sprintf("%d of %d verdicts pass", pass, all)
+}
+
+// besideNotebook returns the path of a file as a notebook names it.
+func besideNotebook(notebook, path string) string {
+	path = filepath.FromSlash(path)
+	if filepath.IsAbs(path) {
+		return path
+	}
+	return filepath.Join(filepath.Dir(notebook), path)
+}
