@@ -74,9 +74,9 @@ Example
 {{- if .HasAvailableSubCommands}}
 
 Commands
-{{- range .Commands}}
+{{- range .Commands}}{{if not .Hidden}}
   {{rpad .Name 10}} {{.Short}}
-{{- end}}
+{{- end}}{{end}}
 {{- end}}
 {{- if .HasAvailableLocalFlags}}
 
@@ -115,7 +115,9 @@ writes the report.`,
 func commands(root *cobra.Command) []string {
 	var names []string
 	for _, c := range root.Commands() {
-		names = append(names, c.Name())
+		if !c.Hidden {
+			names = append(names, c.Name())
+		}
 	}
 	return names
 }
