@@ -1,0 +1,106 @@
+package notebooks
+
+import (
+	"errors"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"wedgework/reports/require"
+)
+
+// blocks returns the fenced blocks of the README in one language.
+func blocks(t *testing.T, language string) []string {
+	t.Helper()
+	readme, err := os.ReadFile("../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all []string
+	for _, m := range regexp.MustCompile("(?s)```"+language+"\n(.*?)```").FindAllStringSubmatch(string(readme), -1) {
+		all = append(all, m[1])
+	}
+	if len(all) == 0 {
+		t.Fatalf("the README has no %s block", language)
+	}
+	return all
+}
+
+// isolators makes the folder that the README's plan is for: the plan, its notebook, and the sweeps of two units.
+func isolators(t *testing.T) string {
+	t.Helper()
+	folder := t.TempDir()
+	for from, to := range map[string]string{
+		"verify-single-stage.ipynb":                "verify.ipynb",
+		"../testdata/demo/lot-26-11-unit-0417.csv": "incoming/lot-26-11-unit-0417.csv",
+		"../testdata/demo/lot-26-11-unit-0418.csv": "incoming/lot-26-11-unit-0418.csv",
+	} {
+		data, err := os.ReadFile(from)
+		if err != nil {
+			t.Fatal(err)
+		}
+		to = filepath.Join(folder, to)
+		if err := errors.Join(os.MkdirAll(filepath.Dir(to), 0o777), os.WriteFile(to, data, 0o666)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := os.WriteFile(filepath.Join(folder, "plan.toml"), []byte(blocks(t, "toml")[0]), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	return folder
+}
+
+// TestCronLine: the README's line has five fields of time and a command, and the command makes the reports of the README's plan.
+func TestCronLine(t *testing.T) {
+	folder := isolators(t)
+	line := strings.TrimSpace(blocks(t, "cron")[0])
+	m := regexp.MustCompile(`^(?:[0-9*,/-]+ ){5}(.*)$`).FindStringSubmatch(line) // crontab(5)
+	if m == nil || strings.Contains(m[1], "%") {                                 // which stands for a new line there
+		t.Fatalf("%q is no line of cron", line)
+	}
+	command := strings.NewReplacer("/srv/isolators", folder, "/usr/local/bin/wedgework", program(t)).Replace(m[1])
+	err := exec.Command("/bin/sh", "-c", command).Run()
+	var ended *exec.ExitError
+	if !errors.As(err, &ended) || ended.ExitCode() != 1 { // unit 0418 fails
+		t.Errorf("the line ends with %v, want exit status 1", err)
+	}
+	log, err := os.ReadFile(filepath.Join(folder, "regenerate.log"))
+	if err != nil || !strings.Contains(string(log), "3 reports: 3 made, 0 fresh, 0 failed; 2 with a verdict that does not pass") {
+		t.Errorf("the log says %q, %v", log, err)
+	}
+	for _, name := range []string{"26-11/0417.pdf", "26-11/0418.pdf", "lots/26-11.pdf"} {
+		if _, err := os.Stat(filepath.Join(folder, "reports", name)); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+// TestTimer: systemd finds nothing wrong with the README's service and timer.
+func TestTimer(t *testing.T) {
+	analyze := require.Tool(t, "systemd-analyze")
+	folder := t.TempDir()
+	var files []string
+	for _, block := range blocks(t, "ini") {
+		name := regexp.MustCompile(`^# (wedgework\.\w+)\n`).FindStringSubmatch(block)
+		if name == nil {
+			t.Fatalf("a block does not begin with the name of its file:\n%s", block)
+		}
+		block = strings.NewReplacer("/srv/isolators", folder, "/usr/local/bin/wedgework", program(t)).Replace(block)
+		file := filepath.Join(folder, name[1])
+		if err := os.WriteFile(file, []byte(block), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		files = append(files, file)
+	}
+	out, err := exec.Command(analyze, append([]string{"verify"}, files...)...).CombinedOutput()
+	if err != nil || strings.Contains(string(out), "wedgework") {
+		t.Errorf("systemd-analyze verify: %v\n%s", err, out)
+	}
+	// The service runs what the cron line runs, which TestCronLine has seen to work.
+	if service := blocks(t, "ini")[0]; !strings.Contains(service, "ExecStart=/usr/local/bin/wedgework regenerate plan.toml\n") {
+		t.Errorf("the service does not run the plan:\n%s", service)
+	}
+}
