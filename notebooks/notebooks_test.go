@@ -33,32 +33,29 @@ import (
 
 var update = flag.Bool("update", false, "rewrite the golden files from what the program prints now")
 
-// program builds the command once.
-var program = func() func(t *testing.T) string {
-	var path string
-	return func(t *testing.T) string {
-		t.Helper()
-		if path == "" {
-			dir, err := os.MkdirTemp("", "wedgework-notebooks")
-			if err != nil {
-				t.Fatal(err)
-			}
-			path = filepath.Join(dir, "wedgework")
-			if out, err := exec.Command("go", "build", "-o", path, "wedgework/cmd/wedgework").CombinedOutput(); err != nil {
-				t.Fatalf("build: %v\n%s", err, out)
-			}
-		}
-		return path
-	}
-}()
+// built is the folder of the command; see program.
+var built string
 
-// TestMain removes what program has built.
+// program builds the command once, and TestMain removes it.
+func program(t *testing.T) string {
+	t.Helper()
+	if built == "" {
+		dir, err := os.MkdirTemp("", "wedgework-notebooks")
+		if err != nil {
+			t.Fatal(err)
+		}
+		built = dir
+		if out, err := exec.Command("go", "build", "-o", filepath.Join(dir, "wedgework"), "wedgework/cmd/wedgework").CombinedOutput(); err != nil {
+			t.Fatalf("build: %v\n%s", err, out)
+		}
+	}
+	return filepath.Join(built, "wedgework")
+}
+
 func TestMain(m *testing.M) {
 	status := m.Run()
-	if old, err := filepath.Glob(filepath.Join(os.TempDir(), "wedgework-notebooks*")); err == nil {
-		for _, dir := range old {
-			os.RemoveAll(dir)
-		}
+	if built != "" {
+		os.RemoveAll(built)
 	}
 	os.Exit(status)
 }
