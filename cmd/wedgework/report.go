@@ -18,7 +18,7 @@ import (
 
 func (a *app) reportCommand() *cobra.Command {
 	var b bindings
-	var out string
+	var out, issued string
 	c := &cobra.Command{
 		Use:   "report NOTEBOOK.ipynb --out REPORT.pdf",
 		Short: "rerun a notebook on named inputs and write the report",
@@ -30,15 +30,16 @@ as not); 2 nothing is written.`,
 		Example: "  wedgework report verify-single-stage.ipynb --data sweep=0417.csv --out 0417.pdf",
 		Args:    exactly(1, "a notebook"),
 		RunE: func(c *cobra.Command, args []string) error {
-			return a.report(c.Context(), args[0], out, b)
+			return a.report(c.Context(), args[0], out, issued, b)
 		},
 	}
 	b.flags(c)
 	c.Flags().StringVar(&out, "out", "", "the report to write, `REPORT.pdf`")
+	c.Flags().StringVar(&issued, "issued", "", "put a `DATE` such as 2026-11-25 into the report; without it no date but those of the readings is there")
 	return c
 }
 
-func (a *app) report(ctx context.Context, path, out string, b bindings) error {
+func (a *app) report(ctx context.Context, path, out, issued string, b bindings) error {
 	if out == "" {
 		return hinted{errors.New("report: found no --out, expected --out REPORT.pdf"), "see wedgework help report"}
 	}
@@ -54,6 +55,11 @@ func (a *app) report(ctx context.Context, path, out string, b bindings) error {
 		return err
 	}
 	defer closeRoots()
+	if issued != "" {
+		if job.Issued, err = publish.Day(issued); err != nil {
+			return fmt.Errorf("--issued: %w", err)
+		}
+	}
 	r, err := publish.Make(ctx, job)
 	if err != nil {
 		return notebookError(job.Notebook.Name, err)

@@ -13,7 +13,10 @@ import (
 	"wedgework/reports/rerun"
 )
 
-var _ vocab.ModelHost = (*rerun.Desk)(nil)
+var (
+	_ vocab.ModelHost     = (*rerun.Desk)(nil)
+	_ vocab.ConstantsHost = (*rerun.Desk)(nil)
+)
 
 // open makes a session with the whole vocabulary around a desk.
 func open(desk *rerun.Desk) (*session.Session, error) {

@@ -16,7 +16,7 @@ const release = "0.1.0"
 // program identifies what makes a report. The version control stamp is left out: it differs between a
 // program that was built and one that was run from source, and their reports must not.
 func program() record.Program {
-	return record.Program{Name: "wedgework", Version: release, Go: runtime.Version()}
+	return record.Program{Name: "wedgework", Version: release, Go: runtime.Version(), Architecture: runtime.GOARCH}
 }
 
 func (a *app) versionCommand() *cobra.Command {

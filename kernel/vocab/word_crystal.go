@@ -38,11 +38,12 @@ var _ = Register(Word{
 	Detail: "Outside the range of its fit a crystal refuses, unless extrapolate=True. Away from the temperature of its fit it refuses where no thermo-optic " +
 		"coefficient is published, rather than make one up; " +
 		"dno_dt= and dne_dt= give a built-in crystal yours.",
-	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		c, err := builtInOrOwn(a)
 		if err != nil {
 			return nil, err
 		}
+		asked(t, c.Name(), c.Data())
 		if a.Bool("extrapolate") {
 			c = c.Extrapolated()
 		}

@@ -33,7 +33,7 @@ var _ = Register(Word{
 	Example: `garnet("Bi:RIG", extinction=42*dB)`,
 	Source:  "the card names the source of each built-in garnet",
 	Detail:  "Slopes are those of a 45 deg film as data sheets quote them, for the film as built; they scale with its thickness.",
-	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		g, err := garnetOf(a)
 		if err != nil {
 			return nil, err
@@ -41,6 +41,7 @@ var _ = Register(Word{
 		if err := g.Check(); err != nil {
 			return nil, err
 		}
+		asked(t, g.Name, g.Data())
 		return &Garnet{opaque{"garnet"}, g}, nil
 	},
 })

@@ -32,11 +32,12 @@ var _ = Register(Word{
 	Errors:  "no built-in glass has the name and neither n= nor coefficients= are given, or both are",
 	Example: "glass(\"fused silica\").n(1550*nm)\nglass(\"lot 7\", n=1.4440, dn_dt=8.5e-6/kelvin)",
 	Source:  "the card names the source of each constant",
-	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		g, err := glassOf(a)
 		if err != nil {
 			return nil, err
 		}
+		asked(t, g.Name(), g.Data())
 		if a.Bool("extrapolate") {
 			g = g.Extrapolated()
 		}

@@ -29,7 +29,7 @@ var _ = Register(Word{
 	Detail:  "Strong magnets: keep them away from cardiac implants and magnetic media; they pinch and shatter.",
 	Example: `magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17").field()`,
 	Source:  "closed form on the axis, complete elliptic integrals off it: N. Derby and S. Olbert, Am. J. Phys. 78, 229 (2010)",
-	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		r := magnet.Ring{
 			Inner: a.Length("inner"), Outer: a.Length("outer"), Length: a.Length("length"),
 			Temperature: magnet.Reference, Position: a.Length("position"),
@@ -39,6 +39,7 @@ var _ = Register(Word{
 			if err != nil {
 				return nil, near(err, a.Text("material"), magnet.Names())
 			}
+			asked(t, m.Name, m.Data())
 			r.Remanence, r.Coefficient = m.Remanence, m.Coefficient
 		}
 		if a.Has("remanence") {

@@ -19,11 +19,12 @@ var _ = Register(Word{
 	Errors:  "there is no paramagnet of that name",
 	Example: `paramagnet("TGG").verdet(1053*nm)`,
 	Source:  "the card names the source of each constant",
-	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		p, err := material.NamedParamagnet(a.Text("name"))
 		if err != nil {
 			return nil, near(err, a.Text("name"), material.ParamagnetNames())
 		}
+		asked(t, p.Name(), p.Data())
 		if a.Bool("extrapolate") {
 			p = p.Extrapolated()
 		}

@@ -1,6 +1,7 @@
 package magnet
 
 import (
+	"encoding/json"
 	"fmt"
 	"strings"
 
@@ -9,10 +10,19 @@ import (
 
 // Material is a magnet material: its remanence at 20 degC and how that changes with temperature.
 type Material struct {
-	Name        string
-	Remanence   float64 // T at 20 degC, of a typical grade: a data sheet's value is better
-	Coefficient float64 // of the remanence, 1/K
-	Source      string
+	Name        string  `json:"name"`
+	Remanence   float64 `json:"remanence_tesla"`        // at 20 degC, of a typical grade: a data sheet's value is better
+	Coefficient float64 `json:"coefficient_per_kelvin"` // of the remanence
+	Source      string  `json:"source"`
+}
+
+// Data returns the material as JSON, as the data files of the optical materials are.
+func (m Material) Data() []byte {
+	data, err := json.MarshalIndent(m, "", "  ")
+	if err != nil {
+		panic(err) // two finite numbers and two texts
+	}
+	return append(data, '\n')
 }
 
 // Reference is the temperature that remanences are stated at.

@@ -64,6 +64,7 @@ func (s Source) identity() []document.Field {
 	add("Part", h.Part)
 	add("Revision", h.Revision)
 	add("Change record", h.Change)
+	add("Issued", s.Record.Issued)
 	var units, lots, days []string
 	for _, r := range s.results() {
 		units = append(units, r.Unit)

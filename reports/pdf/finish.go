@@ -19,6 +19,7 @@ import (
 // so that every bookmark leads astray.
 type metadata struct {
 	title, subject, program string
+	issued                  string // day, as 2026-11-25, or ""
 	attachments             []Attachment
 	fonts                   map[string]string // names of fpdf to names of faces
 }
@@ -63,8 +64,7 @@ func finish(raw []byte, m metadata) ([]byte, error) {
 	xmp := xmpPacket(m)
 	// Not compressed: programs that know nothing of PDF find it by searching the file.
 	meta := f.object(fmt.Sprintf("<</Type /Metadata /Subtype /XML /Length %d>>\nstream\n%s\nendstream", len(xmp), xmp))
-	f.put(info, fmt.Appendf(nil, "%d 0 obj\n<</Title %s /Subject %s /Creator %s /Producer %s>>\nendobj\n",
-		info, textString(m.title), textString(m.subject), textString(m.program), textString(m.program)))
+	f.put(info, fmt.Appendf(nil, "%d 0 obj\n<<%s>>\nendobj\n", info, m.information()))
 
 	// All that leads to other objects; a file without attachments has no empty name tree.
 	extra := fmt.Sprintf("/Metadata %d 0 R\n/ViewerPreferences <</DisplayDocTitle true>>\n"+
@@ -76,6 +76,19 @@ func finish(raw []byte, m metadata) ([]byte, error) {
 	catalogue = namesForm.ReplaceAllString(catalogue, "")
 	f.put(root, fmt.Appendf(nil, "%d 0 obj\n<<\n%s%s>>\nendobj\n", root, catalogue, extra))
 	return f.close(root, info), nil
+}
+
+// information is what the document information says; the XMP packet says the same. Without a day that was asked for
+// there is no date.
+func (m metadata) information() string {
+	s := fmt.Sprintf("/Title %s /Creator %s /Producer %s", textString(m.title), textString(m.program), textString(m.program))
+	if m.subject != "" {
+		s += " /Subject " + textString(m.subject)
+	}
+	if m.issued != "" {
+		s += fmt.Sprintf(" /CreationDate (D:%s)", strings.ReplaceAll(m.issued, "-", ""))
+	}
+	return s
 }
 
 // split takes a file of fpdf apart by its own table. What does not look as this release writes it is an

@@ -23,6 +23,7 @@ import (
 type Options struct {
 	Attachments []Attachment
 	Program     string // name and version of the program, for the metadata
+	Issued      string // the day in the metadata, as 2026-11-25; "" for none
 }
 
 // Attachment is a file that travels inside the PDF.
@@ -60,7 +61,7 @@ func Render(d document.Document, o Options) (file []byte, warnings []string, err
 		return nil, nil, fmt.Errorf("pdf: %w", err)
 	}
 	file, err = finish(raw, metadata{
-		title: w.meta(d.Title), subject: w.meta(d.Subtitle), program: w.meta(o.Program),
+		title: w.meta(d.Title), subject: w.meta(d.Subtitle), program: w.meta(o.Program), issued: o.Issued,
 		attachments: o.Attachments, fonts: w.fonts.names(),
 	})
 	if err != nil {

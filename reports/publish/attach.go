@@ -8,18 +8,27 @@ import (
 
 	"wedgework/reports/measured"
 	"wedgework/reports/pdf"
+	"wedgework/reports/record"
 	"wedgework/reports/rerun"
 )
 
 const notebookMIME = "application/x-ipynb+json"
 
+// RecordName is the name of the record among the attachments. The record names the others by their hashes.
+const RecordName = "record.json"
+
 // attachments are what travels inside the PDF: all that is needed to make it again.
-func attachments(job Job, o *rerun.Outcome, executed, summary []byte) []pdf.Attachment {
-	name := job.Notebook.Name
+func attachments(source measured.File, o *rerun.Outcome, rec *record.Record, executed, summary []byte) []pdf.Attachment {
 	list := []pdf.Attachment{
-		{Name: "record.json", Description: "the record: every figure of the report", MIME: "application/json", Relation: "Data", Data: summary},
-		{Name: "source-" + name, Description: "the notebook that was rerun", MIME: notebookMIME, Relation: "Source", Data: job.Notebook.Data},
-		{Name: "executed-" + name, Description: "the notebook with its outputs", MIME: notebookMIME, Relation: "Supplement", Data: executed},
+		{Name: RecordName, Description: "the record: every figure of the report", MIME: "application/json", Relation: "Data", Data: summary},
+		{Name: "source-" + source.Name, Description: "the notebook that was rerun", MIME: notebookMIME, Relation: "Source", Data: source.Data},
+		{Name: rec.Executed.Name, Description: "the notebook with its outputs", MIME: notebookMIME, Relation: "Supplement", Data: executed},
+	}
+	for _, c := range o.Constants {
+		list = append(list, pdf.Attachment{
+			Name: "constants-" + plainName(c.Name) + ".json", Description: "constants of " + c.Name + ", SHA-256 " + c.SHA256,
+			MIME: "application/json", Relation: "Supplement", Data: c.Data,
+		})
 	}
 	taken := map[string]bool{}
 	for _, a := range list {
@@ -33,6 +42,16 @@ func attachments(job Job, o *rerun.Outcome, executed, summary []byte) []pdf.Atta
 		})
 	}
 	return list
+}
+
+// plainName makes a file name of a material's name: "Bi:RIG" becomes "Bi-RIG".
+func plainName(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' || r >= 'A' && r <= 'Z' || r >= 'a' && r <= 'z' {
+			return r
+		}
+		return '-'
+	}, s)
 }
 
 // inputFiles lists the files of all inputs, each content once.

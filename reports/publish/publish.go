@@ -9,6 +9,7 @@ import (
 	"context"
 	"fmt"
 	"strings"
+	"time"
 
 	"wedgework/reports/compose"
 	"wedgework/reports/fileset"
@@ -28,6 +29,7 @@ type Job struct {
 	Settings map[string]string
 	ReadFile func(path string) (measured.File, error)
 
+	Issued  string         // the day that the report bears, as 2026-11-25 (see Day); "" for none
 	Program record.Program // what makes the report
 	Open    rerun.Opener   // makes the session that runs the cells
 }
@@ -67,6 +69,15 @@ func Make(ctx context.Context, job Job) (*Report, error) {
 	return r, nil
 }
 
+// Day reads a day as it is written by ISO 8601, 2026-11-25, and returns it so.
+func Day(s string) (string, error) {
+	day, err := time.Parse(time.DateOnly, s)
+	if err != nil {
+		return "", fmt.Errorf("found %q, expected a day such as 2026-11-25", s)
+	}
+	return day.Format(time.DateOnly), nil
+}
+
 // KernelName is what a notebook names in its kernelspec when it is written for this program.
 const KernelName = "wedgework"
 
@@ -92,8 +103,9 @@ func render(job Job, o *rerun.Outcome) (*Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	source := record.Source{Name: job.Notebook.Name, SHA256: job.Notebook.SHA256, Bytes: len(job.Notebook.Data)}
-	rec := o.Record(job.Program, source)
+	rec := o.Record(job.Program, rerun.Source(job.Notebook))
+	rec.Issued = job.Issued
+	rec.Executed = rerun.Source(measured.NewFile("executed-"+job.Notebook.Name, executed))
 	summary, err := rec.Bytes()
 	if err != nil {
 		return nil, err
@@ -101,7 +113,8 @@ func render(job Job, o *rerun.Outcome) (*Report, error) {
 	doc := compose.Document(compose.Source{Outcome: o, Record: rec})
 	page, warnings, err := pdf.Render(doc, pdf.Options{
 		Program:     rec.Program.Name + " " + rec.Program.Version,
-		Attachments: attachments(job, o, executed, summary),
+		Issued:      job.Issued,
+		Attachments: attachments(job.Notebook, o, rec, executed, summary),
 	})
 	if err != nil {
 		return nil, err

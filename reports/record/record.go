@@ -20,13 +20,17 @@ type Header struct {
 
 // Record is the whole record of one report.
 type Record struct {
-	Program  Program   `json:"program"`
-	Header   Header    `json:"header"`
-	Notebook Source    `json:"notebook"`
-	Inputs   []Input   `json:"inputs,omitempty"`
-	Settings []Setting `json:"settings,omitempty"`
-	Units    []Unit    `json:"units,omitempty"` // one per verified unit, in the order of the notebook
-	Cautions []string  `json:"cautions,omitempty"`
+	Program   Program   `json:"program"`
+	Header    Header    `json:"header"`
+	Issued    string    `json:"issued,omitempty"` // the day the report bears, as 2026-11-25, when one was asked for
+	Notebook  Source    `json:"notebook"`
+	Executed  Source    `json:"executed"`            // the notebook with its outputs, as it is attached
+	Constants []Source  `json:"constants,omitempty"` // the program's own that the notebook asked for, by material
+	Fonts     []Source  `json:"fonts,omitempty"`     // added to those of the program
+	Inputs    []Input   `json:"inputs,omitempty"`
+	Settings  []Setting `json:"settings,omitempty"`
+	Units     []Unit    `json:"units,omitempty"` // one per verified unit, in the order of the notebook
+	Cautions  []string  `json:"cautions,omitempty"`
 }
 
 // Field is a name and a value as they are to be read.
@@ -37,9 +41,10 @@ type Field struct {
 
 // Program says what made the record.
 type Program struct {
-	Name    string `json:"name"`
-	Version string `json:"version"`
-	Go      string `json:"go"` // toolchain: the same bytes are promised for the same toolchain only
+	Name         string `json:"name"`
+	Version      string `json:"version"`
+	Go           string `json:"go"`           // toolchain: the same bytes are promised for the same toolchain only
+	Architecture string `json:"architecture"` // of the processor, as the toolchain calls it; likewise
 }
 
 // Source is a file that entered the report. Name is a base name, never a path.
@@ -63,9 +68,10 @@ type Input struct {
 
 // Setting is a value that given() returned.
 type Setting struct {
-	Name  string `json:"name"`
-	Value string `json:"value"` // as printed: "5 deg"
-	Bound bool   `json:"bound"` // true when the command line set it, false for the notebook's own default
+	Name       string `json:"name"`
+	Value      string `json:"value"`                // as printed: "5 deg"
+	Expression string `json:"expression,omitempty"` // what the command line set it to: "5*deg"
+	Bound      bool   `json:"bound"`                // true when the command line set it, false for the notebook's own default
 }
 
 // Figure is one number with its unit.

@@ -12,17 +12,20 @@ import (
 
 func sample() *Record {
 	return &Record{
-		Program: Program{Name: "wedgework", Version: "1.2.0", Go: "go1.26.8"},
+		Program: Program{Name: "wedgework", Version: "1.2.0", Go: "go1.26.8", Architecture: "amd64"},
 		Header: Header{
 			Title: "Isolator <0417>", Part: "IS-1550", Revision: "B", Change: "CR-118",
 			Extra: []document.Field{{Name: "operator", Value: "AB"}, {Name: "chamber", Value: "2"}},
 		},
-		Notebook: Source{Name: "verify.ipynb", SHA256: "aa", Bytes: 10},
+		Issued:    "2026-11-25",
+		Notebook:  Source{Name: "verify.ipynb", SHA256: "aa", Bytes: 10},
+		Executed:  Source{Name: "executed-verify.ipynb", SHA256: "cc", Bytes: 30},
+		Constants: []Source{{Name: "YVO4", SHA256: "dd", Bytes: 40}},
 		Inputs: []Input{{
 			Name: "sweep", File: Source{Name: "0417.csv", SHA256: "bb", Bytes: 20}, Rows: 2, Unit: "0417", Lot: "26-11",
 			Meta: []Field{{Name: "measured", Value: "2026-11-18"}},
 		}},
-		Settings: []Setting{{Name: "apex", Value: "5 deg", Bound: true}},
+		Settings: []Setting{{Name: "apex", Value: "5 deg", Expression: "5*deg", Bound: true}},
 		Units: []Unit{{
 			Unit: "0417", Lot: "26-11", Input: "0417.csv",
 			Verdicts: []Verdict{{Subject: "limit conformity", Outcome: "pass", Sentence: "all limits are kept"}},
@@ -45,7 +48,8 @@ func TestRecordBytes(t *testing.T) {
   "program": {
     "name": "wedgework",
     "version": "1.2.0",
-    "go": "go1.26.8"
+    "go": "go1.26.8",
+    "architecture": "amd64"
   },
   "header": {
     "title": "Isolator <0417>",
@@ -63,11 +67,24 @@ func TestRecordBytes(t *testing.T) {
       }
     ]
   },
+  "issued": "2026-11-25",
   "notebook": {
     "name": "verify.ipynb",
     "sha256": "aa",
     "bytes": 10
   },
+  "executed": {
+    "name": "executed-verify.ipynb",
+    "sha256": "cc",
+    "bytes": 30
+  },
+  "constants": [
+    {
+      "name": "YVO4",
+      "sha256": "dd",
+      "bytes": 40
+    }
+  ],
   "inputs": [
     {
       "name": "sweep",
@@ -91,6 +108,7 @@ func TestRecordBytes(t *testing.T) {
     {
       "name": "apex",
       "value": "5 deg",
+      "expression": "5*deg",
       "bound": true
     }
   ],

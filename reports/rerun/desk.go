@@ -114,7 +114,7 @@ func (d *Desk) Setting(name string) (expression string, bound bool) {
 	expression, bound = d.req.Settings[name]
 	if _, ok := d.setting[name]; !ok {
 		d.setting[name] = len(d.out.Settings)
-		d.out.Settings = append(d.out.Settings, Setting{Name: name, Value: expression, Bound: bound})
+		d.out.Settings = append(d.out.Settings, Setting{Name: name, Value: expression, Expression: expression, Bound: bound})
 	}
 	return expression, bound
 }
@@ -137,6 +137,16 @@ func (d *Desk) Report(h record.Header) {
 
 // Model takes the model of the verification whose result comes next.
 func (d *Desk) Model(s *stack.Stack) { d.model = s }
+
+// Constants takes a data file of the program's own that the cells asked for, by the name of the material.
+func (d *Desk) Constants(name string, data []byte) {
+	for _, c := range d.out.Constants {
+		if c.Name == name {
+			return
+		}
+	}
+	d.out.Constants = append(d.out.Constants, measured.NewFile(name, data))
+}
 
 // Verified takes the result of a verification, a *verify.Result; anything else is a slip of the session's
 // words and panics.

@@ -19,6 +19,9 @@ const otherDecimals = 3
 // Record returns the record of the outcome. A file that is no table of readings is recorded without rows.
 func (o *Outcome) Record(program record.Program, source record.Source) *record.Record {
 	r := &record.Record{Program: program, Header: o.Header, Notebook: source, Cautions: o.Warnings}
+	for _, c := range o.Constants {
+		r.Constants = append(r.Constants, Source(c))
+	}
 	for _, in := range o.Inputs {
 		for _, f := range in.Files {
 			r.Inputs = append(r.Inputs, inputRecord(in.Name, f))
@@ -33,8 +36,13 @@ func (o *Outcome) Record(program record.Program, source record.Source) *record.R
 	return r
 }
 
+// Source is what the record says of a file.
+func Source(f measured.File) record.Source {
+	return record.Source{Name: f.Name, SHA256: f.SHA256, Bytes: len(f.Data)}
+}
+
 func inputRecord(name string, f measured.File) record.Input {
-	in := record.Input{Name: name, File: record.Source{Name: f.Name, SHA256: f.SHA256, Bytes: len(f.Data)}}
+	in := record.Input{Name: name, File: Source(f)}
 	t, err := measured.Read(f)
 	if err != nil { // nothing in the notebook took it for a table, or the run would have failed
 		return in

@@ -48,13 +48,14 @@ type Opener func(desk *Desk) (Session, error)
 
 // Outcome is what a run that reached its end leaves.
 type Outcome struct {
-	Notebook *notebook.Notebook // a copy with outputs (their Blocks included) and execution counts
-	Header   record.Header      // what report() said; the zero Header when it was not called
-	Reported bool               // whether report() was called
-	Verified []Verification     // in order
-	Inputs   []Input            // in the order the notebook asked for them
-	Settings []Setting          // in the order the notebook asked for them
-	Warnings []string           // in order, each once
+	Notebook  *notebook.Notebook // a copy with outputs (their Blocks included) and execution counts
+	Header    record.Header      // what report() said; the zero Header when it was not called
+	Reported  bool               // whether report() was called
+	Verified  []Verification     // in order
+	Inputs    []Input            // in the order the notebook asked for them
+	Settings  []Setting          // in the order the notebook asked for them
+	Constants []measured.File    // of the program's own that the cells asked for: name of the material and its data file
+	Warnings  []string           // in order, each once
 }
 
 // Verification is what verify() found.
@@ -70,9 +71,11 @@ type Input struct {
 	Bound bool // true when the request bound it, false when the notebook's default was read
 }
 
-// Setting is a named setting as it was used. Value is what the session told the desk, as printed.
+// Setting is a named setting as it was used. Value is what the session told the desk, as printed; Expression is what
+// the request bound it to, "" when it bound nothing.
 type Setting struct {
-	Name  string
-	Value string
-	Bound bool
+	Name       string
+	Value      string
+	Expression string
+	Bound      bool
 }

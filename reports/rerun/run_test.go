@@ -116,7 +116,7 @@ func TestRunCollectsWhatTheWordsLeave(t *testing.T) {
 	if diff := cmp.Diff(out.Inputs, []Input{{"sweep", sweep, true}, {"other", []measured.File{other}, true}}); diff != "" {
 		t.Errorf("inputs, -got +want:\n%s", diff)
 	}
-	if diff := cmp.Diff(out.Settings, []Setting{{"apex", "<4*deg>", true}, {"gap", "<default>", false}}); diff != "" {
+	if diff := cmp.Diff(out.Settings, []Setting{{"apex", "<4*deg>", "4*deg", true}, {"gap", "<default>", "", false}}); diff != "" {
 		t.Errorf("settings, -got +want:\n%s", diff)
 	}
 	if got := len(out.Verified); got != 2 || out.Verified[1].Result.Unit != "0418" {
