@@ -69,7 +69,7 @@ func (s *sums) point(modes int) Point {
 			g.Add(s.apart[i][m])
 		}
 	}
-	p := Point{M: s.coherent[0]}
+	p := Point{H: g, M: s.coherent[0]}
 	p.T1, p.T2 = g.Extremes()
 	var ok bool
 	if p.Slow, p.Fast, ok = polar.Delays(s.coherent[0], s.slope); !ok {

@@ -11,6 +11,10 @@ import (
 type Point struct {
 	T1, T2 float64 // greatest and least power transmission over all states of polarization
 
+	// H holds the power that arrives by launch polarization, all that adds incoherently included: T1 and T2 are its
+	// eigenvalues. Unlike them it is smooth where the two cross.
+	H polar.Gram
+
 	// M is the dominant Jones matrix: that of the light no rotator has depolarized. Its common phase
 	// is arbitrary.
 	M polar.Matrix
@@ -92,7 +96,7 @@ func (h *heap) point() Point {
 			g.Add(h.ghosts[i].sum[m])
 		}
 	}
-	p := Point{M: h.sum[0]}
+	p := Point{H: g, M: h.sum[0]}
 	p.T1, p.T2 = g.Extremes()
 	var ok bool
 	if p.Slow, p.Fast, ok = polar.Delays(h.sum[0], h.slope); !ok {

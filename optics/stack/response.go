@@ -37,23 +37,25 @@ func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts 
 	progress := progressOf(ctx)
 	var telling sync.Mutex
 	done := 0
-	for range min(runtime.GOMAXPROCS(0), len(errs)) {
-		workers.Go(func() {
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= len(errs) || ctx.Err() != nil {
-					return
-				}
-				row, from := i/perRow, i%perRow*chunk
-				to := min(from+chunk, len(ls))
-				errs[i] = s.row(d, ls[from:to], ts[row], r.Points[row][from:to])
-				telling.Lock()
-				done++
-				progress(done, len(errs))
-				telling.Unlock()
+	work := func() {
+		for {
+			i := int(next.Add(1)) - 1
+			if i >= len(errs) || ctx.Err() != nil {
+				return
 			}
-		})
+			row, from := i/perRow, i%perRow*chunk
+			to := min(from+chunk, len(ls))
+			errs[i] = s.row(d, ls[from:to], ts[row], r.Points[row][from:to])
+			telling.Lock()
+			done++
+			progress(done, len(errs))
+			telling.Unlock()
+		}
 	}
+	for range min(runtime.GOMAXPROCS(0), len(errs)) - 1 {
+		workers.Go(work)
+	}
+	work() // the caller is one of them: a few points start no other
 	workers.Wait()
 	if err := ctx.Err(); err != nil {
 		return nil, err

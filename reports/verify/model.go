@@ -42,3 +42,16 @@ type Model interface {
 	// Cautions lists what the model warns of.
 	Cautions() []string
 }
+
+// anchorer is a Model that is cheaper to evaluate along given sweeps, and so are its adjusted copies, once it has
+// prepared itself for them. What it then says is the same.
+type anchorer interface {
+	Anchored(ctx context.Context, sweeps []Sweep) (Model, error)
+}
+
+func anchored(ctx context.Context, m Model, sweeps []Sweep) (Model, error) {
+	if a, ok := m.(anchorer); ok {
+		return a.Anchored(ctx, sweeps)
+	}
+	return m, nil
+}

@@ -42,6 +42,9 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 	if err := x.reachable(ctx); err != nil {
 		return nil, err
 	}
+	if x.spec.Model, err = anchored(ctx, x.spec.Model, x.d.runs); err != nil {
+		return nil, err
+	}
 	if err := x.explain(ctx); err != nil {
 		return nil, err
 	}

@@ -2,7 +2,9 @@ package verify
 
 import (
 	"math"
+	"sync"
 
+	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
 )
 
@@ -17,7 +19,7 @@ const (
 // through Chebyshev points, doubled until the new points lie on it. The points are nested, so nothing is
 // evaluated twice. (Trefethen, Approximation Theory and Approximation Practice, SIAM 2013, chapters 2-5.)
 // A verification asks for some thousand sweeps of hundreds of readings, which differ in a parameter only.
-func smooth(ls []quantity.Length, evaluate func([]quantity.Length) ([]Transmission, error)) ([]Transmission, error) {
+func smooth(ls []quantity.Length, evaluate func([]quantity.Length) ([]polar.Gram, error)) ([]polar.Gram, error) {
 	lo, hi := ls[0], ls[0]
 	for _, l := range ls {
 		lo, hi = min(lo, l), max(hi, l)
@@ -39,10 +41,12 @@ func smooth(ls []quantity.Length, evaluate func([]quantity.Length) ([]Transmissi
 		}
 		good := true
 		for k, l := range at {
-			p := interpolate(values, position(lo, hi, l))
-			good = good && math.Abs(p.T1-news[k].T1) <= smoothError*news[k].T1 && math.Abs(p.T2-news[k].T2) <= smoothError*news[k].T1
+			p, h := interpolate(values, nodes(intervals), position(lo, hi, l)), news[k]
+			near := smoothError * (h.XX + h.YY) / 2
+			good = good && math.Abs(p.XX-h.XX) <= near && math.Abs(p.YY-h.YY) <= near &&
+				math.Abs(real(p.XY-h.XY)) <= near && math.Abs(imag(p.XY-h.XY)) <= near
 		}
-		finer := make([]Transmission, 2*intervals+1)
+		finer := make([]polar.Gram, 2*intervals+1)
 		for k := range finer {
 			if k%2 == 0 {
 				finer[k] = values[k/2]
@@ -52,9 +56,9 @@ func smooth(ls []quantity.Length, evaluate func([]quantity.Length) ([]Transmissi
 		}
 		values, intervals = finer, 2*intervals
 		if good {
-			out := make([]Transmission, len(ls))
+			out, at := make([]polar.Gram, len(ls)), nodes(intervals)
 			for i, l := range ls {
-				out[i] = interpolate(values, position(lo, hi, l))
+				out[i] = interpolate(values, at, position(lo, hi, l))
 			}
 			return out, nil
 		}
@@ -64,9 +68,8 @@ func smooth(ls []quantity.Length, evaluate func([]quantity.Length) ([]Transmissi
 
 // chebyshev returns the points cos(k pi / n) of [lo, hi], for k from first in steps.
 func chebyshev(lo, hi quantity.Length, n, first, step int) []quantity.Length {
-	var ls []quantity.Length
+	ls, at := make([]quantity.Length, 0, n/step+1), nodes(n)
 	for k := first; k <= n; k += step {
-		x := math.Cos(float64(k) * math.Pi / float64(n))
 		// The ends exactly: a crystal's range may end there.
 		switch k {
 		case 0:
@@ -74,32 +77,44 @@ func chebyshev(lo, hi quantity.Length, n, first, step int) []quantity.Length {
 		case n:
 			ls = append(ls, lo)
 		default:
-			ls = append(ls, (hi+lo)/2+(hi-lo)/2*quantity.Length(x))
+			ls = append(ls, (hi+lo)/2+(hi-lo)/2*quantity.Length(at[k]))
 		}
 	}
 	return ls
 }
 
+// nodes returns cos(k pi / n) for k from 0 to n. They are few, and asked for a million times.
+func nodes(n int) []float64 { return everyNode()[n] }
+
+var everyNode = sync.OnceValue(func() [][]float64 {
+	all := make([][]float64, 2*smoothMost+1)
+	for n := range all {
+		for k := 0; k <= n; k++ {
+			all[n] = append(all[n], math.Cos(float64(k)*math.Pi/float64(max(n, 1))))
+		}
+	}
+	return all
+})
+
 func position(lo, hi, l quantity.Length) float64 { return float64((2*l - hi - lo) / (hi - lo)) }
 
-// interpolate evaluates the polynomial at x in [-1, 1] by the barycentric formula, whose weights at
-// Chebyshev points alternate in sign and are half at the ends.
-func interpolate(values []Transmission, x float64) Transmission {
+// interpolate evaluates the polynomial at x by the barycentric formula, whose weights at Chebyshev points alternate
+// in sign and are half at the ends.
+func interpolate(values []polar.Gram, at []float64, x float64) polar.Gram {
 	n := len(values) - 1
-	var sum, t1, t2 float64
+	var sum, xx, yy, re, im float64
+	sign := 1.0
 	for k, v := range values {
-		at := math.Cos(float64(k) * math.Pi / float64(n))
-		if x == at {
+		if x == at[k] {
 			return v
 		}
-		w := 1 / (x - at)
-		if k%2 == 1 {
-			w = -w
-		}
+		w := sign / (x - at[k])
+		sign = -sign
 		if k == 0 || k == n {
 			w /= 2
 		}
-		sum, t1, t2 = sum+w, t1+w*v.T1, t2+w*v.T2
+		sum, xx, yy = sum+w, xx+w*v.XX, yy+w*v.YY
+		re, im = re+w*real(v.XY), im+w*imag(v.XY)
 	}
-	return Transmission{t1 / sum, t2 / sum}
+	return polar.Gram{XX: xx / sum, YY: yy / sum, XY: complex(re/sum, im/sum)}
 }

@@ -4,32 +4,76 @@ import (
 	"context"
 	"math"
 
+	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
 )
 
 // ForStack returns the stack as a Model.
-func ForStack(s *stack.Stack) Model { return stacked{s.WithGhosts(stack.GhostsIncoherent)} }
+func ForStack(s *stack.Stack) Model { return newStacked(s) }
 
-type stacked struct{ *stack.Stack }
+// stacked is a stack as a Model. Most of the work in it would be its ghosts, so that they may be taken from an
+// anchor: a stack like it, in which they are the same.
+type stacked struct {
+	*stack.Stack              // ghosts add in power
+	bare         *stack.Stack // the same without
+	ghosts       *ghosts      // of the anchor; nil without one
+	apart        bool         // the anchor's ghosts are not this model's: they are evaluated with all the rest
+}
+
+func newStacked(s *stack.Stack) stacked {
+	return stacked{Stack: s.WithGhosts(stack.GhostsIncoherent), bare: s.WithGhosts(stack.GhostsNone)}
+}
+
+func (d Direction) ofStack() stack.Direction {
+	if d == Backward {
+		return stack.Backward
+	}
+	return stack.Forward
+}
 
 // Over evaluates few wavelengths and interpolates: without ghost ripple a response is smooth.
 func (m stacked) Over(ctx context.Context, d Direction, ls []quantity.Length, t quantity.Temperature) ([]Transmission, error) {
-	direction := stack.Forward
-	if d == Backward {
-		direction = stack.Backward
+	grams, err := m.grams(ctx, d, ls, t)
+	if err != nil {
+		return nil, err
 	}
-	return smooth(ls, func(ls []quantity.Length) ([]Transmission, error) {
-		r, err := m.Stack.Over(ctx, direction, ls, []quantity.Temperature{t})
-		if err != nil {
-			return nil, err
+	out := make([]Transmission, len(ls))
+	for i, h := range grams {
+		out[i].T1, out[i].T2 = h.Extremes()
+	}
+	return out, nil
+}
+
+func (m stacked) grams(ctx context.Context, d Direction, ls []quantity.Length, t quantity.Temperature) ([]polar.Gram, error) {
+	of, added := m.Stack, (*ghostsOver)(nil)
+	if m.ghosts != nil && !m.apart {
+		if added = m.ghosts.along(d, ls, t); added != nil {
+			of = m.bare
 		}
-		out := make([]Transmission, len(ls))
-		for i, p := range r.Points[0] {
-			out[i] = Transmission{p.T1, p.T2}
+	}
+	return smooth(ls, func(ls []quantity.Length) ([]polar.Gram, error) {
+		out, err := evaluated(ctx, of, d, ls, t)
+		if added != nil && err == nil {
+			for i, l := range ls {
+				out[i] = sum(out[i], 1, added.at(l))
+			}
 		}
-		return out, nil
+		return out, err
 	})
+}
+
+// evaluated is what a stack itself says, wavelength by wavelength.
+func evaluated(ctx context.Context, s *stack.Stack, d Direction, ls []quantity.Length, t quantity.Temperature) ([]polar.Gram, error) {
+	r, err := s.Over(ctx, d.ofStack(), ls, []quantity.Temperature{t})
+	if err != nil {
+		return nil, err
+	}
+	out := make([]polar.Gram, len(ls))
+	for i, p := range r.Points[0] {
+		out[i] = p.H
+	}
+	return out, nil
 }
 
 // Ripple takes the power that the ghosts add when they do not interfere: a ghost of power g beside a leak
@@ -39,7 +83,7 @@ func (m stacked) Ripple(ctx context.Context, ls []quantity.Length, t quantity.Te
 	if err != nil {
 		return nil, err
 	}
-	without, err := stacked{m.WithGhosts(stack.GhostsNone)}.Over(ctx, Backward, ls, t)
+	without, err := m.without().Over(ctx, Backward, ls, t)
 	if err != nil {
 		return nil, err
 	}
@@ -50,12 +94,19 @@ func (m stacked) Ripple(ctx context.Context, ls []quantity.Length, t quantity.Te
 	return ripple, nil
 }
 
+// without is the model whose ghosts are left out.
+func (m stacked) without() stacked { m.Stack, m.ghosts = m.bare, nil; return m }
+
 func (m stacked) Adjusted(values map[string]quantity.Quantity) (Model, error) {
 	s, err := m.Stack.Adjusted(values)
 	if err != nil {
 		return nil, err
 	}
-	return stacked{s}, nil
+	c := newStacked(s)
+	if c.ghosts = m.ghosts; c.ghosts != nil {
+		c.apart = !c.ghosts.hold(c)
+	}
+	return c, nil
 }
 
 func (m stacked) Parameters() []Parameter {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
 	"wedgework/reports/measured"
@@ -140,13 +141,13 @@ func TestSmooth(t *testing.T) {
 		ls = append(ls, quantity.Length(1500e-9+0.2e-9*float64(k)))
 	}
 	count := 0
-	curve := func(periods float64) func([]quantity.Length) ([]Transmission, error) {
-		return func(ls []quantity.Length) ([]Transmission, error) {
+	curve := func(periods float64) func([]quantity.Length) ([]polar.Gram, error) {
+		return func(ls []quantity.Length) ([]polar.Gram, error) {
 			count += len(ls)
-			out := make([]Transmission, len(ls))
+			out := make([]polar.Gram, len(ls))
 			for i, l := range ls {
 				s := math.Sin(periods * math.Pi * float64(l-1550e-9) / 80e-9)
-				out[i] = Transmission{1e-5 + s*s, 0.5 * (1e-5 + s*s)}
+				out[i] = polar.Gram{XX: 1e-5 + s*s, YY: 0.5 * (1e-5 + s*s)}
 			}
 			return out, nil
 		}
@@ -166,7 +167,7 @@ func TestSmooth(t *testing.T) {
 		}
 		want, _ := curve(c.periods)(ls)
 		for i := range ls {
-			if math.Abs(got[i].T1-want[i].T1) > 1e-4*want[i].T1 || math.Abs(got[i].T2-want[i].T2) > 1e-4*want[i].T2 {
+			if math.Abs(got[i].XX-want[i].XX) > 1e-4*want[i].XX || math.Abs(got[i].YY-want[i].YY) > 1e-4*want[i].YY {
 				t.Errorf("%s at %.1f nm: got %v, want %v", c.name, float64(ls[i])*1e9, got[i], want[i])
 				break
 			}

@@ -1,0 +1,143 @@
+package verify
+
+import (
+	"context"
+	"math"
+
+	"wedgework/optics/polar"
+	"wedgework/optics/quantity"
+)
+
+// ghosts holds what the double bounces of a stack, the anchor, add in power over the sweeps of a measurement. Nine
+// tenths of the work of a point are its ghosts, and next to nothing of their power depends on what a diagnosis
+// varies. So models near the anchor evaluate their straight paths and add these. Where that would be wrong by
+// more than an interpolation is, hold says so, and the model evaluates its own.
+type ghosts struct {
+	sweeps []ghostSweep
+	probe  probe
+}
+
+// ghostSweep is the polynomial through the Chebyshev points of one sweep.
+type ghostSweep struct {
+	t      quantity.Temperature
+	lo, hi quantity.Length
+	added  [2][]polar.Gram // forward, backward
+}
+
+// ghostNodes is how many wavelengths carry the ghosts of a sweep: their power follows the film's rotation, a
+// few degrees over a sweep, and nothing faster.
+const ghostNodes = 8
+
+// Where a sweep's ghosts still hold: a chamber's error, and that of a wavelength scale, off it.
+const (
+	ghostKelvin = quantity.Temperature(2)
+	ghostReach  = 1 * quantity.Nanometre
+)
+
+// Anchored returns the model with its ghosts evaluated along the sweeps once, for it and for its adjusted copies.
+func (m stacked) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
+	g := &ghosts{sweeps: make([]ghostSweep, len(sweeps))}
+	err := each(len(sweeps), func(i int) error {
+		w := ghostSweep{t: sweeps[i].Temperature, lo: sweeps[i].Low, hi: sweeps[i].High}
+		ls := chebyshev(w.lo, w.hi, ghostNodes, 0, 1)
+		if w.hi == w.lo {
+			ls = ls[:1]
+		}
+		for k, d := range []Direction{Forward, Backward} {
+			with, err := evaluated(ctx, m.Stack, d, ls, w.t)
+			if err != nil {
+				return err
+			}
+			without, err := evaluated(ctx, m.bare, d, ls, w.t)
+			if err != nil {
+				return err
+			}
+			for j := range with {
+				w.added[k] = append(w.added[k], sum(with[j], -1, without[j]))
+			}
+		}
+		g.sweeps[i] = w
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	middle := sweeps[len(sweeps)/2]
+	g.probe = probe{l: (middle.Low + middle.High) / 2, t: middle.Temperature, least: math.Inf(1)}
+	if g.probe.added, err = g.probe.of(m); err != nil {
+		return nil, err
+	}
+	// Near the null the leak is least, and there the ghosts must be right.
+	for _, w := range sweeps {
+		without, err := evaluated(ctx, m.bare, Backward, chebyshev(w.Low, w.High, ghostNodes, 0, 1), w.Temperature)
+		if err != nil {
+			return nil, err
+		}
+		for _, h := range without {
+			g.probe.least = min(g.probe.least, h.XX+h.YY)
+		}
+	}
+	m.ghosts, m.apart = g, false
+	return m, nil
+}
+
+// along returns the ghosts over some wavelengths, nil where they are not known.
+func (g *ghosts) along(d Direction, ls []quantity.Length, t quantity.Temperature) *ghostsOver {
+	for i := range g.sweeps {
+		w := &g.sweeps[i]
+		if math.Abs(float64(w.t-t)) > float64(ghostKelvin) {
+			continue
+		}
+		for _, l := range ls {
+			if l < w.lo-ghostReach || l > w.hi+ghostReach {
+				return nil
+			}
+		}
+		return &ghostsOver{w, w.added[d-Forward]}
+	}
+	return nil
+}
+
+type ghostsOver struct {
+	*ghostSweep
+	added []polar.Gram
+}
+
+func (o *ghostsOver) at(l quantity.Length) polar.Gram {
+	if len(o.added) == 1 {
+		return o.added[0]
+	}
+	return interpolate(o.added, nodes(len(o.added)-1), position(o.lo, o.hi, l))
+}
+
+// probe is the point at which a model shows whether its ghosts are the anchor's.
+type probe struct {
+	l     quantity.Length
+	t     quantity.Temperature
+	added polar.Gram
+	least float64 // leak of the anchor where it is least
+}
+
+func (p *probe) of(m stacked) (polar.Gram, error) {
+	with, err := m.At(Backward.ofStack(), p.l, p.t)
+	if err != nil {
+		return polar.Gram{}, err
+	}
+	without, err := m.bare.At(Backward.ofStack(), p.l, p.t)
+	return sum(with.H, -1, without.H), err
+}
+
+// hold reports whether the ghosts are those of the model too.
+func (g *ghosts) hold(m stacked) bool {
+	own, err := g.probe.of(m)
+	if err != nil {
+		return false // Over reports it
+	}
+	d := sum(own, -1, g.probe.added)
+	return math.Abs(d.XX)+math.Abs(d.YY) <= smoothError*g.probe.least
+}
+
+// sum returns a + f b.
+func sum(a polar.Gram, f float64, b polar.Gram) polar.Gram {
+	return polar.Gram{XX: a.XX + f*b.XX, YY: a.YY + f*b.YY, XY: a.XY + complex(f, 0)*b.XY}
+}
