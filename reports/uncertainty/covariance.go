@@ -122,13 +122,7 @@ func (w *Whitener) Apply(r []float64) {
 	for i := range r {
 		r[i] *= w.scale[i]
 	}
-	for j, q := range w.q {
-		// The columns are orthonormal, so taking one off does not change the next one's part.
-		f := w.c[j] * dot(q, r)
-		for i := range r {
-			r[i] -= f * q[i]
-		}
-	}
+	w.project(r)
 }
 
 func dot(a, b []float64) float64 {

@@ -8,7 +8,7 @@ import (
 )
 
 // fan returns the adopted model with arms along the independent directions of its covariance.
-func (x *explained) fan(specified Model) (*fan, error) {
+func (x *explained) fan() (*fan, error) {
 	f := &fan{centre: x.model}
 	n := len(x.vs)
 	if n == 0 {
@@ -35,7 +35,7 @@ func (x *explained) fan(specified Model) (*fan, error) {
 				at[j] = x.solution.Parameters[j] + sign*coverage*x.sigma(j)*vectors.At(j, k)*math.Sqrt(max(value, 0))
 			}
 			var err error
-			if arm[side], err = adjusted(specified, x.vs, at); err != nil {
+			if arm[side], err = adjusted(x.f.model, x.vs, at); err != nil {
 				return nil, err
 			}
 		}

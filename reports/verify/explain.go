@@ -16,6 +16,7 @@ type explained struct {
 	vs       []*vary
 	solution *fit.Solution // nil for "as specified"
 	model    Model
+	f        *fitter // what it was fitted to
 }
 
 const (
@@ -47,7 +48,7 @@ func explain(ctx context.Context, thin, full *fitter, vs []*vary, earlier *expla
 	}
 	n := full.count()
 	e := &explanations{together: -1}
-	e.list = append(e.list, explained{model: full.model, Explanation: Explanation{
+	e.list = append(e.list, explained{model: full.model, f: full, Explanation: Explanation{
 		Label: "as specified", ChiSquared: chi, DOF: n, PValue: fit.PValue(chi, n), AICc: aicc(chi, n, 0), Converged: true}})
 	for _, v := range vs {
 		x, err := attempt(ctx, thin, full, []*vary{v}, earlier)
@@ -95,7 +96,7 @@ func attempt(ctx context.Context, thin, full *fitter, vs []*vary, earlier *expla
 	if err != nil {
 		return nil, fmt.Errorf("fitting %s: %w", label(vs), err)
 	}
-	x := &explained{vs: vs, solution: s}
+	x := &explained{vs: vs, solution: s, f: full}
 	if x.model, err = adjusted(full.model, vs, s.Parameters); err != nil {
 		return nil, err
 	}

@@ -3,6 +3,7 @@ package verify
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -74,7 +75,7 @@ func (x *examiner) within(l limits.Limit, backward bool) []int {
 // leastIsolation is the greatest leak amplitude in the band, as a raw extreme on either side.
 func (x *examiner) leastIsolation(k int, l limits.Limit) *declared {
 	f := &declared{Figure: Figure{Name: "least isolation", Condition: condition(l), Unit: "dB", Limit: k, Run: -1}, amount: true}
-	at := x.within(l, true)
+	at := slices.DeleteFunc(x.within(l, true), x.isOut)
 	if len(at) == 0 {
 		f.Why = "no isolation reading lies in this band and range of temperatures"
 		return f
@@ -123,7 +124,7 @@ func (x *examiner) minimumBias(at []int) float64 {
 func (x *examiner) peak(run int) *declared {
 	r := x.d.runs[run]
 	f := &declared{Figure: Figure{Name: "wavelength of the isolation peak", Condition: celsius(r.Temperature), Unit: "nm", Limit: -1, Run: run}, shift: 1}
-	p, err := x.d.newParabola(run, x.own)
+	p, err := x.d.newParabola(run, x.own, x.isOut)
 	if err != nil {
 		f.Why = err.Error()
 		return f
@@ -187,31 +188,52 @@ func (x *examiner) loss(run int) *declared {
 	return f
 }
 
-// compare fills in what was measured and what both models say.
-func (x *examiner) compare(f *declared, specified, diagnosed *spread) {
+// compare fills in what was measured and what both models say; every is the covariance of all values with what the
+// model leaves open in it.
+func (x *examiner) compare(f *declared, specified, diagnosed *spread, every *uncertainty.Covariance) {
 	if !f.Determined {
 		return
 	}
 	measured := f.of(x.value)
 	u := coverage * sqrt(x.own.Between(f.gradient, f.gradient))
 	f.Measured, f.Low, f.High = f.print(measured, u, u)
-	one := func(s *spread) FigureComparison {
-		c, down, up := s.sides(f.of)
+	one := func(s *spread) (r FigureComparison, c, down, up float64) {
+		c, down, up = s.sides(f.of)
 		if f.amount { // what the model lets expect of a raw extreme
 			c, down, up = c*f.shift, down*f.shift, up*f.shift
 		}
-		var r FigureComparison
 		r.Value, r.Low, r.High = f.print(c, down, up)
-		side := up
-		if measured < c {
-			side = down
-		}
-		if total := math.Hypot(u, side); total > 0 {
-			r.En = (measured - c) / total
-		}
-		return r
+		return r, c, down, up
 	}
-	f.Specified, f.Diagnosed = one(specified), one(diagnosed)
+	r, c, down, up := one(specified)
+	side := up
+	if measured < c {
+		side = down
+	}
+	r.En = normalized(measured-c, math.Hypot(u, side))
+	f.Specified = r
+	if !x.fitted() {
+		f.Diagnosed = r
+		return
+	}
+	r, c, down, up = one(diagnosed)
+	// The figure comes from readings that were fitted, and shares their errors with the parameters: the variance of
+	// what the fit leaves of it is V - J C J^T. A forward figure was not fitted.
+	v := every.Between(f.gradient, f.gradient)
+	fitted := math.Pow(max(down, up)/coverage, 2)
+	if x.d.obs[slices.IndexFunc(f.gradient, func(g float64) bool { return g != 0 })].backward {
+		fitted = -fitted
+	}
+	r.En = normalized(measured-c, coverage*sqrt(max(v+fitted, pinned*v)))
+	f.Diagnosed = r
+}
+
+// normalized is E_n: 0 where nothing is uncertain.
+func normalized(difference, u float64) float64 {
+	if u > 0 {
+		return difference / u
+	}
+	return 0
 }
 
 // print turns a figure with its sides into the unit it is shown in.

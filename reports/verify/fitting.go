@@ -10,21 +10,41 @@ import (
 	"wedgework/reports/uncertainty"
 )
 
-// fitter compares models with the backward readings in whitened leak amplitude.
+// fitter compares models with readings in whitened leak amplitude; forward ones, which only gross hypotheses need, in
+// the amplitude of what gets through.
 type fitter struct {
 	model    Model // as specified
 	plan     *plan // free readings first, then censored ones
+	indices  []int // of the observations, in that order
 	measured []float64
 	sigma    []float64 // of the power of the censored ones
 	free     int       // how many are not censored
 	white    *uncertainty.Whitener
-	point    []float64          // standard uncertainty of each amplitude that it shares with no other
-	shared   map[pull][]float64 // what one standard uncertainty of each pull does to the amplitudes
-	offset   []float64          // what the present pulls do by the straight slope
+	point    []float64 // standard uncertainty of each amplitude that it shares with no other
+	factors  []factor
+	offset   []float64                            // what the present pulls do by the straight slope
+	on       func(indices []int) (*fitter, error) // the same of other observations
+}
+
+// factor is a shared error: what one standard uncertainty of it does to the amplitudes.
+type factor struct {
+	pull
+	moves bool // the abscissa, and enters a model there
+	u     []float64
 }
 
 // censoring is the multiple of its standard uncertainty below which net power only says "at least".
 const censoring = 2
+
+// amplitude returns the amplitude of a value of the observation, and what a unit of the value changes it by.
+func (o observation) amplitude(value float64) (y, slope float64) {
+	if o.backward {
+		y = sqrt(value)
+		return y, 1 / (2 * max(y, 1e-9))
+	}
+	y = math.Pow(10, -value/20)
+	return y, -y * math.Ln10 / 20
+}
 
 // newFitter takes the observations with the given indices, linearized at the pulls z and at the leak
 // powers of level.
@@ -32,20 +52,25 @@ func (d *data) newFitter(m Model, b uncertainty.Budget, terms []term, indices []
 	var free, censored []int
 	power := d.covariance(without(terms, ofModel), indices, ones(len(indices)))
 	f := &fitter{model: m}
+	f.on = func(other []int) (*fitter, error) { return d.newFitter(m, b, terms, other, z, level) }
 	for k, i := range indices {
-		if d.obs[i].value < censoring*power.Standard(k) {
+		if d.obs[i].backward && d.obs[i].value < censoring*power.Standard(k) {
 			censored = append(censored, i)
 			f.sigma = append(f.sigma, power.Standard(k))
 		} else {
 			free = append(free, i)
 		}
 	}
-	f.free = len(free)
+	f.free, f.indices = len(free), append(slices.Clone(free), censored...)
 	scale := make([]float64, len(free))
 	for k, i := range free {
-		f.measured = append(f.measured, math.Sqrt(d.obs[i].value))
-		net := d.obs[i].value + level[i] - d.obs[i].gross
-		scale[k] = 2 * math.Sqrt(max(net, d.obs[i].value/2)) // dy = dP / 2y
+		o := d.obs[i]
+		y, slope := o.amplitude(o.value)
+		f.measured = append(f.measured, y)
+		if o.backward {
+			_, slope = o.amplitude(max(o.value+level[i]-o.gross, o.value/2))
+		}
+		scale[k] = 1 / slope
 	}
 	v := d.covariance(terms, free, scale)
 	var err error
@@ -56,22 +81,27 @@ func (d *data) newFitter(m Model, b uncertainty.Budget, terms []term, indices []
 		f.point = append(f.point, v.Point(k))
 	}
 	var obs []observation
-	for _, i := range append(free, censored...) {
+	for _, i := range f.indices {
 		obs = append(obs, d.obs[i])
 	}
 	f.plan = d.plan(d.moved(obs, b, z))
-	f.shared, f.offset = map[pull][]float64{}, make([]float64, len(free))
+	f.offset = make([]float64, len(free))
 	for _, t := range terms {
-		if !t.moves() {
+		if t.shared == uncertainty.ByPoint {
 			continue
 		}
+		begun := len(f.factors)
 		for k, i := range free {
 			key := t.pull(d.obs[i].run)
-			if f.shared[key] == nil {
-				f.shared[key] = make([]float64, len(free))
+			at := slices.IndexFunc(f.factors[begun:], func(g factor) bool { return g.pull == key })
+			if at < 0 {
+				at = len(f.factors) - begun
+				f.factors = append(f.factors, factor{key, t.moves(), make([]float64, len(free))})
 			}
-			f.shared[key][k] = t.u[i] / scale[k]
-			f.offset[k] += t.u[i] / scale[k] * z[key]
+			f.factors[begun+at].u[k] = t.u[i] / scale[k]
+			if t.moves() {
+				f.offset[k] += t.u[i] / scale[k] * z[key]
+			}
 		}
 	}
 	return f, nil
@@ -98,7 +128,8 @@ func (f *fitter) differences(ctx context.Context, m Model, r []float64) error {
 		return err
 	}
 	for i := range f.free {
-		r[i] = f.measured[i] - sqrt(p[i]) + f.offset[i]
+		y, _ := f.plan.obs[i].amplitude(p[i])
+		r[i] = f.measured[i] - y + f.offset[i]
 	}
 	for k, s := range f.sigma {
 		r[f.free+k] = math.Sqrt(-2 * logPhi(censoring-p[f.free+k]/s))
@@ -125,7 +156,13 @@ func (f *fitter) pulls(ctx context.Context, m Model) (pulls, error) {
 	if err := f.differences(ctx, m, r); err != nil {
 		return nil, err
 	}
-	return f.estimate(r[:f.free]), nil
+	z := pulls{}
+	for k, v := range f.estimate(r[:f.free]) {
+		if f.factors[k].moves {
+			z[f.factors[k].pull] = min(max(v, -pullMost), pullMost)
+		}
+	}
+	return z, nil
 }
 
 // chiSquared returns the misfit of a model.

@@ -29,25 +29,11 @@ type parabola struct {
 }
 
 // newParabola picks the readings of a run around its least leak.
-func (d *data) newParabola(run int, power *uncertainty.Covariance) (*parabola, error) {
-	var all []int
-	for i, o := range d.obs[:d.back] {
-		if o.run == run {
-			all = append(all, i)
-		}
-	}
+func (d *data) newParabola(run int, power *uncertainty.Covariance, out func(int) bool) (*parabola, error) {
+	all := slices.DeleteFunc(d.sorted(run), out)
 	if len(all) < peakLeast {
 		return nil, fmt.Errorf("%d isolation readings; %d are needed", len(all), peakLeast)
 	}
-	slices.SortStableFunc(all, func(a, b int) int {
-		switch {
-		case d.obs[a].l < d.obs[b].l:
-			return -1
-		case d.obs[a].l > d.obs[b].l:
-			return 1
-		}
-		return 0
-	})
 	// The lowest mean of five neighbours: one low reading does not move the window.
 	lowest, zero := math.Inf(1), d.obs[all[0]].l
 	for k := 2; k < len(all)-2; k++ {

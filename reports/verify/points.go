@@ -9,14 +9,21 @@ import (
 )
 
 // points holds every reading against both models.
-func (x *examiner) points(r *Result, specified, diagnosed *spread) {
+func (x *examiner) points(ctx context.Context, r *Result, specified, diagnosed *spread) error {
+	var curve map[int]Comparison
+	if x.fitted() {
+		var err error
+		if curve, err = x.asDiagnosed(ctx); err != nil {
+			return err
+		}
+	}
 	for i, o := range x.d.obs {
 		line := x.d.Rows[o.row].Line
 		if !o.backward {
 			r.Losses = append(r.Losses, x.lossPoint(i, line, specified))
 			continue
 		}
-		p := Point{Line: line, Run: o.run, Wavelength: o.l, Temperature: o.t, Read: o.read, Censored: x.censored[i]}
+		p := Point{Line: line, Run: o.run, Wavelength: o.l, Temperature: o.t, Read: o.read, Censored: x.censored[i], Outlier: x.isOut(i)}
 		u := x.own.Standard(i)
 		p.Amplitude = sqrt(o.value)
 		p.Isolation, _ = x.isolation(i)
@@ -34,8 +41,46 @@ func (x *examiner) points(r *Result, specified, diagnosed *spread) {
 		p.U = coverage * p.Standard
 		p.Specified = compare(&p, bound, specified, i)
 		p.Diagnosed = compare(&p, bound, diagnosed, i)
+		if c, ok := curve[i]; ok && !p.Censored {
+			p.Diagnosed = c
+		}
 		r.Points = append(r.Points, p)
 	}
+	return nil
+}
+
+// asDiagnosed holds readings against the adopted explanation with the errors that they share put on its curve:
+// those have been estimated from the same readings, and laid on each of them as an uncertainty of its own they
+// would hide what is left. ISO 13528 asks that the two compared be independent; a reading that took part in the fit
+// is not, so that the difference has less variance than both together.
+func (x *examiner) asDiagnosed(ctx context.Context) (map[int]Comparison, error) {
+	best := x.found.best()
+	a, err := best.alone(ctx)
+	if err != nil {
+		return nil, err
+	}
+	against := func(i int, left, standard, curve float64) Comparison {
+		y, _ := x.d.obs[i].amplitude(x.d.obs[i].value)
+		c := Comparison{Amplitude: y - left, Isolation: decibels(y - left), ULow: coverage * curve, UHigh: coverage * curve,
+			Residual: left, En: left / (coverage * standard)}
+		c.ResidualDB = decibels(y) - c.Isolation
+		return c
+	}
+	all := map[int]Comparison{}
+	for k, i := range best.f.indices[:best.f.free] {
+		all[i] = against(i, a.left[k], a.standard[k], a.curve[k])
+	}
+	if len(x.outlying) == 0 {
+		return all, nil
+	}
+	apart, err := best.apartFrom(ctx, x.left())
+	if err != nil {
+		return nil, err
+	}
+	for _, o := range apart {
+		all[o.index] = against(o.index, o.left, o.standard, 0)
+	}
+	return all, nil
 }
 
 // compare holds a reading against one model. An "at least" reading differs from the model only by what

@@ -59,16 +59,16 @@ func (d *data) moved(obs []observation, b uncertainty.Budget, z pulls) []observa
 	return out
 }
 
-// estimate returns the pulls that the residuals of model r (measured minus model, amplitude, linearized at
-// the present pulls) ask for: u^T V^-1 r, the mean of each shared error given the readings.
-func (f *fitter) estimate(r []float64) pulls {
+// estimate returns the shared errors that the residuals of model r (measured minus model, amplitude, linearized at
+// the present pulls) ask for: u^T V^-1 r, the mean of each given the readings, in the order of factors.
+func (f *fitter) estimate(r []float64) []float64 {
 	white := append([]float64(nil), r...)
 	f.white.Apply(white)
-	z := pulls{}
-	for k, u := range f.shared {
-		v := append([]float64(nil), u...)
+	z := make([]float64, len(f.factors))
+	for k, g := range f.factors {
+		v := append([]float64(nil), g.u...)
 		f.white.Apply(v)
-		z[k] = min(max(product(v, white), -pullMost), pullMost)
+		z[k] = product(v, white)
 	}
 	return z
 }

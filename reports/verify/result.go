@@ -34,7 +34,8 @@ type Result struct {
 	Checks    []Check // of data quality
 	Budgets   []FigureBudget
 	Floor     *FloorUsed
-	Censored  int // number of "at least" readings
+	Censored  int       // number of "at least" readings
+	Outliers  []Outlier // by line
 	Cautions  []string
 	Notes     []string // how numbers were come by: estimators, approximations, choices
 }
@@ -66,8 +67,9 @@ type Point struct {
 	Standard    float64 // of Amplitude
 	U           float64 // of Amplitude
 	Censored    bool    // net power under twice its standard uncertainty
+	Outlier     bool    // left out of the fit
 	Specified   Comparison
-	Diagnosed   Comparison // same as Specified when nothing was fitted
+	Diagnosed   Comparison // with the errors that readings share put on the curve; same as Specified when nothing was fitted
 }
 
 // Comparison is a reading against one model.

@@ -19,6 +19,7 @@ type examiner struct {
 	own      *uncertainty.Covariance
 	value    []float64 // of all observations
 	censored []bool
+	outlying map[int]float64 // backward observations left out of the fit, and how far off they are
 
 	found             *explanations // nil when there is no backward reading
 	full              *fitter
@@ -92,11 +93,32 @@ func (x *examiner) adopted() Model {
 // settling bounds how often levels, and which parameters are free, are taken anew.
 const settling = 3
 
-// explain looks for the cause. What wavelength and temperature errors do to the leak depends on where the
+// explain looks for the cause, and for readings that have none.
+func (x *examiner) explain(ctx context.Context) error {
+	x.outlying = map[int]float64{}
+	for _, i := range x.wild() {
+		x.outlying[i] = 0
+	}
+	if float64(len(x.outlying)) > outlying*float64(x.d.back) {
+		x.outlying = map[int]float64{}
+	}
+	for range rounds {
+		x.found, x.pulls = nil, nil
+		if err := x.look(ctx); err != nil || x.found == nil {
+			return err
+		}
+		if changed, err := x.flag(ctx); err != nil || !changed {
+			return err
+		}
+	}
+	return nil
+}
+
+// look fits. What wavelength and temperature errors do to the leak depends on where the
 // null is. So a first look at few readings finds that; the freest explanation, which errs least about it,
 // is fitted together with those errors; and then all explanations are fitted with one and the same
 // covariance, taken about that point, so that their chi-squared compare.
-func (x *examiner) explain(ctx context.Context) error {
+func (x *examiner) look(ctx context.Context) error {
 	vs, err := x.named()
 	if err != nil {
 		return err
@@ -105,7 +127,7 @@ func (x *examiner) explain(ctx context.Context) error {
 	if err := x.linearize(ctx, x.spec.Model); err != nil || x.d.back == 0 {
 		return err
 	}
-	thin, err := x.fitter(x.d.thin())
+	thin, err := x.fitter(x.thin())
 	if err != nil {
 		return err
 	}
@@ -156,11 +178,13 @@ func (x *examiner) fitter(indices []int) (*fitter, error) {
 	return x.d.newFitter(x.spec.Model, x.spec.Budget, x.terms, indices, x.pulls, x.level)
 }
 
-// all returns the indices of the backward observations.
+// all returns the indices of the backward observations but for outliers.
 func (x *examiner) all() []int {
-	all := make([]int, x.d.back)
-	for i := range all {
-		all[i] = i
+	var all []int
+	for i := range x.d.back {
+		if _, out := x.outlying[i]; !out {
+			all = append(all, i)
+		}
 	}
 	return all
 }
@@ -197,7 +221,7 @@ func (x *examiner) explainAll(ctx context.Context, m Model, vs []*vary) error {
 	if err := x.linearize(ctx, m); err != nil {
 		return err
 	}
-	thin, err := x.fitter(x.d.thin())
+	thin, err := x.fitter(x.thin())
 	if err != nil {
 		return err
 	}
@@ -219,6 +243,15 @@ func (x *examiner) named() ([]*vary, error) {
 		vs = append(vs, v)
 	}
 	return vs, nil
+}
+
+// covariance is that of the values of all observations, what the model leaves open included.
+func (x *examiner) covariance() *uncertainty.Covariance {
+	all := make([]int, len(x.d.obs))
+	for i := range all {
+		all[i] = i
+	}
+	return x.d.covariance(x.terms, all, ones(len(all)))
 }
 
 // weigh fixes the covariance of the measurement and which readings only say "at least".
@@ -250,7 +283,7 @@ func (x *examiner) report(ctx context.Context, p *plan) (*Result, error) {
 	}
 	diagnosed := &fan{centre: x.spec.Model}
 	if x.fitted() {
-		if diagnosed, err = x.found.best().fan(x.spec.Model); err != nil {
+		if diagnosed, err = x.found.best().fan(); err != nil {
 			return nil, err
 		}
 	}
@@ -262,13 +295,16 @@ func (x *examiner) report(ctx context.Context, p *plan) (*Result, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the model as diagnosed: %w", err)
 	}
-	x.points(r, s, g)
+	if err := x.points(ctx, r, s, g); err != nil {
+		return nil, err
+	}
+	r.Outliers = x.listOutliers()
 	if err := x.curves(ctx, r, specified, diagnosed); err != nil {
 		return nil, err
 	}
-	all := x.declare()
+	all, every := x.declare(), x.covariance()
 	for _, f := range all {
-		x.compare(f, s, g)
+		x.compare(f, s, g, every)
 		r.Figures = append(r.Figures, f.Figure)
 	}
 	r.Joint = x.joint(all, s)

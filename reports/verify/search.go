@@ -29,22 +29,10 @@ const (
 )
 
 // thin picks at most coarse observations of each run, evenly.
-func (d *data) thin() []int {
-	byRun := make([][]int, len(d.runs))
-	for i, o := range d.obs[:d.back] {
-		byRun[o.run] = append(byRun[o.run], i)
-	}
+func (x *examiner) thin() []int {
 	var picked []int
-	for _, all := range byRun {
-		slices.SortStableFunc(all, func(a, b int) int {
-			switch {
-			case d.obs[a].l < d.obs[b].l:
-				return -1
-			case d.obs[a].l > d.obs[b].l:
-				return 1
-			}
-			return 0
-		})
+	for run := range x.d.runs {
+		all := slices.DeleteFunc(x.d.sorted(run), func(i int) bool { _, out := x.outlying[i]; return out })
 		n := min(len(all), coarse)
 		for k := range n {
 			picked = append(picked, all[k*(len(all)-1)/max(n-1, 1)])

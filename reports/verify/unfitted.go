@@ -91,7 +91,10 @@ func (x *examiner) unfitted(ctx context.Context, m Model) ([]term, error) {
 
 // pointwise returns the standard uncertainty of each backward observation that it shares with no other.
 func (x *examiner) pointwise() []float64 {
-	all := x.all()
+	all := make([]int, x.d.back)
+	for i := range all {
+		all[i] = i
+	}
 	c := x.d.covariance(x.terms, all, ones(len(all)))
 	own := make([]float64, len(all))
 	for i := range own {

@@ -1,0 +1,195 @@
+package verify
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"wedgework/reports/uncertainty"
+)
+
+// Outlier is a reading that no model near the others can give. It is left out of the fit and of the declared
+// figures; limits are held against it all the same, and say so.
+type Outlier struct {
+	Line int
+	Off  float64 // standard uncertainties from the curve, with sign: positive where it leaks more
+}
+
+const (
+	// mistaken is the chance that any reading of a sound measurement is called an outlier (a choice).
+	mistaken = 1e-3
+	// outlying is the share of the readings that may be outliers: of more than that it is the model that is wrong.
+	outlying = 0.1
+	// rounds bounds how often outliers are looked for anew in a fit without them.
+	rounds = 4
+)
+
+// wild finds the readings that part with their own neighbours, before any model is asked: one of them would draw a
+// fit of squares after it. A reading is held against the median of three straight lines, each through a
+// neighbour on either side, so that one wild neighbour leaves two; how far those lines differ says how far the
+// curve bends.
+func (x *examiner) wild() []int {
+	const (
+		least = 1.0 // dB off, at the least
+		times = 12  // standard uncertainties off, at the least
+	)
+	var found []int
+	for run := range x.d.runs {
+		all := x.d.sorted(run)
+		for k := 3; k < len(all)-3; k++ {
+			o := x.d.obs[all[k]]
+			var lines [3]float64
+			for j := range lines {
+				a, b := x.d.obs[all[k-j-1]], x.d.obs[all[k+j+1]]
+				at := 0.5
+				if b.l > a.l {
+					at = float64((o.l - a.l) / (b.l - a.l))
+				}
+				lines[j] = a.read + at*(b.read-a.read)
+			}
+			slices.Sort(lines[:])
+			bend := min(lines[1]-lines[0], lines[2]-lines[1])
+			if math.Abs(o.read-lines[1]) > least+2*bend+times*x.levelNoise(o) {
+				found = append(found, all[k])
+			}
+		}
+	}
+	return found
+}
+
+// sorted lists the backward observations of a run by wavelength.
+func (d *data) sorted(run int) []int {
+	var all []int
+	for i, o := range d.obs[:d.back] {
+		if o.run == run {
+			all = append(all, i)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b int) int {
+		switch {
+		case d.obs[a].l < d.obs[b].l:
+			return -1
+		case d.obs[a].l > d.obs[b].l:
+			return 1
+		}
+		return 0
+	})
+	return all
+}
+
+// judgeOutliers returns the readings that lie too far off an explanation, those that were left out of its fit
+// included. The scale is the robust one of the readings that were fitted: where a model does not fit, its misfit
+// makes no outliers.
+func (x *examiner) judgeOutliers(ctx context.Context, e *explained) (map[int]float64, error) {
+	off := map[int]float64{}
+	a, err := e.alone(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var sizes []float64
+	for k, i := range e.f.indices[:e.f.free] {
+		off[i] = a.left[k] / a.standard[k]
+		sizes = append(sizes, math.Abs(off[i]))
+	}
+	n := len(sizes)
+	if n == 0 {
+		return nil, nil
+	}
+	slices.Sort(sizes)
+	const median = 0.6745 // of a standard normal variable's size
+	scale := max(1, sizes[n/2]/median)
+	apart, err := e.apartFrom(ctx, x.left())
+	if err != nil {
+		return nil, err
+	}
+	for _, o := range apart {
+		off[o.index] = o.left / o.standard
+	}
+	threshold := scale * uncertainty.CoverageFactor(1-mistaken/float64(n), 0)
+	for i, v := range off {
+		if math.Abs(v) <= threshold {
+			delete(off, i)
+		}
+	}
+	if float64(len(off)) > outlying*float64(n) {
+		return nil, nil
+	}
+	return off, nil
+}
+
+func (x *examiner) isOut(i int) bool { _, out := x.outlying[i]; return out }
+
+// left lists the backward observations that are left out, in order.
+func (x *examiner) left() []int {
+	var out []int
+	for i := range x.d.back {
+		if _, ok := x.outlying[i]; ok {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// lone is a reading that was not fitted: what is left of it above the curve, and its standard uncertainty.
+type lone struct {
+	index          int
+	left, standard float64
+}
+
+// apartFrom returns how far readings that were not fitted lie from the curve with the shared errors that those
+// fitted ask for.
+func (x *explained) apartFrom(ctx context.Context, indices []int) ([]lone, error) {
+	if len(indices) == 0 {
+		return nil, nil
+	}
+	white := make([]float64, x.f.count())
+	if err := x.f.differences(ctx, x.model, white); err != nil {
+		return nil, err
+	}
+	z := map[pull]float64{}
+	for k, v := range x.f.estimate(white[:x.f.free]) {
+		z[x.f.factors[k].pull] = v
+	}
+	g, err := x.f.on(indices)
+	if err != nil {
+		return nil, err
+	}
+	r := make([]float64, g.count())
+	if err := g.differences(ctx, x.model, r); err != nil {
+		return nil, err
+	}
+	var all []lone
+	for k, i := range g.indices[:g.free] {
+		for _, u := range g.factors {
+			r[k] -= u.u[k] * z[u.pull]
+		}
+		all = append(all, lone{i, r[k], g.point[k]})
+	}
+	return all, nil
+}
+
+// flag looks for outliers about what was found, and reports whether others were left out of that.
+func (x *examiner) flag(ctx context.Context) (changed bool, err error) {
+	now, err := x.judgeOutliers(ctx, x.found.freest())
+	if err != nil {
+		return false, err
+	}
+	changed = len(now) != len(x.outlying)
+	for i := range now {
+		if _, ok := x.outlying[i]; !ok {
+			changed = true
+		}
+	}
+	x.outlying = now
+	return changed, nil
+}
+
+// listOutliers states them by line.
+func (x *examiner) listOutliers() []Outlier {
+	var list []Outlier
+	for _, i := range x.left() {
+		list = append(list, Outlier{x.d.Rows[x.d.obs[i].row].Line, x.outlying[i]})
+	}
+	slices.SortStableFunc(list, func(a, b Outlier) int { return a.Line - b.Line })
+	return list
+}
