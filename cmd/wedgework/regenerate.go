@@ -208,6 +208,7 @@ func makeReport(ctx context.Context, j regenerate.Job) (regenerate.Made, error) 
 		return regenerate.Made{}, err
 	}
 	defer closeRoots()
+	job.Issued = j.Issued
 	made := regenerate.Made{Written: paths}
 	read := job.ReadFile
 	job.ReadFile = func(path string) (measured.File, error) {
