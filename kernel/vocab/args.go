@@ -239,6 +239,29 @@ func (a Args) whole(name string, lo, hi int) (int, error) {
 	return int(n), nil
 }
 
+// numbers returns a list of plain numbers, nil when it was left out.
+func (a Args) numbers(name string) []float64 {
+	items, ok := elements(a.Get(name))
+	if !ok {
+		return nil
+	}
+	xs := make([]float64, len(items))
+	for i, v := range items {
+		xs[i], _ = plain(v) // as the parameter's kind has seen
+	}
+	return xs
+}
+
+// noneOf refuses arguments that the call gives and that have no meaning beside the others.
+func (a Args) noneOf(why string, names ...string) error {
+	for _, name := range names {
+		if a.Given(name) {
+			return fmt.Errorf("%s= %s", name, why)
+		}
+	}
+	return nil
+}
+
 // refuse words a refusal that the parameter's kind could not know of: "apex must be ..., got ...".
 func (a Args) refuse(name, want string) error {
 	return fmt.Errorf("%s must be %s, got %s", name, want, describe(a.Get(name)))

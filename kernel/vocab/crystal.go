@@ -34,20 +34,26 @@ func (c *Crystal) Attr(name string) (starlark.Value, error) {
 // AttrNames lists the fields and methods.
 func (c *Crystal) AttrNames() []string { return crystalMethods.names("name", "source") }
 
-// cardAt is where the card of a crystal states its indices.
+// cardAt is the vacuum wavelength at which the card of a material states its indices, where its fit holds there.
 var cardAt = of(1550, "nm")
+
+// cardWithin returns cardAt, or the middle of a range that does not hold it.
+func cardWithin(lo, hi quantity.Length) Quantity {
+	if l := quantity.Length(cardAt.SI()); l >= lo && l <= hi {
+		return cardAt
+	}
+	return inNanometres((lo + hi) / 2)
+}
 
 func (c *Crystal) blocks() []document.Block {
 	rows := []document.Field{{Name: "name", Value: c.Name()}}
-	lo, hi := c.Range()
-	if l := quantity.Length(cardAt.SI()); l >= lo && l <= hi {
-		if x, err := c.At(l, quantity.Temperature(room.SI())); err == nil {
-			rows = append(rows,
-				document.Field{Name: fmt.Sprintf("no, ne at %s, %s", cardAt, room), Value: fmt.Sprintf("%.5f, %.5f", x.O, x.E)},
-				document.Field{Name: "group no, ne", Value: fmt.Sprintf("%.5f, %.5f", x.GroupO, x.GroupE)},
-				document.Field{Name: "birefringence", Value: fmt.Sprintf("%+.5f", x.E-x.O)},
-			)
-		}
+	l := cardWithin(c.Range())
+	if x, err := c.At(quantity.Length(l.SI()), quantity.Temperature(room.SI())); err == nil {
+		rows = append(rows,
+			document.Field{Name: fmt.Sprintf("no, ne at %s, %s", l, room), Value: fmt.Sprintf("%.5f, %.5f", x.O, x.E)},
+			document.Field{Name: "group no, ne", Value: fmt.Sprintf("%.5f, %.5f", x.GroupO, x.GroupE)},
+			document.Field{Name: "birefringence", Value: fmt.Sprintf("%+.5f", x.E-x.O)},
+		)
 	}
 	return append([]document.Block{fields("Crystal", append(rows, rowsOf(c.Describe())...)...)}, byLeave(c)...)
 }

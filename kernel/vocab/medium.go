@@ -41,16 +41,13 @@ func (g *Glass) blocks() []document.Block {
 
 // indexRows state the index on a card, where the fit holds.
 func indexRows(g *material.Glass) []document.Field {
-	l := quantity.Length(cardAt.SI())
-	if lo, hi := g.Range(); l < lo || l > hi {
-		return nil
-	}
-	n, err := g.At(l, quantity.Temperature(room.SI()))
+	l := cardWithin(g.Range())
+	n, err := g.At(quantity.Length(l.SI()), quantity.Temperature(room.SI()))
 	if err != nil {
 		return nil // no dn/dT is known, as the card says
 	}
 	return []document.Field{
-		{Name: fmt.Sprintf("n at %s, %s", cardAt, room), Value: fmt.Sprintf("%.5f", n.N)},
+		{Name: fmt.Sprintf("n at %s, %s", l, room), Value: fmt.Sprintf("%.5f", n.N)},
 		{Name: "group n", Value: fmt.Sprintf("%.5f", n.Group)},
 	}
 }

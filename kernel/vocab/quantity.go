@@ -125,6 +125,10 @@ func of(v float64, unit string) Quantity { return Quantity{quantity.Of(v, unit)}
 // perUm is a slope over wavelength, for defaults.
 func perUm(v float64) Quantity { return Quantity{quantity.Quantity{Value: v, Unit: per("", "um")}} }
 
+func perKelvin(v float64) Quantity {
+	return Quantity{quantity.Quantity{Value: v, Unit: per("", "kelvin")}}
+}
+
 // text formats a quantity with a number of decimals, in a unit when one is given.
 func text(q quantity.Quantity, digits int, unit starlark.Value) (string, error) {
 	if u, ok := unit.(Unit); ok {

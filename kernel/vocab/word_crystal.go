@@ -19,21 +19,23 @@ var _ = Register(Word{
 		{Name: "name", Kind: textKind, Doc: "the name; without no= and ne= that of a built-in crystal: " + strings.Join(material.Names(), ", ")},
 		{Name: "no", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "ordinary index; makes a crystal of your own"},
 		{Name: "ne", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "extraordinary index"},
+		{Name: "coefficients_o", Kind: crystalCoefficientsKind, Mode: Keyword, Optional: true, Doc: "A, B, C, D of no^2 = A + B/(L^2 - C) - D L^2 with L in um, as crystal data sheets print them, instead of no= and ne=; D may be left out"},
+		{Name: "coefficients_e", Kind: crystalCoefficientsKind, Mode: Keyword, Optional: true, Doc: "the same of ne"},
 		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which the indices hold"},
 		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which the indices hold"},
-		{Name: "dno_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "slope of no over vacuum wavelength"},
+		{Name: "dno_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "slope of no over vacuum wavelength; without the slopes group indices and delays are wrong by the dispersion, and the card says so"},
 		{Name: "dne_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "slope of ne over vacuum wavelength"},
 		{Name: "dno_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "slope of no over temperature; without dno_dt and dne_dt the crystal holds near its own temperature only"},
 		{Name: "dne_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "slope of ne over temperature"},
 		{Name: "expansion_a", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion across the optic axis; zero when left out, and the card says so"},
 		{Name: "expansion_c", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion along the optic axis"},
-		{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true, Doc: "the wavelengths over which the values may be used; 50 nm either side of at= when left out"},
+		{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true, Doc: "the wavelengths over which the values may be used; 50 nm either side of at= when left out, and needed with coefficients"},
 		{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: leave to be used outside the range of its fit, with a warning on card, cell and report"},
 		{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"), Doc: "where the values come from; the card and the report show it"},
 	},
 	Returns: "a crystal with .no, .ne, .birefringence, .group_no, .group_ne, .walkoff, .name and .source",
-	Errors:  "no built-in crystal has the name, or only one of no= and ne= is given",
-	Example: "crystal(\"YVO4\")",
+	Errors:  "no built-in crystal has the name, or only one of the two rays is given",
+	Example: "crystal(\"YVO4\")\ncrystal(\"lot 7\", no=1.9450, ne=2.1490, dno_dl=-0.0185/um, dne_dl=-0.0228/um)",
 	Source:  "the card names the fit of each built-in crystal",
 	Detail: "Outside the range of its fit a crystal refuses, unless extrapolate=True. Away from the temperature of its fit it refuses where no thermo-optic " +
 		"coefficient is published, rather than make one up; " +
@@ -57,14 +59,19 @@ var indexKind = Kind{"an index of refraction such as 1.945", "", func(v starlark
 	return ok && x >= 1 && x < 10, ""
 }}
 
+// crystalCoefficientsKind is the coefficients of a fit of one index.
+var crystalCoefficientsKind = listOf(numberKind, "a list of numbers such as [3.77834, 0.069736, 0.04724, 0.0108133]")
+
 // own are the parameters that say something about a crystal of one's own.
 var own = []string{"at", "temperature", "dno_dl", "dne_dl", "expansion_a", "expansion_c", "over"}
 
 func builtInOrOwn(a Args) (*material.Crystal, error) {
 	name := a.Text("name")
 	switch {
-	case a.Has("no") && a.Has("ne"):
+	case a.Has("coefficients_o") && a.Has("coefficients_e"), a.Has("no") && a.Has("ne"):
 		return ownCrystal(a)
+	case a.Has("coefficients_o") || a.Has("coefficients_e"):
+		return nil, errors.New("give coefficients_o= and coefficients_e= together")
 	case a.Has("no") || a.Has("ne"):
 		return nil, errors.New("give no= and ne= together")
 	}
@@ -75,10 +82,9 @@ func builtInOrOwn(a Args) (*material.Crystal, error) {
 		}
 		return nil, fmt.Errorf("%w; a crystal of your own needs no= and ne=", err)
 	}
-	for _, p := range own {
-		if a.Given(p) {
-			return nil, fmt.Errorf("%s= belongs to a crystal of your own: the built-in %s keeps its published constants, so give no= and ne= as well", p, c.Name())
-		}
+	why := fmt.Sprintf("belongs to a crystal of your own: the built-in %s keeps its published constants, so give no= and ne= as well", c.Name())
+	if err := a.noneOf(why, own...); err != nil {
+		return nil, err
 	}
 	switch {
 	case a.Has("dno_dt") != a.Has("dne_dt"):
@@ -106,6 +112,15 @@ func ownCrystal(a Args) (*material.Crystal, error) {
 		ThermoO:     a.SI("dno_dt"), ThermoE: a.SI("dne_dt"),
 		ThermoKnown: a.Has("dno_dt") && a.Has("dne_dt"),
 		Source:      a.Text("source"),
+	}
+	if a.Has("coefficients_o") {
+		if err := a.noneOf("belongs to no= and ne=: coefficients hold at every wavelength", "at", "dno_dl", "dne_dl"); err != nil {
+			return nil, err
+		}
+		if !a.Has("over") {
+			return nil, errors.New("coefficients need over=, the wavelengths for which they were fitted, such as sweep(500*nm, 1600*nm, 1*nm)")
+		}
+		spec.CoefficientsO, spec.CoefficientsE = a.numbers("coefficients_o"), a.numbers("coefficients_e")
 	}
 	if a.Has("dno_dt") != a.Has("dne_dt") {
 		return nil, errors.New("give dno_dt= and dne_dt= together")

@@ -15,19 +15,9 @@ import (
 var _ = Register(Word{
 	Name:    "glass",
 	Summary: "a built-in isotropic medium, or one of your own from measured or catalogue values",
-	Params: []Param{
+	Params: append([]Param{
 		{Name: "name", Kind: textKind, Doc: "the name; built in: " + strings.Join(material.GlassNames(), ", ")},
-		{Name: "n", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "index of refraction at at= and temperature="},
-		{Name: "coefficients", Kind: coefficientsKind, Mode: Keyword, Optional: true, Doc: "B1, C1, B2, C2, ... of n^2 - 1 = sum of B L^2/(L^2 - C), as glass catalogues print them, with L in um and C in um^2; instead of n="},
-		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which n holds"},
-		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which the index holds"},
-		{Name: "dn_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "slope of n over vacuum wavelength"},
-		{Name: "dn_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "slope of n over temperature; without it the glass holds near its own temperature only"},
-		{Name: "expansion", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion; zero when left out, and the card says so"},
-		{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true, Doc: "the wavelengths over which the values may be used; 50 nm either side of at= when left out, and needed with coefficients="},
-		{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: leave to be used outside the range of its fit, with a warning on card, cell and report"},
-		{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"), Doc: "where the values come from; the card and the report show it"},
-	},
+	}, ownGlassParams...),
 	Returns: "a glass with .n(wavelength, temperature), .group_n(...), .name and .source",
 	Errors:  "no built-in glass has the name and neither n= nor coefficients= are given, or both are",
 	Example: "glass(\"fused silica\").n(1550*nm)\nglass(\"lot 7\", n=1.4440, dn_dt=8.5e-6/kelvin)",
@@ -60,15 +50,34 @@ func glassOf(a Args) (*material.Glass, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%w; a glass of your own needs n= or coefficients=", near(err, a.Text("name"), material.GlassNames()))
 	}
-	for _, p := range []string{"at", "temperature", "dn_dl", "dn_dt", "expansion", "over", "source"} {
-		if a.Given(p) {
-			return nil, fmt.Errorf("%s= belongs to a glass of your own: the built-in %s keeps its published constants, so give n= as well", p, g.Name())
-		}
-	}
-	return g, nil
+	why := fmt.Sprintf("belongs to a glass of your own: the built-in %s keeps its published constants, so give n= as well", g.Name())
+	return g, a.noneOf(why, "at", "temperature", "dn_dl", "dn_dt", "expansion", "over", "source")
 }
 
 func ownGlass(a Args) (*material.Glass, error) {
+	spec, err := glassSpec(a)
+	if err != nil {
+		return nil, err
+	}
+	return material.NewGlass(spec)
+}
+
+// ownGlassParams describe a medium of one's own by its index.
+var ownGlassParams = []Param{
+	{Name: "n", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "index of refraction at at= and temperature="},
+	{Name: "coefficients", Kind: coefficientsKind, Mode: Keyword, Optional: true, Doc: "B1, C1, B2, C2, ... of n^2 - 1 = sum of B L^2/(L^2 - C), as glass catalogues print them, with L in um and C in um^2; instead of n="},
+	{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which n holds"},
+	{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which the index holds"},
+	{Name: "dn_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "slope of n over vacuum wavelength"},
+	{Name: "dn_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "slope of n over temperature; without it the material holds near its own temperature only"},
+	{Name: "expansion", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion; zero when left out, and the card says so"},
+	{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true, Doc: "the wavelengths over which the values may be used; 50 nm either side of at= when left out, and needed with coefficients="},
+	{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: leave to be used outside the range of its fit, with a warning on card, cell and report"},
+	{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"), Doc: "where the values come from; the card and the report show it"},
+}
+
+// glassSpec reads ownGlassParams.
+func glassSpec(a Args) (material.GlassSpec, error) {
 	at := a.Length("at")
 	spec := material.GlassSpec{
 		Name: a.Text("name"), N: a.SI("n"), Slope: a.SI("dn_dl"),
@@ -79,29 +88,22 @@ func ownGlass(a Args) (*material.Glass, error) {
 		Source: a.Text("source"),
 	}
 	if a.Has("coefficients") {
-		for _, p := range []string{"at", "dn_dl"} {
-			if a.Given(p) {
-				return nil, fmt.Errorf("%s= belongs to n=: coefficients= hold at every wavelength", p)
-			}
+		if err := a.noneOf("belongs to n=: coefficients= hold at every wavelength", "at", "dn_dl"); err != nil {
+			return spec, err
 		}
 		if !a.Has("over") {
-			return nil, errors.New("coefficients= need over=, the wavelengths for which they were fitted, such as sweep(400*nm, 1600*nm, 1*nm)")
+			return spec, errors.New("coefficients= need over=, the wavelengths for which they were fitted, such as sweep(400*nm, 1600*nm, 1*nm)")
 		}
-		items, _ := elements(a.Get("coefficients"))
-		spec.Coefficients = []float64{}
-		for _, v := range items {
-			x, _ := plain(v)
-			spec.Coefficients = append(spec.Coefficients, x)
-		}
+		spec.Coefficients = a.numbers("coefficients")
 	}
 	if over := arg[*Sweep](a, "over"); over != nil {
 		lo, hi, err := over.band(wavelengthKind)
 		if err != nil {
-			return nil, fmt.Errorf("over %w", err)
+			return spec, fmt.Errorf("over %w", err)
 		}
 		spec.Lo, spec.Hi = quantity.Length(lo), quantity.Length(hi)
 	}
-	return material.NewGlass(spec)
+	return spec, nil
 }
 
 // near adds the nearest spelling to an error about a name.

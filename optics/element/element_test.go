@@ -104,8 +104,23 @@ func TestRotationGrowsWithThickness(t *testing.T) {
 	}
 }
 
+// A gap stays as it is unless what holds it expands; its length is that at 20 degC (ISO 1).
+func TestGapExpands(t *testing.T) {
+	for _, c := range []struct{ expansion, celsius, want float64 }{
+		{0, 70, 0.2e-3}, {17e-6, 20, 0.2e-3}, {17e-6, 70, 0.2e-3 * (1 + 17e-6*50)}, {-1e-6, -5, 0.2e-3 * (1 + 1e-6*25)},
+	} {
+		g := Gap{Name: "g", Length: 0.2e-3, Expansion: c.expansion}
+		if got := g.Place(quantity.Celsius(c.celsius)).Length; math.Abs(got-c.want) > 1e-18 {
+			t.Errorf("expansion %g at %g degC: %.12g m, want %.12g", c.expansion, c.celsius, got, c.want)
+		}
+	}
+	if err := (Gap{Expansion: 17}).Check(); err == nil {
+		t.Error("an expansion of 17 per kelvin was accepted")
+	}
+}
+
 func TestParameters(t *testing.T) {
-	var es = []Element{wedge(t, "YVO4", Front), rotator(t), Gap{Name: "g", Length: 0.2e-3}}
+	var es = []Element{wedge(t, "YVO4", Front), rotator(t), Gap{Name: "g", Length: 0.2e-3, Expansion: 17e-6}}
 	for _, e := range es {
 		for _, p := range e.Parameters() {
 			same, err := e.With(p.Name, p.Value)
@@ -131,6 +146,7 @@ func TestParameters(t *testing.T) {
 		{es[1], "extinction", "deg", "must be given in dB"},
 		{es[0], "apex", "rad", "less than 45 deg"},
 		{es[2], "length", "deg", "a length"},
+		{es[2], "expansion", "mm", "such as 1.7e-05 /K"},
 	} {
 		if _, err := c.e.With(c.name, quantity.Of(1, c.value)); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s = 1 %s: %v, want %q", c.name, c.value, err, c.want)

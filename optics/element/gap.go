@@ -2,18 +2,21 @@ package element
 
 import (
 	"fmt"
+	"math"
 
 	"wedgework/optics/quantity"
 )
 
-// Gap is a distance in air between two elements.
+// Gap is a distance in air between two elements. What holds them apart, the housing or a spacer, may expand.
 type Gap struct {
-	Name   string
-	Length quantity.Length
+	Name      string
+	Length    quantity.Length
+	Expansion float64 // thermal expansion of what sets the length, 1/K; 0 for a gap that stays
 }
 
 var gapFields = []field[Gap]{
 	{"length", "mm", func(g *Gap) *float64 { return (*float64)(&g.Length) }},
+	{"expansion", "1/kelvin", func(g *Gap) *float64 { return &g.Expansion }},
 }
 
 // Kind returns "gap".
@@ -28,7 +31,7 @@ func (g Gap) Labelled(label string) Element { g.Name = label; return g }
 // Rolled returns the same gap: it looks alike from every side.
 func (g Gap) Rolled(quantity.Angle) Element { return g }
 
-// Parameters lists the length.
+// Parameters lists the length and the expansion.
 func (g Gap) Parameters() []Parameter { return parameters(&g, gapFields) }
 
 // With returns a copy with one parameter changed.
@@ -39,16 +42,24 @@ func (g Gap) With(name string, v quantity.Quantity) (Element, error) {
 	return g, g.Check()
 }
 
-// Check reports a negative length.
+// Check reports a negative length, and an expansion that no housing has.
 func (g Gap) Check() error {
 	if !(g.Length >= 0) {
 		return fmt.Errorf("gap %s: length %g mm must not be negative", g.Name, float64(g.Length)*1e3)
 	}
+	if !(math.Abs(g.Expansion) < maxExpansion) {
+		return fmt.Errorf("gap %s: expansion %g 1/kelvin must be below %g 1/kelvin", g.Name, g.Expansion, maxExpansion)
+	}
 	return nil
 }
 
-// Place takes up the gap's length, which does not change with temperature.
-func (g Gap) Place(quantity.Temperature) Part { return Part{Length: float64(g.Length)} }
+// maxExpansion bounds a thermal expansion: polymers reach 3e-4 1/K (a choice, for slips of the pen such as a missing e-6).
+const maxExpansion = 1e-3
+
+// Place takes up the gap's length at a temperature.
+func (g Gap) Place(t quantity.Temperature) Part {
+	return Part{Length: float64(g.Length) * (1 + g.Expansion*float64(t-fabricated))}
+}
 
 // Tune has nothing to set.
 func (Gap) Tune(quantity.Length, quantity.Temperature, []Medium) error { return nil }

@@ -120,8 +120,8 @@ func (x Indices) WalkOff(theta quantity.Angle) quantity.Angle {
 	return quantity.Angle(math.Atan2(math.Abs((e2-o2)*s*c), e2*c*c+o2*s*s))
 }
 
-// CrystalSpec describes a crystal from measured or vendor values. The indices are those at one
-// wavelength; without slopes they are taken as constant over the range.
+// CrystalSpec describes a crystal from measured or vendor values: either the indices at one wavelength with their
+// slopes, without which they are taken as constant over the range, or the coefficients of a fit of each.
 type CrystalSpec struct {
 	Name           string
 	O, E           float64
@@ -134,33 +134,43 @@ type CrystalSpec struct {
 	ThermoKnown    bool
 	Expansion      *Expansion
 	Source         string
+
+	// CoefficientsO and CoefficientsE are A, B, C, D of n^2 = A + B/(L^2 - C) - D L^2, L in micrometres, as crystal
+	// data sheets print them; D may be left out.
+	CoefficientsO, CoefficientsE []float64
 }
 
-// NewCrystal returns a crystal from measured values. Its index runs linearly through the stated point,
-// as n(L) = n + slope (L - At), which is what one measured value and a slope can support.
+// NewCrystal returns a crystal from measured values. From indices and slopes it runs linearly through the stated
+// points, as n(L) = n + slope (L - At), which is what one measured value and a slope can support.
 func NewCrystal(s CrystalSpec) (*Crystal, error) {
-	switch {
-	case strings.TrimSpace(s.Name) == "":
-		return nil, fmt.Errorf("a crystal needs a name")
-	case !(s.O >= 1 && s.O < 10 && s.E >= 1 && s.E < 10):
-		return nil, fmt.Errorf("crystal %q: no = %g and ne = %g must be indices between 1 and 10", s.Name, s.O, s.E)
-	case s.O == s.E:
-		return nil, fmt.Errorf("crystal %q: no and ne are both %g, so it is not birefringent", s.Name, s.O)
-	case !(s.Lo > 0 && s.Hi > s.Lo):
-		return nil, fmt.Errorf("crystal %q: wavelength range %g to %g m is not a range", s.Name, s.Lo, s.Hi)
+	if err := s.check(); err != nil {
+		return nil, err
 	}
-	line := func(n, slope float64) dispersion {
-		perUM := slope * float64(quantity.Micrometre)
-		at := float64(s.At) / float64(quantity.Micrometre)
-		return dispersion{Form: "line", Coefficients: []float64{n - perUM*at, perUM}}
+	const um = float64(quantity.Micrometre)
+	r := [2]float64{float64(s.Lo) / um, float64(s.Hi) / um}
+	fit := func(n, slope float64, coefficients []float64) dispersion {
+		if len(coefficients) == 3 {
+			coefficients = []float64{coefficients[0], coefficients[1], coefficients[2], 0}
+		}
+		if len(coefficients) > 0 {
+			return dispersion{Form: "laurent", Coefficients: coefficients, Range: r}
+		}
+		return dispersion{Form: "line", Coefficients: []float64{n - slope*float64(s.At), slope * um}, Range: r}
 	}
 	c := &Crystal{
 		medium: medium{name: s.Name, dispersionBy: s.Source, reference: s.Temperature},
-		o:      line(s.O, s.SlopeO), e: line(s.E, s.SlopeE), expansion: s.Expansion,
+		o:      fit(s.O, s.SlopeO, s.CoefficientsO), e: fit(s.E, s.SlopeE, s.CoefficientsE), expansion: s.Expansion,
 	}
-	r := [2]float64{float64(s.Lo) / float64(quantity.Micrometre), float64(s.Hi) / float64(quantity.Micrometre)}
-	c.o.Range, c.e.Range = r, r
+	if s.CoefficientsO == nil && s.SlopeO == 0 && s.SlopeE == 0 {
+		c.caution = "no slope over wavelength is given: the group indices are taken as the indices, so that a group delay computed from them is wrong by the dispersion, some per cent"
+	}
 	for i, d := range []*dispersion{&c.o, &c.e} {
+		if err := d.check(); err != nil {
+			return nil, fmt.Errorf("crystal %q: n%s: %w", s.Name, "oe"[i:i+1], err)
+		}
+		if d.resonates(r[0], r[1]) {
+			return nil, fmt.Errorf("crystal %q: a resonance of the coefficients of n%s lies within %.6g to %.6g nm", s.Name, "oe"[i:i+1], r[0]*1e3, r[1]*1e3)
+		}
 		for _, end := range r {
 			if n, _ := d.at(end); !(n >= 1 && n < 10) {
 				return nil, fmt.Errorf("crystal %q: its values give n%s = %.4g at %.6g nm, which must lie between 1 and 10", s.Name, "oe"[i:i+1], n, end*1e3)
@@ -171,6 +181,25 @@ func NewCrystal(s CrystalSpec) (*Crystal, error) {
 		c.thermo = &thermoOptic{O: s.ThermoO, E: s.ThermoE, Source: s.Source}
 	}
 	return c, nil
+}
+
+func (s *CrystalSpec) check() error {
+	fitted := s.CoefficientsO != nil || s.CoefficientsE != nil
+	switch {
+	case strings.TrimSpace(s.Name) == "":
+		return fmt.Errorf("a crystal needs a name")
+	case fitted && (s.O != 0 || s.E != 0):
+		return fmt.Errorf("crystal %q: give indices or coefficients, not both", s.Name)
+	case fitted && (len(s.CoefficientsO) < 3 || len(s.CoefficientsO) > 4 || len(s.CoefficientsE) < 3 || len(s.CoefficientsE) > 4):
+		return fmt.Errorf("crystal %q: %d and %d coefficients are not A, B, C and D of each ray", s.Name, len(s.CoefficientsO), len(s.CoefficientsE))
+	case !fitted && !(s.O >= 1 && s.O < 10 && s.E >= 1 && s.E < 10):
+		return fmt.Errorf("crystal %q: no = %g and ne = %g must be indices between 1 and 10", s.Name, s.O, s.E)
+	case !fitted && s.O == s.E:
+		return fmt.Errorf("crystal %q: no and ne are both %g, so it is not birefringent", s.Name, s.O)
+	case !(s.Lo > 0 && s.Hi > s.Lo):
+		return fmt.Errorf("crystal %q: wavelength range %g to %g m is not a range", s.Name, s.Lo, s.Hi)
+	}
+	return nil
 }
 
 // Describe returns name and value rows for a card: ranges, sources, and what is not known.

@@ -194,6 +194,49 @@ func TestCrystalFromMeasuredValues(t *testing.T) {
 	}
 }
 
+// A crystal from the coefficients of a data sheet is the built-in one whose fit they are.
+func TestCrystalFromCoefficients(t *testing.T) {
+	// The widely quoted fit of YVO4; it holds at room temperature, where the built-in one holds it.
+	s := CrystalSpec{
+		Name: "sheet", CoefficientsO: []float64{3.77834, 0.069736, 0.04724, 0.0108133},
+		CoefficientsE: []float64{4.59905, 0.110534, 0.04813, 0.012267612},
+		Lo:            500e-9, Hi: 1600e-9, Temperature: quantity.Celsius(20),
+	}
+	c, err := NewCrystal(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	built, err := Named("YVO4")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, l := range []quantity.Length{500e-9, 1064e-9, 1550e-9, 1600e-9} {
+		got, err := c.At(l, quantity.Celsius(20))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want, _ := built.At(l, quantity.Celsius(20)); got != want {
+			t.Errorf("at %g m: %v, want %v", float64(l), got, want)
+		}
+	}
+	for _, bad := range []struct {
+		change func(*CrystalSpec)
+		want   string
+	}{
+		{func(s *CrystalSpec) { s.O = 1.9 }, "not both"},
+		{func(s *CrystalSpec) { s.CoefficientsO = s.CoefficientsO[:2] }, "2 and 4 coefficients"},
+		{func(s *CrystalSpec) { s.CoefficientsE = nil }, "4 and 0 coefficients"},
+		{func(s *CrystalSpec) { s.CoefficientsO = []float64{3.8, 0.07, 1, 0} }, "resonance"},
+		{func(s *CrystalSpec) { s.CoefficientsE = []float64{0.5, 0.07, 0.04} }, "between 1 and 10"},
+	} {
+		x := s
+		bad.change(&x)
+		if _, err := NewCrystal(x); err == nil || !strings.Contains(err.Error(), bad.want) {
+			t.Errorf("got %v, want %q", err, bad.want)
+		}
+	}
+}
+
 // The slopes are those of a 45 deg film and scale with thickness; loss at 45 deg is as the file states it.
 func TestGarnetFilm(t *testing.T) {
 	g, err := NamedGarnet("Bi:RIG")

@@ -79,6 +79,20 @@ func (p *Paramagnet) Extrapolated() *Paramagnet {
 	return &x
 }
 
+// WithLaw returns the paramagnet with a Verdet law of the user's in place of the published one.
+func (p *Paramagnet) WithLaw(v VerdetLaw, source string) (*Paramagnet, error) {
+	x := *p
+	x.law, x.lawBy = v, source
+	return &x, x.check()
+}
+
+// WithLosses returns the paramagnet with an absorption coefficient, in 1/m, and an extinction ratio of the user's.
+func (p *Paramagnet) WithLosses(absorption, extinction float64, source string) (*Paramagnet, error) {
+	x := *p
+	x.absorption, x.extinction, x.lossBy = absorption, extinction, source
+	return &x, x.check()
+}
+
 // ParamagnetSpec describes a paramagnet from measured values.
 type ParamagnetSpec struct {
 	GlassSpec
@@ -120,9 +134,16 @@ func (p *Paramagnet) Describe() [][2]string {
 		{"Verdet constant", fmt.Sprintf("%.4g rad/(T m) at %.6g nm, %.4g °C; %s", v.Constant, float64(v.At)/1e-9, v.Temperature.Celsius(), p.lawBy)},
 		{"Verdet law", fmt.Sprintf("as 1/(L^2 - L0^2) with L0 = %.4g nm, and as 1/T", float64(v.Resonance)/1e-9)},
 		{"absorption", fmt.Sprintf("%.3g /cm; %s", p.absorption/100, p.lossBy)},
-		{"extinction ratio", fmt.Sprintf("%.4g dB; %s", quantity.Decibels(p.extinction), p.lossBy)},
+		{"extinction ratio", p.extinctionText()},
 	}
 	return append(rows, p.Glass.Describe()...)
+}
+
+func (p *Paramagnet) extinctionText() string {
+	if math.IsInf(p.extinction, 1) {
+		return "not stated: taken as perfect"
+	}
+	return fmt.Sprintf("%.4g dB; %s", quantity.Decibels(p.extinction), p.lossBy)
 }
 
 // paramagnetFile is the layout of an embedded paramagnet.
