@@ -73,6 +73,9 @@ func (s *Stack) blocks() []document.Block {
 	beam := Collimator{pair: spec.Beam}
 	t.Rows = append(t.Rows, []string{"beam", "", parameterList(namesOf(spec.Beam.Parameters()), beam.Attr)})
 	t.Note = fmt.Sprintf("aligned at %s, %s", inNanometres(spec.AlignAt), inCelsius(spec.AlignTemperature))
+	if w := s.stack.Linewidth(); w > 0 {
+		t.Note += fmt.Sprintf("; source linewidth %s", written(quantity.FromSI(w, quantity.MustNamed("GHz"))))
+	}
 	return append([]document.Block{t}, cautions(s.stack.Cautions())...)
 }
 
@@ -224,7 +227,7 @@ var stackMethods = newMethods("stack",
 		Params: []Param{
 			wavelengthParam, temperatureParam,
 			portParam,
-			{Name: "coherent", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: reflections interfere, as a narrow source sees them; False: they add in power"},
+			{Name: "coherent", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: reflections interfere, as far as the stack's linewidth= lets them; False: they add in power"},
 		},
 		Returns: "a level, or a series of them",
 		Example: exampleStack + "s.return_loss(1550*nm)",

@@ -1,8 +1,11 @@
 package vocab
 
 import (
+	"fmt"
+
 	"go.starlark.net/starlark"
 
+	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
 )
 
@@ -22,11 +25,14 @@ var _ = Register(Word{
 		{Name: "align_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which the receiver is aligned"},
 		{Name: "align_temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which it is; the pose then holds at every other"},
 		{Name: "ghosts", Kind: choice("coherent", "incoherent", "none"), Mode: Keyword, Default: starlark.String("coherent"), Doc: "what becomes of light that bounces twice between parallel faces: it adds in amplitude and makes ripple, in power with the ripple averaged out, or is left out"},
+		{Name: "linewidth", Kind: linewidthKind, Mode: Keyword, Optional: true, Doc: "full width at half maximum of the source's spectrum, a Gaussian, as a frequency or in wavelength at align_at=: it averages the ripple of coherent ghosts, and of the coherent return loss; a source that sees all of it when left out"},
 	},
 	Returns: "a stack with .forward, .backward, .adjusted, .parameters, .elements, .beam and .cautions",
 	Errors:  "two elements have one name, the parts do not fit the working distance, or the forward light cannot be received",
-	Example: exampleStack + "s",
-	Detail:  "Unnamed elements are called wedge1, wedge2, rotator1, gap1, ... in order; \"wedge2.axis\" is then the path of a parameter.",
+	Example: exampleStack + "s\nstack(w1, gap(0.5*mm), r, gap(0.5*mm), w2, beam=collimator(waist=200*um, working_distance=10*mm), linewidth=0.1*nm)",
+	Detail: "Unnamed elements are called wedge1, wedge2, rotator1, gap1, ... in order; \"wedge2.axis\" is then the path of a parameter. " +
+		"A linewidth weighs the beat of two arrivals with the degree of coherence exp(-(pi linewidth delay)^2/(4 ln 2)); the paths of the light that was not reflected count as one arrival. " +
+		"It does not average what changes more slowly over wavelength. A verification takes the ripple as that of a narrow source.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		spec := stack.Spec{
 			Beam:             arg[*Collimator](a, "beam").pair,
@@ -41,9 +47,32 @@ var _ = Register(Word{
 		if err != nil {
 			return nil, err
 		}
-		if g := ghostModes[a.Text("ghosts")]; g != stack.GhostsCoherent {
-			s = s.WithGhosts(g)
+		mode := ghostModes[a.Text("ghosts")]
+		if a.Has("linewidth") {
+			if mode != stack.GhostsCoherent {
+				return nil, fmt.Errorf("linewidth= averages coherent ghosts, and ghosts= is %q", a.Text("ghosts"))
+			}
+			s = s.WithLinewidth(hertz(a.Quantity("linewidth"), spec.AlignAt))
 		}
-		return newStack(s), nil
+		return newStack(s.WithGhosts(mode)), nil
 	},
 })
+
+// linewidthKind is a width in frequency or in wavelength.
+var linewidthKind = func() Kind {
+	frequency, wavelength := amount("linewidth", "GHz", "10*GHz", quantity.OfFrequency).positive(), lengthKind.positive()
+	return Kind{frequency.Want + " or 0.1*nm", "GHz", func(v starlark.Value) (bool, string) {
+		if ok, _ := wavelength.accept(v); ok {
+			return true, ""
+		}
+		return frequency.accept(v)
+	}}
+}()
+
+// hertz returns a linewidth as a frequency; in wavelength it is one about l.
+func hertz(width quantity.Quantity, l quantity.Length) float64 {
+	if width.Dimension() == quantity.OfFrequency {
+		return width.SI()
+	}
+	return quantity.LightSpeed * width.SI() / float64(l*l)
+}

@@ -31,8 +31,13 @@ func (g Gap) Labelled(label string) Element { g.Name = label; return g }
 // Rolled returns the same gap: it looks alike from every side.
 func (g Gap) Rolled(quantity.Angle) Element { return g }
 
-// Parameters lists the length and the expansion.
-func (g Gap) Parameters() []Parameter { return parameters(&g, gapFields) }
+// Parameters lists the length, and the expansion where there is one.
+func (g Gap) Parameters() []Parameter {
+	if g.Expansion == 0 {
+		return parameters(&g, gapFields[:1])
+	}
+	return parameters(&g, gapFields)
+}
 
 // With returns a copy with one parameter changed.
 func (g Gap) With(name string, v quantity.Quantity) (Element, error) {

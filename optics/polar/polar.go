@@ -74,6 +74,16 @@ func (h *Gram) Add(m Matrix) {
 	h.XY += cmplx.Conj(m[0][0])*m[0][1] + cmplx.Conj(m[1][0])*m[1][1]
 }
 
+// Beat adds what two matrices interfere by, as far as it is visible: visible (a^dagger b + b^dagger a), with visible from
+// 0 to 1. Their own powers are added by Add.
+func (h *Gram) Beat(a, b Matrix, visible float64) {
+	for i := range 2 {
+		h.XX += 2 * visible * real(cmplx.Conj(a[i][0])*b[i][0])
+		h.YY += 2 * visible * real(cmplx.Conj(a[i][1])*b[i][1])
+		h.XY += complex(visible, 0) * (cmplx.Conj(a[i][0])*b[i][1] + cmplx.Conj(b[i][0])*a[i][1])
+	}
+}
+
 // Extremes returns the eigenvalues of H, the greatest and the least power transmission over all states
 // of polarization.
 func (h Gram) Extremes() (t1, t2 float64) {

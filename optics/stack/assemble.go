@@ -56,7 +56,7 @@ func (s *Stack) Assemble(ctx context.Context, part string, peak Peak, l quantity
 			failed = err
 			return s
 		}
-		c.ghosts = s.ghosts
+		c.ghosts, c.width = s.ghosts, s.width
 		return c
 	}
 	// lost is what is to be least: smooth through the peak, where the figure in dB has a cusp.

@@ -184,7 +184,7 @@ func (t *tracer) reflect(p *path, i int, in *element.Medium, send func(*path)) {
 	}
 	// Of a coated face only the reflectance is known: the field along the face is kept, and so is the kind of
 	// ray in a crystal.
-	q, size := *p, math.Sqrt(f.Reflectance)
+	q, size := *p, reflected(f, in, t.medium(i, p.step))
 	q.step = -p.step
 	ok := true
 	switch {
@@ -200,14 +200,53 @@ func (t *tracer) reflect(p *path, i int, in *element.Medium, send func(*path)) {
 	default:
 		q.wave, ok = in.Crystal.Extraordinary(tangent, inward)
 	}
+	if !ok {
+		return
+	}
+	if in.Crystal != nil {
+		size *= facing(in.Crystal, p.ray, tangent, normal)
+	}
 	for m := range t.modes {
 		for k := range q.inner[m] {
 			q.inner[m][k] *= complex(size, 0)
 		}
 	}
-	if ok {
-		send(&q)
+	send(&q)
+}
+
+// reflected is the amplitude that a coated face sends back. Its sign is that of a bare face, minus where the light comes
+// from the thinner medium: the two sides of a face differ in sign (Stokes), or double bounces over several faces would
+// not conserve energy.
+func reflected(f *element.Face, in, out *element.Medium) float64 {
+	size := math.Sqrt(f.Reflectance)
+	if density(in) < density(out) {
+		return -size
 	}
+	return size
+}
+
+// facing is the sign of a ray's amplitude behind a reflection in a crystal that keeps the field along the face: the
+// unit field that the amplitude of an ordinary or extraordinary wave is stated along may point the other way once the
+// wave has turned round.
+func facing(u *ray.Uniaxial, kind byte, tangent, normal r3.Vec) float64 {
+	there, ok := u.Ordinary(tangent, normal)
+	back, also := u.Ordinary(tangent, r3.Scale(-1, normal))
+	if !ok || !also {
+		return 1 // no ordinary wave: the sign has nothing to be seen against
+	}
+	v, w := u.OrdinaryField(there.N), u.OrdinaryField(back.N)
+	if kind == 'e' {
+		v, w = r3.Cross(there.N, v), r3.Cross(back.N, w)
+	}
+	return math.Copysign(1, r3.Dot(v, w))
+}
+
+// density is the index of a medium, of a crystal the ordinary one.
+func density(m *element.Medium) float64 {
+	if m.Crystal != nil {
+		return m.Crystal.O
+	}
+	return m.Index
 }
 
 func (t *tracer) reflectExactly(p *path, i int, in *element.Medium, tangent, normal r3.Vec, send func(*path)) {

@@ -87,7 +87,7 @@ func newPlan() *plan { return &plan{} }
 // evaluate returns the response of a course that is laid and tuned.
 func (q *plan) evaluate(k *Stack, c *course, d Direction, l quantity.Length) Point {
 	q.aim(k, c, d, l, k.poseAt(c.at))
-	q.sums.reset(k.ghosts == GhostsIncoherent)
+	q.sums.reset(k.fwhm())
 	q.nested, q.only = false, nil
 	q.send(q.halfway(), 0)
 	return q.sums.point(q.modes)

@@ -181,7 +181,7 @@ func (q *plan) reflect(a *state, i int, in *element.Medium, next leg) {
 		return
 	}
 	inward := r3.Scale(-1, normal)
-	size := complex(math.Sqrt(f.Reflectance), 0)
+	size := complex(reflected(f, in, q.medium(i, a.step)), 0)
 	var w ray.Wave
 	ok := false
 	switch {
@@ -200,12 +200,15 @@ func (q *plan) reflect(a *state, i int, in *element.Medium, next leg) {
 	default:
 		w, ok = in.Crystal.Extraordinary(tangent, inward)
 	}
+	if !ok {
+		return
+	}
+	if in.Crystal != nil {
+		size *= complex(facing(in.Crystal, a.kind, tangent, normal), 0)
+	}
 	for m := range q.modes {
 		a.light[m].inner[0] *= size
 		a.light[m].inner[1] *= size
-	}
-	if !ok {
-		return
 	}
 	a.step = -a.step
 	a.ride(&w)

@@ -70,7 +70,7 @@ func randomStack(t testing.TB, rng *rand.Rand) *Stack {
 	if err != nil {
 		return nil // gaps alone, or a stack whose light is totally reflected
 	}
-	s.ghosts = Ghosts(rng.IntN(3))
+	s.ghosts, s.width = Ghosts(rng.IntN(3)), 60e9*float64(rng.IntN(2))
 	return s
 }
 

@@ -1,7 +1,7 @@
 package stack
 
 import (
-	"math"
+	"slices"
 
 	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
@@ -44,75 +44,48 @@ func (p Point) PDL() float64 { return quantity.Decibels(p.T1 / p.T2) }
 // DGD returns the differential group delay in seconds.
 func (p Point) DGD() float64 { return p.Slow - p.Fast }
 
-// heap gathers arrivals into matrices. Arrivals of one depolarization mode interfere; modes do not.
+// heap gathers arrivals into groups. Arrivals of one depolarization mode interfere, within a group in full; modes do not.
 type heap struct {
 	shot   *shot
-	sum    [maxModes]polar.Matrix
-	slope  polar.Matrix // dM/dw of mode 0
-	origin float64      // delay of the first arrival
+	fwhm   float64 // linewidth of the source, Hz
+	direct group   // the light that was not reflected; with a linewidth of zero, all of it
+	ghosts []group
+	origin float64 // delay of the first arrival
 	begun  bool
-	apart  bool // ghosts add in power
-	ghosts []ghost
-}
-
-// ghost is what one double bounce adds when it adds in power.
-type ghost struct {
-	id  int
-	sum [maxModes]polar.Matrix
 }
 
 func (h *heap) add(a *arrival) {
 	if !h.begun {
 		h.origin, h.begun = a.delay, true
 	}
-	into := &h.sum
-	if h.apart && a.leg != straight {
-		into = h.apartFrom(a.bounce())
+	into := &h.direct
+	if h.fwhm > 0 && a.leg != straight {
+		into = h.ghost(a.bounce())
 	}
 	for m := range h.shot.modes {
 		j := h.shot.to.jones(a.path, m, Direction(h.shot.step)).Scale(a.amplitude)
-		into[m] = into[m].Add(j)
-		if m == 0 && into == &h.sum {
-			h.slope = h.slope.Add(j.Scale(complex(0, a.delay-h.origin)))
-		}
+		into.add(m, &j, a.delay-h.origin)
 	}
 }
 
-func (h *heap) apartFrom(id int) *[maxModes]polar.Matrix {
-	for i := range h.ghosts {
-		if h.ghosts[i].id == id {
-			return &h.ghosts[i].sum
-		}
+// ghost returns the group of a double bounce.
+func (h *heap) ghost(id int) *group {
+	i := slices.IndexFunc(h.ghosts, func(g group) bool { return g.id == id })
+	if i < 0 {
+		i = len(h.ghosts)
+		h.ghosts = append(h.ghosts, group{id: id})
 	}
-	h.ghosts = append(h.ghosts, ghost{id: id})
-	return &h.ghosts[len(h.ghosts)-1].sum
-}
-
-func (h *heap) point() Point {
-	var g polar.Gram
-	for m := range h.shot.modes {
-		g.Add(h.sum[m])
-		for i := range h.ghosts {
-			g.Add(h.ghosts[i].sum[m])
-		}
-	}
-	p := Point{H: g, M: h.sum[0]}
-	p.T1, p.T2 = g.Extremes()
-	var ok bool
-	if p.Slow, p.Fast, ok = polar.Delays(h.sum[0], h.slope); !ok {
-		p.Slow, p.Fast = math.NaN(), math.NaN()
-	}
-	return p
+	return &h.ghosts[i]
 }
 
 // evaluate sends light through a course already laid and tuned: the readable path sum, which plan.evaluate
 // must agree with.
 func (s *Stack) evaluate(c *course, d Direction, l quantity.Length) Point {
-	h := &heap{apart: s.ghosts == GhostsIncoherent}
+	h := &heap{fwhm: s.fwhm()}
 	h.shot = s.shoot(c, d, l, s.poseAt(c.at), h.add)
 	h.shot.own = true
 	h.shot.along(h.shot.halfway())
-	return h.point()
+	return total(&h.direct, h.ghosts, h.shot.modes, h.fwhm)
 }
 
 // At returns the response at one vacuum wavelength and temperature.

@@ -3,6 +3,7 @@ package stack
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -29,8 +30,8 @@ type ReturnPart struct {
 
 // ReturnLoss returns the return loss of the port that light of direction d is launched from: Forward for the
 // launching collimator, Backward for the receiving one in its pose. Every face of the stack is taken once;
-// their reflections interfere when coherent, as a narrow source sees it, and add in power otherwise. What the
-// fibre's end, the lens and scatter send back always adds in power: their distance is not part of the model.
+// their reflections interfere when coherent, as far as the source's linewidth lets them, and add in power otherwise. What
+// the fibre's end, the lens and scatter send back always adds in power: their distance is not part of the model.
 func (s *Stack) ReturnLoss(d Direction, l quantity.Length, t quantity.Temperature, coherent bool) (Return, error) {
 	c := s.lay(t)
 	if err := c.tune(l); err != nil {
@@ -39,43 +40,33 @@ func (s *Stack) ReturnLoss(d Direction, l quantity.Length, t quantity.Temperatur
 	shot := s.shoot(c, d, l, s.poseAt(t), nil)
 	shot.ghosts = false
 	shot.tracer.visit = func(*path) {}
-	faces := make([][maxModes]polar.Matrix, len(c.faces))
+	faces := make([]group, len(c.faces))
 	shot.returned = func(p *path) {
 		a := shot.meetAgain(p)
 		for m := range shot.modes {
-			faces[p.first][m] = faces[p.first][m].Add(shot.from.jones(p, m, -d).Scale(a))
+			j := shot.from.jones(p, m, -d).Scale(a)
+			faces[p.first].add(m, &j, p.delay)
 		}
 	}
 	shot.along(shot.chief())
 
 	var r Return
-	var total polar.Gram
 	for i, name := range s.faceNames() {
 		var one polar.Gram
 		for m := range shot.modes {
-			one.Add(faces[i][m])
+			one.Add(faces[i].sum[m])
 		}
 		t1, _ := one.Extremes()
 		r.Parts = append(r.Parts, ReturnPart{name, -quantity.Decibels(t1)})
-		if !coherent {
-			total.XX, total.YY, total.XY = total.XX+one.XX, total.YY+one.YY, total.XY+one.XY
-		}
-	}
-	for m := range shot.modes {
-		var sum polar.Matrix
-		for i := range faces {
-			sum = sum.Add(faces[i][m])
-		}
-		if coherent {
-			total.Add(sum)
-		}
 	}
 	if d == Backward { // in the order the light meets them
-		for i, j := 0, len(r.Parts)-1; i < j; i, j = i+1, j-1 {
-			r.Parts[i], r.Parts[j] = r.Parts[j], r.Parts[i]
-		}
+		slices.Reverse(r.Parts)
 	}
-	power, _ := total.Extremes()
+	fwhm := math.Inf(1)
+	if coherent {
+		fwhm = s.width
+	}
+	power := total(&faces[0], faces[1:], shot.modes, fwhm).T1
 	ferrule, lens := s.spec.Beam.Facets(c.waist, l)
 	floor := s.spec.Beam.ReturnFloor
 	if floor == 0 {

@@ -36,6 +36,7 @@ type Stack struct {
 	spec   Spec
 	pose   Pose
 	ghosts Ghosts
+	width  float64   // linewidth of the source, Hz
 	lens   beam.Lens // of both collimators, as alignment set it
 	zIn    float64   // lens face of the launching collimator
 	zOut   float64   // lens face of the receiving collimator
@@ -46,7 +47,7 @@ type Stack struct {
 type Ghosts uint8
 
 const (
-	GhostsCoherent   Ghosts = iota // adds in amplitude: a narrow source sees ripple
+	GhostsCoherent   Ghosts = iota // adds in amplitude: a source sees ripple, in full unless it has a linewidth
 	GhostsIncoherent               // adds in power: the ripple averaged out
 	GhostsNone                     // left out
 )
@@ -211,7 +212,7 @@ func (s *Stack) Adjusted(values map[string]quantity.Quantity) (*Stack, error) {
 	if err != nil {
 		return nil, err
 	}
-	c.ghosts = s.ghosts
+	c.ghosts, c.width = s.ghosts, s.width
 	return c, nil
 }
 
@@ -241,4 +242,24 @@ func (s *Stack) WithGhosts(g Ghosts) *Stack {
 	c := *s
 	c.ghosts = g
 	return &c
+}
+
+// WithLinewidth returns a copy whose response is that to a source of a Gaussian spectrum with the full width at half
+// maximum of fwhm hertz, not negative: it averages the ripple of double bounces, and the interference of reflections in
+// the return loss. Zero is a source that sees all of it.
+func (s *Stack) WithLinewidth(fwhm float64) *Stack {
+	c := *s
+	c.width = fwhm
+	return &c
+}
+
+// Linewidth returns the linewidth of the source in hertz; 0 for one that sees all interference.
+func (s *Stack) Linewidth() float64 { return s.width }
+
+// fwhm is the linewidth, in hertz, that the double bounces are added up for.
+func (s *Stack) fwhm() float64 {
+	if s.ghosts == GhostsIncoherent {
+		return math.Inf(1)
+	}
+	return s.width
 }

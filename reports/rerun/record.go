@@ -106,7 +106,8 @@ func Pass(verified []Verification) bool {
 func parameterRecord(path string, q quantity.Quantity) record.Figure {
 	f := record.Figure{Name: path, Unit: q.Unit.Symbol()}
 	if !math.IsNaN(q.Value) && !math.IsInf(q.Value, 0) {
-		f.Value = record.Number(strings.TrimSuffix(q.String(), " "+f.Unit))
+		number, _, _ := strings.Cut(q.String(), " ")
+		f.Value = record.Number(number)
 	}
 	return f
 }

@@ -1,0 +1,95 @@
+package stack
+
+import (
+	"math"
+
+	"wedgework/optics/polar"
+)
+
+// A source of finite linewidth sees the beat of two arrivals only as far as its light remembers its phase over the
+// difference of their group delays. Paths that were not reflected differ by the delay of a crystal, a picosecond or so,
+// and count as one arrival; a double bounce differs by the way there and back, and is one of its own. What changes more
+// slowly over wavelength than a beat is not averaged: that is the mean of a series over the source's spectrum.
+
+// coherence returns the degree of coherence, from 1 to 0, of light of a Gaussian spectrum with the full width at half
+// maximum fwhm, in hertz, after a delay in seconds: exp(-(pi fwhm delay)^2/(4 ln 2)), the modulus of the spectrum's
+// Fourier transform (J. W. Goodman, Statistical Optics, sec. 5.1; from memory). An infinite width leaves nothing.
+func coherence(fwhm, delay float64) float64 {
+	if math.IsInf(fwhm, 1) {
+		return 0
+	}
+	x := math.Pi * fwhm * delay
+	return math.Exp(-x * x / (4 * math.Ln2))
+}
+
+// group is light that arrives together: all that was not reflected, or one double bounce.
+type group struct {
+	id    int
+	sum   [maxModes]polar.Matrix
+	slope polar.Matrix // dM/dw of mode 0
+
+	// power is what the paths of the group carry, one by one, and late their power times their delay.
+	power, late float64
+}
+
+// delay is the mean delay of the group's paths, in seconds.
+func (g *group) delay() float64 {
+	if g.power == 0 {
+		return 0
+	}
+	return g.late / g.power
+}
+
+// add adds one path: its matrix m in a mode, and when it arrives.
+func (g *group) add(mode int, m *polar.Matrix, delay float64) {
+	for r := range 2 {
+		for k := range 2 {
+			v := m[r][k]
+			g.sum[mode][r][k] += v
+			p := power(v)
+			g.power += p
+			g.late += p * delay
+			if mode == 0 { // i times the delay
+				g.slope[r][k] += complex(-delay*imag(v), delay*real(v))
+			}
+		}
+	}
+}
+
+// total is what the groups add up to for a source of a linewidth in hertz: their powers, and their beats as far as the
+// linewidth leaves any. The dominant matrix is the mean over the spectrum, seen from the light that was not reflected.
+func total(direct *group, ghosts []group, modes int, fwhm float64) Point {
+	var h polar.Gram
+	m, slope := direct.sum[0], direct.slope
+	for i := range modes {
+		h.Add(direct.sum[i])
+	}
+	for i := range ghosts {
+		a := &ghosts[i]
+		for k := range modes {
+			h.Add(a.sum[k])
+		}
+		if math.IsInf(fwhm, 1) {
+			continue
+		}
+		visible := coherence(fwhm, a.delay()-direct.delay())
+		m, slope = m.Add(a.sum[0].Scale(complex(visible, 0))), slope.Add(a.slope.Scale(complex(visible, 0)))
+		for k := range modes {
+			h.Beat(direct.sum[k], a.sum[k], visible)
+		}
+		for j := range i {
+			b := &ghosts[j]
+			visible := coherence(fwhm, a.delay()-b.delay())
+			for k := range modes {
+				h.Beat(a.sum[k], b.sum[k], visible)
+			}
+		}
+	}
+	p := Point{H: h, M: m}
+	p.T1, p.T2 = h.Extremes()
+	var ok bool
+	if p.Slow, p.Fast, ok = polar.Delays(m, slope); !ok {
+		p.Slow, p.Fast = math.NaN(), math.NaN()
+	}
+	return p
+}
