@@ -17,6 +17,8 @@ type Bound struct {
 	opaque
 	atLeast bool
 	value   quantity.Quantity
+	rule    limits.Rule
+	prior   *limits.Prior
 }
 
 func (b *Bound) String() string { return "<" + boundText(b.atLeast) + " " + b.value.String() + ">" }
@@ -55,11 +57,20 @@ func boundWord(name, summary, example string, atLeast bool) Word {
 	return Word{
 		Name:    name,
 		Summary: summary,
-		Params:  []Param{{Name: "value", Kind: levelKind, Doc: "the bound"}},
+		Params: []Param{
+			{Name: "value", Kind: levelKind, Doc: "the bound"},
+			{Name: "guard", Kind: numberKind.of("plain number", "1").notNegative(), Mode: Keyword, Default: starlark.MakeInt(1), Doc: "guard factor r: a figure passes when it keeps the bound by r times its expanded uncertainty; 0 is simple acceptance"},
+			{Name: "prior", Kind: priorKind, Mode: Keyword, Optional: true, Doc: "how the figure is distributed over the production, for the risks of wrong decisions; nothing is supposed when left out"},
+		},
 		Returns: "a bound for a figure in limits()",
 		Example: example,
+		Source:  "JCGM 106:2012, ISO 14253-1",
 		Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
-			return &Bound{opaque{"bound"}, atLeast, a.Quantity("value")}, nil
+			b := &Bound{opaque: opaque{"bound"}, atLeast: atLeast, value: a.Quantity("value"), rule: limits.Rule{Guard: a.SI("guard")}}
+			if p := arg[*Prior](a, "prior"); p != nil {
+				b.prior = &p.prior
+			}
+			return b, nil
 		},
 	}
 }
@@ -126,13 +137,14 @@ func (l *Limits) Index(i int) starlark.Value { return &Limits{l.opaque, l.list[i
 func (l *Limits) Iterate() starlark.Iterator { return &iterator{l, 0} }
 
 func (l *Limits) blocks() []document.Block {
-	t := document.Table{Caption: "Limits", Columns: []document.Column{{Head: "figure"}, {Head: "limit"}, {Head: "wavelength"}, {Head: "temperature"}}}
+	t := document.Table{Caption: "Limits", Columns: []document.Column{{Head: "figure"}, {Head: "limit"}, {Head: "wavelength"}, {Head: "temperature"}, {Head: "acceptance"}}}
 	for _, one := range l.list {
 		t.Rows = append(t.Rows, []string{
 			figureLabel(one.Quantity),
 			boundText(one.AtLeast) + " " + quantity.Of(one.Value, "dB").String(),
 			spanText(inNanometres(one.Low), inNanometres(one.High)),
 			spanText(inCelsius(one.TemperatureLow), inCelsius(one.TemperatureHigh)),
+			one.InForce().Brief(),
 		})
 	}
 	return []document.Block{t}
@@ -147,6 +159,7 @@ func (l *Limits) json() any {
 			"value":       JSON(of(one.Value, "dB")),
 			"wavelength":  []any{JSON(inNanometres(one.Low)), JSON(inNanometres(one.High))},
 			"temperature": []any{JSON(inCelsius(one.TemperatureLow)), JSON(inCelsius(one.TemperatureHigh))},
+			"guard":       one.InForce().Guard,
 		})
 	}
 	return all

@@ -146,7 +146,7 @@ func TestJSON(t *testing.T) {
 		{`nm`, `"nm"`},
 		{`measured("repeats", default="repeats.csv")[0].rows`, `4`},
 		{`at_least(30*dB)`, `"\u003cat least 30 dB\u003e"`},
-		{`limits(pdl=at_most(0.1*dB), over=1550*nm)`, `[{"quantity":"pdl","rule":"at most","temperature":[{"unit":"degC","value":23},{"unit":"degC","value":23}],"value":{"unit":"dB","value":0.1},"wavelength":[{"unit":"nm","value":1550},{"unit":"nm","value":1550}]}]`},
+		{`limits(pdl=at_most(0.1*dB), over=1550*nm)`, `[{"guard":1,"quantity":"pdl","rule":"at most","temperature":[{"unit":"degC","value":23},{"unit":"degC","value":23}],"value":{"unit":"dB","value":0.1},"wavelength":[{"unit":"nm","value":1550},{"unit":"nm","value":1550}]}]`},
 	} {
 		v, err := runScript(newFakeHost(t), c.src)
 		if err != nil {

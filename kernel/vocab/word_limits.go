@@ -43,6 +43,7 @@ var _ = Register(Word{
 				Quantity: name, AtLeast: b.atLeast, Value: b.value.SI(),
 				Low: quantity.Length(low), High: quantity.Length(high),
 				TemperatureLow: quantity.Temperature(cold), TemperatureHigh: quantity.Temperature(hot),
+				Rule: &b.rule, Prior: b.prior,
 			}
 			if err := l.Check(); err != nil {
 				return nil, fmt.Errorf("%s: %w", name, err)

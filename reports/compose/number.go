@@ -24,9 +24,12 @@ const minus = "−"
 func num(n record.Number) string { return strings.Replace(string(n), "-", minus, 1) }
 
 // orNone is num, with a word for a figure that there is none of.
-func orNone(n record.Number) string {
+func orNone(n record.Number) string { return orElse(n, "none") }
+
+// orElse is num, with something else for a figure that there is none of.
+func orElse(n record.Number, other string) string {
 	if n == "" {
-		return "none"
+		return other
 	}
 	return num(n)
 }

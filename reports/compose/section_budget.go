@@ -79,8 +79,41 @@ func budgetTable(u unit, budgets []budget) document.Table {
 	foot := func(name string) []string { return []string{name, "", "", "", ""} }
 	row(foot("combined, u"), func(f record.Budget) string { return num(f.Standard) })
 	row(foot("coverage factor, k"), func(f record.Budget) string { return num(f.K) })
+	if slices.ContainsFunc(budgets, func(f budget) bool { return f.DOF != "" }) {
+		row(foot("effective degrees of freedom"), func(f record.Budget) string { return orElse(f.DOF, "∞") })
+	}
 	row(foot("expanded, U"), func(f record.Budget) string { return num(f.Expanded) })
+	if slices.ContainsFunc(budgets, func(f budget) bool { return f.MonteCarlo != nil }) {
+		row(foot("interval by u"), func(f record.Budget) string {
+			if f.MonteCarlo == nil {
+				return "–"
+			}
+			return between(f.MonteCarlo.LinearLow, f.MonteCarlo.LinearHigh)
+		})
+		row(foot("interval by Monte Carlo"), func(f record.Budget) string {
+			switch m := f.MonteCarlo; {
+			case m == nil:
+				return "–"
+			case m.High == "":
+				return "at least" + tie + num(m.Low)
+			default:
+				return between(m.Low, m.High)
+			}
+		})
+		t.Note += monteCarlo(budgets)
+	}
 	return t
+}
+
+// monteCarlo says what the two intervals are, and of which figures they disagree.
+func monteCarlo(budgets []budget) string {
+	note := " Both intervals hold 95.45 %; the second is that of JCGM 101, with the contributions acting in power and along the model's curve, and checks the first."
+	for _, f := range budgets {
+		if m := f.MonteCarlo; m != nil && !m.Agrees {
+			note += fmt.Sprintf(" Limit %d: they differ by more than the numerical tolerance of %s dB, and the decision rests on the second.", f.limit+1, num(m.Tolerance))
+		}
+	}
+	return note
 }
 
 // sameSource reports whether two lines are one contribution to two figures.

@@ -3,9 +3,11 @@ package compose
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"wedgework/reports/document"
 	"wedgework/reports/record"
+	"wedgework/reports/verify"
 )
 
 // results is what a reviewer signs, once for all units: the diagnosis in a few words and the limits with their margins.
@@ -47,9 +49,7 @@ func limitTable(u unit) document.Table {
 			t.Note += fmt.Sprintf(" Limit %d: %s", i+1, set(l.Why))
 		}
 	}
-	if d := u.found.Decisions; len(d) > 0 {
-		t.Note += " Rule: " + set(d[0].RuleText)
-	}
+	t.Note += rules(u) + risks(u)
 	for i, d := range u.found.Decisions {
 		if d.Decided && math.Abs(d.Bias) >= 0.005 {
 			side := "above"
@@ -61,6 +61,34 @@ func limitTable(u unit) document.Table {
 		}
 	}
 	return t
+}
+
+// rules states the rule of the limits, or of each when they differ.
+func rules(u unit) string {
+	note, all := "", u.found.Decisions
+	for i, d := range all {
+		switch {
+		case i == 0 && !slices.ContainsFunc(all, func(o verify.Decision) bool { return o.Rule != d.Rule }):
+			return " Rule: " + set(d.RuleText)
+		case i == 0 || d.Rule != all[i-1].Rule:
+			note += fmt.Sprintf(" Rule of limit %d: %s", i+1, set(d.RuleText))
+		default:
+			note += fmt.Sprintf(" Rule of limit %d: the same.", i+1)
+		}
+	}
+	return note
+}
+
+// risks states what the decisions risk under the priors declared.
+func risks(u unit) string {
+	note := ""
+	for i, l := range u.Limits {
+		if k := l.Risk; k != nil {
+			note += fmt.Sprintf(" Limit %d, with the prior “%s” (mean %s dB, standard deviation %s dB): this unit conforms with %s; of units of that production %s are accepted and do not conform (consumer’s risk), %s conform and are not accepted (producer’s risk), %s conform and fail (JCGM 106).",
+				i+1, k.Prior, num(k.Mean), num(k.Deviation), chanceOf(k.Posterior), chanceOf(k.Consumer), chanceOf(k.Producer), chanceOf(k.FalselyFailed))
+		}
+	}
+	return note
 }
 
 // chanceOf prints a probability in percent, without claiming certainty.

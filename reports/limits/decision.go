@@ -26,6 +26,14 @@ func (r Rule) String() string {
 		"pass when the margin is at least w, fail when it is at most -w, otherwise undecided", r.Guard)
 }
 
+// Brief is the rule in two or three words.
+func (r Rule) Brief() string {
+	if r.Guard == 0 {
+		return "simple"
+	}
+	return fmt.Sprintf("guarded, r = %g", r.Guard)
+}
+
 // Decision is a limit with the figure held against it.
 type Decision struct {
 	Limit     Limit
@@ -37,23 +45,63 @@ type Decision struct {
 	Standard  float64 // standard uncertainty, dB
 	K         float64 // coverage factor
 	Expanded  float64 // dB
-	GuardBand float64 // dB
+	Low, High float64 // dB, the ends of the coverage interval; 120 stands for no upper end
+	// GuardBand is r times the part of the coverage interval that reaches from the figure towards the limit, in dB; r U
+	// when the interval is symmetric.
+	GuardBand float64
 	// Conformance is the probability that the true figure meets the limit, given the measured one and
 	// no other knowledge (JCGM 106:2012, clause 7, with a flat prior).
 	Conformance float64
+	Risk        *Risk // with the limit's prior; nil without one
 }
 
-// Decide holds a measured figure in dB, with its standard uncertainty, against the limit.
-func Decide(l Limit, r Rule, figure uncertainty.Estimate) Decision {
+// FalseAcceptance returns the probability that a figure that passed does not meet the limit, FalseRejection that one that
+// failed does: the specific risks of JCGM 106:2012, clause 9, with a flat prior. Each is 0 when the outcome is another.
+func (d Decision) FalseAcceptance() float64 {
+	if d.Outcome != document.Pass {
+		return 0
+	}
+	return 1 - d.Conformance
+}
+
+// FalseRejection is described with FalseAcceptance.
+func (d Decision) FalseRejection() float64 {
+	if d.Outcome != document.Fail {
+		return 0
+	}
+	return d.Conformance
+}
+
+// Decide holds a measured figure in dB, with its standard uncertainty, against the limit by the limit's rule. A figure
+// that is not a number is undecided.
+func Decide(l Limit, figure uncertainty.Estimate) Decision {
 	u, k := figure.Expanded()
-	d := Decision{Limit: l, Rule: r, RuleText: r.String(), Measured: figure.Value, Standard: figure.Standard,
-		K: k, Expanded: u, GuardBand: r.Guard * u}
+	r := l.InForce()
+	d := Decision{Limit: l, Rule: r, RuleText: r.String(), Measured: figure.Value, Standard: figure.Standard, K: k, Expanded: u}
+	low, high := l.conforming()
+	d.Margin = l.Value - figure.Value
 	if l.AtLeast {
 		d.Margin = figure.Value - l.Value
-		d.Conformance = uncertainty.Conformance(l.Value, math.Inf(1), figure.Value, figure.Standard)
-	} else {
-		d.Margin = l.Value - figure.Value
-		d.Conformance = uncertainty.Conformance(math.Inf(-1), l.Value, figure.Value, figure.Standard)
+	}
+	d = d.Between(figure.Value-u, figure.Value+u, uncertainty.Conformance(low, high, figure.Value, figure.Standard))
+	if l.Prior != nil && figure.Standard > 0 {
+		d.Risk = l.Prior.risk(l, r.Guard*u, figure)
+	}
+	return d
+}
+
+// Between decides anew by the ends of a coverage interval, which need not be symmetric, and the probability of
+// conformance that goes with it: passed when the end towards the limit keeps it, or with another guard factor that part
+// of the way there.
+func (d Decision) Between(low, high, conformance float64) Decision {
+	d.Low, d.High, d.Conformance = low, high, conformance
+	worse, better := high-d.Measured, d.Measured-low // ways from the figure to the ends
+	if d.Limit.AtLeast {
+		worse, better = better, worse
+	}
+	d.GuardBand = d.Rule.Guard * worse
+	if d.Margin < 0 {
+		d.GuardBand = d.Rule.Guard * better
 	}
 	switch {
 	case math.IsNaN(d.Margin) || math.IsNaN(d.GuardBand):

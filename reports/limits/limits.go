@@ -32,6 +32,8 @@ type Limit struct {
 	Low, High       quantity.Length
 	TemperatureLow  quantity.Temperature
 	TemperatureHigh quantity.Temperature
+	Rule            *Rule  // how figures are held against it; nil is Guarded
+	Prior           *Prior // what is known of the figure before it is measured; nil: nothing
 }
 
 // Limits is a list of requirements; all must be met.
@@ -52,8 +54,26 @@ func (l Limit) Check() error {
 		return fmt.Errorf("limit on %s: the band runs from %g m to %g m; expected two wavelengths in rising order", l.Quantity, float64(l.Low), float64(l.High))
 	case !(l.TemperatureLow > 0) || !(l.TemperatureHigh >= l.TemperatureLow):
 		return fmt.Errorf("limit on %s: the temperatures run from %g K to %g K; expected two in rising order", l.Quantity, float64(l.TemperatureLow), float64(l.TemperatureHigh))
+	case l.Rule != nil && !(l.Rule.Guard >= 0 && l.Rule.Guard < math.Inf(1)):
+		return fmt.Errorf("limit on %s: the guard factor is %g; expected a number from 0 up", l.Quantity, l.Rule.Guard)
 	}
-	return nil
+	return l.Prior.check(l.Quantity)
+}
+
+// InForce returns the rule that figures are held against the limit by.
+func (l Limit) InForce() Rule {
+	if l.Rule == nil {
+		return Guarded
+	}
+	return *l.Rule
+}
+
+// conforming returns the ends of the interval of figures that meet the limit, one of them infinite.
+func (l Limit) conforming() (low, high float64) {
+	if l.AtLeast {
+		return l.Value, math.Inf(1)
+	}
+	return math.Inf(-1), l.Value
 }
 
 // slack is how far outside a stated band a reading may lie and still belong to it: half a picometre and

@@ -42,7 +42,8 @@ func TestDecide(t *testing.T) {
 		{"loss outside", loss, limits.Guarded, 0.85, document.Fail, -0.25},
 		{"not a number", loss, limits.Guarded, math.NaN(), document.Undecided, math.NaN()},
 	} {
-		d := limits.Decide(c.limit, c.rule, uncertainty.Estimate{Value: c.measured, Standard: 0.1})
+		c.limit.Rule = &c.rule
+		d := limits.Decide(c.limit, uncertainty.Estimate{Value: c.measured, Standard: 0.1})
 		if d.Outcome != c.want {
 			t.Errorf("%s: got %v, want %v", c.name, d.Outcome, c.want)
 		}
@@ -60,7 +61,7 @@ func TestConformance(t *testing.T) {
 		if !l.AtLeast {
 			y = 30 - 1.6449*0.1
 		}
-		d := limits.Decide(l, limits.Guarded, uncertainty.Estimate{Value: y, Standard: 0.1})
+		d := limits.Decide(l, uncertainty.Estimate{Value: y, Standard: 0.1})
 		if math.Abs(d.Conformance-0.95) > 1e-5 {
 			t.Errorf("got %g, want 0.95", d.Conformance)
 		}
@@ -69,7 +70,7 @@ func TestConformance(t *testing.T) {
 
 // TestFewDegreesOfFreedom: a poorly known uncertainty widens the guard band by Student's t.
 func TestFewDegreesOfFreedom(t *testing.T) {
-	d := limits.Decide(isolation, limits.Guarded, uncertainty.Estimate{Value: 30.25, Standard: 0.1, DOF: 3})
+	d := limits.Decide(isolation, uncertainty.Estimate{Value: 30.25, Standard: 0.1, DOF: 3})
 	// t for 95.45 % and 3 degrees of freedom is 3.31 (JCGM 100:2008, table G.2).
 	if math.Abs(d.K-3.31) > 0.005 || d.Outcome != document.Undecided {
 		t.Errorf("got k = %g and %v, want 3.31 and undecided", d.K, d.Outcome)
@@ -100,6 +101,9 @@ func TestCheck(t *testing.T) {
 		"is not a limit":           func(l *limits.Limit) { l.Value = math.NaN() },
 		"wavelengths in rising":    func(l *limits.Limit) { l.Low, l.High = l.High, l.Low },
 		"temperatures run":         func(l *limits.Limit) { l.TemperatureHigh = 1 },
+		"guard factor is -1":       func(l *limits.Limit) { l.Rule = &limits.Rule{Guard: -1} },
+		"the prior has no name":    func(l *limits.Limit) { l.Prior = &limits.Prior{Mean: 35, Standard: 2} },
+		"positive standard dev":    func(l *limits.Limit) { l.Prior = &limits.Prior{Name: "lot 26-10", Mean: 35} },
 		"expected two wavelengths": func(l *limits.Limit) { l.Low = 0 },
 	} {
 		l := isolation

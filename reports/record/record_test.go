@@ -135,6 +135,9 @@ func TestRecordBytes(t *testing.T) {
           "measured": 34.10,
           "margin": 4.10,
           "uncertainty": null,
+          "low": null,
+          "high": null,
+          "guard": null,
           "guard_band": null,
           "conformance": null,
           "outcome": "pass"

@@ -33,10 +33,26 @@ type Limit struct {
 	Measured    Number `json:"measured"`
 	Margin      Number `json:"margin"` // positive when the limit is kept
 	Uncertainty Number `json:"uncertainty"`
+	Low         Number `json:"low"` // of the coverage interval
+	High        Number `json:"high"`
+	Guard       Number `json:"guard"` // factor r of the rule; 0 is simple acceptance
 	GuardBand   Number `json:"guard_band"`
 	Conformance Number `json:"conformance"` // probability that the limit is kept; none where the readings do not speak for all of it
 	Outcome     string `json:"outcome"`
-	Why         string `json:"why,omitempty"` // why it is not decided, or what the readings do not cover
+	Risk        *Risk  `json:"risk,omitempty"` // under a declared prior
+	Why         string `json:"why,omitempty"`  // why it is not decided, or what the readings do not cover
+}
+
+// Risk is what a decision risks when the figure is distributed over the production as its prior says.
+type Risk struct {
+	Prior         string `json:"prior"`
+	Mean          Number `json:"mean"`
+	Deviation     Number `json:"standard_deviation"`
+	Conforming    Number `json:"conforming"`     // probability that a unit of the production conforms
+	Posterior     Number `json:"posterior"`      // that this one does, given its reading too
+	Consumer      Number `json:"consumers_risk"` // a unit is accepted and does not conform
+	Producer      Number `json:"producers_risk"` // a unit conforms and is not accepted
+	FalselyFailed Number `json:"falsely_failed"` // a unit conforms and fails
 }
 
 // Interval is a figure with the ends of its expanded uncertainty, which in dB need not be symmetric.
@@ -104,6 +120,20 @@ type Budget struct {
 	Standard      Number         `json:"standard"`
 	K             Number         `json:"coverage_factor"`
 	Expanded      Number         `json:"expanded"`
+	DOF           Number         `json:"degrees_of_freedom"` // effective; none: well known
+	MonteCarlo    *MonteCarlo    `json:"monte_carlo,omitempty"`
+}
+
+// MonteCarlo is the check of a budget by the Monte Carlo method: both coverage intervals, and whether they agree within
+// the numerical tolerance.
+type MonteCarlo struct {
+	Low        Number `json:"low"`
+	High       Number `json:"high"` // none: the leak may be nothing at all
+	LinearLow  Number `json:"linear_low"`
+	LinearHigh Number `json:"linear_high"`
+	Tolerance  Number `json:"numerical_tolerance"`
+	Trials     int    `json:"trials"`
+	Agrees     bool   `json:"agrees"`
 }
 
 // Contribution is one line of a budget.

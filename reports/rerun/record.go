@@ -3,6 +3,7 @@ package rerun
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"wedgework/optics/quantity"
@@ -131,11 +132,27 @@ func limitRecord(d verify.Decision) record.Limit {
 	}
 	r.Statistic = d.Statistic
 	r.Measured = level(d.Measured)
-	r.Uncertainty, r.GuardBand = level(d.Expanded), level(d.GuardBand)
+	r.Uncertainty, r.GuardBand, r.Guard = level(d.Expanded), level(d.GuardBand), record.Number(fmt.Sprint(d.Rule.Guard))
+	r.Low, r.High = level(d.Low), bounded(d.High)
+	if k := d.Risk; k != nil {
+		r.Risk = &record.Risk{
+			Prior: k.Prior.Name, Mean: level(k.Prior.Mean), Deviation: level(k.Prior.Standard),
+			Conforming: probability(k.Conforming), Posterior: probability(k.Posterior),
+			Consumer: probability(k.Consumer), Producer: probability(k.Producer), FalselyFailed: probability(k.FalselyFailed),
+		}
+	}
 	if d.Reserve == "" || d.Outcome == document.Fail { // else the figure does not speak for the limit
 		r.Margin, r.Conformance = level(d.Margin), probability(d.Conformance)
 	}
 	return r
+}
+
+// bounded is the upper end of an isolation, none where the leak may be nothing at all.
+func bounded(v float64) record.Number {
+	if v >= verify.Most {
+		return ""
+	}
+	return level(v)
 }
 
 // probability prints a chance, never nearer to certainty than a model of the errors can be: one in a million (a choice).
@@ -242,6 +259,15 @@ func budgetRecord(b verify.FigureBudget) record.Budget {
 	decimals := verify.FigureDecimals(b.Unit)
 	n := func(v float64) record.Number { return record.Decimal(v, decimals+1) }
 	r := record.Budget{Figure: b.Figure, Unit: b.Unit, Standard: n(b.Standard), K: level(b.K), Expanded: record.Decimal(b.Expanded, decimals)}
+	if b.DOF > 0 {
+		r.DOF = record.Decimal(b.DOF, 1)
+	}
+	if m := b.MonteCarlo; m.Trials > 0 {
+		r.MonteCarlo = &record.MonteCarlo{
+			Low: record.Decimal(m.Low, decimals), High: bounded(m.High), LinearLow: record.Decimal(m.LinearLow, decimals), LinearHigh: record.Decimal(m.LinearHigh, decimals),
+			Tolerance: record.Number(strconv.FormatFloat(m.Tolerance, 'f', -1, 64)), Trials: m.Trials, Agrees: m.Agrees,
+		}
+	}
 	for _, l := range b.Lines {
 		r.Contributions = append(r.Contributions, record.Contribution{
 			Name: l.Name, Value: l.Value.String(), Distribution: string(l.Distribution), Divisor: record.Decimal(l.Divisor, otherDecimals),

@@ -10,19 +10,21 @@ import (
 // Distribution is the shape of what is known about a contribution.
 type Distribution string
 
-// The distributions of JCGM 100:2008, 4.3, and the arcsine of a sine ripple of unknown phase.
+// The distributions of JCGM 100:2008, 4.3 and annex F, and of JCGM 101:2008, table 1. Arcsine is the U-shaped one, of a
+// ripple of unknown phase. Student is that of a mean of few observations: it needs degrees of freedom.
 const (
 	Normal      Distribution = "normal"
 	Rectangular Distribution = "rectangular"
 	Triangular  Distribution = "triangular"
 	Arcsine     Distribution = "arcsine"
+	Student     Distribution = "Student"
 )
 
-// Divisor turns the stated figure into a standard uncertainty: 1 for a normal distribution, which is
-// stated by its standard deviation; sqrt 3, sqrt 6 and sqrt 2 for half-widths of the others.
+// Divisor turns the stated figure into a standard uncertainty: 1 for a normal distribution and Student's, which are
+// stated by their standard uncertainty; sqrt 3, sqrt 6 and sqrt 2 for half-widths of the others.
 func (d Distribution) Divisor() (float64, error) {
 	switch d {
-	case Normal, "":
+	case Normal, Student, "":
 		return 1, nil
 	case Rectangular:
 		return math.Sqrt(3), nil
@@ -31,7 +33,7 @@ func (d Distribution) Divisor() (float64, error) {
 	case Arcsine:
 		return math.Sqrt2, nil
 	}
-	return 0, fmt.Errorf("distribution %q: expected normal, rectangular, triangular or arcsine", d)
+	return 0, fmt.Errorf("distribution %q: expected normal, rectangular, triangular, arcsine or Student", d)
 }
 
 // Shared says which readings one and the same error enters.
@@ -134,6 +136,8 @@ func (b Budget) Check() error {
 			return fmt.Errorf("contribution %q is %s: it must be finite and not negative", c.Name, c.Value)
 		case c.DOF < 0 || math.IsNaN(c.DOF):
 			return fmt.Errorf("contribution %q has %g degrees of freedom", c.Name, c.DOF)
+		case c.Distribution == Student && !(Input{Estimate: Estimate{DOF: c.DOF}}).poor():
+			return fmt.Errorf("contribution %q has Student's distribution: its degrees of freedom were expected, one less than the number of readings", c.Name)
 		}
 		seen[c.Name] = true
 		switch c.Value.Dimension() {

@@ -3,8 +3,9 @@
 //
 // It holds the budget of a measurement, propagation through a measurement function with correlated
 // inputs, effective degrees of freedom and coverage factors, the covariance of many readings that share
-// some of their errors, and the probability of conformance, guard bands and risks. Propagation is to
-// first order; distributions are not sampled here. It does not know what was measured.
+// some of their errors, and the probability of conformance, guard bands and risks. Propagation is to first order, and
+// beside it stands the Monte Carlo method of JCGM 101:2008, with the validation of the one by the other. It does not know
+// what was measured.
 //
 // A coverage interval is meant to hold 95.45 %, so that a well-known normal quantity has k = 2 exactly.
 package uncertainty

@@ -54,6 +54,39 @@ func WelchSatterthwaite(u, dof []float64) float64 {
 	return max(sum*sum/poor, 1)
 }
 
+// TypeA evaluates repeated observations by statistics (JCGM 100:2008, 4.2): the value is their mean, the standard
+// uncertainty s/sqrt(averaged), with n-1 degrees of freedom. averaged is the number of observations that a reported value
+// is the mean of: n for the mean of these, 1 when what is reported is a single reading of the same kind.
+func TypeA(observations []float64, averaged int) (Estimate, error) {
+	n := len(observations)
+	if n < 2 || averaged < 1 {
+		return Estimate{}, fmt.Errorf("%d observations, %d averaged: at least 2 are needed for their spread, and 1", n, averaged)
+	}
+	mean, s := stat.MeanStdDev(observations, nil)
+	if !finiteNumber(s) {
+		return Estimate{}, fmt.Errorf("an observation is not finite")
+	}
+	return Estimate{mean, s / math.Sqrt(float64(averaged)), float64(n - 1)}, nil
+}
+
+// Pooled evaluates the scatter of single readings from groups of repeated ones, each about its own mean (JCGM 100:2008,
+// 4.2.4): s^2 is the mean of the groups' variances weighted by their degrees of freedom, which add. Groups of one reading
+// say nothing.
+func Pooled(groups [][]float64) (Estimate, error) {
+	sum, dof := 0.0, 0
+	for _, g := range groups {
+		if len(g) < 2 {
+			continue
+		}
+		sum += stat.Variance(g, nil) * float64(len(g)-1)
+		dof += len(g) - 1
+	}
+	if dof == 0 || !finiteNumber(sum) {
+		return Estimate{}, fmt.Errorf("nothing was read twice")
+	}
+	return Estimate{Standard: math.Sqrt(sum / float64(dof)), DOF: float64(dof)}, nil
+}
+
 // Means evaluates simultaneous observations, one row per quantity, by statistics (Type A; JCGM 100:2008,
 // 4.2 and 5.2.3): the means, their standard uncertainties with n-1 degrees of freedom, and the
 // correlation of the means.
@@ -71,8 +104,10 @@ func Means(observations [][]float64) ([]Estimate, [][]float64, error) {
 		if len(o) != n {
 			return nil, nil, fmt.Errorf("quantity %d has %d observations, the first has %d", i+1, len(o), n)
 		}
-		mean, s := stat.MeanStdDev(o, nil)
-		means[i] = Estimate{mean, s / math.Sqrt(float64(n)), float64(n - 1)}
+		var err error
+		if means[i], err = TypeA(o, n); err != nil {
+			return nil, nil, err
+		}
 	}
 	for i := range r {
 		r[i] = make([]float64, m)

@@ -109,6 +109,40 @@ func TestWelchSatterthwaite(t *testing.T) {
 	near(t, "well known", uncertainty.WelchSatterthwaite([]float64{3, 4}, []float64{0, math.Inf(1)}), 0, 0)
 }
 
+// TestTypeA takes the temperatures of JCGM 100:2008, 4.4.3, table 1: 20 readings with the mean 100.145 degC and the
+// standard deviation 1.489 degC, so that the mean is known to 0.333 degC.
+func TestTypeA(t *testing.T) {
+	readings := []float64{96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07, 100.33, 100.42, 100.68, 100.95,
+		101.11, 101.20, 101.57, 101.84, 102.36, 102.72}
+	e, err := uncertainty.TypeA(readings, len(readings))
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "mean", e.Value, 100.145, 5e-4)
+	near(t, "standard uncertainty", e.Standard, 0.333, 5e-4)
+	near(t, "degrees of freedom", e.DOF, 19, 0)
+	e, err = uncertainty.TypeA(readings, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "of a single reading", e.Standard, 1.489, 5e-4)
+	// Two groups at different levels, each with the variance 2: pooled 2 with 1 + 1 degrees of freedom; a single one is mute.
+	p, err := uncertainty.Pooled([][]float64{{1, 3}, {11, 13}, {100}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "pooled", p.Standard, math.Sqrt2, 1e-12)
+	near(t, "pooled degrees of freedom", p.DOF, 2, 0)
+	for _, o := range [][]float64{nil, {1}, {1, math.NaN()}} {
+		if _, err := uncertainty.TypeA(o, 1); err == nil {
+			t.Errorf("%v: expected an error", o)
+		}
+	}
+	if _, err := uncertainty.Pooled([][]float64{{1}, {2}}); err == nil {
+		t.Error("nothing repeated: expected an error")
+	}
+}
+
 func TestMeansRefuse(t *testing.T) {
 	for _, o := range [][][]float64{nil, {{1}}, {{1, 2}, {1, 2, 3}}} {
 		if _, _, err := uncertainty.Means(o); err == nil {

@@ -15,6 +15,9 @@ import (
 // kelvin: what a chamber is off.
 const temperatureMargin = 1.0
 
+// correctionName is how a budget calls the way from a mean over polarization to its worst state.
+const correctionName = "polarization correction"
+
 // candidate is one reading a limit applies to, in dB for the worst polarization.
 type candidate struct {
 	obs        int // index of the observation; of the row for PDL
@@ -28,7 +31,8 @@ type candidate struct {
 
 // decide holds the data against one limit.
 func (x *examiner) decide(k int, l limits.Limit) (Decision, *FigureBudget) {
-	d := Decision{Decision: limits.Decision{Limit: l, Rule: limits.Guarded, RuleText: limits.Guarded.String(), Outcome: document.Undecided}}
+	rule := l.InForce()
+	d := Decision{Decision: limits.Decision{Limit: l, Rule: rule, RuleText: rule.String(), Outcome: document.Undecided}}
 	d.Covered, d.Uncovered = x.covered(l)
 	all := x.candidates(l)
 	d.Count = len(all)
@@ -40,12 +44,7 @@ func (x *examiner) decide(k int, l limits.Limit) (Decision, *FigureBudget) {
 	if len(all) == 0 {
 		return d, nil
 	}
-	worst := all[0]
-	for _, c := range all {
-		if l.AtLeast && c.value < worst.value || !l.AtLeast && c.value > worst.value {
-			worst = c
-		}
-	}
+	worst := worst(l, all)
 	d.Decided = true
 	d.Line, d.Wavelength, d.Temperature = worst.line, worst.l, worst.t
 	d.AtLeast, d.Correction = worst.atLeast, worst.correction
@@ -55,9 +54,27 @@ func (x *examiner) decide(k int, l limits.Limit) (Decision, *FigureBudget) {
 		// The value is already a bound at 95 %: nothing is left to guard.
 		figure.Standard = 0
 	}
-	d.Decision = limits.Decide(l, limits.Guarded, figure)
+	d.Decision = limits.Decide(l, figure)
 	d.Bias = x.bias(l, all)
 	d.Reserve = x.reserve(l, d)
+	d.settle()
+	budget.Figure = fmt.Sprintf("%s, %s", name(l.Quantity), condition(l))
+	return d, budget
+}
+
+// worst returns the reading that speaks for the limit.
+func worst(l limits.Limit, all []candidate) candidate {
+	worst := all[0]
+	for _, c := range all {
+		if l.AtLeast && c.value < worst.value || !l.AtLeast && c.value > worst.value {
+			worst = c
+		}
+	}
+	return worst
+}
+
+// settle takes back what the figure alone cannot show.
+func (d *Decision) settle() {
 	switch {
 	case d.AtLeast && d.Outcome == document.Fail:
 		d.Outcome = document.Undecided // a bound on the wrong side of the limit proves nothing
@@ -65,8 +82,6 @@ func (x *examiner) decide(k int, l limits.Limit) (Decision, *FigureBudget) {
 		// What was not measured may be worse; but a reading that fails, fails.
 		d.Outcome = document.Undecided
 	}
-	budget.Figure = fmt.Sprintf("%s, %s", name(l.Quantity), condition(l))
-	return d, budget
 }
 
 // reserve says why the worst reading does not speak for the whole limit.
@@ -205,7 +220,7 @@ func (x *examiner) budget(l limits.Limit, c candidate) *FigureBudget {
 	}
 	if c.correction != 0 {
 		half := math.Abs(c.correction)
-		add(BudgetLine{Name: "polarization correction", Value: quantity.Attach(half, dB), Distribution: uncertainty.Rectangular,
+		add(BudgetLine{Name: correctionName, Value: quantity.Attach(half, dB), Distribution: uncertainty.Rectangular,
 			Divisor: math.Sqrt(3), Standard: half / math.Sqrt(3), Sensitivity: 1, Contribution: half / math.Sqrt(3), Shared: uncertainty.ByPoint})
 	}
 	sum := 0.0

@@ -244,13 +244,13 @@ func (f *declared) print(v, down, up float64) (value, low, high float64) {
 	return v, v - down, v + up
 }
 
-// most stands for the isolation of no leak at all, in dB: plain data holds no infinity.
-const most = 120
+// Most stands for the isolation of no leak at all, in dB: plain data holds no infinity.
+const Most = 120
 
 // decibels returns the isolation of a leak amplitude in dB, at most 120.
 func decibels(y float64) float64 {
 	if y <= 1e-6 {
-		return most
+		return Most
 	}
 	return -20 * math.Log10(y)
 }

@@ -171,6 +171,8 @@ type FigureBudget struct {
 	DOF      float64 // effective; 0 stands for infinite
 	K        float64
 	Expanded float64
+
+	MonteCarlo MonteCarlo
 }
 
 // BudgetLine is one contribution to one figure.

@@ -3,6 +3,7 @@ package verify
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
@@ -310,6 +311,9 @@ func (x *examiner) report(ctx context.Context, p *plan) (*Result, error) {
 	r.Joint = x.joint(all, s)
 	for k, l := range x.spec.Limits {
 		decision, budget := x.decide(k, l)
+		if err := x.check(ctx, l, &decision, budget); err != nil {
+			return nil, err
+		}
 		r.Decisions = append(r.Decisions, decision)
 		if budget != nil {
 			r.Budgets = append(r.Budgets, *budget)
@@ -325,7 +329,12 @@ func (x *examiner) report(ctx context.Context, p *plan) (*Result, error) {
 	if r.Agreement.Outcome == document.Fail && r.Diagnosis.Fitted && r.Diagnosis.Agreement == document.Pass {
 		r.Agreement.Sentence += "; the readings agree with the model as diagnosed"
 	}
-	r.Cautions = x.spec.Model.Cautions()
+	r.Cautions = slices.Clone(x.spec.Model.Cautions())
+	for _, b := range r.Budgets {
+		if w := b.warning(); w != "" {
+			r.Cautions = append(r.Cautions, w)
+		}
+	}
 	r.Notes = x.notes(r)
 	return r, nil
 }

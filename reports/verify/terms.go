@@ -157,8 +157,11 @@ func (d *data) levels(ctx context.Context, b uncertainty.Budget, m Model, z pull
 	return level, nil
 }
 
+// floorName is how a budget calls the fixture's floor.
+const floorName = "floor"
+
 func (d *data) floorTerm(f *uncertainty.Floor) term {
-	t := term{name: "floor", value: f.Uncertainty, distribution: uncertainty.Normal, divisor: 1,
+	t := term{name: floorName, value: f.Uncertainty, distribution: uncertainty.Normal, divisor: 1,
 		standard: d.floor.Standard / d.floor.Power / perDecibel, dof: finite(f.DOF), shared: uncertainty.ByAll, u: make([]float64, len(d.obs))}
 	if !d.floor.Stated {
 		t.value, t.distribution, t.divisor = quantity.FromSI(t.standard*math.Sqrt(3), quantity.MustNamed("dB")), uncertainty.Rectangular, math.Sqrt(3)

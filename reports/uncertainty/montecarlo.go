@@ -1,0 +1,279 @@
+package uncertainty
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Input is a quantity that a result depends on, with the shape of what is known about it. Its standard uncertainty and
+// degrees of freedom are those that linear propagation takes.
+type Input struct {
+	Estimate
+	Distribution Distribution // "" is normal
+}
+
+// Simulated is a result's distribution as Simulate found it.
+type Simulated struct {
+	Value, Standard float64 // mean and standard deviation; NaN when some trial gave an infinity
+	Probability     float64 // of both intervals
+	Low, High       float64 // the probabilistically symmetric coverage interval
+	Short           [2]float64
+	Trials          int
+	// Stable is false when the trials allowed did not bring the interval within its numerical tolerance.
+	Stable bool
+
+	sorted []float64
+}
+
+// Between returns the share of the trials from low to high, ends included: 0 for a Simulated of no trials.
+func (s *Simulated) Between(low, high float64) float64 {
+	if len(s.sorted) == 0 || !(low <= high) {
+		return 0
+	}
+	from, _ := slices.BinarySearch(s.sorted, low)
+	to, _ := slices.BinarySearch(s.sorted, math.Nextafter(high, math.Inf(1)))
+	if math.IsInf(high, 1) {
+		to = len(s.sorted)
+	}
+	return float64(to-from) / float64(len(s.sorted))
+}
+
+// Simulation says how Simulate is done; the zero value is what reports use.
+type Simulation struct {
+	Correlation [][]float64 // of the inputs, which must then all be normal; nil when independent
+	Probability float64     // coverage; 0 means Confidence
+	Digits      int         // significant digits of the standard uncertainty that are to be meaningful; 0 means 1
+	Seed        uint64      // the same seed gives the same trials
+	Most        int         // trials; 0 means a million
+}
+
+const (
+	block   = 10000   // trials between two looks at the stability (JCGM 101:2008, 7.9.4 b)
+	mostRun = 1000000 // trials unless said otherwise
+	finer   = 5       // how much finer than what is validated the trials must be (JCGM 101:2008, 8.2)
+)
+
+// Simulate propagates the distributions of the inputs through f by the adaptive Monte Carlo procedure of JCGM
+// 101:2008, 7.9, until twice the standard deviations of the mean, the standard deviation and both ends of the interval
+// are within a fifth of the numerical tolerance that Digits asks for, as a validation wants it (8.2). Distributions are
+// those of table 1 there: a normal quantity with finite degrees of freedom becomes a scaled and shifted t (6.4.9); those of
+// the others are not sampled. f must keep nothing of its argument; it may return an infinity, which the interval stands
+// and the mean does not. A NaN of f is an error.
+func Simulate(f func(x []float64) float64, inputs []Input, how Simulation) (*Simulated, error) {
+	p := how.Probability
+	if p == 0 {
+		p = Confidence
+	}
+	if !(p > 0 && p < 1) {
+		return nil, fmt.Errorf("coverage probability %g: expected one between 0 and 1", p)
+	}
+	most := how.Most
+	if most == 0 {
+		most = mostRun
+	}
+	draw, err := sampler(inputs, how)
+	if err != nil {
+		return nil, err
+	}
+	var all []float64
+	var looks [4][]float64 // mean, standard deviation, low and high of each block
+	x := make([]float64, len(inputs))
+	for {
+		start := len(all)
+		for range block {
+			draw(x)
+			y := f(x)
+			if math.IsNaN(y) {
+				return nil, fmt.Errorf("the result is not a number for inputs %v", x)
+			}
+			all = append(all, y)
+		}
+		s := summarize(slices.Sorted(slices.Values(all[start:])), p)
+		for i, v := range [4]float64{s.Value, s.Standard, s.Low, s.High} {
+			looks[i] = append(looks[i], v)
+		}
+		stable := len(looks[0]) > 1 && settled(looks, p, max(how.Digits, 1))
+		if stable || len(all)+block > most {
+			slices.Sort(all)
+			s := summarize(all, p)
+			s.Stable, s.sorted = stable, all
+			return &s, nil
+		}
+	}
+}
+
+// settled applies 7.9.4 g) and h) of JCGM 101:2008. Where the result is infinite now and then there is no standard
+// deviation to go by, and the number of trials is that of 7.2.1, ten thousand times 1/(1-p).
+func settled(looks [4][]float64, p float64, digits int) bool {
+	u := mean(looks[1])
+	if !finiteNumber(u) {
+		return float64(block*len(looks[1])) >= 1e4/(1-p)
+	}
+	tolerance := NumericalTolerance(u, digits) / finer
+	for _, v := range looks {
+		m := mean(v)
+		sum := 0.0
+		for _, y := range v {
+			sum += (y - m) * (y - m)
+		}
+		if h := float64(len(v)); 2*math.Sqrt(sum/(h*(h-1))) > tolerance {
+			return false
+		}
+	}
+	return true
+}
+
+func mean(v []float64) float64 {
+	sum := 0.0
+	for _, y := range v {
+		sum += y
+	}
+	return sum / float64(len(v))
+}
+
+func finiteNumber(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+
+// summarize describes sorted values: JCGM 101:2008, 7.6 and 7.7.
+func summarize(sorted []float64, p float64) Simulated {
+	s := Simulated{Trials: len(sorted), Probability: p, Value: mean(sorted)}
+	sum := 0.0
+	for _, y := range sorted {
+		sum += (y - s.Value) * (y - s.Value)
+	}
+	s.Standard = math.Sqrt(sum / float64(len(sorted)-1))
+	if !finiteNumber(s.Value) {
+		s.Value, s.Standard = math.NaN(), math.NaN()
+	}
+	q := min(int(p*float64(len(sorted))+0.5), len(sorted)-1)
+	r := (len(sorted) - q) / 2
+	s.Low, s.High = sorted[r], sorted[r+q]
+	s.Short = [2]float64{s.Low, s.High}
+	for i := range len(sorted) - q {
+		if sorted[i+q]-sorted[i] < s.Short[1]-s.Short[0] {
+			s.Short = [2]float64{sorted[i], sorted[i+q]}
+		}
+	}
+	return s
+}
+
+// sampler returns what fills a slice with one draw of every input.
+func sampler(inputs []Input, how Simulation) (func(x []float64), error) {
+	rng := rand.New(rand.NewPCG(how.Seed, 0x101)) // the stream's number is a choice
+	draws := make([]func() float64, len(inputs))
+	for i, in := range inputs {
+		var err error
+		if draws[i], err = in.draw(rng); err != nil {
+			return nil, fmt.Errorf("input %d: %w", i+1, err)
+		}
+	}
+	if how.Correlation == nil {
+		return func(x []float64) {
+			for i, d := range draws {
+				x[i] = d()
+			}
+		}, nil
+	}
+	for i, in := range inputs {
+		if in.Distribution != Normal && in.Distribution != "" || in.poor() {
+			return nil, fmt.Errorf("input %d is correlated and %s with %g degrees of freedom: correlated inputs must be normal and well known", i+1, in.shape(), in.DOF)
+		}
+	}
+	root, err := symmetricRoot(how.Correlation, len(inputs))
+	if err != nil {
+		return nil, err
+	}
+	z := make([]float64, len(inputs))
+	return func(x []float64) {
+		for i := range z {
+			z[i] = rng.NormFloat64()
+		}
+		for i, in := range inputs {
+			x[i] = in.Value + in.Standard*dot(root[i], z)
+		}
+	}, nil
+}
+
+func (in Input) shape() Distribution {
+	if in.Distribution == "" {
+		return Normal
+	}
+	return in.Distribution
+}
+
+// poor reports whether the standard uncertainty itself is known from few observations.
+func (in Input) poor() bool { return in.DOF > 0 && !math.IsInf(in.DOF, 1) }
+
+// draw returns what samples one input: JCGM 101:2008, table 1.
+func (in Input) draw(rng *rand.Rand) (func() float64, error) {
+	v, u := in.Value, in.Standard
+	if !finiteNumber(v) || !finiteNumber(u) || u < 0 {
+		return nil, fmt.Errorf("%g with the standard uncertainty %g", v, u)
+	}
+	half, err := in.Distribution.Divisor()
+	if err != nil {
+		return nil, err
+	}
+	half *= u
+	switch in.Distribution {
+	case Rectangular:
+		return func() float64 { return v + half*(2*rng.Float64()-1) }, nil
+	case Triangular:
+		return func() float64 { return v + half*(rng.Float64()-rng.Float64()) }, nil
+	case Arcsine:
+		return func() float64 { return v + half*math.Sin(2*math.Pi*rng.Float64()) }, nil
+	}
+	if in.poor() {
+		t := distuv.StudentsT{Mu: v, Sigma: u, Nu: in.DOF, Src: rng}
+		if u == 0 {
+			return func() float64 { return v }, nil
+		}
+		return t.Rand, nil
+	}
+	return func() float64 { return v + u*rng.NormFloat64() }, nil
+}
+
+// symmetricRoot returns R with R R = the correlation matrix, which may be singular.
+func symmetricRoot(correlation [][]float64, n int) ([][]float64, error) {
+	if len(correlation) != n {
+		return nil, fmt.Errorf("the correlation matrix has %d rows for %d inputs", len(correlation), n)
+	}
+	c := mat.NewSymDense(n, nil)
+	for i, row := range correlation {
+		if len(row) != n {
+			return nil, fmt.Errorf("row %d of the correlation matrix has %d entries for %d inputs", i+1, len(row), n)
+		}
+		for j, r := range row {
+			if r != correlation[j][i] || !(math.Abs(r) <= 1) || i == j && r != 1 {
+				return nil, fmt.Errorf("the correlation of inputs %d and %d is %g: expected a symmetric matrix within -1 and 1, with 1 on its diagonal", i+1, j+1, r)
+			}
+			c.SetSym(i, j, r)
+		}
+	}
+	var e mat.EigenSym
+	if !e.Factorize(c, true) {
+		return nil, fmt.Errorf("the correlation matrix has no eigenvectors")
+	}
+	var q mat.Dense
+	e.VectorsTo(&q)
+	root := make([][]float64, n)
+	for i := range root {
+		root[i] = make([]float64, n)
+	}
+	for k, value := range e.Values(nil) {
+		if value < -1e-9*float64(n) { // below what rounding makes of a zero
+			return nil, fmt.Errorf("the correlation matrix is not positive: an eigenvalue is %.3g", value)
+		}
+		s := math.Sqrt(max(value, 0))
+		for i := range n {
+			for j := range n {
+				root[i][j] += q.At(i, k) * s * q.At(j, k)
+			}
+		}
+	}
+	return root, nil
+}

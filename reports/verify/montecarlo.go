@@ -1,0 +1,176 @@
+package verify
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/interp"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
+	"wedgework/reports/uncertainty"
+)
+
+// MonteCarlo is the check of a figure's budget by the Monte Carlo method (JCGM 101:2008, clause 8). The contributions act
+// as they do in the bench: errors in dB on the power as read, the floor in power, wavelength and temperature along the
+// model's curve and not along its tangent. Both intervals hold 95.45 %, with as much on either side.
+type MonteCarlo struct {
+	Trials    int // 0: not done, for the figure is a bound
+	Stable    bool
+	Low, High float64 // dB, 120 where the leak may be none at all
+
+	LinearLow, LinearHigh float64
+	Tolerance             float64 // numerical: half a unit of the first significant digit of the standard uncertainty
+	Agrees                bool    // both ends agree within Tolerance; the figure is else decided by Low and High
+}
+
+// check adds the Monte Carlo check to a decision and its budget, and decides anew where linear propagation does not hold.
+func (x *examiner) check(ctx context.Context, l limits.Limit, d *Decision, b *FigureBudget) error {
+	if b == nil || d.AtLeast || b.Standard == 0 {
+		return nil
+	}
+	worst := worst(l, x.candidates(l))
+	s, err := x.simulate(ctx, l, worst, b)
+	if err != nil {
+		return fmt.Errorf("Monte Carlo check of the %s: %w", name(l.Quantity), err)
+	}
+	linear := uncertainty.Estimate{Value: worst.value, Standard: b.Standard, DOF: b.DOF}
+	v := uncertainty.Validate(linear, s, 1)
+	m := &b.MonteCarlo
+	*m = MonteCarlo{Trials: s.Trials, Stable: s.Stable, Low: s.Low, High: min(s.High, Most),
+		LinearLow: v.Low, LinearHigh: v.High, Tolerance: v.Tolerance, Agrees: v.Agrees}
+	if m.Agrees {
+		return nil
+	}
+	low, high := l.Value, math.Inf(1)
+	if !l.AtLeast {
+		low, high = math.Inf(-1), l.Value
+	}
+	d.Decision = d.Decision.Between(m.Low, m.High, s.Between(low, high))
+	d.settle()
+	return nil
+}
+
+// simulate draws the errors of a budget's lines and works out the figure from each.
+func (x *examiner) simulate(ctx context.Context, l limits.Limit, c candidate, b *FigureBudget) (*uncertainty.Simulated, error) {
+	var inputs []uncertainty.Input
+	var levels, plain []int // errors in dB of the reading, and added to the figure
+	curves := map[int]func(float64) float64{}
+	floor := -1
+	for _, line := range b.Lines {
+		in := uncertainty.Input{Estimate: uncertainty.Estimate{Standard: line.Standard * perUnit(line.Value.Unit), DOF: line.DOF}, Distribution: line.Distribution}
+		k := len(inputs)
+		switch dimension := line.Value.Dimension(); {
+		case dimension == quantity.OfLength || dimension == quantity.OfTemperature:
+			f, err := x.along(ctx, c.obs, in.Standard, dimension)
+			if err != nil {
+				return nil, fmt.Errorf("%s: %w", line.Name, err)
+			}
+			curves[k] = f
+		case line.Name == floorName:
+			floor = k
+			if !x.d.floor.Stated { // the power itself is rectangular
+				in.Standard = x.d.floor.Standard
+			}
+		case line.Name == correctionName || l.Quantity != limits.Isolation:
+			in.Standard = line.Contribution
+			plain = append(plain, k)
+		default:
+			levels = append(levels, k)
+		}
+		inputs = append(inputs, in)
+	}
+	return uncertainty.Simulate(func(e []float64) float64 {
+		added := 0.0
+		for _, k := range plain {
+			added += e[k]
+		}
+		moved := 0.0
+		for k := range e {
+			if f := curves[k]; f != nil {
+				moved += f(e[k])
+			}
+		}
+		if l.Quantity != limits.Isolation {
+			return c.value + added - moved
+		}
+		off := 0.0
+		for _, k := range levels {
+			off += e[k]
+		}
+		net := x.d.obs[c.obs].gross*quantity.Ratio(off) - moved
+		if x.d.floor != nil {
+			dark := x.d.floor.Power
+			switch {
+			case floor >= 0 && x.d.floor.Stated:
+				dark *= quantity.Ratio(e[floor])
+			case floor >= 0:
+				dark += e[floor]
+			}
+			net -= dark
+		}
+		if net <= 0 {
+			return math.Inf(1)
+		}
+		return -quantity.Decibels(net) + c.correction + added
+	}, inputs, uncertainty.Simulation{})
+}
+
+// followed is how many standard uncertainties an error is followed along the curve; beyond, where one trial in ten thousand
+// falls, the curve is taken as level.
+const followed = 4
+
+// along returns by how much an observation's value moves with an error of wavelength or temperature, in SI units, by the
+// adopted model's curve: a spline through nine points of it. The reading is off by that much, the figure by its negative:
+// near the null it matters which.
+func (x *examiner) along(ctx context.Context, obs int, standard float64, of quantity.Dimension) (func(float64) float64, error) {
+	const half = 4
+	at := x.d.moved(x.d.obs[obs:obs+1], x.spec.Budget, x.pulls)[0]
+	var errors []float64
+	var moved []observation
+	for k := -half; k <= half; k++ {
+		e := followed * standard * float64(k) / half
+		o := at
+		if of == quantity.OfLength {
+			o.l += quantity.Length(e)
+		} else {
+			o.t += quantity.Temperature(e)
+		}
+		errors, moved = append(errors, e), append(moved, o)
+	}
+	values := make([]float64, len(moved))
+	for k := range moved { // one by one: a plan interpolates over the temperatures of a run
+		v, err := x.d.plan(moved[k:k+1]).predict(ctx, x.adopted())
+		if err != nil {
+			return nil, err
+		}
+		values[k] = v[0]
+	}
+	centre := values[half]
+	for k := range values {
+		values[k] -= centre
+	}
+	var s interp.AkimaSpline
+	if err := s.Fit(errors, values); err != nil {
+		return nil, err
+	}
+	return func(e float64) float64 {
+		return s.Predict(min(max(e, errors[0]), errors[len(errors)-1]))
+	}, nil
+}
+
+// warning says that a budget's linear propagation does not hold; "" when it does.
+func (b FigureBudget) warning() string {
+	m := b.MonteCarlo
+	if m.Trials == 0 || m.Agrees {
+		return ""
+	}
+	n := FigureDecimals(b.Unit)
+	s := fmt.Sprintf("%s: linear propagation of uncertainty gives %s to %s %s, the Monte Carlo method %s to %s %s; they differ by more than the numerical tolerance of %.2g %s, and the decision rests on the Monte Carlo method (JCGM 101)",
+		b.Figure, number(m.LinearLow, n), number(m.LinearHigh, n), b.Unit, number(m.Low, n), number(m.High, n), b.Unit, m.Tolerance, b.Unit)
+	if !m.Stable {
+		s += fmt.Sprintf("; %d trials did not settle it to that", m.Trials)
+	}
+	return s
+}
