@@ -8,7 +8,6 @@ import (
 
 	"wedgework/kernel/session"
 	"wedgework/kernel/vocab"
-	"wedgework/reports/document"
 	"wedgework/reports/notebook"
 	"wedgework/reports/rerun"
 )
@@ -20,12 +19,7 @@ var (
 
 // open makes a session with the whole vocabulary around a desk.
 func open(desk *rerun.Desk) (*session.Session, error) {
-	return session.New(session.Config{
-		Words:  vocab.Words(),
-		Local:  map[string]any{vocab.HostKey: vocab.Host(desk)},
-		Show:   vocab.Show,
-		Bundle: document.Bundle,
-	})
+	return session.New(vocab.Config(desk))
 }
 
 // openRunner makes a session that runs the cells of a notebook around a desk.

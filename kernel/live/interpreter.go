@@ -26,13 +26,9 @@ var _ kernel.Interpreter = (*Interpreter)(nil)
 // New returns an interpreter without any names but those of the vocabulary. Its cells read files with readFile and
 // in no other way.
 func New(readFile func(path string) (measured.File, error)) (*Interpreter, error) {
-	s, err := session.New(session.Config{
-		Words:    vocab.Words(),
-		Local:    map[string]any{vocab.HostKey: vocab.Host(&host{readFile})},
-		Show:     vocab.Show,
-		Bundle:   document.Bundle,
-		Progress: vocab.ShowProgress,
-	})
+	c := vocab.Config(&host{readFile})
+	c.Progress = vocab.ShowProgress
+	s, err := session.New(c)
 	if err != nil {
 		return nil, err
 	}

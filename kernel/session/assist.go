@@ -63,7 +63,7 @@ type Signature struct {
 // Parameter is one of them.
 type Parameter struct {
 	Name   string
-	Detail string // one line: the kind with its unit, the default
+	Detail string // one line: "(deg): an angle such as 13*deg; default 0*deg", without the unit where there is none
 	Doc    string // what it means
 	Place  Place
 	// Suggest proposes what may be given: names of the session, or texts where the site is Quoted. It may
@@ -89,8 +89,14 @@ type Site struct {
 	Receiver starlark.Value // whose method is called; nil when it is not there yet
 	// Argument returns another argument of the call, nil when it is not given or has no value yet.
 	Argument func(name string) starlark.Value
-	// Values are those of the session's names, in the order of the names.
-	Values []starlark.Value
+	// Values are what the names of the session hold, in the order of the names; functions are left out.
+	Values []Named
+}
+
+// Named is a value under a name.
+type Named struct {
+	Name  string
+	Value starlark.Value
 }
 
 // Outline is what values of one type have, for expressions whose value is not there before they run.

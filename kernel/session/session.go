@@ -32,6 +32,10 @@ type Config struct {
 	// Outline says what values of a type have, by the name of the type; nil for one it does not know. It
 	// may be nil.
 	Outline func(typ string) *Outline
+	// Keys proposes the keys of a dict that is written by itself. It may be nil.
+	Keys func(Site) []Match
+	// Describe tells of a value that is no Describer, as a Describer would. When nil, it is shown as text.
+	Describe func(v starlark.Value, detail int) []document.Block
 	// Progress is told of work that takes longer than half a second: at most ten times a second while it
 	// goes on, and once when it is over. It is called from a goroutine of its own and hands outputs to
 	// emit. When nil, nobody watches. What is told depends on the time a machine takes: where runs are to be

@@ -7,6 +7,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"wedgework/kernel/session"
 	"wedgework/reports/document"
 )
 
@@ -43,8 +44,13 @@ func (c *callable) CallInternal(thread *starlark.Thread, args starlark.Tuple, kw
 }
 
 // Describe returns what a front end's inspection shows.
-func (c *callable) Describe(int) []document.Block {
-	return []document.Block{document.Code{Text: c.Doc()}}
+func (c *callable) Describe(detail int) []document.Block { return c.word.Describe(detail) }
+
+// Signature tells completion what the word takes and gives.
+func (c *callable) Signature() session.Signature {
+	sig := c.word.signature()
+	sig.Gives = givesDirection(c.word)
+	return sig
 }
 
 // Summary is one line about the word.

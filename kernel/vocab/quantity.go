@@ -29,6 +29,9 @@ func (q Quantity) Hash() (uint32, error) { return hash(quantity.Key(q.Quantity))
 // dimension with a plain number.
 func (q Quantity) Dimension() string { return noun(q.Quantity) }
 
+// Factor is false: a number is multiplied with a unit, and a quantity has a number.
+func (q Quantity) Factor() bool { return false }
+
 // Binary does arithmetic with numbers, quantities, sweeps and series; units look after themselves.
 func (q Quantity) Binary(op syntax.Token, y starlark.Value, side starlark.Side) (starlark.Value, error) {
 	if isUnit(y) {

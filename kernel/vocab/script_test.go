@@ -15,7 +15,6 @@ import (
 	"go.starlark.net/starlark"
 
 	"wedgework/kernel/session"
-	"wedgework/reports/document"
 	"wedgework/reports/notebook"
 )
 
@@ -102,12 +101,9 @@ func runWith(host *fakeHost, src string, extra starlark.StringDict) (starlark.Va
 func runAround(host Host, emit func(notebook.Output), src string, extra starlark.StringDict) (starlark.Value, error) {
 	names := words()
 	maps.Copy(names, extra)
-	s, err := session.New(session.Config{
-		Words:  names,
-		Local:  map[string]any{HostKey: host},
-		Show:   Show,
-		Bundle: document.Bundle,
-	})
+	c := Config(host)
+	c.Words = names
+	s, err := session.New(c)
 	if err != nil {
 		return nil, err
 	}

@@ -209,7 +209,7 @@ var stackMethods = newMethods("stack",
 		Name:    "assemble",
 		Summary: "turns a part about the device's axis until a figure peaks, as the line does",
 		Params: []Param{
-			{Name: "turn", Kind: textKind, Mode: Keyword, Doc: "the part, by its name"},
+			{Name: "turn", Kind: textKind, Mode: Keyword, Suggest: turnable, Doc: "the part, by its name"},
 			{Name: "peak", Kind: choice("isolation", "transmission"), Mode: Keyword, Default: starlark.String("isolation"), Doc: "the figure that is watched"},
 			{Name: "at", Kind: wavelengthKind, Mode: Keyword, Doc: "the vacuum wavelength"},
 			{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "the temperature"},

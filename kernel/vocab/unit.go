@@ -9,6 +9,7 @@ import (
 	"go.starlark.net/syntax"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/document"
 )
 
 // Unit is a unit as a cell holds it: nm, deg/kelvin. A number times a unit is a quantity.
@@ -70,6 +71,25 @@ func (u Unit) Binary(op syntax.Token, y starlark.Value, side starlark.Side) (sta
 		return fromQuantity(quantity.Attach(x, u.Unit)), nil
 	}
 	return flip(op, Quantity{quantity.Attach(1, u.Unit)}, y, side)
+}
+
+// Factor says that numbers are multiplied with it.
+func (u Unit) Factor() bool { return true }
+
+// Summary is one line about the unit.
+func (u Unit) Summary() string {
+	if w := Lookup(u.Name()); w != nil {
+		return w.Summary
+	}
+	return "unit"
+}
+
+// Describe returns what a front end's inspection shows.
+func (u Unit) Describe(detail int) []document.Block {
+	if w := Lookup(u.Name()); w != nil {
+		return w.Describe(detail)
+	}
+	return []document.Block{document.Code{Text: u.String()}, document.Plain("unit of " + dimensionNoun(quantity.Attach(1, u.Unit).Dimension()))}
 }
 
 // Attr refuses what belongs to a quantity: 5*deg.to(rad) asks the unit, for a dot binds tighter than *.

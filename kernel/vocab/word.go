@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"go.starlark.net/starlark"
+
+	"wedgework/kernel/session"
 )
 
 // Word is one entry of the vocabulary: a function that cells call, a constant, or a method of a value.
@@ -46,6 +48,9 @@ type Param struct {
 	Mode     Mode
 	Default  starlark.Value // nil: none
 	Optional bool           // may be left out though it has no default; Doc says what happens then
+
+	// Suggest proposes values while a call is written. When nil, what the Kind accepts is proposed.
+	Suggest func(session.Site) []session.Match
 }
 
 var registry = map[string]*Word{}

@@ -16,7 +16,7 @@ var _ = Register(Word{
 	Name:    "crystal",
 	Summary: "a uniaxial crystal: a built-in one by its name, or one of measured or vendor values",
 	Params: []Param{
-		{Name: "name", Kind: textKind, Doc: "the name; without no= and ne= that of a built-in crystal: " + strings.Join(material.Names(), ", ")},
+		{Name: "name", Kind: textKind, Suggest: oneOf(material.Names), Doc: "the name; without no= and ne= that of a built-in crystal: " + strings.Join(material.Names(), ", ")},
 		{Name: "no", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "ordinary index; makes a crystal of your own"},
 		{Name: "ne", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "extraordinary index"},
 		{Name: "coefficients_o", Kind: crystalCoefficientsKind, Mode: Keyword, Optional: true, Doc: "A, B, C, D of no^2 = A + B/(L^2 - C) - D L^2 with L in um, as crystal data sheets print them, instead of no= and ne=; D may be left out"},

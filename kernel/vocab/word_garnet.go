@@ -16,7 +16,7 @@ var _ = Register(Word{
 	Name:    "garnet",
 	Summary: "the material of a rotator film: a built-in one by its name, with any constant replaced, or one of your own",
 	Params: []Param{
-		{Name: "name", Kind: textKind, Doc: "the name; built in: " + strings.Join(material.GarnetNames(), ", ")},
+		{Name: "name", Kind: textKind, Suggest: oneOf(material.GarnetNames), Doc: "the name; built in: " + strings.Join(material.GarnetNames(), ", ")},
 		{Name: "index", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "index of refraction"},
 		{Name: "rotation", Kind: anglePerLength, Mode: Keyword, Optional: true, Doc: "specific rotation at at= and temperature=, saturated; positive turns +x towards +y with the field along +z"},
 		{Name: "per_kelvin", Kind: anglePerKelvin, Mode: Keyword, Optional: true, Doc: "change of |rotation| of a 45 deg film with temperature; negative means less rotation when hotter"},

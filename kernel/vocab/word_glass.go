@@ -16,7 +16,7 @@ var _ = Register(Word{
 	Name:    "glass",
 	Summary: "a built-in isotropic medium, or one of your own from measured or catalogue values",
 	Params: append([]Param{
-		{Name: "name", Kind: textKind, Doc: "the name; built in: " + strings.Join(material.GlassNames(), ", ")},
+		{Name: "name", Kind: textKind, Suggest: oneOf(material.GlassNames), Doc: "the name; built in: " + strings.Join(material.GlassNames(), ", ")},
 	}, ownGlassParams...),
 	Returns: "a glass with .n(wavelength, temperature), .group_n(...), .name and .source",
 	Errors:  "no built-in glass has the name and neither n= nor coefficients= are given, or both are",

@@ -16,7 +16,7 @@ var _ = Register(Word{
 	Name:    "paramagnet",
 	Summary: "a paramagnetic Faraday material: a built-in one by its name, its Verdet constant and losses replaced as you like, or one of your own",
 	Params: append([]Param{
-		{Name: "name", Kind: textKind, Doc: "the name; built in: " + strings.Join(material.ParamagnetNames(), ", ")},
+		{Name: "name", Kind: textKind, Suggest: oneOf(material.ParamagnetNames), Doc: "the name; built in: " + strings.Join(material.ParamagnetNames(), ", ")},
 		{Name: "verdet", Kind: verdetKind, Mode: Keyword, Optional: true, Doc: "Verdet constant at verdet_at= and verdet_temperature=; negative for terbium paramagnets such as TGG, of which data sheets often print the magnitude"},
 		{Name: "verdet_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1064, "nm"), Doc: "vacuum wavelength of the Verdet constant"},
 		{Name: "verdet_temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature of the Verdet constant"},
