@@ -16,7 +16,7 @@ func inspectable(t testing.TB) *Session {
 	t.Helper()
 	w := words()
 	s, err := New(Config{
-		Words: w, Bounds: small,
+		Words: w,
 		Outline: func(typ string) *Outline {
 			if typ == "list" {
 				return &Outline{Item: "string"}
