@@ -48,8 +48,9 @@ func explain(ctx context.Context, thin, full *fitter, vs []*vary, earlier *expla
 	}
 	n := full.count()
 	e := &explanations{together: -1}
-	e.list = append(e.list, explained{model: full.model, f: full, Explanation: Explanation{
-		Label: "as specified", ChiSquared: chi, DOF: n, PValue: fit.PValue(chi, n), AICc: aicc(chi, n, 0), Converged: true}})
+	asIs := explained{model: full.model, f: full, Explanation: Explanation{Label: "as specified"}}
+	asIs.fill(chi, n, n, true)
+	e.list = append(e.list, asIs)
 	for _, v := range vs {
 		x, err := attempt(ctx, thin, full, []*vary{v}, earlier)
 		if err != nil {
@@ -100,9 +101,15 @@ func attempt(ctx context.Context, thin, full *fitter, vs []*vary, earlier *expla
 	if x.model, err = adjusted(full.model, vs, s.Parameters); err != nil {
 		return nil, err
 	}
-	x.Explanation = Explanation{Label: label(vs), ChiSquared: s.ChiSquared, DOF: s.DOF, PValue: s.PValue, Correlation: s.Correlation,
-		AICc: aicc(s.ChiSquared, full.count(), len(vs)), Converged: s.Iterations < patience}
+	x.Label, x.Correlation = label(vs), s.Correlation
+	x.fill(s.ChiSquared, full.count(), s.DOF, s.Iterations < patience)
 	return x, nil
+}
+
+// fill states how well an explanation fits count readings.
+func (x *explained) fill(chi float64, count, dof int, converged bool) {
+	x.ChiSquared, x.DOF, x.PValue = chi, dof, fit.PValue(chi, dof)
+	x.AICc, x.Converged = aicc(chi, count, len(x.vs)), converged
 }
 
 func label(vs []*vary) string {

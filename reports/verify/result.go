@@ -203,7 +203,8 @@ type Diagnosis struct {
 	Explanations []Explanation // in the order of AICc, best first
 	Best         int           // index of the one adopted
 	Departures   []Departure   // of the parameters of the adopted one
-	Causes       []string      // paths found outside tolerance, worst first
+	Causes       []string      // paths found outside tolerance, worst first; or Gross
+	Gross        []string      // gross errors that the readings look like and cannot be told apart, each as a sentence
 	Sentence     string
 	Agreement    document.Outcome // of the adopted explanation with the readings, by chi-squared
 	// Scaled is the factor by which standard uncertainties were widened because chi-squared exceeds
@@ -217,7 +218,8 @@ type Diagnosis struct {
 
 // Explanation is one hypothesis: the named parameters are free, all others as specified.
 type Explanation struct {
-	Label       string // "as specified", "rotator1.angle", ...
+	Label       string // "as specified", "rotator1.angle", ...; a gross error as a sentence
+	Gross       bool   // a gross error, fitted to the readings of both directions as all others beside it
 	Parameters  []Fitted
 	Correlation [][]float64
 	ChiSquared  float64

@@ -20,6 +20,7 @@ type examiner struct {
 	own      *uncertainty.Covariance
 	value    []float64 // of all observations
 	censored []bool
+	gross    []string
 	outlying map[int]float64 // backward observations left out of the fit, and how far off they are
 
 	found             *explanations // nil when there is no backward reading
@@ -108,11 +109,22 @@ func (x *examiner) explain(ctx context.Context) error {
 		if err := x.look(ctx); err != nil || x.found == nil {
 			return err
 		}
-		if changed, err := x.flag(ctx); err != nil || !changed {
+		if changed, err := x.flag(ctx); err != nil {
 			return err
+		} else if !changed {
+			break
 		}
 	}
-	return nil
+	if err := x.suspect(ctx); err != nil {
+		return err
+	}
+	var err error
+	if x.pulls, err = x.full.pulls(ctx, x.found.best().model); err != nil {
+		return err
+	}
+	// What a reading is uncertain by, outside the fit, is a fraction of the reading.
+	x.level = x.d.gross()
+	return x.linearize(ctx, x.adopted())
 }
 
 // look fits. What wavelength and temperature errors do to the leak depends on where the
@@ -156,12 +168,7 @@ func (x *examiner) look(ctx context.Context) error {
 	} else if err := x.explainAll(ctx, x.spec.Model, nil); err != nil {
 		return err
 	}
-	if x.pulls, err = x.full.pulls(ctx, x.found.best().model); err != nil {
-		return err
-	}
-	// What a reading is uncertain by, outside the fit, is a fraction of the reading.
-	x.level = x.d.gross()
-	return x.linearize(ctx, x.adopted())
+	return nil
 }
 
 // linearize takes the budget's terms about a model and the present pulls.
@@ -373,6 +380,12 @@ func (x *examiner) diagnose(ctx context.Context, r *Result) error {
 			e.Parameters = append(e.Parameters, v.fitted(e.solution.Parameters[j], e.sigma(j)))
 		}
 		g.Explanations = append(g.Explanations, e.Explanation)
+	}
+	if g.Gross = x.gross; len(g.Gross) > 0 {
+		g.Causes = x.gross
+		g.Pulls = x.listPulls()
+		g.Sentence = blundersSentence(g.Gross)
+		return nil
 	}
 	if g.Fitted {
 		vs, err := x.named()

@@ -33,12 +33,19 @@ func (x *examiner) thin() []int {
 	var picked []int
 	for run := range x.d.runs {
 		all := slices.DeleteFunc(x.d.sorted(run), func(i int) bool { _, out := x.outlying[i]; return out })
-		n := min(len(all), coarse)
-		for k := range n {
-			picked = append(picked, all[k*(len(all)-1)/max(n-1, 1)])
-		}
+		picked = append(picked, few(all)...)
 	}
 	slices.Sort(picked)
+	return picked
+}
+
+// few picks at most coarse of a list, evenly.
+func few(all []int) []int {
+	n := min(len(all), coarse)
+	var picked []int
+	for k := range n {
+		picked = append(picked, all[k*(len(all)-1)/max(n-1, 1)])
+	}
 	return picked
 }
 

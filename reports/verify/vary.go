@@ -24,6 +24,8 @@ type vary struct {
 const (
 	// leastLeak stands for no leak at all, 90 dB: far below what any fixture can show.
 	leastLeak = 1e-9
+	// mostLeak is next to half the light: there a film has no extinction ratio left.
+	mostLeak = 0.4999
 	// reach bounds the fit of an angle about its nominal: beyond, other wells begin.
 	reach = 15 * float64(quantity.Degree)
 )
@@ -34,7 +36,7 @@ func newVary(p Parameter) (*vary, error) {
 	switch {
 	case strings.HasSuffix(p.Path, ".extinction") && p.Value.Dimension() == quantity.OfLevel:
 		v.leak = true
-		v.lo, v.hi = leastLeak, 0.5
+		v.lo, v.hi = leastLeak, mostLeak
 		v.at = min(max(leakOf(si), v.lo), v.hi)
 		v.step = max(1e-3*v.at, 1e-8)
 		if math.IsInf(si, 1) { // a report cannot print infinity; the fit's own end of the scale stands for it

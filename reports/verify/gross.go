@@ -1,0 +1,279 @@
+package verify
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+)
+
+const (
+	// decisive is the fall of AICc beyond which the worse explanation has essentially no support (Burnham and Anderson,
+	// 2002, section 2.6): what a gross error must win by before a unit is accused of it, and within which two of them
+	// cannot be told apart.
+	decisive = 10
+	// grossly is how much of the misfit a gross error must account for.
+	grossly = 0.9
+	// another is the difference of amplitude at which a gross error is not even tried: half the readings of one
+	// direction lie that far from it, where a departure of some degrees moves them by a tenth at most.
+	another = 0.2
+)
+
+// suspicious reports whether the ordinary explanations leave room for a gross error: none fits, or the best asks for
+// a departure no part has unnoticed.
+func (x *examiner) suspicious() bool {
+	best := x.found.best()
+	if best.PValue < unlikely {
+		return true
+	}
+	for j, v := range best.vs {
+		if v.angle && math.Abs(best.solution.Parameters[j]-v.at) > plausible {
+			return true
+		}
+	}
+	return false
+}
+
+// suspect tries gross errors on a unit that gives reason to. They show forward as well as backward, so that for
+// once both kinds of readings are fitted, by the best ordinary explanation too.
+func (x *examiner) suspect(ctx context.Context) error {
+	if x.found == nil || len(x.spec.Fit) == 0 || !x.suspicious() {
+		return nil
+	}
+	vs := x.found.freest().vs
+	named, err := x.named()
+	if err != nil {
+		return err
+	}
+	ordinary, err := x.onAll(ctx, x.spec.Model, vs, x.found.freest())
+	if err != nil {
+		return err
+	}
+	ordinary.Label = x.found.freest().Label
+	var tries []Blunder // of one model each
+	for _, b := range blunders(x.spec.Model) {
+		for _, m := range b.Models {
+			tries = append(tries, Blunder{b.Name, []Model{m}, b.Frees, b.Instead})
+		}
+	}
+	tried := make([]*explained, len(tries))
+	err = each(len(tries), func(i int) error {
+		var err error
+		if tried[i], err = x.blundered(ctx, tries[i], named); err != nil && ctx.Err() == nil {
+			return nil // a model that cannot be evaluated explains nothing
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	byName := map[string]*explained{}
+	var names []string
+	for i, e := range tried {
+		if e == nil {
+			continue
+		}
+		if b := byName[tries[i].Name]; b == nil {
+			names = append(names, tries[i].Name)
+			byName[tries[i].Name] = e
+		} else if e.AICc < b.AICc {
+			*b = *e
+		}
+	}
+	if len(names) == 0 {
+		return nil
+	}
+	slices.SortStableFunc(names, func(a, b string) int { return compare2(byName[a].AICc, byName[b].AICc) })
+	best := byName[names[0]]
+	if best.AICc > ordinary.AICc-decisive || ordinary.ChiSquared-best.ChiSquared < grossly*(ordinary.ChiSquared-float64(ordinary.DOF)) {
+		return nil
+	}
+	found := &explanations{together: -1, list: []explained{}}
+	for _, name := range names {
+		e := byName[name]
+		e.Label, e.Gross = name, true
+		if e.Delta = e.AICc - best.AICc; e.Delta < decisive {
+			x.gross = append(x.gross, name)
+		}
+		found.list = append(found.list, *e)
+	}
+	ordinary.Delta = ordinary.AICc - best.AICc
+	found.list = append(found.list, *ordinary)
+	slices.SortStableFunc(found.list, func(a, b explained) int { return compare2(a.AICc, b.AICc) })
+	x.found, x.full = found, best.f
+	return nil
+}
+
+func compare2(a, b float64) int {
+	switch {
+	case a < b:
+		return -1
+	case a > b:
+		return 1
+	}
+	return 0
+}
+
+// blundered fits the parameters under a gross error; nil where the readings are nothing like it.
+func (x *examiner) blundered(ctx context.Context, b Blunder, vs []*vary) (*explained, error) {
+	m, err := anchored(ctx, b.Models[0], x.d.runs)
+	if err != nil {
+		return nil, err
+	}
+	if near, err := x.near(ctx, m); err != nil || !near {
+		return nil, err
+	}
+	var own []*vary
+	for _, v := range vs {
+		if v.path != b.Instead {
+			own = append(own, v)
+		}
+	}
+	if b.Frees != "" {
+		v, err := varied(m, b.Frees)
+		if err != nil {
+			return nil, err
+		}
+		own = append([]*vary{v}, own...)
+	}
+	thin, err := x.both(ctx, m, m, append(x.thin(), x.thinAhead()...))
+	if err != nil {
+		return nil, err
+	}
+	if own, _, err = apart(ctx, thin, m, own); err != nil {
+		return nil, err
+	}
+	e, err := x.onAll(ctx, m, own, nil)
+	if err == nil {
+		// Which error it was has been chosen as well: one more than the parameters.
+		e.AICc = aicc(e.ChiSquared, e.f.count(), len(own)+1)
+	}
+	return e, err
+}
+
+// near reports whether most readings of either direction are somewhere near the model.
+func (x *examiner) near(ctx context.Context, m Model) (bool, error) {
+	var off [2][]float64
+	var obs []observation
+	for _, i := range append(x.thin(), x.thinAhead()...) {
+		obs = append(obs, x.d.obs[i])
+	}
+	p, err := x.d.plan(obs).predict(ctx, m)
+	if err != nil {
+		return false, err
+	}
+	for i, o := range obs {
+		y, _ := o.amplitude(o.value)
+		says, _ := o.amplitude(p[i])
+		off[btoi(o.backward)] = append(off[btoi(o.backward)], math.Abs(y-says))
+	}
+	for _, d := range off {
+		slices.Sort(d)
+		if len(d) > 0 && d[len(d)/2] > another {
+			return false, nil
+		}
+	}
+	return true, nil
+}
+
+// onAll fits a model to the readings of both directions: to few of them first, and then to all with the covariance
+// taken where that ended.
+func (x *examiner) onAll(ctx context.Context, m Model, vs []*vary, from *explained) (*explained, error) {
+	thin, err := x.both(ctx, m, m, append(x.thin(), x.thinAhead()...))
+	if err != nil {
+		return nil, err
+	}
+	start := make([]float64, len(vs))
+	for j, v := range vs {
+		start[j] = v.at
+	}
+	at := m
+	switch {
+	case len(vs) == 0:
+	case from != nil:
+		if start, at = from.solution.Parameters, from.model; len(from.vs) != len(vs) {
+			return nil, errors.New("another explanation was asked for")
+		}
+	default:
+		s, err := search(ctx, thin, thin, vs)
+		if err != nil {
+			return nil, err
+		}
+		start = s.Parameters
+		if at, err = adjusted(m, vs, start); err != nil {
+			return nil, err
+		}
+	}
+	full, err := x.both(ctx, m, at, x.everything())
+	if err != nil {
+		return nil, err
+	}
+	e := &explained{vs: vs, f: full, model: at}
+	if len(vs) == 0 {
+		chi, err := full.chiSquared(ctx, m)
+		if err != nil {
+			return nil, err
+		}
+		e.fill(chi, full.count(), full.count(), true)
+		return e, nil
+	}
+	if e.solution, err = full.solve(ctx, vs, start, precisely); err != nil {
+		return nil, err
+	}
+	if e.model, err = adjusted(m, vs, e.solution.Parameters); err != nil {
+		return nil, err
+	}
+	e.fill(e.solution.ChiSquared, full.count(), e.solution.DOF, e.solution.Iterations < patience)
+	e.Correlation = e.solution.Correlation
+	return e, nil
+}
+
+// both is a fitter of a model, with the covariance taken about another.
+func (x *examiner) both(ctx context.Context, m, about Model, indices []int) (*fitter, error) {
+	level, err := x.d.levels(ctx, x.spec.Budget, about, nil)
+	if err != nil {
+		return nil, err
+	}
+	terms, err := x.d.terms(ctx, x.spec.Budget, about, nil, level)
+	if err != nil {
+		return nil, err
+	}
+	more, err := x.unfitted(ctx, about)
+	if err != nil {
+		return nil, err
+	}
+	return x.d.newFitter(m, x.spec.Budget, append(terms, more...), indices, nil, level)
+}
+
+// everything lists the observations of both directions but for outliers.
+func (x *examiner) everything() []int {
+	all := x.all()
+	for i := x.d.back; i < len(x.d.obs); i++ {
+		all = append(all, i)
+	}
+	return all
+}
+
+// thinAhead is thin for the forward observations.
+func (x *examiner) thinAhead() []int {
+	byRun := make([][]int, len(x.d.runs))
+	for i := x.d.back; i < len(x.d.obs); i++ {
+		byRun[x.d.obs[i].run] = append(byRun[x.d.obs[i].run], i)
+	}
+	var picked []int
+	for _, all := range byRun {
+		picked = append(picked, few(all)...)
+	}
+	return picked
+}
+
+// blundersSentence names what the readings look like.
+func blundersSentence(names []string) string {
+	s := "these are not the readings of the unit as drawn with its parts slightly off: they are what would be read if " + strings.Join(names, ", or if ")
+	if len(names) > 1 {
+		s += fmt.Sprintf("; this data cannot tell which of the %d", len(names))
+	}
+	return s + "; set that right and measure again before anything else is concluded"
+}
