@@ -41,7 +41,7 @@ type explanations struct {
 // explain tries: nothing changed, each named parameter alone, and all together. Parameters that the data
 // cannot tell apart enter the last one through the first of them only. What an earlier look found is where
 // its explanations start; it may be nil.
-func explain(ctx context.Context, thin, full *fitter, vs []*vary, earlier *explanations) (*explanations, error) {
+func explain(ctx context.Context, thin, full *fitter, vs []*vary, tolerances map[string]Tolerance, earlier *explanations) (*explanations, error) {
 	chi, err := full.chiSquared(ctx, full.model)
 	if err != nil {
 		return nil, err
@@ -73,17 +73,72 @@ func explain(ctx context.Context, thin, full *fitter, vs []*vary, earlier *expla
 			return nil, err
 		}
 		e.groups = groups
-		if len(free) > 1 {
+		for len(free) > 1 {
 			x, err := attempt(ctx, thin, full, free, earlier)
 			if err != nil {
 				return nil, err
 			}
-			e.together = len(e.list)
-			e.list = append(e.list, *x)
+			j, k, sum := x.confused(tolerances)
+			if j < 0 {
+				e.together = len(e.list)
+				e.list = append(e.list, *x)
+				break
+			}
+			e.join(free[j].path, free[k].path, sum)
+			free = slices.Delete(slices.Clone(free), k, k+1)
 		}
 	}
 	e.rank()
 	return e, nil
+}
+
+// confused finds two parameters of a fit that the data cannot tell apart, the earlier first: they are correlated as
+// one, or they are strongly and the data say less about one of them than its tolerance does. sum is set when it is
+// their sum that is fixed, and not their difference. -1 when there are none.
+func (x *explained) confused(tolerances map[string]Tolerance) (j, k int, sum bool) {
+	const strongly = 0.9 // a choice: of a parameter that goes its own way little is known, and nothing is confused
+	worst := strongly
+	j, k = -1, -1
+	for a := range x.vs {
+		for b := a + 1; b < len(x.vs); b++ {
+			c := x.solution.Correlation[a][b]
+			if math.Abs(c) <= worst || math.Abs(c) <= same && !x.vague(a, tolerances) && !x.vague(b, tolerances) {
+				continue
+			}
+			worst = math.Abs(c)
+			j, k, sum = a, b, c < 0
+		}
+	}
+	return j, k, sum
+}
+
+// vague reports whether the fit leaves a parameter more uncertain than its tolerance does.
+func (x *explained) vague(j int, tolerances map[string]Tolerance) bool {
+	v := x.vs[j]
+	t, ok := tolerances[v.path]
+	if !ok {
+		return false
+	}
+	sigma := t.Sigma()
+	if v.leak { // a tolerance in dB is a fraction of the leak
+		sigma *= perDecibel * max(x.solution.Parameters[j], v.at)
+	}
+	return x.solution.Sigma[j] > sigma
+}
+
+// join puts a parameter into the group of another.
+func (e *explanations) join(path, other string, sum bool) {
+	sign := "- "
+	if sum {
+		sign = "+ "
+	}
+	for i, g := range e.groups {
+		if g[0] == path {
+			e.groups[i] = append(g, sign+other)
+			return
+		}
+	}
+	e.groups = append(e.groups, []string{path, sign + other})
 }
 
 func attempt(ctx context.Context, thin, full *fitter, vs []*vary, earlier *explanations) (*explained, error) {

@@ -205,6 +205,7 @@ type Diagnosis struct {
 	Departures   []Departure   // of the parameters of the adopted one
 	Causes       []string      // paths found outside tolerance, worst first; or Gross
 	Gross        []string      // gross errors that the readings look like and cannot be told apart, each as a sentence
+	Correction   *Correction   // nil when no turn of a part mends anything
 	Sentence     string
 	Agreement    document.Outcome // of the adopted explanation with the readings, by chi-squared
 	// Scaled is the factor by which standard uncertainties were widened because chi-squared exceeds

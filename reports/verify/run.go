@@ -148,7 +148,7 @@ func (x *examiner) look(ctx context.Context) error {
 		vs = nil // fewer readings than questions: nothing can be fitted, and the report says so
 	}
 	if len(vs) > 0 {
-		if x.found, err = explain(ctx, thin, thin, vs, nil); err != nil {
+		if x.found, err = explain(ctx, thin, thin, vs, x.spec.Tolerances, nil); err != nil {
 			return err
 		}
 		at := x.found.freest()
@@ -236,7 +236,7 @@ func (x *examiner) explainAll(ctx context.Context, m Model, vs []*vary) error {
 	if x.full, err = x.fitter(x.all()); err != nil {
 		return err
 	}
-	x.found, err = explain(ctx, thin, x.full, vs, x.found)
+	x.found, err = explain(ctx, thin, x.full, vs, x.spec.Tolerances, x.found)
 	return err
 }
 
@@ -407,6 +407,9 @@ func (x *examiner) diagnose(ctx context.Context, r *Result) error {
 			}
 		}
 		g.Causes = causes(g.Departures, best)
+		if g.Correction, err = x.correct(ctx, g); err != nil {
+			return err
+		}
 	}
 	g.Pulls = x.listPulls()
 	g.Sentence = g.sentence(r.Agreement.Outcome == document.Pass)

@@ -146,12 +146,22 @@ func (d Departure) told() string {
 		s = fmt.Sprintf("if %s alone is off, %s", d.Path, d.clause("it"))
 	}
 	if d.Combination != "" {
-		s = fmt.Sprintf("of %s the data fix only the sum; %s", d.Combination, s)
+		s = fmt.Sprintf("of %s the data fix only the sum, %s, and cannot say which of them is off: %s", d.Combination, d.sum(), s)
 	}
 	if len(d.Alike) > 0 {
 		s += "; " + others(d.Alike) + " would look the same, and this data cannot tell which"
 	}
 	return s
+}
+
+// sum states the departure of a combination.
+func (d Departure) sum() string {
+	n := d.Decimals()
+	sign := "+"
+	if d.Departure < 0 {
+		sign = ""
+	}
+	return fmt.Sprintf("%s%s ± %s %s together", sign, number(d.Departure, n), number(d.U, n), d.Unit.Symbol())
 }
 
 // sentence is the diagnosis in plain words.
@@ -192,6 +202,9 @@ func (g *Diagnosis) sentence(specified bool) string {
 			p = fmt.Sprintf("p = %.3f", v)
 		}
 		parts = append([]string{fmt.Sprintf("none of the explanations tried accounts for the readings within the budget (%s): what follows is the best of them, with uncertainties widened by a factor of %.2f", p, g.Scaled)}, parts...)
+	}
+	if g.Correction != nil {
+		parts = append(parts, g.Correction.sentence())
 	}
 	return strings.Join(parts, "; ")
 }

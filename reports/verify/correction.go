@@ -1,0 +1,218 @@
+package verify
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
+)
+
+// Correction is a turn of a part that takes out what the diagnosis found, as far as a turn can: the film stays as it
+// is, but the angle between the axes is made to suit it.
+type Correction struct {
+	Path  string            // of the parameter turned: "wedge2.roll"
+	Part  string            // "wedge2"
+	Turn  quantity.Quantity // from +x towards +y
+	U     float64           // expanded uncertainty of Turn, in its unit
+	Gains []Gain            // least isolation by the model as diagnosed, in the order of the limits
+	Loss  [2]float64        // greatest insertion loss, dB, before and after
+}
+
+// Gain is what a correction does for one limit.
+type Gain struct {
+	Limit         int // index into Spec.Limits; -1: the isolation at Spec.LossAt where there is no limit
+	Condition     string
+	Before, After float64 // dB
+}
+
+const (
+	// worthwhile is the least gain that a correction is offered for, in dB: less does not show in a reading.
+	worthwhile = 0.1
+	// turnEnough is how closely the best turn is sought, a thousandth of a degree: no jig holds it better.
+	turnEnough = 1e-3 * float64(quantity.Degree)
+	// across is at how many wavelengths a band is looked at.
+	across = 13
+)
+
+// correct looks for a turn of a part that looks like a departure outside tolerance; the last such part, which the line
+// bonds last. Nil when there is none, or when it gains nothing.
+func (x *examiner) correct(ctx context.Context, g *Diagnosis) (*Correction, error) {
+	best := x.found.best()
+	for _, d := range g.Departures {
+		if !slices.Contains(g.Causes, d.Path) {
+			continue
+		}
+		for _, suffix := range []string{".roll", ".axis"} {
+			var turn *Alike
+			for k := range d.Alike {
+				if strings.HasSuffix(d.Alike[k].Path, suffix) {
+					turn = &d.Alike[k]
+				}
+			}
+			if turn == nil {
+				continue
+			}
+			c, err := x.turned(ctx, best.model, *turn, math.Abs(d.U/d.Departure))
+			if err != nil || c != nil {
+				return c, err
+			}
+		}
+	}
+	return nil, nil
+}
+
+// turned seeks the turn by the path of an Alike that is best for the isolation limits; relative is the uncertainty of
+// the departure over itself.
+func (x *examiner) turned(ctx context.Context, m Model, like Alike, relative float64) (*Correction, error) {
+	v, err := varied(m, like.Path)
+	if err != nil {
+		return nil, err
+	}
+	at := func(turn float64) (Model, error) { return adjusted(m, []*vary{v}, []float64{v.at + turn}) }
+	bands := x.bands()
+	// worst is the leak over what is allowed, in the band where that is most.
+	worst := func(turn float64) (float64, error) {
+		model, err := at(turn)
+		if err != nil {
+			return 0, err
+		}
+		most := 0.0
+		for _, b := range bands {
+			leak, err := x.greatest(ctx, model, Backward, b)
+			if err != nil {
+				return 0, err
+			}
+			most = max(most, leak*quantity.Ratio(b.Value))
+		}
+		return most, nil
+	}
+	guess := -quantity.Attach(like.Departure.Value, like.Departure.Unit).SI()
+	reach := math.Abs(guess)/2 + 0.2*float64(quantity.Degree)
+	turn, err := golden(worst, guess-reach, guess+reach, turnEnough)
+	if err != nil {
+		return nil, err
+	}
+	after, err := at(turn)
+	if err != nil {
+		return nil, err
+	}
+	part, _ := part(like.Path)
+	c := &Correction{Path: like.Path, Part: part, Turn: quantity.FromSI(turn, like.Departure.Unit)}
+	c.U = math.Abs(c.Turn.Value) * relative
+	gain := 0.0
+	for _, b := range bands {
+		one := Gain{Limit: slices.Index(x.spec.Limits, b), Condition: condition(b)}
+		for side, model := range []Model{m, after} {
+			leak, err := x.greatest(ctx, model, Backward, b)
+			if err != nil {
+				return nil, err
+			}
+			*[]*float64{&one.Before, &one.After}[side] = decibels(math.Sqrt(leak))
+			loss, err := x.greatest(ctx, model, Forward, b)
+			if err != nil {
+				return nil, err
+			}
+			c.Loss[side] = max(c.Loss[side], loss)
+		}
+		gain = max(gain, one.After-one.Before)
+		c.Gains = append(c.Gains, one)
+	}
+	if gain < worthwhile {
+		return nil, nil
+	}
+	return c, nil
+}
+
+// bands are the isolation limits; without one the neighbourhood of the wavelength of the insertion loss, all runs.
+func (x *examiner) bands() []limits.Limit {
+	var all []limits.Limit
+	for _, l := range x.spec.Limits {
+		if l.Quantity == limits.Isolation && l.AtLeast {
+			all = append(all, l)
+		}
+	}
+	if len(all) == 0 {
+		runs := x.d.runs
+		middle := runs[len(runs)/2].Temperature
+		all = append(all, limits.Limit{Quantity: limits.Isolation, AtLeast: true, Value: 30, Low: x.spec.LossAt - lossReach, High: x.spec.LossAt + lossReach,
+			TemperatureLow: middle, TemperatureHigh: middle})
+	}
+	return all
+}
+
+// greatest returns the greatest leak over a limit's band at both ends of its temperatures, and of runs between; forward
+// the greatest loss in dB.
+func (x *examiner) greatest(ctx context.Context, m Model, d Direction, l limits.Limit) (float64, error) {
+	ts := []quantity.Temperature{l.TemperatureLow}
+	if l.TemperatureHigh != l.TemperatureLow {
+		ts = append(ts, l.TemperatureHigh)
+		for _, r := range x.d.runs {
+			if r.Temperature > l.TemperatureLow+temperatureMargin && r.Temperature < l.TemperatureHigh-temperatureMargin {
+				ts = append(ts, r.Temperature)
+			}
+		}
+	}
+	var ls []quantity.Length
+	for k := range across {
+		ls = append(ls, l.Low+(l.High-l.Low)*quantity.Length(k)/(across-1))
+	}
+	most := math.Inf(-1)
+	for _, t := range ts {
+		all, err := m.Over(ctx, d, ls, t)
+		if err != nil {
+			return 0, err
+		}
+		for _, v := range all {
+			if d == Backward {
+				most = max(most, v.T1)
+			} else {
+				most = max(most, -quantity.Decibels(v.T2))
+			}
+		}
+	}
+	return most, nil
+}
+
+// golden closes in on the least value of f between a and b by the golden section.
+func golden(f func(float64) (float64, error), a, b, enough float64) (float64, error) {
+	ratio := (math.Sqrt(5) - 1) / 2
+	c, d := b-ratio*(b-a), a+ratio*(b-a)
+	fc, err := f(c)
+	if err != nil {
+		return 0, err
+	}
+	fd, err := f(d)
+	for err == nil && b-a > enough {
+		if fc < fd {
+			b, d, fd = d, c, fc
+			c = b - ratio*(b-a)
+			fc, err = f(c)
+		} else {
+			a, c, fc = c, d, fd
+			d = a + ratio*(b-a)
+			fd, err = f(d)
+		}
+	}
+	return (a + b) / 2, err
+}
+
+// sentence offers the correction: "turning wedge2 by +0.597 ± 0.020 deg would bring ...".
+func (c *Correction) sentence() string {
+	n := twoDigits(c.U)
+	unit := c.Turn.Unit.Symbol()
+	sign := "+"
+	if c.Turn.Value < 0 {
+		sign = ""
+	}
+	var gains []string
+	digits := FigureDecimals("dB")
+	for _, g := range c.Gains {
+		gains = append(gains, fmt.Sprintf("from %s to %s dB (%s)", number(g.Before, digits), number(g.After, digits), g.Condition))
+	}
+	return fmt.Sprintf("turning %s by %s%s ± %s %s, to where the limits leave most room, would take the least isolation %s, at a cost of %s dB of insertion loss",
+		c.Part, sign, number(c.Turn.Value, n), number(c.U, n), unit, strings.Join(gains, " and "), number(max(c.Loss[1]-c.Loss[0], 0), 3))
+}
