@@ -43,7 +43,7 @@ func (a *app) check(path string) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}
-	s, err := open(rerun.NewDesk(rerun.Request{}))
+	s, err := open(rerun.NewDesk(rerun.Request{}), nil)
 	if err != nil {
 		return err
 	}

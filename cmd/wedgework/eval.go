@@ -53,7 +53,7 @@ func (a *app) eval(ctx context.Context, arg string, b bindings, asJSON bool) err
 	defer closeRoots()
 	show := a.printer(asJSON)
 	desk := rerun.NewDesk(request)
-	s, err := open(desk)
+	s, err := open(desk, a.watcher())
 	if err != nil {
 		return err
 	}

@@ -55,6 +55,7 @@ func (a *app) report(ctx context.Context, path, out, issued string, b bindings) 
 		return err
 	}
 	defer closeRoots()
+	job.Open = openRunner(a.watcher())
 	if issued != "" {
 		if job.Issued, err = publish.Day(issued); err != nil {
 			return fmt.Errorf("--issued: %w", err)
@@ -87,7 +88,7 @@ func (b *bindings) job(path string) (publish.Job, func(), error) {
 	return publish.Job{
 		Notebook: measured.NewFile(filepath.Base(path), data),
 		Data:     request.Data, Settings: request.Settings, ReadFile: request.ReadFile,
-		Program: program(), Open: openRunner,
+		Program: program(), Open: openRunner(nil),
 	}, closeRoots, nil
 }
 

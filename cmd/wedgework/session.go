@@ -18,14 +18,18 @@ var (
 )
 
 // open makes a session with the whole vocabulary around a desk.
-func open(desk *rerun.Desk) (*session.Session, error) {
-	return session.New(vocab.Config(desk))
+func open(desk *rerun.Desk, w watcher) (*session.Session, error) {
+	c := vocab.Config(desk)
+	c.Progress = w
+	return session.New(c)
 }
 
-// openRunner makes a session that runs the cells of a notebook around a desk.
-func openRunner(desk *rerun.Desk) (rerun.Session, error) {
-	s, err := open(desk)
-	return runner{s}, err
+// openRunner returns what makes a session that runs the cells of a notebook around a desk.
+func openRunner(w watcher) rerun.Opener {
+	return func(desk *rerun.Desk) (rerun.Session, error) {
+		s, err := open(desk, w)
+		return runner{s}, err
+	}
 }
 
 // runner runs the cells of a notebook in a session.

@@ -56,7 +56,7 @@ func (p Progress) Part() float64 {
 	return min(max(float64(p.Done)/float64(p.Total), 0), 1)
 }
 
-// String is one line: "trials: 45 %, 45,000 of 100,000, 9,300 a second, 6 s left", and in the end
+// String is one line: "trials: 45 %, 6 s left, 9,000 a second, 45,000 of 100,000", and in the end
 // "trials: 100,000 in 10.8 s".
 func (p Progress) String() string {
 	var parts []string
@@ -69,19 +69,22 @@ func (p Progress) String() string {
 	case p.Over:
 		return fmt.Sprintf("%s: %s", p.Task, seconds)
 	case p.Total > 0:
-		parts = append(parts, fmt.Sprintf("%d %%", int(100*p.Part())), grouped(p.Done)+" of "+grouped(p.Total))
+		parts = append(parts, fmt.Sprintf("%d %%", int(100*p.Part())))
 	case p.Done > 0:
 		parts = append(parts, grouped(p.Done)+" done")
+	}
+	if left, ok := p.Left(); ok {
+		parts = append(parts, coarse(left)+" left")
+	} else {
+		parts = append(parts, fmt.Sprintf("%.0f s so far", p.Elapsed.Seconds()))
 	}
 	if r := p.Rate(); r >= 10 {
 		parts = append(parts, grouped(int(r))+" a second")
 	} else if r > 0 {
 		parts = append(parts, fmt.Sprintf("%.2g a second", r))
 	}
-	if left, ok := p.Left(); ok {
-		parts = append(parts, coarse(left)+" left")
-	} else {
-		parts = append(parts, fmt.Sprintf("%.0f s so far", p.Elapsed.Seconds()))
+	if p.Total > 0 {
+		parts = append(parts, grouped(p.Done)+" of "+grouped(p.Total))
 	}
 	return p.Task + ": " + strings.Join(parts, ", ")
 }

@@ -76,7 +76,7 @@ func TestProgress(t *testing.T) {
 	if got, want := told[len(told)-1].String(), "steps: 200 in 2.0 s"; got != want {
 		t.Errorf("in the end %q, want %q", got, want)
 	}
-	if got := told[5].String(); !strings.Contains(got, "of 200, 100 a second, 1 s left") && !strings.Contains(got, "of 200, 99 a second, 1 s left") {
+	if got := told[5].String(); !strings.Contains(got, "1 s left, 100 a second, ") && !strings.Contains(got, "1 s left, 99 a second, ") {
 		t.Errorf("on the way %q", got)
 	}
 }
@@ -107,13 +107,13 @@ func TestProgressInWords(t *testing.T) {
 		p    Progress
 		want string
 	}{
-		{Progress{Task: "trials", Done: 45_000, Total: 100_000, Elapsed: 5 * time.Second}, "trials: 45 %, 45,000 of 100,000, 9,000 a second, 6 s left"},
-		{Progress{Task: "fit", Done: 3, Elapsed: 2 * time.Second}, "fit: 3 done, 1.5 a second, 2 s so far"},
+		{Progress{Task: "trials", Done: 45_000, Total: 100_000, Elapsed: 5 * time.Second}, "trials: 45 %, 6 s left, 9,000 a second, 45,000 of 100,000"},
+		{Progress{Task: "fit", Done: 3, Elapsed: 2 * time.Second}, "fit: 3 done, 2 s so far, 1.5 a second"},
 		{Progress{Task: "fit", Elapsed: 2 * time.Second}, "fit: 2 s so far"},
-		{Progress{Task: "grid", Total: 8, Elapsed: 2 * time.Second}, "grid: 0 %, 0 of 8, 2 s so far"},
-		{Progress{Task: "grid", Done: 1, Total: 1000, Elapsed: 9 * time.Second}, "grid: 0 %, 1 of 1,000, 0.11 a second, 2 h left"},
-		{Progress{Task: "grid", Done: 1, Total: 10000, Elapsed: 9 * time.Second}, "grid: 0 %, 1 of 10,000, 0.11 a second, 25 h left"},
-		{Progress{Task: "grid", Done: 9, Total: 8, Elapsed: time.Second}, "grid: 100 %, 9 of 8, 9 a second, 0 s left"},
+		{Progress{Task: "grid", Total: 8, Elapsed: 2 * time.Second}, "grid: 0 %, 2 s so far, 0 of 8"},
+		{Progress{Task: "grid", Done: 1, Total: 1000, Elapsed: 9 * time.Second}, "grid: 0 %, 2 h left, 0.11 a second, 1 of 1,000"},
+		{Progress{Task: "grid", Done: 1, Total: 10000, Elapsed: 9 * time.Second}, "grid: 0 %, 25 h left, 0.11 a second, 1 of 10,000"},
+		{Progress{Task: "grid", Done: 9, Total: 8, Elapsed: time.Second}, "grid: 100 %, 0 s left, 9 a second, 9 of 8"},
 		{Progress{Task: "grid", Over: true, Elapsed: time.Second}, "grid: 1.0 s"},
 	}
 	for _, tt := range tests {
