@@ -14,11 +14,12 @@ import (
 	"wedgework/reports/publish"
 	"wedgework/reports/reason"
 	"wedgework/reports/rerun"
+	"wedgework/reports/signature"
 )
 
 func (a *app) reportCommand() *cobra.Command {
 	var b bindings
-	var out, issued string
+	var out, issued, key string
 	c := &cobra.Command{
 		Use:   "report NOTEBOOK.ipynb --out REPORT.pdf",
 		Short: "rerun a notebook on named inputs and write the report",
@@ -30,16 +31,17 @@ as not); 2 nothing is written.`,
 		Example: "  wedgework report verify-single-stage.ipynb --data sweep=0417.csv --out 0417.pdf",
 		Args:    exactly(1, "a notebook"),
 		RunE: func(c *cobra.Command, args []string) error {
-			return a.report(c.Context(), args[0], out, issued, b)
+			return a.report(c.Context(), args[0], out, issued, key, b)
 		},
 	}
 	b.flags(c)
 	c.Flags().StringVar(&out, "out", "", "the report to write, `REPORT.pdf`")
 	c.Flags().StringVar(&issued, "issued", "", "put a `DATE` such as 2026-11-25 into the report; without it no date but those of the readings is there")
+	c.Flags().StringVar(&key, "sign", "", "write REPORT.pdf.sig beside the report, signed with the private Ed25519 key `KEY` of OpenSSH")
 	return c
 }
 
-func (a *app) report(ctx context.Context, path, out, issued string, b bindings) error {
+func (a *app) report(ctx context.Context, path, out, issued, key string, b bindings) error {
 	if out == "" {
 		return hinted{errors.New("report: found no --out, expected --out REPORT.pdf"), "see wedgework help report"}
 	}
@@ -61,9 +63,20 @@ func (a *app) report(ctx context.Context, path, out, issued string, b bindings) 
 			return fmt.Errorf("--issued: %w", err)
 		}
 	}
+	var signer *signature.Key
+	if key != "" { // before the work: a key that does not read should not cost a rerun
+		if signer, err = readKey("--sign", key, signature.ReadKey); err != nil {
+			return err
+		}
+	}
 	r, err := publish.Make(ctx, job)
 	if err != nil {
 		return notebookError(job.Notebook.Name, err)
+	}
+	if signer != nil {
+		if err := r.Sign(signer); err != nil {
+			return fmt.Errorf("--sign: %w", err)
+		}
 	}
 	for _, w := range r.Warnings {
 		a.say("warning: %s", w)
@@ -73,6 +86,18 @@ func (a *app) report(ctx context.Context, path, out, issued string, b bindings) 
 	}
 	a.announce(r.Verified)
 	return nil
+}
+
+// readKey reads a private or a public key file that a flag names.
+func readKey[T any](flag, path string, read func([]byte) (T, error)) (key T, err error) {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return key, fmt.Errorf("%s: %w", flag, reason.Plain(err))
+	}
+	if key, err = read(data); err != nil {
+		return key, fmt.Errorf("%s: %s: %w", flag, path, err)
+	}
+	return key, nil
 }
 
 // job reads what the flags bind a notebook to. The returned function closes what was opened.

@@ -1,11 +1,14 @@
 package publish
 
 import (
+	"bytes"
+	"fmt"
 	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
 
+	"wedgework/reports/archive"
 	"wedgework/reports/measured"
 	"wedgework/reports/pdf"
 	"wedgework/reports/record"
@@ -52,6 +55,27 @@ func plainName(s string) string {
 		}
 		return '-'
 	}, s)
+}
+
+// carries reads a finished file back: a report must never take the place of a good one and carry something else.
+func carries(page []byte, want []pdf.Attachment) error {
+	f, err := archive.Open(page)
+	if err != nil {
+		return err
+	}
+	got, err := f.Attachments()
+	if err != nil {
+		return err
+	}
+	if len(got) != len(want) {
+		return fmt.Errorf("it carries %d files of %d", len(got), len(want))
+	}
+	for _, w := range want {
+		if !slices.ContainsFunc(got, func(a archive.Attachment) bool { return a.Name == w.Name && bytes.Equal(a.Data, w.Data) }) {
+			return fmt.Errorf("it does not carry %s as it is", w.Name)
+		}
+	}
+	return nil
 }
 
 // inputFiles lists the files of all inputs, each content once.

@@ -6,8 +6,10 @@
 package publish
 
 import (
+	"bytes"
 	"context"
 	"fmt"
+	"os"
 	"strings"
 	"time"
 
@@ -18,6 +20,7 @@ import (
 	"wedgework/reports/pdf"
 	"wedgework/reports/record"
 	"wedgework/reports/rerun"
+	"wedgework/reports/signature"
 )
 
 // Job says what one report is made from.
@@ -36,9 +39,10 @@ type Job struct {
 
 // Report is a report in memory.
 type Report struct {
-	Notebook []byte // the executed notebook
-	JSON     []byte // the record
-	PDF      []byte // carries the other two
+	Notebook  []byte // the executed notebook
+	JSON      []byte // the record
+	PDF       []byte // carries the other two
+	Signature []byte // of the PDF, to stand beside it; nil for none
 
 	Record   *record.Record
 	Verified []rerun.Verification
@@ -111,13 +115,17 @@ func render(job Job, o *rerun.Outcome) (*Report, error) {
 		return nil, err
 	}
 	doc := compose.Document(compose.Source{Outcome: o, Record: rec})
+	attached := attachments(job.Notebook, o, rec, executed, summary)
 	page, warnings, err := pdf.Render(doc, pdf.Options{
 		Program:     rec.Program.Name + " " + rec.Program.Version,
 		Issued:      job.Issued,
-		Attachments: attachments(job.Notebook, o, rec, executed, summary),
+		Attachments: attached,
 	})
 	if err != nil {
 		return nil, err
+	}
+	if err := carries(page, attached); err != nil {
+		return nil, fmt.Errorf("the report cannot be read back, and is not written: %w", err)
 	}
 	return &Report{
 		Notebook: executed, JSON: summary, PDF: page,
@@ -125,9 +133,30 @@ func render(job Job, o *rerun.Outcome) (*Report, error) {
 	}, nil
 }
 
+// Sign makes the signature of the report.
+func (r *Report) Sign(key *signature.Key) (err error) {
+	r.Signature, err = key.Sign(r.PDF)
+	return err
+}
+
 // Files returns the files of the report at a path that Paths has accepted, in the order in which they are to be put in
-// place: the PDF last.
+// place: the PDF last. A signature that is there goes when the report is not signed and is another one than it was made
+// for.
 func (r *Report) Files(out string) []fileset.File {
 	paths := beside(out)
-	return []fileset.File{{Path: paths[0], Data: r.Notebook}, {Path: paths[1], Data: r.JSON}, {Path: paths[2], Data: r.PDF}}
+	files := []fileset.File{{Path: paths[0], Data: r.Notebook}, {Path: paths[1], Data: r.JSON}}
+	signed := out + signature.Extension
+	if r.Signature != nil || stale(signed, out, r.PDF) {
+		files = append(files, fileset.File{Path: signed, Data: r.Signature})
+	}
+	return append(files, fileset.File{Path: paths[2], Data: r.PDF})
+}
+
+// stale tells whether there is a signature, of something else than the new content.
+func stale(signed, path string, content []byte) bool {
+	if _, err := os.Lstat(signed); err != nil {
+		return false
+	}
+	now, err := os.ReadFile(path)
+	return err != nil || !bytes.Equal(now, content)
 }

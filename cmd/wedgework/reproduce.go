@@ -1,0 +1,183 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"wedgework/reports/archive"
+	"wedgework/reports/fileset"
+	"wedgework/reports/publish"
+	"wedgework/reports/reason"
+	"wedgework/reports/record"
+	"wedgework/reports/reproduce"
+	"wedgework/reports/signature"
+)
+
+func (a *app) reproduceCommand() *cobra.Command {
+	var out, signer string
+	c := &cobra.Command{
+		Use:   "reproduce REPORT.pdf",
+		Short: "make a report again from what its PDF carries, and say whether it is the same",
+		Long: `reproduce takes notebook, inputs and settings out of a report, reruns them in memory and holds the result against
+the report: identical (the same bytes), agrees (every printed figure is the same, and drawings to 0.02 pt), or
+differs, and where. The cells of the report can read its own inputs and nothing else. REPORT.json, REPORT.ipynb
+and REPORT.pdf.sig beside the report are held against it too.
+
+Exit status: 0 identical or agrees; 1 differs, or the signature or a file beside it does not belong to it; 2 it
+cannot be said.`,
+		Example: "  wedgework reproduce 0417.pdf --signer quality.pub",
+		Args:    exactly(1, "a report"),
+		RunE: func(c *cobra.Command, args []string) error {
+			return a.reproduce(c.Context(), args[0], out, signer)
+		},
+	}
+	c.Flags().StringVar(&signer, "signer", "", "check REPORT.pdf.sig with the public Ed25519 key `KEY.pub` of OpenSSH")
+	c.Flags().StringVar(&out, "out", "", "keep the report made again as `REMADE.pdf`, with the files beside it")
+	return c
+}
+
+func (a *app) reproduce(ctx context.Context, path, out, signer string) error {
+	if out != "" {
+		paths, err := publish.Paths(out)
+		if err == nil {
+			err = publish.Apart(paths, []string{path})
+		}
+		if err != nil {
+			return fmt.Errorf("--out: %w", err)
+		}
+	}
+	data, err := readBounded(path)
+	if err != nil {
+		return err
+	}
+	if err := a.checkSignature(path, data, signer); err != nil {
+		return err
+	}
+	carried, err := reproduce.Open(data)
+	if err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	a.checkBeside(path, carried)
+	job, err := carried.Job(publish.Job{Program: program(), Open: openRunner})
+	if err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	again, err := publish.Make(ctx, job)
+	if err != nil {
+		return notebookError(path+": "+job.Notebook.Name, err)
+	}
+	finding, err := reproduce.Compare(carried, again)
+	if err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	a.tell(path, finding, carried.Record.Program)
+	if out != "" {
+		return fileset.Replace(again.Files(out))
+	}
+	return nil
+}
+
+// readBounded reads a file that may be of any size.
+func readBounded(path string) ([]byte, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, reason.Plain(err)
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, archive.MaxFile+1))
+	if err != nil {
+		return nil, reason.Plain(err)
+	}
+	return data, nil // archive says what is too long
+}
+
+// checkSignature holds the signature beside a report against it. An unchecked one is said to be so.
+func (a *app) checkSignature(path string, report []byte, signer string) error {
+	sig, err := os.ReadFile(path + signature.Extension)
+	there := err == nil
+	switch {
+	case signer == "" && there:
+		a.say("%s%s was not checked: give --signer KEY.pub", path, signature.Extension)
+		return nil
+	case signer == "":
+		return nil
+	case !there:
+		return fmt.Errorf("--signer: %w", reason.Plain(err))
+	}
+	key, err := readKey("--signer", signer, signature.ReadSigner)
+	if err != nil {
+		return err
+	}
+	if err := key.Check(report, sig); err != nil {
+		a.status = someFail
+		fmt.Fprintf(a.out, "signature: does not belong to the report: %v\n", err)
+		return nil
+	}
+	fmt.Fprintf(a.out, "signature: by %s\n", key.Fingerprint())
+	return nil
+}
+
+// checkBeside holds the files beside a report against what it carries: a set may have been mixed.
+func (a *app) checkBeside(path string, c *reproduce.Carried) {
+	stem := strings.TrimSuffix(path, ".pdf")
+	for _, f := range []struct {
+		path string
+		want []byte
+	}{{stem + ".json", c.JSON}, {stem + ".ipynb", c.Executed}} {
+		data, err := os.ReadFile(f.path)
+		switch {
+		case errors.Is(err, fs.ErrNotExist): // the report is whole without
+		case err != nil:
+			a.say("%v", reason.Plain(err))
+		case !bytes.Equal(data, f.want):
+			a.status = someFail
+			fmt.Fprintf(a.out, "%s: is not the one that the report carries\n", filepath.Base(f.path))
+		}
+	}
+}
+
+// tell prints a finding and sets the exit status.
+func (a *app) tell(path string, f *reproduce.Finding, then record.Program) {
+	now := program()
+	fmt.Fprintf(a.out, "%s: %s: ", filepath.Base(path), f.Result)
+	switch f.Result {
+	case reproduce.Identical:
+		fmt.Fprintf(a.out, "made again byte for byte by %s\n", named(now))
+		return
+	case reproduce.Agrees:
+		fmt.Fprintf(a.out, "every printed figure is the same")
+		if f.Moved > 0 {
+			fmt.Fprintf(a.out, "; drawings on %d of %d pages moved by at most %g pt", f.Moved, f.Pages, reproduce.Tolerance)
+		}
+		fmt.Fprintln(a.out)
+	default:
+		a.status = someFail
+		fmt.Fprintf(a.out, "%d places\n", len(f.Differences))
+		const most = 40
+		for i, d := range f.Differences {
+			if i == most {
+				fmt.Fprintf(a.out, "    and %d more\n", len(f.Differences)-most)
+				break
+			}
+			fmt.Fprintf(a.out, "    %s: was %q, is %q\n", d.Where, d.Was, d.Is)
+		}
+	}
+	if then == now {
+		fmt.Fprintf(a.out, "    by the same program, %s: the processor is of another kind, or the file was written anew\n", named(now))
+	} else {
+		fmt.Fprintf(a.out, "    made by %s, made again by %s\n", named(then), named(now))
+	}
+}
+
+func named(p record.Program) string {
+	return strings.TrimSpace(fmt.Sprintf("%s %s, %s %s", p.Name, p.Version, p.Go, p.Architecture))
+}

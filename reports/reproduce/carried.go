@@ -1,0 +1,110 @@
+// Package reproduce makes a report again from what its PDF carries, and says whether the two are the same.
+//
+// The PDF may come from anywhere. Its cells run in the same sandbox as any notebook's and with less: they can read the
+// attached inputs and no file at all. Nothing is written, and the names of attachments are compared, never followed.
+package reproduce
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"wedgework/reports/archive"
+	"wedgework/reports/measured"
+	"wedgework/reports/publish"
+	"wedgework/reports/record"
+)
+
+// Carried is what a report's PDF carries, each file held against the hash that the record gives it.
+type Carried struct {
+	PDF      []byte
+	JSON     []byte // the record
+	Record   *record.Record
+	Notebook measured.File // as it was before it ran
+	Executed []byte
+
+	data map[string][]measured.File // inputs by name
+}
+
+// Open reads what a PDF carries. A file that is no report, or that lacks what the record names, is an error.
+func Open(pdf []byte) (*Carried, error) {
+	f, err := archive.Open(pdf)
+	if err != nil {
+		return nil, err
+	}
+	attachments, err := f.Attachments()
+	if err != nil {
+		return nil, err
+	}
+	c := &Carried{PDF: pdf, data: map[string][]measured.File{}}
+	byHash := map[string][]byte{}
+	for _, a := range attachments {
+		if a.Name == publish.RecordName {
+			c.JSON = a.Data
+		}
+		sum := sha256.Sum256(a.Data)
+		byHash[hex.EncodeToString(sum[:])] = a.Data
+	}
+	if c.JSON == nil {
+		return nil, fmt.Errorf("no report of this program: found no attachment %s among %d", publish.RecordName, len(attachments))
+	}
+	if c.Record, err = record.Read(c.JSON); err != nil {
+		return nil, fmt.Errorf("%s: %w", publish.RecordName, err)
+	}
+	find := func(what string, s record.Source) (measured.File, error) {
+		data, ok := byHash[s.SHA256]
+		switch {
+		case s.Name != filepath.Base(s.Name) || strings.ContainsAny(s.Name, "/\\\x00"):
+			return measured.File{}, fmt.Errorf("%s: %s is named %q, expected a plain file name", publish.RecordName, what, s.Name)
+		case !ok:
+			return measured.File{}, fmt.Errorf("%s %s, SHA-256 %s, is not among the attachments: it was changed or taken away", what, s.Name, s.SHA256)
+		}
+		return measured.File{Name: s.Name, Data: data, SHA256: s.SHA256}, nil
+	}
+	if c.Notebook, err = find("the notebook", c.Record.Notebook); err != nil {
+		return nil, err
+	}
+	executed, err := find("the executed notebook", c.Record.Executed)
+	if err != nil {
+		return nil, err
+	}
+	c.Executed = executed.Data
+	for _, in := range c.Record.Inputs {
+		file, err := find("the input", in.File)
+		if err != nil {
+			return nil, err
+		}
+		c.data[in.Name] = append(c.data[in.Name], file)
+	}
+	for _, k := range c.Record.Constants {
+		if _, err := find("the constants of", record.Source{Name: strings.Map(plain, k.Name), SHA256: k.SHA256}); err != nil {
+			return nil, err
+		}
+	}
+	return c, nil
+}
+
+// plain lets the name of a material pass for that of a file.
+func plain(r rune) rune {
+	if r == '/' || r == '\\' {
+		return '-'
+	}
+	return r
+}
+
+// Job is the job that made the report, for the program and the session of now.
+func (c *Carried) Job(job publish.Job) (publish.Job, error) {
+	job.Notebook, job.Data, job.Issued = c.Notebook, c.data, c.Record.Issued
+	job.Settings = map[string]string{}
+	for _, s := range c.Record.Settings {
+		if s.Bound && s.Expression == "" {
+			return job, fmt.Errorf("the record says that the setting %s was bound to %s, and not by which expression", s.Name, s.Value)
+		}
+		if s.Bound {
+			job.Settings[s.Name] = s.Expression
+		}
+	}
+	return job, nil
+}
