@@ -67,7 +67,7 @@ func (a *app) reproduce(ctx context.Context, path, out, signer string) error {
 		return fmt.Errorf("%s: %w", path, err)
 	}
 	a.checkBeside(path, carried)
-	job, err := carried.Job(publish.Job{Program: program(), Open: openRunner})
+	job, err := carried.Job(publish.Job{Program: program(), Open: openRunner(a.watcher())})
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)
 	}
