@@ -34,24 +34,30 @@ type lookalikes struct {
 func newLookalikes(ctx context.Context, f *fitter, m Model, tolerances map[string]Tolerance, floorMeasured bool) (*lookalikes, error) {
 	l := &lookalikes{f: f, m: m, tolerances: tolerances, columns: map[string][]float64{}}
 	for _, p := range m.Parameters() {
-		_, toleranced := tolerances[p.Path]
-		if p.Value.Dimension() != quantity.OfAngle && !toleranced {
+		if _, toleranced := tolerances[p.Path]; p.Value.Dimension() != quantity.OfAngle && !toleranced {
 			continue
 		}
-		v, err := newVary(p)
-		if err != nil {
-			continue // it has no finite value and so no derivative
+		if v, err := newVary(p); err == nil { // without a finite value it has no derivative
+			l.candidates = append(l.candidates, v)
 		}
-		column, err := f.column(ctx, m, v)
-		if cerr := ctx.Err(); cerr != nil {
-			return nil, cerr
-		}
-		if err != nil {
-			continue // the model cannot be moved this way, so no departure of it is an explanation
-		}
-		l.columns[p.Path] = column
-		l.candidates = append(l.candidates, v)
 	}
+	columns := make([][]float64, len(l.candidates))
+	err := each(len(columns), func(i int) error {
+		// A model that cannot be moved this way leaves nil: no departure of it is an explanation.
+		columns[i], _ = f.column(ctx, m, l.candidates[i])
+		return ctx.Err()
+	})
+	if err != nil {
+		return nil, err
+	}
+	var movable []*vary
+	for i, v := range l.candidates {
+		if columns[i] != nil {
+			l.columns[v.path] = columns[i]
+			movable = append(movable, v)
+		}
+	}
+	l.candidates = movable
 	if !floorMeasured {
 		// A floor adds the same power to every reading: dy = dP / 2y. Residuals are measured minus model.
 		column := make([]float64, f.count())

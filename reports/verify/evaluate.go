@@ -84,20 +84,22 @@ func over[T any](g *group, evaluate func([]quantity.Length, quantity.Temperature
 // transmissions evaluates the model at every observation.
 func (p *plan) transmissions(ctx context.Context, m Model) ([]Transmission, error) {
 	out := make([]Transmission, len(p.obs))
-	for _, g := range p.groups {
+	err := each(len(p.groups), func(n int) error {
+		g := p.groups[n]
 		ts, err := over(g, func(ls []quantity.Length, t quantity.Temperature) ([]Transmission, error) {
 			return m.Over(ctx, g.direction, ls, t)
 		}, func(w [3]float64, v [3]Transmission) Transmission {
 			return Transmission{w[0]*v[0].T1 + w[1]*v[1].T1 + w[2]*v[2].T1, w[0]*v[0].T2 + w[1]*v[1].T2 + w[2]*v[2].T2}
 		})
 		if err != nil {
-			return nil, err
+			return err
 		}
 		for k, i := range g.at {
 			out[i] = ts[k]
 		}
-	}
-	return out, nil
+		return nil
+	})
+	return out, err
 }
 
 // predict returns what the model says each observation's value is.
@@ -145,14 +147,15 @@ func (p *plan) slope(ctx context.Context, m Model, dl quantity.Length, dt quanti
 		}
 		return p.d.plan(obs).predict(ctx, m)
 	}
-	up, err := shifted(1)
+	var side [2][]float64
+	err := each(2, func(k int) (err error) {
+		side[k], err = shifted(float64(1 - 2*k))
+		return err
+	})
 	if err != nil {
 		return nil, err
 	}
-	down, err := shifted(-1)
-	if err != nil {
-		return nil, err
-	}
+	up, down := side[0], side[1]
 	step := 2 * (float64(dl) + float64(dt)) // one of them is zero
 	for i := range up {
 		up[i] = (up[i] - down[i]) / step
@@ -177,21 +180,16 @@ type spread struct {
 }
 
 func (p *plan) spread(ctx context.Context, f *fan) (*spread, error) {
-	s := &spread{}
-	var err error
-	if s.centre, err = p.predict(ctx, f.centre); err != nil {
-		return nil, err
-	}
-	for _, arm := range f.arms {
-		var v [2][]float64
-		for side, m := range arm {
-			if v[side], err = p.predict(ctx, m); err != nil {
-				return nil, err
-			}
+	s := &spread{arms: make([][2][]float64, len(f.arms))}
+	err := each(2*len(f.arms)+1, func(i int) (err error) {
+		if i == 2*len(f.arms) {
+			s.centre, err = p.predict(ctx, f.centre)
+		} else {
+			s.arms[i/2][i%2], err = p.predict(ctx, f.arms[i/2][i%2])
 		}
-		s.arms = append(s.arms, v)
-	}
-	return s, nil
+		return err
+	})
+	return s, err
 }
 
 // sides returns a figure of the spread at its centre and by how much the arms move it down and up, each

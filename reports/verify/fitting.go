@@ -182,7 +182,6 @@ func (f *fitter) chiSquared(ctx context.Context, m Model) (float64, error) {
 func (f *fitter) solve(ctx context.Context, vs []*vary, start []float64, tolerance float64) (*fit.Solution, error) {
 	p := fit.Problem{Count: f.count(), Start: start, Tolerance: tolerance, MaxIterations: patience}
 	for _, v := range vs {
-		p.Step = append(p.Step, v.step)
 		p.Lower = append(p.Lower, v.lo)
 		p.Upper = append(p.Upper, v.hi)
 	}
@@ -193,11 +192,41 @@ func (f *fitter) solve(ctx context.Context, vs []*vary, start []float64, toleran
 		}
 		return f.residuals(ctx, m, r)
 	}
+	p.Jacobian = func(ctx context.Context, at, _ []float64, columns [][]float64) error {
+		return f.jacobian(ctx, vs, at, columns)
+	}
 	s, err := fit.Solve(ctx, p)
 	if errors.Is(err, fit.ErrNotConverged) {
 		return s, nil // the explanation says so; it is worse than one that did converge, not an error
 	}
 	return s, err
+}
+
+// jacobian fills columns with the derivatives of the residuals by central differences, or up to a bound.
+func (f *fitter) jacobian(ctx context.Context, vs []*vary, at []float64, columns [][]float64) error {
+	side := make([][]float64, 2*len(vs))
+	x := make([]float64, 2*len(vs))
+	err := each(len(side), func(i int) error {
+		p, v := slices.Clone(at), vs[i/2]
+		p[i/2] = min(max(p[i/2]+float64(1-2*(i%2))*v.step, v.lo), v.hi)
+		x[i] = p[i/2]
+		m, err := adjusted(f.model, vs, p)
+		if err != nil {
+			return err
+		}
+		side[i] = make([]float64, f.count())
+		return f.residuals(ctx, m, side[i])
+	})
+	if err != nil {
+		return err
+	}
+	for j, column := range columns {
+		up, down, step := side[2*j], side[2*j+1], x[2*j]-x[2*j+1]
+		for i := range column {
+			column[i] = (up[i] - down[i]) / step
+		}
+	}
+	return nil
 }
 
 // column returns the derivative of the leak amplitudes by a parameter of model m, each over the standard
@@ -208,15 +237,16 @@ func (f *fitter) solve(ctx context.Context, vs []*vary, start []float64, toleran
 func (f *fitter) column(ctx context.Context, m Model, v *vary) ([]float64, error) {
 	var r [2][]float64
 	x := [2]float64{min(v.at+v.step, v.hi), max(v.at-v.step, v.lo)}
-	for side := range r {
+	err := each(len(r), func(side int) error {
 		moved, err := adjusted(m, []*vary{v}, x[side:side+1])
 		if err != nil {
-			return nil, err
+			return err
 		}
 		r[side] = make([]float64, f.count())
-		if err := f.differences(ctx, moved, r[side]); err != nil {
-			return nil, err
-		}
+		return f.differences(ctx, moved, r[side])
+	})
+	if err != nil {
+		return nil, err
 	}
 	for i := range r[0] {
 		r[0][i] = (r[0][i] - r[1][i]) / (x[0] - x[1])

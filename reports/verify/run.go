@@ -316,14 +316,18 @@ func (x *examiner) report(ctx context.Context, p *plan) (*Result, error) {
 		r.Figures = append(r.Figures, f.Figure)
 	}
 	r.Joint = x.joint(all, s)
-	for k, l := range x.spec.Limits {
-		decision, budget := x.decide(k, l)
-		if err := x.check(ctx, l, &decision, budget); err != nil {
-			return nil, err
-		}
-		r.Decisions = append(r.Decisions, decision)
-		if budget != nil {
-			r.Budgets = append(r.Budgets, *budget)
+	r.Decisions = make([]Decision, len(x.spec.Limits))
+	budgets := make([]*FigureBudget, len(x.spec.Limits))
+	err = each(len(x.spec.Limits), func(k int) error {
+		r.Decisions[k], budgets[k] = x.decide(k, x.spec.Limits[k])
+		return x.check(ctx, x.spec.Limits[k], &r.Decisions[k], budgets[k])
+	})
+	if err != nil {
+		return nil, err
+	}
+	for _, b := range budgets {
+		if b != nil {
+			r.Budgets = append(r.Budgets, *b)
 		}
 	}
 	r.Checks = x.quality()

@@ -10,10 +10,11 @@ import (
 )
 
 // The scan for wells of an angle: 3 deg to either side is more than a part that passes for good can be
-// off, and a quarter of a degree is narrower than any well.
+// off, and half a degree is narrower than any well: its width
+// is what the null moves over a sweep, some degrees.
 const (
 	scanReach = 3 * float64(quantity.Degree)
-	scanStep  = 0.25 * float64(quantity.Degree)
+	scanStep  = 0.5 * float64(quantity.Degree)
 	// scanLeak is the other leak fraction from which fits start, 30 dB: a leak may hide a null.
 	scanLeak = 1e-3
 	// wells is how many of the deepest are followed to the bottom.
@@ -22,8 +23,8 @@ const (
 	coarse = 24
 	// roughly is the relative tolerance that tells wells apart, precisely the one to which a fit is
 	// finished.
-	roughly   = 1e-6
-	precisely = 1e-10
+	roughly   = 1e-5
+	precisely = 1e-8
 	// patience is how many Jacobians a fit may take; from the bottom of a thinned well it needs a few.
 	patience = 60
 )
@@ -75,40 +76,46 @@ func (f *fitter) starts(ctx context.Context, vs []*vary) ([]well, error) {
 		}
 		bases = append(bases, other)
 	}
-	var all []well
-	try := func(x []float64) (well, error) {
-		m, err := adjusted(f.model, vs, x)
-		if err != nil {
-			// Out of the model's range: no well there.
-			return well{x, math.Inf(1)}, ctx.Err()
-		}
-		chi, err := f.chiSquared(ctx, m)
-		return well{slices.Clone(x), chi}, err
-	}
+	// Every line is a base with one angle varied; all are looked at side by side.
+	n := int(math.Round(scanReach / scanStep))
+	var points [][]float64
+	var lines [][2]int // from and to, of points
 	for _, base := range bases {
-		w, err := try(base)
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, w)
+		begin := len(points)
+		points = append(points, base)
+		lines = append(lines, [2]int{begin, begin + 1})
 		for j, v := range vs {
 			if !v.angle {
 				continue
 			}
-			n := int(math.Round(scanReach / scanStep))
-			line := make([]well, 0, 2*n+1)
+			begin := len(points)
 			for k := -n; k <= n; k++ {
 				x := slices.Clone(base)
 				x[j] += float64(k) * scanStep
-				if w, err = try(x); err != nil {
-					return nil, err
-				}
-				line = append(line, w)
+				points = append(points, x)
 			}
-			for k, w := range line {
-				if (k == 0 || w.chi <= line[k-1].chi) && (k == len(line)-1 || w.chi <= line[k+1].chi) {
-					all = append(all, w)
-				}
+			lines = append(lines, [2]int{begin, len(points)})
+		}
+	}
+	seen := make([]well, len(points))
+	err := each(len(points), func(i int) error {
+		seen[i] = well{points[i], math.Inf(1)}
+		m, err := adjusted(f.model, vs, points[i])
+		if err != nil {
+			return ctx.Err() // out of the model's range: no well there
+		}
+		seen[i].chi, err = f.chiSquared(ctx, m)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	var all []well
+	for _, at := range lines {
+		line := seen[at[0]:at[1]]
+		for k, w := range line {
+			if (k == 0 || w.chi <= line[k-1].chi) && (k == len(line)-1 || w.chi <= line[k+1].chi) {
+				all = append(all, w)
 			}
 		}
 	}
@@ -130,16 +137,18 @@ func search(ctx context.Context, thin, full *fitter, vs []*vary) (*fit.Solution,
 	if err != nil {
 		return nil, err
 	}
+	found := make([]*fit.Solution, len(starts))
+	err = each(len(starts), func(i int) error {
+		// A well at the edge of the model's range has no bottom; the others stand.
+		found[i], _ = thin.solve(ctx, vs, starts[i].x, roughly)
+		return ctx.Err()
+	})
+	if err != nil {
+		return nil, err
+	}
 	var best *fit.Solution
-	for _, w := range starts {
-		s, err := thin.solve(ctx, vs, w.x, roughly)
-		if cerr := ctx.Err(); cerr != nil {
-			return nil, cerr
-		}
-		if err != nil {
-			continue // a well at the edge of the model's range; the others stand
-		}
-		if best == nil || s.ChiSquared < best.ChiSquared {
+	for _, s := range found {
+		if s != nil && (best == nil || s.ChiSquared < best.ChiSquared) {
 			best = s
 		}
 	}

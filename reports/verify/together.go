@@ -30,7 +30,7 @@ func (x *examiner) together(ctx context.Context, at *explained) (*explained, pul
 	}
 	j := &jointFit{x: x, f: f, vs: at.vs, keys: keys, moving: moving, obs: f.plan.obs}
 	n := len(at.vs)
-	p := fit.Problem{Count: f.count() + len(keys), Residuals: j.residuals, Jacobian: j.jacobian, Tolerance: precisely, MaxIterations: patience,
+	p := fit.Problem{Count: f.count() + len(keys), Residuals: j.residuals, Jacobian: j.jacobian, Tolerance: roughly, MaxIterations: patience,
 		Start: slices.Clone(at.solution.Parameters)}
 	for _, v := range at.vs {
 		p.Lower, p.Upper = append(p.Lower, v.lo), append(p.Upper, v.hi)
@@ -99,42 +99,51 @@ func (j *jointFit) residuals(ctx context.Context, p, r []float64) error {
 // for all errors of wavelength, two for all of temperature.
 func (j *jointFit) jacobian(ctx context.Context, p, _ []float64, columns [][]float64) error {
 	n, count := len(j.vs), j.f.count()
-	up, down := make([]float64, count), make([]float64, count)
-	at := slices.Clone(p)
-	for k, v := range j.vs {
-		hi, lo := min(p[k]+v.step, v.hi), max(p[k]-v.step, v.lo)
-		at[k] = hi
-		if err := j.differences(ctx, at, up, 0, 0); err != nil {
-			return err
+	side := make([][]float64, 2*(n+len(j.moving)))
+	width := make([]float64, n+len(j.moving))
+	err := each(len(side), func(i int) error {
+		at, k, sign := slices.Clone(p), i/2, float64(1-2*(i%2))
+		var dl quantity.Length
+		var dt quantity.Temperature
+		if k < n {
+			v := j.vs[k]
+			hi, lo := min(p[k]+v.step, v.hi), max(p[k]-v.step, v.lo)
+			if at[k] = hi; sign < 0 {
+				at[k] = lo
+			} else {
+				width[k] = hi - lo
+			}
+		} else {
+			t := j.moving[k-n]
+			if t.value.Dimension() == quantity.OfLength {
+				dl = quantity.Length(sign) * slopeLength
+			} else {
+				dt = quantity.Temperature(sign) * slopeTemperature
+			}
+			if sign > 0 {
+				width[k] = 2 * (float64(dl) + float64(dt)) / t.standard // one of them is zero
+			}
 		}
-		at[k] = lo
-		if err := j.differences(ctx, at, down, 0, 0); err != nil {
-			return err
-		}
-		at[k] = p[k]
+		side[i] = make([]float64, count)
+		return j.differences(ctx, at, side[i], dl, dt)
+	})
+	if err != nil {
+		return err
+	}
+	slope := func(k, i int) float64 { return (side[2*k][i] - side[2*k+1][i]) / width[k] }
+	for k := range j.vs {
 		clear(columns[k])
 		for i := range count {
-			columns[k][i] = (up[i] - down[i]) / (hi - lo)
+			columns[k][i] = slope(k, i)
 		}
 		j.f.white.Apply(columns[k][:j.f.free])
 	}
 	for i := range j.keys {
 		clear(columns[n+i])
 	}
-	for _, t := range j.moving {
-		dl, dt := quantity.Length(0), slopeTemperature
-		if t.value.Dimension() == quantity.OfLength {
-			dl, dt = slopeLength, 0
-		}
-		if err := j.differences(ctx, p, up, dl, dt); err != nil {
-			return err
-		}
-		if err := j.differences(ctx, p, down, -dl, -dt); err != nil {
-			return err
-		}
-		step := 2 * (float64(dl) + float64(dt)) / t.standard // one of them is zero
+	for k, t := range j.moving {
 		for i, o := range j.obs {
-			columns[n+slices.Index(j.keys, t.pull(o.run))][i] = (up[i] - down[i]) / step
+			columns[n+slices.Index(j.keys, t.pull(o.run))][i] = slope(n+k, i)
 		}
 	}
 	for i := range j.keys {
