@@ -152,6 +152,66 @@ func TestDemoUnits(t *testing.T) {
 	}
 }
 
+// A lot of twelve units, of which every one passes, shows what no unit does: a film that is ground thinner from one to the
+// next, and one of another wafer. What was planted is in testdata/demo/generate.
+func TestLot(t *testing.T) {
+	files, err := filepath.Glob("../testdata/demo/lot-26-12-*.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := filepath.Join(t.TempDir(), "lot.pdf")
+	args := []string{"report", "verify-single-stage.ipynb", "--out", out}
+	for _, f := range files {
+		args = append(args, "--data", "sweep="+f)
+	}
+	if status, printed := run(t, nil, args...); status != 0 {
+		t.Fatalf("exit status %d, want 0\n%s", status, printed)
+	}
+	data, err := os.ReadFile(strings.TrimSuffix(out, "pdf") + "json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := record.Read(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(r.Lots) != 1 || len(r.Lots[0].Units) != 12 {
+		t.Fatalf("%d lots, want one of 12 units", len(r.Lots))
+	}
+	l := r.Lots[0]
+	find := func(name string) record.Characteristic {
+		i := slices.IndexFunc(l.Characteristics, func(c record.Characteristic) bool { return c.Name == name })
+		if i < 0 {
+			t.Fatalf("the lot has no %s", name)
+		}
+		return l.Characteristics[i]
+	}
+	angle := find("rotator1.angle")
+	if s, u := angle.Trend.Slope.Float(), angle.Trend.Uncertainty.Float(); !angle.Trend.Significant || s-u > -0.024 || s+u < -0.024 {
+		t.Errorf("rotator1.angle moves by %g ± %g deg from unit to unit, planted -0.024", s, u)
+	}
+	if s := strings.Join(find("rotator1.extinction").Chart.Signals, "; "); !strings.Contains(s, "beyond a limit: 0508 (rule 1)") {
+		t.Errorf("signals of rotator1.extinction: %q, planted unit 0508", s)
+	}
+	if trend := find("greatest insertion loss").Trend; trend.Significant {
+		t.Errorf("a trend of the insertion loss: %+v, none planted", trend)
+	}
+	for _, c := range l.Characteristics {
+		// Over all temperatures the worst corner moves with the film: nothing is shown for units to come.
+		want := map[bool]string{true: "undecided", false: "pass"}[strings.Contains(c.At, "70 °C")]
+		if c.Kind == "limit" && c.Keeps != want {
+			t.Errorf("%s, %s: limit kept by the tolerance interval: %s, want %s", c.Name, c.At, c.Keeps, want)
+		}
+	}
+	text := reportText(t, "verify-single-stage.ipynb", files...)
+	from := strings.Index(text, "Lot 26-12\n")
+	to := strings.Index(text, "Result, unit 0501")
+	if from < 0 || to < from {
+		t.Fatal("the report has no section of the lot before the results of its units")
+	}
+	golden(t, "lot-26-12.txt", []byte(text[from:to]))
+}
+
 // sameNumbers asks that the sentences of a record print the numbers that stand in its tables.
 func sameNumbers(t *testing.T, u record.Unit) {
 	t.Helper()
@@ -177,7 +237,7 @@ func sameNumbers(t *testing.T, u record.Unit) {
 
 // reportText is the text of the report that the command lays out, made as the command makes it and without what
 // depends on the toolchain.
-func reportText(t *testing.T, path, sweep string) string {
+func reportText(t *testing.T, path string, sweeps ...string) string {
 	t.Helper()
 	read := func(path string) measured.File {
 		data, err := os.ReadFile(path)
@@ -191,7 +251,11 @@ func reportText(t *testing.T, path, sweep string) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	outcome, err := rerun.Run(context.Background(), rerun.Request{Notebook: nb, Data: map[string][]measured.File{"sweep": {read(sweep)}}},
+	var files []measured.File
+	for _, s := range sweeps {
+		files = append(files, read(s))
+	}
+	outcome, err := rerun.Run(context.Background(), rerun.Request{Notebook: nb, Data: map[string][]measured.File{"sweep": files}},
 		func(d *rerun.Desk) (rerun.Session, error) {
 			s, err := session.New(session.Config{
 				Words: vocab.Words(), Local: map[string]any{vocab.HostKey: vocab.Host(d)}, Show: vocab.Show, Bundle: document.Bundle,
@@ -313,7 +377,7 @@ func TestDemoDataIsGenerated(t *testing.T) {
 		}
 	}
 	files, err := filepath.Glob("../testdata/demo/*.csv")
-	if err != nil || len(files) != 3 {
+	if err != nil || len(files) != 15 {
 		t.Fatalf("demo files: %v, %v", files, err)
 	}
 	for _, f := range files {

@@ -232,6 +232,26 @@ func TestLot(t *testing.T) {
 	}
 }
 
+// TestLotTogether: what two units of a lot show together: the mean of 38.1 and 37.1 dB read at 1540 nm, and the one-sided
+// tolerance factor of two values for 95 % with 95 % confidence, 26.26 (ISO 16269-6; from memory, and of a noncentral t).
+func TestLotTogether(t *testing.T) {
+	h := newFakeHost(t)
+	src := exampleStack + `v = verify(s, measured("lot", default="lot.csv"), limits=limits(isolation=at_least(30*dB), over=1540*nm), uncertainty=budget(repeatability=0.05*dB))
+l = lot(v)
+c = l.characteristics[0]
+`
+	for expression, want := range map[string]string{
+		"(l.units, c.name, c.condition, c.units)":                       `(("0001", "0002"), "least isolation", "1540 nm, 23 °C", ("0001", "0002"))`,
+		"(c.least, c.greatest, c.high, c.slope, c.signals)":             `(37.1 dB, 38.1 dB, None, None, None)`,
+		"(c.mean, round(c.deviation, 4), round(c.factor, 2))":           `(37.6 dB, 0.7071 dB, 26.26)`,
+		"lot(v, proportion=90*percent).characteristics[0].low == c.low": `False`,
+	} {
+		if got := run1(t, h, src+expression).String(); got != want {
+			t.Errorf("%s: got %s, want %s", expression, got, want)
+		}
+	}
+}
+
 func TestNoHost(t *testing.T) {
 	_, err := starlark.Call(&starlark.Thread{}, Words()["measured"], starlark.Tuple{starlark.String("x")}, nil)
 	if err == nil || !strings.Contains(err.Error(), "measured: this session has no notebook around it") {

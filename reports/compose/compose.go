@@ -31,6 +31,7 @@ func Document(s Source) document.Document {
 		Notice:   s.notice(),
 	}
 	for _, section := range []func(Source) []document.Section{
+		lots,        // what the units of a lot show together
 		results,     // what a reviewer signs: diagnosis, limits
 		comparison,  // measured against model, pictures and declared figures
 		diagnosis,   // which parameter explains the difference

@@ -30,6 +30,7 @@ type Record struct {
 	Inputs    []Input   `json:"inputs,omitempty"`
 	Settings  []Setting `json:"settings,omitempty"`
 	Units     []Unit    `json:"units,omitempty"` // one per verified unit, in the order of the notebook
+	Lots      []Lot     `json:"lots,omitempty"`  // of two units or more
 	Cautions  []string  `json:"cautions,omitempty"`
 }
 

@@ -34,6 +34,9 @@ func (o *Outcome) Record(program record.Program, source record.Source) *record.R
 	for _, v := range o.Verified {
 		r.Units = append(r.Units, unitRecord(v))
 	}
+	for _, s := range o.Studies() {
+		r.Lots = append(r.Lots, LotRecord(s))
+	}
 	return r
 }
 

@@ -62,6 +62,12 @@ func (x *examiner) decide(k int, l limits.Limit) (Decision, *FigureBudget) {
 	return d, budget
 }
 
+// Figure names what is held against the limit: "least isolation".
+func (d Decision) Figure() string { return name(d.Limit.Quantity) }
+
+// Condition words the limit's band and temperatures: "1535 nm to 1565 nm, 23 °C".
+func (d Decision) Condition() string { return condition(d.Limit) }
+
 // worst returns the reading that speaks for the limit.
 func worst(l limits.Limit, all []candidate) candidate {
 	worst := all[0]

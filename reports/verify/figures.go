@@ -307,7 +307,10 @@ func (x *examiner) joint(all []*declared, specified *spread) Joint {
 }
 
 func condition(l limits.Limit) string {
-	s := fmt.Sprintf("%s to %s, ", nanometres(l.Low), nanometres(l.High))
+	s := nanometres(l.Low) + ", "
+	if l.Low != l.High {
+		s = nanometres(l.Low) + " to " + nanometres(l.High) + ", "
+	}
 	if l.TemperatureLow == l.TemperatureHigh {
 		return s + celsius(l.TemperatureLow)
 	}

@@ -23,12 +23,29 @@ type unit struct {
 	serial     string
 	error      float64 // rotation error at 1550 nm and 23 degC, deg
 	extinction float64 // of the film, dB
+	lot, day   string
+	step       float64 // of the sweep, nm
+	seed       uint64
 }
 
-var units = []unit{
-	{"0417", +0.06, 42}, // as designed
-	{"0418", -0.60, 42}, // film ground too thin: about 0.6 deg short
-	{"0419", +0.04, 30}, // film that depolarizes
+// All units: three with a cause each, and a lot whose films the lapping machine grinds thinner from one to the next.
+func units() []unit {
+	all := []unit{
+		{"0417", +0.06, 42, "26-11", "2026-11-18", 0.5, 1}, // as designed
+		{"0418", -0.60, 42, "26-11", "2026-11-18", 0.5, 2}, // film ground too thin: about 0.6 deg short
+		{"0419", +0.04, 30, "26-11", "2026-11-18", 0.5, 3}, // film that depolarizes
+	}
+	rng := rand.New(rand.NewPCG(2612, 0))
+	for i := range 12 {
+		u := unit{serial: fmt.Sprintf("%04d", 501+i), lot: "26-12", day: "2026-11-24", step: 2, seed: uint64(501 + i)}
+		u.error = 0.14 - 0.024*float64(i) + 0.015*rng.NormFloat64()
+		u.extinction = 42 + 0.4*rng.NormFloat64()
+		if u.serial == "0508" {
+			u.extinction = 38.5 // a film of another wafer
+		}
+		all = append(all, u)
+	}
+	return all
 }
 
 // What all units share.
@@ -44,18 +61,16 @@ const (
 
 // What the bench adds.
 const (
-	noise       = 0.04  // dB, each point
-	lossNoise   = 0.008 // dB, each point
-	detector    = 0.03  // of the floor's power, each point
-	runLevel    = 0.03  // dB, each temperature
-	runNM       = 0.01  // nm, each temperature
-	runKelvin   = 0.25  // K, each temperature
-	scale       = 0.02  // dB, the whole unit: power-meter linearity
-	sweepFrom   = 1500.0
-	sweepTo     = 1580.0
-	sweepStep   = 0.5
-	degree      = math.Pi / 180
-	measuredDay = "2026-11-18"
+	noise     = 0.04  // dB, each point
+	lossNoise = 0.008 // dB, each point
+	detector  = 0.03  // of the floor's power, each point
+	runLevel  = 0.03  // dB, each temperature
+	runNM     = 0.01  // nm, each temperature
+	runKelvin = 0.25  // K, each temperature
+	scale     = 0.02  // dB, the whole unit: power-meter linearity
+	sweepFrom = 1500.0
+	sweepTo   = 1580.0
+	degree    = math.Pi / 180
 )
 
 var temperatures = []float64{-5, 23, 70}
@@ -64,29 +79,29 @@ func main() {
 	if len(os.Args) != 2 {
 		log.Fatal("usage: generate FOLDER")
 	}
-	for i, u := range units {
-		name := filepath.Join(os.Args[1], "lot-26-11-unit-"+u.serial+".csv")
-		if err := os.WriteFile(name, sweep(u, uint64(i+1)), 0o644); err != nil {
+	for _, u := range units() {
+		name := filepath.Join(os.Args[1], "lot-"+u.lot+"-unit-"+u.serial+".csv")
+		if err := os.WriteFile(name, sweep(u), 0o644); err != nil {
 			log.Fatal(err)
 		}
 	}
 }
 
-func sweep(u unit, seed uint64) []byte {
-	rng := rand.New(rand.NewPCG(2611, seed))
+func sweep(u unit) []byte {
+	rng := rand.New(rand.NewPCG(2611, u.seed))
 	var b bytes.Buffer
 	fmt.Fprintf(&b, "# note: invented data, made by testdata/demo/generate\n"+
-		"# unit: %s\n# lot: 26-11\n# part: HA-1550 isolator core\n# measured: %s\n"+
+		"# unit: %s\n# lot: %s\n# part: HA-1550 isolator core\n# measured: %s\n"+
 		"# source polarization: min-max\n# operator: bench 2\n# chamber: CH-2\n"+
 		"# tunable source: TS-04\n# tunable source calibration due: 2027-03-01\n"+
 		"# power meter: PM-11\n# power meter calibration due: 2027-05-12\n"+
-		"# reference taken: %s\n", u.serial, measuredDay, measuredDay)
+		"# reference taken: %s\n", u.serial, u.lot, u.day, u.day)
 	fmt.Fprintln(&b, "wavelength [nm],temperature [degC],isolation [dB],insertion loss [dB],PDL [dB],u(isolation) [dB]")
 	level := scale * rng.NormFloat64()
 	for _, temperature := range temperatures {
 		run := level + runLevel*rng.NormFloat64()
 		shift, heat := runNM*rng.NormFloat64(), runKelvin*rng.NormFloat64()
-		for nm := sweepFrom; nm <= sweepTo; nm += sweepStep {
+		for nm := sweepFrom; nm <= sweepTo; nm += u.step {
 			leak, forward := actual(u, nm+shift, temperature+heat)
 			dark := math.Pow(10, -floor/10)
 			power := leak + dark*(1+detector*rng.NormFloat64())

@@ -1,0 +1,109 @@
+package lot
+
+import (
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+)
+
+func near(t *testing.T, what string, got, want, tolerance float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tolerance) {
+		t.Errorf("%s: got %.8g, want %.8g within %g", what, got, want, tolerance)
+	}
+}
+
+// TestFactorsOfRanges compares with the tables of every handbook: for ranges of two, d2 = 1.128, E2 = 2.660, D4 = 3.267.
+func TestFactorsOfRanges(t *testing.T) {
+	near(t, "E2", factorE2, 2.660, 0.002) // 3/1.128 = 2.6596; in closed form 2.6587
+	near(t, "D4", factorD4, 3.267, 0.0005)
+}
+
+// TestIndividuals holds two published charts, both from memory: the moisture of ten lots of milk powder in ISO 8258, which ISO
+// 7870-2 follows, and the flow rates of ten batches in the NIST/SEMATECH handbook, 6.3.2.2.
+func TestIndividuals(t *testing.T) {
+	for _, c := range []struct {
+		name                            string
+		values                          []float64
+		centre, meanRange, lower, upper float64
+		upperRange, accuracy            float64
+	}{
+		// Printed from a mean range rounded to 0.38.
+		{"milk powder", []float64{2.9, 3.2, 3.6, 4.3, 3.8, 3.5, 3.0, 3.1, 3.6, 3.5}, 3.45, 0.38, 2.44, 4.46, 1.24, 0.0075},
+		{"flow rate", []float64{49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1}, 50.81, 1.8778, 45.8159, 55.8041, 6.1347, 0.003},
+	} {
+		chart := newChart(c.values)
+		near(t, c.name+": centre", chart.Centre, c.centre, 1e-9)
+		near(t, c.name+": mean range", chart.MeanRange, c.meanRange, c.accuracy)
+		near(t, c.name+": lower", chart.Lower, c.lower, c.accuracy)
+		near(t, c.name+": upper", chart.Upper, c.upper, c.accuracy)
+		near(t, c.name+": upper range", chart.UpperRange, c.upperRange, c.accuracy)
+		if len(chart.Signals) > 0 || !chart.Trial {
+			t.Errorf("%s: got %v, want no signal, and trial limits", c.name, chart.Signals)
+		}
+	}
+	if newChart([]float64{1, 2}) != nil {
+		t.Error("a chart of two values")
+	}
+}
+
+// TestSignals plants what each rule looks for.
+func TestSignals(t *testing.T) {
+	units := strings.Split("a b c d e f g h i j k l m n o p q r s t u v w x", " ")
+	calm := []float64{0, 1, 0, 1, 0, 1, 0, 1, 0, 1, 0, 1}
+	for _, c := range []struct {
+		name   string
+		values []float64
+		want   string
+	}{
+		{"calm", calm, ""},
+		{"one off", append(append([]float64{}, calm...), 9, 0, 1, 0, 1, 0, 1), "beyond a limit: m (rule 1); step beyond its limit: l to m, m to n (rule 1)"},
+		{"a step", []float64{0, 1, 0, 1, 0, 1, 3, 2, 3, 2, 3, 2, 3, 0, 1}, "7 in a row on one side: g to m (rule 2)"},
+		{"six are no run", []float64{0, 1, 0, 1, 0, 2, 1, 2, 1, 2, 1, 0, 1, 0, 1}, ""},
+		{"a trend", []float64{5, 4, 1, 2, 3, 4, 5, 6, 7, 3, 4, 2}, "7 in a row one way: c to i (rule 3)"},
+		{"all alike", []float64{2, 2, 2, 2, 2, 2, 2, 2}, ""},
+	} {
+		if got := strings.Join(newChart(c.values).Words(units), "; "); got != c.want {
+			t.Errorf("%s: got %q, want %q", c.name, got, c.want)
+		}
+	}
+}
+
+// TestFalseAlarms: with limits from very many values of a stable process, one in 370 lies beyond them (normal distribution
+// beyond three standard deviations: 0.27 %).
+func TestFalseAlarms(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7870, 2))
+	values := make([]float64, 200000)
+	for i := range values {
+		values[i] = 5 + 2*rng.NormFloat64()
+	}
+	chart := newChart(values)
+	beyond := 0
+	for _, s := range chart.beyond() {
+		if !s.Range {
+			beyond++
+		}
+	}
+	near(t, "share beyond", float64(beyond)/float64(len(values)), 0.0027, 0.0004) // three standard deviations of the count
+	near(t, "sigma", (chart.Upper-chart.Centre)/3, 2, 0.02)
+}
+
+// TestTrend is worked by hand: y = 1 + 2x with residuals 1, -2, 1 about it, which
+// at 1, 2, 3 leave the line as it is: s^2 = 6 with one degree of freedom, over a spread of 2.
+func TestTrend(t *testing.T) {
+	trend := newTrend([]float64{1, 2, 3}, []float64{4, 3, 8})
+	near(t, "slope", trend.Slope, 2, 1e-12)
+	near(t, "standard uncertainty", trend.Standard, math.Sqrt(3), 1e-12)
+	// t = 2/sqrt 3 with one degree of freedom, a Cauchy variable: p = 1 - (2/pi) arctan t.
+	near(t, "p", trend.PValue, 1-2/math.Pi*math.Atan(2/math.Sqrt(3)), 1e-9)
+	if trend.Significant() {
+		t.Error("a slope of 1.2 standard uncertainties is called significant")
+	}
+	if newTrend([]float64{1, 2}, []float64{1, 2}) != nil {
+		t.Error("a trend of two values")
+	}
+	if flat := newTrend([]float64{1, 2, 3}, []float64{4, 4, 4}); flat.Slope != 0 || flat.PValue != 1 {
+		t.Errorf("all alike: got %+v", flat)
+	}
+}
