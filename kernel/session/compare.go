@@ -14,6 +14,13 @@ type Dimensioned interface {
 	Dimension() string // "length"
 }
 
+// Numeral is a dimensioned value that may be a plain number written otherwise, as 1 % is 0.01; it then compares with
+// plain numbers as that number, as it adds to them.
+type Numeral interface {
+	Dimensioned
+	Number() (n starlark.Float, ok bool)
+}
+
 // comparison bounds one comparison of nested values: how deep, and how many pairs in all. Pairs
 // matter because a value may hold the same part many times over.
 type comparison struct {
@@ -58,7 +65,8 @@ func (c *comparison) equal(x, y starlark.Value) (bool, error) {
 		return false, err
 	}
 	defer func() { c.depth++ }()
-	if err := mixed(x, y); err != nil {
+	x, y, err := mixed(x, y)
+	if err != nil {
 		return false, err
 	}
 	switch a := x.(type) {
@@ -106,25 +114,41 @@ func (c *comparison) dicts(x, y *starlark.Dict) (bool, error) {
 	return true, nil
 }
 
-// mixed refuses a dimensioned value beside a plain number.
-func mixed(x, y starlark.Value) error {
-	q, ok := x.(Dimensioned)
-	n := y
-	if !ok {
-		if q, ok = y.(Dimensioned); !ok {
-			return nil
-		}
-		n = x
+// mixed makes two values ready to be compared: it refuses a dimensioned value beside a plain number, unless the value
+// is a number itself, and then puts that in its place.
+func mixed(x, y starlark.Value) (a, b starlark.Value, err error) {
+	if isNumber(y) {
+		x, err = beside(x, y)
+	} else if isNumber(x) {
+		y, err = beside(y, x)
 	}
-	switch n.(type) {
+	return x, y, err
+}
+
+func isNumber(v starlark.Value) bool {
+	switch v.(type) {
 	case starlark.Int, starlark.Float:
-		what := ""
-		if d := q.Dimension(); d != "" && d != "plain number" { // a percentage is one already
-			what = " (" + d + ")"
-		}
-		return fmt.Errorf("cannot compare %s%s with the plain number %s: give the number a unit", shorten(q.String()), what, shorten(n.String()))
+		return true
 	}
-	return nil
+	return false
+}
+
+// beside returns v as it compares with a plain number.
+func beside(v, number starlark.Value) (starlark.Value, error) {
+	if q, ok := v.(Numeral); ok {
+		if n, ok := q.Number(); ok {
+			return n, nil
+		}
+	}
+	q, ok := v.(Dimensioned)
+	if !ok {
+		return v, nil
+	}
+	what := ""
+	if d := q.Dimension(); d != "" {
+		what = " (" + d + ")"
+	}
+	return nil, fmt.Errorf("cannot compare %s%s with the plain number %s: give the number a unit", shorten(q.String()), what, shorten(number.String()))
 }
 
 // order is x op y for < <= > >=.
@@ -140,7 +164,8 @@ func (c *comparison) order(op syntax.Token, x, y starlark.Value) (bool, error) {
 	if err := c.enter(); err != nil {
 		return false, err
 	}
-	if err := mixed(x, y); err != nil {
+	x, y, err := mixed(x, y)
+	if err != nil {
 		return false, err
 	}
 	switch a := x.(type) {
@@ -181,7 +206,7 @@ func (g guard) within(x, y starlark.Value) (bool, error) {
 	case *starlark.Dict, *starlark.Set:
 		if _, ok := x.(Dimensioned); ok { // the table would look among its like only
 			for k := range starlark.Elements(y.(starlark.Iterable)) {
-				if err := mixed(x, k); err != nil {
+				if _, _, err := mixed(x, k); err != nil {
 					return false, err
 				}
 			}

@@ -32,6 +32,11 @@ func (q Quantity) Dimension() string { return noun(q.Quantity) }
 // Factor is false: a number is multiplied with a unit, and a quantity has a number.
 func (q Quantity) Factor() bool { return false }
 
+// Number returns a quantity without a dimension, such as 1*percent, as the number it is.
+func (q Quantity) Number() (n starlark.Float, ok bool) {
+	return starlark.Float(q.SI()), q.Quantity.Dimension() == quantity.Plain
+}
+
 // Binary does arithmetic with numbers, quantities, sweeps and series; units look after themselves.
 func (q Quantity) Binary(op syntax.Token, y starlark.Value, side starlark.Side) (starlark.Value, error) {
 	if isUnit(y) {

@@ -198,6 +198,9 @@ func (q Quantity) Sqrt() (Quantity, error) {
 		return Quantity{}, fmt.Errorf("square root of the negative %s", q)
 	}
 	u := q.Unit
+	if q.Dimension() == Plain { // of 4 % it is 20 %
+		return FromSI(math.Sqrt(q.SI()), u), nil
+	}
 	for i := range u.terms {
 		if u.terms[i].power%2 != 0 {
 			return Quantity{}, fmt.Errorf("square root of %s: %s is not a square", q, q.Dimension())

@@ -46,14 +46,18 @@ func (g *group) add(mode int, m *polar.Matrix, delay float64) {
 		for k := range 2 {
 			v := m[r][k]
 			g.sum[mode][r][k] += v
-			p := power(v)
-			g.power += p
-			g.late += p * delay
 			if mode == 0 { // i times the delay
 				g.slope[r][k] += complex(-delay*imag(v), delay*real(v))
 			}
 		}
 	}
+}
+
+// weigh counts a path that was added into the delay of the group, which nothing but a linewidth asks for.
+func (g *group) weigh(m *polar.Matrix, delay float64) {
+	p := power(m[0][0]) + power(m[0][1]) + power(m[1][0]) + power(m[1][1])
+	g.power += p
+	g.late += p * delay
 }
 
 // total is what the groups add up to for a source of a linewidth in hertz: their powers, and their beats as far as the

@@ -29,6 +29,9 @@ func (s *sums) add(h *hit, modes int) {
 	for m := range modes {
 		j := h.jones[m].Scale(h.amplitude)
 		into.add(m, &j, h.delay-s.origin)
+		if s.fwhm > 0 {
+			into.weigh(&j, h.delay-s.origin)
+		}
 	}
 }
 

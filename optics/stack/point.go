@@ -65,6 +65,7 @@ func (h *heap) add(a *arrival) {
 	for m := range h.shot.modes {
 		j := h.shot.to.jones(a.path, m, Direction(h.shot.step)).Scale(a.amplitude)
 		into.add(m, &j, a.delay-h.origin)
+		into.weigh(&j, a.delay-h.origin)
 	}
 }
 

@@ -46,6 +46,7 @@ func (s *Stack) ReturnLoss(d Direction, l quantity.Length, t quantity.Temperatur
 		for m := range shot.modes {
 			j := shot.from.jones(p, m, -d).Scale(a)
 			faces[p.first].add(m, &j, p.delay)
+			faces[p.first].weigh(&j, p.delay)
 		}
 	}
 	shot.along(shot.chief())
