@@ -50,12 +50,17 @@ func (a *Assembly) Attr(name string) (starlark.Value, error) {
 func (a *Assembly) AttrNames() []string { return []string{"after", "before", "cost", "stack", "turn"} }
 
 func (a *Assembly) blocks() []document.Block {
-	return []document.Block{fields(capital(a.did.Part)+" turned until "+a.peak+" peaks",
-		row("turn, from +x towards +y", a.turn()),
+	card := fields(capital(a.did.Part)+" turned until "+a.peak+" peaks",
+		document.Field{Name: "turn, from +x towards +y", Value: a.turn().Text(3)},
 		row("before", quantity.Of(a.did.Before, "dB")),
 		row("after", quantity.Of(a.did.After, "dB")),
 		row("cost in insertion loss", quantity.Of(a.did.LossAfter-a.did.LossBefore, "dB")),
-	)}
+	)
+	var said []string
+	if a.did.Rising {
+		said = []string{fmt.Sprintf("%s still rises at the end of the 10 deg that a part is turned by: the peak lies beyond", a.peak)}
+	}
+	return append([]document.Block{card}, cautions(said)...)
 }
 
 // peaks are the figures that a part may be turned for.

@@ -27,6 +27,7 @@ type Assembly struct {
 	Before, After float64        // the figure watched, dB
 	LossBefore    float64        // forward insertion loss, dB
 	LossAfter     float64
+	Rising        bool // the figure still rises where the reach of the search ends: the peak lies beyond
 }
 
 // turnReach is how far either way a part is turned in search of the peak, and turnSteps how often the reach is
@@ -37,7 +38,8 @@ const (
 )
 
 // Assemble turns one part about z until a figure peaks at a wavelength and temperature, as the line does; the
-// receiver is aligned anew at every step. It returns the stack as assembled.
+// receiver is aligned anew at every step. It returns the stack as assembled. It stops with the context's error when the
+// context ends first.
 func (s *Stack) Assemble(ctx context.Context, part string, peak Peak, l quantity.Length, t quantity.Temperature) (*Stack, Assembly, error) {
 	i := slices.IndexFunc(s.spec.Elements, func(e element.Element) bool { return e.Label() == part })
 	if i < 0 {
@@ -61,6 +63,12 @@ func (s *Stack) Assemble(ctx context.Context, part string, peak Peak, l quantity
 	}
 	// lost is what is to be least: smooth through the peak, where the figure in dB has a cusp.
 	lost := func(c *Stack) float64 {
+		if failed == nil {
+			failed = ctx.Err()
+		}
+		if failed != nil {
+			return math.NaN()
+		}
 		d := Backward
 		if peak == PeakTransmission {
 			d = Forward
@@ -78,35 +86,42 @@ func (s *Stack) Assemble(ctx context.Context, part string, peak Peak, l quantity
 	best, step := 0.0, float64(turnReach)/turnSteps
 	least, progress := lost(s), progressOf(ctx)
 	for k := -turnSteps; k <= turnSteps; k++ {
-		if err := ctx.Err(); err != nil {
-			return nil, Assembly{}, err
-		}
 		if v := lost(turned(float64(k) * step)); v < least {
 			best, least = float64(k)*step, v
 		}
+		if failed != nil {
+			return nil, Assembly{}, failed
+		}
 		progress(k+turnSteps+1, 2*turnSteps+1)
 	}
+	rising := math.Abs(best) > float64(turnReach)-step/2
 	best = golden(func(a float64) float64 { return lost(turned(a)) }, best-step, best+step)
 	c := turned(best)
-	before, after := s.figures(peak, l, t, &failed), c.figures(peak, l, t, &failed)
 	if failed != nil {
 		return nil, Assembly{}, failed
 	}
-	return c, Assembly{Part: part, Turn: quantity.Angle(best), Before: before[0], After: after[0], LossBefore: before[1], LossAfter: after[1]}, nil
+	did := Assembly{Part: part, Turn: quantity.Angle(best), Rising: rising}
+	var err error
+	if did.Before, did.LossBefore, err = s.figures(peak, l, t); err != nil {
+		return nil, Assembly{}, err
+	}
+	if did.After, did.LossAfter, err = c.figures(peak, l, t); err != nil {
+		return nil, Assembly{}, err
+	}
+	return c, did, nil
 }
 
-// figures returns the figure watched and the insertion loss.
-func (s *Stack) figures(peak Peak, l quantity.Length, t quantity.Temperature, failed *error) [2]float64 {
+// figures returns the figure watched and the insertion loss, in dB.
+func (s *Stack) figures(peak Peak, l quantity.Length, t quantity.Temperature) (watched, loss float64, err error) {
 	f, err := s.At(Forward, l, t)
-	b, err2 := s.At(Backward, l, t)
-	if err != nil || err2 != nil {
-		*failed = err
-		return [2]float64{}
+	if err != nil {
+		return 0, 0, err
 	}
 	if peak == PeakTransmission {
-		return [2]float64{f.InsertionLoss(), f.InsertionLoss()}
+		return f.InsertionLoss(), f.InsertionLoss(), nil
 	}
-	return [2]float64{b.Isolation(), f.InsertionLoss()}
+	b, err := s.At(Backward, l, t)
+	return b.Isolation(), f.InsertionLoss(), err
 }
 
 // golden closes in on the least value of f between a and b by the golden section, to a hundredth of an arcsecond.

@@ -2,6 +2,7 @@ package stack
 
 import (
 	"context"
+	"errors"
 	"math"
 	"strings"
 	"testing"
@@ -49,6 +50,28 @@ func TestTwoStages(t *testing.T) {
 			t.Errorf("second stage at %g deg: DGD %.4f ps, want %.4f", c.turn, got*1e12, c.delay*1e12)
 		}
 	}
+	// A second stage at the azimuth of the first with its axes 45 deg on meets the rejected beams with axes along their
+	// polarization: all of them is sent back on axis, and what is left of the isolation, within 1 dB, is the sideways
+	// step between the stages.
+	spec := p.spec(t)
+	spec.Elements = append(spec.Elements, element.Gap{Length: 0.3e-3})
+	for _, e := range p.spec(t).Elements {
+		if w, ok := e.(element.Wedge); ok {
+			w.Axis += 45 * deg
+			e = w
+		}
+		spec.Elements = append(spec.Elements, e)
+	}
+	back, err := New(spec)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := point(t, back, Backward).Isolation(); got > 1 {
+		t.Errorf("rejected beams re-collimated in full: %.2f dB, want less than 1", got)
+	}
+	if c := back.Cautions(); len(c) != 1 || !strings.Contains(c[0], "on the path oeeo") && !strings.Contains(c[0], "on the path eooe") {
+		t.Errorf("cautions %q, want one that names the path", c)
+	}
 	same := twoStage(t, p, 0)
 	if got := point(t, same, Backward).Isolation(); math.Abs(got-3) > 0.2 {
 		t.Errorf("second stage at the same azimuth: %.2f dB, want 3", got)
@@ -78,6 +101,30 @@ func TestAssembleUndoesARotationError(t *testing.T) {
 	cost := -10*math.Log10(1-math.Pow(math.Sin(1.6*deg), 2)) + 10*math.Log10(1-math.Pow(math.Sin(0.8*deg), 2))
 	if got := a.LossAfter - a.LossBefore; got < cost || got > cost+0.01 {
 		t.Errorf("the turn costs %.5f dB, want %.5f and up to 0.01 more", got, cost)
+	}
+	if a.Rising {
+		t.Error("the peak was said to lie out of reach")
+	}
+	// A film 14 deg short asks for a turn of 14 deg: out of reach, which is said.
+	p.rotation = 31
+	if _, a, err := p.stack(t).Assemble(context.Background(), "wedge2", PeakIsolation, at, room); err != nil || !a.Rising {
+		t.Errorf("a peak out of reach: %+v, %v", a, err)
+	}
+	// Cancelled while it looks and while it closes in.
+	for _, steps := range []int{0, 3, 2*turnSteps + 1} {
+		ctx, cancel := context.WithCancel(context.Background())
+		watched := WithProgress(ctx, func(done, _ int) {
+			if done >= steps {
+				cancel()
+			}
+		})
+		if steps == 0 {
+			cancel()
+		}
+		if _, _, err := s.Assemble(watched, "wedge2", PeakIsolation, at, room); !errors.Is(err, context.Canceled) {
+			t.Errorf("cancelled after %d steps: %v", steps, err)
+		}
+		cancel()
 	}
 	if _, _, err := s.Assemble(context.Background(), "wedge9", PeakIsolation, at, room); err == nil {
 		t.Error("a part that is not there was turned")
