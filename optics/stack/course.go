@@ -10,6 +10,7 @@ const (
 	maxFaces    = 24
 	maxRotators = 2
 	maxModes    = 1 << maxRotators
+	maxRays     = 3*maxFaces/2 + 2 // a double bounce passes every crystal at most three times, and turns round in two
 )
 
 // course is a stack laid out at one temperature: its faces in a row, with a medium between each two.
@@ -102,6 +103,17 @@ func (c *course) film(m *element.Medium) uint8 {
 	}
 	return 0
 }
+
+// parallel reports whether two faces are parallel, so that light between them can bounce on to the receiver.
+func (c *course) parallel(i, j int) bool {
+	a, b := &c.faces[i].Normal, &c.faces[j].Normal
+	x, y := a.X-b.X, a.Y-b.Y
+	return x*x+y*y < parallelTo*parallelTo
+}
+
+// parallelTo is how parallel two faces must be, in radians: heat turns the faces of crystals by microradians, and a double
+// bounce turns the light by twice the angle, against a divergence of some milliradians (a choice).
+const parallelTo = 0.5e-3
 
 // medium returns what lies on the far side of face i, seen along the direction of travel.
 func (c *course) medium(i, step int) *element.Medium {

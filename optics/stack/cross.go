@@ -85,13 +85,20 @@ func (t *tracer) split(p *path, i int, out *element.Medium, tangent, normal r3.V
 
 // enter goes on inside a crystal, if that path is followed at all.
 func (t *tracer) enter(p *path, kind byte, i int, out *element.Medium) {
-	if t.only != nil && t.only[p.count] != kind {
-		return
+	if t.takes(p, kind) {
+		t.arrive(p, i+p.step, out)
+	}
+}
+
+// takes puts a path on a kind of ray inside a crystal, unless that is not the path to be followed.
+func (t *tracer) takes(p *path, kind byte) bool {
+	if t.only != nil && (p.count >= len(t.only) || t.only[p.count] != kind) {
+		return false
 	}
 	p.ray = kind
 	p.rays[p.count] = kind
 	p.count++
-	t.arrive(p, i+p.step, out)
+	return true
 }
 
 // surfaceField returns the unit field, on the isotropic side of a perfectly coated face, of the ordinary or
@@ -204,6 +211,9 @@ func (t *tracer) reflect(p *path, i int, in *element.Medium, send func(*path)) {
 		return
 	}
 	if in.Crystal != nil {
+		if !t.takes(&q, p.ray) {
+			return
+		}
 		size *= facing(in.Crystal, p.ray, tangent, normal)
 	}
 	for m := range t.modes {
@@ -272,7 +282,10 @@ func (t *tracer) reflectExactly(p *path, i int, in *element.Medium, tangent, nor
 			continue
 		}
 		q := *p
-		q.step, q.wave, q.ray = -p.step, s.Back[w].Wave, kind
+		q.step, q.wave = -p.step, s.Back[w].Wave
+		if !t.takes(&q, kind) {
+			continue
+		}
 		for m := range t.modes {
 			for k := range q.inner[m] {
 				a := p.amplitudes(m, k, in, &s.In)

@@ -95,3 +95,52 @@ func TestDoubleBouncesConserveEnergy(t *testing.T) {
 		}
 	}
 }
+
+// Behind a wedge paths are traced again along their own rays, and double bounces that pass a crystal three times are
+// longer than the path that is sought: both routes must keep to it. Bare faces turn o into e where they reflect, so that
+// several double bounces enter the crystals alike; the stack is reciprocal only if each is told from the others.
+func TestDoubleBouncesBehindAWedge(t *testing.T) {
+	w := element.Wedge{Crystal: crystal(t, "YVO4"), Slanted: element.Front, Apex: 5 * deg, Thickness: 0.5e-3, Axis: 20 * deg}
+	gap := element.Gap{Length: 0.1e-3}
+	for _, coating := range []element.Coating{{Reflectance: 0.01}, {Bare: true}} {
+		w.Coating = coating
+		half := element.Retarder{Crystal: crystal(t, "quartz"), Retardance: math.Pi, At: at, Axis: 12 * deg, Coating: coating}
+		displacer := element.Plate{As: "displacer", Crystal: crystal(t, "YVO4"), Thickness: 0.4e-3, Cut: 45 * deg, Axis: 50 * deg, Coating: coating}
+		for _, parts := range [][]element.Element{{w, gap, half, gap, half}, {w, gap, displacer}} {
+			s := assembled(t, parts...)
+			f, b := point(t, s, Forward), point(t, s, Backward) // an error where a path is lost
+			if off := untransposed(f.M, b.M) / math.Sqrt(f.T1); off > 5e-4 {
+				t.Errorf("bare %t, %d parts: backward differs from the transpose of forward by %.3g", coating.Bare, len(parts), off)
+			}
+			c := s.lay(room)
+			if err := c.tune(at); err != nil {
+				t.Fatal(err)
+			}
+			if want := s.evaluate(c, Forward, at); math.Abs(f.T1/want.T1-1) > 1e-9 {
+				t.Errorf("bare %t: plan %.12g, path sum %.12g", coating.Bare, f.T1, want.T1)
+			}
+		}
+	}
+}
+
+// Heat turns the faces of a displacer by microradians against those of other parts: they stay parallel enough to bounce
+// light, and the ripple is what it was.
+func TestDoubleBouncesOutliveHeat(t *testing.T) {
+	displacer := element.Plate{As: "displacer", Crystal: crystal(t, "YVO4"), Thickness: 0.5e-3, Cut: 45 * deg, Coating: element.Coating{Reflectance: 0.01}}
+	glass, err := material.NamedGlass("fused silica")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := assembled(t, displacer, element.Gap{Length: 0.3e-3}, element.Plate{As: "plate", Glass: glass, Thickness: 0.4e-3, Coating: element.Coating{Reflectance: 0.01}})
+	count := func(celsius float64) (n int) {
+		paths, err := s.Paths(Forward, at, quantity.Celsius(celsius))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(paths)
+	}
+	// Two straight paths, and of each of them one double bounce or more by each of the six pairs of faces.
+	if at20, at70 := count(20), count(70); at20 != at70 || at20 < 14 {
+		t.Errorf("%d paths at 20 degC and %d at 70 degC", at20, at70)
+	}
+}

@@ -26,6 +26,8 @@ type plan struct {
 	shot
 	states [planDepth]state
 	top    int
+	stops  [planDepth]stop // apertures on the way, as states are
+	passes int
 	sums   sums
 	nested bool // tracing one path again along its own ray
 	wanted int  // its bounce
@@ -46,12 +48,12 @@ type head struct {
 	plane                     r3.Vec  // normal of the face whose plane of incidence they refer to
 	perMetre, perZ            float64 // group delay per metre of way, diffraction per metre of z
 	phase, delay, space, loss float64
-	clipped                   float64
+	stops                     *stop
 
 	columns int
 
 	kind          byte
-	rays          [maxFaces]byte
+	rays          [maxRays]byte
 	count         int
 	films         uint8
 	step          int
@@ -88,7 +90,7 @@ func newPlan() *plan { return &plan{} }
 func (q *plan) evaluate(k *Stack, c *course, d Direction, l quantity.Length) Point {
 	q.aim(k, c, d, l, k.poseAt(c.at))
 	q.sums.reset(k.fwhm())
-	q.nested, q.only = false, nil
+	q.nested, q.only, q.passes = false, nil, 0
 	q.send(q.halfway(), 0)
 	return q.sums.point(q.modes)
 }
@@ -136,10 +138,19 @@ func (q *plan) arrive(a *state, i int, in *element.Medium) {
 	}
 	f := &q.faces[i]
 	a.travel(f.Z, f.Normal, in)
+	passes := q.passes
 	if f.Aperture > 0 {
-		size := q.waist * math.Hypot(1, (a.space-q.ahead)/beam.RayleighRange(q.waist, q.wavelength))
-		a.clipped = max(a.clipped, 1-beam.Clip(math.Hypot(a.r.X, a.r.Y), f.Aperture, size))
+		q.stops[q.passes] = stop{flat(a.r), a.space, f.Aperture, a.stops}
+		a.stops = &q.stops[q.passes]
+		q.passes++
 	}
+	q.act(a, i, in)
+	q.passes = passes
+}
+
+// act is what a face, and the medium before it, do to light that has come to it.
+func (q *plan) act(a *state, i int, in *element.Medium) {
+	f := &q.faces[i]
 	if in.Rotation != 0 || in.Crossed > 0 {
 		q.turn(a, in)
 	}
@@ -157,7 +168,7 @@ func (q *plan) arrive(a *state, i int, in *element.Medium) {
 // parallelBefore reports whether the face passed before face i is parallel to it.
 func (q *plan) parallelBefore(i int) bool {
 	j := i - q.step
-	return j >= 0 && j < len(q.faces) && q.faces[j].Normal == q.faces[i].Normal
+	return j >= 0 && j < len(q.faces) && q.parallel(i, j)
 }
 
 func (a *state) travel(z float64, normal r3.Vec, in *element.Medium) {
@@ -285,7 +296,7 @@ func (q *plan) meet(a *state, bounce int, h *hit) {
 		q.origin, q.begun = a.phase, true
 	}
 	c.Exponent = complex(-a.loss, q.k*(a.phase-q.origin))
-	h.amplitude = q.coupler.Overlap(&c) * complex(q.loss*(1-a.clipped), 0)
+	h.amplitude = q.coupler.Overlap(&c) * complex(q.loss*q.passed(&c, a.stops), 0)
 	h.delay = a.delay + c.Base.Dot(c.Offset)/quantity.LightSpeed
 	h.bounce = bounce
 	h.off = c.Sent.Add(c.Waiting).Scale(0.5)

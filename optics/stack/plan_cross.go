@@ -76,7 +76,7 @@ func (q *plan) split(a *state, i int, out *element.Medium, tangent, normal r3.Ve
 	q.refer(a, q.faces[i].Normal)
 	os, op := ordinaryPair(u, &ord, a.s)
 	for _, kind := range [2]byte{'o', 'e'} {
-		if q.only != nil && q.only[a.count] != kind {
+		if !q.wants(a, kind) {
 			continue
 		}
 		b := q.fork(a)
@@ -114,10 +114,20 @@ func ordinaryPair(u *ray.Uniaxial, ord *ray.Wave, s r3.Vec) (os, op float64) {
 }
 
 func (q *plan) enter(a *state, kind byte, i int, out *element.Medium) {
+	a.take(kind)
+	q.arrive(a, i+a.step, out)
+}
+
+// wants reports whether a path that takes a kind of ray next is one to be followed.
+func (q *plan) wants(a *state, kind byte) bool {
+	return q.only == nil || a.count < len(q.only) && q.only[a.count] == kind
+}
+
+// take puts a state on a kind of ray.
+func (a *state) take(kind byte) {
 	a.kind = kind
 	a.rays[a.count] = kind
 	a.count++
-	q.arrive(a, i+a.step, out)
 }
 
 func (q *plan) leaveCrystal(a *state, i int, in, out *element.Medium, tangent, normal r3.Vec, pass float64) {
@@ -155,7 +165,7 @@ func (q *plan) crossExactly(a *state, i int, in, out *element.Medium, tangent, n
 	q.sent(a, in, out, &s.In, &s.Out, &s.T, i, func(b *state, kind byte) {
 		if kind == 0 {
 			q.arrive(b, i+b.step, out)
-		} else if q.only == nil || q.only[b.count] == kind {
+		} else if q.wants(b, kind) {
 			q.enter(b, kind, i, out)
 		}
 	})
@@ -173,7 +183,10 @@ func (q *plan) reflect(a *state, i int, in *element.Medium, next leg) {
 		}
 		q.sent(a, in, in, &s.In, &s.Back, &s.R, i, func(b *state, kind byte) {
 			if kind != 0 {
-				b.kind = kind
+				if !q.wants(b, kind) {
+					return
+				}
+				b.take(kind)
 			}
 			b.step = -a.step
 			q.returning(b, i, in, next)
@@ -204,6 +217,10 @@ func (q *plan) reflect(a *state, i int, in *element.Medium, next leg) {
 		return
 	}
 	if in.Crystal != nil {
+		if !q.wants(a, a.kind) {
+			return
+		}
+		a.take(a.kind)
 		size *= complex(facing(in.Crystal, a.kind, tangent, normal), 0)
 	}
 	for m := range q.modes {
@@ -224,7 +241,7 @@ func (q *plan) returning(a *state, i int, in *element.Medium, next leg) {
 		return
 	}
 	a.first = i
-	for j := i - q.step; j >= 0 && j < len(q.faces) && q.faces[j].Normal == q.faces[i].Normal; j -= q.step {
+	for j := i - q.step; j >= 0 && j < len(q.faces) && q.parallel(i, j); j -= q.step {
 		if q.faces[j].Reflects() {
 			b := q.fork(a)
 			b.second = j

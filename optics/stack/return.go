@@ -114,5 +114,5 @@ func (s *shot) meetAgain(p *path) complex128 {
 		Offset:   flat(r3.Sub(s.from.r, p.r)),
 		Exponent: complex(-p.loss, s.k*math.Mod(p.phase, 2*math.Pi/s.k)),
 	}
-	return s.coupler.Overlap(&c) * complex(s.loss*(1-p.clipped), 0)
+	return s.coupler.Overlap(&c) * complex(s.loss*s.passed(&c, p.stops), 0)
 }

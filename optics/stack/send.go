@@ -174,7 +174,7 @@ func (s *shot) meet(p *path) *arrival {
 		s.origin, s.begun = p.phase, true
 	}
 	a.course.Exponent = complex(-p.loss, s.k*(p.phase-s.origin))
-	a.amplitude = s.coupler.Overlap(&a.course) * complex(s.loss*(1-p.clipped), 0)
+	a.amplitude = s.coupler.Overlap(&a.course) * complex(s.loss*s.passed(&a.course, p.stops), 0)
 	a.delay = p.delay + a.course.Base.Dot(a.course.Offset)/quantity.LightSpeed
 	return a
 }

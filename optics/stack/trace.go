@@ -5,7 +5,6 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
-	"wedgework/optics/beam"
 	"wedgework/optics/element"
 	"wedgework/optics/ray"
 )
@@ -20,9 +19,7 @@ type path struct {
 	space float64  // free-space distance that diffracts as much, m
 	loss  float64  // amplitude lost to absorption, in nepers
 
-	// clipped is the share of the power that the narrowest aperture so far has cut off. Apertures in a row
-	// cut the same edge: only the narrowest counts.
-	clipped float64
+	stops *stop // the clear apertures passed, the last one first
 
 	// The field in an isotropic medium: for each depolarization mode what light launched along x and along y
 	// has become. Inside a crystal only amplitudes count, along the wave's own field.
@@ -30,7 +27,7 @@ type path struct {
 	inner [maxModes][2]complex128
 	ray   byte // 'o' or 'e' inside a crystal
 
-	rays  [maxFaces]byte // 'o' or 'e' for each crystal entered
+	rays  [maxRays]byte // 'o' or 'e' for each pass of a crystal, in the order of the light
 	count int
 	films uint8 // rotators passed, one bit each: a film depolarizes light once
 
@@ -120,8 +117,7 @@ func (t *tracer) arrive(p *path, i int, in *element.Medium) {
 		t.seen(p, i)
 	}
 	if f.Aperture > 0 {
-		size := t.waist * math.Hypot(1, (p.space-t.ahead)/beam.RayleighRange(t.waist, t.wavelength))
-		p.clipped = max(p.clipped, 1-beam.Clip(math.Hypot(p.r.X, p.r.Y), f.Aperture, size))
+		p.stops = &stop{flat(p.r), p.space, f.Aperture, p.stops}
 	}
 	if in.Rotation != 0 || in.Crossed > 0 {
 		t.rotate(p, in)
@@ -198,7 +194,7 @@ func (t *tracer) bounces(p *path, i int, in *element.Medium) {
 		if t.returned != nil {
 			back(noFace)
 		}
-		for j := i - t.step; t.ghosts && j >= 0 && j < len(t.faces) && t.faces[j].Normal == t.faces[i].Normal; j -= t.step {
+		for j := i - t.step; t.ghosts && j >= 0 && j < len(t.faces) && t.parallel(i, j); j -= t.step {
 			if t.faces[j].Reflects() {
 				back(j)
 			}
