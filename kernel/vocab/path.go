@@ -1,7 +1,9 @@
 package vocab
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 
 	"go.starlark.net/starlark"
 
@@ -70,11 +72,27 @@ func pathsTable(items []starlark.Value) (t document.Table, ok bool) {
 		Note: "Sent is the loss with which a path arrives at the receiver, collected that with which the receiver takes it up; offset and tilt are " +
 			"those of its chief ray against the receiver's axis, the delay is from the first to arrive.",
 	}
+	var shown []*Path
 	for _, v := range items {
 		p, isPath := v.(*Path)
 		if !isPath {
 			return t, false
 		}
+		shown = append(shown, p)
+	}
+	shown, t.Note = strongest(shown, t.Note)
+	slices.SortStableFunc(shown, func(a, b *Path) int { // what did not bounce comes first, the rest by what it brings
+		switch {
+		case a.path.Ghost && b.path.Ghost:
+			return cmp.Compare(a.path.Power, b.path.Power)
+		case a.path.Ghost:
+			return 1
+		case b.path.Ghost:
+			return -1
+		}
+		return 0
+	})
+	for _, p := range shown {
 		in := func(si float64, unit string, digits int) string {
 			return quantity.Quantity{Value: quantity.FromSI(si, quantity.MustNamed(unit)).Value}.Text(digits)
 		}
@@ -83,6 +101,26 @@ func pathsTable(items []starlark.Value) (t document.Table, ok bool) {
 			in(x.Tilt.X, "mrad", 3), in(x.Tilt.Y, "mrad", 3), in(x.Delay, "ps", 4)})
 	}
 	return t, len(items) > 0
+}
+
+// ghostRows is how many double bounces a table of paths shows; .paths holds them all.
+const ghostRows = 24
+
+// strongest leaves out all but the strongest double bounces, and says so in the note.
+func strongest(paths []*Path, note string) ([]*Path, string) {
+	var ghosts []float64
+	for _, p := range paths {
+		if p.path.Ghost {
+			ghosts = append(ghosts, p.path.Power)
+		}
+	}
+	if len(ghosts) <= ghostRows {
+		return paths, note
+	}
+	slices.Sort(ghosts)
+	least := ghosts[ghostRows-1]
+	shown := slices.DeleteFunc(slices.Clone(paths), func(p *Path) bool { return p.path.Ghost && p.path.Power > least })
+	return shown, fmt.Sprintf("%s Of %d double bounces those are shown that lose no more than %.1f dB.", note, len(ghosts), least)
 }
 
 func (p *Path) json() any {

@@ -4,14 +4,18 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"wedgework/optics/quantity"
 )
 
 // What calls for a caution (choices): forward light that leaves more than a milliradian off the axis before
-// alignment, and a backward path that brings a hundredth of the power to the fibre.
+// alignment, a backward path that brings a hundredth of the power to the fibre, and double bounces that carry a tenth of
+// the amplitude, when those that bounce again may carry a hundredth.
 const (
 	crookedAxis = 1e-3 // rad
 	spoiled     = 20   // dB
+	echoing     = 0.1
 )
 
 // Cautions returns what a designer should look at twice, in plain sentences: about the geometry at the wavelength
@@ -27,6 +31,7 @@ func (s *Stack) Cautions() []string {
 	}
 	all = append(all, s.edges()...)
 	all = append(all, s.returns()...)
+	all = append(all, s.echoes()...)
 	for _, e := range s.spec.Elements {
 		if c, ok := e.(interface {
 			Cautions(t quantity.Temperature) []string
@@ -101,6 +106,45 @@ func (s *Stack) returns() []string {
 	}
 	return []string{fmt.Sprintf("backward light reaches the launching fibre on the path %s, %.1f dB down: the stack hardly isolates (a second stage at the azimuth of the first sends the rejected beams back on axis)",
 		paths[worst].Label, paths[worst].Power)}
+}
+
+// echoes says when so much light bounces between parallel faces that one double bounce of each pair does not tell all.
+func (s *Stack) echoes() []string {
+	c := s.lay(s.spec.AlignTemperature)
+	if s.ghosts == GhostsNone || c.tune(s.spec.AlignAt) != nil {
+		return nil
+	}
+	t := tracer{course: c, wavelength: float64(s.spec.AlignAt), step: +1}
+	size := make([]float64, len(c.faces))
+	sum := 0.0
+	for i := range c.faces {
+		size[i] = t.echo(i)
+		for j := i - 1; j >= 0 && c.parallel(i, j); j-- {
+			sum += size[i] * size[j]
+		}
+	}
+	if sum < echoing {
+		return nil
+	}
+	return []string{fmt.Sprintf("the double bounces between parallel faces add up to %.2g of the amplitude; light that bounces more often is left out, which may put a loss wrong by %.1g dB and bring back %.0f dB of what was sent: coat the faces, or look for the bounds of the ripple only",
+		sum, -2*quantity.Decibels(1-min(sum*sum, 0.9)), -2*quantity.Decibels(sum*sum))}
+}
+
+// echo is the greatest amplitude that a face sends back across the beam.
+func (t *tracer) echo(i int) float64 {
+	f := &t.faces[i]
+	if !f.Exact {
+		return math.Sqrt(f.Reflectance)
+	}
+	s, ok := t.scatter(i, +1, t.medium(i, -1), t.medium(i, +1), r3.Vec{}, f.Normal)
+	if !ok {
+		return 1
+	}
+	most := 0.0
+	for w := range 2 {
+		most = max(most, math.Hypot(math.Sqrt(power(s.R[0][w])), math.Sqrt(power(s.R[1][w]))))
+	}
+	return most
 }
 
 // isolates reports whether the stack has a Faraday rotator at all.

@@ -3,6 +3,7 @@ package stack
 import (
 	"math"
 	"math/cmplx"
+	"strings"
 	"testing"
 
 	"wedgework/optics/element"
@@ -93,6 +94,30 @@ func TestDoubleBouncesConserveEnergy(t *testing.T) {
 		if most > 1+4e-5 || most-least < reflectance/4 {
 			t.Errorf("%s: transmission runs from %.6f to %.6f", c.name, least, most)
 		}
+	}
+}
+
+// Four bare plates bounce more light than one double bounce of each pair can tell of, and the stack says so; coated to
+// 0.1 %, or with ghosts left out, it has nothing to say.
+func TestCautionForEchoes(t *testing.T) {
+	silica, err := material.NamedGlass("fused silica")
+	if err != nil {
+		t.Fatal(err)
+	}
+	stack := func(c element.Coating) *Stack {
+		plate, gap := element.Plate{As: "plate", Glass: silica, Thickness: 0.5e-3, Coating: c}, element.Gap{Length: 0.2e-3}
+		return assembled(t, plate, gap, plate, gap, plate, gap, plate)
+	}
+	bare := stack(element.Coating{Bare: true})
+	// 28 pairs of (n-1)^2/(n+1)^2 each, with n of fused silica from Malitson: 28 * 0.0330 = 0.924.
+	if c := bare.Cautions(); len(c) != 1 || !strings.Contains(c[0], "add up to 0.92 of the amplitude") {
+		t.Errorf("bare: %q", c)
+	}
+	if c := bare.WithGhosts(GhostsNone).Cautions(); len(c) != 0 {
+		t.Errorf("bare, without ghosts: %q", c)
+	}
+	if c := stack(element.Coating{Reflectance: 0.001}).Cautions(); len(c) != 0 {
+		t.Errorf("coated: %q", c)
 	}
 }
 

@@ -9,7 +9,8 @@ import (
 
 // Path explains one path of a response.
 type Path struct {
-	Label  string   // rays in the order the light met the crystals: "oo", "oe ghost"
+	Label  string   // rays in the order the light passed the crystals: "oo", "ooo ghost" for one that turned round in one
+	Ghost  bool     // it bounced twice between parallel faces
 	Power  float64  // dB below the power launched, averaged over polarization, as collected by the receiver
 	Sent   float64  // dB, the same before the receiver: what the path carries
 	Offset beam.Vec // where its chief ray arrives, from the receiver's centre, m
@@ -36,6 +37,7 @@ func (s *Stack) Paths(d Direction, l quantity.Length, t quantity.Temperature) ([
 		}
 		paths = append(paths, Path{
 			Label:  a.label(),
+			Ghost:  a.leg != straight,
 			Power:  -quantity.Decibels(share * power(a.amplitude)),
 			Sent:   -quantity.Decibels(share) + 20*a.loss*math.Log10E,
 			Offset: a.course.Offset.Scale(-1),
