@@ -63,13 +63,26 @@ func replaceSize(s starlark.String, args starlark.Tuple) int {
 	return len(s) + strings.Count(string(s), was)*len(is)
 }
 
+// Computing is a value some of whose attributes take long: they see the context of the cell through its thread, see
+// ContextOf.
+type Computing interface {
+	starlark.HasAttrs
+	AttrIn(thread *starlark.Thread, name string) (starlark.Value, error)
+}
+
 // attr is x.name.
-func (g guard) attr(x starlark.Value, name string) (starlark.Value, error) {
+func (g guard) attr(th *starlark.Thread, x starlark.Value, name string) (starlark.Value, error) {
 	h, ok := x.(starlark.HasAttrs)
 	if !ok {
 		return nil, fmt.Errorf("%s has no .%s", x.Type(), name)
 	}
-	v, err := h.Attr(name)
+	var v starlark.Value
+	var err error
+	if c, ok := x.(Computing); ok {
+		v, err = c.AttrIn(th, name)
+	} else {
+		v, err = h.Attr(name)
+	}
 	var missing starlark.NoSuchAttrError
 	switch {
 	case errors.As(err, &missing):
@@ -113,7 +126,7 @@ func boundedMethod(limit int, s starlark.String, method *starlark.Builtin, size 
 // calls still tells where it was.
 type caller struct {
 	name string
-	find func(args starlark.Tuple) (starlark.Value, starlark.Tuple, error)
+	find func(th *starlark.Thread, args starlark.Tuple) (starlark.Value, starlark.Tuple, error)
 }
 
 func (c *caller) Name() string          { return c.name }
@@ -130,7 +143,7 @@ func (c *caller) CallInternal(th *starlark.Thread, args starlark.Tuple, kwargs [
 	if c.name == opInvoke {
 		name = "." + string(args[1].(starlark.String))
 	}
-	f, rest, err := c.find(args)
+	f, rest, err := c.find(th, args)
 	if err != nil {
 		return nil, err
 	}

@@ -22,8 +22,9 @@ func (s *Session) builtinFunctions() starlark.StringDict {
 		"getattr": s.guard.getattr,
 		"dir":     s.dir,
 		"print":   s.print,
+		"sorted":  s.guard.sortedOf,
 	}
-	for _, name := range []string{"bytes", "dict", "enumerate", "list", "reversed", "set", "sorted", "tuple", "zip"} {
+	for _, name := range []string{"bytes", "dict", "enumerate", "list", "reversed", "set", "tuple", "zip"} {
 		own[name] = s.guard.boundedCollection(starlark.Universe[name].(*starlark.Builtin))
 	}
 	d := starlark.StringDict{}
@@ -101,13 +102,13 @@ func (g guard) reprOf(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tup
 	return starlark.String(t), err
 }
 
-func (g guard) getattr(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func (g guard) getattr(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
 	var x, dflt starlark.Value
 	var name string
 	if err := starlark.UnpackPositionalArgs(b.Name(), args, kwargs, 2, &x, &name, &dflt); err != nil {
 		return nil, err
 	}
-	v, err := g.attr(x, name)
+	v, err := g.attr(th, x, name)
 	if err != nil && dflt != nil {
 		return dflt, nil
 	}
@@ -141,7 +142,7 @@ func (g guard) line(b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.
 	if err := starlark.UnpackArgs(b.Name(), nil, kwargs, "sep?", &sep, "end?", &end); err != nil {
 		return "", err
 	}
-	w := writer{limit: g.Text}
+	w := g.writer()
 	for i, a := range args {
 		if i > 0 {
 			if err := w.put(sep); err != nil {

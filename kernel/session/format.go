@@ -29,7 +29,7 @@ func (g guard) interpolate(format string, y starlark.Value) (string, error) {
 	if !tuple {
 		args = starlark.Tuple{y}
 	}
-	w := writer{limit: g.Text}
+	w := g.writer()
 	used, keyed := 0, false
 	for rest := format; ; {
 		plain, after, found := strings.Cut(rest, "%")

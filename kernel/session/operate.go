@@ -20,12 +20,15 @@ type Powered interface {
 }
 
 // guard holds what the hidden functions do, within the bounds of the session.
-type guard struct{ Bounds }
+type guard struct {
+	Bounds
+	ended func() error // why the running cell is to end, nil while it is not; may itself be nil
+}
 
 // operator is a hidden function of two operands.
 type operator struct {
 	name string
-	f    func(x, y starlark.Value) (starlark.Value, error)
+	f    func(th *starlark.Thread, x, y starlark.Value) (starlark.Value, error)
 }
 
 func (o *operator) Name() string          { return o.name }
@@ -36,9 +39,9 @@ func (o *operator) Truth() starlark.Bool  { return true }
 func (o *operator) Hash() (uint32, error) { return 0, errors.New("unhashable type: operator") }
 
 // CallInternal applies the operator, to its one operand twice if there is but one; a panic of a value's own arithmetic becomes an error here.
-func (o *operator) CallInternal(_ *starlark.Thread, args starlark.Tuple, _ []starlark.Tuple) (v starlark.Value, err error) {
+func (o *operator) CallInternal(th *starlark.Thread, args starlark.Tuple, _ []starlark.Tuple) (v starlark.Value, err error) {
 	defer o.catch(args, &err)
-	return o.f(args[0], args[len(args)-1])
+	return o.f(th, args[0], args[len(args)-1])
 }
 
 // catch is apart from catch(name, err) so that the name is put together only when there is a panic.
@@ -56,7 +59,7 @@ func (o *operator) catch(args starlark.Tuple, err *error) {
 func (g guard) hiddenFunctions() starlark.StringDict {
 	d := starlark.StringDict{nameSeal: starlark.None}
 	add := func(name string, f func(x, y starlark.Value) (starlark.Value, error)) {
-		d[name] = &operator{name, f}
+		d[name] = &operator{name, func(_ *starlark.Thread, x, y starlark.Value) (starlark.Value, error) { return f(x, y) }}
 	}
 	add(opMul, g.mul)
 	add(opMod, g.mod)
@@ -85,14 +88,14 @@ func (g guard) hiddenFunctions() starlark.StringDict {
 		ok, err := g.within(x, y)
 		return starlark.Bool(!ok), err
 	})
-	add(opAttr, func(x, name starlark.Value) (starlark.Value, error) {
-		return g.attr(x, string(name.(starlark.String)))
-	})
-	d[opCall] = &caller{name: opCall, find: func(args starlark.Tuple) (starlark.Value, starlark.Tuple, error) {
+	d[opAttr] = &operator{opAttr, func(th *starlark.Thread, x, name starlark.Value) (starlark.Value, error) {
+		return g.attr(th, x, string(name.(starlark.String)))
+	}}
+	d[opCall] = &caller{name: opCall, find: func(_ *starlark.Thread, args starlark.Tuple) (starlark.Value, starlark.Tuple, error) {
 		return args[0], args[1:], nil
 	}}
-	d[opInvoke] = &caller{name: opInvoke, find: func(args starlark.Tuple) (starlark.Value, starlark.Tuple, error) {
-		f, err := g.attr(args[0], string(args[1].(starlark.String)))
+	d[opInvoke] = &caller{name: opInvoke, find: func(th *starlark.Thread, args starlark.Tuple) (starlark.Value, starlark.Tuple, error) {
+		f, err := g.attr(th, args[0], string(args[1].(starlark.String)))
 		return f, args[2:], err
 	}}
 	return d
@@ -193,7 +196,9 @@ func (g guard) mod(x, y starlark.Value) (starlark.Value, error) {
 
 // Power returns x to the power y as a cell's ** does: exact for whole numbers with a power of 0 or more,
 // floating point otherwise, and by the value's own rule for one that is Powered.
-func Power(x, y starlark.Value) (starlark.Value, error) { return guard{DefaultBounds()}.power(x, y) }
+func Power(x, y starlark.Value) (starlark.Value, error) {
+	return guard{Bounds: DefaultBounds()}.power(x, y)
+}
 
 func (g guard) power(x, y starlark.Value) (starlark.Value, error) {
 	if p, ok := x.(Powered); ok {

@@ -13,7 +13,7 @@ import (
 // replace is s.format(...): {}, {0} and {name}, each with !r and with a specification after a colon, as
 // in '{:.3f}'. Starlark has no specifications.
 func (g guard) replace(s string, args starlark.Tuple, kwargs []starlark.Tuple) (string, error) {
-	w := writer{limit: g.Text}
+	w := g.writer()
 	next := 0 // of the fields that count by themselves
 	counted, numbered := false, false
 	for rest := s; rest != ""; {

@@ -84,11 +84,11 @@ func New(c Config) (*Session, error) {
 	c.Bounds = c.Bounds.withDefaults()
 	s := &Session{
 		config:  c,
-		guard:   guard{c.Bounds},
 		globals: &globals{dict: starlark.StringDict{}},
 		sources: map[string][]string{},
 		id:      rand.Text(),
 	}
+	s.guard = guard{c.Bounds, s.ended}
 	s.builtins = s.builtinFunctions()
 	for name, v := range s.builtins {
 		s.globals.dict[name] = v
@@ -184,7 +184,9 @@ func (s *Session) display(r *run, v starlark.Value) (err error) {
 	}
 	data := map[string]any{}
 	if shown.Blocks != nil && s.config.Bundle != nil {
-		data = s.config.Bundle(shown.Blocks)
+		if data, err = Await(r.ctx, func() (map[string]any, error) { return s.config.Bundle(shown.Blocks), nil }); err != nil {
+			return err
+		}
 	}
 	if _, ok := data["text/plain"]; !ok {
 		data["text/plain"] = cut(shown.Text, displayText)
@@ -237,6 +239,20 @@ func (s *Session) Flush() error {
 	defer r.out.mu.Unlock()
 	r.out.flush()
 	return nil
+}
+
+// ended returns why the running cell is to end, nil while it is not.
+func (s *Session) ended() error {
+	s.mu.Lock()
+	r := s.current
+	s.mu.Unlock()
+	switch {
+	case r == nil:
+		return nil
+	case r.halted.Load() != nil:
+		return context.Canceled
+	}
+	return r.ctx.Err()
 }
 
 func (s *Session) setCurrent(r *run) {

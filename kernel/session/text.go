@@ -17,9 +17,19 @@ type writer struct {
 	strings.Builder
 	limit int
 	path  []starlark.Value // the lists and dicts that are being written
+
+	ended func() error // see guard
+	puts  int
 }
 
+func (g guard) writer() writer { return writer{limit: g.Text, ended: g.ended} }
+
 func (w *writer) put(s string) error {
+	if w.puts++; w.puts%1024 == 0 && w.ended != nil {
+		if err := w.ended(); err != nil {
+			return err
+		}
+	}
 	if w.Len()+len(s) > w.limit {
 		return overLimit("a text of more than %d bytes is over the limit", w.limit)
 	}
@@ -108,7 +118,7 @@ func (w *writer) entries(d *starlark.Dict) error {
 
 // repr is the text of a value as a cell would write it.
 func (g guard) repr(v starlark.Value) (string, error) {
-	w := writer{limit: g.Text}
+	w := g.writer()
 	err := w.value(v)
 	return w.String(), err
 }

@@ -1,6 +1,7 @@
 package vocab
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -14,6 +15,7 @@ import (
 // a name that is not a parameter: that is a slip in the word, not in the cell.
 type Args struct {
 	word   *Word
+	ctx    context.Context // of the cell that calls
 	values map[string]starlark.Value
 	given  map[string]bool // named or placed in the call, rather than defaulted
 	many   starlark.Tuple

@@ -1,8 +1,11 @@
 package vocab
 
 import (
+	"context"
+
 	"go.starlark.net/starlark"
 
+	"wedgework/kernel/session"
 	"wedgework/optics/quantity"
 )
 
@@ -14,6 +17,9 @@ type conditions struct {
 	wavelengths  []quantity.Length
 	temperatures []quantity.Temperature
 	overL, overT *Sweep // nil for a point
+
+	ctx  context.Context // of the cell that asks; nil once it is answered
+	work *session.Work   // is told how far each has come; may be nil
 }
 
 // wavelengthParam and temperatureParam are the parameters of every word that computes something over
@@ -25,7 +31,7 @@ var (
 
 // conditionsOf reads the arguments wavelength and temperature.
 func conditionsOf(a Args) (conditions, error) {
-	var c conditions
+	c := conditions{ctx: a.ctx}
 	var ls, ts []float64
 	c.overL, ls = points(a.Get("wavelength"))
 	c.overT, ts = points(a.Get("temperature"))
@@ -64,8 +70,14 @@ func (c conditions) each(label string, unit quantity.Unit, f func(t, l int) (flo
 	for t := range c.temperatures {
 		for l := range c.wavelengths {
 			v, err := f(t, l)
+			if err == nil && c.ctx != nil {
+				err = c.ctx.Err()
+			}
 			if err != nil {
 				return nil, err
+			}
+			if c.work != nil {
+				c.work.At(len(values)+1, cap(values))
 			}
 			values = append(values, quantity.FromSI(v, unit).Value)
 		}

@@ -36,6 +36,7 @@ func (c *callable) CallInternal(thread *starlark.Thread, args starlark.Tuple, kw
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", c.word.Name, err)
 	}
+	a.ctx = session.ContextOf(thread)
 	v, err := c.call(thread, a)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", c.word.Name, err)

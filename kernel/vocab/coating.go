@@ -157,7 +157,7 @@ var coatingMethods = newMethods("coating",
 		Example: "coating(layers=[(1.38, 280*nm)]).reflects(1.945, 1550*nm)",
 		Source:  "characteristic matrices; a stated reflectance is itself at every wavelength",
 	}, func(c *Coating, _ *starlark.Thread, a Args) (starlark.Value, error) {
-		at := conditions{temperatures: make([]quantity.Temperature, 1)} // which no coating depends on
+		at := conditions{ctx: a.ctx, temperatures: make([]quantity.Temperature, 1)} // which no coating depends on
 		var ls []float64
 		at.overL, ls = points(a.Get("wavelength"))
 		for _, l := range ls {

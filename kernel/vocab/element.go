@@ -140,7 +140,7 @@ var rotatorMethods = newMethods("rotator",
 rotator(garnet("Bi:RIG"), field=ring).margin(70*degC)`,
 		Source: "field of a ring magnet off its axis by complete elliptic integrals: N. Derby and S. Olbert, Am. J. Phys. 78, 229 (2010)",
 	}, func(e *Element, _ *starlark.Thread, a Args) (starlark.Value, error) {
-		at := conditions{wavelengths: make([]quantity.Length, 1)} // which the field does not depend on
+		at := conditions{ctx: a.ctx, wavelengths: make([]quantity.Length, 1)} // which the field does not depend on
 		var ts []float64
 		at.overT, ts = points(a.Get("temperature"))
 		for _, t := range ts {

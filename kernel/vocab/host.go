@@ -50,7 +50,11 @@ func show(t *starlark.Thread, v session.Shown) error { return showAs(t, "", v) }
 func showAs(t *starlark.Thread, id string, v session.Shown) error {
 	o := notebook.Output{Type: notebook.DisplayOutput, DisplayID: id, Blocks: v.Blocks, Data: map[string]any{"text/plain": v.Text}}
 	if v.Blocks != nil {
-		o.Data = document.Bundle(v.Blocks)
+		var err error
+		o.Data, err = session.Await(session.ContextOf(t), func() (map[string]any, error) { return document.Bundle(v.Blocks), nil })
+		if err != nil {
+			return err
+		}
 	}
 	return session.Emit(t, o)
 }

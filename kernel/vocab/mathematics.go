@@ -8,6 +8,7 @@ import (
 	"go.starlark.net/starlark"
 	"go.starlark.net/syntax"
 
+	"wedgework/kernel/session"
 	"wedgework/optics/quantity"
 )
 
@@ -129,6 +130,10 @@ func items(many starlark.Tuple) ([]starlark.Value, error) {
 	if !ok {
 		return nil, fmt.Errorf("needs two values or more, or one list, got %s", describe(many[0]))
 	}
+	const most = 1 << 22 // as many as a list takes in one go
+	if n := starlark.Len(it); n > most {
+		return nil, fmt.Errorf("%d values are more than are compared in one go, %d", n, most)
+	}
 	var out []starlark.Value
 	for v := range starlark.Elements(it) {
 		out = append(out, v)
@@ -178,7 +183,11 @@ func pick(t *starlark.Thread, values []starlark.Value, key starlark.Value, sign 
 		return nil, errors.New("needs at least one value")
 	}
 	var best, bestKey starlark.Value
+	ctx := session.ContextOf(t)
 	for _, v := range values {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		k := v
 		if key != starlark.None {
 			var err error

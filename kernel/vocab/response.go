@@ -1,7 +1,6 @@
 package vocab
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"slices"
@@ -81,9 +80,17 @@ func (r *Response) Attr(name string) (starlark.Value, error) {
 	case "paths":
 		return r.paths()
 	case "return_loss":
-		return r.at.returnLoss(context.Background(), r.of.stack, r.r.Direction, false)
+		return r.AttrIn(new(starlark.Thread), name)
 	}
 	return nil, nil
+}
+
+// AttrIn is Attr for a cell, which can end what takes long.
+func (r *Response) AttrIn(t *starlark.Thread, name string) (starlark.Value, error) {
+	if name != "return_loss" {
+		return r.Attr(name)
+	}
+	return r.at.returnLoss(t, r.of.stack, r.r.Direction, false)
 }
 
 func (r *Response) condition(axis *Sweep, point Quantity) starlark.Value {

@@ -1,11 +1,11 @@
 package vocab
 
 import (
-	"context"
 	"math"
 
 	"go.starlark.net/starlark"
 
+	"wedgework/kernel/session"
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
 )
@@ -30,16 +30,14 @@ func (s *Stack) returnLoss(t *starlark.Thread, a Args) (starlark.Value, error) {
 	if err := s.about(t, at.wavelengths, at.temperatures); err != nil {
 		return nil, err
 	}
-	ctx, work := working(t, "return loss")
-	defer work.End()
-	return at.returnLoss(ctx, s.stack, portOf(a), a.Bool("coherent"))
+	return at.returnLoss(t, s.stack, portOf(a), a.Bool("coherent"))
 }
 
-func (c conditions) returnLoss(ctx context.Context, s *stack.Stack, d stack.Direction, coherent bool) (starlark.Value, error) {
+// returnLoss computes for the cell of the thread.
+func (c conditions) returnLoss(thread *starlark.Thread, s *stack.Stack, d stack.Direction, coherent bool) (starlark.Value, error) {
+	c.ctx, c.work = session.ContextOf(thread), session.Begin(thread, "return loss")
+	defer c.work.End()
 	return c.each("return loss", decibel, func(t, l int) (float64, error) {
-		if err := ctx.Err(); err != nil {
-			return 0, err
-		}
 		r, err := s.ReturnLoss(d, c.wavelengths[l], c.temperatures[t], coherent)
 		return r.Loss, err
 	})

@@ -172,6 +172,7 @@ func (s *Stack) respond(t *starlark.Thread, d stack.Direction, a Args) (starlark
 	if err := s.about(t, at.wavelengths, at.temperatures); err != nil {
 		return nil, err
 	}
+	at.ctx = nil // which ends with this cell; the response lives on
 	return &Response{opaque{"response"}, s, at, r}, nil
 }
 

@@ -30,11 +30,17 @@ var _ = Register(Word{
 		if a.Has("temperature") {
 			at = a.Temperature("temperature")
 		}
-		d, err := drawing.New(s, l, at)
+		figures, err := session.Await(session.ContextOf(t), func() ([]document.Figure, error) {
+			d, err := drawing.New(s, l, at)
+			if err != nil {
+				return nil, err
+			}
+			return []document.Figure{d.Rays(), d.Ends()}, nil
+		})
 		if err != nil {
 			return nil, err
 		}
-		for _, figure := range []document.Figure{d.Rays(), d.Ends()} { // one output each, so that a front end shows each as a picture
+		for _, figure := range figures { // one output each, so that a front end shows each as a picture
 			if err := show(t, session.Shown{Blocks: []document.Block{figure}, Text: figure.Text}); err != nil {
 				return nil, err
 			}

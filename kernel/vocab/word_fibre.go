@@ -42,7 +42,7 @@ var fibreMethods = newMethods("fibre",
 		Source:  "D. Marcuse, Bell Syst. Tech. J. 56, 703 (1977), for a step-index core; a stated diameter holds at every wavelength",
 	}, func(f *Fibre, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		axis, ls := points(a.Get("wavelength"))
-		at := conditions{overL: axis, temperatures: []quantity.Temperature{quantity.Temperature(room.SI())}}
+		at := conditions{ctx: a.ctx, overL: axis, temperatures: []quantity.Temperature{quantity.Temperature(room.SI())}}
 		for _, l := range ls {
 			at.wavelengths = append(at.wavelengths, quantity.Length(l))
 		}

@@ -6,6 +6,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"wedgework/kernel/session"
 	"wedgework/reports/measured"
 )
 
@@ -39,7 +40,7 @@ var _ = Register(Word{
 		}
 		m := newMeasured(name)
 		for _, f := range files {
-			table, err := measured.Read(f)
+			table, err := session.Await(session.ContextOf(t), func() (*measured.Table, error) { return measured.Read(f) })
 			if err != nil {
 				return nil, err
 			}

@@ -71,7 +71,7 @@ func plotted(a Args) (document.Figure, error) {
 	if err := relabel(all, a); err != nil {
 		return document.Figure{}, err
 	}
-	c, err := chart(all)
+	c, err := session.Await(a.ctx, func() (figure.Chart, error) { return chart(all) })
 	if err != nil {
 		return document.Figure{}, err
 	}
@@ -89,7 +89,7 @@ func plotted(a Args) (document.Figure, error) {
 	if caption == "" {
 		caption = capital(c.Y.Label) + " over " + c.X.Label
 	}
-	return c.Figure(caption), nil
+	return session.Await(a.ctx, func() (document.Figure, error) { return c.Figure(caption), nil })
 }
 
 // gather sorts the arguments into traces and limits. The values of a dict take its keys as labels.

@@ -3,6 +3,8 @@ package vocab
 import (
 	"go.starlark.net/starlark"
 	"go.starlark.net/syntax"
+
+	"wedgework/kernel/session"
 )
 
 var _ = Register(Word{
@@ -15,14 +17,18 @@ var _ = Register(Word{
 	Returns: "a number or quantity; 0 for an empty list",
 	Errors:  "the values measure different things, or are points on a scale",
 	Example: "sum([0.05*dB, 0.02*dB, 0.11*dB])",
-	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		total := a.Get("start")
+		ctx := session.ContextOf(t)
 		for v := range starlark.Elements(arg[starlark.Iterable](a, "values")) {
 			if total == starlark.None {
 				total = v
 				continue
 			}
-			var err error
+			err := ctx.Err()
+			if err != nil {
+				return nil, err
+			}
 			if total, err = starlark.Binary(syntax.PLUS, total, v); err != nil {
 				return nil, err
 			}

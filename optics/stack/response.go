@@ -47,8 +47,8 @@ func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts 
 			to := min(from+chunk, len(ls))
 			errs[i] = s.row(d, ls[from:to], ts[row], r.Points[row][from:to])
 			telling.Lock()
-			done++
-			progress(done, len(errs))
+			done += to - from
+			progress(done, len(ls)*len(ts))
 			telling.Unlock()
 		}
 	}

@@ -65,7 +65,7 @@ func inside(c *draw.Canvas, p vg.Point) bool {
 func stroke(c *draw.Canvas, runs [][]vg.Point) {
 	var path vg.Path
 	for _, run := range runs {
-		for _, part := range c.ClipLinesXY(run) {
+		for _, part := range c.ClipLinesXY(thinned(run)) {
 			if len(part) < 2 {
 				continue
 			}

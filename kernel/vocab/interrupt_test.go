@@ -1,0 +1,128 @@
+package vocab
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"wedgework/kernel/session"
+	"wedgework/reports/measured"
+)
+
+// twoStages is a stack whose points take long: two stages of two wedges make sixteen paths.
+const twoStages = exampleStack + `
+core = group(w1, gap(0.5*mm), r, gap(0.5*mm), w2)
+two = stack(core, gap(1*mm), core.turned(-45*deg), beam=collimator(waist=200*um, working_distance=10*mm))
+wide = sweep(1500*nm, 1600*nm, count=450)
+hot = sweep(0*degC, 70*degC, count=440)
+`
+
+// longCalls are what a cell can wait for, each far longer than the test waits before it interrupts; setup runs before.
+var longCalls = []struct{ name, setup, call string }{
+	{"a grid", twoStages, "two.backward(wide, hot)"},
+	{"return loss over a grid", twoStages, "two.return_loss(wide, hot)"},
+	{"the return loss of a response", twoStages + "b = two.backward(wide, sweep(0*degC, 70*degC, count=100))", "b.return_loss"},
+	{"turning a part, again and again", twoStages, "[two.assemble(turn=\"wedge2\", at=1550*nm) for i in range(100)]"},
+	{"verification", exampleStack + `d = measured("sweep", default="sweep.csv")`,
+		`[verify(s, d, limits=limits(isolation=at_least(30*dB), over=sweep(1528*nm, 1565*nm, 1*nm)), uncertainty=budget(repeatability=0.05*dB), fit=["rotator1.angle", "wedge2.axis"]) for i in range(1000)]`},
+	{"a sum", "", "sum(range(1 << 24)) + sum(range(1 << 24)) + sum(range(1 << 24))"},
+	{"a sum of quantities", "q = [1*nm]*(1 << 21)", "sum(q) + sum(q) + sum(q) + sum(q)"},
+	{"the greatest by a function", "", "max([i for i in range(1 << 20)]*4, key=lambda x: -x)"},
+	{"sorting", "q = [(i * 7919) % 1000003 * nm for i in range(1 << 20)]", "sorted(q)"},
+	{"a coating of many layers", "c = coating(layers=[(1.38, 280*nm), (2.1, 180*nm)]*5000)", "c.reflects(1.45, sweep(1500*nm, 1600*nm, count=20000))"},
+	{"drawing", twoStages, "[draw(two) for i in range(1000)]"},
+	{"a plot of many points", "x = sweep(1500*nm, 1600*nm, count=200000)\ny = [(i + 1)*(x - 1550*nm) for i in range(12)]", "plot(*y)"},
+	{"the text of a long list", "q = [1.5*nm]*(1 << 20)", "[len(str(q)) for i in range(100)]"},
+	{"readings of a large file", "", `measured("big", default="big.csv")`},
+	{"a loop", "", "[i for i in range(1 << 24) for j in range(1 << 24)]"},
+}
+
+// bigHost hands out a file of a million rows.
+type bigHost struct {
+	*fakeHost
+	big []byte
+}
+
+func (h *bigHost) Input(name, path string) ([]measured.File, error) {
+	if name == "big" {
+		return []measured.File{measured.NewFile("big.csv", h.big)}, nil
+	}
+	return h.fakeHost.Input(name, path)
+}
+
+func bigFile() []byte {
+	var b bytes.Buffer
+	b.WriteString("wavelength [nm],temperature [degC],isolation [dB]\n")
+	for i := range 1_000_000 {
+		fmt.Fprintf(&b, "%.5f,23.0,%d.5\n", 1500+float64(i)*1e-4, 30+i%20)
+	}
+	return b.Bytes()
+}
+
+// interrupted runs a call and ends it after a while; it returns how long the call took to notice.
+func interrupted(t testing.TB, setup, call string) time.Duration {
+	t.Helper()
+	h := &bigHost{newFakeHost(t), nil}
+	if strings.Contains(call, "big") {
+		h.big = bigFile()
+	}
+	s, err := session.New(Config(h))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Run(context.Background(), session.Cell{Name: "set-up", Source: setup}, nil); err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	var at time.Time
+	time.AfterFunc(100*time.Millisecond, func() {
+		at = time.Now()
+		cancel()
+	})
+	_, err = s.Run(ctx, session.Cell{Name: "cell", Source: call}, nil)
+	took := time.Since(at)
+	var failure *session.Error
+	if !errors.As(err, &failure) || failure.Kind != session.Interrupted {
+		t.Fatalf("got %v, want an interruption: the call is not long, or does not say that it was interrupted", err)
+	}
+	v, err := s.Run(context.Background(), session.Cell{Name: "next", Source: "1 + 1"}, nil)
+	if err != nil || v.String() != "2" {
+		t.Errorf("afterwards 1 + 1 is %v, %v", v, err)
+	}
+	return took
+}
+
+// TestInterrupt ends every long call. The bound is generous, for a loaded machine; BenchmarkInterrupt reports what is
+// usual.
+func TestInterrupt(t *testing.T) {
+	const bound = 5 * time.Second
+	for _, c := range longCalls {
+		t.Run(c.name, func(t *testing.T) {
+			if took := interrupted(t, c.setup, c.call); took > bound {
+				t.Errorf("went on for %v", took)
+			} else {
+				t.Logf("noticed after %v", took)
+			}
+		})
+	}
+}
+
+func BenchmarkInterrupt(b *testing.B) {
+	for _, c := range longCalls {
+		b.Run(strings.ReplaceAll(c.name, " ", "-"), func(b *testing.B) {
+			var all []time.Duration
+			for b.Loop() {
+				all = append(all, interrupted(b, c.setup, c.call))
+			}
+			slices.Sort(all)
+			b.ReportMetric(float64(all[len(all)/2].Microseconds())/1000, "ms-to-notice")
+			b.ReportMetric(0, "ns/op")
+		})
+	}
+}
