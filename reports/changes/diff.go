@@ -7,6 +7,7 @@ package changes
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"maps"
@@ -143,10 +144,12 @@ func nameOf(v any) string {
 	return ""
 }
 
-// order is that of the fields of a record, for those whose order is not alphabetical to a reader.
+// order is that in which a reader wants fields; others follow in alphabetical order.
 var order = []string{
 	"program", "header", "issued", "notebook", "executed", "inputs", "settings", "constants", "fonts", "units",
 	"verdicts", "limits", "figures", "diagnosis", "model", "budgets", "cautions", "notes",
+	"limit", "specified", "measured", "value", "low", "high", "margin", "departure", "uncertainty", "guard_band", "tolerance",
+	"conformance", "normalized_error", "outcome", "within",
 }
 
 func keys(a, b map[string]any) []string {
@@ -155,12 +158,15 @@ func keys(a, b map[string]any) []string {
 		all[k] = nil
 	}
 	return slices.SortedFunc(maps.Keys(all), func(x, y string) int {
-		i, j := slices.Index(order, x), slices.Index(order, y)
-		if i >= 0 && j >= 0 {
-			return i - j
-		}
-		return strings.Compare(x, y)
+		return cmp.Or(cmp.Compare(rank(x), rank(y)), strings.Compare(x, y))
 	})
+}
+
+func rank(field string) int {
+	if i := slices.Index(order, field); i >= 0 {
+		return i
+	}
+	return len(order)
 }
 
 // printed is a value in a line: a text or number as it is, a list or an object by its parts.

@@ -3,11 +3,8 @@ package changes
 import (
 	"encoding/json"
 	"fmt"
-	"math/big"
 	"slices"
-	"strings"
 
-	"wedgework/reports/document"
 	"wedgework/reports/record"
 )
 
@@ -44,7 +41,10 @@ var kinds = []kind{
 		return under("units", "*", "limits")(p) && (len(p) == 4 || slices.Contains([]string{"limit", "rule", "over", "unit"}, p[4]))
 	}},
 	{"Margins", under("units", "*", "limits")},
-	{"Fitted parameters", under("units", "*", "diagnosis")},
+	{"Fitted parameters", func(p []string) bool {
+		return under("units", "*", "diagnosis", "fitted")(p) || under("units", "*", "diagnosis", "causes")(p)
+	}},
+	{"Diagnosis", under("units", "*", "diagnosis")},
 	{"Figures against the model", under("units", "*", "figures")},
 	{"Inputs", under("inputs")},
 	{"Settings", under("settings")},
@@ -123,7 +123,7 @@ func renamed(r Revision, name string) []byte {
 // Same tells whether nothing differs.
 func (c *Comparison) Same() bool { return len(c.Groups) == 0 }
 
-// JSON returns the comparison as JSON, indented.
+// Bytes returns the comparison as JSON, indented.
 func (c *Comparison) Bytes() ([]byte, error) {
 	type file struct {
 		Name   string `json:"name"`
@@ -145,117 +145,4 @@ func (c *Comparison) Bytes() ([]byte, error) {
 		return nil, fmt.Errorf("the changes cannot be written: %w", err)
 	}
 	return append(data, '\n'), nil
-}
-
-// Document lays the comparison out, to be read alone or in front of the new report.
-func (c *Comparison) Document() document.Document {
-	h := c.New.Record.Header
-	d := document.Document{
-		Title: "Changes: " + h.Title, Subtitle: "What differs between two records",
-		Number: h.Part, Revision: h.Revision,
-	}
-	for _, f := range []struct{ name, was, is string }{
-		{"Record", c.Old.Name, c.New.Name},
-		{"SHA-256", c.Old.SHA256, c.New.SHA256},
-		{"Revision", c.Old.Record.Header.Revision, h.Revision},
-		{"Change record", c.Old.Record.Header.Change, h.Change},
-		{"Issued", c.Old.Record.Issued, c.New.Record.Issued},
-	} {
-		if f.was != "" {
-			d.Identity = append(d.Identity, document.Field{Name: f.name + ", old", Value: f.was})
-		}
-		if f.is != "" {
-			d.Identity = append(d.Identity, document.Field{Name: f.name + ", new", Value: f.is})
-		}
-	}
-	for _, v := range verdicts(c.Old.Record, c.New.Record) {
-		d.Verdicts = append(d.Verdicts, v)
-	}
-	if c.Same() {
-		d.Sections = append(d.Sections, document.Section{Title: "Changes", Level: 1, Blocks: []document.Block{document.Plain("Nothing differs.")}})
-	}
-	for _, g := range c.Groups {
-		t := document.Table{Columns: []document.Column{{Head: "What"}, {Head: "Old", Align: document.Right}, {Head: "New", Align: document.Right}, {Head: "Difference", Align: document.Right}}}
-		for _, x := range g.Changes {
-			t.Rows = append(t.Rows, []string{x.What(), shown(x.Was), shown(x.Is), x.Difference()})
-		}
-		if !slices.ContainsFunc(g.Changes, func(x Change) bool { return x.Difference() != "" }) {
-			t.Columns = t.Columns[:3]
-			t.Columns[1].Align, t.Columns[2].Align = document.Left, document.Left
-			for i := range t.Rows {
-				t.Rows[i] = t.Rows[i][:3]
-			}
-		}
-		d.Sections = append(d.Sections, document.Section{Title: g.Title, Level: 1, Blocks: []document.Block{t}})
-	}
-	return d
-}
-
-// verdicts are those of the new record, each with what it was.
-func verdicts(was, is *record.Record) []document.Verdict {
-	var all []document.Verdict
-	outcomes := map[string]document.Outcome{"pass": document.Pass, "fail": document.Fail, "undecided": document.Undecided}
-	for i, u := range is.Units {
-		for k, v := range u.Verdicts {
-			subject := v.Subject
-			if len(is.Units) > 1 {
-				subject = "unit " + u.Unit + ": " + subject
-			}
-			before := "there was none before"
-			for j, o := range was.Units {
-				if (o.Unit == u.Unit || len(was.Units) == 1 && len(is.Units) == 1 && i == j) && k < len(o.Verdicts) {
-					before = "was " + o.Verdicts[k].Outcome
-					if o.Verdicts[k].Outcome == v.Outcome {
-						before = "as before"
-					}
-				}
-			}
-			all = append(all, document.Verdict{Subject: subject, Outcome: outcomes[v.Outcome], Sentence: before + ": " + v.Sentence})
-		}
-	}
-	return all
-}
-
-// What names the place of a change, without the words that its group says already.
-func (x Change) What() string {
-	var parts []string
-	for i, p := range x.Path {
-		switch {
-		case i == 0 && len(x.Path) > 1, i == 2 && x.Path[0] == "units" && len(x.Path) > 3:
-			continue
-		case i == 1 && x.Path[0] == "units":
-			p = "unit " + p
-		}
-		parts = append(parts, strings.ReplaceAll(p, "_", " "))
-	}
-	return strings.Join(parts, ", ")
-}
-
-func shown(s string) string {
-	if s == "" {
-		return "–"
-	}
-	return s
-}
-
-// Difference returns new less old where both are numbers, with the decimals of the finer one and a sign; else "".
-func (x Change) Difference() string {
-	a, okA := new(big.Rat).SetString(x.Was)
-	b, okB := new(big.Rat).SetString(x.Is)
-	if !okA || !okB {
-		return ""
-	}
-	d := new(big.Rat).Sub(b, a)
-	s := d.FloatString(max(decimals(x.Was), decimals(x.Is)))
-	if d.Sign() > 0 {
-		s = "+" + s
-	}
-	return s
-}
-
-func decimals(s string) int {
-	if at := strings.IndexByte(s, '.'); at >= 0 {
-		return len(s) - at - 1
-	}
-	return 0
 }

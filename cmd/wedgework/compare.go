@@ -1,0 +1,122 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"wedgework/reports/changes"
+	"wedgework/reports/fileset"
+	"wedgework/reports/measured"
+	"wedgework/reports/pdf"
+	"wedgework/reports/publish"
+	"wedgework/reports/record"
+	"wedgework/reports/reproduce"
+)
+
+func (a *app) compareCommand() *cobra.Command {
+	var out string
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "compare OLD.json NEW.json",
+		Short: "say what changed between two records",
+		Long: `compare says what changed between two records: verdicts, limits, margins, fitted parameters, inputs, settings,
+constants and the rest, as text or as JSON, and with --out as pages that can precede the new report. A report's
+PDF stands for the record that it carries.
+
+Exit status: 0 nothing differs; 1 something does; 2 it cannot be said.`,
+		Example: "  wedgework compare rev-a/0417.json rev-b/0417.json --out changes.pdf",
+		Args:    exactly(2, "an old and a new record"),
+		RunE: func(c *cobra.Command, args []string) error {
+			return a.compare(args[0], args[1], out, asJSON)
+		},
+	}
+	c.Flags().StringVar(&out, "out", "", "write the changes as `CHANGES.pdf` too")
+	c.Flags().BoolVar(&asJSON, "json", false, "print the changes as JSON")
+	return c
+}
+
+func (a *app) compare(before, after, out string, asJSON bool) error {
+	if out != "" {
+		if _, err := publish.Paths(out); err != nil {
+			return fmt.Errorf("--out: %w", err)
+		}
+		if err := publish.Apart([]string{out}, []string{before, after}); err != nil {
+			return fmt.Errorf("--out: %w", err)
+		}
+	}
+	was, err := readRevision(before)
+	if err != nil {
+		return err
+	}
+	is, err := readRevision(after)
+	if err != nil {
+		return err
+	}
+	c, err := changes.Compare(was, is)
+	if err != nil {
+		return err
+	}
+	data, err := c.Bytes()
+	if err != nil {
+		return err
+	}
+	if out != "" {
+		if err := a.writeChanges(c, data, out); err != nil {
+			return err
+		}
+	}
+	if !c.Same() {
+		a.status = someFail
+	}
+	if asJSON {
+		_, err = a.out.Write(data)
+	} else {
+		_, err = fmt.Fprint(a.out, c.Document().Text())
+	}
+	return err
+}
+
+// writeChanges writes the changes as pages that carry both records and the changes as JSON.
+func (a *app) writeChanges(c *changes.Comparison, data []byte, out string) error {
+	p := program()
+	page, warnings, err := pdf.Render(c.Document(), pdf.Options{
+		Program: p.Name + " " + p.Version,
+		Issued:  c.New.Record.Issued,
+		Attachments: []pdf.Attachment{
+			{Name: "changes.json", Description: "the changes", MIME: "application/json", Relation: "Data", Data: data},
+			{Name: "old-" + publish.RecordName, Description: "the old record", MIME: "application/json", Relation: "Source", Data: c.Old.JSON},
+			{Name: "new-" + publish.RecordName, Description: "the new record", MIME: "application/json", Relation: "Source", Data: c.New.JSON},
+		},
+	})
+	if err != nil {
+		return err
+	}
+	for _, w := range warnings {
+		a.say("warning: %s", w)
+	}
+	return fileset.Replace([]fileset.File{{Path: out, Data: page}})
+}
+
+// readRevision reads a record, or the one that a report carries.
+func readRevision(path string) (r changes.Revision, err error) {
+	data, err := readBounded(path)
+	if err != nil {
+		return r, err
+	}
+	r.Name, r.JSON = filepath.Base(path), data
+	if bytes.HasPrefix(data, []byte("%PDF-")) {
+		carried, err := reproduce.Open(data)
+		if err != nil {
+			return r, fmt.Errorf("%s: %w", path, err)
+		}
+		r.JSON = carried.JSON
+	}
+	if r.Record, err = record.Read(r.JSON); err != nil {
+		return r, hinted{fmt.Errorf("%s: %w", path, err), "compare takes REPORT.json or REPORT.pdf"}
+	}
+	r.SHA256 = measured.NewFile(r.Name, r.JSON).SHA256
+	return r, nil
+}

@@ -1,0 +1,156 @@
+package changes
+
+import (
+	"math/big"
+	"strings"
+	"unicode/utf8"
+
+	"wedgework/reports/document"
+	"wedgework/reports/record"
+)
+
+// Document lays the comparison out, to be read alone or in front of the new report.
+func (c *Comparison) Document() document.Document {
+	h := c.New.Record.Header
+	d := document.Document{
+		Title: "Changes: " + h.Title, Subtitle: "What differs between two records",
+		Number: h.Part, Revision: h.Revision,
+	}
+	for _, f := range []struct{ name, was, is string }{
+		{"Record", c.Old.Name, c.New.Name},
+		{"SHA-256", c.Old.SHA256, c.New.SHA256},
+		{"Unit", units(c.Old.Record), units(c.New.Record)},
+		{"Revision", c.Old.Record.Header.Revision, h.Revision},
+		{"Change record", c.Old.Record.Header.Change, h.Change},
+		{"Issued", c.Old.Record.Issued, c.New.Record.Issued},
+	} {
+		if f.was != "" {
+			d.Identity = append(d.Identity, document.Field{Name: f.name + ", old", Value: f.was})
+		}
+		if f.is != "" {
+			d.Identity = append(d.Identity, document.Field{Name: f.name + ", new", Value: f.is})
+		}
+	}
+	d.Verdicts = verdicts(c.Old.Record, c.New.Record)
+	if c.Same() {
+		d.Sections = append(d.Sections, document.Section{Title: "Changes", Level: 1, Blocks: []document.Block{document.Plain("Nothing differs.")}})
+	}
+	for _, g := range c.Groups {
+		d.Sections = append(d.Sections, document.Section{Title: g.Title, Level: 1, Blocks: c.blocks(g)})
+	}
+	return d
+}
+
+// blocks are a table of what is short, and sentences one below the other.
+func (c *Comparison) blocks(g Group) []document.Block {
+	const long = 48 // characters that a column of a table still holds well; a choice
+	t := document.Table{Columns: []document.Column{{Head: "What"}, {Head: "Old"}, {Head: "New"}, {Head: "Difference", Align: document.Right}}}
+	numbers := false
+	var sentences []document.Block
+	for _, x := range g.Changes {
+		what := x.what(c.oneUnit())
+		if utf8.RuneCountInString(x.Was) > long || utf8.RuneCountInString(x.Is) > long {
+			sentences = append(sentences, document.Fields{Caption: what, Rows: []document.Field{{Name: "Old", Value: shown(x.Was)}, {Name: "New", Value: shown(x.Is)}}})
+			continue
+		}
+		difference := x.Difference()
+		numbers = numbers || difference != ""
+		t.Rows = append(t.Rows, []string{what, shown(x.Was), shown(x.Is), difference})
+	}
+	if numbers {
+		t.Columns[1].Align, t.Columns[2].Align = document.Right, document.Right
+	} else {
+		t.Columns = t.Columns[:3]
+		for i := range t.Rows {
+			t.Rows[i] = t.Rows[i][:3]
+		}
+	}
+	if len(t.Rows) == 0 {
+		return sentences
+	}
+	return append([]document.Block{t}, sentences...)
+}
+
+// oneUnit tells whether both records are of one unit, so that it need not be named at every change.
+func (c *Comparison) oneUnit() bool {
+	return len(c.Old.Record.Units) == 1 && len(c.New.Record.Units) == 1
+}
+
+func units(r *record.Record) string {
+	var all []string
+	for _, u := range r.Units {
+		if u.Unit != "" {
+			all = append(all, u.Unit)
+		}
+	}
+	return strings.Join(all, ", ")
+}
+
+// verdicts are those of the new record, each with what it was.
+func verdicts(was, is *record.Record) []document.Verdict {
+	var all []document.Verdict
+	outcomes := map[string]document.Outcome{"pass": document.Pass, "fail": document.Fail, "undecided": document.Undecided}
+	for i, u := range is.Units {
+		for k, v := range u.Verdicts {
+			subject := v.Subject
+			if len(is.Units) > 1 {
+				subject = "unit " + u.Unit + ": " + subject
+			}
+			before := "there was none before"
+			for j, o := range was.Units {
+				if (o.Unit == u.Unit || len(was.Units) == 1 && len(is.Units) == 1 && i == j) && k < len(o.Verdicts) {
+					before = "was " + o.Verdicts[k].Outcome
+					if o.Verdicts[k].Outcome == v.Outcome {
+						before = "as before"
+					}
+				}
+			}
+			all = append(all, document.Verdict{Subject: subject, Outcome: outcomes[v.Outcome], Sentence: before + ": " + v.Sentence})
+		}
+	}
+	return all
+}
+
+// what names the place of a change, without the words that its group says already.
+func (x Change) what(oneUnit bool) string {
+	var parts []string
+	for i, p := range x.Path {
+		switch unit := x.Path[0] == "units"; {
+		case i == 0 && len(x.Path) > 1, unit && i == 2 && len(x.Path) > 3, unit && i == 3 && p == "fitted", unit && oneUnit && i == 1 && len(x.Path) > 2:
+			continue
+		case unit && i == 1:
+			p = "unit " + p
+		}
+		parts = append(parts, strings.ReplaceAll(p, "_", " "))
+	}
+	return strings.Join(parts, ", ")
+}
+
+func shown(s string) string {
+	if s == "" {
+		return "–"
+	}
+	return s
+}
+
+// Difference returns new less old where both are numbers, with the decimals of the finer one and a sign; else "".
+func (x Change) Difference() string {
+	a, okA := new(big.Rat).SetString(x.Was)
+	b, okB := new(big.Rat).SetString(x.Is)
+	if !okA || !okB {
+		return ""
+	}
+	d := new(big.Rat).Sub(b, a)
+	s := d.FloatString(max(decimals(x.Was), decimals(x.Is)))
+	if d.Sign() > 0 {
+		s = "+" + s
+	}
+	return s
+}
+
+func decimals(s string) int {
+	if at := strings.IndexByte(s, '.'); at >= 0 {
+		return len(s) - at - 1
+	}
+	return 0
+}
