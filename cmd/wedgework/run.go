@@ -103,7 +103,7 @@ writes the report.`,
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetUsageTemplate(usage)
-	root.AddCommand(a.reportCommand(), a.compareCommand(), a.reproduceCommand(), a.regenerateCommand(), a.workerCommand(), a.checkCommand(), a.evalCommand(), a.kernelCommand(), a.licencesCommand(), a.versionCommand())
+	root.AddCommand(a.reportCommand(), a.compareCommand(), a.reproduceCommand(), a.regenerateCommand(), a.workerCommand(), a.checkCommand(), a.evalCommand(), a.kernelCommand(), a.schemaCommand(), a.licencesCommand(), a.versionCommand())
 	root.SetHelpCommand(a.helpCommand())
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return hinted{err, "see wedgework help " + c.Name()}

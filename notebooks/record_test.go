@@ -1,0 +1,232 @@
+package notebooks
+
+import (
+	"bytes"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+
+	"wedgework/reports/record"
+	"wedgework/reports/require"
+)
+
+// reports makes the reports of the demo units and of the whole lot, and returns their PDF files.
+func reports(t *testing.T, dir string) map[string]string {
+	t.Helper()
+	made := map[string]string{}
+	lot := []string{}
+	write := func(name string, data ...string) {
+		made[name] = filepath.Join(dir, name+".pdf")
+		args := append([]string{"report", "verify-single-stage.ipynb", "--issued", "2026-11-25", "--out", made[name]}, data...)
+		if status, printed := run(t, nil, args...); status == 2 {
+			t.Fatalf("%s: exit status 2\n%s", name, printed)
+		}
+	}
+	for _, unit := range []string{"0417", "0418", "0419"} {
+		data := []string{"--data", "sweep=../testdata/demo/lot-26-11-unit-" + unit + ".csv"}
+		write(unit, data...)
+		lot = append(lot, data...)
+	}
+	write("lot", lot...)
+	return made
+}
+
+// The reports hold before programs that share nothing with ours: a validator of JSON Schema, qpdf, and poppler's.
+func TestReportsBeforeOtherPrograms(t *testing.T) {
+	dir := t.TempDir()
+	made := reports(t, dir)
+	t.Run("schema", func(t *testing.T) {
+		doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(record.JSONSchema()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		c := jsonschema.NewCompiler()
+		c.AssertFormat()
+		if err := c.AddResource("record", doc); err != nil {
+			t.Fatal(err)
+		}
+		schema, err := c.Compile("record")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for name, path := range made {
+			data, err := os.ReadFile(strings.TrimSuffix(path, ".pdf") + ".json")
+			if err != nil {
+				t.Fatal(err)
+			}
+			v, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := schema.Validate(v); err != nil {
+				t.Errorf("%s: %v", name, err)
+			}
+		}
+		if status, printed := run(t, nil, "schema"); status != 0 || printed != string(record.JSONSchema()) {
+			t.Errorf("wedgework schema: exit status %d, and not the schema", status)
+		}
+	})
+	t.Run("qpdf", func(t *testing.T) {
+		tool := require.Tool(t, "qpdf")
+		for name, path := range made {
+			if out, err := exec.Command(tool, "--check", path).CombinedOutput(); err != nil || strings.Contains(string(out), "WARNING") {
+				t.Errorf("%s: %v\n%s", name, err, out)
+			}
+		}
+	})
+	t.Run("pdffonts", func(t *testing.T) {
+		tool := require.Tool(t, "pdffonts")
+		for name, path := range made {
+			out, err := exec.Command(tool, path).Output()
+			if err != nil {
+				t.Fatal(err)
+			}
+			rows := strings.Split(strings.TrimSpace(string(out)), "\n")
+			for _, row := range rows[2:] {
+				if !regexp.MustCompile(`^[A-Z]{6}\+.* yes yes yes `).MatchString(row) {
+					t.Errorf("%s: not an embedded subset with Unicode: %s", name, row)
+				}
+			}
+			if len(rows) < 4 {
+				t.Errorf("%s: pdffonts lists %d faces", name, len(rows)-2)
+			}
+		}
+	})
+	t.Run("pdfdetach", func(t *testing.T) {
+		tool := require.Tool(t, "pdfdetach")
+		source := func(name string) string { return filepath.Join("..", "testdata", "demo", name) }
+		for name, path := range made {
+			into := t.TempDir()
+			if out, err := exec.Command(tool, "-saveall", "-o", into, path).CombinedOutput(); err != nil {
+				t.Fatalf("%v\n%s", err, out)
+			}
+			stem := strings.TrimSuffix(path, ".pdf")
+			want := map[string]string{
+				"record.json":                        stem + ".json",
+				"executed-verify-single-stage.ipynb": stem + ".ipynb",
+				"source-verify-single-stage.ipynb":   "verify-single-stage.ipynb",
+				"constants-YVO4.json":                "../optics/material/data/yvo4.json",
+			}
+			for _, unit := range []string{"0417", "0418", "0419"} {
+				if name == unit || name == "lot" {
+					want["lot-26-11-unit-"+unit+".csv"] = source("lot-26-11-unit-" + unit + ".csv")
+				}
+			}
+			got, err := os.ReadDir(into)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, f := range got {
+				if _, ok := want[f.Name()]; !ok {
+					t.Errorf("%s carries %s too", name, f.Name())
+				}
+			}
+			for attached, original := range want {
+				a, errA := os.ReadFile(filepath.Join(into, attached))
+				b, errB := os.ReadFile(original)
+				if errA != nil || errB != nil || !bytes.Equal(a, b) {
+					t.Errorf("%s: %s is not %s to the bit (%v, %v)", name, attached, original, errA, errB)
+				}
+			}
+		}
+	})
+	t.Run("reproduce", func(t *testing.T) {
+		for name, path := range made {
+			if status, printed := run(t, nil, "reproduce", path); status != 0 || !strings.Contains(printed, ": identical: ") {
+				t.Errorf("%s: exit status %d\n%s", name, status, printed)
+			}
+		}
+	})
+}
+
+// The bytes of a report do not tell where, when, on how many processors, in which time zone and language it was made.
+func TestSameBytesElsewhere(t *testing.T) {
+	dir := t.TempDir()
+	first := readReport(t, filepath.Join(dir, "first"), ".", program(t), nil)
+	// Another folder, deeper, with a name that could be mistaken.
+	other := filepath.Join(dir, "Ünit 7", "notebooks")
+	copyFolder(t, other, ".", "*.ipynb")
+	copyFolder(t, filepath.Join(other, "data"), "data", "*.csv")
+	for _, c := range []struct {
+		name, folder string
+		env          []string
+	}{
+		{"one processor", ".", []string{"GOMAXPROCS=1"}},
+		{"two processors", ".", []string{"GOMAXPROCS=2"}},
+		{"another time zone and language", ".", []string{"TZ=Pacific/Auckland", "LC_ALL=tr_TR.UTF-8", "LANG=tr_TR.UTF-8"}},
+		{"another folder and home", other, []string{"HOME=" + dir, "USER=somebody", "HOSTNAME=elsewhere", "TMPDIR=" + dir}},
+	} {
+		if again := readReport(t, filepath.Join(dir, c.name), c.folder, program(t), c.env); !bytes.Equal(first, again) {
+			t.Errorf("%s: other bytes", c.name)
+		}
+	}
+}
+
+// Two checkouts in different folders build programs that make the same bytes. Building one anew takes a minute or two.
+func TestSameBytesFromAnotherCheckout(t *testing.T) {
+	if os.Getenv("WEDGEWORK_SOAK") == "" {
+		t.Skip("builds the program a second time: WEDGEWORK_SOAK=1 asks for it")
+	}
+	dir := t.TempDir()
+	checkout := filepath.Join(dir, "another", "checkout")
+	if out, err := exec.Command("git", "clone", "-q", "..", checkout).CombinedOutput(); err != nil {
+		t.Skipf("no checkout of its own can be made here: %v\n%s", err, out)
+	}
+	build := exec.Command("go", "build", "-o", filepath.Join(dir, "wedgework"), "./cmd/wedgework")
+	build.Dir = checkout
+	if out, err := build.CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	first := readReport(t, filepath.Join(dir, "first"), ".", program(t), nil)
+	again := readReport(t, filepath.Join(dir, "again"), filepath.Join(checkout, "notebooks"), filepath.Join(dir, "wedgework"), nil)
+	if !bytes.Equal(first, again) {
+		t.Error("other bytes")
+	}
+}
+
+// readReport makes the report of the notebook's own unit and returns its three files one after the other.
+func readReport(t *testing.T, out, folder, program string, env []string) []byte {
+	t.Helper()
+	if err := os.MkdirAll(out, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	c := exec.Command(program, "report", "verify-single-stage.ipynb", "--out", filepath.Join(out, "r.pdf"))
+	c.Dir, c.Env = folder, append(os.Environ(), env...)
+	if printed, err := c.CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, printed)
+	}
+	var all []byte
+	for _, ext := range []string{".pdf", ".json", ".ipynb"} {
+		data, err := os.ReadFile(filepath.Join(out, "r"+ext))
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, data...)
+	}
+	return all
+}
+
+func copyFolder(t *testing.T, to, from, pattern string) {
+	t.Helper()
+	if err := os.MkdirAll(to, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	files, err := filepath.Glob(filepath.Join(from, pattern))
+	if err != nil || len(files) == 0 {
+		t.Fatalf("%s/%s: %v, %v", from, pattern, files, err)
+	}
+	for _, f := range files {
+		data, err := os.ReadFile(f)
+		if err == nil {
+			err = os.WriteFile(filepath.Join(to, filepath.Base(f)), data, 0o644)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+}
