@@ -18,8 +18,8 @@ import (
 // Limits, far above what a report needs (a choice). A file of the size allowed is read into memory whole.
 const (
 	MaxFile     = 128 << 20 // bytes of a file
-	maxStream   = 128 << 20 // bytes of a stream unpacked
-	maxUnpacked = 512 << 20 // of all that is unpacked together
+	maxStream   = 64 << 20  // bytes of a stream unpacked
+	maxUnpacked = 256 << 20 // of all that is unpacked together
 	maxObjects  = 1 << 20
 	maxValues   = 1 << 23 // read from a file, or from the content of a page
 	maxUpdates  = 64

@@ -1,0 +1,258 @@
+package archive
+
+import (
+	"bytes"
+	"compress/zlib"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"wedgework/reports/document"
+	"wedgework/reports/pdf"
+	"wedgework/reports/require"
+)
+
+// carried is a small report and what it carries.
+func carried(t testing.TB) (file []byte, want []Attachment) {
+	t.Helper()
+	var attachments []pdf.Attachment
+	for i, name := range []string{"record.json", "Prüfling (λ).csv", "a.txt", "empty"} {
+		data := bytes.Repeat([]byte{byte(i), '(', ')', '\\', 255}, 100*i)
+		attachments = append(attachments, pdf.Attachment{Name: name, MIME: "text/plain", Relation: "Data", Data: data})
+	}
+	file, _, err := pdf.Render(document.Document{Title: "T", Sections: []document.Section{{Title: "First", Blocks: []document.Block{document.Plain("some words")}}}},
+		pdf.Options{Attachments: attachments})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, a := range attachments {
+		want = append(want, Attachment{a.Name, a.Data})
+	}
+	return file, want
+}
+
+func sorted(as []Attachment) map[string]string {
+	m := map[string]string{}
+	for _, a := range as {
+		m[a.Name] = string(a.Data)
+	}
+	return m
+}
+
+func read(t testing.TB, file []byte) map[string]string {
+	t.Helper()
+	f, err := Open(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	as, err := f.Attachments()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return sorted(as)
+}
+
+func TestAttachmentsComeBack(t *testing.T) {
+	file, want := carried(t)
+	if diff := cmp.Diff(read(t, file), sorted(want)); diff != "" {
+		t.Errorf("-got +want:\n%s", diff)
+	}
+	f, err := Open(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if pages, err := f.Pages(); err != nil || len(pages) != 1 {
+		t.Errorf("pages %v, %v, want one", pages, err)
+	}
+}
+
+// Another program appends to a report, as one that stamps or signs it does: the latest tables hold.
+func TestUpdatesAreRead(t *testing.T) {
+	file, want := carried(t)
+	at := bytes.LastIndex(file, []byte("startxref\n"))
+	var previous int
+	fmt.Sscanf(string(file[at:]), "startxref\n%d", &previous)
+	trailer := string(file[bytes.LastIndex(file, []byte("trailer")):at])
+	grown := append(bytes.Clone(file), "9999 0 obj\n(stamped)\nendobj\n"...)
+	table := len(grown)
+	grown = fmt.Appendf(grown, "xref\n9999 1\n%010d 00000 n \n%s /Prev %d>>\nstartxref\n%d\n%%%%EOF\n",
+		len(file), strings.TrimSuffix(strings.TrimSpace(trailer), ">>"), previous, table)
+	if diff := cmp.Diff(read(t, grown), sorted(want)); diff != "" {
+		t.Errorf("-got +want:\n%s", diff)
+	}
+	f, err := Open(grown)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if v, err := f.Object(9999); err != nil || v != String("stamped") {
+		t.Errorf("the added object is %v, %v", v, err)
+	}
+}
+
+// qpdf writes a report anew: with tables it is read, with cross-reference streams the error says what to do.
+func TestWrittenAnew(t *testing.T) {
+	tool := require.Tool(t, "qpdf")
+	file, want := carried(t)
+	dir := t.TempDir()
+	in, out := filepath.Join(dir, "in.pdf"), filepath.Join(dir, "out.pdf")
+	put(t, in, file)
+	for _, how := range []string{"disable", "generate"} {
+		if printed, err := exec.Command(tool, "--object-streams="+how, in, out).CombinedOutput(); err != nil {
+			t.Fatalf("%v\n%s", err, printed)
+		}
+		anew := get(t, out)
+		if how == "disable" {
+			if diff := cmp.Diff(read(t, anew), sorted(want)); diff != "" {
+				t.Errorf("-got +want:\n%s", diff)
+			}
+			continue
+		}
+		if _, err := Open(anew); err == nil || !strings.Contains(err.Error(), "qpdf --object-streams=disable") {
+			t.Errorf("got %v, want an error that says how to get tables", err)
+		}
+	}
+}
+
+// bomb is a stream of many zeros.
+func bomb(n int) string {
+	var b bytes.Buffer
+	z := zlib.NewWriter(&b)
+	for range n >> 20 {
+		z.Write(make([]byte, 1<<20))
+	}
+	z.Close()
+	return b.String()
+}
+
+// file puts objects into a file with a table: what a hostile hand would write.
+func file(trailer string, objects ...string) []byte {
+	var b bytes.Buffer
+	b.WriteString("%PDF-1.7\n")
+	var offsets []int
+	for i, o := range objects {
+		offsets = append(offsets, b.Len())
+		fmt.Fprintf(&b, "%d 0 obj\n%s\nendobj\n", i+1, o)
+	}
+	at := b.Len()
+	fmt.Fprintf(&b, "xref\n0 %d\n0000000000 65535 f \n", len(objects)+1)
+	for _, o := range offsets {
+		fmt.Fprintf(&b, "%010d 00000 n \n", o)
+	}
+	fmt.Fprintf(&b, "trailer\n<</Root 1 0 R %s>>\nstartxref\n%d\n%%%%EOF\n", trailer, at)
+	return b.Bytes()
+}
+
+func TestHostileFiles(t *testing.T) {
+	names := "<</Names <</EmbeddedFiles 2 0 R>>>>"
+	spec := "<</Names [(a) <</UF (a) /EF <</F 3 0 R>>>>]>>"
+	packed, nearly := bomb(maxStream+1<<20), bomb(maxStream-1<<20)
+	circle := file("/Prev 00", names)
+	circle = bytes.Replace(circle, []byte("/Prev 00"), fmt.Appendf(nil, "/Prev %d", bytes.Index(circle, []byte("xref"))), 1)
+	for _, c := range []struct {
+		name, want string
+		data       []byte
+	}{
+		{"empty", "not a PDF file", nil},
+		{"cut short", "startxref is missing", []byte("%PDF-1.7\n")},
+		{"no table", "no cross-reference table", []byte("%PDF-1.7\nstartxref\n0\n%%EOF\n")},
+		{"table beyond the end", "expected one within the file", []byte("%PDF-1.7\nstartxref\n999999\n%%EOF\n")},
+		{"table before the start", "expected one within the file", []byte("%PDF-1.7\nstartxref\n-5\n%%EOF\n")},
+		{"tables in a circle", "expected one within the file", circle},
+		{"encrypted", "encrypted", file("/Encrypt 2 0 R", names)},
+		{"a million objects", "cross-reference table", []byte("%PDF-1.7\nxref\n0 999999999\nstartxref\n9\n%%EOF\n")},
+		{"a tree without end", "has no end", file("", names, "<</Kids [2 0 R]>>")},
+		{"a reference to itself", "without end", file("", names, "2 0 R")},
+		{"nested without end", "deep", file("", names, strings.Repeat("[", 100000))},
+		{"an attachment that is none", "has no content", file("", names, spec, "(text)")},
+		{"an attachment without a name", "has no name", file("", names, "<</Names [(a) <</EF <</F 3 0 R>>>>]>>", "1")},
+		{"a stream longer than the file", "which the file does not have", file("", names, spec, "<</Length 99999999>>\nstream\nx\nendstream")},
+		{"a negative length", "which the file does not have", file("", names, spec, "<</Length -1>>\nstream\nx\nendstream")},
+		{"a length that is its own stream", "without a length", file("", names, spec, "<</Length 3 0 R>>\nstream\nx\nendstream")},
+		{"unpacks to too much", "bytes unpacked", file("", names, spec, fmt.Sprintf("<</Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", len(packed), packed))},
+		{"unpacks to too much in all", "in all", file("", names,
+			"<</Names [(a) 4 0 R (b) 4 0 R (c) 4 0 R (d) 4 0 R (e) 4 0 R]>>",
+			fmt.Sprintf("<</Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", len(nearly), nearly),
+			"<</UF (a) /EF <</F 3 0 R>>>>")},
+		{"another filter", "expected FlateDecode", file("", names, spec, "<</Filter /LZWDecode /Length 1>>\nstream\nx\nendstream")},
+		{"another object than the table says", "there is no object 2", bytes.Replace(file("", names, spec), []byte("\n2 0 obj"), []byte("\n7 0 obj"), 1)},
+	} {
+		f, err := Open(c.data)
+		if err == nil {
+			_, err = f.Attachments()
+		}
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: got %.200v, want an error with %q", c.name, err, c.want)
+		}
+	}
+}
+
+func TestLexer(t *testing.T) {
+	for _, c := range []struct {
+		in   string
+		want []Value
+	}{
+		{"1 0 R", []Value{Ref(1)}},
+		{"1 0 2", []Value{Number("1"), Number("0"), Number("2")}},
+		{"-.5 +3 4.", []Value{Number("-.5"), Number("+3"), Number("4.")}},
+		{`(a\(b\)(c)\\\n\101\7)`, []Value{String("a(b)(c)\\\nA\a")}},
+		{"(a\\\r\nb)", []Value{String("ab")}},
+		{"<48 65 6>", []Value{String("He`")}},
+		{"/a#20b /", []Value{Name("a b"), Name("")}},
+		{"<</A[1 true null]/B<<>>>>", []Value{Dict{"A": Array{Number("1"), true, nil}, "B": Dict{}}}},
+		{"BT % remark\n/F1 9 Tf", []Value{Operator("BT"), Name("F1"), Number("9"), Operator("Tf")}},
+	} {
+		got, err := Tokens([]byte(c.in))
+		if diff := cmp.Diff(got, c.want); diff != "" || err != nil {
+			t.Errorf("%s: %v, -got +want:\n%s", c.in, err, diff)
+		}
+	}
+	for _, bad := range []string{"(a", "<4", "<4g>", "[1", "<<1 2>>", "<</A", ")", "]", "}", "(a\\"} {
+		if got, err := Tokens([]byte(bad)); err == nil {
+			t.Errorf("%q: got %v, want an error", bad, got)
+		}
+	}
+}
+
+// Whatever the bytes, reading ends, in an answer or an error.
+func FuzzOpen(f *testing.F) {
+	good, _ := carried(f)
+	f.Add(good)
+	f.Add(file("", "<</Names <</EmbeddedFiles 2 0 R>> /Pages 3 0 R>>", "<</Names [(a) <</UF (a) /EF <</F 3 0 R>>>>]>>", "<</Kids [3 0 R]>>"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		a, err := Open(data)
+		if err != nil {
+			return
+		}
+		_, _ = a.Attachments()
+		pages, _ := a.Pages()
+		for _, n := range pages {
+			if v, err := a.Object(n); err == nil {
+				if s, ok := v.(Stream); ok {
+					_, _ = a.Unpack(s)
+				}
+			}
+		}
+		_, _ = Tokens(data)
+	})
+}
+
+func put(t *testing.T, path string, data []byte) {
+	t.Helper()
+	if err := os.WriteFile(path, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func get(t *testing.T, path string) []byte {
+	t.Helper()
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return data
+}
