@@ -23,6 +23,15 @@ func diagnosis(s Source) []document.Section {
 		if d.Note != "" {
 			b = append(b, document.Plain(set(d.Note)))
 		}
+		if u.found.Collapse != nil {
+			b = append(b, collapseFigure(u.found))
+		}
+		if u.found.Valley != nil {
+			b = append(b, valleyFigure(u.found))
+		}
+		if len(u.found.Ledgers) > 0 {
+			b = append(b, ledgerTable(u.found))
+		}
 		return b
 	})
 }

@@ -99,6 +99,11 @@ func (x *examiner) reserve(l limits.Limit, d Decision) string {
 	if !x.sought() && l.Quantity != limits.PDL {
 		why = append(why, "the polarization of the source was not one that finds the worst: the figure is what some state showed")
 	}
+	for _, i := range x.left() {
+		if l.Quantity == limits.Isolation && x.d.Rows[x.d.obs[i].row].Line == d.Line {
+			why = append(why, fmt.Sprintf("the reading that decides, line %d, parts with all others", d.Line))
+		}
+	}
 	return strings.Join(why, "; ")
 }
 

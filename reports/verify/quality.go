@@ -84,7 +84,7 @@ func (x *examiner) quality() []Check {
 	if x.d.floor != nil {
 		checks = append(checks, x.floorKept())
 	}
-	return append(checks, x.temperatures(), x.calibration())
+	return append(checks, x.outlierCheck(), x.temperatures(), x.repeats(), x.reference(), x.calibration())
 }
 
 func (x *examiner) polarization() Check {

@@ -20,6 +20,7 @@ const (
 // uncertainty (dB) of NaN means that the file has none for this reading.
 type Reading struct {
 	Line          int // in the file
+	Repeat        int // number of the repeated sweep; 0 without
 	Wavelength    quantity.Length
 	Temperature   quantity.Temperature
 	Isolation     float64

@@ -36,6 +36,9 @@ type Result struct {
 	Floor     *FloorUsed
 	Censored  int       // number of "at least" readings
 	Outliers  []Outlier // by line
+	Collapse  *Collapse // nil where nothing was fitted, or the model has not exactly one rotator
+	Valley    *Valley   // nil with readings at one temperature
+	Ledgers   []Ledger
 	Cautions  []string
 	Notes     []string // how numbers were come by: estimators, approximations, choices
 }

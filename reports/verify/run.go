@@ -340,6 +340,9 @@ func (x *examiner) report(ctx context.Context, p *plan) (*Result, error) {
 	if r.Agreement.Outcome == document.Fail && r.Diagnosis.Fitted && r.Diagnosis.Agreement == document.Pass {
 		r.Agreement.Sentence += "; the readings agree with the model as diagnosed"
 	}
+	if err := x.pictures(ctx, r); err != nil {
+		return nil, err
+	}
 	r.Cautions = slices.Clone(x.spec.Model.Cautions())
 	for _, b := range r.Budgets {
 		if w := b.warning(); w != "" {

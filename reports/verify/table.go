@@ -23,8 +23,12 @@ func FromTable(t *measured.Table) (Readings, error) {
 		r.Meta = append(r.Meta, [2]string{kv.Key, kv.Value})
 	}
 	for i := range t.Rows() {
+		repeat := 0
+		if t.Repeat != nil {
+			repeat = t.Repeat[i]
+		}
 		r.Rows = append(r.Rows, Reading{
-			Line:       t.Line[i],
+			Line: t.Line[i], Repeat: repeat,
 			Wavelength: t.Wavelength[i], Temperature: t.Temperature[i],
 			Isolation:     at(t.Isolation, i),
 			InsertionLoss: at(t.InsertionLoss, i),

@@ -381,6 +381,14 @@ func TestQuality(t *testing.T) {
 		{"no date", func(s *verify.Spec) { s.Readings.Meta = s.Readings.Meta[1:] }, document.Undecided, "the day of the measurement"},
 		{"bad date", func(s *verify.Spec) { s.Readings.Meta[1][1] = "next spring" }, document.Undecided, "a date such as"},
 		{"no calibration", func(s *verify.Spec) { s.Readings.Meta = nil }, document.Pass, "no due date"},
+		{"repeats", func(s *verify.Spec) { repeated(s, 0.02) }, document.Pass, "checks pass"},
+		{"drift", func(s *verify.Spec) { repeated(s, 0.3) }, document.Fail, "repeat 2 lies +0.3"},
+		{"old reference", func(s *verify.Spec) {
+			s.Readings.Meta = append(s.Readings.Meta, [2]string{"reference taken", "2026-11-10"})
+		}, document.Undecided, "8 days before"},
+		{"late reference", func(s *verify.Spec) {
+			s.Readings.Meta = append(s.Readings.Meta, [2]string{"reference taken", "2026-11-20"})
+		}, document.Fail, "after the measurement"},
 		{"floor", func(s *verify.Spec) { s.Budget.Floor.Level = quantity.Of(38, "dB") }, document.Fail, "8.0 dB below the limit of 30.0 dB"},
 		{"cold", func(s *verify.Spec) {
 			s.Readings.Rows = slices.DeleteFunc(s.Readings.Rows, func(r verify.Reading) bool { return r.Temperature < quantity.Celsius(0) })
@@ -407,6 +415,16 @@ func TestQuality(t *testing.T) {
 				t.Errorf("%s: a limit the data do not cover is %v, covered %v", c.name, d.Outcome, d.Covered)
 			}
 		}
+	}
+}
+
+// repeated adds a second sweep of everything, off by some dB.
+func repeated(s *verify.Spec, by float64) {
+	for _, r := range slices.Clone(s.Readings.Rows) {
+		r.Repeat = 2
+		r.Line += 1000
+		r.Isolation, r.InsertionLoss = r.Isolation+by, r.InsertionLoss+by
+		s.Readings.Rows = append(s.Readings.Rows, r)
 	}
 }
 

@@ -1,0 +1,116 @@
+package compose
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/plot/vg"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+	"wedgework/reports/figure"
+	"wedgework/reports/record"
+	"wedgework/reports/verify"
+)
+
+// collapseFigure lays all sweeps on one curve.
+func collapseFigure(r *verify.Result) document.Figure {
+	c := figure.Chart{
+		X: figure.Axis{Label: "rotation off the null", Unit: "deg"},
+		Y: figure.Axis{Label: "isolation", Unit: "dB"},
+	}
+	for i, run := range r.Runs {
+		var x, y []float64
+		for _, p := range r.Collapse.Points {
+			if p.Run == i {
+				x, y = append(x, p.Off), append(y, p.Isolation)
+			}
+		}
+		c.Series = append(c.Series, figure.Series{Label: celsius(run.Temperature), X: x, Y: y,
+			Color: figure.ColorAt(i), Marker: figure.MarkerAt(i), Line: figure.NoLine})
+	}
+	var x, y []float64
+	for _, p := range r.Collapse.Curve {
+		x, y = append(x, p.Off), append(y, p.Isolation)
+	}
+	c.Series = append(c.Series, figure.Series{Label: "model as diagnosed", X: x, Y: y, Color: figure.Black, Line: figure.Solid})
+	f := c.Figure("All sweeps on one curve: isolation against how far the rotation lies from what would null the leak at that wavelength and temperature. Errors that readings share, as the fit finds them, are taken off. Readings of a temperature that leave the curve show a slope of the film other than the model's.")
+	f.Height = 78 * vg.Millimeter
+	return f
+}
+
+// valleyFigure shows where over wavelength and temperature the unit isolates.
+func valleyFigure(r *verify.Result) document.Figure {
+	v := r.Valley
+	c := figure.Chart{
+		X: figure.Axis{Label: "temperature", Unit: "°C"},
+		Y: figure.Axis{Label: "wavelength", Unit: "nm"},
+	}
+	t := make([]float64, len(v.Temperatures))
+	for i := range t {
+		t[i] = v.Temperatures[i].Celsius()
+	}
+	gaps := func(ls []quantity.Length) []float64 {
+		out := make([]float64, len(ls))
+		for i, l := range ls {
+			if out[i] = nanometres(l); l == 0 {
+				out[i] = math.NaN()
+			}
+		}
+		return out
+	}
+	colors := []figure.Color{figure.SkyBlue, figure.Green, figure.Orange, figure.Yellow}
+	for i, w := range v.Within {
+		c.Bands = append(c.Bands, figure.Band{Label: "at least " + compact(w.Level) + " dB as diagnosed", X: t, Low: gaps(w.Low), High: gaps(w.High), Color: colors[i%len(colors)]})
+	}
+	c.Series = append(c.Series,
+		figure.Series{Label: "peak as specified", X: t, Y: gaps(v.Specified), Color: figure.Blue, Line: figure.Solid},
+		figure.Series{Label: "peak as diagnosed", X: t, Y: gaps(v.Diagnosed), Color: figure.Vermillion, Line: figure.Dashed})
+	var x, y, u []float64
+	for _, p := range v.Peaks {
+		x, y, u = append(x, p.Temperature.Celsius()), append(y, nanometres(p.Wavelength)), append(u, nanometres(p.U))
+	}
+	if len(x) > 0 {
+		c.Series = append(c.Series, figure.Series{Label: "peak measured", X: x, Y: y, Err: u, Color: figure.Black, Marker: figure.Plus, Line: figure.NoLine})
+	}
+	f := c.Figure("Where the unit isolates: the wavelengths between which the model as diagnosed keeps each limit, over temperature, the course of the peak of isolation, and the peaks measured with their expanded uncertainties.")
+	f.Height = 78 * vg.Millimeter
+	return f
+}
+
+// ledgerTable says what the leak is made of at the readings that matter.
+func ledgerTable(r *verify.Result) document.Table {
+	t := document.Table{
+		Caption: "What the leak is made of, by the model as diagnosed",
+		Columns: columns("Part"),
+		Note:    "Power that comes back, over power sent, in millionths, and as the isolation it would leave by itself. The parts add in power; what they leave to the reading is the noise and the errors of the bench.",
+	}
+	for _, l := range r.Ledgers {
+		t.Columns = append(t.Columns, columns(fmt.Sprintf(">%s nm, %s: %s", compact(nanometres(l.Wavelength)), celsius(l.Temperature), l.Why))...)
+	}
+	row := func(name string, power func(l verify.Ledger) float64) {
+		cells := []string{name}
+		for _, l := range r.Ledgers {
+			cells = append(cells, leakText(power(l)))
+		}
+		t.Rows = append(t.Rows, cells)
+	}
+	for k, p := range r.Ledgers[0].Parts {
+		row(p.Name, func(l verify.Ledger) float64 { return l.Parts[k].Power })
+	}
+	row("sum of the parts", func(l verify.Ledger) float64 { return l.Sum })
+	row("reading", func(l verify.Ledger) float64 { return l.Read })
+	return t
+}
+
+// leakText prints a leak in millionths and in dB.
+func leakText(p float64) string {
+	if p < 1e-10 {
+		return "none"
+	}
+	digits := 1
+	if p < 1e-6 {
+		digits = 2
+	}
+	return fmt.Sprintf("%s (%s dB)", num(record.Decimal(p*1e6, digits)), num(record.Decimal(-10*math.Log10(p), 1)))
+}
