@@ -18,6 +18,7 @@ type executeRequest struct {
 	StoreHistory    *bool             `json:"store_history"`
 	UserExpressions map[string]string `json:"user_expressions"`
 	StopOnError     *bool             `json:"stop_on_error"`
+	AllowStdin      *bool             `json:"allow_stdin"`
 }
 
 // flushEvery is how long printed text may wait before front ends get it: soon enough to look alive, and few
@@ -46,10 +47,16 @@ func (k *Kernel) execute(r *request) (any, error) {
 		k.notice(r)
 	}
 	payload := []any{}
+	page := func(data map[string]any) {
+		payload = append(payload, map[string]any{"source": "page", "start": 0, "data": data})
+	}
 	var failed *notebook.Error
-	if page := k.page(q.Code); page != nil {
-		payload = append(payload, map[string]any{"source": "page", "start": 0, "data": page})
+	if answer := k.page(q.Code); answer != nil {
+		page(answer)
 	} else {
+		if orTrue(q.AllowStdin) { // where nobody could answer, nobody reads; such clients keep outputs, and no pages
+			cell.Page = page
+		}
 		failed = k.run(r, cell)
 	}
 	var content map[string]any

@@ -46,6 +46,8 @@ type Cell struct {
 	Silent bool // the cell is the front end's own affair: it must leave no trace of its value
 	Stored bool // the number is this cell's alone
 	Source string
+	// Page shows data by MIME type in the front end's pager; nil when nobody reads it there.
+	Page func(data map[string]any)
 }
 
 // Completion is what may stand in place of the code points from Start to End.

@@ -115,22 +115,25 @@ func read(left []byte) string {
 	return notice
 }
 
-// why words what the runtime wrote.
+// why words what the runtime wrote: the text of a panic, or for what is beyond panics the runtime's own calls, without
+// the line that names the trouble, which goes to standard error alone.
 func why(crash string, limit int64) string {
-	switch {
-	case crash == "":
+	if crash == "" {
 		return ", from outside or without a trace"
-	case strings.Contains(crash, "out of memory"), strings.Contains(crash, "cannot allocate memory"):
+	}
+	own, _, _ := strings.Cut(crash, "\ngoroutine ")
+	switch {
+	case strings.Contains(own, "runtime.newstack("):
+		return ", for its calls were nested too deep"
+	case strings.Contains(own, "runtime.(*mheap)"), strings.Contains(own, "runtime.sysMap"), strings.Contains(own, "runtime.sysAlloc"):
 		if limit > 0 {
 			return fmt.Sprintf(", for it needed more memory than the limit of %d MiB", limit>>20)
 		}
 		return ", for the machine had no more memory"
-	case strings.Contains(crash, "stack exceeds"), strings.Contains(crash, "stack overflow"):
-		return ", for its calls were nested too deep"
 	}
 	for l := range strings.Lines(crash) {
-		if l = strings.TrimSpace(l); l != "" {
-			return ", by a fault of the program: " + l
+		if text, ok := strings.CutPrefix(strings.TrimSpace(l), "panic: "); ok {
+			return ", by a fault of the program: " + text
 		}
 	}
 	return ", by a fault of the program"

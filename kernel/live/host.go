@@ -3,8 +3,10 @@ package live
 import (
 	"fmt"
 
+	"wedgework/kernel/session"
 	"wedgework/kernel/vocab"
 	"wedgework/optics/stack"
+	"wedgework/reports/document"
 	"wedgework/reports/measured"
 	"wedgework/reports/record"
 )
@@ -12,9 +14,26 @@ import (
 // host is the outside world of the cells of an open notebook.
 type host struct {
 	readFile func(path string) (measured.File, error)
+	page     func(data map[string]any) // of the running cell; nil when nobody reads a pager
 }
 
-var _ vocab.ModelHost = (*host)(nil)
+var (
+	_ vocab.ModelHost = (*host)(nil)
+	_ vocab.Attended  = (*host)(nil)
+)
+
+// Page shows something in the pager.
+func (h *host) Page(s session.Shown) bool {
+	if h.page == nil {
+		return false
+	}
+	data := map[string]any{"text/plain": s.Text}
+	if s.Blocks != nil {
+		data = document.Bundle(s.Blocks)
+	}
+	h.page(data)
+	return true
+}
 
 // Input reads the default file of a named input, anew each time: the engineer may have measured again.
 func (h *host) Input(name, path string) ([]measured.File, error) {

@@ -19,6 +19,7 @@ import (
 // Interpreter runs the cells of a notebook that a person has open.
 type Interpreter struct {
 	session *session.Session
+	host    *host
 }
 
 var _ kernel.Interpreter = (*Interpreter)(nil)
@@ -26,13 +27,14 @@ var _ kernel.Interpreter = (*Interpreter)(nil)
 // New returns an interpreter without any names but those of the vocabulary. Its cells read files with readFile and
 // in no other way.
 func New(readFile func(path string) (measured.File, error)) (*Interpreter, error) {
-	c := vocab.Config(&host{readFile})
+	h := &host{readFile: readFile}
+	c := vocab.Config(h)
 	c.Progress = vocab.ShowProgress
 	s, err := session.New(c)
 	if err != nil {
 		return nil, err
 	}
-	return &Interpreter{s}, nil
+	return &Interpreter{s, h}, nil
 }
 
 // Run runs a cell. In messages it is called by its execution count, as the front end shows it.
@@ -41,6 +43,7 @@ func (i *Interpreter) Run(ctx context.Context, c kernel.Cell, emit func(notebook
 	if !c.Stored {
 		name = "a cell without a number"
 	}
+	i.host.page = c.Page
 	_, err := i.session.Run(ctx, session.Cell{Name: name, Number: c.Number, Source: c.Source, Quiet: c.Silent}, emit)
 	return failure(err)
 }
@@ -69,6 +72,7 @@ func (i *Interpreter) IsComplete(source string) (status, indent string) {
 // Value returns the value of an expression as a cell would show it.
 func (i *Interpreter) Value(ctx context.Context, expression string) (map[string]any, *notebook.Error) {
 	var data map[string]any
+	i.host.page = nil
 	v, err := i.session.Run(ctx, session.Cell{Name: "an expression of the front end", Source: expression, Quiet: true}, func(o notebook.Output) {
 		if o.Type == notebook.ResultOutput {
 			data = o.Data

@@ -34,6 +34,13 @@ type Host interface {
 	Warn(text string)
 }
 
+// Attended is a Host with a person before it, who reads what is said beside the outputs of a cell.
+type Attended interface {
+	Host
+	// Page shows something to read in a place of its own. It reports whether the front end has one.
+	Page(session.Shown) bool
+}
+
 // hostOf returns the host of a thread. A session without one is a slip of whoever made it, but a cell
 // should hear of it in words.
 func hostOf(t *starlark.Thread) (Host, error) {

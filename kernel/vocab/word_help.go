@@ -13,7 +13,7 @@ var _ = Register(Word{
 	Name:    "help",
 	Summary: "what a word does, its arguments with units and defaults, and an example",
 	Params:  []Param{{Name: "word", Kind: anyKind, Optional: true, Doc: "a word, a unit, a method such as s.forward, a value, or a word's name as text; all words when left out"}},
-	Returns: "None; the text is an output of the cell",
+	Returns: "None; the text is shown in the front end's pager, or is an output of the cell where nobody reads one",
 	Errors:  "a text is not the name of a word",
 	Example: "help(sweep)",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
@@ -21,7 +21,11 @@ var _ = Register(Word{
 		if err != nil {
 			return nil, err
 		}
-		return starlark.None, show(t, session.Shown{Text: text})
+		shown := session.Shown{Text: text}
+		if host, ok := t.Local(HostKey).(Attended); ok && host.Page(shown) {
+			return starlark.None, nil
+		}
+		return starlark.None, show(t, shown)
 	},
 })
 

@@ -5,6 +5,7 @@ import (
 
 	"wedgework/kernel/session"
 	"wedgework/reports/document"
+	"wedgework/reports/notebook"
 )
 
 var _ = Register(Word{
@@ -22,6 +23,9 @@ var _ = Register(Word{
 			return nil, a.refuse("text", "a sentence")
 		}
 		host.Warn(a.Text("text"))
+		if _, ok := host.(Attended); ok { // front ends set standard error apart
+			return starlark.None, session.Emit(t, notebook.Output{Type: notebook.StreamOutput, Stream: "stderr", Text: "caution: " + a.Text("text") + "\n"})
+		}
 		return starlark.None, show(t, session.Shown{Blocks: []document.Block{document.Caution{Text: a.Text("text")}}})
 	},
 })

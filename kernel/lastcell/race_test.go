@@ -1,0 +1,5 @@
+//go:build race
+
+package lastcell
+
+const raceDetector = true
