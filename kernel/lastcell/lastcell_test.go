@@ -108,7 +108,8 @@ func TestEnds(t *testing.T) {
 // run returns what a process prints before its end.
 func run(how, path string) string {
 	cmd := exec.Command(os.Args[0], "-test.run=^$")
-	cmd.Env = append(os.Environ(), endEnv+"="+how, "WEDGEWORK_LASTCELL_FILE="+path)
+	// The race detector sleeps for a second before it lets a process exit, unless told not to.
+	cmd.Env = append(os.Environ(), endEnv+"="+how, "WEDGEWORK_LASTCELL_FILE="+path, "GORACE=atexit_sleep_ms=0 "+os.Getenv("GORACE"))
 	out, _ := cmd.Output()
 	return string(out)
 }
