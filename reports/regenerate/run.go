@@ -12,6 +12,8 @@ import (
 	"sync"
 
 	"github.com/gofrs/flock"
+
+	"wedgework/reports/fileset"
 )
 
 // Options say how a plan is run.
@@ -106,6 +108,9 @@ func (r *run) open(jobs []Job) error {
 			return fmt.Errorf("%s: another run is regenerating this folder", folder)
 		}
 		r.locks = append(r.locks, lock)
+		if _, err := fileset.Settle(folder); err != nil { // what a killed run left, fresh or not
+			return err
+		}
 		l, err := openLedger(folder)
 		if err != nil {
 			return fmt.Errorf("%s: the ledger: %w", folder, err)
