@@ -12,9 +12,11 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
+	"wedgework/kernel/session"
 	"wedgework/optics/material"
 	"wedgework/reports/document"
 	"wedgework/reports/fileset"
@@ -81,8 +83,15 @@ func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options)
 	}
 	o.Command = func() *exec.Cmd { return exec.Command(self, workerCommand) }
 	o.Describe = describe
-	o.Each = a.regenerated
+	bar := a.bar("reports")
+	o.Start = bar.start
+	o.Each = func(one regenerate.Outcome) {
+		bar.clear()
+		a.regenerated(one)
+		bar.step()
+	}
 	outcomes, err := regenerate.Run(ctx, plan, o)
+	bar.clear()
 	if err != nil {
 		return err
 	}
@@ -123,6 +132,28 @@ func each(column []string, all string) []string {
 		return []string{all}
 	}
 	return slices.Compact(slices.Sorted(slices.Values(column)))
+}
+
+// reportBar shows on the terminal how many reports are done with.
+type reportBar struct {
+	show  watcher // nil where there is no terminal
+	p     session.Progress
+	begun time.Time
+}
+
+func (a *app) bar(task string) *reportBar {
+	return &reportBar{show: a.watcher(), p: session.Progress{Task: task}, begun: time.Now()}
+}
+
+func (b *reportBar) start(total int) { b.p.Total = total; b.draw(false) }
+func (b *reportBar) step()           { b.p.Done++; b.draw(false) }
+func (b *reportBar) clear()          { b.draw(true) } // for a line of its own
+
+func (b *reportBar) draw(over bool) {
+	if b.show != nil {
+		b.p.Elapsed, b.p.Over = time.Since(b.begun), over
+		b.show(b.p, nil)
+	}
 }
 
 // regenerated says what was done about a report; of a fresh one there is nothing to say.

@@ -196,7 +196,9 @@ func (t *tail) cause(memory uint64) string {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	text := string(t.text)
-	if strings.Contains(text, "cannot allocate memory") || strings.Contains(text, "out of memory") {
+	// The last is the runtime's own fault, not a Go one: under a limit it is the collector that got no memory and did not look.
+	if strings.Contains(text, "cannot allocate memory") || strings.Contains(text, "out of memory") ||
+		memory > 0 && strings.HasPrefix(text, "SIGSEGV: segmentation violation\nPC=") {
 		return "took more than the " + bytesText(memory) + " of memory that the plan allows"
 	}
 	first, _, _ := strings.Cut(strings.TrimSpace(text), "\n")
