@@ -39,6 +39,9 @@ func (m backwards) Adjusted(values map[string]quantity.Quantity) (Model, error) 
 	return backwards{a}, err
 }
 
+// Rough is that of the model turned round.
+func (m backwards) Rough() Model { return backwards{rough(m.Model)} }
+
 func (m backwards) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
 	a, err := anchored(ctx, m.Model, sweeps)
 	return backwards{a}, err
@@ -92,11 +95,7 @@ func (m botched) made() (Model, error) {
 	if err != nil {
 		return nil, err
 	}
-	g := m.ghosts
-	m.stacked = newStacked(s)
-	if g != nil {
-		m.ghosts, m.apart = g, !g.hold(m.stacked)
-	}
+	m.stacked = newStacked(s).anchoredAs(m.stacked)
 	return m, nil
 }
 
@@ -108,6 +107,9 @@ func (m botched) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
 	m.stacked = a.(stacked)
 	return m, nil
 }
+
+// Rough is that of a stack.
+func (m botched) Rough() Model { m.stacked = m.stacked.Rough().(stacked); return m }
 
 // Blunders lists what may have gone wrong with each part, aligned with the error in it or, where a part may have
 // changed afterwards, in the pose of the sound unit as well.

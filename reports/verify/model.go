@@ -49,6 +49,14 @@ type anchorer interface {
 	Anchored(ctx context.Context, sweeps []Sweep) (Model, error)
 }
 
+// rough returns the model at its cheapest, wrong by as much as its ghosts may change: to find where to look closely.
+func rough(m Model) Model {
+	if r, ok := m.(interface{ Rough() Model }); ok {
+		return r.Rough()
+	}
+	return m
+}
+
 func anchored(ctx context.Context, m Model, sweeps []Sweep) (Model, error) {
 	if a, ok := m.(anchorer); ok {
 		return a.Anchored(ctx, sweeps)

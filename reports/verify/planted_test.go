@@ -8,6 +8,7 @@ import (
 	"os"
 	"runtime"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -158,11 +159,14 @@ func (p planted) spec(t testing.TB, step float64) verify.Spec {
 }
 
 // TestPlanted is the contract of a diagnosis: what is planted in simulated units is found, with honest intervals, and
-// nothing is told apart that the readings cannot tell. 100 units; WEDGEWORK_SOAK=1 makes it 2,000.
+// nothing is told apart that the readings cannot tell. 100 units; WEDGEWORK_SOAK=1 makes it 2,000, another number that many.
 func TestPlanted(t *testing.T) {
 	units, step := 100, 4.0
-	if os.Getenv("WEDGEWORK_SOAK") != "" {
+	if soak := os.Getenv("WEDGEWORK_SOAK"); soak != "" {
 		units, step = 2000, 2
+		if n, err := strconv.Atoi(soak); err == nil && n > 1 {
+			units = n
+		}
 	}
 	results := make([]*verify.Result, units)
 	var wait sync.WaitGroup

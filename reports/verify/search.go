@@ -133,6 +133,9 @@ func (f *fitter) starts(ctx context.Context, vs []*vary) ([]well, error) {
 
 // search fits the parameters: the wells on the thinned readings, then the deepest on all.
 func search(ctx context.Context, thin, full *fitter, vs []*vary) (*fit.Solution, error) {
+	coarse := *thin
+	coarse.model = rough(thin.model)
+	thin = &coarse
 	starts, err := thin.starts(ctx, vs)
 	if err != nil {
 		return nil, err

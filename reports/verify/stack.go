@@ -19,6 +19,7 @@ type stacked struct {
 	bare         *stack.Stack // the same without
 	ghosts       *ghosts      // of the anchor; nil without one
 	apart        bool         // the anchor's ghosts are not this model's: they are evaluated with all the rest
+	roughly      bool         // it does not ask whether they are
 }
 
 func newStacked(s *stack.Stack) stacked {
@@ -103,11 +104,18 @@ func (m stacked) Adjusted(values map[string]quantity.Quantity) (Model, error) {
 		return nil, err
 	}
 	c := newStacked(s)
-	if c.ghosts = m.ghosts; c.ghosts != nil {
-		c.apart = !c.ghosts.hold(c)
-	}
-	return c, nil
+	return c.anchoredAs(m), nil
 }
+
+// anchoredAs gives a model the anchor of another, if its ghosts are the anchor's.
+func (m stacked) anchoredAs(other stacked) stacked {
+	m.ghosts, m.roughly = other.ghosts, other.roughly
+	m.apart = m.ghosts != nil && !m.roughly && !m.ghosts.hold(m)
+	return m
+}
+
+// Rough takes the ghosts of the anchor for those of all adjusted copies.
+func (m stacked) Rough() Model { m.roughly, m.apart = true, false; return m }
 
 func (m stacked) Parameters() []Parameter {
 	var all []Parameter
