@@ -15,6 +15,7 @@ import (
 
 	"wedgework/kernel/session"
 	"wedgework/kernel/vocab"
+	"wedgework/reports/document"
 	"wedgework/reports/notebook"
 	"wedgework/reports/reason"
 	"wedgework/reports/rerun"
@@ -143,7 +144,11 @@ func (a *app) printer(asJSON bool) func(notebook.Output) {
 			if asJSON && o.Type == notebook.ResultOutput {
 				return
 			}
-			if text, ok := o.Data["text/plain"].(string); ok {
+			text, ok := o.Data["text/plain"].(string)
+			if o.Blocks != nil { // all of them, where a notebook shortens
+				text, ok = document.Text(o.Blocks), true
+			}
+			if ok {
 				fmt.Fprintln(out, strings.TrimRight(text, "\n"))
 			}
 		}

@@ -86,7 +86,7 @@ var usualIndices = []starlark.Value{starlark.Float(1.45), starlark.Float(1.95), 
 
 func (c *Coating) blocks() []document.Block {
 	if !c.exact() {
-		return []document.Block{document.Plain(c.String())}
+		return []document.Block{fields("Coating", document.Field{Name: "reflectance", Value: asPercent(c.coating.Reflectance).String()})}
 	}
 	var blocks []document.Block
 	right := func(head string) document.Column { return document.Column{Head: head, Align: document.Right} }

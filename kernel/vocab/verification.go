@@ -2,6 +2,7 @@ package vocab
 
 import (
 	"fmt"
+	"slices"
 
 	"go.starlark.net/starlark"
 
@@ -36,12 +37,8 @@ func (v *Verification) String() string {
 func (v *Verification) Attr(name string) (starlark.Value, error) {
 	r := v.result
 	switch name {
-	case "agreement":
-		return newVerdict(r.Agreement), nil
-	case "conformity":
-		return newVerdict(r.Conformity), nil
-	case "quality":
-		return newVerdict(r.Quality), nil
+	case "agreement", "conformity", "quality":
+		return newVerdict(r, name), nil
 	case "passes":
 		pass := true
 		for _, one := range rerun.Verdicts(r) {
@@ -146,10 +143,17 @@ func (v *Verification) json() any {
 // Verdict is one of the three judgements; it is true when it passes.
 type Verdict struct {
 	opaque
-	verdict verify.Verdict
+	verdict document.Verdict
 }
 
-func newVerdict(v verify.Verdict) *Verdict { return &Verdict{opaque{"verdict"}, v} }
+// newVerdict returns the verdict that an attribute names: agreement, conformity or quality.
+func newVerdict(r *verify.Result, attribute string) *Verdict {
+	i := slices.Index([]string{"agreement", "conformity", "quality"}, attribute)
+	return &Verdict{opaque{"verdict"}, rerun.Verdicts(r)[i]} // in this order
+}
+
+// blocks show the verdict as the page of a report does.
+func (v *Verdict) blocks() []document.Block { return []document.Block{v.verdict} }
 
 func (v *Verdict) String() string {
 	return "<" + v.verdict.Outcome.String() + ": " + v.verdict.Sentence + ">"
@@ -227,6 +231,10 @@ func (f *Fitted) Attr(name string) (starlark.Value, error) {
 // AttrNames lists the fields.
 func (f *Fitted) AttrNames() []string {
 	return []string{"departure", "high", "low", "path", "significant", "specified", "uncertainty", "value", "within"}
+}
+
+func (f *Fitted) blocks() []document.Block {
+	return []document.Block{departureTable([]verify.Departure{f.departure})}
 }
 
 func (f *Fitted) json() any {

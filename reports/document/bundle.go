@@ -30,8 +30,9 @@ func (f Figure) Size() (w, h vg.Length) {
 }
 
 // Bundle returns the forms in which a notebook keeps the blocks, by MIME type: text/plain and text/html
-// always, and image/svg+xml when the only block is a figure that can be drawn.
+// always, and image/svg+xml when the only block is a figure that can be drawn. Long tables are shortened.
 func Bundle(blocks []Block) map[string]any {
+	blocks = Shorten(blocks)
 	m := map[string]any{"text/plain": valid(Text(blocks)), "text/html": HTML(blocks)}
 	if len(blocks) == 1 {
 		if f, ok := blocks[0].(Figure); ok {

@@ -199,7 +199,7 @@ func fieldsHTML(b *strings.Builder, f Fields) {
 	}
 	fmt.Fprintf(b, "<table cellpadding=\"4\" style=\"%s\"><tbody>\n", styleTable)
 	for _, r := range f.Rows {
-		fmt.Fprintf(b, "<tr style=\"%s\"><th scope=\"row\" style=\"text-align:left\">%s</th><td style=\"text-align:left\">%s</td></tr>\n",
+		fmt.Fprintf(b, "<tr style=\"%s\"><th scope=\"row\" style=\"text-align:left;white-space:nowrap\">%s</th><td style=\"text-align:left\">%s</td></tr>\n",
 			styleRow, esc(r.Name), esc(r.Value))
 	}
 	b.WriteString("</tbody></table>\n")
