@@ -146,7 +146,7 @@ func nameOf(v any) string {
 
 // order is that in which a reader wants fields; others follow in alphabetical order.
 var order = []string{
-	"program", "header", "issued", "notebook", "executed", "inputs", "settings", "constants", "fonts", "units",
+	"program", "header", "issued", "notebook", "executed", "inputs", "settings", "constants", "fonts", "lots", "units",
 	"verdicts", "limits", "figures", "diagnosis", "model", "budgets", "cautions", "notes",
 	"limit", "specified", "measured", "value", "low", "high", "margin", "departure", "uncertainty", "guard_band", "tolerance",
 	"conformance", "normalized_error", "outcome", "within",

@@ -46,6 +46,7 @@ var kinds = []kind{
 	}},
 	{"Diagnosis", under("units", "*", "diagnosis")},
 	{"Figures against the model", under("units", "*", "figures")},
+	{"Lots", under("lots")},
 	{"Inputs", under("inputs")},
 	{"Settings", under("settings")},
 	{"Constants", under("constants")},
