@@ -1,6 +1,7 @@
 package vocab
 
 import (
+	"fmt"
 	"slices"
 
 	"go.starlark.net/starlark"
@@ -49,9 +50,21 @@ func outside(t *starlark.Thread, fit element.Fit, ls []quantity.Length) error {
 	return nil
 }
 
+// Between these temperatures coefficients measured near room temperature are taken as straight lines without a word: what
+// parts for outdoors are tested over, with room to spare (a choice).
+var straightFrom, straightTo = quantity.Celsius(-60), quantity.Celsius(130)
+
 // about cautions about the parts of a stack at the conditions of a computation: materials outside their fits, and what
 // a part has to say when hot or cold that the stack has not said of itself.
 func (s *Stack) about(t *starlark.Thread, ls []quantity.Length, ts []quantity.Temperature) error {
+	for _, at := range ts {
+		if at < straightFrom || at > straightTo {
+			text := fmt.Sprintf("%s is far from room temperature, where the coefficients of temperature were measured: they are used as straight lines (kelvin are written as degC by taking off 273.15)", inCelsius(at))
+			if err := caution(t, "far from room temperature", text); err != nil {
+				return err
+			}
+		}
+	}
 	var known []string
 	for _, e := range s.stack.Spec().Elements {
 		if fit := element.FitOf(e); fit != nil {

@@ -35,6 +35,7 @@ far = crystal("YVO4", extrapolate=True)
 		{"a sweep, by its ends", parts + `far.ne(sweep(450*nm, 1650*nm, 50*nm))`, []string{"450 nm is 50 nm (10 %) below", "1650 nm is 50 nm"}},
 		{"a loop, once", parts + "for l in [1610, 1620, 1630]:\n    far.no(l*nm)", []string{"1610 nm is 10 nm"}},
 		{"a response", parts + `stack(plate(far, thickness=1*mm, axis=0*deg), beam=beam).forward(sweep(1500*nm, 1700*nm, 100*nm))`, []string{"YVO4: 1700 nm"}},
+		{"kelvin as degC", parts + `stack(plate(crystal("YVO4"), thickness=1*mm, axis=0*deg), beam=beam).forward(1550*nm, 296*degC)`, []string{"296 °C is far from room temperature"}},
 		{"a glass", `glass("fused silica", extrapolate=True).n(4*um)`, []string{"fused silica: 4000 nm"}},
 		{"a plate of glass", parts + `stack(plate(glass("lot 7", n=1.5, extrapolate=True), thickness=1*mm), beam=beam).return_loss(1650*nm)`, []string{"lot 7: 1650 nm"}},
 		{"a paramagnet", `paramagnet("TGG", extrapolate=True).verdet(400*nm)`, []string{"TGG: 400 nm"}},

@@ -147,7 +147,7 @@ type Coating struct {
 // Check reports a coating that cannot be.
 func (c Coating) Check() error {
 	if !(c.Reflectance >= 0 && c.Reflectance < 1) {
-		return fmt.Errorf("coating reflectance %g must lie between 0 and 1", c.Reflectance)
+		return fmt.Errorf("reflectance %g of the coating must be at least 0 and below 1", c.Reflectance)
 	}
 	if c.Reflectance > 0 && (c.Bare || len(c.Layers) > 0) {
 		return fmt.Errorf("the reflectance of a bare face or of stated layers follows from them: %g cannot be set", c.Reflectance)

@@ -6,6 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"wedgework/optics/element"
 	"wedgework/optics/quantity"
 )
 
@@ -16,6 +17,7 @@ const (
 	crookedAxis = 1e-3 // rad
 	spoiled     = 20   // dB
 	echoing     = 0.1
+	paraxial    = 5 // wavelengths: below this waist a beam spreads by more than 4 deg
 )
 
 // Cautions returns what a designer should look at twice, in plain sentences: about the geometry at the wavelength
@@ -28,6 +30,9 @@ func (s *Stack) Cautions() []string {
 	waist := s.waist()
 	if off := math.Hypot(s.pose.Offset.X, s.pose.Offset.Y); off > waist {
 		all = append(all, fmt.Sprintf("the forward light leaves the stack %.0f um off axis, more than the waist of %.0f um: check that it clears every aperture", off*1e6, waist*1e6))
+	}
+	if l := float64(s.spec.AlignAt); waist < paraxial*l {
+		all = append(all, fmt.Sprintf("a waist of %.2g um spreads by %.0f deg: the overlap of Gaussian beams holds for small angles only", waist*1e6, math.Atan(l/(math.Pi*waist))*180/math.Pi))
 	}
 	all = append(all, s.edges()...)
 	all = append(all, s.returns()...)
@@ -50,19 +55,24 @@ func (s *Stack) waist() float64 {
 	return w
 }
 
-// edges names the faces whose clear aperture a ray of the forward light misses.
+// edges names the faces whose clear aperture a ray of the forward light misses, and those that meet the face before them
+// within the beam: a part, or a gap, too thin for the angle between its faces.
 func (s *Stack) edges() []string {
 	c := s.lay(s.spec.AlignTemperature)
 	if c.tune(s.spec.AlignAt) != nil {
 		return nil
 	}
-	names, worst := s.faceNames(), make([]float64, len(c.faces))
+	names, worst, room := s.faceNames(), make([]float64, len(c.faces)), make([]float64, len(c.faces))
+	w := s.waist()
 	shot := s.shoot(c, Forward, s.spec.AlignAt, s.pose, nil)
 	shot.ghosts = false
 	shot.tracer.visit = func(*path) {}
 	shot.seen = func(p *path, i int) {
 		if carriedAny(p, shot.modes) {
 			worst[i] = max(worst[i], math.Hypot(p.r.X, p.r.Y))
+			if i > 0 {
+				room[i] = min(room[i], between(&c.faces[i-1], &c.faces[i], p.r, w))
+			}
 		}
 	}
 	shot.along(shot.chief())
@@ -71,8 +81,18 @@ func (s *Stack) edges() []string {
 		if f.Aperture > 0 && worst[i] > f.Aperture {
 			all = append(all, fmt.Sprintf("a ray meets %s %.0f um off axis, outside its clear aperture of %.0f um radius", names[i], worst[i]*1e6, f.Aperture*1e6))
 		}
+		if room[i] < -1e-9 { // a nanometre: parts in contact
+			all = append(all, fmt.Sprintf("%s and %s meet within the beam, %.0f um in radius: what lies between them is %.0f um too thin for their angle", names[i-1], names[i], w*1e6, -room[i]*1e6))
+		}
 	}
 	return all
+}
+
+// between returns the least distance along z of two faces over a disc of radius w about the point r.
+func between(a, b *element.Face, r r3.Vec, w float64) float64 {
+	height := func(f *element.Face) float64 { return f.Z - (f.Normal.X*r.X+f.Normal.Y*r.Y)/f.Normal.Z }
+	slope := math.Hypot(b.Normal.X/b.Normal.Z-a.Normal.X/a.Normal.Z, b.Normal.Y/b.Normal.Z-a.Normal.Y/a.Normal.Z)
+	return height(b) - height(a) - slope*w
 }
 
 // carriedAny reports whether a path carries a millionth of the light or more.

@@ -168,6 +168,35 @@ func TestCollimatorOfFibreAndLens(t *testing.T) {
 	}
 }
 
+// A wedge thinner than its angle takes over the beam has its faces meet inside it, and a slanted face may run into the
+// next part: worked out by hand, (200 um + offset) tan(apex).
+func TestCautionForFacesThatMeet(t *testing.T) {
+	thin := element.Wedge{Crystal: crystal(t, "YVO4"), Slanted: element.Front, Apex: 10 * deg, Thickness: 20e-6}
+	glass := element.Plate{As: "plate", Crystal: crystal(t, "YVO4"), Thickness: 0.5e-3, Cut: 90 * deg}
+	thick := thin
+	thick.Thickness, thick.Slanted = 0.5e-3, element.Back
+	for _, c := range []struct {
+		name, want string
+		parts      []element.Element
+	}{
+		{"thin", "wedge1 front and wedge1 back meet within the beam, 300 um in radius: what lies between them is 33 um too thin", []element.Element{thin}}, // 300 tan 10 deg - 20
+		{"close", "wedge1 back and plate1 front meet within the beam", []element.Element{thick, element.Gap{Length: 0.02e-3}, glass}},
+		{"room", "", []element.Element{thick, element.Gap{Length: 0.2e-3}, glass}},
+	} {
+		all := strings.Join(assembled(t, c.parts...).Cautions(), "\n")
+		if c.want == "" && strings.Contains(all, "meet within") || !strings.Contains(all, c.want) {
+			t.Errorf("%s: cautions %q, want %q", c.name, all, c.want)
+		}
+	}
+	small, err := New(Spec{Elements: []element.Element{glass}, Beam: element.Collimator{Waist: 2e-6, WorkingDistance: 1e-3}, AlignAt: at, AlignTemperature: room})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if c := small.Cautions(); len(c) != 1 || !strings.Contains(c[0], "a waist of 2 um spreads by 14 deg") { // atan(1.55/(2 pi))
+		t.Errorf("cautions %q, want one about the waist", c)
+	}
+}
+
 // A ray that misses a clear aperture is named with the face.
 func TestCautionForAnEdge(t *testing.T) {
 	p := plain
