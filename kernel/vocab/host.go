@@ -6,7 +6,6 @@ import (
 	"go.starlark.net/starlark"
 
 	"wedgework/kernel/session"
-	"wedgework/reports/document"
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
 	"wedgework/reports/record"
@@ -58,8 +57,7 @@ func showAs(t *starlark.Thread, id string, v session.Shown) error {
 	o := notebook.Output{Type: notebook.DisplayOutput, DisplayID: id, Blocks: v.Blocks, Data: map[string]any{"text/plain": v.Text}}
 	if v.Blocks != nil {
 		var err error
-		o.Data, err = session.Await(session.ContextOf(t), func() (map[string]any, error) { return document.Bundle(v.Blocks), nil })
-		if err != nil {
+		if o.Data, err = session.Bundle(t, v.Blocks); err != nil {
 			return err
 		}
 	}

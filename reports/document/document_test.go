@@ -2,10 +2,12 @@ package document
 
 import (
 	"bytes"
+	"encoding/base64"
 	"encoding/xml"
 	"errors"
 	"flag"
 	"fmt"
+	"image/png"
 	"io"
 	"os"
 	"path/filepath"
@@ -214,5 +216,29 @@ func TestOutcomes(t *testing.T) {
 			t.Errorf("outcome %d reads %q, like another", o, s)
 		}
 		seen[o.Mark()], seen[o.String()] = true, true
+	}
+}
+
+// TestLiveBundle: a figure comes as a picture too, at the size of the figure, on its own light ground.
+func TestLiveBundle(t *testing.T) {
+	m := LiveBundle([]Block{Figure{Caption: "c", Width: 4 * vg.Inch, Height: 2 * vg.Inch, Drawing: square{}}})
+	data, err := base64.StdEncoding.DecodeString(m["image/png"].(string))
+	if err != nil {
+		t.Fatal(err)
+	}
+	picture, err := png.Decode(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s := picture.Bounds().Size(); s.X != 4*dotsPerInch || s.Y != 2*dotsPerInch {
+		t.Errorf("the picture is %v", s)
+	}
+	if _, ok := m["image/svg+xml"]; !ok {
+		t.Error("the drawing is gone")
+	}
+	for _, blocks := range [][]Block{{Plain("a")}, {Figure{Drawing: square{panic: "boom"}}}, nil} {
+		if _, ok := LiveBundle(blocks)["image/png"]; ok {
+			t.Errorf("%v is a picture", blocks)
+		}
 	}
 }
