@@ -145,6 +145,8 @@ var (
 	elementFields = []fieldDoc{
 		{"name", "the name in parameter paths", "string", true},
 		{"kind", "wedge, plate, rotator, ...", "string", true},
+		{"index", "index of refraction", "float", true},
+		{"reflectance", "the residual reflectance of each face", "quantity", true},
 		{"thickness", "the distance between the two faces along the device's axis, mm", "quantity", false},
 	}
 	responseFields = []fieldDoc{
@@ -207,7 +209,11 @@ var allOutlines = sync.OnceValue(func() map[string]*session.Outline {
 		// The numbers of a part are called as the arguments of the word that makes it.
 		if w := registry[typ]; w != nil && w.Call != nil {
 			for _, p := range w.Params {
-				if p.Mode < Many && p.Kind.Unit != "" && p.Kind.Unit != "text" {
+				switch {
+				case p.Mode >= Many:
+				case p.Kind.accepts(starlark.Float(1.5)) && !p.Kind.accepts(starlark.None):
+					add(fieldDoc{p.Name, p.Doc, "float", true})
+				case p.Kind.Unit != "" && p.Kind.Unit != "text":
 					add(fieldDoc{p.Name, p.Doc, "quantity", true})
 				}
 			}
