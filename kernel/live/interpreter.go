@@ -45,7 +45,8 @@ func (i *Interpreter) Run(ctx context.Context, c kernel.Cell, emit func(notebook
 		name = "a cell without a number"
 	}
 	i.host.page = c.Page
-	_, err := i.session.Run(ctx, session.Cell{Name: name, Number: c.Number, Source: c.Source, Quiet: c.Silent}, emit)
+	// Where nobody reads a page nobody watches a bar, and outputs are kept: they are to be alike run after run.
+	_, err := i.session.Run(ctx, session.Cell{Name: name, Number: c.Number, Source: c.Source, Quiet: c.Silent || c.Page == nil}, emit)
 	return failure(err)
 }
 
