@@ -55,6 +55,12 @@ func (v *Verification) Attr(name string) (starlark.Value, error) {
 		return starlark.String(r.Diagnosis.Sentence), nil
 	case "causes":
 		return texts(r.Diagnosis.Causes), nil
+	case "outliers":
+		var lines []starlark.Value
+		for _, o := range r.Outliers {
+			lines = append(lines, starlark.MakeInt(o.Line))
+		}
+		return starlark.NewList(lines), nil
 	case "cautions":
 		return texts(r.Cautions), nil
 	case "fitted":
@@ -72,7 +78,7 @@ func (v *Verification) Attr(name string) (starlark.Value, error) {
 
 // AttrNames lists the fields.
 func (v *Verification) AttrNames() []string {
-	return []string{"agreement", "causes", "cautions", "conformity", "diagnosis", "file", "fitted", "lot", "passes", "quality", "unit"}
+	return []string{"agreement", "causes", "cautions", "conformity", "diagnosis", "file", "fitted", "lot", "outliers", "passes", "quality", "unit"}
 }
 
 func (v *Verification) blocks() []document.Block {

@@ -30,8 +30,9 @@ var _ = Register(Word{
 		{Name: "tolerances", Kind: dictKind.of("dict", `{"rotator1.angle": normal(0.3*deg)}`), Mode: Keyword, Optional: true, Doc: "how far the parameters may lie from the model's values, by path"},
 		{Name: "fit", Kind: listOf(textKind.of("path", `"rotator1.angle"`), `a list of paths such as ["rotator1.angle"]`), Mode: Keyword, Optional: true, Doc: "paths of the parameters that may explain a difference; nothing is fitted without"},
 		{Name: "loss_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which the insertion loss is compared"},
+		{Name: "smooth", Kind: wavelengthKind, Mode: Keyword, Optional: true, Doc: "how far to either side readings are smoothed over, by a parabola, before their extreme is held against a limit; extremes are raw when left out"},
 	},
-	Returns: "a verification with .agreement, .conformity, .quality, .fitted, .diagnosis, .causes and .passes; of a lot a list of them",
+	Returns: "a verification with .agreement, .conformity, .quality, .fitted, .diagnosis, .causes, .outliers and .passes; of a lot a list of them",
 	Errors:  "a path is not a parameter of the stack, the file has no readings, or a wavelength is outside what a material is known for",
 	Example: exampleStack + `d = measured("sweep", default="unit.csv")
 v = verify(s, d, limits=limits(isolation=at_least(30*dB), over=sweep(1540*nm, 1560*nm, 1*nm)),
@@ -81,6 +82,9 @@ func verifySpec(a Args) (verify.Spec, error) {
 	}
 	if b := arg[*Budget](a, "uncertainty"); b != nil {
 		spec.Budget = uncertainty.Budget{Contributions: b.budget.Contributions, Floor: b.budget.Floor}
+	}
+	if a.Has("smooth") {
+		spec.Smooth = a.Length("smooth")
 	}
 	var err error
 	if spec.Tolerances, err = s.tolerances(arg[*starlark.Dict](a, "tolerances")); err != nil {

@@ -3,6 +3,7 @@ package verify
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 
 	"wedgework/optics/quantity"
@@ -46,6 +47,9 @@ func prepared(s Spec) (Spec, error) {
 	}
 	if s.LossAt == 0 {
 		s.LossAt = 1550 * quantity.Nanometre
+	}
+	if !(s.Smooth >= 0) || math.IsInf(float64(s.Smooth), 1) {
+		return s, fmt.Errorf("readings are to be smoothed over %g m: a length, not negative, was expected", float64(s.Smooth))
 	}
 	if s.MaxGap == 0 {
 		s.MaxGap = 2 * quantity.Nanometre

@@ -27,6 +27,8 @@ type candidate struct {
 	value      float64
 	correction float64
 	atLeast    bool
+	gross      float64 // leak power behind value, the floor included; backward only
+	window     window  // the readings that value is made of
 }
 
 // decide holds the data against one limit.
@@ -41,6 +43,9 @@ func (x *examiner) decide(k int, l limits.Limit) (Decision, *FigureBudget) {
 		word = "minimum"
 	}
 	d.Statistic = fmt.Sprintf("raw %s of %d readings", word, len(all))
+	if x.smooths(l) {
+		d.Statistic = fmt.Sprintf("%s of %d readings smoothed by parabolas over %s to either side", word, len(all), nanometres(x.spec.Smooth))
+	}
 	if len(all) == 0 {
 		return d, nil
 	}
@@ -137,13 +142,18 @@ func (x *examiner) candidates(l limits.Limit) []candidate {
 	}
 	for _, i := range x.within(l, l.Quantity == limits.Isolation) {
 		o := x.d.obs[i]
-		c := candidate{obs: i, line: x.d.Rows[o.row].Line, l: o.l, t: o.t, value: o.value}
+		c := candidate{obs: i, line: x.d.Rows[o.row].Line, l: o.l, t: o.t, value: o.value, gross: o.gross, window: x.window(i)}
 		if o.backward {
-			if c.value, c.atLeast = x.isolation(i); x.d.scrambled && x.sought() {
+			c.value, c.atLeast = x.isolation(i)
+			if len(c.window.at) > 1 {
+				c.value = c.window.of(func(k int) float64 { v, _ := x.isolation(k); return v })
+				c.gross = quantity.Ratio(-c.value) + o.gross - o.value
+			}
+			if x.d.scrambled && x.sought() {
 				t := x.bestTransmissions[i]
 				c.correction = -quantity.Decibels(t.T1 / t.Mean())
 			}
-		} else if x.d.scrambled && x.sought() {
+		} else if c.value = c.window.of(func(k int) float64 { return x.d.obs[k].value }); x.d.scrambled && x.sought() {
 			if pdl := x.d.Rows[o.row].PDL; !math.IsNaN(pdl) {
 				c.correction = quantity.Decibels((1 + quantity.Ratio(math.Abs(pdl))) / 2)
 			} else {
@@ -167,7 +177,10 @@ func (x *examiner) isolation(i int) (dB float64, atLeast bool) {
 	return decibels(math.Sqrt(p)), false
 }
 
-// bias of the raw extreme, in dB.
+// smooths reports whether a limit's readings are smoothed before their extreme is taken.
+func (x *examiner) smooths(l limits.Limit) bool { return x.spec.Smooth > 0 && l.Quantity != limits.PDL }
+
+// bias of the extreme, in dB.
 func (x *examiner) bias(l limits.Limit, all []candidate) float64 {
 	if l.Quantity == limits.PDL {
 		return 0 // the model's PDL is not a curve to lay noise on
@@ -175,6 +188,9 @@ func (x *examiner) bias(l limits.Limit, all []candidate) float64 {
 	at := make([]int, len(all))
 	for k, c := range all {
 		at[k] = c.obs
+	}
+	if x.smooths(l) {
+		return x.smoothedBias(l, all)
 	}
 	if l.Quantity == limits.Isolation {
 		if !l.AtLeast {
@@ -222,6 +238,9 @@ func (x *examiner) budget(l limits.Limit, c candidate) *FigureBudget {
 				line.Standard = x.d.obs[c.obs].column
 			} else {
 				line.Standard = t.standard / perUnit(t.value.Unit)
+			}
+			if t.shared == uncertainty.ByPoint {
+				line.Contribution *= c.window.noise()
 			}
 			if line.Standard > 0 {
 				line.Sensitivity = line.Contribution / line.Standard

@@ -77,6 +77,9 @@ func (x *examiner) simulate(ctx context.Context, l limits.Limit, c candidate, b 
 			in.Standard = line.Contribution
 			plain = append(plain, k)
 		default:
+			if line.Shared == uncertainty.ByPoint { // smoothed with its neighbours'
+				in.Standard *= c.window.noise()
+			}
 			levels = append(levels, k)
 		}
 		inputs = append(inputs, in)
@@ -99,7 +102,7 @@ func (x *examiner) simulate(ctx context.Context, l limits.Limit, c candidate, b 
 		for _, k := range levels {
 			off += e[k]
 		}
-		net := x.d.obs[c.obs].gross*quantity.Ratio(off) - moved
+		net := c.gross*quantity.Ratio(off) - moved
 		if x.d.floor != nil {
 			dark := x.d.floor.Power
 			switch {
