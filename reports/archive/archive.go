@@ -40,7 +40,7 @@ func Open(data []byte) (*File, error) {
 		return nil, fmt.Errorf("found %d bytes, expected at most %d", len(data), MaxFile)
 	}
 	if !bytes.HasPrefix(data, []byte("%PDF-1.")) {
-		return nil, errors.New("not a PDF file: it does not begin with %PDF-1.")
+		return nil, errors.New("not a PDF file: it does not begin as PDF 1 does")
 	}
 	f := &File{data: data, places: map[int]int{}, left: maxValues}
 	tail := data[max(0, len(data)-1024):]
@@ -220,23 +220,19 @@ func (f *File) Resolve(v Value) (Value, error) {
 	return nil, errors.New("references lead to references without end")
 }
 
-// Unpack returns the content of a stream that is not packed, or packed with Flate.
+// Unpack returns the content of a stream that is not packed, or packed with Flate alone.
 func (f *File) Unpack(s Stream) ([]byte, error) {
-	filter, err := f.Resolve(s.Dict["Filter"])
-	if err != nil {
-		return nil, err
-	}
-	if a, ok := filter.(Array); ok && len(a) <= 1 {
-		filter = nil
-		if len(a) == 1 {
-			filter = a[0]
-		}
-	}
-	switch {
-	case filter == nil:
-		return s.raw, nil
-	case filter != Name("FlateDecode") || s.Dict["DecodeParms"] != nil:
+	if filter := f.filter(s); filter != nil && filter != Name("FlateDecode") || s.Dict["DecodeParms"] != nil {
 		return nil, fmt.Errorf("found a stream packed with %v, expected FlateDecode", filter)
+	}
+	return f.Inflate(s)
+}
+
+// Inflate undoes Flate and leaves what else a stream is packed with, as pictures are: enough to hold two streams against
+// each other.
+func (f *File) Inflate(s Stream) ([]byte, error) {
+	if f.filter(s) != Name("FlateDecode") {
+		return s.raw, nil
 	}
 	z, err := zlib.NewReader(bytes.NewReader(s.raw))
 	if err != nil {
@@ -251,4 +247,23 @@ func (f *File) Unpack(s Stream) ([]byte, error) {
 		return nil, fmt.Errorf("found more than %d bytes unpacked, or %d in all", maxStream, maxUnpacked)
 	}
 	return out, nil
+}
+
+// filter is the one filter of a stream, nil for none, the list for several. One that does not resolve is none of those
+// we know.
+func (f *File) filter(s Stream) Value {
+	filter, err := f.Resolve(s.Dict["Filter"])
+	if err != nil {
+		return Name("?")
+	}
+	if a, ok := filter.(Array); ok {
+		switch len(a) {
+		case 0:
+			return nil
+		case 1:
+			return a[0]
+		}
+		return Name(fmt.Sprint(a))
+	}
+	return filter
 }

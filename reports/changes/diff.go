@@ -118,7 +118,7 @@ func named(list []any) []element {
 }
 
 // names are the fields that name an element of a list, in the order in which they are tried; those of one row together.
-var names = [][]string{{"quantity", "rule", "over"}, {"name", "at"}, {"figure"}, {"subject"}, {"label"}, {"unit"}}
+var names = [][]string{{"quantity", "rule", "over"}, {"kind", "name", "at", "rule"}, {"name", "at"}, {"figure"}, {"subject"}, {"label"}, {"unit"}, {"lot"}}
 
 // nameOf returns what names an element, "" when nothing does. A text names itself: a caution has changed when it reads
 // differently.

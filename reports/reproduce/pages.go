@@ -153,11 +153,11 @@ func (p *pages) dicts(where string, a, b archive.Dict, depth int) error {
 }
 
 func (p *pages) streams(where string, a, b archive.Stream) error {
-	x, err := p.a.Unpack(a)
+	x, err := p.a.Inflate(a)
 	if err != nil {
 		return err
 	}
-	y, err := p.b.Unpack(b)
+	y, err := p.b.Inflate(b)
 	if err != nil {
 		return fmt.Errorf("the report made again: %w", err)
 	}
