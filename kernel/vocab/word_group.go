@@ -50,25 +50,40 @@ var groupMethods = newMethods("group",
 	}},
 )
 
-// partKind is an element or a group of them.
-var partKind = Kind{elementKind.Want, "", func(v starlark.Value) (bool, string) {
-	if ok, _ := is[*Group](v); ok {
-		return true, ""
-	}
-	return is[*Element](v)
-}}
+// onePart is an element or a group of them, and partKind that or a list of them.
+var (
+	onePart = Kind{elementKind.Want, "", func(v starlark.Value) (bool, string) {
+		if ok, _ := is[*Group](v); ok {
+			return true, ""
+		}
+		return is[*Element](v)
+	}}
+	partKind = Kind{onePart.Want, "", func(v starlark.Value) (bool, string) {
+		if _, ok := elements(v); ok {
+			return listOf(onePart, onePart.Want).accept(v)
+		}
+		return onePart.accept(v)
+	}}
+)
 
-// partsOf lists the elements of arguments of partKind, groups opened.
+// partsOf lists the elements of arguments of partKind, groups and lists opened.
 func partsOf(things starlark.Tuple) ([]element.Element, error) {
 	var parts []element.Element
-	for _, v := range things {
-		switch v := v.(type) {
-		case *Element:
-			parts = append(parts, v.part)
-		case *Group:
-			parts = append(parts, v.parts...)
+	var open func([]starlark.Value)
+	open = func(list []starlark.Value) {
+		for _, v := range list {
+			switch v := v.(type) {
+			case *Element:
+				parts = append(parts, v.part)
+			case *Group:
+				parts = append(parts, v.parts...)
+			default:
+				items, _ := elements(v)
+				open(items)
+			}
 		}
 	}
+	open(things)
 	if len(parts) == 0 {
 		return nil, errors.New("elements are missing, such as wedge(...), rotator(...) and gap(1*mm)")
 	}
@@ -78,7 +93,7 @@ func partsOf(things starlark.Tuple) ([]element.Element, error) {
 var _ = Register(Word{
 	Name:    "group",
 	Summary: "elements that stand together, such as a stage that a stack holds twice",
-	Params:  []Param{{Name: "elements", Kind: partKind, Mode: Many, Doc: "elements and groups, in the order forward light meets them"}},
+	Params:  []Param{{Name: "elements", Kind: partKind, Mode: Many, Doc: "elements and groups, or lists of them, in the order forward light meets them"}},
 	Returns: "a group for stack(), with .turned(angle)",
 	Example: "group(plate(crystal(\"YVO4\"), thickness=0.5*mm, axis=45*deg), gap(0.1*mm))",
 	Detail:  "Leave the elements of a stage unnamed when a stack holds it more than once: names in a stack are different.",

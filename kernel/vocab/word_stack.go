@@ -20,7 +20,7 @@ var _ = Register(Word{
 	Name:    "stack",
 	Summary: "elements put together between two collimators, the receiving one aligned on the forward light",
 	Params: []Param{
-		{Name: "elements", Kind: partKind, Mode: Many, Doc: "wedges, rotators, gaps and other elements, and groups of them, in the order forward light meets them"},
+		{Name: "elements", Kind: partKind, Mode: Many, Doc: "wedges, rotators, gaps and other elements, and groups or lists of them, in the order forward light meets them"},
 		{Name: "beam", Kind: collimatorKind, Mode: Keyword, Doc: "the pair of collimators"},
 		{Name: "align_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which the receiver is aligned"},
 		{Name: "align_temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which it is; the pose then holds at every other"},
