@@ -20,7 +20,8 @@ var _ = Register(Word{
 	Errors:  "the wavelength or temperature is outside what a material is known for",
 	Example: exampleStack + "draw(s)",
 	Detail: "Rays are chief rays: those along the axis of the collimator that they leave. Angles and offsets are those of the chief ray against the axis of the collimator it arrives at, " +
-		"in the plane of its lens face. Paths that carry less than a millionth of the power are left out, and the caption says so.",
+		"in the plane of its lens face. Paths that carry less than a millionth of the power are left out, and the caption says so. " +
+		"Double bounces keep to the rays of the light that they come from and are not drawn; .paths lists them.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		s := arg[*Stack](a, "stack").stack
 		l, at := s.Spec().AlignAt, s.Spec().AlignTemperature
