@@ -115,6 +115,7 @@ var outlines = map[string][]fieldDoc{
 		{"fitted", "the parameters that the diagnosis adjusted, by path", "dict", true},
 		{"diagnosis", "what explains the readings, in a sentence", "string", true},
 		{"causes", "the causes that cannot be told apart", "tuple", true},
+		{"outliers", "the lines of the file whose readings the fit left out", "list", true},
 		{"cautions", "what speaks against the verdicts", "tuple", true},
 		{"unit", "the unit that was measured", "string", true},
 		{"lot", "its lot", "string", true},
