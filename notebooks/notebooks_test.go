@@ -267,7 +267,11 @@ func reportText(t *testing.T, path string, sweeps ...string) string {
 	}
 	r := outcome.Record(record.Program{Name: "wedgework", Version: "x", Go: "go1.x"},
 		record.Source{Name: source.Name, SHA256: source.SHA256, Bytes: len(source.Data)})
-	return compose.Document(compose.Source{Outcome: outcome, Record: r}).Text()
+	doc, warnings := compose.Document(compose.Source{Outcome: outcome, Record: r})
+	if len(warnings) > 0 {
+		t.Errorf("warnings %q, want none", warnings)
+	}
+	return doc.Text()
 }
 
 // cells runs the cells of a notebook in a session.

@@ -240,6 +240,9 @@ func makeReport(ctx context.Context, j regenerate.Job) (regenerate.Made, error) 
 	}
 	defer closeRoots()
 	job.Issued = j.Issued
+	if job.Fonts, err = readFonts(j.Fonts); err != nil {
+		return regenerate.Made{}, err
+	}
 	made := regenerate.Made{Written: paths}
 	read := job.ReadFile
 	job.ReadFile = func(path string) (measured.File, error) {

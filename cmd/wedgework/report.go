@@ -6,11 +6,13 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"github.com/spf13/cobra"
 
 	"wedgework/reports/fileset"
 	"wedgework/reports/measured"
+	"wedgework/reports/pdf"
 	"wedgework/reports/publish"
 	"wedgework/reports/reason"
 	"wedgework/reports/rerun"
@@ -20,6 +22,7 @@ import (
 func (a *app) reportCommand() *cobra.Command {
 	var b bindings
 	var out, issued, key string
+	var fonts []string
 	c := &cobra.Command{
 		Use:   "report NOTEBOOK.ipynb --out REPORT.pdf",
 		Short: "rerun a notebook on named inputs and write the report",
@@ -31,23 +34,24 @@ as not); 2 nothing is written.`,
 		Example: "  wedgework report verify-single-stage.ipynb --data sweep=0417.csv --out 0417.pdf",
 		Args:    exactly(1, "a notebook"),
 		RunE: func(c *cobra.Command, args []string) error {
-			return a.report(c.Context(), args[0], out, issued, key, b)
+			return a.report(c.Context(), args[0], out, issued, key, fonts, b)
 		},
 	}
 	b.flags(c)
+	c.Flags().StringArrayVar(&fonts, "font", nil, "take characters that the program's fonts lack from a TrueType `FILE`")
 	c.Flags().StringVar(&out, "out", "", "the report to write, `REPORT.pdf`")
 	c.Flags().StringVar(&issued, "issued", "", "put a `DATE` such as 2026-11-25 into the report; without it no date but those of the readings is there")
 	c.Flags().StringVar(&key, "sign", "", "write REPORT.pdf.sig beside the report, signed with the private Ed25519 key `KEY` of OpenSSH")
 	return c
 }
 
-func (a *app) report(ctx context.Context, path, out, issued, key string, b bindings) error {
+func (a *app) report(ctx context.Context, path, out, issued, key string, fonts []string, b bindings) error {
 	if out == "" {
 		return hinted{errors.New("report: found no --out, expected --out REPORT.pdf"), "see wedgework help report"}
 	}
 	paths, err := publish.Paths(out)
 	if err == nil {
-		err = publish.Apart(paths, append(b.paths(), path))
+		err = publish.Apart(paths, slices.Concat(b.paths(), fonts, []string{path}))
 	}
 	if err != nil {
 		return fmt.Errorf("--out: %w", err)
@@ -68,6 +72,9 @@ func (a *app) report(ctx context.Context, path, out, issued, key string, b bindi
 		if signer, err = readKey("--sign", key, signature.ReadKey); err != nil {
 			return err
 		}
+	}
+	if job.Fonts, err = readFonts(fonts); err != nil {
+		return err
 	}
 	r, err := publish.Make(ctx, job)
 	if err != nil {
@@ -115,6 +122,23 @@ func (b *bindings) job(path string) (publish.Job, func(), error) {
 		Data:     request.Data, Settings: request.Settings, ReadFile: request.ReadFile,
 		Program: program(), Open: openRunner(nil),
 	}, closeRoots, nil
+}
+
+// readFonts reads the files of --font.
+func readFonts(paths []string) ([]measured.File, error) {
+	var fonts []measured.File
+	for _, path := range paths {
+		data, err := os.ReadFile(path)
+		if err != nil {
+			return nil, fmt.Errorf("--font: %w", reason.Plain(err))
+		}
+		f := measured.NewFile(filepath.Base(path), data)
+		if err := (pdf.Font{Name: f.Name, Data: f.Data}).Check(); err != nil {
+			return nil, fmt.Errorf("--font: %w", err)
+		}
+		fonts = append(fonts, f)
+	}
+	return fonts, nil
 }
 
 // notebookError puts the notebook's name before a failure and the source line beneath it.

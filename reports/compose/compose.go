@@ -16,11 +16,14 @@ import (
 // Source is everything a report is made from.
 type Source struct {
 	Outcome *rerun.Outcome
-	Record  *record.Record // of the same run
+	Record  *record.Record  // of the same run
+	Fonts   []record.Source // added for characters that the program's own lack
 }
 
-// Document lays the report out. The order of its sections is the order of this list.
-func Document(s Source) document.Document {
+// Document lays the report out, and returns warnings for the person who asked for it: what of the notebook's
+// narrative could not be set. The order of the sections is the order of the list.
+func Document(s Source) (document.Document, []string) {
+	words, warnings := s.narrative()
 	d := document.Document{
 		Title:    s.title(),
 		Number:   s.Outcome.Header.Part,
@@ -37,14 +40,15 @@ func Document(s Source) document.Document {
 		diagnosis,   // which parameter explains the difference
 		uncertainty, // what the numbers are worth
 		data,        // how it was measured
-		narrative,   // the notebook's own words and outputs
+		design,      // the parts, and the light among them
+		words,       // the notebook's own words and outputs
 		cautions,
 		provenance, // what was computed from what
 	} {
 		d.Sections = append(d.Sections, section(s)...)
 	}
 	number(d.Sections)
-	return d
+	return d, warnings
 }
 
 func (s Source) title() string {

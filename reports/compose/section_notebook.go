@@ -1,28 +1,79 @@
 package compose
 
 import (
+	"encoding/base64"
+	"errors"
+	"fmt"
+	"net/url"
+	"strings"
+
 	"wedgework/reports/document"
 	"wedgework/reports/notebook"
+	"wedgework/reports/rerun"
 )
 
 // narrative is the notebook as its author wrote it: Markdown, and what its cells displayed. The card of a
 // verification is left out: the report is that card.
-func narrative(s Source) []document.Section {
+func (s Source) narrative() (section func(Source) []document.Section, warnings []string) {
 	var b []document.Block
-	for _, c := range s.Outcome.Notebook.Cells {
+	for i, c := range s.Outcome.Notebook.Cells {
 		switch c.Type {
 		case notebook.MarkdownCell:
-			b = append(b, lower(document.Markdown(c.Source))...)
+			blocks, unset := document.Markdown(c.Source, s.pictures(c))
+			b = append(b, lower(blocks)...)
+			for _, w := range unset {
+				warnings = append(warnings, fmt.Sprintf("cell %d: %s", i+1, w))
+			}
 		case notebook.CodeCell:
 			for _, o := range c.Outputs {
 				b = append(b, shown(o)...)
 			}
 		}
 	}
-	if len(b) == 0 {
-		return nil
+	return func(Source) []document.Section {
+		if len(b) == 0 {
+			return nil
+		}
+		return []document.Section{{Title: "Notebook", Level: 1, Blocks: b}}
+	}, warnings
+}
+
+// pictures finds what a cell shows: a file attached to it, or one of the inputs.
+func (s Source) pictures(c notebook.Cell) document.Pictures {
+	return func(address string) ([]byte, error) {
+		if name, ok := strings.CutPrefix(address, "attachment:"); ok {
+			if plain, err := url.PathUnescape(name); err == nil {
+				name = plain
+			}
+			return attached(c.Attachments[name])
+		}
+		if err := s.Outcome.Unread[address]; err != nil {
+			return nil, err
+		}
+		path, _, err := rerun.PicturePath(address)
+		if err != nil {
+			return nil, err
+		}
+		for _, in := range s.Outcome.Inputs {
+			if in.Name == path && len(in.Files) > 0 {
+				return in.Files[0].Data, nil
+			}
+		}
+		return nil, errors.New("it was not read")
 	}
-	return []document.Section{{Title: "Notebook", Level: 1, Blocks: b}}
+}
+
+// attached decodes a picture attached to a cell, in the first form that can be shown.
+func attached(bundle map[string]any) ([]byte, error) {
+	if bundle == nil {
+		return nil, errors.New("the cell has no such attachment")
+	}
+	for _, mime := range []string{"image/png", "image/jpeg", "image/gif"} {
+		if text, ok := bundle[mime].(string); ok {
+			return base64.StdEncoding.DecodeString(strings.Join(strings.Fields(text), ""))
+		}
+	}
+	return nil, errors.New("the attachment is no PNG, JPEG or GIF picture")
 }
 
 // lower sets the notebook's headings one level below the section's own.

@@ -31,7 +31,7 @@ func results(s Source) []document.Section {
 func limitTable(u unit) document.Table {
 	t := document.Table{
 		Caption: "Limits, and the figure held against each",
-		Columns: columns("No.", "Quantity", "Where", ">Limit", ">Measured", ">U", ">Margin", ">Conformance", "Outcome"),
+		Columns: columns("No.", "Quantity", "Where", ">Limit", ">Measured", ">U", ">Margin", ">Guard band", ">Conformance", "Outcome"),
 		Note:    "In dB. U is the expanded uncertainty; conformance is the probability that the limit is kept, given the reading and no other knowledge.",
 	}
 	for i, l := range u.Limits {
@@ -43,7 +43,7 @@ func limitTable(u unit) document.Table {
 		if l.Why != "" && l.Measured != "" {
 			measured += " in part"
 		}
-		row := []string{fmt.Sprint(i + 1), plainName(l.Quantity), brief(l.Over), sign + num(l.Limit), measured, num(l.Uncertainty), signed(l.Margin), chanceOf(l.Conformance), l.Outcome}
+		row := []string{fmt.Sprint(i + 1), plainName(l.Quantity), brief(l.Over), sign + num(l.Limit), measured, num(l.Uncertainty), signed(l.Margin), num(l.GuardBand), chanceOf(l.Conformance), l.Outcome}
 		t.Rows = append(t.Rows, row)
 		if l.Why != "" {
 			t.Note += fmt.Sprintf(" Limit %d: %s", i+1, set(l.Why))

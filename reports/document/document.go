@@ -8,6 +8,7 @@ package document
 
 import (
 	"strings"
+	"unicode"
 
 	"gonum.org/v1/plot/vg"
 )
@@ -38,7 +39,7 @@ type Section struct {
 type Field struct{ Name, Value string }
 
 // Block is anything that stands in the flow of a page: Heading, Paragraph, List, Code, Table, Figure,
-// Fields, Verdict, Caution, Rule or Signatures.
+// Fields, Quote, Verdict, Caution, Rule or Signatures.
 type Block interface{ block() }
 
 // Heading is a heading inside a section, from a notebook's Markdown; Level counts from 1.
@@ -55,6 +56,8 @@ const (
 	Bold Style = 1 << iota
 	Italic
 	Mono
+	Sub   // below the line, smaller
+	Super // above it
 )
 
 // Span is a run of text in one style; Link, when not empty, is where it leads.
@@ -64,17 +67,33 @@ type Span struct {
 	Link  string
 }
 
-// Paragraph is running text.
-type Paragraph struct{ Spans []Span }
+// Paragraph is running text; a Displayed one is a formula on a line of its own.
+type Paragraph struct {
+	Spans     []Span
+	Displayed bool
+}
 
 // Plain returns a paragraph of unstyled text.
 func Plain(text string) Paragraph { return Paragraph{Spans: []Span{{Text: text}}} }
 
-// List is a bulleted or numbered list; each item is a sequence of blocks.
+// List is a bulleted or numbered list; each item is a sequence of blocks. An ordered list counts from Start,
+// from 1 when that is zero.
 type List struct {
 	Ordered bool
+	Start   int
 	Items   [][]Block
 }
+
+// Number returns the number of the i-th item, counted from 0.
+func (l List) Number(i int) int {
+	if l.Start == 0 {
+		return i + 1
+	}
+	return l.Start + i
+}
+
+// Quote is what is set apart as somebody else's words.
+type Quote struct{ Blocks []Block }
 
 // Code is preformatted text, kept line by line.
 type Code struct{ Text string }
@@ -158,6 +177,7 @@ type Signature struct{ Role, Name, Date string }
 func (Heading) block()    {}
 func (Paragraph) block()  {}
 func (List) block()       {}
+func (Quote) block()      {}
 func (Code) block()       {}
 func (Table) block()      {}
 func (Figure) block()     {}
@@ -203,11 +223,30 @@ func (s Section) below(b Block, more int) Block {
 	return b
 }
 
-// PlainText returns the text of the spans without their styles.
+// PlainText returns the text of the spans without their styles. Subscripts and superscripts keep a sign, as
+// in E_n and 10^(−A/20), for without it they would be read as factors.
 func PlainText(spans []Span) string {
 	var b strings.Builder
-	for _, s := range spans {
-		b.WriteString(s.Text)
+	for i := 0; i < len(spans); i++ {
+		const scripts = Sub | Super
+		script := spans[i].Style & scripts
+		if script == 0 {
+			b.WriteString(spans[i].Text)
+			continue
+		}
+		text := spans[i].Text
+		for i+1 < len(spans) && spans[i+1].Style&scripts == script {
+			i++
+			text += spans[i].Text
+		}
+		sign := "^"
+		if script == Sub {
+			sign = "_"
+		}
+		if strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) && len([]rune(text)) > 1 {
+			text = "(" + text + ")"
+		}
+		b.WriteString(sign + text)
 	}
 	return b.String()
 }

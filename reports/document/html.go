@@ -64,9 +64,15 @@ func writeHTML(b *strings.Builder, x Block) {
 		n := min(max(x.Level, 1), 6)
 		fmt.Fprintf(b, "<h%d>%s</h%d>\n", n, esc(x.Text), n)
 	case Paragraph:
+		if x.Displayed {
+			b.WriteString("<p style=\"margin-left:2em\">" + spansHTML(x.Spans) + "</p>\n")
+			return
+		}
 		b.WriteString("<p>" + spansHTML(x.Spans) + "</p>\n")
 	case List:
 		listHTML(b, x)
+	case Quote:
+		b.WriteString("<blockquote>\n" + HTML(x.Blocks) + "</blockquote>\n")
 	case Code:
 		fmt.Fprintf(b, "<pre style=\"%s\">%s</pre>\n", styleCode, html.EscapeString(valid(strings.TrimRight(x.Text, "\n"))))
 	case Table:
@@ -101,6 +107,12 @@ func spansHTML(spans []Span) string {
 		t := esc(s.Text)
 		if s.Style&Mono != 0 {
 			t = "<code>" + t + "</code>"
+		}
+		if s.Style&Sub != 0 {
+			t = "<sub>" + t + "</sub>"
+		}
+		if s.Style&Super != 0 {
+			t = "<sup>" + t + "</sup>"
 		}
 		if s.Style&Italic != 0 {
 			t = "<em>" + t + "</em>"
@@ -137,7 +149,11 @@ func listHTML(b *strings.Builder, l List) {
 	if l.Ordered {
 		tag = "ol"
 	}
-	fmt.Fprintf(b, "<%s>\n", tag)
+	start := ""
+	if l.Ordered && l.Number(0) != 1 {
+		start = fmt.Sprintf(" start=\"%d\"", l.Number(0))
+	}
+	fmt.Fprintf(b, "<%s%s>\n", tag, start)
 	for _, item := range l.Items {
 		b.WriteString("<li>")
 		for _, x := range item {

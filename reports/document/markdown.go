@@ -2,6 +2,9 @@ package document
 
 import (
 	"bytes"
+	"errors"
+	"fmt"
+	"strings"
 	"sync"
 
 	"github.com/yuin/goldmark"
@@ -13,39 +16,82 @@ import (
 	"github.com/yuin/goldmark/util"
 )
 
-// commonmark parses CommonMark with pipe tables. It is built on first use: a session that never meets a
-// Markdown cell does not pay for it.
+// commonmark parses CommonMark with pipe tables and formulas. It is built on first use: a session that never
+// meets a Markdown cell does not pay for it.
 var commonmark = sync.OnceValue(func() parser.Parser {
-	return goldmark.New(goldmark.WithExtensions(extension.Table)).Parser()
+	p := goldmark.New(goldmark.WithExtensions(extension.Table)).Parser()
+	p.AddOptions(parser.WithInlineParsers(util.Prioritized(formulaParser{}, 150))) // after code, before links
+	return p
 })
 
-// Markdown turns the source of a Markdown cell into blocks: headings, paragraphs with emphasis, code and
-// links, lists, tables, code blocks and rules. Anything else (quotations, images, HTML) is kept as it was
-// written, so that nothing of a narrative is lost without being seen.
-func Markdown(src string) []Block {
+// Pictures returns the file of a picture by the address that Markdown gives, which is never a data: address.
+type Pictures func(address string) ([]byte, error)
+
+// Markdown turns the source of a Markdown cell into blocks: headings, paragraphs with emphasis, code, links
+// and formulas, lists, quotations, tables, code blocks, rules and pictures. Anything else (HTML) is kept as it
+// was written, so that nothing of a narrative is lost without being seen. A picture that cannot be shown, or a
+// formula that Formula does not know, is kept as written too, and a warning says so.
+func Markdown(src string, pictures Pictures) (blocks []Block, warnings []string) {
 	b := []byte(valid(src))
-	m := markdown{src: b}
-	return m.blocks(commonmark().Parse(text.NewReader(b)))
+	m := &markdown{src: b, pictures: pictures}
+	blocks = m.blocks(commonmark().Parse(text.NewReader(b)))
+	return blocks, m.warnings
 }
 
-type markdown struct{ src []byte }
+// PictureAddresses lists the addresses of the pictures in the source of a Markdown cell, in order.
+func PictureAddresses(src string) []string {
+	var all []string
+	if !strings.Contains(src, "![") {
+		return nil
+	}
+	b := []byte(valid(src))
+	_ = ast.Walk(commonmark().Parse(text.NewReader(b)), func(n ast.Node, entering bool) (ast.WalkStatus, error) {
+		if i, ok := n.(*ast.Image); ok && entering {
+			all = append(all, string(i.Destination))
+		}
+		return ast.WalkContinue, nil // the walk itself cannot fail
+	})
+	return all
+}
 
-func (m markdown) blocks(parent ast.Node) []Block {
+type markdown struct {
+	src      []byte
+	pictures Pictures
+	warnings []string
+	depth    int // of lists and quotations around what is read
+}
+
+// deepest is how many lists and quotations may stand within each other; what lies deeper is kept as written.
+const deepest = 24
+
+func (m *markdown) warn(format string, args ...any) {
+	m.warnings = append(m.warnings, fmt.Sprintf(format, args...))
+}
+
+func (m *markdown) blocks(parent ast.Node) []Block {
+	if m.depth++; m.depth > deepest {
+		m.depth--
+		return []Block{Code{Text: m.verbatim(parent)}}
+	}
+	defer func() { m.depth-- }()
 	var out []Block
 	for n := parent.FirstChild(); n != nil; n = n.NextSibling() {
 		switch n := n.(type) {
 		case *ast.Heading:
 			out = append(out, Heading{Level: n.Level, Text: PlainText(m.spans(n))})
 		case *ast.Paragraph, *ast.TextBlock:
-			if s := m.spans(n); len(s) > 0 {
-				out = append(out, Paragraph{Spans: s})
-			}
+			out = append(out, m.paragraph(n)...)
 		case *ast.List:
 			l := List{Ordered: n.IsOrdered()}
+			if n.Start > 1 {
+				l.Start = n.Start
+			}
 			for item := n.FirstChild(); item != nil; item = item.NextSibling() {
 				l.Items = append(l.Items, m.blocks(item))
 			}
 			out = append(out, l)
+		case *ast.Blockquote:
+			out = append(out, Quote{Blocks: m.blocks(n)})
 		case *ast.FencedCodeBlock:
 			out = append(out, Code{Text: string(n.Lines().Value(m.src))})
 		case *ast.CodeBlock:
@@ -65,7 +111,7 @@ func (m markdown) blocks(parent ast.Node) []Block {
 	return out
 }
 
-func (m markdown) table(t *east.Table) Table {
+func (m *markdown) table(t *east.Table) Table {
 	var out Table
 	for row := t.FirstChild(); row != nil; row = row.NextSibling() {
 		var cells []string
@@ -95,69 +141,76 @@ func (m markdown) table(t *east.Table) Table {
 	return out
 }
 
-func (m markdown) spans(n ast.Node) []Span {
-	var out []Span
-	m.inline(n, 0, "", &out)
+// paragraph sets the text of a paragraph, and its pictures and displayed formulas as blocks where they stand.
+func (m *markdown) paragraph(n ast.Node) []Block {
+	var out []Block
+	in := inline{markdown: m}
+	flush := func() {
+		if spans := trimSpans(in.out); len(spans) > 0 {
+			out = append(out, Paragraph{Spans: spans})
+		}
+		in.out = nil
+	}
+	in.apart = func(b Block) { flush(); out = append(out, b) }
+	in.children(n, 0, "")
+	flush()
 	return out
 }
 
-// inline appends the inline children of n in the style and link they inherit.
-func (m markdown) inline(parent ast.Node, style Style, link string, out *[]Span) {
-	add := func(s string, style Style, link string) {
-		if s == "" {
-			return
+// trimSpans drops the spaces that a line break beside a picture leaves.
+func trimSpans(spans []Span) []Span {
+	for len(spans) > 0 {
+		if last := &spans[len(spans)-1]; strings.TrimSpace(last.Text) != "" {
+			last.Text = strings.TrimRight(last.Text, " \n")
+			break
 		}
-		if k := len(*out) - 1; k >= 0 && (*out)[k].Style == style && (*out)[k].Link == link {
-			(*out)[k].Text += s
-			return
-		}
-		*out = append(*out, Span{Text: s, Style: style, Link: link})
+		spans = spans[:len(spans)-1]
 	}
-	for n := parent.FirstChild(); n != nil; n = n.NextSibling() {
-		switch n := n.(type) {
-		case *ast.Text:
-			v := n.Value(m.src)
-			if !n.IsRaw() {
-				v = util.ResolveEntityNames(util.ResolveNumericReferences(util.UnescapePunctuations(v)))
-			}
-			add(string(v), style, link)
-			if n.HardLineBreak() {
-				add("\n", style, link)
-			} else if n.SoftLineBreak() {
-				add(" ", style, link)
-			}
-		case *ast.String:
-			add(string(n.Value), style, link)
-		case *ast.CodeSpan:
-			var b bytes.Buffer
-			for c := n.FirstChild(); c != nil; c = c.NextSibling() {
-				if t, ok := c.(*ast.Text); ok {
-					b.Write(bytes.ReplaceAll(t.Value(m.src), []byte("\n"), []byte(" ")))
-				}
-			}
-			add(b.String(), style|Mono, link)
-		case *ast.Emphasis:
-			s := style | Italic
-			if n.Level >= 2 {
-				s = style | Bold
-			}
-			m.inline(n, s, link, out)
-		case *ast.Link:
-			m.inline(n, style, string(n.Destination), out)
-		case *ast.AutoLink:
-			add(string(n.Label(m.src)), style, string(n.URL(m.src)))
-		case *ast.Image:
-			add("!["+PlainText(m.spans(n))+"]("+string(n.Destination)+")", style|Mono, link)
-		case *ast.RawHTML:
-			add(string(n.Segments.Value(m.src)), style|Mono, link)
-		default:
-			m.inline(n, style, link, out)
+	for len(spans) > 0 {
+		if first := &spans[0]; strings.TrimSpace(first.Text) != "" {
+			first.Text = strings.TrimLeft(first.Text, " \n")
+			break
 		}
+		spans = spans[1:]
 	}
+	return spans
+}
+
+// picture reads a picture; what it cannot is a warning and false.
+func (m *markdown) picture(address, caption string) (Figure, bool) {
+	data, err := m.fetch(address)
+	var p Picture
+	if err == nil {
+		p, err = ReadPicture(data)
+	}
+	if err != nil {
+		m.warn("picture %s is not shown: %v", shorten(address), err)
+		return Figure{}, false
+	}
+	return p.Figure(caption), true
+}
+
+func (m *markdown) fetch(address string) ([]byte, error) {
+	switch {
+	case strings.HasPrefix(address, "data:"):
+		return dataPicture(address)
+	case m.pictures == nil:
+		return nil, errors.New("no file can be read here")
+	}
+	return m.pictures(address)
+}
+
+// shorten cuts an address for a warning: a data: address may be megabytes.
+func shorten(s string) string {
+	const most = 60
+	if r := []rune(s); len(r) > most {
+		return string(r[:most]) + "…"
+	}
+	return s
 }
 
 // verbatim returns the source lines that a block covers, down to its deepest child.
-func (m markdown) verbatim(n ast.Node) string {
+func (m *markdown) verbatim(n ast.Node) string {
 	from, to := len(m.src), 0
 	_ = ast.Walk(n, func(c ast.Node, entering bool) (ast.WalkStatus, error) {
 		if entering && c.Type() == ast.TypeBlock {
@@ -174,6 +227,6 @@ func (m markdown) verbatim(n ast.Node) string {
 	if from >= to {
 		return ""
 	}
-	from = bytes.LastIndexByte(m.src[:from], '\n') + 1 // the "> " of a quotation stands before its text
+	from = bytes.LastIndexByte(m.src[:from], '\n') + 1 // whatever marks the line stands before its text
 	return string(bytes.TrimRight(m.src[from:to], "\n"))
 }

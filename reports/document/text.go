@@ -93,9 +93,20 @@ func (w *textWriter) block(b Block) {
 		w.line(strings.Repeat(headingRule(b.Level), max(utf8.RuneCountInString(b.Text), 3)))
 		w.tight = false
 	case Paragraph:
-		w.wrap("", "", PlainText(b.Spans))
+		lead := ""
+		if b.Displayed {
+			lead = "    "
+		}
+		w.wrap(lead, lead, PlainText(b.Spans))
 	case List:
 		w.list(b)
+	case Quote:
+		outer := w.indent
+		w.indent, w.tight = outer+"> ", true
+		for _, x := range b.Blocks {
+			w.block(x)
+		}
+		w.indent, w.tight = outer, false
 	case Code:
 		for _, l := range strings.Split(strings.TrimRight(b.Text, "\n"), "\n") {
 			w.line("    " + l)
@@ -136,7 +147,7 @@ func (w *textWriter) list(l List) {
 	for i, item := range l.Items {
 		mark := "- "
 		if l.Ordered {
-			mark = fmt.Sprintf("%d. ", i+1)
+			mark = fmt.Sprintf("%d. ", l.Number(i))
 		}
 		w.indent = outer + strings.Repeat(" ", len(mark))
 		w.first = outer + mark

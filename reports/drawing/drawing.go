@@ -18,6 +18,7 @@ import (
 
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
+	"wedgework/reports/document"
 )
 
 // Choices: what a path must carry to be drawn, what to count as strong, and how many paths a panel can hold apart.
@@ -50,6 +51,16 @@ type bundle struct {
 	faint     int           // left out for their power
 	crowded   int           // left out for want of room
 	greatest  float64       // dB: what the strongest of the paths left out carries
+}
+
+// Is reports whether a block is a figure of a stack, made by this package.
+func Is(b document.Block) bool {
+	f, _ := b.(document.Figure)
+	switch f.Drawing.(type) {
+	case raysDrawing, endsDrawing:
+		return true
+	}
+	return false
 }
 
 // New traces a stack. The wavelength or temperature may lie outside what a material is known for, which is an error.

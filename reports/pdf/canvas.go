@@ -16,6 +16,8 @@ import (
 	"github.com/go-pdf/fpdf"
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
+
+	"wedgework/reports/document"
 )
 
 // canvas is a vg.CanvasSizer over a rectangle of the current page. It writes path operators into the page
@@ -276,29 +278,53 @@ func (c *canvas) FillString(f font.Face, pt vg.Point, s string) {
 	c.num(px)
 	c.num(py)
 	c.buf = append(c.buf, "cm"...)
-	c.w.setFace(x, float64(f.Font.Size))
 	c.w.pdf.RawWriteStr(string(c.buf))
-	c.w.pdf.Text(0, pageHeight, s)
+	size, at := float64(f.Font.Size), 0.0
+	x.split(visual(s), func(x *face, s string) {
+		c.w.setFace(x, size)
+		c.w.pdf.Text(at, pageHeight, s)
+		at += x.width(s, size)
+	})
 	c.w.pdf.RawWriteStr("Q")
 }
 
-// DrawImage places an image, for what cannot be drawn as vectors. It is laid over white like a colour. Equal
-// images are kept once; fpdf names them by content and would otherwise list one name twice.
+// DrawImage places an image, for what cannot be drawn as vectors: a photograph as the file it came in, else
+// pixels laid over white like a colour. Equal images are kept once; fpdf names them by content and would
+// otherwise list one name twice.
 func (c *canvas) DrawImage(r vg.Rectangle, img image.Image) {
-	flat := image.NewRGBA(img.Bounds())
-	draw.Draw(flat, flat.Bounds(), image.White, image.Point{}, draw.Src)
-	draw.Draw(flat, flat.Bounds(), img, img.Bounds().Min, draw.Over)
-	var b bytes.Buffer
-	if err := png.Encode(&b, flat); err != nil {
-		c.w.pdf.SetError(fmt.Errorf("image of a figure: %w", err))
-		return
-	}
-	name := fmt.Sprintf("%x", sha256.Sum256(b.Bytes()))
 	o := fpdf.ImageOptions{ImageType: "png"}
+	data := photograph(img)
+	if data != nil {
+		o.ImageType = "jpg"
+	} else {
+		flat := image.NewRGBA(img.Bounds())
+		draw.Draw(flat, flat.Bounds(), image.White, image.Point{}, draw.Src)
+		draw.Draw(flat, flat.Bounds(), img, img.Bounds().Min, draw.Over)
+		var b bytes.Buffer
+		if err := png.Encode(&b, flat); err != nil {
+			c.w.pdf.SetError(fmt.Errorf("image of a figure: %w", err))
+			return
+		}
+		data = b.Bytes()
+	}
+	name := fmt.Sprintf("%x", sha256.Sum256(data))
 	if c.w.pdf.GetImageInfo(name) == nil {
-		c.w.pdf.RegisterImageOptionsReader(name, o, &b)
+		c.w.pdf.RegisterImageOptionsReader(name, o, bytes.NewReader(data))
 	}
 	x0, y0 := c.at(r.Min)
 	x1, y1 := c.at(r.Max)
 	c.w.pdf.ImageOptions(name, x0, pageHeight-y1, x1-x0, y1-y0, false, o, 0, "")
+}
+
+// photograph returns the file of a JPEG picture that a PDF can hold as it is, else nil.
+func photograph(img image.Image) []byte {
+	p, ok := img.(document.Picture)
+	if !ok || p.Format != "jpeg" {
+		return nil
+	}
+	switch p.Image.(type) {
+	case *image.YCbCr, *image.Gray:
+		return p.Data
+	}
+	return nil // four inks, which readers take for inverted or not as they please
 }

@@ -49,7 +49,7 @@ func demo() document.Document {
 				demoResiduals().Figure("Figure 2. Residuals, measured less model, in units of the combined expanded uncertainty (E_n). Points beyond ±1 do not agree."),
 				demoLoss().Figure("Figure 3. Insertion loss and polarization-dependent loss over wavelength at 23 °C."),
 			}},
-			{Title: "Narrative", Level: 1, Blocks: document.Markdown(demoNarrative)},
+			{Title: "Narrative", Level: 1, Blocks: narrative(demoNarrative)},
 			{Title: "Diagnosis", Level: 1, Blocks: []document.Block{
 				document.Fields{Caption: "Fitted parameters", Rows: []document.Field{
 					{Name: "Rotator plus axis error d + e", Value: "−0.58 ± 0.04°"},
@@ -200,4 +200,13 @@ func demoAttachments() []Attachment {
 		out = append(out, Attachment{Name: fmt.Sprintf("extra-%d.json", 12-i), MIME: "application/json", Relation: "Supplement", Data: []byte("{}")})
 	}
 	return out
+}
+
+// narrative is Markdown that is set without a warning.
+func narrative(src string) []document.Block {
+	blocks, warnings := document.Markdown(src, nil)
+	if len(warnings) > 0 {
+		panic(fmt.Sprint(warnings))
+	}
+	return blocks
 }

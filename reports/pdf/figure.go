@@ -16,12 +16,13 @@ func (w *writer) figure(f document.Figure, at place) ([]box, error) {
 	}
 	const gap, heading = 5.0, 50.0 // a heading before it finds room on the same page
 	caption := w.breakLines(captionSpans(f.Caption), captionSize, at.width, ink)
+	var rest []line // of a caption that is longer than any
+	if len(caption) > tallCaption {
+		caption, rest = caption[:tallCaption], caption[tallCaption:]
+	}
 	below := gap + captionLeading*float64(len(caption))
 	fw, fh := f.Size()
 	most := pageHeight - marginTop - w.footHeight - below - heading
-	if most < 60 {
-		return nil, errors.New("its caption fills the page")
-	}
 	scale := min(1, at.width/float64(fw), most/float64(fh))
 	width, height := float64(fw)*scale, float64(fh)*scale
 	draw := func(high float64) func(w *writer, y float64) error {
@@ -43,12 +44,18 @@ func (w *writer) figure(f document.Figure, at place) ([]box, error) {
 	if height > low {
 		b.give, b.lower = height*giveWay, draw
 	}
-	return []box{b}, nil
+	boxes := []box{b}
+	if len(rest) > 0 {
+		boxes[0].below, boxes[0].keep = 0, true
+		boxes = append(boxes, w.lines(rest, at, captionLeading, 0, gapTable)...)
+	}
+	return boxes, nil
 }
 
 const (
-	giveWay = 0.2   // share of its height that a figure gives up to stand on the page where it is spoken of
-	low     = 150.0 // height of a figure that gives up nothing, in points
+	tallCaption = 10    // lines of a caption that stand with the figure
+	giveWay     = 0.2   // share of its height that a figure gives up to stand on the page where it is spoken of
+	low         = 150.0 // height of a figure that gives up nothing, in points
 )
 
 var _ vg.CanvasSizer = (*canvas)(nil)

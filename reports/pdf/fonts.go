@@ -15,6 +15,7 @@ import (
 	"codeberg.org/go-fonts/liberation/liberationsansitalic"
 	"codeberg.org/go-fonts/liberation/liberationsansregular"
 	"github.com/go-pdf/fpdf"
+	"golang.org/x/image/math/fixed"
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/font/liberation"
 
@@ -22,22 +23,19 @@ import (
 )
 
 // A face of the file: two families, each upright or italic, regular or bold. Figures that ask for another
-// family get the sans.
+// family get the sans. What a face lacks is looked for in the fonts added, which have one style each.
 type faceKey struct{ mono, bold, italic bool }
 
-var programs = map[faceKey]struct {
-	name string // PostScript name
-	ttf  []byte
-}{
-	{}:                         {"LiberationSans", liberationsansregular.TTF},
-	{bold: true}:               {"LiberationSans-Bold", liberationsansbold.TTF},
-	{italic: true}:             {"LiberationSans-Italic", liberationsansitalic.TTF},
-	{bold: true, italic: true}: {"LiberationSans-BoldItalic", liberationsansbolditalic.TTF},
-	{mono: true}:               {"LiberationMono", liberationmonoregular.TTF},
-	{mono: true, bold: true}:   {"LiberationMono-Bold", liberationmonobold.TTF},
-	{mono: true, italic: true}: {"LiberationMono-Italic", liberationmonoitalic.TTF},
-	{mono: true, bold: true, italic: true}: {"LiberationMono-BoldItalic",
-		liberationmonobolditalic.TTF},
+var programs = map[faceKey]program{
+	{}:                         {name: "LiberationSans", ttf: liberationsansregular.TTF},
+	{bold: true}:               {name: "LiberationSans-Bold", ttf: liberationsansbold.TTF},
+	{italic: true}:             {name: "LiberationSans-Italic", ttf: liberationsansitalic.TTF},
+	{bold: true, italic: true}: {name: "LiberationSans-BoldItalic", ttf: liberationsansbolditalic.TTF},
+	{mono: true}:               {name: "LiberationMono", ttf: liberationmonoregular.TTF},
+	{mono: true, bold: true}:   {name: "LiberationMono-Bold", ttf: liberationmonobold.TTF},
+	{mono: true, italic: true}: {name: "LiberationMono-Italic", ttf: liberationmonoitalic.TTF},
+	{mono: true, bold: true, italic: true}: {name: "LiberationMono-BoldItalic",
+		ttf: liberationmonobolditalic.TTF},
 }
 
 // Vertical measures of all Liberation faces, as shares of the size.
@@ -51,22 +49,28 @@ const (
 type fonts struct {
 	pdf     *fpdf.Fpdf
 	faces   map[faceKey]*face
+	added   []*face
 	missing map[rune]int // characters printed as code points, and how often
 	invalid int          // bytes that were not UTF-8
 }
 
 // face is one face of one file.
 type face struct {
+	program
 	key      faceKey
-	glyphs   font.Face
 	widths   map[rune]float64 // in thousandths of the size
+	others   []*face          // asked in turn for what this face lacks
 	family   string
 	style    string
 	embedded bool
 }
 
-func newFonts(p *fpdf.Fpdf) *fonts {
-	return &fonts{pdf: p, faces: map[faceKey]*face{}, missing: map[rune]int{}}
+func newFonts(p *fpdf.Fpdf, added []program) *fonts {
+	f := &fonts{pdf: p, faces: map[faceKey]*face{}, missing: map[rune]int{}}
+	for i, a := range added {
+		f.added = append(f.added, &face{program: a, widths: map[rune]float64{}, family: fmt.Sprintf("added%d", i+1)})
+	}
+	return f
 }
 
 func keyOf(s document.Style) faceKey {
@@ -78,7 +82,7 @@ func (f *fonts) get(k faceKey) *face {
 	if x := f.faces[k]; x != nil {
 		return x
 	}
-	x := &face{key: k, widths: map[rune]float64{}, family: "sans"}
+	x := &face{program: programs[k], key: k, widths: map[rune]float64{}, others: f.added, family: "sans"}
 	if k.mono {
 		x.family = "mono"
 	}
@@ -90,7 +94,7 @@ func (f *fonts) get(k faceKey) *face {
 	}
 	for _, c := range liberation.Collection() {
 		if c.Font.Variant == variant(k) && (c.Font.Weight > 0) == k.bold && (c.Font.Style > 0) == k.italic {
-			x.glyphs = c
+			x.glyphs = c.Face
 		}
 	}
 	f.faces[k] = x
@@ -107,7 +111,7 @@ func variant(k faceKey) font.Variant {
 // use selects a face for drawing and embeds it the first time.
 func (f *fonts) use(x *face, size float64) {
 	if !x.embedded {
-		f.pdf.AddUTF8FontFromBytes(x.family, x.style, programs[x.key].ttf)
+		f.pdf.AddUTF8FontFromBytes(x.family, x.style, x.ttf)
 		x.embedded = true
 	}
 	f.pdf.SetFont(x.family, x.style, size)
@@ -116,34 +120,79 @@ func (f *fonts) use(x *face, size float64) {
 // names maps the names that fpdf makes up for embedded faces to those the faces have.
 func (f *fonts) names() map[string]string {
 	m := map[string]string{}
+	for _, x := range f.added {
+		if x.embedded {
+			m["utf8"+x.family+x.style] = x.name
+		}
+	}
 	for _, x := range f.faces {
 		if x.embedded {
-			m["utf8"+x.family+x.style] = programs[x.key].name
+			m["utf8"+x.family+x.style] = x.name
 		}
 	}
 	return m
 }
 
-// has reports whether a face has a glyph for r. fpdf keeps two bytes of a character, so what lies above
-// them counts as missing.
+// has reports whether a face, or a font added, has a glyph for r.
 func (x *face) has(r rune) bool { _, ok := x.advance(r); return ok }
 
-// advance returns the width of r in thousandths of the size, rounded as fpdf writes it into the file.
+// advance returns the width of r in thousandths of the size, in the face that draws it.
 func (x *face) advance(r rune) (float64, bool) {
+	if w, ok := x.own(r); ok {
+		return w, true
+	}
+	for _, o := range x.others {
+		if w, ok := o.own(r); ok {
+			return w, true
+		}
+	}
+	return -1, false
+}
+
+// own returns the width of r, rounded as fpdf writes it into the file. fpdf keeps two bytes of a character, so
+// what lies above them counts as missing.
+func (x *face) own(r rune) (float64, bool) {
 	if w, ok := x.widths[r]; ok {
 		return w, w >= 0
 	}
 	w := -1.0
 	if r <= 0xFFFF {
-		const upem = 2048 // units of all Liberation faces
-		if g, err := x.glyphs.Face.GlyphIndex(nil, r); err == nil && g != 0 {
-			if a, err := x.glyphs.Face.GlyphAdvance(nil, g, upem, 0); err == nil {
-				w = float64(int(float64(a)*1000/upem + 0.5))
+		upem := fixed.Int26_6(x.glyphs.UnitsPerEm())
+		if g, err := x.glyphs.GlyphIndex(nil, r); err == nil && g != 0 {
+			if a, err := x.glyphs.GlyphAdvance(nil, g, upem, 0); err == nil {
+				w = float64(int(float64(a)*1000/float64(upem) + 0.5))
 			}
 		}
 	}
 	x.widths[r] = w
 	return w, w >= 0
+}
+
+// split cuts cleaned text where another face has to draw it.
+func (x *face) split(s string, draw func(f *face, s string)) {
+	if len(x.others) == 0 {
+		draw(x, s)
+		return
+	}
+	from, now := 0, x
+	for i, r := range s {
+		f := x
+		if _, ok := x.own(r); !ok {
+			for _, o := range x.others {
+				if _, ok := o.own(r); ok {
+					f = o
+					break
+				}
+			}
+		}
+		if f != now {
+			if i > from {
+				draw(now, s[from:i])
+			}
+			from, now = i, f
+		}
+	}
+	draw(now, s[from:])
 }
 
 // width returns the width of cleaned text at a size, in points.
@@ -181,6 +230,10 @@ func (f *fonts) clean(x *face, s string) string {
 	for len(s) > 0 {
 		r, n := utf8.DecodeRuneInString(s)
 		switch alt, ok := stand[r]; {
+		case directs(r):
+			// What turns the direction of text could make a page read otherwise than it was checked.
+			fmt.Fprintf(&b, "U+%04X", r)
+			f.missing[r]++
 		case r == utf8.RuneError && n == 1:
 			fmt.Fprintf(&b, "\\x%02X", s[0])
 			f.invalid++
@@ -197,6 +250,11 @@ func (f *fonts) clean(x *face, s string) string {
 		s = s[n:]
 	}
 	return b.String()
+}
+
+// directs reports whether r only turns the direction of the text around it.
+func directs(r rune) bool {
+	return r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069 || r == 0x200E || r == 0x200F || r == 0x061C
 }
 
 // warnings says what could not be printed as it was.

@@ -17,12 +17,25 @@ const (
 	gapBlock                    = 7.0 // between blocks of running text
 	gapTable                    = 13.0
 	listIndent                  = 16.0
+	quoteIndent                 = 14.0
+	displayIndent               = 28.0 // of a formula on a line of its own
 )
 
 // place is the strip of the page that a block is set in.
 type place struct{ x, width float64 }
 
 var wholeWidth = place{marginSide, textWidth}
+
+// narrowest is what a block is set in when it is nested deeper than the page is wide.
+const narrowest = 60
+
+// inset returns the strip without some of its left side.
+func inset(at place, by float64) place {
+	if at.width-by < narrowest {
+		return place{at.x + at.width - narrowest, narrowest}
+	}
+	return place{at.x + by, at.width - by}
+}
 
 // layout turns the document into boxes, the first page's blocks first.
 func (w *writer) layout(d document.Document) ([]box, error) {
@@ -33,7 +46,7 @@ func (w *writer) layout(d document.Document) ([]box, error) {
 	for _, s := range d.Sections {
 		level := max(s.Level, 1)
 		if s.Title != "" {
-			boxes = append(boxes, w.heading(s.Title, level, wholeWidth))
+			boxes = append(boxes, w.heading(s.Title, level, wholeWidth)...)
 		}
 		for _, b := range s.Blocks {
 			if h, ok := b.(document.Heading); ok {
@@ -66,9 +79,14 @@ func (w *writer) block(b document.Block, at place) (boxes []box, err error) {
 	defer catch(&err)
 	switch b := b.(type) {
 	case document.Heading:
-		return []box{w.heading(b.Text, b.Level, at)}, nil
+		return w.heading(b.Text, b.Level, at), nil
 	case document.Paragraph:
+		if b.Displayed {
+			at = inset(at, displayIndent)
+		}
 		return w.paragraph(b.Spans, at), nil
+	case document.Quote:
+		return w.quote(b, at)
 	case document.List:
 		return w.list(b, at, 0)
 	case document.Code:
@@ -146,7 +164,7 @@ func (w *writer) paragraph(spans []document.Span, at place) []box {
 }
 
 // heading sets a heading that stays with what follows it, and makes a bookmark of it.
-func (w *writer) heading(text string, level int, at place) box {
+func (w *writer) heading(text string, level int, at place) []box {
 	size, leading, above, below, color := 14.0, 18.0, 22.0, 7.0, accent
 	switch {
 	case level == 2:
@@ -154,17 +172,41 @@ func (w *writer) heading(text string, level int, at place) box {
 	case level > 2:
 		size, leading, above, below, color = 10, 14, 11, 4, ink
 	}
-	ls := w.plainLines(text, document.Bold, size, at.width, color)
-	return box{
-		block: describe(document.Heading{Text: text}), height: leading * float64(len(ls)), above: above, below: below, keep: true,
-		mark: &bookmark{text, level - 1},
-		draw: func(w *writer, y float64) error {
-			for i, l := range ls {
-				w.line(l, at.x, y+float64(i)*leading, leading)
-			}
-			return nil
-		},
+	boxes := w.lines(w.plainLines(text, document.Bold, size, at.width, color), at, leading, above, below)
+	for i := range boxes {
+		boxes[i].block, boxes[i].keep = describe(document.Heading{Text: text}), true
 	}
+	boxes[0].mark = &bookmark{title: text, level: level - 1}
+	return boxes
+}
+
+// quote sets somebody else's words in, with a bar along their side.
+func (w *writer) quote(q document.Quote, at place) ([]box, error) {
+	inner := inset(at, quoteIndent)
+	var boxes []box
+	for _, b := range q.Blocks {
+		more, err := w.block(b, inner)
+		if err != nil {
+			return nil, err
+		}
+		boxes = append(boxes, more...)
+	}
+	for i, b := range boxes {
+		draw, x := b.draw, inner.x-quoteIndent+3
+		above, below := b.above, b.below // the bar bridges the space between two boxes
+		if i == 0 {
+			above = 0
+		}
+		if i == len(boxes)-1 {
+			below = 0
+		}
+		boxes[i].draw = func(w *writer, y float64) error {
+			w.rect(x, y-above, 2, b.height+above+below, faint)
+			return draw(w, y)
+		}
+		boxes[i].give = 0
+	}
+	return boxes, nil
 }
 
 // list sets the items indented, each mark beside the first line of its item.
@@ -177,13 +219,10 @@ func (w *writer) list(l document.List, at place, depth int) ([]box, error) {
 		}
 		indent := listIndent
 		if l.Ordered {
-			mark = strconv.Itoa(i+1) + "."
-			indent = max(indent, w.fonts.get(faceKey{}).width(strconv.Itoa(len(l.Items))+".", bodySize)+5)
+			mark = strconv.Itoa(l.Number(i)) + "."
+			indent = max(indent, w.fonts.get(faceKey{}).width(strconv.Itoa(l.Number(len(l.Items)-1))+".", bodySize)+5)
 		}
-		inner := place{at.x + indent, at.width - indent}
-		if inner.width < 60 {
-			inner = place{at.x + at.width - 60, 60} // nested deeper than the page is wide
-		}
+		inner := inset(at, indent)
 		var boxes []box
 		for _, b := range item {
 			var more []box

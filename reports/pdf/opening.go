@@ -6,16 +6,24 @@ import (
 	"wedgework/reports/document"
 )
 
+// tallTitle is how many lines of a title stand in its block.
+const tallTitle = 6
+
 // opening sets what the first page begins with: the title block with the identification, and the verdicts.
 func (w *writer) opening(d document.Document) ([]box, error) {
 	const size, leading = 20.0, 25.0
 	title := w.plainLines(d.Title, document.Bold, size, textWidth, accent)
+	var rest []line // of a title that is longer than any
+	if len(title) > tallTitle {
+		title, rest = title[:tallTitle], title[tallTitle:]
+	}
 	var sub []line
 	if d.Subtitle != "" {
 		sub = w.plainLines(d.Subtitle, 0, 11, textWidth, grey)
 	}
+	sub = sub[:min(len(sub), tallTitle)]
 	height := 8 + leading*float64(len(title)) + 16*float64(len(sub)) + 8
-	boxes := []box{{block: "the title", height: height, below: 4, keep: true, mark: &bookmark{d.Title, 0},
+	boxes := []box{{block: "the title", height: height, below: 4, keep: true, mark: &bookmark{title: d.Title},
 		draw: func(w *writer, y float64) error {
 			w.rect(marginSide, y-14, textWidth, 3, accent)
 			for i, l := range title {
@@ -26,13 +34,16 @@ func (w *writer) opening(d document.Document) ([]box, error) {
 			}
 			return nil
 		}}}
+	if len(rest) > 0 {
+		boxes = append(boxes, w.lines(rest, wholeWidth, leading, 0, 8)...)
+	}
 	if len(d.Identity) > 0 {
 		boxes = append(boxes, w.identity(d.Identity)...)
 	}
 	if len(d.Verdicts) > 0 {
 		h := w.heading("Verdicts", 2, wholeWidth)
-		h.mark, h.above = &bookmark{"Verdicts", 0}, 16
-		boxes = append(boxes, h)
+		h[0].mark, h[0].above = &bookmark{title: "Verdicts"}, 16
+		boxes = append(boxes, h...)
 		boxes = append(boxes, w.verdicts(d.Verdicts, wholeWidth)...)
 	}
 	return boxes, nil
@@ -43,13 +54,14 @@ func (w *writer) identity(fields []document.Field) []box {
 	half := place{marginSide, (textWidth - 18) / 2}
 	value := w.fonts.get(faceKey{})
 	short := func(f document.Field) bool {
-		return !strings.Contains(f.Value, "\n") && value.width(w.fonts.clean(value, f.Value), fieldSize) <= half.width-fieldName
+		return !strings.Contains(f.Value, "\n") && value.width(w.plainCell(value, f.Value), fieldSize) <= half.width-fieldName &&
+			value.width(w.plainCell(value, f.Name), fieldSize) <= fieldName-8
 	}
 	var boxes []box
 	for i := 0; i < len(fields); i++ {
 		if i+1 < len(fields) && short(fields[i]) && short(fields[i+1]) {
-			left := w.field(fields[i], half, fieldName)
-			right := w.field(fields[i+1], place{half.x + half.width + 18, half.width}, fieldName)
+			left := w.field(fields[i], half, fieldName)[0]
+			right := w.field(fields[i+1], place{half.x + half.width + 18, half.width}, fieldName)[0]
 			boxes = append(boxes, box{height: max(left.height, right.height), draw: func(w *writer, y float64) error {
 				if err := left.draw(w, y); err != nil {
 					return err
@@ -59,7 +71,7 @@ func (w *writer) identity(fields []document.Field) []box {
 			i++
 			continue
 		}
-		boxes = append(boxes, w.field(fields[i], wholeWidth, fieldName))
+		boxes = append(boxes, w.field(fields[i], wholeWidth, fieldName)...)
 	}
 	for i := range boxes {
 		boxes[i].block, boxes[i].keep = "the identification", i+1 < len(boxes)
@@ -72,22 +84,24 @@ const (
 	fieldName               = 92.0 // width of the names
 )
 
-// field sets a name and its value in one box, a hairline below.
-func (w *writer) field(f document.Field, at place, nameWidth float64) box {
-	const pad = 2.5
+// field sets a name and its value, a hairline below.
+func (w *writer) field(f document.Field, at place, nameWidth float64) []box {
 	names := w.plainLines(f.Name, 0, fieldSize, nameWidth-8, grey)
 	values := w.plainLines(f.Value, 0, fieldSize, at.width-nameWidth, ink)
-	h := float64(max(len(names), len(values)))*fieldLeading + 2*pad
-	return box{height: h, draw: func(w *writer, y float64) error {
-		for i, l := range names {
-			w.line(l, at.x, y+pad+float64(i)*fieldLeading, fieldLeading)
+	return sheaf(max(len(names), len(values)), fieldLeading, 2.5, func(w *writer, y float64, s stretch) {
+		for i := s.from; i < s.to; i++ {
+			top := y + s.top + float64(i-s.from)*fieldLeading
+			if i < len(names) {
+				w.line(names[i], at.x, top, fieldLeading)
+			}
+			if i < len(values) {
+				w.line(values[i], at.x+nameWidth, top, fieldLeading)
+			}
 		}
-		for i, l := range values {
-			w.line(l, at.x+nameWidth, y+pad+float64(i)*fieldLeading, fieldLeading)
+		if s.last {
+			w.rule(at.x, y+s.height, at.width, 0.4, hairInk)
 		}
-		w.rule(at.x, y+h, at.width, 0.4, hairInk)
-		return nil
-	}}
+	})
 }
 
 // fields sets a block of names and values; the names get the width they need, up to two fifths.
@@ -96,15 +110,47 @@ func (w *writer) fields(f document.Fields, at place) []box {
 	face := w.fonts.get(faceKey{})
 	wide := 0.0
 	for _, r := range f.Rows {
-		wide = max(wide, face.width(w.fonts.clean(face, r.Name), fieldSize))
+		wide = max(wide, face.width(w.plainCell(face, r.Name), fieldSize))
 	}
 	wide = min(wide+14, at.width*0.4)
 	for i, r := range f.Rows {
 		b := w.field(r, at, wide)
-		b.keep = len(f.Rows) > 1 && (i == 0 || i == len(f.Rows)-2)
-		boxes = append(boxes, b)
+		b[len(b)-1].keep = len(f.Rows) > 1 && (i == 0 || i == len(f.Rows)-2)
+		boxes = append(boxes, b...)
 	}
 	return spaced(boxes, gapTable)
+}
+
+// stretch is the part of a row's lines that one box holds.
+type stretch struct {
+	from, to    int
+	first, last bool
+	top, height float64 // where the lines begin, and the height of the box
+}
+
+// sheaf makes boxes of a row of n lines with space above and below: one box, or several where the row is so
+// tall that it may have to be broken.
+func sheaf(n int, leading, pad float64, draw func(w *writer, y float64, s stretch)) []box {
+	var boxes []box
+	for from := 0; ; from += tall {
+		s := stretch{from: from, to: min(from+tall, n), first: from == 0}
+		if n-s.to < 4 { // no stub of a few lines
+			s.to = n
+		}
+		s.last = s.to == n
+		s.height = float64(s.to-s.from) * leading
+		if s.first {
+			s.top = pad
+		}
+		s.height += s.top
+		if s.last {
+			s.height += pad
+		}
+		boxes = append(boxes, box{height: s.height, draw: func(w *writer, y float64) error { draw(w, y, s); return nil }})
+		if s.last {
+			return boxes
+		}
+	}
 }
 
 // spaced gives a sequence of boxes its space before and after; an empty sequence stays empty.
@@ -118,40 +164,41 @@ func spaced(boxes []box, gap float64) []box {
 
 // verdicts sets a panel with a row for each verdict: mark, outcome as a word, subject and sentence.
 func (w *writer) verdicts(vs []document.Verdict, at place) []box {
-	const pad, markRoom, wordRoom = 7.0, 32.0, 98.0
-	boxes := make([]box, len(vs))
+	const pad, markRoom, wordRoom, leading = 7.0, 32.0, 98.0, 13.5
+	var boxes []box
 	for i, v := range vs {
 		word := w.plainLines(strings.ToUpper(v.Outcome.String()), document.Bold, 11, wordRoom, ink)
 		inner := at.width - markRoom - wordRoom - pad
-		subject := w.plainLines(v.Subject, document.Bold, bodySize, inner, ink)
-		sentence := w.plainLines(v.Sentence, 0, 9.5, inner, ink)
-		h := 2*pad + float64(len(subject))*bodyLeading + float64(len(sentence))*13
-		first, last := i == 0, i == len(vs)-1
-		boxes[i] = box{block: describe(v), height: h, keep: !last, draw: func(w *writer, y float64) error {
-			w.rect(at.x, y, at.width, h, shade)
-			w.rect(at.x, y, 3, h, outcomeInk(v.Outcome))
+		lines := append(w.plainLines(v.Subject, document.Bold, bodySize, inner, ink), w.plainLines(v.Sentence, 0, 9.5, inner, ink)...)
+		end := i == len(vs)-1
+		row := sheaf(max(len(lines), len(word)), leading, pad, func(w *writer, y float64, s stretch) {
+			w.rect(at.x, y, at.width, s.height, shade)
+			w.rect(at.x, y, 3, s.height, outcomeInk(v.Outcome))
 			// Each row draws the rule above it: one drawn below would vanish under the next row's ground.
-			if first {
+			switch {
+			case s.first && i == 0:
 				w.rule(at.x, y, at.width, 0.8, ink)
-			} else {
+			case s.first:
 				w.rule(at.x+3, y, at.width-3, 0.5, faint)
 			}
-			if last {
-				w.rule(at.x, y+h, at.width, 0.8, ink)
+			if s.last && end {
+				w.rule(at.x, y+s.height, at.width, 0.8, ink)
 			}
-			w.outcomeMark(v.Outcome, at.x+18, y+pad+bodyLeading/2)
-			for k, l := range word {
-				w.line(l, at.x+markRoom, y+pad+float64(k)*bodyLeading, bodyLeading)
+			if s.first {
+				w.outcomeMark(v.Outcome, at.x+18, y+pad+leading/2)
+				for k, l := range word {
+					w.line(l, at.x+markRoom, y+pad+float64(k)*leading, leading)
+				}
 			}
-			x := at.x + markRoom + wordRoom
-			for k, l := range subject {
-				w.line(l, x, y+pad+float64(k)*bodyLeading, bodyLeading)
+			for k := s.from; k < min(s.to, len(lines)); k++ {
+				w.line(lines[k], at.x+markRoom+wordRoom, y+s.top+float64(k-s.from)*leading, leading)
 			}
-			for k, l := range sentence {
-				w.line(l, x, y+pad+float64(len(subject))*bodyLeading+float64(k)*13, 13)
-			}
-			return nil
-		}}
+		})
+		for k := range row {
+			row[k].block = describe(v)
+		}
+		row[len(row)-1].keep = !end
+		boxes = append(boxes, row...)
 	}
 	if len(boxes) > 0 {
 		boxes[0].above, boxes[len(boxes)-1].below = gapBlock, gapTable

@@ -37,6 +37,9 @@ type box struct {
 type bookmark struct {
 	title string
 	level int
+
+	page int // where its box stands, once the pages are made up
+	y    float64
 }
 
 // placed is a box at its height on a page.
@@ -88,6 +91,17 @@ func paginate(boxes []box, room float64) ([][]placed, error) {
 		turn()
 	}
 	return pages, nil
+}
+
+// locate tells the bookmarks where they are.
+func locate(pages [][]placed) {
+	for n, page := range pages {
+		for _, b := range page {
+			if b.mark != nil {
+				b.mark.page, b.mark.y = n+1, b.y
+			}
+		}
+	}
 }
 
 // chain returns how many boxes from the first on must stand together; never more than a page can hold, so
@@ -205,12 +219,12 @@ func (w *writer) prepareHead(d document.Document) {
 	w.footHeight = footEdge + edgeLeading*float64(max(len(w.notice), 1)) + footGap + 12
 }
 
-// paintEdges draws the running head and foot. The first page bears the title itself and needs no head.
+// paintEdges draws the running head and foot. The first page bears the title itself and needs only the number.
 func (w *writer) paintEdges(n, of int) {
 	regular, bold := w.fonts.get(faceKey{}), w.fonts.get(faceKey{bold: true})
+	w.text(pageWidth-marginSide-bold.width(w.number, edgeSize), 46, w.number, bold, edgeSize, grey)
 	if n > 1 {
 		w.text(marginSide, 46, w.title, regular, edgeSize, grey)
-		w.text(pageWidth-marginSide-bold.width(w.number, edgeSize), 46, w.number, bold, edgeSize, grey)
 		w.rule(marginSide, 52, textWidth, 0.5, faint)
 	}
 	top := pageHeight - w.footHeight + 12

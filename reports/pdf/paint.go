@@ -60,12 +60,20 @@ func (w *writer) setFace(f *face, size float64) {
 
 // text draws cleaned text with its baseline at y.
 func (w *writer) text(x, y float64, s string, f *face, size float64, c rgb) {
+	w.seen(x, y, visual(s), f, size, c)
+}
+
+// seen draws text that is already in the order in which it is seen.
+func (w *writer) seen(x, y float64, s string, f *face, size float64, c rgb) {
 	if strings.TrimSpace(s) == "" {
 		return
 	}
-	w.setFace(f, size)
 	w.setFill(c)
-	w.pdf.Text(x, y, s)
+	f.split(s, func(f *face, s string) {
+		w.setFace(f, size)
+		w.pdf.Text(x, y, s)
+		x += f.width(s, size)
+	})
 }
 
 // baseline returns how far below the top of a line of a leading the baseline lies.
@@ -77,7 +85,7 @@ func baseline(size, leading float64) float64 {
 func (w *writer) line(l line, x, y, leading float64) {
 	base := y + baseline(l.size, leading)
 	for _, r := range l.runs {
-		w.text(x+r.x, base, r.text, r.face, l.size, r.color)
+		w.seen(x+r.x, base+r.drop, r.text, r.face, r.size, r.color)
 		if r.link != "" {
 			w.rule(x+r.x, base+1.5, r.width, 0.4, r.color) // underlined: a link is not told by colour alone
 			w.pdf.LinkString(x+r.x, y, r.width, leading, r.link)

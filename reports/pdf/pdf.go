@@ -24,6 +24,7 @@ type Options struct {
 	Attachments []Attachment
 	Program     string // name and version of the program, for the metadata
 	Issued      string // the day in the metadata, as 2026-11-25; "" for none
+	Fonts       []Font // asked in turn for the characters that the program's own lack
 }
 
 // Attachment is a file that travels inside the PDF.
@@ -42,15 +43,26 @@ func Render(d document.Document, o Options) (file []byte, warnings []string, err
 	if err := checkAttachments(o.Attachments); err != nil {
 		return nil, nil, err
 	}
-	w := newWriter(d)
+	added := make([]program, len(o.Fonts))
+	for i, f := range o.Fonts {
+		if added[i], err = readFont(f); err != nil {
+			return nil, nil, fmt.Errorf("pdf: %w", err)
+		}
+	}
+	w := newWriter(d, added)
 	boxes, err := w.layout(d)
 	if err != nil {
 		return nil, nil, fmt.Errorf("pdf: %w", err)
 	}
-	pages, err := paginate(boxes, pageHeight-marginTop-w.footHeight)
+	room := pageHeight - marginTop - w.footHeight
+	pages, err := paginate(boxes, room)
+	if err == nil && len(pages) >= contentsFrom {
+		pages, err = paginate(w.contents(boxes, pages), room)
+	}
 	if err != nil {
 		return nil, nil, fmt.Errorf("pdf: %w", err)
 	}
+	locate(pages)
 	for i, p := range pages {
 		if err := w.paint(p, i+1, len(pages)); err != nil {
 			return nil, nil, fmt.Errorf("pdf: page %d: %w", i+1, err)
@@ -67,7 +79,7 @@ func Render(d document.Document, o Options) (file []byte, warnings []string, err
 	if err != nil {
 		return nil, nil, fmt.Errorf("pdf: finishing: %w", err)
 	}
-	return file, w.fonts.warnings(), nil
+	return file, w.warnings(), nil
 }
 
 // writer holds what is shared by the pages of one file.
@@ -78,20 +90,30 @@ type writer struct {
 	title, number string   // of the running head, cut to fit
 	notice        []line   // of the foot
 	footHeight    float64  // from the edge of the paper to the lowest line of the flow
+	cutHeads      int      // heads of columns that are not printed whole
 	level         int      // of the last bookmark
 	now           graphics // what the page being painted is set to
 }
 
-func newWriter(d document.Document) *writer {
+func newWriter(d document.Document, added []program) *writer {
 	p := fpdf.New("P", "pt", "A4", "")
 	p.SetCatalogSort(true) // without it the order of fonts follows a map
 	p.SetAutoPageBreak(false, 0)
 	p.SetMargins(0, 0, 0)
 	p.SetCompression(true)
 	p.SetLang("en-GB")
-	w := &writer{pdf: p, fonts: newFonts(p), level: -1}
+	w := &writer{pdf: p, fonts: newFonts(p, added), level: -1}
 	w.prepareHead(d)
 	return w
+}
+
+// warnings says what is not printed as it was given.
+func (w *writer) warnings() []string {
+	all := w.fonts.warnings()
+	if w.cutHeads > 0 {
+		all = append(all, fmt.Sprintf("heads of columns cut after %d lines: %d", tallHead, w.cutHeads))
+	}
+	return all
 }
 
 func (w *writer) output() (out []byte, err error) {

@@ -234,7 +234,7 @@ func TestBookmarksLeadToTheirPages(t *testing.T) {
 }
 
 func TestLinks(t *testing.T) {
-	file, _ := mustRender(t, document.Document{Sections: []document.Section{{Title: "S", Blocks: document.Markdown(
+	file, _ := mustRender(t, document.Document{Sections: []document.Section{{Title: "S", Blocks: narrative(
 		"[good](https://example.org/m) and [bad](javascript:alert(1)) and [inner](#s)")}}}, Options{})
 	annots := open(t, file).Page(1).V.Key("Annots")
 	if annots.Len() != 1 {
@@ -393,8 +393,6 @@ func TestErrorsNameTheBlock(t *testing.T) {
 		{"table without columns", in(document.Table{Caption: "Table 2"}), Options{}, `pdf: table "Table 2": it has no columns`},
 		{"ragged table", in(document.Table{Caption: "Table 2", Columns: make([]document.Column, 2), Rows: [][]string{{"a", "b"}, {"c"}}}), Options{}, `pdf: table "Table 2": row 2 has 1 cells, expected 2`},
 		{"nil block", in(nil), Options{}, `pdf: <nil>: a block of type <nil> is not known here`},
-		{"verdict longer than a page", document.Document{Verdicts: []document.Verdict{{Subject: "data quality", Sentence: strings.Repeat("word ", 2000)}}}, Options{},
-			`pdf: verdict "data quality" is 1887 points high, and a page has room for 711`},
 		{"attachment without name", document.Document{}, with(func(a *Attachment) { a.Name = "" }), `pdf: attachment 1 is named "", expected a plain file name`},
 		{"attachment with folder", document.Document{}, with(func(a *Attachment) { a.Name = "../a" }), `pdf: attachment 1 is named "../a", expected a plain file name`},
 		{"attachment without type", document.Document{}, with(func(a *Attachment) { a.MIME = "" }), `pdf: attachment "a.csv" has no MIME type`},

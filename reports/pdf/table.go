@@ -14,6 +14,9 @@ const tall = 14
 // whole is how many rows a table may have to be kept on one page.
 const whole = 12
 
+// tallHead is how many lines the head of a table may have: it comes again on every page.
+const tallHead = 8
+
 // wholeNote is how many lines the note under a table may have to be kept on one page.
 const wholeNote = 6
 
@@ -26,6 +29,17 @@ func (w *writer) table(t document.Table, at place) ([]box, error) {
 		if len(r) != len(t.Columns) {
 			return nil, fmt.Errorf("row %d has %d cells, expected %d", i+1, len(r), len(t.Columns))
 		}
+	}
+	if panes := w.panes(t, at); len(panes) > 1 {
+		var boxes []box
+		for _, p := range panes {
+			more, err := w.table(p, at)
+			if err != nil {
+				return nil, err
+			}
+			boxes = append(boxes, more...)
+		}
+		return boxes, nil
 	}
 	g := w.grid(t, at)
 	heads := make([]string, len(t.Columns))
@@ -125,6 +139,8 @@ type grid struct {
 
 const (
 	monoShare = 0.88 // of the size: the fixed-pitch face looks larger than the other
+	tightPad  = 3.0  // left and right of a cell of a table of many columns
+	smallest  = 6.5  // size of a table's type; one that needs a smaller is split by columns
 )
 
 // grid chooses the widths. Columns get what their longest line needs when all fit; otherwise the widest
@@ -133,7 +149,7 @@ const (
 func (w *writer) grid(t document.Table, at place) grid {
 	g := grid{place: at, columns: t.Columns, size: tableSize, pad: 5}
 	if len(t.Columns) > 9 {
-		g.pad = 3
+		g.pad = tightPad
 	}
 	room := at.width - 2*g.pad*float64(len(t.Columns))
 	natural, least := w.measureColumns(t)
@@ -141,7 +157,7 @@ func (w *writer) grid(t document.Table, at place) grid {
 	for g.size > 7.5 && total*g.size/tableSize > room && total*7.5/tableSize <= room {
 		g.size -= 0.5 // a little smaller rather than broken
 	}
-	for words*g.size/tableSize > room && g.size > 6 {
+	for words*g.size/tableSize > room && g.size > smallest {
 		g.size -= 0.5
 	}
 	g.leading = g.size * tableLeading / tableSize
@@ -167,6 +183,44 @@ func (w *writer) grid(t document.Table, at place) grid {
 	}
 	g.width = sum(g.widths) + 2*g.pad*float64(len(g.widths))
 	return g
+}
+
+// panes splits a table that is too wide in the smallest type into several that stand below each other, each
+// with the first column, which names the rows.
+func (w *writer) panes(t document.Table, at place) []document.Table {
+	const few = 3 // columns: of these the cells are broken rather than the table
+	_, least := w.measureColumns(t)
+	need := func(i int) float64 { return least[i]*smallest/tableSize + 2*tightPad }
+	total := 0.0
+	for i := range least {
+		total += need(i)
+	}
+	if total <= at.width || len(t.Columns) <= few {
+		return []document.Table{t}
+	}
+	var panes []document.Table
+	for from := 1; from < len(t.Columns); {
+		to, used := from, need(0)
+		for to < len(t.Columns) && (to == from || used+need(to) <= at.width) {
+			used += need(to)
+			to++
+		}
+		p := document.Table{Columns: append([]document.Column{t.Columns[0]}, t.Columns[from:to]...)}
+		for _, r := range t.Rows {
+			p.Rows = append(p.Rows, append([]string{r[0]}, r[from:to]...))
+		}
+		first := from + 1
+		if from == 1 {
+			first = 1
+		}
+		p.Caption = strings.TrimSpace(fmt.Sprintf("%s (columns %d to %d of %d)", t.Caption, first, to, len(t.Columns)))
+		if to == len(t.Columns) {
+			p.Note = t.Note
+		}
+		panes = append(panes, p)
+		from = to
+	}
+	return panes
 }
 
 // waterLevel returns the width that no column may pass unless its longest word does, so that all together
@@ -270,6 +324,12 @@ func (w *writer) drawCells(g grid, cells [][]line, from, to int, y float64) {
 
 func (w *writer) headRow(g grid, heads []string) box {
 	cells := w.cells(g, heads, document.Bold)
+	for i, c := range cells {
+		if len(c) > tallHead {
+			cells[i] = append(c[:tallHead-1:tallHead-1], w.plainLines("\u2026", document.Bold, g.size, g.widths[i], ink)...)
+			w.cutHeads++
+		}
+	}
 	n := deepest(cells)
 	h := float64(n)*g.leading + 7
 	return box{height: h, keep: true, draw: func(w *writer, y float64) error {
@@ -285,38 +345,16 @@ func (w *writer) headRow(g grid, heads []string) box {
 	}}
 }
 
-// row sets a row as one box, or as several where it is so tall that it may have to be broken.
+// row sets a row.
 func (w *writer) row(g grid, texts []string, last bool) []box {
-	const pad = 2.8
 	cells := w.cells(g, texts, 0)
-	n := deepest(cells)
-	var boxes []box
-	for from := 0; from < n; from += tall {
-		to := min(from+tall, n)
-		if n-to < 4 { // no stub of a few lines
-			to = n
+	return sheaf(deepest(cells), g.leading, 2.8, func(w *writer, y float64, s stretch) {
+		w.drawCells(g, cells, s.from, s.to, y+s.top)
+		switch {
+		case s.last && last:
+			w.rule(g.x, y+s.height, g.width, 0.8, ink)
+		case s.last:
+			w.rule(g.x, y+s.height, g.width, 0.4, hairInk)
 		}
-		top, bottom, ends := 0.0, 0.0, to == n
-		if from == 0 {
-			top = pad
-		}
-		if ends {
-			bottom = pad
-		}
-		h := top + float64(to-from)*g.leading + bottom
-		boxes = append(boxes, box{height: h, draw: func(w *writer, y float64) error {
-			w.drawCells(g, cells, from, to, y+top)
-			switch {
-			case ends && last:
-				w.rule(g.x, y+h, g.width, 0.8, ink)
-			case ends:
-				w.rule(g.x, y+h, g.width, 0.4, hairInk)
-			}
-			return nil
-		}})
-		if ends {
-			break
-		}
-	}
-	return boxes
+	})
 }

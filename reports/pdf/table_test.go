@@ -44,7 +44,7 @@ func TestGrid(t *testing.T) {
 			}
 			return ""
 		}},
-		{"too many words get smaller type", table(strings.Split(strings.Repeat("wavelength,", 20)+"x", ",")...), 6, nil},
+		{"too many words get smaller type", table(strings.Split(strings.Repeat("wavelength,", 12)+"x", ",")...), 6.5, nil},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

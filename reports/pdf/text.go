@@ -3,6 +3,7 @@ package pdf
 import (
 	"math"
 	"regexp"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -13,6 +14,8 @@ import (
 type run struct {
 	text  string
 	face  *face
+	size  float64
+	drop  float64 // by which a subscript lies below the line
 	color rgb
 	link  string
 	x     float64 // from the start of the line
@@ -33,37 +36,47 @@ type part struct {
 	width float64
 }
 
-// breakLines breaks spans into lines no wider than width. It breaks at spaces and line feeds, and inside a
-// word only when the word alone is wider than the line.
+// breakLines breaks spans into lines no wider than width. It breaks at spaces and line feeds, beside the
+// characters of scripts that put none between words, and inside a word only when the word alone is wider than
+// the line.
 func (w *writer) breakLines(spans []document.Span, size, width float64, color rgb) []line {
 	b := breaker{size: size, room: width, color: color}
 	for _, s := range spans {
-		face := w.fonts.get(keyOf(s.Style))
-		b.faces = append(b.faces, face)
-		b.texts = append(b.texts, tieUnits(w.fonts.clean(face, s.Text)))
-		link := ""
-		if document.SafeLink(s.Link) && !strings.HasPrefix(s.Link, "#") {
-			link = s.Link
-		}
-		b.links = append(b.links, link)
+		b.add(w.styled(s, size))
 	}
-	for i, t := range b.texts {
+	for i, s := range b.spans {
+		t := s.text
 		for len(t) > 0 {
-			k := strings.IndexAny(t, " \n")
+			k := strings.IndexFunc(t, func(r rune) bool { return r == ' ' || r == '\n' || unspaced(r) })
 			if k < 0 {
-				b.word = append(b.word, part{t, i, b.faces[i].width(t, size)})
+				b.word = append(b.word, part{t, i, s.width(t)})
 				break
 			}
 			if k > 0 {
-				b.word = append(b.word, part{t[:k], i, b.faces[i].width(t[:k], size)})
+				b.word = append(b.word, part{t[:k], i, s.width(t[:k])})
 			}
-			b.endWord()
-			if t[k] == '\n' {
+			switch t[k] {
+			case '\n':
+				b.endWord()
 				b.newLine()
-			} else {
-				b.space = i
+				k++
+			case ' ':
+				b.endWord()
+				b.space, b.joined = i, false
+				k++
+			default:
+				r, n := utf8.DecodeRuneInString(t[k:])
+				if !closes(r) { // a stop or a bracket does not begin a line
+					b.endWord()
+				}
+				b.word = append(b.word, part{t[k : k+n], i, s.width(t[k : k+n])})
+				k += n
+				if next, _ := utf8.DecodeRuneInString(t[k:]); !closes(next) {
+					b.endWord()
+				}
+				b.joined = true
 			}
-			t = t[k+1:]
+			t = t[k:]
 		}
 	}
 	b.endWord()
@@ -71,18 +84,66 @@ func (w *writer) breakLines(spans []document.Span, size, width float64, color rg
 	return b.lines
 }
 
+// styled is a span in its face and size, cleaned.
+type styled struct {
+	text, link string
+	face       *face
+	size, drop float64
+}
+
+const (
+	scriptShare = 0.7   // of the size: subscripts and superscripts
+	subDrop     = 0.16  // of the size, below the line
+	superDrop   = -0.34 // and above it
+)
+
+func (w *writer) styled(s document.Span, size float64) styled {
+	out := styled{face: w.fonts.get(keyOf(s.Style)), size: size}
+	switch {
+	case s.Style&document.Sub != 0:
+		out.size, out.drop = size*scriptShare, size*subDrop
+	case s.Style&document.Super != 0:
+		out.size, out.drop = size*scriptShare, size*superDrop
+	}
+	out.text = tieUnits(w.fonts.clean(out.face, s.Text))
+	if document.SafeLink(s.Link) && !strings.HasPrefix(s.Link, "#") {
+		out.link = s.Link
+	}
+	return out
+}
+
+func (s styled) width(text string) float64 { return s.face.width(text, s.size) }
+
+// unspaced reports whether r belongs to a script that is broken between any two characters: Chinese and
+// Japanese.
+func unspaced(r rune) bool {
+	return r >= 0x2E80 && r <= 0x9FFF || r >= 0xF900 && r <= 0xFAFF || r >= 0xFF00 && r <= 0xFFEF
+}
+
+// closes reports whether r must not begin a line.
+func closes(r rune) bool {
+	return strings.ContainsRune("\u3001\u3002\uFF0C\uFF0E\uFF01\uFF1F\uFF1A\uFF1B\uFF09\u300B\u300D\u300F\u3011", r)
+}
+
 type breaker struct {
 	size, room float64
 	color      rgb
-	faces      []*face
-	texts      []string
-	links      []string
+	spans      []styled
+	left       bool // whether the text is read from right to left
 
-	lines []line
-	cur   []part  // parts of the line so far, spaces included
-	used  float64 // their width
-	word  []part  // the word being read
-	space int     // span of the space before it, -1 for none
+	lines  []line
+	cur    []part  // parts of the line so far, spaces included
+	used   float64 // their width
+	word   []part  // the word being read
+	space  int     // span of the space before it
+	joined bool    // no space stands before it
+}
+
+func (b *breaker) add(s styled) {
+	if len(b.spans) == 0 {
+		b.left = leftward(s.text)
+	}
+	b.spans = append(b.spans, s)
 }
 
 // endWord puts the word that was read onto the line, or onto the next one.
@@ -96,7 +157,9 @@ func (b *breaker) endWord() {
 	}
 	gap := 0.0
 	if len(b.cur) > 0 {
-		gap = b.faces[b.space].width(" ", b.size)
+		if !b.joined {
+			gap = b.spans[b.space].width(" ")
+		}
 		if b.used+gap+total > b.room+hair {
 			b.newLine()
 			gap = 0
@@ -108,20 +171,20 @@ func (b *breaker) endWord() {
 	for _, p := range b.word {
 		b.squeeze(p)
 	}
-	b.word = b.word[:0]
+	b.word, b.joined = b.word[:0], false
 }
 
 // squeeze puts a part on the line and breaks it where it runs over: after a character at which readers
 // expect a break when there is one not too far back, else into equal pieces, so that a hash is compared
 // half by half.
 func (b *breaker) squeeze(p part) {
-	face := b.faces[p.span]
+	span := b.spans[p.span]
 	if len(b.cur) == 0 && p.width > b.room+hair && !strings.ContainsAny(p.text, softBreaks) {
 		pieces := math.Ceil(p.width / b.room)
 		runes := []rune(p.text)
 		for each := int(math.Ceil(float64(len(runes)) / pieces)); each > 0 && len(runes) > each; runes = runes[each:] {
 			piece := string(runes[:each])
-			w := face.width(piece, b.size)
+			w := span.width(piece)
 			if w > b.room+hair {
 				break // characters of unequal width: go on below
 			}
@@ -129,13 +192,13 @@ func (b *breaker) squeeze(p part) {
 			b.newLine()
 			p.text = string(runes[each:])
 		}
-		p.width = face.width(p.text, b.size)
+		p.width = span.width(p.text)
 	}
 	for b.used+p.width > b.room+hair {
 		fit, soft, used := 0, 0, b.used
 		for i, r := range p.text {
-			a, _ := face.advance(r)
-			if used += a * b.size / 1000; used > b.room+hair {
+			a, _ := span.face.advance(r)
+			if used += a * span.size / 1000; used > b.room+hair {
 				break
 			}
 			fit = i + utf8.RuneLen(r)
@@ -156,10 +219,10 @@ func (b *breaker) squeeze(p part) {
 		if fit >= len(p.text) {
 			break
 		}
-		b.push(part{p.text[:fit], p.span, face.width(p.text[:fit], b.size)})
+		b.push(part{p.text[:fit], p.span, span.width(p.text[:fit])})
 		b.newLine()
 		p.text = p.text[fit:]
-		p.width = face.width(p.text, b.size)
+		p.width = span.width(p.text)
 	}
 	b.push(p)
 }
@@ -176,9 +239,16 @@ func (b *breaker) push(p part) {
 
 func (b *breaker) newLine() {
 	l := line{width: b.used, size: b.size}
+	if b.left {
+		slices.Reverse(b.cur)
+	}
 	x := 0.0
 	for _, p := range b.cur {
-		r := run{text: strings.ReplaceAll(p.text, tie, " "), face: b.faces[p.span], color: b.color, link: b.links[p.span], x: x, width: p.width}
+		s := b.spans[p.span]
+		r := run{text: strings.ReplaceAll(p.text, tie, " "), face: s.face, size: s.size, drop: s.drop, color: b.color, link: s.link, x: x, width: p.width}
+		if turns(r.text) {
+			r.text = visualIn(r.text, b.left)
+		}
 		if r.link != "" {
 			r.color = linkInk
 		}

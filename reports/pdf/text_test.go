@@ -9,7 +9,7 @@ import (
 	"wedgework/reports/document"
 )
 
-func testWriter() *writer { return newWriter(document.Document{}) }
+func testWriter() *writer { return newWriter(document.Document{}, nil) }
 
 func lineTexts(ls []line) []string {
 	var out []string

@@ -41,7 +41,7 @@ func attachments(source measured.File, o *rerun.Outcome, rec *record.Record, exe
 		name := free(f.Name, taken)
 		taken[name] = true
 		list = append(list, pdf.Attachment{
-			Name: name, Description: "readings, SHA-256 " + f.SHA256, MIME: "text/csv", Relation: "Source", Data: f.Data,
+			Name: name, Description: "input, SHA-256 " + f.SHA256, MIME: mimeOf(name), Relation: "Source", Data: f.Data,
 		})
 	}
 	return list
@@ -76,6 +76,21 @@ func carries(page []byte, want []pdf.Attachment) error {
 		}
 	}
 	return nil
+}
+
+// mimeOf names the kind of an input by its extension; readings without a known one are text.
+func mimeOf(name string) string {
+	switch strings.ToLower(filepath.Ext(name)) {
+	case ".png":
+		return "image/png"
+	case ".jpg", ".jpeg":
+		return "image/jpeg"
+	case ".gif":
+		return "image/gif"
+	case ".xlsx":
+		return "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+	}
+	return "text/csv"
 }
 
 // inputFiles lists the files of all inputs, each content once.

@@ -10,6 +10,7 @@ import (
 	"context"
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -32,9 +33,10 @@ type Job struct {
 	Settings map[string]string
 	ReadFile func(path string) (measured.File, error)
 
-	Issued  string         // the day that the report bears, as 2026-11-25 (see Day); "" for none
-	Program record.Program // what makes the report
-	Open    rerun.Opener   // makes the session that runs the cells
+	Issued  string          // the day that the report bears, as 2026-11-25 (see Day); "" for none
+	Fonts   []measured.File // for characters that the program's own fonts lack; asked in turn
+	Program record.Program  // what makes the report
+	Open    rerun.Opener    // makes the session that runs the cells
 }
 
 // Report is a report in memory.
@@ -114,11 +116,18 @@ func render(job Job, o *rerun.Outcome) (*Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	doc := compose.Document(compose.Source{Outcome: o, Record: rec})
+	shown := compose.Source{Outcome: o, Record: rec}
+	var fonts []pdf.Font
+	for _, f := range job.Fonts {
+		shown.Fonts = append(shown.Fonts, record.Source{Name: f.Name, SHA256: f.SHA256, Bytes: len(f.Data)})
+		fonts = append(fonts, pdf.Font{Name: f.Name, Data: f.Data})
+	}
 	attached := attachments(job.Notebook, o, rec, executed, summary)
+	doc, unset := compose.Document(shown)
 	page, warnings, err := pdf.Render(doc, pdf.Options{
 		Program:     rec.Program.Name + " " + rec.Program.Version,
 		Issued:      job.Issued,
+		Fonts:       fonts,
 		Attachments: attached,
 	})
 	if err != nil {
@@ -129,7 +138,7 @@ func render(job Job, o *rerun.Outcome) (*Report, error) {
 	}
 	return &Report{
 		Notebook: executed, JSON: summary, PDF: page,
-		Record: rec, Verified: o.Verified, Warnings: append(o.Warnings, warnings...),
+		Record: rec, Verified: o.Verified, Warnings: slices.Concat(o.Warnings, unset, warnings),
 	}, nil
 }
 

@@ -56,6 +56,10 @@ type Outcome struct {
 	Settings  []Setting          // in the order the notebook asked for them
 	Constants []measured.File    // of the program's own that the cells asked for: name of the material and its data file
 	Warnings  []string           // in order, each once
+
+	// Unread holds why a picture that a Markdown cell shows could not be read, by its address. One that was
+	// read is an input, under its address.
+	Unread map[string]error
 }
 
 // Verification is what verify() found.

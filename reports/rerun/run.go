@@ -39,6 +39,7 @@ func Run(ctx context.Context, req Request, open Opener) (*Outcome, error) {
 			return nil, err
 		}
 	}
+	desk.pictures()
 	if err := desk.Unasked(); err != nil {
 		return nil, err
 	}

@@ -1,0 +1,83 @@
+package pdf
+
+import (
+	"strconv"
+	"strings"
+
+	"wedgework/reports/document"
+)
+
+const (
+	contentsFrom   = 15 // pages: a shorter report is turned over faster than a list of it is read
+	mostDeep       = 60 // entries: with more, only sections are listed
+	contentsSize   = 9.5
+	contentsHeight = 14.0
+)
+
+// contents lists the headings of a report, with the pages that hold them, before the first section that does
+// not begin on the first page: what is signed stays in front. It returns the boxes with the list among them.
+func (w *writer) contents(boxes []box, pages [][]placed) []box {
+	first := map[*bookmark]bool{}
+	for _, b := range pages[0] {
+		first[b.mark] = true
+	}
+	var entries []*bookmark
+	at := -1
+	for i, b := range boxes[1:] { // the first is the title
+		if b.mark == nil || b.mark.level > 1 {
+			continue
+		}
+		if at < 0 && b.mark.level == 0 && !first[b.mark] {
+			at = i + 1
+		}
+		entries = append(entries, b.mark)
+	}
+	if at < 0 {
+		return boxes
+	}
+	list := w.heading("Contents", 1, wholeWidth)
+	for _, m := range entries {
+		if m.level == 0 || len(entries) <= mostDeep {
+			list = append(list, w.entry(m))
+		}
+	}
+	for i := range list { // together, unless a page has no room for that
+		list[i].block, list[i].keep = "the contents", i < len(list)-1
+	}
+	list[len(list)-1].below = gapTable
+	out := append([]box(nil), boxes[:at]...)
+	return append(append(out, list...), boxes[at:]...)
+}
+
+// entry sets a heading of the contents, its page at the right, both linked to it.
+func (w *writer) entry(m *bookmark) box {
+	const room = 34.0 // for the number
+	x := marginSide + 14*float64(m.level)
+	style := document.Style(0)
+	if m.level == 0 {
+		style = document.Bold
+	}
+	face := w.fonts.get(keyOf(style))
+	regular := w.fonts.get(faceKey{})
+	title := w.fit(m.title, style, contentsSize, textWidth-room-(x-marginSide))
+	above := 0.0
+	if m.level == 0 {
+		above = 3
+	}
+	return box{height: contentsHeight, above: above, draw: func(w *writer, y float64) error {
+		base, right := y+baseline(contentsSize, contentsHeight), marginSide+textWidth
+		page := strconv.Itoa(m.page)
+		number := regular.width(page, contentsSize)
+		w.text(x, base, title, face, contentsSize, ink)
+		w.text(right-number, base, page, regular, contentsSize, ink)
+		dot := regular.width(".", contentsSize)
+		from := x + face.width(title, contentsSize) + 6
+		if n := int((right - room + 20 - from) / (2 * dot)); n > 2 { // the dots of all entries stand below each other
+			w.text(right-room+20-2*dot*float64(n), base, strings.Repeat(". ", n), regular, contentsSize, faint)
+		}
+		link := w.pdf.AddLink()
+		w.pdf.SetLink(link, m.y-4, m.page)
+		w.pdf.Link(marginSide, y, textWidth, contentsHeight, link)
+		return nil
+	}}
+}
