@@ -24,6 +24,7 @@ import (
 
 func (a *app) reproduceCommand() *cobra.Command {
 	var out, signer string
+	var fonts []string
 	c := &cobra.Command{
 		Use:   "reproduce REPORT.pdf",
 		Short: "make a report again from what its PDF carries, and say whether it is the same",
@@ -37,15 +38,16 @@ cannot be said.`,
 		Example: "  wedgework reproduce 0417.pdf --signer quality.pub",
 		Args:    exactly(1, "a report"),
 		RunE: func(c *cobra.Command, args []string) error {
-			return a.reproduce(c.Context(), args[0], out, signer)
+			return a.reproduce(c.Context(), args[0], out, signer, fonts)
 		},
 	}
 	c.Flags().StringVar(&signer, "signer", "", "check REPORT.pdf.sig with the public Ed25519 key `KEY.pub` of OpenSSH")
+	c.Flags().StringArrayVar(&fonts, "font", nil, "a TrueType `FILE` that the report was made with; its provenance names it")
 	c.Flags().StringVar(&out, "out", "", "keep the report made again as `REMADE.pdf`, with the files beside it")
 	return c
 }
 
-func (a *app) reproduce(ctx context.Context, path, out, signer string) error {
+func (a *app) reproduce(ctx context.Context, path, out, signer string, fonts []string) error {
 	if out != "" {
 		paths, err := publish.Paths(out)
 		if err == nil {
@@ -67,7 +69,11 @@ func (a *app) reproduce(ctx context.Context, path, out, signer string) error {
 		return fmt.Errorf("%s: %w", path, err)
 	}
 	a.checkBeside(path, carried)
-	job, err := carried.Job(publish.Job{Program: program(), Open: openRunner(a.watcher())})
+	added, err := readFonts(fonts)
+	if err != nil {
+		return err
+	}
+	job, err := carried.Job(publish.Job{Program: program(), Fonts: added, Open: openRunner(a.watcher())})
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)
 	}
