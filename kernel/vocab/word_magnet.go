@@ -51,7 +51,7 @@ var _ = Register(Word{
 			r.Coefficient = a.SI("per_kelvin")
 		}
 		if err := r.Check(); err != nil {
-			return nil, err
+			return nil, errors.New(strings.TrimPrefix(err.Error(), "magnet: "))
 		}
 		return &Magnet{opaque{"magnet"}, r}, nil
 	},
