@@ -142,12 +142,7 @@ func (c *Characteristic) Attr(name string) (starlark.Value, error) {
 			return starlark.Float(t.PValue), nil
 		}
 	}
-	for _, known := range c.AttrNames() {
-		if known == name {
-			return starlark.None, nil
-		}
-	}
-	return nil, nil
+	return orNone(c.AttrNames(), name), nil
 }
 
 // AttrNames lists the fields.
@@ -156,12 +151,4 @@ func (c *Characteristic) AttrNames() []string {
 		"p_value", "signals", "slope", "slope_uncertainty", "units", "upper_limit", "values"}
 }
 
-func (c *Characteristic) json() any {
-	m := map[string]any{}
-	for _, name := range c.AttrNames() {
-		if a, err := c.Attr(name); err == nil {
-			m[name] = JSON(a)
-		}
-	}
-	return m
-}
+func (c *Characteristic) json() any { return attributes(c) }

@@ -107,4 +107,5 @@ var measuredMethods = newMethods("measured",
 		}
 		return newMeasured(m.input, s), nil
 	}},
+	repeatability,
 )

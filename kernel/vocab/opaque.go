@@ -2,6 +2,7 @@ package vocab
 
 import (
 	"fmt"
+	"slices"
 
 	"go.starlark.net/starlark"
 )
@@ -14,3 +15,22 @@ func (o opaque) Type() string          { return o.kind }
 func (o opaque) Freeze()               {}
 func (o opaque) Truth() starlark.Bool  { return true }
 func (o opaque) Hash() (uint32, error) { return 0, fmt.Errorf("unhashable: %s", o.kind) }
+
+// orNone is the value of an attribute that is known and has none here: None. Nil for one that is not known.
+func orNone(known []string, name string) starlark.Value {
+	if slices.Contains(known, name) {
+		return starlark.None
+	}
+	return nil
+}
+
+// attributes is the JSON of a value that is all its attributes.
+func attributes(v starlark.HasAttrs) any {
+	m := map[string]any{}
+	for _, name := range v.AttrNames() {
+		if a, err := v.Attr(name); err == nil {
+			m[name] = JSON(a)
+		}
+	}
+	return m
+}

@@ -252,6 +252,27 @@ c = l.characteristics[0]
 	}
 }
 
+// TestDecisions: a verification says of each limit what was held against it, by the limit's own rule, and what that risks. With
+// simple acceptance and a margin of a tenth of U = 2u the limit is kept with the probability Phi(0.2) = 0.5793.
+func TestDecisions(t *testing.T) {
+	h := newFakeHost(t)
+	src := exampleStack + `d = measured("lot", default="lot.csv")[0]
+b = budget(repeatability=0.5*dB)
+v = verify(s, d, limits=limits(isolation=at_least(38*dB, guard=0, prior=prior("lot 26-10", mean=40*dB, deviation=1*dB)), over=1540*nm), uncertainty=b)
+l = v.limits[0]
+`
+	for expression, want := range map[string]string{
+		"(l.figure, l.condition, l.limit, l.guard)":                           `("least isolation", "1540 nm, 23 °C", 38 dB, 0.0)`,
+		"(l.measured, round(l.margin, 6), l.uncertainty, round(l.low, 6))":    `(38.1 dB, 0.1 dB, 1 dB, 37.1 dB)`,
+		"(round(l.conformance, 4), l.false_rejection, bool(l) or l.outcome)":  `(0.5793, None, "undecided")`,
+		"l.consumers_risk < l.producers_risk and l.posterior > l.conformance": "True",
+	} {
+		if got := run1(t, h, src+expression).String(); got != want {
+			t.Errorf("%s: got %s, want %s", expression, got, want)
+		}
+	}
+}
+
 func TestNoHost(t *testing.T) {
 	_, err := starlark.Call(&starlark.Thread{}, Words()["measured"], starlark.Tuple{starlark.String("x")}, nil)
 	if err == nil || !strings.Contains(err.Error(), "measured: this session has no notebook around it") {

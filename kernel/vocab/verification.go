@@ -63,6 +63,12 @@ func (v *Verification) Attr(name string) (starlark.Value, error) {
 		return starlark.NewList(lines), nil
 	case "cautions":
 		return texts(r.Cautions), nil
+	case "limits":
+		var all starlark.Tuple
+		for _, d := range r.Decisions {
+			all = append(all, &Decision{opaque{"decision"}, d})
+		}
+		return all, nil
 	case "fitted":
 		d := starlark.NewDict(len(r.Diagnosis.Departures))
 		for _, p := range r.Diagnosis.Departures {
@@ -78,7 +84,7 @@ func (v *Verification) Attr(name string) (starlark.Value, error) {
 
 // AttrNames lists the fields.
 func (v *Verification) AttrNames() []string {
-	return []string{"agreement", "causes", "cautions", "conformity", "diagnosis", "file", "fitted", "lot", "outliers", "passes", "quality", "unit"}
+	return []string{"agreement", "causes", "cautions", "conformity", "diagnosis", "file", "fitted", "limits", "lot", "outliers", "passes", "quality", "unit"}
 }
 
 func (v *Verification) blocks() []document.Block {
@@ -136,15 +142,7 @@ func departureTable(list []verify.Departure) document.Table {
 	return t
 }
 
-func (v *Verification) json() any {
-	m := map[string]any{}
-	for _, name := range v.AttrNames() {
-		if a, err := v.Attr(name); err == nil {
-			m[name] = JSON(a)
-		}
-	}
-	return m
-}
+func (v *Verification) json() any { return attributes(v) }
 
 // Verdict is one of the three judgements; it is true when it passes.
 type Verdict struct {
@@ -243,12 +241,4 @@ func (f *Fitted) blocks() []document.Block {
 	return []document.Block{departureTable([]verify.Departure{f.departure})}
 }
 
-func (f *Fitted) json() any {
-	m := map[string]any{}
-	for _, name := range f.AttrNames() {
-		if a, err := f.Attr(name); err == nil {
-			m[name] = JSON(a)
-		}
-	}
-	return m
-}
+func (f *Fitted) json() any { return attributes(f) }

@@ -32,7 +32,7 @@ var _ = Register(Word{
 		{Name: "loss_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which the insertion loss is compared"},
 		{Name: "smooth", Kind: wavelengthKind, Mode: Keyword, Optional: true, Doc: "how far to either side readings are smoothed over, by a parabola, before their extreme is held against a limit; extremes are raw when left out"},
 	},
-	Returns: "a verification with .agreement, .conformity, .quality, .fitted, .diagnosis, .causes, .outliers and .passes; of a lot a list of them",
+	Returns: "a verification with .agreement, .conformity, .quality, .fitted, .diagnosis, .causes, .limits, .outliers and .passes; of a lot a list of them, which lot() takes together",
 	Errors:  "a path is not a parameter of the stack, the file has no readings, or a wavelength is outside what a material is known for",
 	Example: exampleStack + `d = measured("sweep", default="unit.csv")
 v = verify(s, d, limits=limits(isolation=at_least(30*dB), over=sweep(1540*nm, 1560*nm, 1*nm)),

@@ -32,7 +32,7 @@ func limitTable(u unit) document.Table {
 	t := document.Table{
 		Caption: "Limits, and the figure held against each",
 		Columns: columns("No.", "Quantity", "Where", ">Limit", ">Measured", ">U", ">Margin", ">Guard band", ">Conformance", "Outcome"),
-		Note:    "In dB. U is the expanded uncertainty; conformance is the probability that the limit is kept, given the reading and no other knowledge.",
+		Note:    "In dB. U is the expanded uncertainty; conformance is the probability that the limit is kept, given the reading and no other knowledge; a pass is false with what it lacks of 100 % (false acceptance), a fail is false with it (false rejection).",
 	}
 	for i, l := range u.Limits {
 		sign := "≤ "
@@ -43,7 +43,7 @@ func limitTable(u unit) document.Table {
 		if l.Why != "" && l.Measured != "" {
 			measured += " in part"
 		}
-		row := []string{fmt.Sprint(i + 1), plainName(l.Quantity), brief(l.Over), sign + num(l.Limit), measured, num(l.Uncertainty), signed(l.Margin), num(l.GuardBand), chanceOf(l.Conformance), l.Outcome}
+		row := []string{fmt.Sprint(i + 1), plainName(l.Quantity), brief(l.Over), sign + num(l.Limit), measured, either(u.found.Decisions[i], l), signed(l.Margin), num(l.GuardBand), chanceOf(l.Conformance), l.Outcome}
 		t.Rows = append(t.Rows, row)
 		if l.Why != "" {
 			t.Note += fmt.Sprintf(" Limit %d: %s", i+1, set(l.Why))
@@ -61,6 +61,18 @@ func limitTable(u unit) document.Table {
 		}
 	}
 	return t
+}
+
+// either prints an expanded uncertainty, or where the interval is lopsided what it reaches up and down.
+func either(d verify.Decision, l record.Limit) string {
+	if !d.Decided || !d.Lopsided() {
+		return num(l.Uncertainty)
+	}
+	up := "+∞"
+	if l.High != "" {
+		up = "+" + num(record.Decimal(l.High.Float()-l.Measured.Float(), 2))
+	}
+	return up + tie + minus + num(record.Decimal(l.Measured.Float()-l.Low.Float(), 2))
 }
 
 // rules states the rule of the limits, or of each when they differ.

@@ -83,7 +83,7 @@ func Decide(l Limit, figure uncertainty.Estimate) Decision {
 	if l.AtLeast {
 		d.Margin = figure.Value - l.Value
 	}
-	d = d.Between(figure.Value-u, figure.Value+u, uncertainty.Conformance(low, high, figure.Value, figure.Standard))
+	d = d.Between(figure.Value-u, figure.Value+u, figure.Conformance(low, high))
 	if l.Prior != nil && figure.Standard > 0 {
 		d.Risk = l.Prior.risk(l, r.Guard*u, figure)
 	}

@@ -140,6 +140,8 @@ func TestRecordBytes(t *testing.T) {
           "guard": null,
           "guard_band": null,
           "conformance": null,
+          "false_acceptance": null,
+          "false_rejection": null,
           "outcome": "pass"
         }
       ],

@@ -38,9 +38,12 @@ type Limit struct {
 	Guard       Number `json:"guard"` // factor r of the rule; 0 is simple acceptance
 	GuardBand   Number `json:"guard_band"`
 	Conformance Number `json:"conformance"` // probability that the limit is kept; none where the readings do not speak for all of it
-	Outcome     string `json:"outcome"`
-	Risk        *Risk  `json:"risk,omitempty"` // under a declared prior
-	Why         string `json:"why,omitempty"`  // why it is not decided, or what the readings do not cover
+	// The specific risks of the outcome, with nothing known before: that what passed does not conform, that what failed does.
+	FalseAcceptance Number `json:"false_acceptance"`
+	FalseRejection  Number `json:"false_rejection"`
+	Outcome         string `json:"outcome"`
+	Risk            *Risk  `json:"risk,omitempty"` // under a declared prior
+	Why             string `json:"why,omitempty"`  // why it is not decided, or what the readings do not cover
 }
 
 // Risk is what a decision risks when the figure is distributed over the production as its prior says.

@@ -40,7 +40,7 @@ func characteristicRecord(c lot.Characteristic) record.Characteristic {
 	v := func(x float64) record.Number { return record.Decimal(x, decimals) }
 	fine := func(x float64) record.Number { return record.Decimal(x, decimals+1) }
 	r := record.Characteristic{Kind: string(c.Kind), Name: c.Name, At: c.Condition, Unit: c.Unit,
-		Units: c.Units, Bounded: c.Bounded, Missing: c.Missing}
+		Units: append([]string{}, c.Units...), Values: []record.Number{}, Bounded: c.Bounded, Missing: c.Missing}
 	if c.Limit != nil {
 		r.Rule, r.Limit, r.Keeps = "at most", v(c.Limit.Value), c.Keeps.String()
 		if c.Limit.AtLeast {

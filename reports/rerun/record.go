@@ -137,6 +137,12 @@ func limitRecord(d verify.Decision) record.Limit {
 	r.Measured = level(d.Measured)
 	r.Uncertainty, r.GuardBand, r.Guard = level(d.Expanded), level(d.GuardBand), record.Number(fmt.Sprint(d.Rule.Guard))
 	r.Low, r.High = level(d.Low), bounded(d.High)
+	switch d.Outcome {
+	case document.Pass:
+		r.FalseAcceptance = probability(d.FalseAcceptance())
+	case document.Fail:
+		r.FalseRejection = probability(d.FalseRejection())
+	}
 	if k := d.Risk; k != nil {
 		r.Risk = &record.Risk{
 			Prior: k.Prior.Name, Mean: level(k.Prior.Mean), Deviation: level(k.Prior.Standard),

@@ -68,7 +68,7 @@ func TestUnitRecord(t *testing.T) {
 		Limits: []record.Limit{
 			{Quantity: "isolation", Rule: "at least", Limit: "30.00", Unit: "dB", Over: "1535 nm to 1565 nm, 23 °C",
 				Statistic: "raw minimum of 301 readings", Measured: "31.20", Margin: "1.20", Uncertainty: "0.20", Low: "31.00", High: "31.40", Guard: "1", GuardBand: "0.20",
-				Conformance: "0.999999", Outcome: "pass"},
+				Conformance: "0.999999", FalseAcceptance: "0.000001", Outcome: "pass"},
 			{Quantity: "isolation", Rule: "at least", Limit: "30.00", Unit: "dB", Over: "1535 nm to 1565 nm, -5 °C to 70 °C",
 				Outcome: "undecided", Why: "not covered by the data: no readings at -5 °C"},
 		},

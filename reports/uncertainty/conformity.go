@@ -26,6 +26,20 @@ func Conformance(lower, upper, y, u float64) float64 {
 	}
 }
 
+// Conformance returns the probability that the true value lies between lower and upper, with a t distribution where the
+// standard uncertainty itself is poorly known (JCGM 101:2008, 6.4.9), else by the normal one.
+func (e Estimate) Conformance(lower, upper float64) float64 {
+	if !(Input{Estimate: e}).poor() || e.Standard == 0 {
+		return Conformance(lower, upper, e.Value, e.Standard)
+	}
+	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: e.DOF}
+	if a, b := (lower-e.Value)/e.Standard, (upper-e.Value)/e.Standard; a+b > 0 {
+		return t.CDF(-a) - t.CDF(-b)
+	} else {
+		return t.CDF(b) - t.CDF(a)
+	}
+}
+
 func phi(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
 
 // Risks returns the global risks of accepting what is measured between acceptLow and acceptHigh when the

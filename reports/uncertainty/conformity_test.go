@@ -18,6 +18,12 @@ func TestConformance(t *testing.T) {
 	} {
 		near(t, "conformance probability", uncertainty.Conformance(c.lower, c.upper, c.y, c.u), c.want, 0.001)
 	}
+	// With one degree of freedom t is Cauchy's distribution, whose quartiles are one scale away.
+	poor := uncertainty.Estimate{Value: 30, Standard: 0.2, DOF: 1}
+	near(t, "above the lower quartile", poor.Conformance(29.8, math.Inf(1)), 0.75, 1e-12)
+	near(t, "below the upper quartile", poor.Conformance(math.Inf(-1), 30.2), 0.75, 1e-12)
+	near(t, "between the quartiles", poor.Conformance(29.8, 30.2), 0.5, 1e-12)
+	near(t, "well known", uncertainty.Estimate{Value: 30, Standard: 0.2}.Conformance(29.6, 30.4), uncertainty.Confidence, 1e-12)
 	// Exact cases: on the limit it is one half; without uncertainty it is 0 or 1; far off it keeps digits.
 	near(t, "on the limit", uncertainty.Conformance(30, math.Inf(1), 30, 0.2), 0.5, 1e-15)
 	near(t, "certain", uncertainty.Conformance(30, math.Inf(1), 30, 0), 1, 0)

@@ -60,6 +60,9 @@ func (x *examiner) decide(k int, l limits.Limit) (Decision, *FigureBudget) {
 		figure.Standard = 0
 	}
 	d.Decision = limits.Decide(l, figure)
+	if worst.atLeast {
+		d.Conformance = x.bounded(l, worst)
+	}
 	d.Bias = x.bias(l, all)
 	d.Reserve = x.reserve(l, d)
 	d.settle()
@@ -93,6 +96,16 @@ func (d *Decision) settle() {
 		// What was not measured may be worse; but a reading that fails, fails.
 		d.Outcome = document.Undecided
 	}
+}
+
+// bounded returns the probability that the isolation of an "at least" reading keeps a limit: that its net power, near
+// nothing and with a normal error, is below that of the limit. Power below nothing is counted as none.
+func (x *examiner) bounded(l limits.Limit, c candidate) float64 {
+	low, high := math.Inf(-1), quantity.Ratio(c.correction-l.Value)
+	if !l.AtLeast {
+		low, high = high, math.Inf(1)
+	}
+	return uncertainty.Conformance(low, high, max(x.value[c.obs], 0), x.own.Standard(c.obs))
 }
 
 // reserve says why the worst reading does not speak for the whole limit.

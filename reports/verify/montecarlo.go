@@ -56,7 +56,11 @@ func (x *examiner) check(ctx context.Context, l limits.Limit, d *Decision, b *Fi
 func (x *examiner) simulate(ctx context.Context, l limits.Limit, c candidate, b *FigureBudget) (*uncertainty.Simulated, error) {
 	var inputs []uncertainty.Input
 	var levels, plain []int // errors in dB of the reading, and added to the figure
-	curves := map[int]func(float64) float64{}
+	type curve struct {
+		input int
+		of    func(float64) float64
+	}
+	var curves []curve
 	floor := -1
 	for _, line := range b.Lines {
 		in := uncertainty.Input{Estimate: uncertainty.Estimate{Standard: line.Standard * perUnit(line.Value.Unit), DOF: line.DOF}, Distribution: line.Distribution}
@@ -67,7 +71,7 @@ func (x *examiner) simulate(ctx context.Context, l limits.Limit, c candidate, b 
 			if err != nil {
 				return nil, fmt.Errorf("%s: %w", line.Name, err)
 			}
-			curves[k] = f
+			curves = append(curves, curve{k, f})
 		case line.Name == floorName:
 			floor = k
 			if !x.d.floor.Stated { // the power itself is rectangular
@@ -90,10 +94,8 @@ func (x *examiner) simulate(ctx context.Context, l limits.Limit, c candidate, b 
 			added += e[k]
 		}
 		moved := 0.0
-		for k := range e {
-			if f := curves[k]; f != nil {
-				moved += f(e[k])
-			}
+		for _, c := range curves {
+			moved += c.of(e[c.input])
 		}
 		if l.Quantity != limits.Isolation {
 			return c.value + added - moved

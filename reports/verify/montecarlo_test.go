@@ -2,6 +2,7 @@ package verify_test
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -76,6 +77,30 @@ func TestMonteCarloNearFloor(t *testing.T) {
 	}
 	if d.Outcome == document.Fail {
 		t.Errorf("failed by an interval that reaches to %g dB", d.High)
+	}
+}
+
+// TestAtLeastConformance: a reading that only bounds the isolation keeps a limit at its bound with 95 %, one-sided, and a
+// lower limit with more.
+func TestAtLeastConformance(t *testing.T) {
+	s := scenario(good(), other)
+	s.Budget.Floor.Level = quantity.Of(38, "dB")
+	s.Readings.Rows = slices.DeleteFunc(s.Readings.Rows, func(r verify.Reading) bool {
+		return math.Abs(float64(r.Wavelength)-1550e-9) > 1e-9 || math.Abs(r.Temperature.Celsius()-23) > 1
+	})
+	s.Limits = s.Limits[:1:1]
+	s.Limits[0].Low, s.Limits[0].High = 1549*quantity.Nanometre, 1551*quantity.Nanometre
+	d := run(t, s).Decisions[0]
+	if !d.AtLeast {
+		t.Fatalf("got %+v, want a bound", d)
+	}
+	s.Limits[0].Value = d.Measured
+	if d = run(t, s).Decisions[0]; math.Abs(d.Conformance-0.95) > 1e-4 {
+		t.Errorf("at the bound: got %g, want 0.95", d.Conformance)
+	}
+	s.Limits[0].Value -= 1
+	if d = run(t, s).Decisions[0]; !(d.Conformance > 0.96 && d.Conformance < 1) {
+		t.Errorf("1 dB below the bound: got %g", d.Conformance)
 	}
 }
 

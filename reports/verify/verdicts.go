@@ -109,6 +109,13 @@ func (d Decision) what() string {
 		s += ": no reading"
 	case d.AtLeast:
 		s += fmt.Sprintf(": at least %s dB", number(d.Measured, FigureDecimals("dB")))
+	case d.Lopsided():
+		n := FigureDecimals("dB")
+		to := "to " + number(d.High, n) + " dB"
+		if d.High >= Most {
+			to = "dB or more"
+		}
+		s += fmt.Sprintf(": %s dB, from %s %s", number(d.Measured, n), number(d.Low, n), to)
 	default:
 		n := FigureDecimals("dB")
 		s += fmt.Sprintf(": %s ± %s dB", number(d.Measured, n), number(d.Expanded, n))
@@ -117,6 +124,13 @@ func (d Decision) what() string {
 		s += ", " + d.Reserve
 	}
 	return s
+}
+
+// Lopsided reports whether the interval that decides is not the figure plus and minus its expanded uncertainty, to the digits
+// that are printed.
+func (d Decision) Lopsided() bool {
+	half := math.Pow(10, -float64(FigureDecimals("dB"))) / 2
+	return !d.AtLeast && (math.Abs(d.High-d.Measured-d.Expanded) > half || math.Abs(d.Measured-d.Low-d.Expanded) > half)
 }
 
 func quality(checks []Check) Verdict {

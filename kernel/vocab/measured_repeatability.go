@@ -1,0 +1,53 @@
+package vocab
+
+import (
+	"fmt"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
+	"wedgework/reports/measured"
+	"wedgework/reports/uncertainty"
+)
+
+// repeatability evaluates what was read more than once.
+var repeatability = method[*Measured]{Word{
+	Name:    "repeatability",
+	Summary: "the scatter of a single reading, from what the file has read more than once (type A)",
+	Params: []Param{
+		{Name: "figure", Kind: choice(limits.Quantities...), Default: starlark.String(limits.Isolation), Doc: "the figure"},
+	},
+	Returns: "a contribution for repeatability= of budget(), in dB, with its degrees of freedom",
+	Errors:  "the file has nothing at one wavelength and temperature twice",
+	Example: `budget(repeatability=measured("sweep", default="repeats.csv").repeatability())`,
+	Source:  "JCGM 100:2008, 4.2.4: the standard deviation pooled over all points, each about its own mean",
+}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {
+	t, err := m.one()
+	if err != nil {
+		return nil, err
+	}
+	column := map[string]string{limits.Isolation: measured.Isolation, limits.InsertionLoss: measured.InsertionLoss, limits.PDL: measured.PDL}[a.Text("figure")]
+	readings := t.Figure(column)
+	if readings == nil {
+		return nil, fmt.Errorf("%s has no column %s", t.File.Name, column)
+	}
+	var groups [][]float64
+	for _, r := range runs(t) {
+		for k, row := range r.rows {
+			if k == 0 || t.Wavelength[row] != t.Wavelength[r.rows[k-1]] {
+				groups = append(groups, nil)
+			}
+			last := &groups[len(groups)-1]
+			if v := readings[row]; v == v { // measured
+				*last = append(*last, v)
+			}
+		}
+	}
+	e, err := uncertainty.Pooled(groups)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w at one wavelength and temperature", t.File.Name, err)
+	}
+	return &Contribution{opaque{"contribution"}, uncertainty.Contribution{Value: quantity.Of(significant(e.Standard, 3), "dB"),
+		Distribution: uncertainty.Student, DOF: e.DOF, Shared: uncertainty.ByPoint}}, nil
+}}
