@@ -55,7 +55,7 @@ var _ = Register(Word{
 		case !a.Has("value"):
 			return nil, errors.New("a value such as 0.05*dB is missing, or repeats= to work it out from")
 		case line.Distribution == uncertainty.Student && line.DOF == 0:
-			return nil, errors.New("Student's distribution needs dof=, one less than the number of readings")
+			return nil, errors.New("a distribution of Student's needs dof=, one less than the number of readings")
 		case line.Distribution == "":
 			line.Distribution = uncertainty.Normal
 		}

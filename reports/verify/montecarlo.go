@@ -33,7 +33,7 @@ func (x *examiner) check(ctx context.Context, l limits.Limit, d *Decision, b *Fi
 	worst := worst(l, x.candidates(l))
 	s, err := x.simulate(ctx, l, worst, b)
 	if err != nil {
-		return fmt.Errorf("Monte Carlo check of the %s: %w", name(l.Quantity), err)
+		return fmt.Errorf("the %s, checked by Monte Carlo: %w", name(l.Quantity), err)
 	}
 	linear := uncertainty.Estimate{Value: worst.value, Standard: b.Standard, DOF: b.DOF}
 	v := uncertainty.Validate(linear, s, 1)
