@@ -35,6 +35,7 @@ const All = math.MaxInt
 const (
 	mostBytes     = 16 << 20
 	longestResult = 16 << 10
+	longestSource = 1 << 20  // longer ones were pasted, and are not kept
 	longestLine   = 64 << 20 // of what is read
 )
 
@@ -49,8 +50,11 @@ type Store struct {
 // New returns the history in the file at path. The file and its folder are made when there is something to keep.
 func New(path string) *Store { return &Store{path: path} }
 
-// Append keeps a cell; its session is that of the store.
+// Append keeps a cell, unless it is longer than anyone writes; its session is that of the store.
 func (s *Store) Append(e Entry) error {
+	if len(e.Source) > longestSource {
+		return nil
+	}
 	session, err := s.begin()
 	if err != nil {
 		return err
