@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -25,6 +26,7 @@ import (
 func (a *app) reproduceCommand() *cobra.Command {
 	var out, signer string
 	var fonts []string
+	var most time.Duration
 	c := &cobra.Command{
 		Use:   "reproduce REPORT.pdf",
 		Short: "make a report again from what its PDF carries, and say whether it is the same",
@@ -38,11 +40,18 @@ cannot be said.`,
 		Example: "  wedgework reproduce 0417.pdf --signer quality.pub",
 		Args:    exactly(1, "a report"),
 		RunE: func(c *cobra.Command, args []string) error {
-			return a.reproduce(c.Context(), args[0], out, signer, fonts)
+			ctx, cancel := context.WithTimeoutCause(c.Context(), most, fmt.Errorf("%s: not made again within %v: --time gives it more", args[0], most))
+			defer cancel()
+			err := a.reproduce(ctx, args[0], out, signer, fonts)
+			if err != nil && errors.Is(ctx.Err(), context.DeadlineExceeded) {
+				return context.Cause(ctx)
+			}
+			return err
 		},
 	}
 	c.Flags().StringVar(&signer, "signer", "", "check REPORT.pdf.sig with the public Ed25519 key `KEY.pub` of OpenSSH")
 	c.Flags().StringArrayVar(&fonts, "font", nil, "a TrueType `FILE` that the report was made with; its provenance names it")
+	c.Flags().DurationVar(&most, "time", 10*time.Minute, "give up after `DURATION`: a report from elsewhere may hold any cells")
 	c.Flags().StringVar(&out, "out", "", "keep the report made again as `REMADE.pdf`, with the files beside it")
 	return c
 }
