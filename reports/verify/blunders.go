@@ -128,7 +128,11 @@ func (m stacked) Blunders() []Blunder {
 			}
 		}
 		b := Blunder{Name: name}
-		for _, hold := range []bool{false, true}[:1+btoi(held)] {
+		ways := []bool{false}
+		if held {
+			ways = append(ways, true)
+		}
+		for _, hold := range ways {
 			if made, err := (botched{drawn: m.Stack, make: make(hold)}).made(); err == nil {
 				b.Models = append(b.Models, made)
 			}
@@ -154,13 +158,6 @@ func (m stacked) Blunders() []Blunder {
 		}
 	}
 	return list
-}
-
-func btoi(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
 }
 
 // reversed turns the field in a rotator round.

@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -85,7 +86,7 @@ func (x *examiner) suspect(ctx context.Context) error {
 	if len(names) == 0 {
 		return nil
 	}
-	slices.SortStableFunc(names, func(a, b string) int { return compare2(byName[a].AICc, byName[b].AICc) })
+	slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(byName[a].AICc, byName[b].AICc) })
 	best := byName[names[0]]
 	if best.AICc > ordinary.AICc-decisive || ordinary.ChiSquared-best.ChiSquared < grossly*(ordinary.ChiSquared-float64(ordinary.DOF)) {
 		return nil
@@ -101,19 +102,9 @@ func (x *examiner) suspect(ctx context.Context) error {
 	}
 	ordinary.Delta = ordinary.AICc - best.AICc
 	found.list = append(found.list, *ordinary)
-	slices.SortStableFunc(found.list, func(a, b explained) int { return compare2(a.AICc, b.AICc) })
+	slices.SortStableFunc(found.list, func(a, b explained) int { return cmp.Compare(a.AICc, b.AICc) })
 	x.found, x.full = found, best.f
 	return nil
-}
-
-func compare2(a, b float64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
 }
 
 // blundered fits the parameters under a gross error; nil where the readings are nothing like it.
@@ -167,7 +158,11 @@ func (x *examiner) near(ctx context.Context, m Model) (bool, error) {
 	for i, o := range obs {
 		y, _ := o.amplitude(o.value)
 		says, _ := o.amplitude(p[i])
-		off[btoi(o.backward)] = append(off[btoi(o.backward)], math.Abs(y-says))
+		k := 0
+		if o.backward {
+			k = 1
+		}
+		off[k] = append(off[k], math.Abs(y-says))
 	}
 	for _, d := range off {
 		slices.Sort(d)

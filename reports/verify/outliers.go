@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -65,15 +66,7 @@ func (d *data) sorted(run int) []int {
 			all = append(all, i)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b int) int {
-		switch {
-		case d.obs[a].l < d.obs[b].l:
-			return -1
-		case d.obs[a].l > d.obs[b].l:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(all, func(a, b int) int { return cmp.Compare(d.obs[a].l, d.obs[b].l) })
 	return all
 }
 

@@ -84,6 +84,10 @@ func (x *examiner) quality() []Check {
 	if x.d.floor != nil {
 		checks = append(checks, x.floorKept())
 	}
+	if len(x.gross) > 0 {
+		checks = append(checks, Check{Name: "gross error", Outcome: document.Undecided,
+			Sentence: "the readings look like those of a gross error, of which some are errors of measuring: " + strings.Join(x.gross, "; or ")})
+	}
 	return append(checks, x.outlierCheck(), x.temperatures(), x.repeats(), x.reference(), x.calibration())
 }
 

@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -119,15 +120,7 @@ func (f *fitter) starts(ctx context.Context, vs []*vary) ([]well, error) {
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b well) int {
-		switch {
-		case a.chi < b.chi:
-			return -1
-		case a.chi > b.chi:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(all, func(a, b well) int { return cmp.Compare(a.chi, b.chi) })
 	return all[:min(len(all), wells)], nil
 }
 
