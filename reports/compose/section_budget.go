@@ -50,8 +50,8 @@ func decided(u unit) []int {
 func budgetTable(u unit, budgets []budget) document.Table {
 	t := document.Table{
 		Caption: "What each contribution adds to the standard uncertainty u of the figure held against each limit, in dB",
-		Columns: columns("Contribution", ">Value", "Distribution", ">Divisor", "Shared by"),
-		Note:    "Evaluated after JCGM 100 (GUM); U = k u. A dash stands where a contribution does not bear on a figure. What all readings of a run share, or all runs, is carried as a correlation through the fit, χ² and En.",
+		Columns: columns("Contribution", ">Value", "Distribution", ">Divisor", ">ν", "Shared by"),
+		Note:    "Evaluated after JCGM 100 (GUM); U = k u; ν are degrees of freedom. A dash stands where a contribution does not bear on a figure. What all readings of a run share, or all runs, is carried as a correlation through the fit, χ² and En.",
 	}
 	var lines []record.Contribution // of all figures, each once
 	for _, f := range budgets {
@@ -69,14 +69,14 @@ func budgetTable(u unit, budgets []budget) document.Table {
 		t.Rows = append(t.Rows, head)
 	}
 	for _, l := range lines {
-		row([]string{plainName(l.Name), l.Value, l.Distribution, num(l.Divisor), l.Shared}, func(f record.Budget) string {
+		row([]string{plainName(l.Name), l.Value, l.Distribution, num(l.Divisor), orElse(l.DOF, "∞"), l.Shared}, func(f record.Budget) string {
 			if k := slices.IndexFunc(f.Contributions, func(c record.Contribution) bool { return sameSource(l, c) }); k >= 0 {
 				return num(f.Contributions[k].Standard)
 			}
 			return "–"
 		})
 	}
-	foot := func(name string) []string { return []string{name, "", "", "", ""} }
+	foot := func(name string) []string { return []string{name, "", "", "", "", ""} }
 	row(foot("combined, u"), func(f record.Budget) string { return num(f.Standard) })
 	row(foot("coverage factor, k"), func(f record.Budget) string { return num(f.K) })
 	if slices.ContainsFunc(budgets, func(f budget) bool { return f.DOF != "" }) {
@@ -119,5 +119,6 @@ func monteCarlo(budgets []budget) string {
 // sameSource reports whether two lines are one contribution to two figures.
 func sameSource(a, b record.Contribution) bool {
 	a.Standard, b.Standard = "", ""
+	a.Sensitivity, b.Sensitivity = "", ""
 	return a == b
 }

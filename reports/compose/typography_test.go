@@ -106,23 +106,23 @@ func TestLevel(t *testing.T) {
 // The figures held against limits share their contributions, each of which stands once.
 func TestBudgetTable(t *testing.T) {
 	meter := record.Contribution{Name: "power_meter", Value: "0.03 dB", Distribution: "normal", Divisor: "1.000", Shared: "all", Standard: "0.030"}
-	floor := record.Contribution{Name: "floor", Value: "0.5 dB", Distribution: "normal", Divisor: "1.000", Shared: "all", Standard: "0.001"}
+	floor := record.Contribution{Name: "floor", Value: "0.5 dB", Distribution: "normal", Divisor: "1.000", DOF: "9.0", Shared: "all", Standard: "0.001"}
 	u := unit{Unit: record.Unit{Limits: []record.Limit{{Quantity: "isolation"}, {Quantity: "pdl"}, {Quantity: "insertion_loss"}}}}
 	got := budgetTable(u, []budget{
 		{record.Budget{Contributions: []record.Contribution{meter, floor}, Standard: "0.030", K: "2.00", Expanded: "0.06"}, 0},
 		{record.Budget{Contributions: []record.Contribution{meter}, Standard: "0.030", K: "2.00", Expanded: "0.06"}, 2},
 	})
 	want := [][]string{
-		{"power meter", "0.03 dB", "normal", "1.000", "all", "0.030", "0.030"},
-		{"floor", "0.5 dB", "normal", "1.000", "all", "0.001", "–"},
-		{"combined, u", "", "", "", "", "0.030", "0.030"},
-		{"coverage factor, k", "", "", "", "", "2.00", "2.00"},
-		{"expanded, U", "", "", "", "", "0.06", "0.06"},
+		{"power meter", "0.03 dB", "normal", "1.000", "∞", "all", "0.030", "0.030"},
+		{"floor", "0.5 dB", "normal", "1.000", "9.0", "all", "0.001", "–"},
+		{"combined, u", "", "", "", "", "", "0.030", "0.030"},
+		{"coverage factor, k", "", "", "", "", "", "2.00", "2.00"},
+		{"expanded, U", "", "", "", "", "", "0.06", "0.06"},
 	}
 	if d := cmp.Diff(got.Rows, want); d != "" {
 		t.Errorf("-got +want:\n%s", d)
 	}
-	if heads := []string{got.Columns[5].Head, got.Columns[6].Head}; heads[0] != "Limit 1, isolation" || heads[1] != "Limit 3, insertion loss" {
+	if heads := []string{got.Columns[6].Head, got.Columns[7].Head}; heads[0] != "Limit 1, isolation" || heads[1] != "Limit 3, insertion loss" {
 		t.Errorf("heads are %q", heads)
 	}
 }

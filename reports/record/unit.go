@@ -145,6 +145,8 @@ type Contribution struct {
 	Value        string `json:"value"` // with its unit
 	Distribution string `json:"distribution"`
 	Divisor      Number `json:"divisor"`
-	Shared       string `json:"shared"`   // "point", "run" or "all"
-	Standard     Number `json:"standard"` // contribution to the figure, in its unit
+	Shared       string `json:"shared"`             // "point", "run" or "all"
+	DOF          Number `json:"degrees_of_freedom"` // none: well known
+	Sensitivity  Number `json:"sensitivity"`        // of the figure, in its unit by that of Value
+	Standard     Number `json:"standard"`           // contribution to the figure, in its unit
 }

@@ -280,8 +280,11 @@ func budgetRecord(b verify.FigureBudget) record.Budget {
 	for _, l := range b.Lines {
 		r.Contributions = append(r.Contributions, record.Contribution{
 			Name: l.Name, Value: l.Value.String(), Distribution: string(l.Distribution), Divisor: record.Decimal(l.Divisor, otherDecimals),
-			Shared: string(l.Shared), Standard: n(l.Contribution),
+			Shared: string(l.Shared), Standard: n(l.Contribution), Sensitivity: record.Decimal(l.Sensitivity, otherDecimals),
 		})
+		if l.DOF > 0 {
+			r.Contributions[len(r.Contributions)-1].DOF = record.Decimal(l.DOF, 1)
+		}
 	}
 	return r
 }

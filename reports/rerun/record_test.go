@@ -91,7 +91,7 @@ func TestUnitRecord(t *testing.T) {
 		},
 		Budgets: []record.Budget{{
 			Figure: "least isolation", Unit: "dB", Standard: "0.051", K: "2.00", Expanded: "0.10",
-			Contributions: []record.Contribution{{Name: "power meter", Value: "0.05 dB", Distribution: "normal", Divisor: "1.000", Shared: "run", Standard: "0.050"}},
+			Contributions: []record.Contribution{{Name: "power meter", Value: "0.05 dB", Distribution: "normal", Divisor: "1.000", Shared: "run", Sensitivity: "0.000", Standard: "0.050"}},
 		}},
 	}
 	if diff := cmp.Diff(got, want); diff != "" {
