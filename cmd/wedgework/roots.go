@@ -77,6 +77,11 @@ func (r *roots) read(path string) (measured.File, error) {
 	return measured.File{}, fmt.Errorf("%s: %w", path, reason.Plain(refused))
 }
 
+// mostBytes bounds a file: a million readings are some 30 MB, and all of it is held in memory. A choice.
+const mostBytes = 256 << 20
+
+var errTooLarge = fmt.Errorf("found a file of more than %d MB, which is more than is read", mostBytes>>20)
+
 func readRegular(root *os.Root, rel string) ([]byte, error) {
 	info, err := root.Stat(rel) // before opening: a pipe would wait for its writer
 	if err != nil {
@@ -85,10 +90,17 @@ func readRegular(root *os.Root, rel string) ([]byte, error) {
 	if !info.Mode().IsRegular() {
 		return nil, errors.New("found no regular file")
 	}
+	if info.Size() > mostBytes {
+		return nil, errTooLarge
+	}
 	f, err := root.Open(rel)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	return io.ReadAll(f)
+	data, err := io.ReadAll(io.LimitReader(f, mostBytes+1))
+	if err == nil && len(data) > mostBytes { // it has grown meanwhile
+		return nil, errTooLarge
+	}
+	return data, err
 }

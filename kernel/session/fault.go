@@ -102,7 +102,11 @@ func (s *Session) static(e *Error, err error) bool {
 		e.Kind = SyntaxError
 		e.Message, e.Hint = s.wordSyntax(found)
 		s.place(e, found.Pos)
+		s.offender(e, found.Msg)
 		s.pullBack(e)
+		if word := s.misspelt(s.line(e.Cell, e.Line)); word != "" && e.Hint == "" {
+			e.Message += meant("", word)
+		}
 		e.Lines = s.context(e.Cell, e.Line, e.Column, "")
 	case resolve.ErrorList:
 		s.undefined(e, found)

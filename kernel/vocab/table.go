@@ -38,6 +38,9 @@ func tableOf(things starlark.Tuple, digits int) (document.Table, error) {
 		return rowTable(items, digits)
 	case *Sweep:
 		t := document.Table{Columns: []document.Column{head(v.what(), v.unit)}}
+		if err := rowsFit(v.Len(), "tabulate a coarser sweep"); err != nil {
+			return t, err
+		}
 		for i := range v.values {
 			t.Rows = append(t.Rows, []string{written(quantity.Quantity{Value: v.values[i]})})
 		}
@@ -53,6 +56,14 @@ func tableOf(things starlark.Tuple, digits int) (document.Table, error) {
 		}
 	}
 	return document.Table{}, fmt.Errorf("cannot tabulate %s: series, a response, measured data, a dict, or a list of rows can be", describe(things[0]))
+}
+
+// rowsFit refuses more rows than a table holds.
+func rowsFit(n int, advice string) error {
+	if n > mostRows {
+		return fmt.Errorf("%d rows are more than a table holds, %d: %s", n, mostRows, advice)
+	}
+	return nil
 }
 
 func head(name string, u quantity.Unit) document.Column {
@@ -87,8 +98,8 @@ func seriesTable(things starlark.Tuple, digits int) (document.Table, error) {
 	}
 	axis := columns[0].axes[0]
 	t := document.Table{Columns: append([]document.Column{head(axis.what(), axis.unit)}, heads...)}
-	if axis.Len() > mostRows {
-		return t, fmt.Errorf("%d rows are more than a table holds, %d: thin the series, as in y[::10]", axis.Len(), mostRows)
+	if err := rowsFit(axis.Len(), "thin the series, as in y[::10]"); err != nil {
+		return t, err
 	}
 	for _, c := range columns {
 		if !c.axes[0].same(axis) {

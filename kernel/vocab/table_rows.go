@@ -14,6 +14,9 @@ func dictTable(d *starlark.Dict, digits int) (document.Table, error) {
 	if d.Len() == 0 {
 		return document.Table{}, errors.New("the dict is empty")
 	}
+	if err := rowsFit(d.Len(), "tabulate a part of it"); err != nil {
+		return document.Table{}, err
+	}
 	columns := 0
 	for _, kv := range d.Items() {
 		if _, ok := elements(kv[1]); ok {
@@ -32,6 +35,9 @@ func dictTable(d *starlark.Dict, digits int) (document.Table, error) {
 		items, ok := elements(kv[1])
 		if !ok {
 			return t, fmt.Errorf("%s is not a list, as the other columns are", plainText(kv[0]))
+		}
+		if err := rowsFit(len(items), "tabulate a part of the lists, as in x[:100]"); err != nil {
+			return t, err
 		}
 		if len(t.Columns) > 0 && len(items) != len(t.Rows) {
 			return t, fmt.Errorf("the column %s has %d rows, the first has %d", plainText(kv[0]), len(items), len(t.Rows))
@@ -53,6 +59,9 @@ func rowTable(items []starlark.Value, digits int) (document.Table, error) {
 	var t document.Table
 	if len(items) == 0 {
 		return t, errors.New("the list is empty")
+	}
+	if err := rowsFit(len(items), "tabulate a part of the list, as in rows[:100]"); err != nil {
+		return t, err
 	}
 	if paths, ok := pathsTable(items); ok {
 		return paths, nil

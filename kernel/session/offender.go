@@ -1,0 +1,70 @@
+package session
+
+import (
+	"regexp"
+	"strings"
+	"unicode/utf8"
+
+	"wedgework/reports/nearest"
+)
+
+// unexpectedToken are the messages that speak of a token and give the place behind it.
+var unexpectedToken = regexp.MustCompile(`^got (?:'([^']+)'|identifier|int literal|float literal|string literal|newline), want `)
+
+// offender moves the place of such an error to the token itself, where the caret belongs.
+func (s *Session) offender(e *Error, message string) {
+	m := unexpectedToken.FindStringSubmatch(message)
+	if m == nil || strings.HasPrefix(message, "got indent") || strings.HasPrefix(message, "got outdent") || strings.HasPrefix(message, "got end of file") {
+		return
+	}
+	s.mu.Lock()
+	lines := s.sources[e.Cell]
+	s.mu.Unlock()
+	if e.Line < 1 || e.Line > len(lines) {
+		return
+	}
+	behind := e.Column - 1
+	for _, l := range lines[:e.Line-1] {
+		behind += utf8.RuneCountInString(l) + 1
+	}
+	src := []rune(strings.Join(lines, "\n"))
+	at := -1
+	if m[1] != "" { // an operator or a bracket, written in the message
+		at = behind - utf8.RuneCountInString(m[1])
+		if at < 0 || behind > len(src) || string(src[at:behind]) != m[1] {
+			return
+		}
+	} else {
+		for _, t := range scan(src) {
+			if t.end == behind {
+				at = t.start
+			}
+		}
+		if at < 0 {
+			return
+		}
+	}
+	e.Line, e.Column = 1, 1
+	for _, r := range src[:at] {
+		if e.Column++; r == '\n' {
+			e.Line, e.Column = e.Line+1, 1
+		}
+	}
+}
+
+// misspelt returns the keyword that the first word of a line was meant to be, where the line cannot be read and the word is no
+// name; "" when there is none.
+func (s *Session) misspelt(line string) string {
+	tokens := scan([]rune(line))
+	if len(tokens) == 0 || tokens[0].kind != nameToken || reservedName[tokens[0].text] {
+		return ""
+	}
+	if len(tokens) > 1 && tokens[1].kind == operatorToken && !tokens[1].is(":") {
+		return "" // called, indexed or assigned: a name
+	}
+	word := tokens[0].text
+	if _, known := s.Lookup(word); known {
+		return ""
+	}
+	return nearest.To(word, languageWords)
+}
