@@ -16,8 +16,7 @@ import (
 // Source is everything a report is made from.
 type Source struct {
 	Outcome *rerun.Outcome
-	Record  *record.Record  // of the same run
-	Fonts   []record.Source // added for characters that the program's own lack
+	Record  *record.Record // of the same run
 }
 
 // Document lays the report out, and returns warnings for the person who asked for it: what of the notebook's

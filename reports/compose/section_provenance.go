@@ -17,10 +17,10 @@ func provenance(s Source) []document.Section {
 		{Name: "Notebook", Value: s.Record.Notebook.Name},
 		{Name: "Notebook SHA-256", Value: s.Record.Notebook.SHA256},
 	}}}
-	if len(s.Fonts) > 0 {
+	if len(s.Record.Fonts) > 0 {
 		fonts := document.Table{Caption: "Fonts added", Columns: columns("File", ">Bytes", "SHA-256")}
 		fonts.Columns[0].Mono, fonts.Columns[2].Mono = true, true
-		for _, f := range s.Fonts {
+		for _, f := range s.Record.Fonts {
 			fonts.Rows = append(fonts.Rows, []string{f.Name, fmt.Sprint(f.Bytes), f.SHA256})
 		}
 		b = append(b, fonts)

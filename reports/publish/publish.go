@@ -112,18 +112,17 @@ func render(job Job, o *rerun.Outcome) (*Report, error) {
 	rec := o.Record(job.Program, rerun.Source(job.Notebook))
 	rec.Issued = job.Issued
 	rec.Executed = rerun.Source(measured.NewFile("executed-"+job.Notebook.Name, executed))
+	var fonts []pdf.Font
+	for _, f := range job.Fonts {
+		rec.Fonts = append(rec.Fonts, rerun.Source(f))
+		fonts = append(fonts, pdf.Font{Name: f.Name, Data: f.Data})
+	}
 	summary, err := rec.Bytes()
 	if err != nil {
 		return nil, err
 	}
-	shown := compose.Source{Outcome: o, Record: rec}
-	var fonts []pdf.Font
-	for _, f := range job.Fonts {
-		shown.Fonts = append(shown.Fonts, record.Source{Name: f.Name, SHA256: f.SHA256, Bytes: len(f.Data)})
-		fonts = append(fonts, pdf.Font{Name: f.Name, Data: f.Data})
-	}
 	attached := attachments(job.Notebook, o, rec, executed, summary)
-	doc, unset := compose.Document(shown)
+	doc, unset := compose.Document(compose.Source{Outcome: o, Record: rec})
 	page, warnings, err := pdf.Render(doc, pdf.Options{
 		Program:     rec.Program.Name + " " + rec.Program.Version,
 		Issued:      job.Issued,

@@ -9,6 +9,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"wedgework/reports/archive"
@@ -94,8 +95,20 @@ func plain(r rune) rune {
 	return r
 }
 
-// Job is the job that made the report, for the program and the session of now.
+// Job is the job that made the report, for the program and the session of now. The fonts that were added to it do not travel
+// with it, for not every font may be handed on: those of the job are taken in the order that the record has them in.
 func (c *Carried) Job(job publish.Job) (publish.Job, error) {
+	given := job.Fonts
+	job.Fonts = nil
+	for _, want := range c.Record.Fonts {
+		at := slices.IndexFunc(given, func(f measured.File) bool { return f.SHA256 == want.SHA256 })
+		if at < 0 {
+			return job, fmt.Errorf("the report was made with the font %s, SHA-256 %s: give --font FILE", want.Name, want.SHA256)
+		}
+		font := given[at]
+		font.Name = want.Name // the file may have been renamed since
+		job.Fonts = append(job.Fonts, font)
+	}
 	job.Notebook, job.Data, job.Issued = c.Notebook, c.data, c.Record.Issued
 	job.Settings = map[string]string{}
 	for _, s := range c.Record.Settings {

@@ -287,6 +287,19 @@ func TestHostileCells(t *testing.T) {
 	}
 }
 
+// Fonts are asked for by their hashes, and taken under the names they had.
+func TestFontsAreAskedFor(t *testing.T) {
+	font := measured.NewFile("renamed.ttf", []byte("font"))
+	c := &Carried{Record: &record.Record{Fonts: []record.Source{{Name: "face.ttf", SHA256: font.SHA256}}}}
+	if _, err := c.Job(publish.Job{}); err == nil || !strings.Contains(err.Error(), "the font face.ttf, SHA-256 "+font.SHA256+": give --font FILE") {
+		t.Errorf("got %v, want an error that asks for the font", err)
+	}
+	j, err := c.Job(publish.Job{Fonts: []measured.File{measured.NewFile("other.ttf", nil), font}})
+	if err != nil || len(j.Fonts) != 1 || j.Fonts[0].Name != "face.ttf" {
+		t.Errorf("fonts %+v, %v, want the one of the record under its name", j.Fonts, err)
+	}
+}
+
 func TestSettingsNeedTheirExpressions(t *testing.T) {
 	c := &Carried{Record: &record.Record{Settings: []record.Setting{{Name: "apex", Value: "5 deg", Bound: true}}}}
 	if _, err := c.Job(publish.Job{}); err == nil || !strings.Contains(err.Error(), "by which expression") {
