@@ -47,7 +47,7 @@ func specimens(t *testing.T) (results map[*Word]starlark.Value, all []starlark.V
 
 // endsWithCall reports whether the example ends with a call of the word itself.
 func endsWithCall(w *Word) bool {
-	e, err := syntax.ParseExpr("example", w.Example[strings.LastIndex(strings.TrimSpace(w.Example), "\n")+1:], 0)
+	e, err := (&syntax.FileOptions{}).ParseExpr("example", w.Example[strings.LastIndex(strings.TrimSpace(w.Example), "\n")+1:], 0)
 	if err != nil {
 		return false
 	}
