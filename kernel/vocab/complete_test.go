@@ -8,6 +8,7 @@ import (
 
 	"wedgework/kernel/session"
 	"wedgework/reports/document"
+	"wedgework/reports/notebook"
 )
 
 // working session of an engineer: a stack, its responses, readings, in lists and dicts too.
@@ -246,4 +247,35 @@ func TestInspect(t *testing.T) {
 			}
 		})
 	}
+}
+
+// TestInspectWhileComputing looks at every value of the session while a cell computes with them; the race detector looks
+// on. Cards are made of what the values hold, and values of the vocabulary do not change.
+func TestInspectWhileComputing(t *testing.T) {
+	s := benchSession(t)
+	ctx, cancel := context.WithCancel(context.Background())
+	ended := make(chan struct{})
+	started := make(chan struct{}, 1)
+	go func() {
+		defer close(ended)
+		src := "for i in range(1000000):\n    display(i)\n    x = s.backward(sweep(1540*nm, 1560*nm, 1*nm)).isolation + i*dB\n    s.adjusted({'wedge2.axis': 68*deg}).cautions\n    d.isolation\n"
+		_, _ = s.Run(ctx, session.Cell{Name: "cell 2", Source: src}, func(notebook.Output) {
+			select {
+			case started <- struct{}{}:
+			default:
+			}
+		})
+	}()
+	<-started
+	for range 3 {
+		for _, name := range []string{"s", "c", "b", "p", "d", "q", "y", "w1", "r", "s.parameters", "s.beam", "s.elements", "x", "designs"} {
+			if _, found := s.Inspect(name, len(name), 1); !found && name != "x" {
+				t.Errorf("nothing is known of %s", name)
+			}
+			s.Complete(name+".", len(name)+1)
+		}
+		s.Complete(`s.adjusted({"`, 13)
+	}
+	cancel()
+	<-ended
 }
