@@ -258,7 +258,10 @@ func TestShutdownWhileACellRuns(t *testing.T) {
 func TestShutdownWhileACellHangs(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b := start(t)
-		defer close(b.fake.release)
+		defer func() { // the cell then writes its history, into a folder that goes away with the test
+			close(b.fake.release)
+			synctest.Wait()
+		}()
 		m, err := b.client.Send(transport.Shell, "execute_request", map[string]any{"code": "print begun\nhang"})
 		if err != nil {
 			t.Fatal(err)
