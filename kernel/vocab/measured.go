@@ -19,6 +19,7 @@ type Measured struct {
 	tables []*measured.Table
 }
 
+// measuredKind is set apart from its words, whose parameters are of it.
 var measuredKind = instance[*Measured](`measured data such as measured("sweep", default="data/unit.csv")`)
 
 // newMeasured wraps tables.
@@ -31,7 +32,7 @@ func (m *Measured) String() string {
 		t := m.tables[0]
 		return fmt.Sprintf("<measured %s: %s%s>", m.input, count(t.Rows(), "row"), unitText(t))
 	}
-	return fmt.Sprintf("<measured %s: %s>", m.input, count(len(m.tables), "file"))
+	return fmt.Sprintf("<measured %s: %s>", m.input, count(len(m.tables), "unit"))
 }
 
 func unitText(t *measured.Table) string {
@@ -41,7 +42,7 @@ func unitText(t *measured.Table) string {
 	return ""
 }
 
-// Len, Index and Iterate give the files of a lot one by one.
+// Len, Index and Iterate give the units of a lot one by one.
 func (m *Measured) Len() int                   { return len(m.tables) }
 func (m *Measured) Index(i int) starlark.Value { return newMeasured(m.input, m.tables[i]) }
 func (m *Measured) Iterate() starlark.Iterator { return &iterator{m, 0} }
@@ -56,6 +57,34 @@ var measuredFigures = []struct {
 	{"pdl", measured.PDL, decibel},
 	{"dgd", measured.DGD, picosecond},
 	{"return_loss", measured.ReturnLoss, decibel},
+	{"isolation_mean", measured.IsolationMean, decibel},
+	{"insertion_loss_min", measured.InsertionLossMin, decibel},
+	{"insertion_loss_max", measured.InsertionLossMax, decibel},
+	{"pdl_backward", measured.BackwardPDL, decibel},
+	{"dgd_backward", measured.BackwardDGD, picosecond},
+}
+
+// measuredFacts are what a file says of itself, as cells call them.
+var measuredFacts = map[string]func(*measured.Table) starlark.Value{
+	"unit":         func(t *measured.Table) starlark.Value { return starlark.String(t.Unit()) },
+	"lot":          func(t *measured.Table) starlark.Value { return starlark.String(t.Lot()) },
+	"file":         func(t *measured.Table) starlark.Value { return starlark.String(t.File.Name) },
+	"sheet":        func(t *measured.Table) starlark.Value { return starlark.String(t.Sheet) },
+	"sha256":       func(t *measured.Table) starlark.Value { return starlark.String(t.File.SHA256) },
+	"rows":         func(t *measured.Table) starlark.Value { return starlark.MakeInt(t.Rows()) },
+	"polarization": func(t *measured.Table) starlark.Value { return starlark.String(t.Polarization()) },
+	"temperatures": temperaturesOf,
+	"columns": func(t *measured.Table) starlark.Value {
+		return textsOf(t.Columns, func(c measured.Column) string { return c.Head })
+	},
+	"warnings": func(t *measured.Table) starlark.Value { return textsOf(t.Notes(), func(s string) string { return s }) },
+	"remarks": func(t *measured.Table) starlark.Value {
+		return textsOf(t.Remarks, func(r measured.Remark) string { return r.Text })
+	},
+	"files": func(t *measured.Table) starlark.Value {
+		return textsOf(sourcesOf(t), func(s measured.Source) string { return s.File.Name })
+	},
+	"meta": metaOf,
 }
 
 // Attr returns a figure as a series or grid, or what the file says of itself.
@@ -75,39 +104,15 @@ func (m *Measured) Attr(name string) (starlark.Value, error) {
 			return figureOf(t, f.name, f.column, f.unit)
 		}
 	}
-	switch name {
-	case "unit":
-		return starlark.String(t.Unit()), nil
-	case "lot":
-		return starlark.String(t.Lot()), nil
-	case "file":
-		return starlark.String(t.File.Name), nil
-	case "sha256":
-		return starlark.String(t.File.SHA256), nil
-	case "rows":
-		return starlark.MakeInt(t.Rows()), nil
-	case "polarization":
-		return starlark.String(t.Polarization()), nil
-	case "temperatures":
-		var list starlark.Tuple
-		for _, r := range runs(t) {
-			list = append(list, inCelsius(r.temperature))
-		}
-		return list, nil
-	}
-	d := starlark.NewDict(len(t.Meta)) // meta
-	for _, kv := range t.Meta {
-		if err := d.SetKey(starlark.String(kv.Key), starlark.String(kv.Value)); err != nil {
-			return nil, err
-		}
-	}
-	d.Freeze()
-	return d, nil
+	return measuredFacts[name](t), nil
 }
 
 // AttrNames lists the fields and methods.
 func (m *Measured) AttrNames() []string {
-	names := measuredMethods.names("unit", "lot", "file", "sha256", "rows", "polarization", "temperatures", "meta")
+	names := measuredMethods.names()
+	for name := range measuredFacts {
+		names = append(names, name)
+	}
 	for _, f := range measuredFigures {
 		names = append(names, f.name)
 	}
@@ -119,28 +124,74 @@ func (m *Measured) one() (*measured.Table, error) {
 	if len(m.tables) == 1 {
 		return m.tables[0], nil
 	}
-	return nil, fmt.Errorf("the input %q holds %d files: take one, as in d[0], or walk them with for", m.input, len(m.tables))
+	return nil, fmt.Errorf("the input %q holds %d units: take one, as in d[0], or walk them with for", m.input, len(m.tables))
+}
+
+func temperaturesOf(t *measured.Table) starlark.Value {
+	var list starlark.Tuple
+	if t.Temperature == nil {
+		return list
+	}
+	for _, r := range t.Runs() {
+		list = append(list, inCelsius(r.Temperature))
+	}
+	return list
+}
+
+func metaOf(t *measured.Table) starlark.Value {
+	d := starlark.NewDict(len(t.Meta))
+	for _, kv := range t.Meta {
+		if _, twice, _ := d.Get(starlark.String(kv.Key)); !twice { // the first holds
+			_ = d.SetKey(starlark.String(kv.Key), starlark.String(kv.Value)) // fails on frozen dicts only
+		}
+	}
+	d.Freeze()
+	return d
+}
+
+// sourcesOf lists the files that the rows of a table came from.
+func sourcesOf(t *measured.Table) []measured.Source {
+	if t.Sources == nil {
+		return []measured.Source{{File: t.File, Sheet: t.Sheet}}
+	}
+	return t.Sources
+}
+
+func textsOf[T any](all []T, text func(T) string) starlark.Value {
+	list := make(starlark.Tuple, len(all))
+	for i, v := range all {
+		list[i] = starlark.String(text(v))
+	}
+	return list
 }
 
 func (m *Measured) blocks() []document.Block {
 	var blocks []document.Block
 	for _, t := range m.tables {
-		rows := []document.Field{
-			{Name: "file", Value: t.File.Name}, {Name: "SHA-256", Value: t.File.SHA256},
-			{Name: "unit", Value: t.Unit()}, {Name: "lot", Value: t.Lot()},
-			{Name: "rows", Value: fmt.Sprint(t.Rows())},
+		var rows []document.Field
+		for _, s := range sourcesOf(t) {
+			name := s.File.Name
+			if s.Sheet != "" {
+				name += ", sheet " + s.Sheet
+			}
+			rows = append(rows, document.Field{Name: "file", Value: name}, document.Field{Name: "SHA-256", Value: s.File.SHA256})
 		}
-		for _, r := range runs(t) {
-			lo, hi := t.Wavelength[r.rows[0]], t.Wavelength[r.rows[len(r.rows)-1]]
-			rows = append(rows, document.Field{Name: "run at " + sensible(inCelsius(r.temperature).Quantity),
-				Value: count(len(r.rows), "reading") + ", " + spanText(inNanometres(lo), inNanometres(hi))})
+		rows = append(rows, document.Field{Name: "unit", Value: t.Unit()}, document.Field{Name: "lot", Value: t.Lot()},
+			document.Field{Name: "rows", Value: fmt.Sprint(t.Rows())})
+		for _, r := range t.Runs() {
+			lo, hi := t.Wavelength[r.Rows[0]], t.Wavelength[r.Rows[len(r.Rows)-1]]
+			name := "run"
+			if t.Temperature != nil {
+				name = "run at " + sensible(inCelsius(r.Temperature).Quantity)
+			}
+			rows = append(rows, document.Field{Name: name, Value: count(len(r.Rows), "reading") + ", " + spanText(inNanometres(lo), inNanometres(hi))})
 		}
 		if p := t.Polarization(); p != measured.Unstated {
 			rows = append(rows, document.Field{Name: "source polarization", Value: string(p)})
 		}
 		blocks = append(blocks, fields("Measured: "+m.input, rows...))
-		for _, u := range t.Unknown {
-			blocks = append(blocks, document.Plain("The column "+u+" is kept and not used."))
+		for _, n := range t.Notes() {
+			blocks = append(blocks, document.Plain(capital(n)+"."))
 		}
 	}
 	return blocks

@@ -1,60 +1,21 @@
 package vocab
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"go.starlark.net/starlark"
 
 	"wedgework/optics/quantity"
+	"wedgework/optics/stack"
 	"wedgework/reports/measured"
+	"wedgework/reports/nearest"
 )
 
-var errNoReadings = errors.New("the file has no such readings")
-
-// figureOf returns the readings of one run as a series over wavelength, those of several runs on the
-// same wavelengths as a grid.
-func figureOf(t *measured.Table, name, column string, unit quantity.Unit) (starlark.Value, error) {
-	readings := t.Figure(column)
-	if readings == nil {
-		return nil, fmt.Errorf("%s has no column %s", t.File.Name, column)
-	}
-	var first *Sweep
-	var grid [][]float64
-	temperatures := &Sweep{unit: quantity.MustNamed("degC")}
-	for _, r := range runs(t) {
-		axis := &Sweep{unit: quantity.MustNamed("nm")}
-		var row []float64
-		for _, i := range r.rows {
-			l := inNanometres(t.Wavelength[i]).Value
-			if n := len(axis.values); n > 0 && axis.values[n-1] == l {
-				return nil, fmt.Errorf("%s has more than one reading at %s, %s: a series needs one; .repeats(n) takes one sweep",
-					t.File.Name, inNanometres(t.Wavelength[i]), inCelsius(r.temperature))
-			}
-			axis.values = append(axis.values, l)
-			row = append(row, quantity.FromSI(readings[i], unit).Value)
-		}
-		if first == nil {
-			first = axis
-		}
-		if !first.same(axis) {
-			return nil, fmt.Errorf("%s was taken at different wavelengths at different temperatures: take one run, as in d.at(%s)",
-				t.File.Name, spelled(inCelsius(r.temperature)))
-		}
-		grid = append(grid, row)
-		temperatures.values = append(temperatures.values, significant(r.temperature.Celsius(), 6))
-	}
-	label := "measured " + figureLabel(name)
-	switch len(grid) {
-	case 0:
-		return nil, errNoReadings
-	case 1:
-		return newSeries(label, first, unit, grid[0]), nil
-	}
-	return newGrid(label, temperatures, first, unit, grid), nil
-}
+// figureParam asks for a figure by the name of its attribute or of its column.
+var figureParam = Param{Name: "figure", Kind: textKind.of("figure", `"isolation"`), Doc: "a figure, as its attribute is called"}
 
 var measuredMethods = newMethods("measured",
 	method[*Measured]{Word{
@@ -69,25 +30,18 @@ var measuredMethods = newMethods("measured",
 		if err != nil {
 			return nil, err
 		}
-		want := a.Temperature("temperature")
-		best, found := run{temperature: quantity.Temperature(math.Inf(1))}, ""
-		for _, r := range runs(t) {
-			if math.Abs(float64(r.temperature-want)) < math.Abs(float64(best.temperature-want)) {
-				best = r
-			}
-			found += ", " + sensible(inCelsius(r.temperature).Quantity)
+		r, err := runAt(t, a.Temperature("temperature"), a.Get("temperature"))
+		if err != nil {
+			return nil, err
 		}
-		if !(math.Abs(float64(best.temperature-want)) <= sameRun) {
-			return nil, fmt.Errorf("no run is within %d K of %s; there are runs at %s", sameRun, a.Get("temperature"), found[min(2, len(found)):])
-		}
-		return newMeasured(m.input, subset(t, func(row int) bool { return slices.Contains(best.rows, row) })), nil
+		return newMeasured(m.input, t.Pick(slices.Sorted(slices.Values(r.Rows)))), nil
 	}},
 	method[*Measured]{Word{
 		Name:    "repeats",
 		Summary: "the readings of one repeated sweep",
-		Params:  []Param{{Name: "number", Kind: wholeKind, Doc: "the number in the file's column repeat"}},
+		Params:  []Param{{Name: "number", Kind: wholeKind, Doc: "the number in the file's column repeat, counted from 1 where it has none"}},
 		Returns: "measured data of that sweep",
-		Errors:  "the file has no column repeat, or no such number in it",
+		Errors:  "the file has no repeats, or no such number among them",
 		Example: `measured("sweep", default="repeats.csv").repeats(2)`,
 	}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		t, err := m.one()
@@ -99,13 +53,266 @@ var measuredMethods = newMethods("measured",
 			return nil, err
 		}
 		if t.Repeat == nil {
-			return nil, fmt.Errorf("%s has no column repeat", t.File.Name)
+			return nil, fmt.Errorf("%s has no repeated readings", t.File.Name)
 		}
-		s := subset(t, func(row int) bool { return t.Repeat[row] == n })
-		if s.Rows() == 0 {
+		var rows []int
+		for i, k := range t.Repeat {
+			if k == n {
+				rows = append(rows, i)
+			}
+		}
+		if rows == nil {
 			return nil, fmt.Errorf("%s has no repeat %d", t.File.Name, n)
 		}
-		return newMeasured(m.input, s), nil
+		return newMeasured(m.input, t.Pick(rows)), nil
+	}},
+	method[*Measured]{Word{
+		Name:    "column",
+		Summary: "any column of the file, by its name or its head",
+		Params:  []Param{{Name: "name", Kind: textKind.of("name", `"power forward"`), Doc: "a name such as \"power forward\" or \"u(isolation)\", or the head of a column that is not known"}},
+		Returns: "a series or grid; of a column that is not known the texts of its fields, row by row",
+		Errors:  "the file has no such column",
+		Example: `measured("powers", default="powers.csv").column("power backward").max()`,
+	}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {
+		t, err := m.one()
+		if err != nil {
+			return nil, err
+		}
+		return columnOf(t, a.Text("name"))
+	}},
+	method[*Measured]{Word{
+		Name:    "spread",
+		Summary: "the standard deviation of repeated readings of a figure, point by point",
+		Params:  []Param{figureParam},
+		Returns: "a series or grid; the standard uncertainty of a mean of n readings is the spread over sqrt(n)",
+		Errors:  "the file has no such figure, or no repeated readings",
+		Example: `measured("sweep", default="repeats.csv").spread("isolation").mean()`,
+		Source:  "JCGM 100, 4.2",
+	}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {
+		t, err := m.one()
+		if err != nil {
+			return nil, err
+		}
+		name, unit, err := figureNamed(t, a)
+		if err != nil {
+			return nil, err
+		}
+		averaged := t.Averaged()
+		if averaged.Spread[name] == nil {
+			return nil, fmt.Errorf("%s has no repeated readings", t.File.Name)
+		}
+		return seriesOf(averaged, "spread of "+name, name, averaged.Spread[name], unit)
+	}},
+	method[*Measured]{Word{
+		Name:    "drift",
+		Summary: "how repeated sweeps of a figure differ from the first, in the mean over their common wavelengths",
+		Params:  []Param{figureParam},
+		Returns: "a tuple with (temperature, repeat, mean difference) for each repeated sweep",
+		Errors:  "the file has no such figure, or no repeated readings",
+		Example: `measured("sweep", default="repeats.csv").drift("isolation")`,
+	}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {
+		t, err := m.one()
+		if err != nil {
+			return nil, err
+		}
+		name, unit, err := figureNamed(t, a)
+		if err != nil {
+			return nil, err
+		}
+		if t.Repeat == nil {
+			return nil, fmt.Errorf("%s has no repeated readings", t.File.Name)
+		}
+		var all starlark.Tuple
+		runs := t.Runs()
+		for _, d := range t.Drifts(name) {
+			all = append(all, starlark.Tuple{inCelsius(runs[d.Run].Temperature), starlark.MakeInt(d.Repeat), fromQuantity(quantity.FromSI(d.Mean, unit))})
+		}
+		return all, nil
+	}},
+	method[*Measured]{Word{
+		Name:    "source",
+		Summary: "where a reading came from: file, and line and column, or sheet and cell",
+		Params: []Param{
+			figureParam,
+			{Name: "wavelength", Kind: wavelengthKind, Doc: "a wavelength of the file, to within 1 pm"},
+			{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Optional: true, Doc: "the temperature of the run, to within 2 K; needed where there are several"},
+		},
+		Returns: "a text; a figure that was computed from several rows names them all",
+		Errors:  "there is no reading of the figure at that place",
+		Example: `measured("sweep", default="sweep.csv").source("isolation", 1550*nm, temperature=23*degC)`,
+	}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {
+		t, err := m.one()
+		if err != nil {
+			return nil, err
+		}
+		return sourceOf(t, a)
+	}},
+	method[*Measured]{Word{
+		Name:    "dgd_of",
+		Summary: "the DGD of a stack over the steps in which this data was measured, to lay beside it",
+		Params:  []Param{{Name: "stack", Kind: stackKind, Doc: "the model"}},
+		Returns: "a series or grid at the middle of each step",
+		Errors:  "the data holds no DGD by steps (swept Jones matrices), or a wavelength is outside what a material is known for",
+		Example: exampleStack + `measured("matrices", default="jones.csv").dgd_of(s).mean()`,
+		Source:  "B. L. Heffner, IEEE Photon. Technol. Lett. 4, 1066 (1992); IEC 61300-3-32",
+	}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {
+		t, err := m.one()
+		if err != nil {
+			return nil, err
+		}
+		return dgdOf(t, arg[*Stack](a, "stack").stack)
 	}},
 	repeatability,
 )
+
+// runAt finds the run nearest to a temperature.
+func runAt(t *measured.Table, want quantity.Temperature, said starlark.Value) (measured.Run, error) {
+	best, found := measured.Run{Temperature: quantity.Temperature(math.Inf(1))}, ""
+	if t.Temperature == nil {
+		return best, fmt.Errorf("%s states no temperature", t.File.Name)
+	}
+	for _, r := range t.Runs() {
+		if math.Abs(float64(r.Temperature-want)) < math.Abs(float64(best.Temperature-want)) {
+			best = r
+		}
+		found += ", " + sensible(inCelsius(r.Temperature).Quantity)
+	}
+	if !(math.Abs(float64(best.Temperature-want)) <= measured.SameRun) {
+		return best, fmt.Errorf("no run is within %d K of %s; there are runs at %s", measured.SameRun, said, found[min(2, len(found)):])
+	}
+	return best, nil
+}
+
+// figureNamed returns the column of a figure and its unit; the table has it.
+func figureNamed(t *measured.Table, a Args) (column string, unit quantity.Unit, err error) {
+	name := a.Text("figure")
+	var names []string
+	for _, f := range measuredFigures {
+		names = append(names, f.name)
+		if f.name == name || f.column == name {
+			if t.Figure(f.column) == nil {
+				return "", unit, lacking(t, f.column)
+			}
+			return f.column, f.unit, nil
+		}
+	}
+	if near := nearest.To(name, names); near != "" {
+		return "", unit, a.refuse("figure", fmt.Sprintf("a figure; the nearest is %q", near))
+	}
+	return "", unit, a.refuse("figure", "one of "+strings.Join(names, ", "))
+}
+
+// columnOf returns a column by its name or head.
+func columnOf(t *measured.Table, name string) (starlark.Value, error) {
+	var names []string
+	averaged := t.Averaged()
+	for _, c := range t.Columns {
+		known := c.Name
+		if c.Uncertainty {
+			known = "u(" + c.Name + ")"
+		}
+		names = append(names, c.Head)
+		if !strings.EqualFold(c.Head, name) && (known == "" || !strings.EqualFold(known, name)) {
+			continue
+		}
+		values := averaged.Raw[c.Name]
+		if values == nil {
+			values = averaged.Figure(c.Name)
+		}
+		unit := unitOf(t, c.Name)
+		if c.Uncertainty {
+			values = averaged.U[c.Name]
+			if unit.Dimension() == quantity.OfLevel {
+				unit = decibel
+			}
+		}
+		switch {
+		case c.Fields != nil:
+			return textsOf(c.Fields, func(s string) string { return s }), nil
+		case values != nil:
+			return seriesOf(averaged, known, c.Name, values, unit)
+		}
+		return axisColumn(t, c.Name), nil
+	}
+	if near := nearest.To(name, names); near != "" {
+		return nil, fmt.Errorf("%s has no column %q; the nearest is %q", t.File.Name, name, near)
+	}
+	return nil, fmt.Errorf("%s has no column %q; it has %s", t.File.Name, name, strings.Join(names, ", "))
+}
+
+// axisColumn returns what places the readings, row by row.
+func axisColumn(t *measured.Table, name string) starlark.Value {
+	rows := make([]int, t.Rows())
+	for i := range rows {
+		rows[i] = i
+	}
+	list := make(starlark.Tuple, len(rows))
+	for i := range rows {
+		switch name {
+		case measured.Temperature:
+			list[i] = inCelsius(t.Temperature[i])
+		case measured.Repeat:
+			list[i] = starlark.MakeInt(t.Repeat[i])
+		case measured.UnitName:
+			list[i] = starlark.String(t.Units[i])
+		case measured.LotName:
+			list[i] = starlark.String(t.Lots[i])
+		default:
+			list[i] = inNanometres(t.Wavelength[i])
+		}
+	}
+	return list
+}
+
+// sourceOf words where a reading came from.
+func sourceOf(t *measured.Table, a Args) (starlark.Value, error) {
+	name, _, err := figureNamed(t, a)
+	if err != nil {
+		return nil, err
+	}
+	runs := t.Runs()
+	run := runs[0]
+	switch {
+	case a.Given("temperature"):
+		if run, err = runAt(t, a.Temperature("temperature"), a.Get("temperature")); err != nil {
+			return nil, err
+		}
+	case len(runs) > 1:
+		return nil, fmt.Errorf("%s has runs at several temperatures: say which, as in temperature=%s", t.File.Name, spelled(inCelsius(run.Temperature)))
+	}
+	const near = 1e-12 // metre
+	var places []string
+	for _, i := range run.Rows {
+		if v := t.Figure(name)[i]; v == v && math.Abs(float64(t.Wavelength[i]-a.Length("wavelength"))) <= near {
+			places = append(places, t.Cell(name, i))
+		}
+	}
+	if places == nil {
+		return nil, fmt.Errorf("%s has no reading of %s at %s", t.File.Name, name, a.Get("wavelength"))
+	}
+	return starlark.String(strings.Join(places, "; ")), nil
+}
+
+// dgdOf computes the delay of a stack over the steps of a table.
+func dgdOf(t *measured.Table, s *stack.Stack) (starlark.Value, error) {
+	if t.Steps == nil {
+		return nil, fmt.Errorf("%s holds no DGD by steps: those follow from swept Jones matrices", t.File.Name)
+	}
+	t = t.Averaged()
+	direction, column := stack.Forward, measured.DGD
+	if t.Figure(column) == nil {
+		direction, column = stack.Backward, measured.BackwardDGD
+	}
+	values := make([]float64, t.Rows())
+	for i, step := range t.Steps {
+		values[i] = math.NaN()
+		if step[0] == 0 {
+			continue
+		}
+		var err error
+		if values[i], err = s.StepDGD(direction, step[0], step[1], t.Temperature[i]); err != nil {
+			return nil, err
+		}
+	}
+	return seriesOf(t, "DGD", column, values, picosecond)
+}

@@ -33,9 +33,9 @@ var repeatability = method[*Measured]{Word{
 		return nil, fmt.Errorf("%s has no column %s", t.File.Name, column)
 	}
 	var groups [][]float64
-	for _, r := range runs(t) {
-		for k, row := range r.rows {
-			if k == 0 || t.Wavelength[row] != t.Wavelength[r.rows[k-1]] {
+	for _, r := range t.Runs() {
+		for k, row := range r.Rows {
+			if k == 0 || t.Wavelength[row] != t.Wavelength[r.Rows[k-1]] {
 				groups = append(groups, nil)
 			}
 			last := &groups[len(groups)-1]

@@ -123,15 +123,15 @@ func tableTraces(t *measured.Table, choice string) ([]trace, error) {
 		return nil, fmt.Errorf("%s has no column %s to plot", t.File.Name, column)
 	}
 	var all []trace
-	for _, r := range runs(t) {
+	for _, r := range t.Runs() {
 		tr := trace{
-			label:    joined(joined("measured", t.Unit()), sensible(inCelsius(r.temperature).Quantity)),
+			label:    joined(joined("measured", t.Unit()), sensible(inCelsius(r.Temperature).Quantity)),
 			x:        quantities{name: "wavelength", unit: quantity.MustNamed("nm")},
 			y:        quantities{name: figureLabel(name), unit: decibel},
 			readings: true,
 		}
 		u := t.U[column]
-		for _, i := range r.rows {
+		for _, i := range r.Rows {
 			tr.x.values = append(tr.x.values, inNanometres(t.Wavelength[i]).Value)
 			tr.y.values = append(tr.y.values, readings[i])
 			if u != nil {

@@ -172,10 +172,10 @@ func measuredTable(m *Measured) (document.Table, error) {
 			{Head: "least isolation", Align: document.Right}, {Head: "greatest insertion loss", Align: document.Right}},
 	}
 	for _, table := range m.tables {
-		for _, r := range runs(table) {
-			lo, hi := table.Wavelength[r.rows[0]], table.Wavelength[r.rows[len(r.rows)-1]]
+		for _, r := range table.Runs() {
+			lo, hi := table.Wavelength[r.Rows[0]], table.Wavelength[r.Rows[len(r.Rows)-1]]
 			t.Rows = append(t.Rows, []string{
-				table.Unit(), sensible(inCelsius(r.temperature).Quantity), spanText(inNanometres(lo), inNanometres(hi)), fmt.Sprint(len(r.rows)),
+				table.Unit(), sensible(inCelsius(r.Temperature).Quantity), spanText(inNanometres(lo), inNanometres(hi)), fmt.Sprint(len(r.Rows)),
 				extremeReading(table, measured.Isolation, r, -1), extremeReading(table, measured.InsertionLoss, r, +1),
 			})
 		}
@@ -183,9 +183,9 @@ func measuredTable(m *Measured) (document.Table, error) {
 	return t, nil
 }
 
-func extremeReading(t *measured.Table, column string, r run, sign float64) string {
+func extremeReading(t *measured.Table, column string, r measured.Run, sign float64) string {
 	readings, best := t.Figure(column), math.NaN()
-	for _, i := range r.rows {
+	for _, i := range r.Rows {
 		if readings != nil && !math.IsNaN(readings[i]) && !(sign*readings[i] <= sign*best) {
 			best = readings[i]
 		}

@@ -2,7 +2,6 @@ package vocab
 
 import (
 	"fmt"
-	"slices"
 
 	"go.starlark.net/starlark"
 
@@ -10,18 +9,32 @@ import (
 	"wedgework/reports/measured"
 )
 
+// TableHost is a Host that wants to know what was read from the files of an input, file by file, so that a
+// record need not guess the sheet or the reference.
+type TableHost interface {
+	Host
+	Took(name string, tables []*measured.Table)
+}
+
 var _ = Register(Word{
 	Name:    "measured",
 	Summary: "a named input of readings, which a rerun binds to other files by its name",
 	Params: []Param{
 		{Name: "name", Kind: textKind.of("name", `"sweep"`), Doc: "the name that --data NAME=FILE binds"},
 		{Name: "default", Kind: textKind.of("path", `"data/unit.csv"`), Mode: Keyword, Default: starlark.String(""), Doc: "the file to read when nothing is bound, relative to the notebook"},
+		{Name: "reference", Kind: measuredKind, Mode: Keyword, Optional: true, Doc: "the reference trace of raw powers: an input of its own, of the fixture without a unit"},
+		{Name: "sheet", Kind: textKind.of("name", `"23 degC"`), Mode: Keyword, Default: starlark.String(""), Doc: "the sheet of a workbook; needed where several hold anything"},
 	},
-	Returns: "measured data: .isolation, .insertion_loss, .pdl, .dgd, .return_loss as series or grids, .at(temperature), .unit, .lot, .temperatures, .meta, .file; a lot is walked like a list",
-	Errors:  "nothing is bound and there is no default, or a file is not what the reader expects",
+	Returns: "measured data: .isolation, .insertion_loss, .pdl, .dgd, .return_loss and other figures as series or grids, .column(name), .at(temperature), .repeats(n), .unit, .lot, .temperatures, .meta, .warnings, .file, .source(figure, wavelength); a lot is walked like a list",
+	Errors:  "nothing is bound and there is no default, or a file is not what the reader expects: the refusal names file, line and column (or sheet and cell), what was found and what was expected",
 	Example: `measured("sweep", default="sweep.csv")`,
-	Detail: "The file has a row per wavelength and temperature, a unit in every column's head, and \"# key: value\" lines at " +
-		"the top that reach the report. An empty field was not measured.",
+	Detail: "A file is a text (comma, semicolon, tab or aligned columns; decimal point or comma; UTF-8, UTF-16 or Windows-1252) or an " +
+		".xlsx workbook, with a row per wavelength and temperature, a unit for every column, and metadata above the heads, as in " +
+		"\"# unit: 0417\", which reach the report. It holds losses and delays; or powers, as in \"power backward [dBm]\", with a reference; or the " +
+		"powers of four launch states, as in \"power forward 45 deg [dBm]\"; or swept Jones matrices, as in \"J11 real\". An empty field was not " +
+		"measured, and >62 is an isolation of at least 62 dB. Repeated readings are averaged in series, and their spread is kept. " +
+		"Several files of one unit become one; a file of several units is parted.",
+	Source: "four states: IEC 61300-3-2, TIA-455-198; Jones matrices: B. L. Heffner, IEEE Photon. Technol. Lett. 4, 1066 (1992), IEC 61300-3-32",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		host, err := hostOf(t)
 		if err != nil {
@@ -31,6 +44,10 @@ var _ = Register(Word{
 		if name == "" {
 			return nil, a.refuse("name", `a name such as "sweep"`)
 		}
+		reference, err := referenceOf(a)
+		if err != nil {
+			return nil, err
+		}
 		files, err := host.Input(name, a.Text("default"))
 		if err != nil {
 			return nil, err
@@ -38,32 +55,46 @@ var _ = Register(Word{
 		if len(files) == 0 {
 			return nil, fmt.Errorf("the input %q holds no file", name)
 		}
-		m := newMeasured(name)
-		for _, f := range files {
-			table, err := session.Await(session.ContextOf(t), func() (*measured.Table, error) { return measured.Read(f) })
-			if err != nil {
-				return nil, err
-			}
-			m.tables = append(m.tables, perUnit(table)...)
+		tables, err := session.Await(session.ContextOf(t), func() ([]*measured.Table, error) {
+			return readAll(files, a.Text("sheet"), reference)
+		})
+		if err != nil {
+			return nil, err
 		}
-		return m, nil
+		if h, ok := host.(TableHost); ok {
+			h.Took(name, tables)
+		}
+		units, err := measured.Collect(tables...)
+		if err != nil {
+			return nil, err
+		}
+		return newMeasured(name, units...), nil
 	},
 })
 
-// perUnit parts a file that holds several units into one table for each, in the order they first appear.
-func perUnit(t *measured.Table) []*measured.Table {
-	var names []string
-	for _, u := range t.Units {
-		if !slices.Contains(names, u) {
-			names = append(names, u)
+// referenceOf returns the table of the reference, nil without one.
+func referenceOf(a Args) (*measured.Table, error) {
+	m := arg[*Measured](a, "reference")
+	if m == nil {
+		return nil, nil
+	}
+	if len(m.tables) != 1 {
+		return nil, a.refuse("reference", "one trace")
+	}
+	return m.tables[0], nil
+}
+
+func readAll(files []measured.File, sheet string, reference *measured.Table) ([]*measured.Table, error) {
+	tables := make([]*measured.Table, len(files))
+	for i, f := range files {
+		t, err := measured.ReadSheet(f, sheet)
+		if err == nil && reference != nil {
+			t, err = t.Referenced(reference)
 		}
+		if err != nil {
+			return nil, err
+		}
+		tables[i] = t
 	}
-	if len(names) < 2 {
-		return []*measured.Table{t}
-	}
-	var all []*measured.Table
-	for _, name := range names {
-		all = append(all, subset(t, func(row int) bool { return t.Units[row] == name }))
-	}
-	return all
+	return tables, nil
 }

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strings"
 
+	"wedgework/optics/quantity"
 	"wedgework/reports/nearest"
 )
 
@@ -12,51 +13,89 @@ import (
 type column struct {
 	Column
 	kind   kind
-	values []float64 // of a column with numbers, SI or dB
-	texts  []string  // of the columns unit and lot
+	unit   string // as the head spells it
+	blank  bool   // it has no head, and its fields must be empty
+	values []float64
+	bounds []bool   // nil until a reading is a bound
+	texts  []string // of the columns unit and lot
 }
 
-var uncertaintyOf = regexp.MustCompile(`^u ?\( ?(.*?) ?\)$`)
+var uncertaintyOf = regexp.MustCompile(`(?i)^u ?\( ?(.*?) ?\)(.*)$`)
 
-// normal brings a name into the form of the known ones: lower case, single spaces.
-func normal(name string) string {
-	return strings.Join(strings.Fields(strings.ReplaceAll(strings.ToLower(name), "_", " ")), " ")
-}
+// brackets are the pairs that may stand around a unit.
+var brackets = []string{"[]", "()", "{}", "<>"}
 
-// parseHead reads one head: "isolation [dB]", "u(isolation) [dB]", "repeat", or something unknown. The
-// error says what was expected.
-func parseHead(head string) (column, error) {
+// parseHead reads one head: "isolation [dB]", "u(isolation) (dB)", "Wavelength / nm", "repeat", or something
+// unknown, whose Name is empty. The unit is not looked up yet.
+func parseHead(head string) column {
 	c := column{Column: Column{Head: head}}
-	name, unit, bracketed := head, "", false
-	if open := strings.LastIndexByte(head, '['); open >= 0 && strings.HasSuffix(head, "]") {
-		name, unit, bracketed = head[:open], strings.TrimSpace(head[open+1:len(head)-1]), true
-	}
-	name = normal(name)
-	if name == "" {
-		return c, fmt.Errorf("the name of a column")
-	}
+	name := strings.TrimSpace(head)
 	if m := uncertaintyOf.FindStringSubmatch(name); m != nil {
-		name, c.Uncertainty = m[1], true
-	}
-	k, known := kinds[name]
-	if c.Uncertainty && len(k.units) == 0 {
-		known = false
-	}
-	if !known {
-		c.Uncertainty = false
-		if !bracketed {
-			return c, nearMiss(name)
+		c.Uncertainty = true
+		if name = m[1]; strings.TrimSpace(m[2]) != "" {
+			name += " " + strings.TrimSpace(m[2])
 		}
-		return c, nil
 	}
-	c.Name, c.kind = name, k
-	if len(k.units) == 0 {
-		if bracketed {
-			return c, fmt.Errorf("%s without a unit", name)
+	name, c.unit = splitUnit(name)
+	c.Name = nameOf(name)
+	c.kind = kinds[c.Name]
+	if c.Uncertainty && (len(c.kind.units) == 0 || c.kind.raw && !c.kind.power) {
+		c.Name, c.kind = "", kind{}
+	}
+	if c.Name == "" {
+		c.Uncertainty, c.unit = false, ""
+	}
+	return c
+}
+
+// splitUnit parts a head into name and unit. A bracket always holds a unit; what stands after a slash, a
+// comma, the word "in" or a space is one only when the rest is a known name and it a known unit.
+func splitUnit(head string) (name, unit string) {
+	for _, b := range brackets {
+		if open := strings.LastIndexByte(head, b[0]); open > 0 && strings.HasSuffix(head, b[1:]) {
+			if inner := strings.TrimSpace(head[open+1 : len(head)-1]); nameOf(head) == "" {
+				return strings.TrimSpace(head[:open]), inner
+			}
 		}
-		return c, nil
 	}
-	return c, c.setUnit(unit)
+	if nameOf(head) != "" {
+		return head, ""
+	}
+	for _, mark := range []string{"/", ",", " in ", " ", "_"} {
+		at := strings.LastIndex(head, mark)
+		if at <= 0 {
+			continue
+		}
+		name, unit := strings.TrimSpace(head[:at]), bare(head[at+len(mark):])
+		if _, ok := lookUp(unit); ok && nameOf(name) != "" {
+			return name, unit
+		}
+	}
+	return head, ""
+}
+
+// bare takes the brackets off a unit, where it has any.
+func bare(unit string) string {
+	unit = strings.TrimSpace(unit)
+	for _, b := range brackets {
+		if strings.HasPrefix(unit, b[:1]) && strings.HasSuffix(unit, b[1:]) {
+			return strings.TrimSpace(unit[1 : len(unit)-1])
+		}
+	}
+	return unit
+}
+
+// settle looks the unit of a known column up; the error says what was expected.
+func (c *column) settle() error {
+	switch {
+	case c.Name == "":
+		return nil
+	case len(c.kind.units) > 0:
+		return c.setUnit(c.unit)
+	case c.unit == "" || c.kind.plain && (c.unit == "1" || c.unit == "-"):
+		return nil
+	}
+	return fmt.Errorf("%s without a unit", c.Name)
 }
 
 func (c *column) setUnit(unit string) error {
@@ -64,66 +103,100 @@ func (c *column) setUnit(unit string) error {
 	if c.Uncertainty {
 		example = "u(" + c.Name + ")"
 	}
+	usual := c.kind.units[0]
+	if c.Uncertainty && c.kind.power {
+		usual = "dB"
+	}
 	if unit == "" {
-		return fmt.Errorf("its unit in square brackets, as in %s [%s]", example, c.kind.units[0])
+		return fmt.Errorf("its unit in square brackets, as in %s [%s]", example, usual)
 	}
 	u, ok := lookUp(unit)
 	if !ok {
 		return fmt.Errorf("a known unit: %s is in %s", c.Name, c.kind.expected())
 	}
-	if err := c.kind.check(c.Name, u); err != nil {
+	if c.Uncertainty && c.kind.power {
+		if u != quantity.MustNamed("dB") {
+			return fmt.Errorf("the uncertainty of a power in dB, as in %s [dB]", example)
+		}
+	} else if err := c.kind.check(c.Name, u); err != nil {
 		return fmt.Errorf("another unit: %w", err)
 	}
 	c.Unit = u
 	return nil
 }
 
-// nearMiss refuses a head that is a known name with its unit written in another way, "isolation (dB)" or
-// "wavelength_nm": taken for an unknown column it would be left out without a word.
-func nearMiss(name string) error {
-	for _, known := range order {
-		k := kinds[known]
-		rest, ok := strings.CutPrefix(name, known)
-		if !ok || len(k.units) == 0 {
-			continue
-		}
-		rest = strings.Trim(rest, " ()/,-.:;{}")
-		if _, ok := lookUp(rest); ok {
-			return fmt.Errorf("the unit in square brackets, as in %s [%s]", known, k.units[0])
-		}
+// head reads the heads of all columns, with their units in the row below where a file has them there, and
+// checks them against each other. It reports how many rows it used.
+func (r *reader) head(row gridRow, below *gridRow) (used int, err error) {
+	fields := row.cells
+	for len(fields) > 0 && fields[len(fields)-1] == "" {
+		fields = fields[:len(fields)-1] // a separator at the end of every line
 	}
-	return nil
-}
-
-// head reads the heads of all columns and checks them against each other.
-func (r *reader) head(fields []string, line int) error {
-	if numbers(fields) {
-		return r.refuse(line, 0, "numbers", "the heads of the columns, such as wavelength [nm], isolation [dB]")
+	used = 1
+	for _, f := range fields {
+		c := parseHead(f)
+		c.blank = f == ""
+		r.columns = append(r.columns, c)
 	}
-	if len(fields) == 1 {
-		for _, sep := range []struct{ mark, name string }{{";", "semicolons"}, {"\t", "tabs"}} {
-			if strings.Contains(fields[0], sep.mark) {
-				return r.refuse(line, 0, "fields separated by "+sep.name, "commas")
-			}
-		}
+	if below != nil && r.takeUnits(below.cells) {
+		used = 2
 	}
 	seen := map[string]int{}
-	for i, f := range fields {
-		c, err := parseHead(strings.TrimSpace(f))
-		if err != nil {
-			return r.refuse(line, i+1, quote(c.Head), err.Error())
+	for i := range r.columns {
+		c := &r.columns[i]
+		if c.blank {
+			continue
+		}
+		if err := c.settle(); err != nil {
+			return 0, r.refuseHead(row.line, i+1, quote(c.Head), err.Error())
 		}
 		id := normal(c.Head)
 		if c.Name != "" {
 			id = fmt.Sprint(c.Name, c.Uncertainty)
 		}
 		if first, ok := seen[id]; ok {
-			return r.refuse(line, i+1, quote(c.Head)+", a column there already is", fmt.Sprintf("it once, as in column %d", first))
+			return 0, r.refuseHead(row.line, i+1, quote(c.Head)+", a column there already is", fmt.Sprintf("it once, as in column %s", r.label(first)))
 		}
 		seen[id] = i + 1
-		r.columns = append(r.columns, c)
 	}
-	return r.checkHeads(line)
+	return used, r.checkHeads(row.line)
+}
+
+// refuseHead refuses a head: its place does not name it again.
+func (r *reader) refuseHead(line, column int, found, want string) error {
+	return r.grid.refuse(line, column, found, want)
+}
+
+// label names a column as a refusal does: its number, in a workbook its letters.
+func (r *reader) label(column int) string {
+	if r.grid.sheet != "" {
+		return letters(column)
+	}
+	return fmt.Sprint(column)
+}
+
+// takeUnits takes a row that holds nothing but units, under heads that have none.
+func (r *reader) takeUnits(cells []string) bool {
+	units := 0
+	for i, cell := range cells {
+		cell = bare(cell)
+		if cell == "" || cell == "-" {
+			continue
+		}
+		if _, ok := lookUp(cell); !ok || i >= len(r.columns) || r.columns[i].unit != "" {
+			return false
+		}
+		units++
+	}
+	if units == 0 {
+		return false
+	}
+	for i, cell := range cells {
+		if i < len(r.columns) && r.columns[i].Name != "" {
+			r.columns[i].unit = strings.TrimPrefix(bare(cell), "-")
+		}
+	}
+	return true
 }
 
 // checkHeads looks at what the columns are together.
@@ -135,26 +208,18 @@ func (r *reader) checkHeads(line int) error {
 	case !has(Wavelength) && !has(Frequency):
 		return r.refuse(line, 0, "no wavelength column", "wavelength [nm] or frequency [THz] among the heads")
 	}
-	readings := false
+	readings, raw := false, false
 	for i, c := range r.columns {
 		if c.Uncertainty && !has(c.Name) {
 			return r.refuse(line, i+1, quote(c.Head), "a column "+c.Name+" that it belongs to")
 		}
 		readings = readings || new(Table).figure(c.Name) != nil
+		raw = raw || c.kind.raw
 	}
-	if !readings {
-		return r.refuse(line, 0, "no column of readings", "isolation [dB], insertion loss [dB], PDL [dB], DGD [ps] or return loss [dB]")
+	if !readings && !raw {
+		return r.refuse(line, 0, "no column of readings", "isolation [dB], insertion loss [dB], PDL [dB], DGD [ps] or return loss [dB], powers such as power forward [dBm], or Jones matrices")
 	}
 	return nil
-}
-
-func numbers(fields []string) bool {
-	for _, f := range fields {
-		if _, err := parseNumber(strings.TrimSpace(f)); err != nil {
-			return false
-		}
-	}
-	return true
 }
 
 // Nearest returns the known column name that an unknown head most likely means, "" when none is near.

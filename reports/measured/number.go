@@ -22,22 +22,26 @@ func parseNumber(field string) (float64, error) {
 	case errors.Is(err, strconv.ErrRange):
 		return 0, errors.New("a number that a float64 can hold")
 	case err != nil:
-		return 0, errors.New("a number such as 38.91")
+		return 0, errors.New(notNumber(field))
 	}
 	return v, nil
 }
 
 // notNumber words what was expected instead of a field that has characters no number has.
 func notNumber(field string) string {
-	switch strings.ToLower(strings.Trim(field, "+-")) {
-	case "nan", "na", "n/a", "null", "inf", "infinity", "none":
-		return "a number, or an empty field for a reading that was not taken"
-	}
-	if whole, part, ok := strings.Cut(field, ","); ok && digits(strings.TrimLeft(whole, "+-")) && digits(part) {
-		return "a decimal point, as in " + whole + "." + part
-	}
 	if strings.HasPrefix(field, "−") {
 		return "a hyphen for the minus sign"
+	}
+	if _, err := parseDate(field); err == nil && strings.Contains(field, "-") {
+		return "a number, not a date"
+	}
+	if strings.ContainsAny(field, ",' \u00a0\u202f’") && digits(strings.Map(func(r rune) rune {
+		if strings.ContainsRune(",.' \u00a0\u202f’", r) {
+			return -1
+		}
+		return r
+	}, strings.TrimLeft(field, "+-"))) {
+		return "a number without marks between its thousands"
 	}
 	if i := strings.IndexFunc(field, func(r rune) bool { return !strings.ContainsRune("0123456789+-.", r) }); i > 0 {
 		if _, err := strconv.ParseFloat(strings.TrimSpace(field[:i]), 64); err == nil {
@@ -54,21 +58,118 @@ func digits(s string) bool {
 // missing marks a reading that was not taken.
 var missing = math.NaN()
 
+// notTaken are the marks that files put where there is no reading.
+var notTaken = map[string]bool{
+	"": true, "nan": true, "na": true, "n/a": true, "#n/a": true, "n.a.": true, "null": true, "none": true,
+	"-": true, "--": true, "---": true, "–": true, "—": true,
+}
+
+// beyond are the marks of a reading outside the instrument's range: there was one, and a bound is known to
+// whoever knows the instrument, not to the file.
+var beyond = map[string]bool{
+	"inf": true, "infinity": true, "∞": true, "over": true, "overload": true, "overflow": true, "overrange": true,
+	"ovld": true, "ovl": true, "ol": true, "o.l.": true, "under": true, "underflow": true, "underrange": true, "sat": true, "#num!": true,
+}
+
+// Instruments that speak SCPI answer 9.91E37 for no number and 9.9E37 for infinity (SCPI 1999, volume 1,
+// 7.2.1.4 and 7.2.1.5).
+const (
+	scpiNone     = 9.91e37
+	scpiInfinity = 9.9e37
+)
+
+// reading is a field of a column of numbers.
+type reading struct {
+	value float64
+	bound bool // the figure is at least value, a power at most
+}
+
+// parseReading reads a field in which the decimal mark is a point already.
+func (c *column) parseReading(field string) (reading, error) {
+	mark := strings.ToLower(field)
+	if notTaken[mark] {
+		return reading{value: missing}, nil
+	}
+	if beyond[strings.TrimLeft(mark, "+-")] {
+		return reading{}, errors.New(c.instead())
+	}
+	rest, bound, err := c.cutBound(field)
+	if err != nil {
+		return reading{}, err
+	}
+	v, err := parseNumber(rest)
+	switch {
+	case err != nil:
+		return reading{}, err
+	case v == scpiNone:
+		return reading{value: missing}, nil
+	case math.Abs(v) == scpiInfinity:
+		return reading{}, errors.New(c.instead())
+	}
+	if v, err = c.si(v); err != nil {
+		return reading{}, err
+	}
+	return reading{v, bound}, nil
+}
+
+// instead says what to write for a reading outside the instrument's range.
+func (c *column) instead() string {
+	example := ""
+	switch {
+	case c.Uncertainty:
+	case c.kind.bound == ">":
+		example = `a bound such as >62, or `
+	case c.kind.bound == "<":
+		example = `a bound such as <-80, or `
+	}
+	return "a number, " + example + "an empty field for a reading that was not taken"
+}
+
+// cutBound takes the mark off a reading such as ">62", which only some columns may have.
+func (c *column) cutBound(field string) (rest string, bound bool, err error) {
+	for _, m := range []struct{ mark, sense string }{{">=", ">"}, {"≥", ">"}, {">", ">"}, {"<=", "<"}, {"≤", "<"}, {"<", "<"}} {
+		rest, ok := strings.CutPrefix(field, m.mark)
+		if !ok {
+			continue
+		}
+		if m.sense != c.kind.bound || c.Uncertainty {
+			switch {
+			case c.Uncertainty || c.kind.bound == "":
+				return "", false, errors.New("a number: only an isolation, a return loss or a power may be a bound")
+			case c.kind.bound == ">":
+				return "", false, errors.New(`a number, or "at least" as in >62`)
+			}
+			return "", false, errors.New(`a number, or "at most" as in <-80`)
+		}
+		return strings.TrimSpace(rest), true, nil
+	}
+	return field, false, nil
+}
+
 // What a file may hold. The bounds are choices: wide enough for every instrument, narrow enough to catch
 // a column in the wrong unit or with the wrong sign.
 const (
-	shortest     = 100e-9 // metres: no material here transmits outside these
-	longest      = 20e-6
-	greatestLoss = 150  // dB: twice what a bench can tell (a choice)
-	leastLoss    = -0.5 // dB: a loss near zero may come out a little negative by noise or reference drift
+	shortest      = 100e-9 // metres: no material here transmits outside these
+	longest       = 20e-6
+	greatestLoss  = 150  // dB: twice what a bench can tell (a choice)
+	leastLoss     = -0.5 // dB: a loss near zero may come out a little negative by noise or reference drift
+	leastPower    = -150 // dBm
+	greatestPower = 40   // dBm: ten watts
+	greatestJones = 1e6  // of an element: polarimeters give matrices up to a factor
 )
 
-// si converts a number of the column to SI, or dB, and checks that it can be what the column says; the
+// si converts a number of the column to SI, dB or dBm, and checks that it can be what the column says; the
 // error says what was expected.
 func (c *column) si(v float64) (float64, error) {
 	if c.Name == Repeat {
 		if v < 0 || v > math.MaxInt32 || v != math.Trunc(v) {
 			return 0, errors.New("a whole number")
+		}
+		return v, nil
+	}
+	if c.kind.plain {
+		if !(math.Abs(v) <= greatestJones) {
+			return 0, errors.New("an element of a Jones matrix, at most 1e6")
 		}
 		return v, nil
 	}
@@ -82,6 +183,9 @@ func (c *column) si(v float64) (float64, error) {
 		return quantity.Attach(v, c.Unit).SI(), nil
 	}
 	v = quantity.Attach(v, c.Unit).SI()
+	if c.kind.power {
+		return c.dBm(v)
+	}
 	switch c.Name {
 	case Wavelength:
 		if v < shortest || v > longest {
@@ -95,17 +199,34 @@ func (c *column) si(v float64) (float64, error) {
 		if v <= 0 {
 			return 0, errors.New("a temperature above absolute zero")
 		}
-	case PDL, DGD:
+	case PDL, BackwardPDL, DGD, BackwardDGD:
 		if v < 0 {
 			return 0, errors.New("a number that is not negative")
 		}
 	default:
+		if c.kind.dimension != quantity.OfLevel {
+			return v, nil // a phase
+		}
 		if v < leastLoss {
 			return 0, errors.New("a loss, which is positive in dB")
 		}
 		if v > greatestLoss {
 			return 0, errors.New("a loss of at most 150 dB: no power meter sees more")
 		}
+	}
+	return v, nil
+}
+
+// dBm brings a power, in watts or dBm, to dBm.
+func (c *column) dBm(v float64) (float64, error) {
+	if c.Unit.Dimension() == quantity.OfPower {
+		if v <= 0 {
+			return 0, errors.New("a power above zero, or a bound such as <1e-9 for one that the detector cannot tell from zero")
+		}
+		v = quantity.Decibels(v / 1e-3)
+	}
+	if v < leastPower || v > greatestPower {
+		return 0, errors.New("a power between -150 dBm and 40 dBm")
 	}
 	return v, nil
 }

@@ -1,13 +1,8 @@
 package measured
 
 import (
-	"bytes"
-	"encoding/csv"
-	"errors"
 	"fmt"
-	"io"
 	"slices"
-	"strconv"
 	"strings"
 
 	"wedgework/optics/quantity"
@@ -16,135 +11,183 @@ import (
 // reader holds a file while it is being read.
 type reader struct {
 	*Table
+	grid    *grid
 	columns []column
+	row     int    // the row of the heads
 	unit    string // of every row, from the metadata
 	lot     string
 }
 
-// Read reads the canonical sweep. An error is a *Refusal.
-func Read(f File) (*Table, error) {
-	if err := checkText(f); err != nil {
+// Read reads a file of readings: a text in any dialect, or a workbook of one sheet that holds anything. An
+// error is a *Refusal.
+func Read(f File) (*Table, error) { return ReadSheet(f, "") }
+
+// ReadSheet reads one sheet of a workbook, by its name; the empty name is the only one there is.
+func ReadSheet(f File, sheet string) (*Table, error) {
+	g, err := gridOf(f, sheet)
+	if err != nil {
 		return nil, err
 	}
-	r := &reader{Table: &Table{File: f}}
-	text := bytes.TrimPrefix(f.Data, bom)
-	r.comments(text)
-	if err := r.checkMeta(); err != nil {
+	r := &reader{Table: &Table{File: f, Sheet: g.sheet}, grid: g}
+	if g.warning != "" {
+		r.warn("%s", g.warning)
+	}
+	rows, err := r.top()
+	if err != nil {
 		return nil, err
 	}
-	r.unit, _ = r.Value(UnitName)
-	r.lot, _ = r.Value(LotName)
-	if err := r.records(text); err != nil {
-		return nil, err
-	}
-	if err := r.fill(); err != nil {
-		return nil, err
-	}
-	if err := r.checkRows(); err != nil {
-		return nil, err
+	for _, step := range []func() error{
+		r.checkMeta,
+		func() error { return r.records(rows) },
+		r.fill, r.number, r.derive,
+	} {
+		if err := step(); err != nil {
+			return nil, err
+		}
 	}
 	return r.Table, nil
 }
 
-// records reads head and rows.
-func (r *reader) records(text []byte) error {
-	in := csv.NewReader(bytes.NewReader(text))
-	in.Comment = '#'
-	in.FieldsPerRecord = -1
-	in.TrimLeadingSpace = true
-	in.ReuseRecord = true
-	head := 0
-	for {
-		fields, err := in.Read()
-		if err == io.EOF {
-			break
+func (r *reader) warn(format string, args ...any) {
+	r.Warnings = append(r.Warnings, fmt.Sprintf(format, args...))
+}
+
+// top reads what stands above the data: comments, metadata and the heads. It returns the rows of data.
+func (r *reader) top() ([]gridRow, error) {
+	rows := r.grid.rows
+	for i, row := range rows {
+		if row.remark {
+			r.comment(row, false)
+			continue
 		}
-		if err != nil {
-			return r.quoting(err)
+		if !heads(row.cells) && !r.named(row.cells) {
+			if err := r.preamble(row); err != nil {
+				return nil, err
+			}
+			continue
 		}
-		line, _ := in.FieldPos(0)
-		for i, f := range fields {
-			if strings.Contains(f, "\n") {
-				return r.refuse(line, i+1, "a quoted field that runs over the end of its line", "the closing quote on the same line")
-			}
+		var below *gridRow
+		if i+1 < len(rows) && !rows[i+1].remark {
+			below = &rows[i+1]
 		}
-		switch {
-		case head == 0:
-			if err := r.head(slices.Clone(fields), line); err != nil {
-				return err
-			}
-			head = line
-		default:
-			if err := r.row(fields, line, head); err != nil {
-				return err
-			}
+		used, err := r.head(row, below)
+		r.row = row.line
+		return rows[min(i+used, len(rows)):], err
+	}
+	if slices.ContainsFunc(rows, func(row gridRow) bool { return !row.remark }) {
+		return nil, r.refuse(0, 0, "no row with the heads of the columns", "heads such as wavelength [nm], isolation [dB] above the readings")
+	}
+	return nil, r.refuse(0, 0, "comment lines only", "a head of columns and rows of readings")
+}
+
+// named tells whether a row that holds no axis and no reading is the heads all the same, so that it is
+// refused for what it lacks: three or more names, one of them known.
+func (r *reader) named(cells []string) bool {
+	n, known := 0, false
+	for _, c := range cells {
+		if c != "" {
+			n++
+			known = known || parseHead(c).Name != ""
 		}
 	}
-	if head == 0 {
-		return r.refuse(0, 0, "comment lines only", "a head of columns and rows of readings")
+	return n > 2 && known
+}
+
+// records reads the rows of data.
+func (r *reader) records(rows []gridRow) error {
+	mark, err := r.decimalMark(rows)
+	if err != nil {
+		return err
+	}
+	for _, row := range rows {
+		if row.remark {
+			r.comment(row, true)
+			continue
+		}
+		if err := r.record(row, mark); err != nil {
+			return err
+		}
 	}
 	if r.Rows() == 0 {
-		return r.refuse(head, 0, "nothing after the heads of the columns", "rows of readings")
+		return r.refuse(r.row, 0, "nothing after the heads of the columns", "rows of readings")
 	}
 	return nil
 }
 
-func (r *reader) quoting(err error) error {
-	var p *csv.ParseError
-	if !errors.As(err, &p) {
-		return err
+// decimalMark looks at all the numbers of the file.
+func (r *reader) decimalMark(rows []gridRow) (byte, error) {
+	var d decimals
+	for _, row := range rows {
+		for i, f := range row.cells {
+			if i < len(r.columns) && r.columns[i].Name != "" && !r.columns[i].kind.text {
+				d.see(place{f, row.line, i + 1})
+			}
+		}
 	}
-	found := "a quote inside a field that is not quoted"
-	if errors.Is(p.Err, csv.ErrQuote) {
-		found = "a quoted field that does not end where its quote ends"
+	mark, at, found, want := d.mark(func(p *place) string { return placeOf(r.Sheet, p.line, p.column) })
+	if at != nil {
+		return 0, r.refuse(at.line, at.column, found, want)
 	}
-	return r.refuse(p.StartLine, 0, found, "quotes around whole fields, doubled within them")
+	return mark, nil
 }
 
-// row reads one row of readings.
-func (r *reader) row(fields []string, line, head int) error {
-	if len(fields) != len(r.columns) {
-		want := fmt.Sprintf("%d as in the head on line %d", len(r.columns), head)
-		if len(fields) > len(r.columns) {
-			want += " (a decimal comma makes two fields of one number: write a point)"
-		}
-		return r.refuse(line, 0, fmt.Sprintf("%d fields", len(fields)), want)
+// record reads one row of readings.
+func (r *reader) record(row gridRow, mark byte) error {
+	cells := row.cells
+	for len(cells) > len(r.columns) && cells[len(cells)-1] == "" {
+		cells = cells[:len(cells)-1] // a separator at the end of the line
 	}
-	r.Line = append(r.Line, line)
+	if r.grid.ragged && len(cells) < len(r.columns) {
+		cells = append(slices.Clone(cells), make([]string, len(r.columns)-len(cells))...)
+	}
+	if len(cells) != len(r.columns) {
+		want := fmt.Sprintf("%d as in the head on %s", len(r.columns), placeOf(r.Sheet, r.row, 0))
+		if len(cells) > len(r.columns) {
+			want += " (a decimal comma makes two fields of one number where commas separate fields)"
+		}
+		return r.refuse(row.line, 0, fmt.Sprintf("%d fields", len(cells)), want)
+	}
+	r.Line = append(r.Line, row.line)
 	for i := range r.columns {
-		c := &r.columns[i]
-		field := strings.TrimSpace(fields[i])
-		if err := c.take(field); err != nil {
-			return r.refuse(line, i+1, quote(field), err.Error())
+		if err := r.columns[i].take(cells[i], mark); err != nil {
+			return r.refuse(row.line, i+1, quote(cells[i]), err.Error())
 		}
 	}
 	return nil
 }
 
 // take adds a field to the column; the error says what was expected.
-func (c *column) take(field string) error {
+func (c *column) take(field string, mark byte) error {
 	switch {
+	case c.blank:
+		if field != "" {
+			return fmt.Errorf("nothing, or a head above it: the name of a column")
+		}
+		return nil
 	case c.Name == "":
-		c.Fields = append(c.Fields, strings.Clone(field))
+		c.Fields = append(c.Fields, field)
 		return nil
 	case c.kind.text:
-		c.texts = append(c.texts, strings.Clone(field))
-		return nil
-	case field == "":
-		if c.required() {
-			return fmt.Errorf("a %s in every row", c.Name)
-		}
-		c.values = append(c.values, missing)
+		c.texts = append(c.texts, field)
 		return nil
 	}
-	v, err := parseNumber(field)
+	if mark == ',' && strings.Count(field, ",") == 1 && !strings.Contains(field, ".") {
+		field = strings.Replace(field, ",", ".", 1)
+	}
+	v, err := c.parseReading(field)
 	if err != nil {
 		return err
 	}
-	if v, err = c.si(v); err != nil {
-		return err
+	if v.value != v.value && c.required() {
+		return fmt.Errorf("a %s in every row", c.Name)
 	}
-	c.values = append(c.values, v)
+	if v.bound && c.bounds == nil {
+		c.bounds = make([]bool, len(c.values))
+	}
+	c.values = append(c.values, v.value)
+	if c.bounds != nil {
+		c.bounds = append(c.bounds, v.bound)
+	}
 	return nil
 }
 
@@ -157,9 +200,9 @@ func (c *column) required() bool {
 	return false
 }
 
-// refuse makes the error; a column counts from 1.
+// refuse makes the error of a place, with the head of its column.
 func (r *reader) refuse(line, column int, found, want string) error {
-	e := &Refusal{File: r.File.Name, Line: line, Column: column, Found: found, Want: want}
+	e := &Refusal{File: r.File.Name, Sheet: r.Sheet, Line: line, Column: column, Found: found, Want: want}
 	if column > 0 && column <= len(r.columns) {
 		e.Head = r.columns[column-1].Head
 	}
@@ -179,14 +222,24 @@ func (r *reader) column(name string, uncertainty bool) *column {
 func (r *reader) fill() error {
 	for i := range r.columns {
 		c := &r.columns[i]
+		c.Index = i + 1
+		if c.blank {
+			continue
+		}
 		r.Columns = append(r.Columns, c.Column)
-		switch p := r.figure(c.Name); {
+		p := r.figure(c.Name)
+		switch {
 		case c.Name == "":
 			r.Unknown = append(r.Unknown, c.Head)
 		case c.Uncertainty:
 			r.uncertainty(c)
 		case p != nil:
 			*p = c.values
+		case c.kind.raw:
+			r.setRaw(c.Name, c.values)
+		}
+		if c.bounds != nil {
+			r.setBound(c.Name, c.bounds)
 		}
 	}
 	r.axis()
@@ -198,6 +251,8 @@ func (r *reader) fill() error {
 			r.Repeat = append(r.Repeat, int(v))
 		}
 	}
+	r.unit, _ = r.Value(UnitName)
+	r.lot, _ = r.Value(LotName)
 	var err error
 	if r.Units, err = r.texts(UnitName, r.unit); err == nil {
 		r.Lots, err = r.texts(LotName, r.lot)
@@ -220,11 +275,8 @@ func (r *reader) axis() {
 
 // uncertainty adds a u(NAME) column. That of a frequency becomes one of the wavelength, c u(f) / f^2.
 func (r *reader) uncertainty(c *column) {
-	if r.U == nil {
-		r.U = map[string][]float64{}
-	}
 	if c.Name != Frequency {
-		r.U[c.Name] = c.values
+		r.setU(c.Name, c.values)
 		return
 	}
 	f := r.column(Frequency, false).values
@@ -232,10 +284,11 @@ func (r *reader) uncertainty(c *column) {
 	for i, v := range c.values {
 		u[i] = quantity.LightSpeed * v / (f[i] * f[i])
 	}
-	r.U[Wavelength] = u
+	r.setU(Wavelength, u)
 }
 
-// temperatures fills in the temperatures, from the metadata line when all rows share one.
+// temperatures fills in the temperatures, from the metadata line when all rows share one. A reference trace
+// needs none: it is of the fixture.
 func (r *reader) temperatures() error {
 	if c := r.column(Temperature, false); c != nil {
 		for _, v := range c.values {
@@ -246,19 +299,18 @@ func (r *reader) temperatures() error {
 	const want = "a column temperature [degC], or a line such as # temperature: 23 degC"
 	i := slices.IndexFunc(r.Meta, func(kv KeyValue) bool { return normal(kv.Key) == Temperature })
 	if i < 0 {
+		if r.IsReference() {
+			return nil
+		}
 		return r.refuse(0, 0, "no temperature", want)
 	}
 	kv := r.Meta[i]
-	number, unit, _ := strings.Cut(kv.Value, " ")
 	c := column{Column: Column{Name: Temperature}, kind: kinds[Temperature]}
-	err := c.setUnit(strings.TrimSpace(unit))
-	if err == nil {
-		err = c.take(number)
-	}
+	v, err := metaNumber(&c, kv.Value)
 	if err != nil {
-		return &Refusal{File: r.File.Name, Line: kv.Line, Head: "# " + kv.Key, Found: quote(kv.Value), Want: "a number and its unit, as in 23 degC"}
+		return r.refuseMeta(kv, quote(kv.Value), "a number and its unit, as in 23 degC")
 	}
-	r.Temperature = slices.Repeat([]quantity.Temperature{quantity.Temperature(c.values[0])}, r.Rows())
+	r.Temperature = slices.Repeat([]quantity.Temperature{quantity.Temperature(v)}, r.Rows())
 	return nil
 }
 
@@ -279,39 +331,4 @@ func (r *reader) texts(name, meta string) ([]string, error) {
 		c.texts[i] = meta
 	}
 	return c.texts, nil
-}
-
-// checkRows refuses a reading that another row gives as well.
-func (r *reader) checkRows() error {
-	type key struct {
-		unit, lot, figure string
-		l, t              float64
-		repeat            int
-	}
-	seen := map[key]int{}
-	for i, line := range r.Line {
-		k := key{l: float64(r.Wavelength[i]), t: float64(r.Temperature[i])}
-		if r.Units != nil {
-			k.unit = r.Units[i]
-		}
-		if r.Lots != nil {
-			k.lot = r.Lots[i]
-		}
-		if r.Repeat != nil {
-			k.repeat = r.Repeat[i]
-		}
-		for _, name := range order {
-			v := r.Figure(name)
-			if v == nil || v[i] != v[i] {
-				continue
-			}
-			k.figure = name
-			if first, ok := seen[k]; ok {
-				return r.refuse(line, 0, "another reading of "+name+" at the wavelength and temperature of line "+strconv.Itoa(first),
-					"one, or a column repeat that numbers the sweeps")
-			}
-			seen[k] = line
-		}
-	}
-	return nil
 }

@@ -18,13 +18,13 @@ func (t *Table) Split() []*Table {
 	}
 	parts := make([]*Table, len(units))
 	for k, u := range units {
-		parts[k] = t.pick(rows[u])
+		parts[k] = t.Pick(rows[u])
 	}
 	return parts
 }
 
-// pick returns a table of the given rows. The heads, the metadata and the file stay.
-func (t *Table) pick(rows []int) *Table {
+// Pick returns a table of the given rows, in the given order. The heads, the metadata and the file stay.
+func (t *Table) Pick(rows []int) *Table {
 	p := *t
 	p.Wavelength = some(t.Wavelength, rows)
 	p.Temperature = some(t.Temperature, rows)
@@ -32,17 +32,15 @@ func (t *Table) pick(rows []int) *Table {
 	p.Units = some(t.Units, rows)
 	p.Lots = some(t.Lots, rows)
 	p.Line = some(t.Line, rows)
-	for _, name := range order {
+	p.Origins = some(t.Origins, rows)
+	p.Steps = some(t.Steps, rows)
+	for _, name := range figures {
 		if f := p.figure(name); f != nil {
 			*f = some(*f, rows)
 		}
 	}
-	if t.U != nil {
-		p.U = make(map[string][]float64, len(t.U))
-		for name, u := range t.U {
-			p.U[name] = some(u, rows)
-		}
-	}
+	p.More, p.Raw, p.U = someOf(t.More, rows), someOf(t.Raw, rows), someOf(t.U, rows)
+	p.Bound, p.Spread, p.Count = someOf(t.Bound, rows), someOf(t.Spread, rows), someOf(t.Count, rows)
 	p.Columns = slices.Clone(t.Columns)
 	for i := range p.Columns {
 		p.Columns[i].Fields = some(p.Columns[i].Fields, rows)
@@ -59,4 +57,15 @@ func some[T any](all []T, rows []int) []T {
 		s[i] = all[r]
 	}
 	return s
+}
+
+func someOf[T any](all map[string][]T, rows []int) map[string][]T {
+	if all == nil {
+		return nil
+	}
+	m := make(map[string][]T, len(all))
+	for name, values := range all {
+		m[name] = some(values, rows)
+	}
+	return m
 }

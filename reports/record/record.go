@@ -59,6 +59,7 @@ type Source struct {
 type Input struct {
 	Name    string   `json:"name"` // of the input: measured("sweep") asks for "sweep"
 	File    Source   `json:"file"`
+	Sheet   string   `json:"sheet,omitempty"` // of a workbook
 	Rows    int      `json:"rows"`
 	Unit    string   `json:"unit"`
 	Lot     string   `json:"lot,omitempty"`

@@ -138,6 +138,21 @@ func (d *Desk) Report(h record.Header) {
 // Model takes the model of the verification whose result comes next.
 func (d *Desk) Model(s *stack.Stack) { d.model = s }
 
+// Took takes what was read from the files of an input, one table a file and sheet.
+func (d *Desk) Took(name string, tables []*measured.Table) {
+	i, ok := d.inputs[name]
+	if !ok {
+		return
+	}
+	in := &d.out.Inputs[i]
+	for _, t := range tables {
+		same := func(o *measured.Table) bool { return o.File.SHA256 == t.File.SHA256 && o.Sheet == t.Sheet }
+		if !slices.ContainsFunc(in.Tables, same) {
+			in.Tables = append(in.Tables, t)
+		}
+	}
+}
+
 // Constants takes a data file of the program's own that the cells asked for, by the name of the material.
 func (d *Desk) Constants(name string, data []byte) {
 	for _, c := range d.out.Constants {

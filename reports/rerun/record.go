@@ -25,7 +25,7 @@ func (o *Outcome) Record(program record.Program, source record.Source) *record.R
 	}
 	for _, in := range o.Inputs {
 		for _, f := range in.Files {
-			r.Inputs = append(r.Inputs, inputRecord(in.Name, f))
+			r.Inputs = append(r.Inputs, inputRecords(in, f)...)
 		}
 	}
 	for _, s := range o.Settings {
@@ -45,20 +45,29 @@ func Source(f measured.File) record.Source {
 	return record.Source{Name: f.Name, SHA256: f.SHA256, Bytes: len(f.Data)}
 }
 
-func inputRecord(name string, f measured.File) record.Input {
-	in := record.Input{Name: name, File: Source(f)}
-	t, err := measured.Read(f)
-	if err != nil { // nothing in the notebook took it for a table, or the run would have failed
-		return in
+// inputRecords are those of one file: one for each sheet that was read, one for a file that no word took for
+// readings.
+func inputRecords(in Input, f measured.File) []record.Input {
+	bare := record.Input{Name: in.Name, File: record.Source{Name: f.Name, SHA256: f.SHA256, Bytes: len(f.Data)}}
+	var all []record.Input
+	for _, t := range in.tables() {
+		if t.File.SHA256 != f.SHA256 || t.File.Name != f.Name {
+			continue
+		}
+		r := bare
+		r.Sheet, r.Rows, r.Unit, r.Lot, r.Unused = t.Sheet, t.Rows(), t.Unit(), t.Lot(), t.Unknown
+		for _, remark := range t.Remarks {
+			r.Remarks = append(r.Remarks, remark.Text)
+		}
+		for _, kv := range t.Meta {
+			r.Meta = append(r.Meta, record.Field{Name: kv.Key, Value: kv.Value})
+		}
+		all = append(all, r)
 	}
-	in.Rows, in.Unit, in.Lot, in.Unused = t.Rows(), t.Unit(), t.Lot(), t.Unknown
-	for _, r := range t.Remarks {
-		in.Remarks = append(in.Remarks, r.Text)
+	if all == nil {
+		return []record.Input{bare}
 	}
-	for _, kv := range t.Meta {
-		in.Meta = append(in.Meta, record.Field{Name: kv.Key, Value: kv.Value})
-	}
-	return in
+	return all
 }
 
 func unitRecord(verified Verification) record.Unit {

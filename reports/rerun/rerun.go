@@ -73,6 +73,23 @@ type Input struct {
 	Name  string
 	Files []measured.File
 	Bound bool // true when the request bound it, false when the notebook's default was read
+
+	// Tables are what the session's words read from the files, as they told Took; nil when they told nothing.
+	Tables []*measured.Table
+}
+
+// tables returns what was read from the files; without word from the session, what the files hold as they are.
+func (in Input) tables() []*measured.Table {
+	if in.Tables != nil {
+		return in.Tables
+	}
+	var all []*measured.Table
+	for _, f := range in.Files {
+		if t, err := measured.Read(f); err == nil { // else no word can have taken it for readings
+			all = append(all, t)
+		}
+	}
+	return all
 }
 
 // Setting is a named setting as it was used. Value is what the session told the desk, as printed; Expression is what

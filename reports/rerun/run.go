@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strings"
 
-	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
 )
 
@@ -66,11 +65,7 @@ func runCell(ctx context.Context, s Session, r *notebook.Recorder, number int) e
 // noteUnused warns of columns that are not known: one of them may be a reading under a misspelt head.
 func (d *Desk) noteUnused() {
 	for _, in := range d.out.Inputs {
-		for _, f := range in.Files {
-			t, err := measured.Read(f)
-			if err != nil {
-				continue // no table, and no word took it for one
-			}
+		for _, t := range in.tables() {
 			for _, note := range t.Notes() {
 				d.Warn(note)
 			}

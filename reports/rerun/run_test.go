@@ -113,7 +113,7 @@ func TestRunCollectsWhatTheWordsLeave(t *testing.T) {
 	if diff := cmp.Diff(cells[4].Outputs, []notebook.Output{{Type: notebook.DisplayOutput, Data: map[string]any{"text/plain": "x"}}}); diff != "" {
 		t.Errorf("outputs of cell 5, -got +want:\n%s", diff)
 	}
-	if diff := cmp.Diff(out.Inputs, []Input{{"sweep", sweep, true}, {"other", []measured.File{other}, true}}); diff != "" {
+	if diff := cmp.Diff(out.Inputs, []Input{{Name: "sweep", Files: sweep, Bound: true}, {Name: "other", Files: []measured.File{other}, Bound: true}}); diff != "" {
 		t.Errorf("inputs, -got +want:\n%s", diff)
 	}
 	if diff := cmp.Diff(out.Settings, []Setting{{"apex", "<4*deg>", "4*deg", true}, {"gap", "<default>", "", false}}); diff != "" {

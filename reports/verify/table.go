@@ -22,7 +22,15 @@ func FromTable(t *measured.Table) (Readings, error) {
 	for _, kv := range t.Meta {
 		r.Meta = append(r.Meta, [2]string{kv.Key, kv.Value})
 	}
+	loss, uLoss := t.InsertionLoss, t.U[measured.InsertionLoss]
+	if most := t.Figure(measured.InsertionLossMax); most != nil && r.Polarization == MinMax {
+		loss, uLoss = most, t.U[measured.InsertionLossMax] // four states: the extremes are what min-max compares
+	}
 	for i := range t.Rows() {
+		if t.AtLeast(measured.Isolation, i) {
+			return Readings{}, fmt.Errorf("%s: an isolation of at least %g dB, which a verification cannot weigh: expected a reading, with the fixture's floor in the budget, as in budget(floor=62*dB)",
+				t.Place(i), t.Isolation[i])
+		}
 		repeat := 0
 		if t.Repeat != nil {
 			repeat = t.Repeat[i]
@@ -31,10 +39,10 @@ func FromTable(t *measured.Table) (Readings, error) {
 			Line: t.Line[i], Repeat: repeat,
 			Wavelength: t.Wavelength[i], Temperature: t.Temperature[i],
 			Isolation:     at(t.Isolation, i),
-			InsertionLoss: at(t.InsertionLoss, i),
+			InsertionLoss: at(loss, i),
 			PDL:           at(t.PDL, i),
 			UIsolation:    at(t.U[measured.Isolation], i),
-			ULoss:         at(t.U[measured.InsertionLoss], i),
+			ULoss:         at(uLoss, i),
 			UPDL:          at(t.U[measured.PDL], i),
 		})
 	}

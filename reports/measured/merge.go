@@ -1,0 +1,209 @@
+package measured
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"wedgework/optics/quantity"
+)
+
+// Collect brings files together, in their order: a file that holds several units is parted, and what files say
+// of the same unit becomes one table. Files that name no unit stay apart. Two files that give the same reading of a
+// unit, or contradict each other in lot or source polarization, are refused, as is a file that comes twice.
+func Collect(tables ...*Table) ([]*Table, error) {
+	for i, t := range tables {
+		for _, u := range tables[:i] {
+			if t.File.SHA256 == u.File.SHA256 && t.Sheet == u.Sheet {
+				return nil, &Refusal{File: t.File.Name, Sheet: t.Sheet, Found: "the bytes of " + u.File.Name + " again", Want: "each file once"}
+			}
+		}
+	}
+	var all []*Table
+	index := map[string]int{}
+	for _, t := range tables {
+		for _, part := range t.Split() {
+			unit := part.Unit()
+			at, known := index[unit]
+			if unit == "" || !known {
+				index[unit] = len(all)
+				all = append(all, part)
+				continue
+			}
+			merged, err := merge(all[at], part)
+			if err != nil {
+				return nil, err
+			}
+			all[at] = merged
+		}
+	}
+	return all, nil
+}
+
+// merge adds the rows of b to those of a, another file of the same unit.
+func merge(a, b *Table) (*Table, error) {
+	if err := agree(a, b); err != nil {
+		return nil, err
+	}
+	m := a.Pick(sequence(a.Rows()))
+	m.Sources = slices.Clone(a.sources())
+	shift := len(m.Sources)
+	m.Sources = append(m.Sources, b.sources()...)
+	m.Origins = m.Origins[:0:0]
+	for i := range a.Rows() {
+		m.Origins = append(m.Origins, a.Origin(i))
+	}
+	for i := range b.Rows() {
+		var o []Origin
+		for _, from := range b.Origin(i) {
+			o = append(o, Origin{from.Source + shift, from.Line})
+		}
+		m.Origins = append(m.Origins, o)
+	}
+	m.Wavelength = append(m.Wavelength, b.Wavelength...)
+	m.Temperature = append(m.Temperature, b.Temperature...)
+	m.Line = append(m.Line, b.Line...)
+	na, nb := a.Rows(), b.Rows()
+	m.Repeat = join(a.Repeat, b.Repeat, na, nb, 1)
+	m.Units = join(a.Units, b.Units, na, nb, a.Unit())
+	if a.Lots != nil || b.Lots != nil {
+		m.Lots = join(a.Lots, b.Lots, na, nb, cmp.Or(a.Lot(), b.Lot()))
+	}
+	m.Steps = join(a.Steps, b.Steps, na, nb, [2]quantity.Length{})
+	for _, name := range figures {
+		if v := join(a.Figure(name), b.Figure(name), na, nb, missing); v != nil {
+			m.setFigure(name, v)
+		}
+	}
+	m.Raw = joinAll(a.Raw, b.Raw, na, nb, missing)
+	m.U = joinAll(a.U, b.U, na, nb, missing)
+	m.Bound = joinAll(a.Bound, b.Bound, na, nb, false)
+	m.mergeText(a, b)
+	return m, m.conflict(na)
+}
+
+// agree refuses files of one unit that contradict each other in what a verification reads.
+func agree(a, b *Table) error {
+	for _, key := range []struct {
+		name string
+		of   func(*Table) string
+	}{
+		{LotName, (*Table).Lot},
+		{polarizationKey, func(t *Table) string { return string(t.Polarization()) }},
+	} {
+		if va, vb := key.of(a), key.of(b); va != vb && va != "" && vb != "" {
+			return &Refusal{File: b.File.Name, Sheet: b.Sheet, Found: fmt.Sprintf("%s %s of unit %s", key.name, vb, b.Unit()),
+				Want: fmt.Sprintf("%s as in %s, another file of that unit", va, a.File.Name)}
+		}
+	}
+	if (a.Temperature == nil) != (b.Temperature == nil) {
+		return &Refusal{File: b.File.Name, Sheet: b.Sheet, Found: "a trace with temperatures beside one without", Want: "files of one kind for a unit"}
+	}
+	return nil
+}
+
+// conflict refuses a reading that both files give; the rows of the second begin at from.
+func (t *Table) conflict(from int) error {
+	names, columns := t.readings()
+	seen := map[spot][]int{}
+	for i := range t.Rows() {
+		k := t.spot(i)
+		for _, j := range seen[k] {
+			if j >= from || i < from {
+				continue
+			}
+			if c := slices.IndexFunc(columns, func(v []float64) bool { return v[i] == v[i] && v[j] == v[j] }); c >= 0 {
+				last := t.Source(t.Origin(i)[0].Source)
+				return &Refusal{File: last.File.Name, Sheet: last.Sheet, Line: t.Line[i],
+					Found: fmt.Sprintf("a reading of %s of unit %s that %s gives too", names[c], t.Unit(), t.Place(j)),
+					Want:  "other wavelengths or temperatures, or a column repeat that numbers the sweeps"}
+			}
+		}
+		seen[k] = append(seen[k], i)
+	}
+	return nil
+}
+
+// sources lists the files of a table, its own when there are no others.
+func (t *Table) sources() []Source {
+	if t.Sources == nil {
+		return []Source{{t.File, t.Sheet}}
+	}
+	return t.Sources
+}
+
+// mergeText brings metadata, remarks, columns and warnings together. A key that both give alike stays once; one
+// that they give differently stays twice, and the first holds.
+func (m *Table) mergeText(a, b *Table) {
+	m.Meta = slices.Clone(a.Meta)
+	for _, kv := range b.Meta {
+		if !slices.ContainsFunc(a.Meta, func(o KeyValue) bool { return normal(o.Key) == normal(kv.Key) && o.Value == kv.Value }) {
+			m.Meta = append(m.Meta, kv)
+		}
+	}
+	m.Remarks = append(slices.Clone(a.Remarks), b.Remarks...)
+	m.Warnings = append(slices.Clone(a.Warnings), b.Warnings...)
+	m.Unknown = slices.Clone(a.Unknown)
+	for _, u := range b.Unknown {
+		if !slices.Contains(m.Unknown, u) {
+			m.Unknown = append(m.Unknown, u)
+		}
+	}
+	na, nb := a.Rows(), b.Rows()
+	m.Columns = nil
+	for _, c := range a.Columns {
+		c.Fields = join(c.Fields, nil, na, nb, "")
+		m.Columns = append(m.Columns, c)
+	}
+	for _, c := range b.Columns {
+		same := func(o Column) bool {
+			return o.Name == c.Name && o.Uncertainty == c.Uncertainty && (c.Name != "" || o.Head == c.Head)
+		}
+		at := slices.IndexFunc(m.Columns, same)
+		switch {
+		case at < 0:
+			c.Fields = join(nil, c.Fields, na, nb, "")
+			m.Columns = append(m.Columns, c)
+		case c.Name == "":
+			m.Columns[at].Fields = append(m.Columns[at].Fields[:na:na], c.Fields...)
+		}
+	}
+}
+
+// join puts two columns one under the other; an absent one is filled, and two absent ones stay absent.
+func join[T any](a, b []T, na, nb int, filling T) []T {
+	if a == nil && b == nil {
+		return nil
+	}
+	if a == nil {
+		a = slices.Repeat([]T{filling}, na)
+	}
+	if b == nil {
+		b = slices.Repeat([]T{filling}, nb)
+	}
+	return append(slices.Clip(a), b...)
+}
+
+func joinAll[T any](a, b map[string][]T, na, nb int, filling T) map[string][]T {
+	if a == nil && b == nil {
+		return nil
+	}
+	m := map[string][]T{}
+	for name, v := range a {
+		m[name] = join(v, b[name], na, nb, filling)
+	}
+	for name, v := range b {
+		if _, ok := m[name]; !ok {
+			m[name] = join(nil, v, na, nb, filling)
+		}
+	}
+	return m
+}
+
+func sequence(n int) []int {
+	s := make([]int, n)
+	for i := range s {
+		s[i] = i
+	}
+	return s
+}

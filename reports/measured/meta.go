@@ -1,0 +1,195 @@
+package measured
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+)
+
+// The metadata that the program itself reads, of which a file may have one each.
+const (
+	polarizationKey = "source polarization"
+	directionKey    = "direction"
+	measuredKey     = "measured"
+	referenceKey    = "reference taken"
+	excessKey       = "fixture excess"
+	noiseKey        = "power noise"
+	dueSuffix       = "calibration due"
+)
+
+var singular = []string{
+	UnitName, LotName, Temperature, polarizationKey, directionKey, measuredKey, referenceKey,
+	excessKey, excessKey + " " + forward, excessKey + " " + backward, noiseKey,
+}
+
+// comment takes a comment line: before the heads a "key: value" is metadata, anything else a remark.
+func (r *reader) comment(row gridRow, headed bool) {
+	if key, value, ok := keyValue(row.comment); ok && !headed {
+		r.Meta = append(r.Meta, KeyValue{Key: key, Value: value, Line: row.line})
+	} else if row.comment != "" {
+		r.Remarks = append(r.Remarks, Remark{Text: row.comment, Line: row.line})
+	}
+}
+
+func keyValue(text string) (key, value string, ok bool) {
+	mark := ":"
+	if !strings.Contains(text, mark) {
+		mark = "="
+	}
+	key, value, ok = strings.Cut(text, mark)
+	key, value = strings.TrimSpace(key), strings.TrimSpace(value)
+	return key, value, ok && key != ""
+}
+
+// preamble takes a row above the heads: instruments and spreadsheets write their metadata as a key and a
+// value beside each other, or as one line of text. Anything else there is refused.
+func (r *reader) preamble(row gridRow) error {
+	var said []string
+	at := 0
+	for i, c := range row.cells {
+		if c != "" {
+			said = append(said, c)
+			at = i + 1
+		}
+	}
+	if numbers(said) {
+		return r.refuse(row.line, 0, "numbers", "the heads of the columns, such as wavelength [nm], isolation [dB]")
+	}
+	switch len(said) {
+	case 1:
+		r.comment(gridRow{line: row.line, comment: said[0]}, false)
+	case 2:
+		r.Meta = append(r.Meta, KeyValue{Key: strings.TrimSpace(strings.TrimSuffix(said[0], ":")), Value: said[1], Line: row.line})
+	default:
+		return r.refuse(row.line, at, quote(said[len(said)-1]), "the heads of the columns, such as wavelength [nm], isolation [dB], or a key and its value")
+	}
+	return nil
+}
+
+// numbers tells whether a row is one of data: its fields begin like numbers, whatever the decimal mark.
+func numbers(fields []string) bool {
+	for _, f := range fields {
+		f = strings.TrimLeft(f, "+-<>=≤≥ ")
+		if f == "" || f[0] < '0' || f[0] > '9' || strings.Trim(f, "0123456789.,eE+-") != "" {
+			return false
+		}
+	}
+	return len(fields) > 0
+}
+
+// checkMeta refuses metadata that the program reads and cannot understand, and brings dates to ISO 8601.
+func (r *reader) checkMeta() error {
+	first := map[string]int{}
+	for i := range r.Meta {
+		kv := &r.Meta[i]
+		key := normal(kv.Key)
+		date := key == measuredKey || key == referenceKey || strings.HasSuffix(key, dueSuffix)
+		if !date && !slices.Contains(singular, key) {
+			continue
+		}
+		if at, ok := first[key]; ok && slices.Contains(singular, key) {
+			return r.refuseMeta(*kv, "the key again", "it once, as on "+placeOf(r.Sheet, at, 0))
+		}
+		first[key] = kv.Line
+		if kv.Value == "" {
+			return r.refuseMeta(*kv, "no value", "one after the colon, or no such line")
+		}
+		switch {
+		case key == polarizationKey:
+			switch r.Polarization() {
+			case Scrambled, MinMax, FixedUnknown:
+			default:
+				return r.refuseMeta(*kv, quote(kv.Value), fmt.Sprintf("%s, %s or %s", Scrambled, MinMax, FixedUnknown))
+			}
+		case key == directionKey:
+			if d := normal(kv.Value); d != forward && d != backward {
+				return r.refuseMeta(*kv, quote(kv.Value), "forward or backward")
+			}
+		case date:
+			when, err := parseDate(kv.Value)
+			if err != nil {
+				return r.refuseMeta(*kv, quote(kv.Value), err.Error())
+			}
+			kv.Value = when.Format(time.DateOnly)
+		}
+	}
+	return nil
+}
+
+func (r *reader) refuseMeta(kv KeyValue, found, want string) error {
+	return &Refusal{File: r.File.Name, Sheet: r.Sheet, Line: kv.Line, Head: "# " + kv.Key, Found: found, Want: want}
+}
+
+// layouts of dates that can be read in one way only. A date with slashes is day first in one country and
+// month first in another.
+var layouts = []string{
+	time.DateOnly, "2006-01-02 15:04", "2006-01-02T15:04", time.DateTime, "2006-01-02T15:04:05", time.RFC3339,
+	"2006-01-02 15:04 MST", "2006/01/02", "02.01.2006", "2.1.2006", "02.01.2006 15:04", "2 Jan 2006", "02-Jan-2006", "2 January 2006", "January 2, 2006", "Jan 2, 2006", "20060102",
+}
+
+func parseDate(text string) (time.Time, error) {
+	for _, l := range layouts {
+		if when, err := time.Parse(l, text); err == nil {
+			return when, nil
+		}
+	}
+	return time.Time{}, fmt.Errorf("a date that can be read in one way, as in 2026-11-18")
+}
+
+// Date returns the day that a metadata line gives.
+func (t *Table) Date(key string) (time.Time, bool) {
+	v, ok := t.Value(key)
+	if !ok {
+		return time.Time{}, false
+	}
+	when, err := parseDate(v)
+	return when, err == nil
+}
+
+// ReferenceAge returns how many days before the measurement the reference trace was taken, as "# measured:"
+// and "# reference taken:" say; ok is false where one of them is missing. It is negative when the reference
+// was taken later.
+func (t *Table) ReferenceAge() (days int, ok bool) {
+	taken, ok1 := t.Date(referenceKey)
+	when, ok2 := t.Date(measuredKey)
+	const day = 24 * time.Hour
+	return int(when.Sub(taken).Round(day) / day), ok1 && ok2
+}
+
+// metaLevel returns a level in dB from the metadata, 0 without such a line.
+func (r *reader) metaLevel(key string) (float64, error) {
+	i := slices.IndexFunc(r.Meta, func(kv KeyValue) bool { return normal(kv.Key) == key })
+	if i < 0 {
+		return 0, nil
+	}
+	kv := r.Meta[i]
+	c := column{Column: Column{Name: InsertionLoss, Uncertainty: true}, kind: kinds[InsertionLoss]}
+	v, err := metaNumber(&c, kv.Value)
+	if err != nil {
+		return 0, r.refuseMeta(kv, quote(kv.Value), "a number that is not negative and its unit, as in 0.12 dB")
+	}
+	return v, nil
+}
+
+// metaNumber reads "23 degC" or "0.12 dB" as a field of a column.
+func metaNumber(c *column, text string) (float64, error) {
+	at := strings.IndexFunc(text, func(r rune) bool { return !strings.ContainsRune("0123456789+-.,", r) })
+	if at < 0 {
+		at = len(text)
+	}
+	if err := c.setUnit(strings.TrimSpace(text[at:])); err != nil {
+		return 0, err
+	}
+	number := text[:at]
+	var d decimals
+	d.see(place{field: number})
+	if d.comma != nil {
+		number = strings.Replace(number, ",", ".", 1)
+	}
+	v, err := c.parseReading(number)
+	if err == nil && v.value != v.value {
+		err = fmt.Errorf("a number")
+	}
+	return v.value, err
+}

@@ -1,0 +1,118 @@
+package measured
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// The readings of JCGM 100 (GUM), table 1 of 4.4.3: twenty temperatures whose mean is 100.145 and whose
+// experimental standard deviation is 1.489 (printed 100.14 and 1.49); as isolations here.
+var gumTable1 = []float64{
+	96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07, 100.33, 100.42, 100.68, 100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72,
+}
+
+func TestAveraged(t *testing.T) {
+	text := head
+	for _, v := range gumTable1 {
+		text += fmt.Sprintf("1550,23,%g\n", v)
+	}
+	a := read(t, text+"1551,23,40\n").Averaged()
+	if a.Rows() != 2 {
+		t.Fatalf("%d rows, want 2", a.Rows())
+	}
+	const printed = 0.005 // half of the last digit that the guide prints
+	if m, s := a.Isolation[0], a.Spread[Isolation][0]; math.Abs(m-100.145) > printed || math.Abs(s-1.489) > printed {
+		t.Errorf("mean %g, standard deviation %g; the guide prints 100.14 and 1.49", m, s)
+	}
+	if n := a.Count[Isolation]; n[0] != 20 || n[1] != 1 || !math.IsNaN(a.Spread[Isolation][1]) {
+		t.Errorf("counts %v, spread of one %g, want 20 and 1, and none", n, a.Spread[Isolation][1])
+	}
+	if o := a.Origin(0); len(o) != 20 || o[19].Line != 21 {
+		t.Errorf("origins %v, want lines 2 to 21", o)
+	}
+}
+
+func TestDrifts(t *testing.T) {
+	table := read(t, "wavelength [nm],temperature [degC],isolation [dB],repeat\n1550,23,40,1\n1551,23,41,1\n1550,23.1,40.2,2\n1551,23,41.4,2\n1552,23,9,2\n")
+	d := table.Drifts(Isolation)
+	const rounding = 1e-12
+	if len(d) != 1 || d[0].Repeat != 2 || d[0].Common != 2 || math.Abs(d[0].Mean-0.3) > rounding || math.Abs(d[0].Spread-math.Sqrt(0.02)) > rounding {
+		t.Errorf("got %+v, want a mean of 0.3 dB over 2 readings", d)
+	}
+}
+
+func tableOf(t *testing.T, name, text string) *Table {
+	t.Helper()
+	table, err := Read(NewFile(name, []byte(text)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return table
+}
+
+func TestCollect(t *testing.T) {
+	cold := tableOf(t, "cold.csv", "# unit: 1\n# lot: 7\n"+head+"1550,-5,30\n")
+	warm := tableOf(t, "warm.csv", "# unit: 1\nwavelength [nm],temperature [degC],PDL [dB],isolation [dB]\n1550,23,0.03,40\n1550,24,0.03,\n")
+	both := tableOf(t, "both.csv", "unit,wavelength [nm],temperature [degC],isolation [dB]\n1,1550,70,22\n2,1550,70,21\n")
+	units, err := Collect(cold, warm, both)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(units) != 2 || units[0].Rows() != 4 || units[1].Unit() != "2" {
+		t.Fatalf("got %d units, want unit 1 with four rows and unit 2", len(units))
+	}
+	one := units[0]
+	if got, want := one.Place(3), "both.csv, line 2"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	if got := fmt.Sprint(one.Isolation, one.PDL); got != "[30 40 NaN 22] [NaN 0.03 0.03 NaN]" {
+		t.Errorf("got %s", got)
+	}
+	for _, c := range []struct {
+		name, text, want string
+	}{
+		{"same bytes", "# unit: 1\n# lot: 7\n" + head + "1550,-5,30\n", "found the bytes of cold.csv again"},
+		{"same reading", "# unit: 1\n" + head + "1550,-5,31\n", "again.csv: line 3: found a reading of isolation of unit 1 that cold.csv, line 4 gives too"},
+		{"another lot", "# unit: 1\n# lot: 8\n" + head + "1550,23,31\n", "found lot 8 of unit 1, expected 7 as in cold.csv"},
+	} {
+		_, err := Collect(cold, tableOf(t, "again.csv", c.text))
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: got %v, want %q", c.name, err, c.want)
+		}
+	}
+}
+
+const benchRows = 10_000
+
+func BenchmarkReadCSV(b *testing.B) {
+	var text strings.Builder
+	text.WriteString("wavelength [nm],temperature [degC],isolation [dB],insertion loss [dB],PDL [dB]\n")
+	for i := range benchRows {
+		fmt.Fprintf(&text, "%.3f,23.0,%.3f,0.412,0.030\n", 1500+float64(i)/100, 40+float64(i%7)/10)
+	}
+	f := NewFile("sweep.csv", []byte(text.String()))
+	for b.Loop() {
+		if _, err := Read(f); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkReadWorkbook(b *testing.B) {
+	f := NewFile("sweep.xlsx", bytesOf(b, func(f *excelize.File) error {
+		rows := [][]any{{"wavelength [nm]", "temperature [degC]", "isolation [dB]", "insertion loss [dB]", "PDL [dB]"}}
+		for i := range benchRows {
+			rows = append(rows, []any{1500 + float64(i)/100, 23.0, 40 + float64(i%7)/10, 0.412, 0.03})
+		}
+		return sheetOf(f, "Sheet1", rows...)
+	}))
+	for b.Loop() {
+		if _, err := Read(f); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

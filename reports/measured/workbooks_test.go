@@ -1,0 +1,179 @@
+package measured
+
+import (
+	"archive/zip"
+	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// workbooks are the workbooks of the corpus: what each has on its sheets. Name.xlsx is left alone where it is there.
+var workbooks = map[string]func(*excelize.File) error{
+	"plain": func(f *excelize.File) error { return sheetOf(f, "Sheet1", plainRows...) },
+	"two-sheets": func(f *excelize.File) error {
+		if err := sheetOf(f, "Sheet1", plainRows...); err != nil {
+			return err
+		}
+		return sheetOf(f, "70 degC", plainRows...)
+	},
+	"empty-second-sheet": func(f *excelize.File) error {
+		if _, err := f.NewSheet("notes"); err != nil {
+			return err
+		}
+		return sheetOf(f, "Sheet1", plainRows...)
+	},
+	"empty": func(*excelize.File) error { return nil },
+	"metadata": func(f *excelize.File) error {
+		if err := sheetOf(f, "Sheet1", append([][]any{
+			{"Note", "invented"}, {"Unit", "0417"}, {"Measured", time.Date(2026, 11, 18, 0, 0, 0, 0, time.UTC)}, {"# lot:", "26-11"}, {},
+		}, plainRows...)...); err != nil {
+			return err
+		}
+		return nil
+	},
+	"offset": func(f *excelize.File) error {
+		var rows [][]any
+		for _, r := range plainRows {
+			rows = append(rows, append([]any{nil, nil}, r...))
+		}
+		return sheetOf(f, "Sheet1", append([][]any{{}, {}}, rows...)...)
+	},
+	"text-for-number": func(f *excelize.File) error {
+		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"}, []any{1550, 23, "high"})
+	},
+	"text-decimal-comma": func(f *excelize.File) error {
+		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"}, []any{1550, 23, "40,5"}, []any{1551, 23, "40,55"})
+	},
+	"mixed-decimal-marks": func(f *excelize.File) error {
+		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"}, []any{1550.25, 23, "40,5"})
+	},
+	"date-for-number": func(f *excelize.File) error {
+		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"}, []any{1550, 23, time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC)})
+	},
+	"error-cell": func(f *excelize.File) error {
+		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"}, []any{1550, 23, "#DIV/0!"})
+	},
+	"formula-without-value": func(f *excelize.File) error {
+		if err := sheetOf(f, "Sheet1", plainRows...); err != nil {
+			return err
+		}
+		if err := f.SetCellValue("Sheet1", "C2", nil); err != nil {
+			return err
+		}
+		return f.SetCellFormula("Sheet1", "C2", "40+0.5")
+	},
+	"units-below": func(f *excelize.File) error {
+		return sheetOf(f, "Sheet1", []any{"Wavelength", "Temperature", "Isolation"}, []any{"nm", "°C", "dB"}, []any{1550, 23, 40.5})
+	},
+	"at-least": func(f *excelize.File) error {
+		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"}, []any{1550, 23, ">62"}, []any{1551, 23})
+	},
+	"too-wide": func(f *excelize.File) error {
+		if err := sheetOf(f, "Sheet1", plainRows...); err != nil {
+			return err
+		}
+		return f.SetCellValue("Sheet1", "XFD3", 1)
+	},
+	"no-units": func(f *excelize.File) error {
+		return sheetOf(f, "Sheet1", []any{"wavelength", "temperature", "isolation"}, []any{1550, 23, 40.5})
+	},
+}
+
+var plainRows = [][]any{
+	{"wavelength [nm]", "temperature [degC]", "isolation [dB]", "insertion loss [dB]", "note"},
+	{1550.25, 23.0, 40.5, 0.412, "invented"},
+	{1550.5, 23.0, 40.55, nil, ""},
+}
+
+func sheetOf(f *excelize.File, name string, rows ...[]any) error {
+	if _, err := f.NewSheet(name); err != nil {
+		return err
+	}
+	for i, r := range rows {
+		if err := f.SetSheetRow(name, fmt.Sprintf("A%d", i+1), &r); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// bytesOf returns a workbook as a file.
+func bytesOf(t testing.TB, fill func(*excelize.File) error) []byte {
+	t.Helper()
+	f := excelize.NewFile()
+	defer f.Close()
+	if err := fill(f); err != nil {
+		t.Fatal(err)
+	}
+	b, err := f.WriteToBuffer()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+func makeWorkbooks(t *testing.T) {
+	t.Helper()
+	all := map[string][]byte{}
+	for name, fill := range workbooks {
+		all[name+".xlsx"] = bytesOf(t, fill)
+	}
+	whole := all["plain.xlsx"]
+	all["cut-off.xlsx"] = whole[:len(whole)/2]
+	all["other-archive.xlsx"] = archive(t, map[string][]byte{"readings.txt": []byte("1550,40")})
+	all["broken-part.xlsx"] = archive(t, map[string][]byte{"xl/workbook.xml": []byte("<workbook")})
+	all["bomb.xlsx"] = archive(t, map[string][]byte{"xl/workbook.xml": []byte("<workbook/>"), "xl/worksheets/sheet1.xml": make([]byte, mostUnpacked+1)})
+	for name, data := range all {
+		path := filepath.Join(corpus, name)
+		if _, err := os.Stat(path); err == nil {
+			continue
+		}
+		if err := os.WriteFile(path, data, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func archive(t *testing.T, parts map[string][]byte) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	for _, name := range []string{"xl/workbook.xml", "xl/worksheets/sheet1.xml", "readings.txt"} {
+		data, ok := parts[name]
+		if !ok {
+			continue
+		}
+		w, err := z.Create(name)
+		if err == nil {
+			_, err = w.Write(data)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := z.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// TestWorkbookSheets: a sheet is taken by its name, in any case, and another one is refused with the list.
+func TestWorkbookSheets(t *testing.T) {
+	f := NewFile("two.xlsx", bytesOf(t, workbooks["two-sheets"]))
+	table, err := ReadSheet(f, "70 DEGC")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := table.Cell(Isolation, 1), "two.xlsx, sheet 70 degC, cell C3"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	_, err = ReadSheet(f, "23 degC")
+	if want := `two.xlsx: found no sheet "23 degC", expected one of Sheet1, 70 degC`; err == nil || err.Error() != want {
+		t.Errorf("got %v, want %s", err, want)
+	}
+}
