@@ -388,6 +388,9 @@ func TestDemoDataIsGenerated(t *testing.T) {
 		same(f, filepath.Join(dir, filepath.Base(f)))
 	}
 	same("data/lot-26-11-unit-0417.csv", filepath.Join(dir, "lot-26-11-unit-0417.csv"))
+	for _, name := range []string{"powers", "reference", "four-states", "jones"} {
+		same("data/"+name+"-0417.csv", filepath.Join(dir, "instruments", name+"-0417.csv"))
+	}
 }
 
 // The example of the README prints what the README says.

@@ -85,6 +85,9 @@ func main() {
 			log.Fatal(err)
 		}
 	}
+	if err := instruments(filepath.Join(os.Args[1], "instruments"), units()[0]); err != nil {
+		log.Fatal(err)
+	}
 }
 
 func sweep(u unit) []byte {
