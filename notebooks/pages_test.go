@@ -208,7 +208,7 @@ func TestAdversarialNotebook(t *testing.T) {
 	r := makeReport(t, nb, map[string][]byte{"bad.png": rig[:200]})
 	texts, path := pageTexts(t, "adversarial", r.PDF)
 	all := strings.Join(texts, "\n")
-	for _, s := range []string{"Кириллица", "U+4E2D", "U+1F600", "U+202E", "U+0007", "U+001B", "(picture not shown)", "9999", "Forty columns (columns 1 to", "level 24", "from $5 to $6", "page 1 of"} {
+	for _, s := range []string{"Кириллица", "U+4E2D", "U+1F600", "U+202E", "U+0007", "U+001B", "(picture not shown)", "9999", "Forty columns (columns 1 to", "level 30", "from $5 to $6", "page 1 of"} {
 		if !strings.Contains(all, s) {
 			t.Errorf("no page shows %q", s)
 		}

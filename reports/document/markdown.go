@@ -62,7 +62,7 @@ type markdown struct {
 }
 
 // deepest is how many lists and quotations may stand within each other; what lies deeper is kept as written.
-const deepest = 24
+const deepest = 12
 
 func (m *markdown) warn(format string, args ...any) {
 	m.warnings = append(m.warnings, fmt.Sprintf(format, args...))
@@ -71,7 +71,7 @@ func (m *markdown) warn(format string, args ...any) {
 func (m *markdown) blocks(parent ast.Node) []Block {
 	if m.depth++; m.depth > deepest {
 		m.depth--
-		return []Block{Code{Text: m.verbatim(parent)}}
+		return []Block{Code{Text: dedent(m.verbatim(parent))}}
 	}
 	defer func() { m.depth-- }()
 	var out []Block
@@ -109,6 +109,21 @@ func (m *markdown) blocks(parent ast.Node) []Block {
 		}
 	}
 	return out
+}
+
+// dedent takes from every line the spaces that all have.
+func dedent(s string) string {
+	lines := strings.Split(s, "\n")
+	least := len(s)
+	for _, l := range lines {
+		if t := strings.TrimLeft(l, " "); t != "" {
+			least = min(least, len(l)-len(t))
+		}
+	}
+	for i, l := range lines {
+		lines[i] = l[min(least, len(l)-len(strings.TrimLeft(l, " "))):]
+	}
+	return strings.Join(lines, "\n")
 }
 
 func (m *markdown) table(t *east.Table) Table {

@@ -270,22 +270,23 @@ func (c *canvas) FillString(f font.Face, pt vg.Point, s string) {
 	x := c.w.fonts.get(faceKey{mono: f.Font.Variant == "Mono", bold: f.Font.Weight > 0, italic: f.Font.Style > 0})
 	s = c.w.fonts.clean(x, s)
 	px, py := c.at(pt)
+	size := float64(f.Font.Size)
 	c.fillColor()
-	c.buf = append(c.buf[:0], "q "...)
-	for _, v := range c.state.m[:4] {
-		c.buf = appendNumber(c.buf, v, 1e5)
-	}
-	c.num(px)
-	c.num(py)
-	c.buf = append(c.buf, "cm"...)
-	c.w.pdf.RawWriteStr(string(c.buf))
-	size, at := float64(f.Font.Size), 0.0
 	x.split(visual(s), func(x *face, s string) {
-		c.w.setFace(x, size)
-		c.w.pdf.Text(at, pageHeight, s)
-		at += x.width(s, size)
+		c.w.setFace(x, size) // outside of q and Q, which would take it back
+		c.buf = append(c.buf[:0], "q "...)
+		for _, v := range c.state.m[:4] {
+			c.buf = appendNumber(c.buf, v, 1e5)
+		}
+		c.num(px)
+		c.num(py)
+		c.buf = append(c.buf, "cm"...)
+		c.w.pdf.RawWriteStr(string(c.buf))
+		c.w.pdf.Text(0, pageHeight, s)
+		c.w.pdf.RawWriteStr("Q")
+		along := x.width(s, size)
+		px, py = px+c.state.m[0]*along, py+c.state.m[1]*along
 	})
-	c.w.pdf.RawWriteStr("Q")
 }
 
 // DrawImage places an image, for what cannot be drawn as vectors: a photograph as the file it came in, else

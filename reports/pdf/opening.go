@@ -22,6 +22,10 @@ func (w *writer) opening(d document.Document) ([]box, error) {
 		sub = w.plainLines(d.Subtitle, 0, 11, textWidth, grey)
 	}
 	sub = sub[:min(len(sub), tallTitle)]
+	var after []line
+	if len(rest) > 0 { // the subtitle stands below the whole title
+		sub, after = nil, sub
+	}
 	height := 8 + leading*float64(len(title)) + 16*float64(len(sub)) + 8
 	boxes := []box{{block: "the title", height: height, below: 4, keep: true, mark: &bookmark{title: d.Title},
 		draw: func(w *writer, y float64) error {
@@ -35,7 +39,11 @@ func (w *writer) opening(d document.Document) ([]box, error) {
 			return nil
 		}}}
 	if len(rest) > 0 {
-		boxes = append(boxes, w.lines(rest, wholeWidth, leading, 0, 8)...)
+		boxes[0].below = 0
+		boxes = append(boxes, w.lines(rest, wholeWidth, leading, 0, 2)...)
+		if len(after) > 0 {
+			boxes = append(boxes, w.lines(after, wholeWidth, 16, 2, 12)...)
+		}
 	}
 	if len(d.Identity) > 0 {
 		boxes = append(boxes, w.identity(d.Identity)...)
