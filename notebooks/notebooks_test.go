@@ -26,7 +26,7 @@ import (
 	"wedgework/reports/notebook"
 	// The tests build the command themselves, and only an import tells go test that a change of what it is made of
 	// makes a stored result stale.
-	_ "wedgework/reports/pdf"
+	"wedgework/reports/pdf"
 	"wedgework/reports/record"
 	"wedgework/reports/rerun"
 )
@@ -239,6 +239,17 @@ func sameNumbers(t *testing.T, u record.Unit) {
 // depends on the toolchain.
 func reportText(t *testing.T, path string, sweeps ...string) string {
 	t.Helper()
+	doc, warnings := compose.Document(rerunOf(t, path, sweeps...))
+	if len(warnings) > 0 {
+		t.Errorf("warnings %q, want none", warnings)
+	}
+	return doc.Text()
+}
+
+// rerunOf reruns a notebook in this process.
+func rerunOf(t testing.TB, path string, sweeps ...string) compose.Source {
+
+	t.Helper()
 	read := func(path string) measured.File {
 		data, err := os.ReadFile(path)
 		if err != nil {
@@ -267,11 +278,19 @@ func reportText(t *testing.T, path string, sweeps ...string) string {
 	}
 	r := outcome.Record(record.Program{Name: "wedgework", Version: "x", Go: "go1.x"},
 		record.Source{Name: source.Name, SHA256: source.SHA256, Bytes: len(source.Data)})
-	doc, warnings := compose.Document(compose.Source{Outcome: outcome, Record: r})
-	if len(warnings) > 0 {
-		t.Errorf("warnings %q, want none", warnings)
+	return compose.Source{Outcome: outcome, Record: r}
+}
+
+// BenchmarkPages lays out and sets the demo report, without its rerun: text, tables, figures and the PDF. The first
+// of a process parses the faces and is the one to read: -benchtime 1x.
+func BenchmarkPages(b *testing.B) {
+	source := rerunOf(b, "verify-single-stage.ipynb", "../testdata/demo/lot-26-11-unit-0418.csv")
+	for b.Loop() {
+		doc, _ := compose.Document(source)
+		if _, _, err := pdf.Render(doc, pdf.Options{Program: "wedgework"}); err != nil {
+			b.Fatal(err)
+		}
 	}
-	return doc.Text()
 }
 
 // cells runs the cells of a notebook in a session.
