@@ -89,7 +89,7 @@ func (w *writer) caution(c document.Caution, at place) []box {
 
 // signatures sets a row to sign for each role, with room for a pen.
 func (w *writer) signatures(s document.Signatures, at place) []box {
-	const rowHeight, pad = 30.0, 4.0
+	const rowHeight, pad = 18.0, 4.0 // over 6 mm: room for a pen, and the block still stands on the first page
 	shares := []float64{0.2, 0.3, 0.32, 0.18}
 	regular, bold := w.fonts.get(faceKey{}), w.fonts.get(faceKey{bold: true})
 	columns := func(w *writer, y float64, f *face, cells ...string) {
@@ -100,16 +100,16 @@ func (w *writer) signatures(s document.Signatures, at place) []box {
 		}
 	}
 	cut := func(s string, col int) string { return w.fit(s, 0, tableSize, shares[col]*at.width-2*pad) }
-	boxes := []box{{height: 18, keep: true, draw: func(w *writer, y float64) error {
+	boxes := []box{{height: 16, keep: true, draw: func(w *writer, y float64) error {
 		w.rule(at.x, y, at.width, 0.8, ink)
-		columns(w, y+12, bold, "Role", "Name", "Signature", "Date")
-		w.rule(at.x, y+18, at.width, 0.5, ink)
+		columns(w, y+11, bold, "Role", "Name", "Signature", "Date")
+		w.rule(at.x, y+16, at.width, 0.5, ink)
 		return nil
 	}}}
 	for _, r := range s.Rows {
 		cells := []string{cut(r.Role, 0), cut(r.Name, 1), "", cut(r.Date, 3)}
 		boxes = append(boxes, box{height: rowHeight, keep: true, draw: func(w *writer, y float64) error {
-			columns(w, y+rowHeight-9, regular, cells...)
+			columns(w, y+rowHeight-5, regular, cells...)
 			w.rule(at.x, y+rowHeight, at.width, 0.5, grey)
 			return nil
 		}})
