@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
-	"os/user"
 	"path/filepath"
 	"syscall"
 
@@ -126,10 +125,11 @@ func kernelInfo() kernel.Info {
 	}
 }
 
-// userName is who the messages are from. Nobody relies on it.
+// userName is who the messages are from. Nobody relies on it; to ask the system would take the C library, and
+// with it half a megabyte.
 func userName() string {
-	if u, err := user.Current(); err == nil {
-		return u.Username
+	if name := os.Getenv("USER"); name != "" {
+		return name
 	}
 	return "kernel"
 }
