@@ -67,6 +67,8 @@ type client struct {
 	raw    []net.Conn
 	closed sync.WaitGroup
 
+	writing sync.Mutex
+
 	mu       sync.Mutex
 	log      []kerneltest.Record
 	requests []kerneltest.Request
@@ -150,7 +152,14 @@ func (f *client) send(channel transport.Channel, msgType string, content any) (*
 	f.mu.Lock()
 	f.requests = append(f.requests, kerneltest.Request{Message: m, Channel: channel})
 	f.mu.Unlock()
-	return m, f.conns[channel].SendMsg(zmq4.NewMsgFrom(frames...))
+	return m, f.write(channel, zmq4.NewMsgFrom(frames...))
+}
+
+// write keeps the frames of a message together: the library locks for each frame alone.
+func (f *client) write(channel transport.Channel, m zmq4.Msg) error {
+	f.writing.Lock()
+	defer f.writing.Unlock()
+	return f.conns[channel].SendMsg(m)
 }
 
 // about waits until a request is answered in full, and returns everything about it.

@@ -47,7 +47,7 @@ func TestGarbage(t *testing.T) {
 		random := rand.New(rand.NewPCG(7, 7))
 		for range frames {
 			for _, channel := range []transport.Channel{transport.Shell, transport.Control} {
-				if err := f.conns[channel].SendMsg(nonsense(random, connection.Key)); err != nil {
+				if err := f.write(channel, nonsense(random, connection.Key)); err != nil {
 					t.Error(err)
 					return
 				}
