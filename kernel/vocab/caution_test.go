@@ -36,6 +36,8 @@ far = crystal("YVO4", extrapolate=True)
 		{"a loop, once", parts + "for l in [1610, 1620, 1630]:\n    far.no(l*nm)", []string{"1610 nm is 10 nm"}},
 		{"a response", parts + `stack(plate(far, thickness=1*mm, axis=0*deg), beam=beam).forward(sweep(1500*nm, 1700*nm, 100*nm))`, []string{"YVO4: 1700 nm"}},
 		{"kelvin as degC", parts + `stack(plate(crystal("YVO4"), thickness=1*mm, axis=0*deg), beam=beam).forward(1550*nm, 296*degC)`, []string{"296 °C is far from room temperature"}},
+		{"a film", parts + `stack(polarizer(axis=0*deg, extinction=50*dB), rotator(garnet("Bi:RIG")), polarizer(axis=45*deg, extinction=50*dB), beam=beam).forward(sweep(1300*nm, 1700*nm, 100*nm))`, []string{"Bi:RIG: 1300 nm is 250 nm from the 1550 nm"}},
+		{"a film of that wavelength", parts + `stack(polarizer(axis=0*deg, extinction=50*dB), rotator(garnet("Bi:RIG", at=1310*nm), at=1310*nm), polarizer(axis=45*deg, extinction=50*dB), beam=beam, align_at=1310*nm).forward(sweep(1250*nm, 1450*nm, 50*nm))`, nil},
 		{"a glass", `glass("fused silica", extrapolate=True).n(4*um)`, []string{"fused silica: 4000 nm"}},
 		{"a plate of glass", parts + `stack(plate(glass("lot 7", n=1.5, extrapolate=True), thickness=1*mm), beam=beam).return_loss(1650*nm)`, []string{"lot 7: 1650 nm"}},
 		{"a paramagnet", `paramagnet("TGG", extrapolate=True).verdet(400*nm)`, []string{"TGG: 400 nm"}},

@@ -84,6 +84,9 @@ func layersOf(t *starlark.Thread, v starlark.Value, at quantity.Length) ([]face.
 	return layers, nil
 }
 
+// mostWaves is the optical thickness of a layer beyond which a plain number is a length without its unit (a choice).
+const mostWaves = 20
+
 // layerOf reads one layer: what it is of, and its thickness or its optical thickness in wavelengths.
 func layerOf(t *starlark.Thread, of, thickness starlark.Value, at quantity.Length) (face.Layer, error) {
 	var index float64
@@ -105,6 +108,8 @@ func layerOf(t *starlark.Thread, of, thickness starlark.Value, at quantity.Lengt
 	switch {
 	case ok && q.Dimension() == quantity.OfLength:
 		return face.Layer{Index: complex(index, 0), Thickness: quantity.Length(q.SI())}, nil
+	case ok && q.Unit == (quantity.Unit{}) && q.Value > mostWaves:
+		return face.Layer{}, fmt.Errorf("a plain number is a thickness in wavelengths, and %g of them are no thin film; a length needs its unit, as in (%.4g, %.4g*nm)", q.Value, index, q.Value)
 	case ok && q.Unit == (quantity.Unit{}):
 		return face.Layer{Index: complex(index, 0), Thickness: quantity.Length(q.Value / index * float64(at))}, nil
 	}

@@ -47,7 +47,8 @@ type Cautious interface {
 }
 
 // Fit is a dispersion fit: the vacuum wavelengths between which it holds, and a sentence that says by how much a
-// wavelength is outside, where the engineer has given leave to extrapolate; it is "" inside and without leave.
+// wavelength is outside, where the engineer has given leave to extrapolate; it is "" inside and without leave. The data
+// sheet of a film stands for one, and needs no leave.
 type Fit interface {
 	Name() string
 	Range() (lo, hi quantity.Length)
@@ -63,6 +64,8 @@ func FitOf(e Element) Fit {
 		}
 	case Rod:
 		return e.Material
+	case Rotator:
+		return filmFit{e.Garnet}
 	}
 	if c := CrystalOf(e); c != nil {
 		return c

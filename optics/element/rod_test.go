@@ -86,6 +86,10 @@ func TestFitOf(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	film, err := material.NamedGarnet("Bi:RIG")
+	if err != nil {
+		t.Fatal(err)
+	}
 	const far, near = 5e-6, 1.55e-6
 	for _, c := range []struct {
 		name string
@@ -98,6 +102,7 @@ func TestFitOf(t *testing.T) {
 		{"plate of glass", Plate{Glass: silica.Extrapolated()}, true},
 		{"retarder", Retarder{Crystal: yvo4.Extrapolated()}, true},
 		{"rod", Rod{Material: tgg.Extrapolated()}, true},
+		{"film", Rotator{Garnet: film}, true},
 	} {
 		fit := FitOf(c.e)
 		if got := fit.Warning(far); (got != "") != c.want {
@@ -107,7 +112,7 @@ func TestFitOf(t *testing.T) {
 			t.Errorf("%s inside its fit: %q", c.name, got)
 		}
 	}
-	for _, e := range []Element{Gap{}, Rotator{}, Polarizer{}, Wedge{}} {
+	for _, e := range []Element{Gap{}, Polarizer{}, Wedge{}} {
 		if fit := FitOf(e); fit != nil {
 			t.Errorf("a %s has the fit %v", e.Kind(), fit)
 		}

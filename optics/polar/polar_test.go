@@ -84,3 +84,32 @@ func TestLeastTransmissionKeepsItsDigits(t *testing.T) {
 		t.Errorf("least transmission %g, want 1e-12", t2)
 	}
 }
+
+// A polarization that is lost altogether: rounding is told neither as a polarization-dependent loss nor as a delay, in
+// whatever frame; one that is only faint keeps its own.
+func TestLostPolarization(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 1))
+	turn := func(a float64) Matrix {
+		return Matrix{{complex(math.Cos(a), 0), complex(-math.Sin(a), 0)}, {complex(math.Sin(a), 0), complex(math.Cos(a), 0)}}
+	}
+	for range 1000 {
+		into, out, phase := turn(rng.Float64()*7), turn(rng.Float64()*7), cmplx.Rect(1, rng.Float64()*7)
+		for _, c := range []struct {
+			amplitude float64
+			lost      bool // beyond what H can tell, and M
+		}{{0, true}, {1e-5, false}} {
+			m := into.Mul(Matrix{{phase, 0}, {0, complex(c.amplitude, 0)}}).Mul(out)
+			d := into.Mul(Matrix{{phase * 3i, 0}, {0, complex(0, c.amplitude)}}).Mul(out)
+			var h Gram
+			h.Add(m)
+			_, t2 := h.Extremes()
+			slow, fast, ok := Delays(m, d)
+			if c.lost != (t2 == 0) || c.lost == ok {
+				t.Fatalf("amplitude %g: t2 %g, delays %t", c.amplitude, t2, ok)
+			}
+			if ok && (math.Abs(slow-fast-2) > 1e-9 || math.Abs(t2/1e-10-1) > 1e-4) {
+				t.Fatalf("amplitude %g: t2 %g, delays %g and %g apart, want 1e-10 and 2", c.amplitude, t2, slow, fast)
+			}
+		}
+	}
+}
