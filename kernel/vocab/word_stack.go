@@ -52,7 +52,11 @@ var _ = Register(Word{
 			if mode != stack.GhostsCoherent {
 				return nil, fmt.Errorf("linewidth= averages coherent ghosts, and ghosts= is %q", a.Text("ghosts"))
 			}
-			s = s.WithLinewidth(hertz(a.Quantity("linewidth"), spec.AlignAt))
+			width := hertz(a.Quantity("linewidth"), spec.AlignAt)
+			if carrier := quantity.LightSpeed / float64(spec.AlignAt); !(width < carrier) {
+				return nil, fmt.Errorf("linewidth= must be less than the light's own frequency, %.4g GHz at %s, got %.4g GHz", carrier/1e9, inNanometres(spec.AlignAt), width/1e9)
+			}
+			s = s.WithLinewidth(width)
 		}
 		return newStack(s.WithGhosts(mode)), nil
 	},

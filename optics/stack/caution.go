@@ -3,6 +3,7 @@ package stack
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -11,10 +12,11 @@ import (
 )
 
 // What calls for a caution (choices): forward light that leaves more than a milliradian off the axis before
-// alignment, a backward path that brings a hundredth of the power to the fibre, and double bounces that carry a tenth of
+// alignment, or of which an isolator passes one polarization ten times as well as the other, a backward path that brings a hundredth of the power to the fibre, and double bounces that carry a tenth of
 // the amplitude, when those that bounce again may carry a hundredth.
 const (
 	crookedAxis = 1e-3 // rad
+	divided     = 10   // dB
 	spoiled     = 20   // dB
 	echoing     = 0.1
 	paraxial    = 5 // wavelengths: below this waist a beam spreads by more than 4 deg
@@ -27,6 +29,7 @@ func (s *Stack) Cautions() []string {
 	if t := math.Hypot(s.pose.Tilt.X, s.pose.Tilt.Y); t > crookedAxis {
 		all = append(all, fmt.Sprintf("the forward light leaves the stack %.2f mrad off axis: the receiving collimator must be tilted to meet it (two wedges slanted the same way add their deviations)", t*1e3))
 	}
+	all = append(all, s.divides()...)
 	waist := s.waist()
 	if off := math.Hypot(s.pose.Offset.X, s.pose.Offset.Y); off > waist {
 		all = append(all, fmt.Sprintf("the forward light leaves the stack %.0f um off axis, more than the waist of %.0f um: check that it clears every aperture", off*1e6, waist*1e6))
@@ -106,6 +109,28 @@ func carriedAny(p *path, modes int) bool {
 		}
 	}
 	return false
+}
+
+// divides says when an isolator without polarizers loses one polarization of the forward light: its crystals part what they
+// should put together again, as they do when an axis stands on the wrong side of the rotation.
+func (s *Stack) divides() []string {
+	polarizes := slices.ContainsFunc(s.spec.Elements, func(e element.Element) bool { return e.Kind() == "polarizer" })
+	if polarizes || !s.isolates() {
+		return nil
+	}
+	p, err := s.WithGhosts(GhostsNone).At(Forward, s.spec.AlignAt, s.spec.AlignTemperature)
+	if err != nil || !(p.PDL() > divided) {
+		return nil
+	}
+	return []string{fmt.Sprintf("the fibre receives one polarization of the forward light and loses the other, %s dB down: the crystals do not put the two together again (an axis on the wrong side of the rotation, a film that turns the other way, or parts that differ)", atLeast(p.InsertionLossMax()))}
+}
+
+// atLeast writes a loss, and one that rounding hides as a bound.
+func atLeast(dB float64) string {
+	if dB > 99 {
+		return "more than 99"
+	}
+	return fmt.Sprintf("%.1f", dB)
 }
 
 // returns names the backward path that brings most light to the launching fibre of an isolator, when that is much:

@@ -217,3 +217,35 @@ func TestCautionForAnEdge(t *testing.T) {
 		t.Errorf("cautions %q, want one about the edge of wedge2", s.Cautions())
 	}
 }
+
+// An axis 45 deg from the first on the wrong side of the rotation exchanges o and e forward instead of backward: the beams
+// part by twice (ne - no) times the apex, and the aligned fibre has one of them. With the film turning the other way all
+// is well again.
+func TestCautionForAPartedBeam(t *testing.T) {
+	const said = "receives one polarization of the forward light and loses the other, more than 99 dB down"
+	for _, c := range []struct {
+		axis, turn float64
+		want       bool
+	}{{67.5, 45, false}, {-22.5, 45, true}, {-22.5, -45, false}, {67.5, -45, true}} {
+		spec := plain.spec(t)
+		for i, e := range spec.Elements {
+			switch e := e.(type) {
+			case element.Rotator:
+				e.Angle = quantity.Angle(c.turn * deg)
+				spec.Elements[i] = e
+			case element.Wedge:
+				if i > 0 {
+					e.Axis = quantity.Angle(c.axis * deg)
+					spec.Elements[i] = e
+				}
+			}
+		}
+		s, err := New(spec)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if all := strings.Join(s.Cautions(), "\n"); strings.Contains(all, said) != c.want {
+			t.Errorf("axis %g deg, film %+g deg: cautions %q", c.axis, c.turn, all)
+		}
+	}
+}
