@@ -217,7 +217,7 @@ var (
 		{"paths", "the paths that light takes, at a point", "tuple", false},
 		{"return_loss", "-10 log10 of the power coupled back into the launching fibre, dB", overConditions, false},
 		{"pdl", "10 log10(t1/t2), dB: IEC 61300-3-2", overConditions, false},
-		{"dgd", "differential group delay, ps: the spread of the eigenvalues of -i (dM/dw) M^-1", overConditions, false},
+		{"dgd", "differential group delay, ps: the spread of the eigenvalues of -i (dM/dw) M^-1; NaN where one polarization is lost", overConditions, false},
 	}
 	forwardFields = []fieldDoc{
 		{"insertion_loss", "-10 log10((t1+t2)/2), dB: the mean over polarization, IEC 61300-3-4", overConditions, false},

@@ -126,7 +126,11 @@ func (m *medium) remarks(differences []Difference) [][2]string {
 	var rows [][2]string
 	for _, fit := range differences {
 		at := slices.IndexFunc(rows, func(r [2]string) bool { return strings.HasPrefix(r[1], fit.Fit+": ") })
-		text := fmt.Sprintf("n%s %+.5f at %.4g nm", strings.TrimPrefix(fit.Ray, "iso"), fit.Index, float64(fit.At)/1e-9)
+		off := fmt.Sprintf("%+.5f", fit.Index)
+		if strings.Trim(off, "+-0.") == "" {
+			off = "the same to 1e-5"
+		}
+		text := fmt.Sprintf("n%s %s at %.4g nm", strings.TrimPrefix(fit.Ray, "iso"), off, float64(fit.At)/1e-9)
 		if at >= 0 {
 			rows[at][1] += ", " + text
 			continue

@@ -159,6 +159,7 @@ func TestCardsSayWhatIsDoubtful(t *testing.T) {
 		"alpha-BBO":          {crystal("alpha-BBO"), "caution: provisional"},
 		"alpha-BBO heat":     {crystal("alpha-BBO"), "doubtful: the same figures"},
 		"calcite fits":       {crystal("calcite"), "another fit: Ghosh (1999): no -0.00005 at 1550 nm, ne +0.00049 at 1550 nm"},
+		"calcite, a twin":    {crystal("calcite"), "another fit: Handbook of Optics: ne the same to 1e-5 at 1550 nm"},
 		"YVO4 fits":          {crystal("YVO4"), "another fit: Lomheim and DeShazer (1978): no +0.00407 at 1550 nm, ne +0.00584 at 1550 nm"},
 		"YVO4 within a fit":  {crystal("YVO4"), "another fit: Shi (2001): no +0.00073 at 1340 nm"},
 		"rutile unknown":     {crystal("rutile"), "dn/dT: not known"},
