@@ -171,6 +171,32 @@ func TestLot(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if err := validates(t, data); err != nil {
+		t.Errorf("the record of a lot: %v", err)
+	}
+	for _, c := range []struct{ name, from, to string }{
+		{"a kind of characteristic that is none", `"kind": "limit"`, `"kind": "wish"`},
+		{"a tolerance factor as text", `"k": 2.736`, `"k": "2.736"`},
+		{"a trend without its judgement", `"significant": true`, `"significance": true`},
+		{"a verdict that is none", "\"verdicts\": [\n            \"pass\"", "\"verdicts\": [\n            \"good\""},
+	} {
+		broken := bytes.ReplaceAll(data, []byte(c.from), []byte(c.to))
+		if bytes.Equal(broken, data) {
+			t.Errorf("%s: the record holds no %s", c.name, c.from)
+		} else if validates(t, broken) == nil {
+			t.Errorf("%s: the schema lets it pass", c.name)
+		}
+	}
+	pdf, err := os.ReadFile(out)
+	if err != nil {
+		t.Fatal(err)
+	}
+	pages, _ := pageTexts(t, "lot", pdf)
+	for _, s := range []string{"model agreement", "12 of 12 units pass.", "Limits, and the unit with the least margin to each", "Approved"} {
+		if !strings.Contains(pages[0], s) {
+			t.Errorf("the first page, which is signed, lacks %q:\n%s", s, pages[0])
+		}
+	}
 	r, err := record.Read(data)
 	if err != nil {
 		t.Fatal(err)

@@ -36,34 +36,40 @@ func reports(t *testing.T, dir string) map[string]string {
 	return made
 }
 
+// validates holds a record against the published schema, with a validator that shares nothing with this project.
+func validates(t *testing.T, data []byte) error {
+	t.Helper()
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(record.JSONSchema()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := jsonschema.NewCompiler()
+	c.AssertFormat()
+	if err := c.AddResource("record", doc); err != nil {
+		t.Fatal(err)
+	}
+	schema, err := c.Compile("record")
+	if err != nil {
+		t.Fatal(err)
+	}
+	v, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return schema.Validate(v)
+}
+
 // The reports hold before programs that share nothing with ours: a validator of JSON Schema, qpdf, and poppler's.
 func TestReportsBeforeOtherPrograms(t *testing.T) {
 	dir := t.TempDir()
 	made := reports(t, dir)
 	t.Run("schema", func(t *testing.T) {
-		doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(record.JSONSchema()))
-		if err != nil {
-			t.Fatal(err)
-		}
-		c := jsonschema.NewCompiler()
-		c.AssertFormat()
-		if err := c.AddResource("record", doc); err != nil {
-			t.Fatal(err)
-		}
-		schema, err := c.Compile("record")
-		if err != nil {
-			t.Fatal(err)
-		}
 		for name, path := range made {
 			data, err := os.ReadFile(strings.TrimSuffix(path, ".pdf") + ".json")
 			if err != nil {
 				t.Fatal(err)
 			}
-			v, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
-			if err != nil {
-				t.Fatal(err)
-			}
-			if err := schema.Validate(v); err != nil {
+			if err := validates(t, data); err != nil {
 				t.Errorf("%s: %v", name, err)
 			}
 		}

@@ -33,8 +33,9 @@ func Document(s Source) (document.Document, []string) {
 		Notice:   s.notice(),
 	}
 	for _, section := range []func(Source) []document.Section{
+		summary,     // of several units: what a reviewer signs, and the verdicts of each
 		lots,        // what the units of a lot show together
-		results,     // what a reviewer signs: diagnosis, limits
+		results,     // diagnosis and limits; of one unit, what a reviewer signs
 		comparison,  // measured against model, pictures and declared figures
 		diagnosis,   // which parameter explains the difference
 		uncertainty, // what the numbers are worth
@@ -114,17 +115,14 @@ func meta(r *verify.Result, key string) string {
 	return ""
 }
 
-// verdicts gives the three judgements of each unit, never folded into one.
+// verdicts gives the three judgements, never folded into one: of the unit, or of several units together.
 func (s Source) verdicts() []document.Verdict {
-	var all []document.Verdict
-	for _, r := range s.results() {
-		for _, v := range rerun.Verdicts(r) {
-			v.Sentence = set(v.Sentence)
-			if len(s.Outcome.Verified) > 1 {
-				v.Subject = "unit " + r.Unit + ": " + v.Subject
-			}
-			all = append(all, v)
-		}
+	if len(s.results()) != 1 {
+		return s.together()
+	}
+	all := rerun.Verdicts(s.results()[0])
+	for i := range all {
+		all[i].Sentence = set(all[i].Sentence)
 	}
 	return all
 }

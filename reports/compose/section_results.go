@@ -10,7 +10,7 @@ import (
 	"wedgework/reports/verify"
 )
 
-// results is what a reviewer signs, once for all units: the diagnosis in a few words and the limits with their margins.
+// results has the diagnosis in a few words and the limits with their margins; of a single unit that is what a reviewer signs.
 func results(s Source) []document.Section {
 	all := each(s, "Result", func(u unit) []document.Block {
 		var b []document.Block
@@ -22,8 +22,8 @@ func results(s Source) []document.Section {
 		}
 		return b
 	})
-	if n := len(all); n > 0 {
-		all[n-1].Blocks = append(all[n-1].Blocks, document.Signatures{Rows: []document.Signature{{Role: "Prepared"}, {Role: "Reviewed"}, {Role: "Approved"}}})
+	if len(s.results()) == 1 && len(all) > 0 {
+		all[0].Blocks = append(all[0].Blocks, signatures())
 	}
 	return all
 }
@@ -35,15 +35,11 @@ func limitTable(u unit) document.Table {
 		Note:    "In dB. U is the expanded uncertainty; conformance is the probability that the limit is kept, given the reading and no other knowledge; a pass is false with what it lacks of 100 % (false acceptance), a fail is false with it (false rejection).",
 	}
 	for i, l := range u.Limits {
-		sign := "≤ "
-		if l.Rule == "at least" {
-			sign = "≥ "
-		}
 		measured := orNone(l.Measured)
 		if l.Why != "" && l.Measured != "" {
 			measured += " in part"
 		}
-		row := []string{fmt.Sprint(i + 1), plainName(l.Quantity), brief(l.Over), sign + num(l.Limit), measured, either(u.found.Decisions[i], l), signed(l.Margin), num(l.GuardBand), chanceOf(l.Conformance), l.Outcome}
+		row := []string{fmt.Sprint(i + 1), plainName(l.Quantity), brief(l.Over), ruleSign(l.Rule) + num(l.Limit), measured, either(u.found.Decisions[i], l), signed(l.Margin), num(l.GuardBand), chanceOf(l.Conformance), l.Outcome}
 		t.Rows = append(t.Rows, row)
 		if l.Why != "" {
 			t.Note += fmt.Sprintf(" Limit %d: %s", i+1, set(l.Why))
@@ -61,6 +57,14 @@ func limitTable(u unit) document.Table {
 		}
 	}
 	return t
+}
+
+// ruleSign is the sign before a limit.
+func ruleSign(rule string) string {
+	if rule == "at least" {
+		return "≥ "
+	}
+	return "≤ "
 }
 
 // either prints an expanded uncertainty, or where the interval is lopsided what it reaches up and down.

@@ -15,11 +15,12 @@ const (
 )
 
 // contents lists the headings of a report, with the pages that hold them, before the first section that does
-// not begin on the first page: what is signed stays in front. It returns the boxes with the list among them.
+// not begin on the first page or that follows the signatures: what is signed stays in front, and nothing else. It returns the boxes with the list among them.
 func (w *writer) contents(boxes []box, pages [][]placed) []box {
-	first := map[*bookmark]bool{}
+	first, signed := map[*bookmark]bool{}, false
 	for _, b := range pages[0] {
-		first[b.mark] = true
+		first[b.mark] = !signed
+		signed = signed || b.block == signatureBlock
 	}
 	var entries []*bookmark
 	at := -1

@@ -87,6 +87,8 @@ func (w *writer) caution(c document.Caution, at place) []box {
 	return boxes
 }
 
+const signatureBlock = "the signatures"
+
 // signatures sets a row to sign for each role, with room for a pen.
 func (w *writer) signatures(s document.Signatures, at place) []box {
 	const rowHeight, pad = 18.0, 4.0 // over 6 mm: room for a pen, and the block still stands on the first page
@@ -113,6 +115,9 @@ func (w *writer) signatures(s document.Signatures, at place) []box {
 			w.rule(at.x, y+rowHeight, at.width, 0.5, grey)
 			return nil
 		}})
+	}
+	for i := range boxes {
+		boxes[i].block = signatureBlock
 	}
 	return spaced(boxes, gapTable)
 }

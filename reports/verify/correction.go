@@ -213,6 +213,6 @@ func (c *Correction) sentence() string {
 	for _, g := range c.Gains {
 		gains = append(gains, fmt.Sprintf("from %s to %s dB (%s)", number(g.Before, digits), number(g.After, digits), g.Condition))
 	}
-	return fmt.Sprintf("turning %s by %s%s ± %s %s, to where the limits leave most room, would take the least isolation %s, at a cost of %s dB of insertion loss",
+	return fmt.Sprintf("turning %s by %s%s ± %s %s, to where the limits leave most room, would take the least isolation of the model as diagnosed %s, at a cost of %s dB of insertion loss",
 		c.Part, sign, number(c.Turn.Value, n), number(c.U, n), unit, strings.Join(gains, " and "), number(max(c.Loss[1]-c.Loss[0], 0), 3))
 }
