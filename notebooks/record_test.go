@@ -2,6 +2,8 @@ package notebooks
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -137,6 +139,24 @@ func TestReportsBeforeOtherPrograms(t *testing.T) {
 				b, errB := os.ReadFile(original)
 				if errA != nil || errB != nil || !bytes.Equal(a, b) {
 					t.Errorf("%s: %s is not %s to the bit (%v, %v)", name, attached, original, errA, errB)
+				}
+			}
+		}
+	})
+	// The pages themselves name what was computed from what: an auditor may hold no more than a print.
+	t.Run("provenance", func(t *testing.T) {
+		for name, of := range map[string]string{"0418": "../testdata/demo/lot-26-11-unit-0418.csv", "lot": "../testdata/demo/lot-26-11-unit-0419.csv"} {
+			text, err := exec.Command(require.Tool(t, "pdftotext"), made[name], "-").Output()
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, file := range []string{of, "verify-single-stage.ipynb", "../optics/material/data/yvo4.json"} {
+				data, err := os.ReadFile(file)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if sum := fmt.Sprintf("%x", sha256.Sum256(data)); !strings.Contains(string(text), sum) {
+					t.Errorf("%s: no page prints %s, the SHA-256 of %s", name, sum, filepath.Base(file))
 				}
 			}
 		}

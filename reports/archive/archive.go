@@ -236,13 +236,13 @@ func (f *File) Inflate(s Stream) ([]byte, error) {
 	}
 	z, err := zlib.NewReader(bytes.NewReader(s.raw))
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("a stream of the file is damaged: %w", err)
 	}
 	out, err := io.ReadAll(io.LimitReader(z, maxStream+1))
 	f.unpacked += len(out)
 	switch {
 	case err != nil:
-		return nil, err
+		return nil, fmt.Errorf("a stream of the file is damaged: %w", err)
 	case len(out) > maxStream || f.unpacked > maxUnpacked:
 		return nil, fmt.Errorf("found more than %d bytes unpacked, or %d in all", maxStream, maxUnpacked)
 	}

@@ -256,3 +256,28 @@ func get(t *testing.T, path string) []byte {
 	}
 	return data
 }
+
+// A byte that was changed within an attachment is said to be damage to the file, not to be trouble of a packing.
+func TestDamagedStream(t *testing.T) {
+	file, want := carried(t)
+	damaged := 0
+	for at := bytes.Index(file, []byte("/EmbeddedFile")); at < len(file); at += 11 {
+		broken := bytes.Clone(file)
+		broken[at] ^= 0x40
+		f, err := Open(broken)
+		if err == nil {
+			_, err = f.Attachments()
+		}
+		if err == nil {
+			continue
+		}
+		if s := err.Error(); strings.Contains(s, "zlib") || strings.Contains(s, "flate") {
+			if damaged++; !strings.Contains(s, "damaged") {
+				t.Errorf("byte %d of %d: %v", at, len(file), err)
+			}
+		}
+	}
+	if damaged == 0 {
+		t.Errorf("no byte within the %d attachments was hit", len(want))
+	}
+}

@@ -8,7 +8,7 @@ import (
 	"wedgework/reports/record"
 )
 
-// provenance says what the report was computed from: program, notebook, inputs, settings, numbers of the
+// provenance says what the report was computed from: program, notebook, inputs, constants, settings, numbers of the
 // model, and the source of every cell.
 func provenance(s Source) []document.Section {
 	b := []document.Block{document.Fields{Rows: []document.Field{
@@ -17,14 +17,6 @@ func provenance(s Source) []document.Section {
 		{Name: "Notebook", Value: s.Record.Notebook.Name},
 		{Name: "Notebook SHA-256", Value: s.Record.Notebook.SHA256},
 	}}}
-	if len(s.Record.Fonts) > 0 {
-		fonts := document.Table{Caption: "Fonts added", Columns: columns("File", ">Bytes", "SHA-256")}
-		fonts.Columns[0].Mono, fonts.Columns[2].Mono = true, true
-		for _, f := range s.Record.Fonts {
-			fonts.Rows = append(fonts.Rows, []string{f.Name, fmt.Sprint(f.Bytes), f.SHA256})
-		}
-		b = append(b, fonts)
-	}
 	inputs := document.Table{Caption: "Inputs", Columns: columns("Name", "File", ">Bytes", "SHA-256")}
 	inputs.Columns[1].Mono, inputs.Columns[3].Mono = true, true // to the letter
 	for _, in := range s.Outcome.Inputs {
@@ -34,6 +26,11 @@ func provenance(s Source) []document.Section {
 	}
 	if len(inputs.Rows) > 0 {
 		b = append(b, inputs)
+	}
+	for _, t := range []document.Table{hashes("Material constants", "Material", s.Record.Constants), hashes("Fonts added", "File", s.Record.Fonts)} {
+		if len(t.Rows) > 0 {
+			b = append(b, t)
+		}
 	}
 	if len(s.Outcome.Settings) > 0 {
 		settings := document.Table{Caption: "Settings", Columns: columns("Name", "Value", "From")}
@@ -75,4 +72,14 @@ func provenance(s Source) []document.Section {
 		all = append(all, document.Section{Title: "Cell sources", Level: 1, Blocks: cells})
 	}
 	return all
+}
+
+// hashes lists what travels with the report, each with what it can be told by.
+func hashes(caption, head string, files []record.Source) document.Table {
+	t := document.Table{Caption: caption, Columns: columns(head, ">Bytes", "SHA-256")}
+	t.Columns[0].Mono, t.Columns[2].Mono = true, true // to the letter
+	for _, f := range files {
+		t.Rows = append(t.Rows, []string{f.Name, fmt.Sprint(f.Bytes), f.SHA256})
+	}
+	return t
 }
