@@ -17,13 +17,20 @@ func isolationFigure(r *verify.Result) document.Figure {
 	p := figure.Panels{ShareX: true}
 	for i, run := range r.Runs {
 		c := panel(r, run, limits.Isolation)
-		var x, y, u []float64
+		var x, y, u, most, least []float64
 		for _, q := range r.Points {
-			if q.Run == i && !q.Censored {
+			switch {
+			case q.Run != i:
+			case q.Censored:
+				most, least = append(most, nanometres(q.Wavelength)), append(least, q.Isolation)
+			default:
 				x, y, u = append(x, nanometres(q.Wavelength)), append(y, q.Isolation), append(u, (q.High-q.Low)/2)
 			}
 		}
 		readings(&c, x, y, u)
+		if len(most) > 0 {
+			c.Series = append(c.Series, figure.Series{Label: "at least", X: most, Y: least, Color: figure.Black, Marker: figure.Arrow, Line: figure.NoLine})
+		}
 		for _, curve := range r.Curves {
 			if curve.Run == i && curve.Quantity == limits.Isolation {
 				draw(&c, curve, r.Diagnosis.Fitted)
@@ -33,6 +40,9 @@ func isolationFigure(r *verify.Result) document.Figure {
 	}
 	level(p.Charts, 5)
 	caption := "Isolation over wavelength, one panel a temperature: readings net of the fixture's floor and the model as specified, each with its expanded uncertainty, and the limits over the bands and at the temperatures they hold for."
+	if r.Censored > 0 {
+		caption += " An arrow stands on what an \"at least\" reading proves at one-sided 95 %."
+	}
 	if r.Diagnosis.Fitted {
 		caption += " The dashed curve on the readings is the model as diagnosed."
 	}
@@ -93,7 +103,7 @@ func residualFigure(r *verify.Result) document.Figure {
 	for i, run := range r.Runs {
 		var x, a, b []float64
 		for _, q := range r.Points {
-			if q.Run == i {
+			if q.Run == i && !q.Censored {
 				x, a, b = append(x, nanometres(q.Wavelength)), append(a, q.Specified.En), append(b, q.Diagnosed.En)
 			}
 		}
@@ -107,7 +117,11 @@ func residualFigure(r *verify.Result) document.Figure {
 	if r.Diagnosis.Fitted {
 		p.Charts = append(p.Charts, diagnosed)
 	}
-	f := p.Figure("Normalized error En of every backward reading: measured less model, in leak amplitude, over the root sum of squares of both expanded uncertainties (ISO 13528). The hatched lines are its limits, En = ±1: between them reading and model agree. By chance about one reading in twenty lies outside, and readings that share an error lie there together.")
+	numbers := ""
+	if r.Censored > 0 {
+		numbers = " that is a number"
+	}
+	f := p.Figure("Normalized error En of every backward reading" + numbers + ": measured less model, in leak amplitude, over the root sum of squares of both expanded uncertainties (ISO 13528). The hatched lines are its limits, En = ±1: between them reading and model agree. By chance about one reading in twenty lies outside, and readings that share an error lie there together.")
 	f.Height = vg.Length(15+42*len(p.Charts)) * vg.Millimeter
 	return f
 }

@@ -106,6 +106,7 @@ const (
 	Diamond
 	Cross
 	Plus
+	Arrow // upwards: the point is the least that a value can be; never taken in turn
 )
 
 // add appends the marker's outline around p to a path.
@@ -139,6 +140,14 @@ func (m Marker) add(path *vg.Path, p vg.Point, r vg.Length) {
 		path.Line(at(1.1, 0))
 		path.Move(at(0, -1.1))
 		path.Line(at(0, 1.1))
+	case Arrow:
+		path.Move(at(0, 0))
+		path.Line(at(0, 2.4))
+		path.Move(at(-.8, 1.4))
+		path.Line(at(0, 2.4))
+		path.Line(at(.8, 1.4))
+		path.Move(at(-.8, 0))
+		path.Line(at(.8, 0))
 	}
 }
 

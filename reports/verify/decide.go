@@ -3,6 +3,7 @@ package verify
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"wedgework/optics/quantity"
@@ -26,7 +27,8 @@ type candidate struct {
 	t          quantity.Temperature
 	value      float64
 	correction float64
-	atLeast    bool
+	atLeast    bool    // value is a bound: one at 95 % where the power drowns, and the file's own where it states one
+	stated     bool    // the file's
 	gross      float64 // leak power behind value, the floor included; backward only
 	window     window  // the readings that value is made of
 }
@@ -49,13 +51,13 @@ func (x *examiner) decide(k int, l limits.Limit) (Decision, *FigureBudget) {
 	if len(all) == 0 {
 		return d, nil
 	}
-	worst := worst(l, all)
+	worst := x.deciding(l, all)
 	d.Decided = true
 	d.Line, d.Wavelength, d.Temperature = worst.line, worst.l, worst.t
 	d.AtLeast, d.Correction = worst.atLeast, worst.correction
 	budget := x.budget(l, worst)
 	figure := uncertainty.Estimate{Value: worst.value, Standard: budget.Standard, DOF: budget.DOF}
-	if worst.atLeast {
+	if worst.atLeast && !worst.stated {
 		// The value is already a bound at 95 %: nothing is left to guard.
 		figure.Standard = 0
 	}
@@ -87,10 +89,30 @@ func worst(l limits.Limit, all []candidate) candidate {
 	return worst
 }
 
+// deciding returns the worst reading, and where that is a bound on the wrong side of the limit, which proves nothing,
+// the worst of the others if it fails the limit all the same.
+func (x *examiner) deciding(l limits.Limit, all []candidate) candidate {
+	c := worst(l, all)
+	read := slices.DeleteFunc(slices.Clone(all), func(c candidate) bool { return c.atLeast })
+	if !c.atLeast || len(read) == 0 {
+		return c
+	}
+	r := worst(l, read)
+	b := x.budget(l, r)
+	if limits.Decide(l, uncertainty.Estimate{Value: r.value, Standard: b.Standard, DOF: b.DOF}).Outcome == document.Fail {
+		return r
+	}
+	return c
+}
+
 // settle takes back what the figure alone cannot show.
 func (d *Decision) settle() {
+	proves := document.Pass // what a bound can prove
+	if !d.Limit.AtLeast {
+		proves = document.Fail
+	}
 	switch {
-	case d.AtLeast && d.Outcome == document.Fail:
+	case d.AtLeast && d.Outcome != proves:
 		d.Outcome = document.Undecided // a bound on the wrong side of the limit proves nothing
 	case d.Reserve != "" && d.Outcome == document.Pass:
 		// What was not measured may be worse; but a reading that fails, fails.
@@ -158,6 +180,9 @@ func (x *examiner) candidates(l limits.Limit) []candidate {
 		c := candidate{obs: i, line: x.d.Rows[o.row].Line, l: o.l, t: o.t, value: o.value, gross: o.gross, window: x.window(i)}
 		if o.backward {
 			c.value, c.atLeast = x.isolation(i)
+			if c.stated = o.bound && o.value > censoring*x.own.Standard(i); c.stated {
+				c.value = decibels(sqrt(o.value)) // with its uncertainty in the budget, as any reading
+			}
 			if len(c.window.at) > 1 {
 				c.value = c.window.of(func(k int) float64 { v, _ := x.isolation(k); return v })
 				c.gross = quantity.Ratio(-c.value) + o.gross - o.value

@@ -32,7 +32,7 @@ func (x *examiner) diagnose(ctx context.Context, r *Result) error {
 	switch ratio := best.ChiSquared / float64(max(best.DOF, 1)); {
 	case best.PValue < unlikely:
 		g.Agreement = document.Fail
-	case best.PValue > 1-unlikely:
+	case best.DOF > 0 && best.PValue > 1-unlikely:
 		g.Note = fmt.Sprintf("the readings scatter less about the adopted model than the budget allows (chi-squared over degrees of freedom %.2f): a point-wise contribution is generous, or errors of neighbouring readings are alike", ratio)
 	}
 	for i := range x.found.list {

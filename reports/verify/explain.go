@@ -17,6 +17,7 @@ type explained struct {
 	solution *fit.Solution // nil for "as specified"
 	model    Model
 	f        *fitter // what it was fitted to
+	deviance float64 // twice the negative log-likelihood, which the fit made least: chi-squared of the readings that are numbers and more
 }
 
 const (
@@ -49,7 +50,9 @@ func explain(ctx context.Context, thin, full *fitter, vs []*vary, tolerances map
 	n := full.count()
 	e := &explanations{together: -1}
 	asIs := explained{model: full.model, f: full, Explanation: Explanation{Label: "as specified"}}
-	asIs.fill(chi, n, n, true)
+	if err := asIs.fill(ctx, chi, n, true); err != nil {
+		return nil, err
+	}
 	e.list = append(e.list, asIs)
 	for _, v := range vs {
 		x, err := attempt(ctx, thin, full, []*vary{v}, earlier)
@@ -64,7 +67,7 @@ func explain(ctx context.Context, thin, full *fitter, vs []*vary, tolerances map
 	if len(vs) > 1 {
 		best := 0
 		for i := range e.list {
-			if e.list[i].ChiSquared < e.list[best].ChiSquared {
+			if e.list[i].deviance < e.list[best].deviance {
 				best = i
 			}
 		}
@@ -157,14 +160,30 @@ func attempt(ctx context.Context, thin, full *fitter, vs []*vary, earlier *expla
 		return nil, err
 	}
 	x.Label, x.Correlation = label(vs), s.Correlation
-	x.fill(s.ChiSquared, full.count(), s.DOF, s.Iterations < patience)
-	return x, nil
+	return x, x.fill(ctx, s.ChiSquared, s.DOF, s.Iterations < patience)
 }
 
-// fill states how well an explanation fits count readings.
-func (x *explained) fill(chi float64, count, dof int, converged bool) {
+// fill states how well an explanation fits, from its deviance and how many more residuals than parameters there are.
+// An "at least" reading is not a degree of freedom, and adds to chi-squared the square of what the model leaks above
+// it, if anything: its share of the deviance, -2 ln Phi(z), is 1.4 for a model that sits on the bound and would cry
+// misfit. Over bounds on either side of the curve this has the mean that it should, to a quarter of one reading.
+func (x *explained) fill(ctx context.Context, deviance float64, dof int, converged bool) error {
+	x.deviance = deviance
+	x.AICc, x.Converged = aicc(deviance, x.f.count(), len(x.vs)), converged
+	chi := deviance
+	if x.f.free < x.f.count() {
+		p, err := x.f.plan.predict(ctx, x.model)
+		if err != nil {
+			return err
+		}
+		for k, b := range x.f.bounds {
+			inside := b.inside(p[x.f.free+k])
+			chi += 2*logPhi(inside) + math.Pow(min(inside, 0), 2)
+		}
+		chi, dof = max(chi, 0), max(dof-len(x.f.bounds), 0)
+	}
 	x.ChiSquared, x.DOF, x.PValue = chi, dof, fit.PValue(chi, dof)
-	x.AICc, x.Converged = aicc(chi, count, len(x.vs)), converged
+	return nil
 }
 
 func label(vs []*vary) string {

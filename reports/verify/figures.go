@@ -95,6 +95,9 @@ func (x *examiner) leastIsolation(k int, l limits.Limit) *declared {
 	}
 	if x.censored[worst] {
 		f.Why = "every reading in the band is an \"at least\" reading"
+		if slices.ContainsFunc(at, func(i int) bool { return !x.censored[i] }) {
+			f.Why = fmt.Sprintf("the \"at least\" reading of line %d leaves room below every other", x.d.Rows[x.d.obs[worst].row].Line)
+		}
 		return f
 	}
 	f.Determined = true

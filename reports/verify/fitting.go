@@ -17,8 +17,8 @@ type fitter struct {
 	plan     *plan // free readings first, then censored ones
 	indices  []int // of the observations, in that order
 	measured []float64
-	sigma    []float64 // of the power of the censored ones
-	free     int       // how many are not censored
+	bounds   []bound // of the censored ones
+	free     int     // how many are not censored
 	white    *uncertainty.Whitener
 	point    []float64 // standard uncertainty of each amplitude that it shares with no other
 	factors  []factor
@@ -35,6 +35,44 @@ type factor struct {
 
 // censoring is the multiple of its standard uncertainty below which net power only says "at least".
 const censoring = 2
+
+// threshold returns below which net power an "at least" reading was seen to lie, given its standard uncertainty, and
+// false for a reading that is a number: the bound that the file states, and twice the uncertainty where that is more,
+// for below it no reading is taken for a number.
+func (o observation) threshold(u float64) (power float64, censored bool) {
+	power = censoring * u
+	if o.bound {
+		return max(power, o.value), true
+	}
+	return power, o.backward && o.value < power
+}
+
+// bound is an "at least" reading: what was read lay below most, a net power or, where the reading would have been one
+// of amplitude as any other, an amplitude.
+type bound struct {
+	most, sigma float64
+	amplitude   bool
+}
+
+// bounded is the bound of a censored reading at a leak power, by a threshold of power with its standard uncertainty. A
+// reading that drowned has its noise in power; one that stayed beyond what its instrument shows is held against the
+// model as it would be if it were shown.
+func (o observation) bounded(most, u, level float64) bound {
+	if most <= censoring*u {
+		return bound{most, u, false}
+	}
+	y, _ := o.amplitude(most)
+	_, slope := o.amplitude(max(most+level-o.gross, most/2))
+	return bound{y, u * slope, true}
+}
+
+// inside is how far a model's net power lies below the bound, in standard uncertainties; negative above it.
+func (b bound) inside(power float64) float64 {
+	if b.amplitude {
+		power = sqrt(power)
+	}
+	return (b.most - power) / b.sigma
+}
 
 // amplitude returns the amplitude of a value of the observation, and what a unit of the value changes it by.
 func (o observation) amplitude(value float64) (y, slope float64) {
@@ -54,9 +92,9 @@ func (d *data) newFitter(m Model, b uncertainty.Budget, terms []term, indices []
 	f := &fitter{model: m}
 	f.on = func(other []int) (*fitter, error) { return d.newFitter(m, b, terms, other, z, level) }
 	for k, i := range indices {
-		if d.obs[i].backward && d.obs[i].value < censoring*power.Standard(k) {
+		if most, yes := d.obs[i].threshold(power.Standard(k)); yes {
 			censored = append(censored, i)
-			f.sigma = append(f.sigma, power.Standard(k))
+			f.bounds = append(f.bounds, d.obs[i].bounded(most, power.Standard(k), level[i]))
 		} else {
 			free = append(free, i)
 		}
@@ -112,7 +150,8 @@ func ones(n int) []float64 { return slices.Repeat([]float64{1}, n) }
 func (f *fitter) count() int { return len(f.plan.obs) }
 
 // residuals fills r with measured minus model: whitened amplitudes, then for every censored reading the
-// root of twice its negative log-likelihood, that power P is read below the threshold 2u: Phi(2 - P/u).
+// root of twice its negative log-likelihood, that P is read below the threshold T: Phi((T - P)/u), as J. Tobin has it
+// (Econometrica 26, 24, 1958).
 func (f *fitter) residuals(ctx context.Context, m Model, r []float64) error {
 	if err := f.differences(ctx, m, r); err != nil {
 		return err
@@ -131,8 +170,8 @@ func (f *fitter) differences(ctx context.Context, m Model, r []float64) error {
 		y, _ := f.plan.obs[i].amplitude(p[i])
 		r[i] = f.measured[i] - y + f.offset[i]
 	}
-	for k, s := range f.sigma {
-		r[f.free+k] = math.Sqrt(-2 * logPhi(censoring-p[f.free+k]/s))
+	for k, b := range f.bounds {
+		r[f.free+k] = math.Sqrt(-2 * logPhi(b.inside(p[f.free+k])))
 	}
 	return nil
 }

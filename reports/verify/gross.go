@@ -139,7 +139,7 @@ func (x *examiner) blundered(ctx context.Context, b Blunder, vs []*vary) (*expla
 	e, err := x.onAll(ctx, m, own, nil)
 	if err == nil {
 		// Which error it was has been chosen as well: one more than the parameters.
-		e.AICc = aicc(e.ChiSquared, e.f.count(), len(own)+1)
+		e.AICc = aicc(e.deviance, e.f.count(), len(own)+1)
 	}
 	return e, err
 }
@@ -211,8 +211,7 @@ func (x *examiner) onAll(ctx context.Context, m Model, vs []*vary, from *explain
 		if err != nil {
 			return nil, err
 		}
-		e.fill(chi, full.count(), full.count(), true)
-		return e, nil
+		return e, e.fill(ctx, chi, full.count(), true)
 	}
 	if e.solution, err = full.solve(ctx, vs, start, precisely); err != nil {
 		return nil, err
@@ -220,9 +219,8 @@ func (x *examiner) onAll(ctx context.Context, m Model, vs []*vary, from *explain
 	if e.model, err = adjusted(m, vs, e.solution.Parameters); err != nil {
 		return nil, err
 	}
-	e.fill(e.solution.ChiSquared, full.count(), e.solution.DOF, e.solution.Iterations < patience)
 	e.Correlation = e.solution.Correlation
-	return e, nil
+	return e, e.fill(ctx, e.solution.ChiSquared, e.solution.DOF, e.solution.Iterations < patience)
 }
 
 // both is a fitter of a model, with the covariance taken about another.

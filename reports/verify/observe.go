@@ -24,6 +24,7 @@ type observation struct {
 	gross    float64 // leak power as read
 	value    float64 // net leak power, or loss in dB
 	column   float64 // standard uncertainty from the file in dB; NaN if it has none
+	bound    bool    // the file says that the isolation is at least read: gross and value are the most they can be
 }
 
 // data is the measurement sorted out: backward observations first, each part in the order of the file.
@@ -73,7 +74,7 @@ func observe(r Readings, floor *uncertainty.Floor) *data {
 			o := observation{row: i, run: runOf[i], backward: backward, l: row.Wavelength, t: row.Temperature,
 				read: row.InsertionLoss, value: row.InsertionLoss, column: row.ULoss}
 			if backward {
-				o.read, o.column = row.Isolation, row.UIsolation
+				o.read, o.column, o.bound = row.Isolation, row.UIsolation, row.AtLeast
 				o.gross = quantity.Ratio(-o.read)
 				o.value = o.gross
 				if d.floor != nil {

@@ -38,6 +38,9 @@ func (x *examiner) wild() []int {
 	for run := range x.d.runs {
 		all := x.d.sorted(run)
 		for k := 3; k < len(all)-3; k++ {
+			if slices.ContainsFunc(all[k-3:k+4], func(i int) bool { return x.d.obs[i].bound }) {
+				continue // a bound lies on no line
+			}
 			o := x.d.obs[all[k]]
 			var lines [3]float64
 			for j := range lines {
@@ -88,6 +91,13 @@ func (x *examiner) judgeOutliers(ctx context.Context, e *explained) (map[int]flo
 	if n == 0 {
 		return nil, nil
 	}
+	p, err := e.f.plan.predict(ctx, e.model)
+	if err != nil {
+		return nil, err
+	}
+	for k, i := range e.f.indices[e.f.free:] {
+		off[i] = min(0, e.f.bounds[k].inside(p[e.f.free+k])) // as a reading that leaks too little
+	}
 	slices.Sort(sizes)
 	const median = 0.6745 // of a standard normal variable's size
 	scale := max(1, sizes[n/2]/median)
@@ -98,13 +108,13 @@ func (x *examiner) judgeOutliers(ctx context.Context, e *explained) (map[int]flo
 	for _, o := range apart {
 		off[o.index] = o.left / o.standard
 	}
-	threshold := scale * uncertainty.CoverageFactor(1-mistaken/float64(n), 0)
+	threshold := scale * uncertainty.CoverageFactor(1-mistaken/float64(e.f.count()), 0)
 	for i, v := range off {
 		if math.Abs(v) <= threshold {
 			delete(off, i)
 		}
 	}
-	if float64(len(off)) > outlying*float64(n) {
+	if float64(len(off)) > outlying*float64(e.f.count()) {
 		return nil, nil
 	}
 	return off, nil
@@ -123,7 +133,8 @@ func (x *examiner) left() []int {
 	return out
 }
 
-// lone is a reading that was not fitted: what is left of it above the curve, and its standard uncertainty.
+// lone is a reading that was not fitted: what is left of it above the curve, and its standard uncertainty: of
+// amplitude, but of an "at least" reading the one in units of the other.
 type lone struct {
 	index          int
 	left, standard float64
@@ -157,6 +168,16 @@ func (x *explained) apartFrom(ctx context.Context, indices []int) ([]lone, error
 			r[k] -= u.u[k] * z[u.pull]
 		}
 		all = append(all, lone{i, r[k], g.point[k]})
+	}
+	if g.free == g.count() {
+		return all, nil
+	}
+	p, err := g.plan.predict(ctx, x.model)
+	if err != nil {
+		return nil, err
+	}
+	for k, i := range g.indices[g.free:] {
+		all = append(all, lone{i, min(0, g.bounds[k].inside(p[g.free+k])), 1})
 	}
 	return all, nil
 }

@@ -30,7 +30,7 @@ type parabola struct {
 
 // newParabola picks the readings of a run around its least leak.
 func (d *data) newParabola(run int, power *uncertainty.Covariance, out func(int) bool) (*parabola, error) {
-	all := slices.DeleteFunc(d.sorted(run), out)
+	all := slices.DeleteFunc(d.sorted(run), func(i int) bool { return out(i) || d.obs[i].bound })
 	if len(all) < peakLeast {
 		return nil, fmt.Errorf("%d isolation readings; %d are needed", len(all), peakLeast)
 	}

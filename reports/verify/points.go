@@ -23,13 +23,16 @@ func (x *examiner) points(ctx context.Context, r *Result, specified, diagnosed *
 			r.Losses = append(r.Losses, x.lossPoint(i, line, specified))
 			continue
 		}
-		p := Point{Line: line, Run: o.run, Wavelength: o.l, Temperature: o.t, Read: o.read, Censored: x.censored[i], Outlier: x.isOut(i)}
+		p := Point{Line: line, Run: o.run, Wavelength: o.l, Temperature: o.t, Read: o.read, Bound: o.bound, Censored: x.censored[i], Outlier: x.isOut(i)}
 		u := x.own.Standard(i)
 		p.Amplitude = sqrt(o.value)
 		p.Isolation, _ = x.isolation(i)
 		bound := math.Inf(1)
 		if p.Censored {
 			r.Censored++
+			if p.Bound {
+				r.Bounds++
+			}
 			bound = math.Pow(10, -p.Isolation/20)
 			p.Standard = (bound - p.Amplitude) / oneSided
 			p.Low, p.High = p.Isolation, p.Isolation
@@ -84,29 +87,21 @@ func (x *examiner) asDiagnosed(ctx context.Context) (map[int]Comparison, error) 
 }
 
 // compare holds a reading against one model. An "at least" reading differs from the model only by what
-// the model leaks above the bound.
+// the model leaks above the bound, and has no E_n: the fit weighs it.
 func compare(p *Point, bound float64, s *spread, i int) Comparison {
 	y, down, up := s.sides(func(v []float64) float64 { return sqrt(v[i]) })
 	c := Comparison{Amplitude: y, Isolation: decibels(y), ULow: down, UHigh: up}
-	u := p.U
 	if p.Censored {
 		c.Residual = min(0, bound-y)
-		u = 0 // the bound has its uncertainty in it
-	} else {
-		c.Residual = p.Amplitude - y
-		c.ResidualDB = p.Isolation - c.Isolation
+		return c
 	}
+	c.Residual = p.Amplitude - y
+	c.ResidualDB = p.Isolation - c.Isolation
 	side := up
 	if c.Residual < 0 {
 		side = down
 	}
-	switch total := math.Hypot(u, side); {
-	case total > 0:
-		c.En = c.Residual / total
-	case c.Residual < 0:
-		// Above a bound by a model without tolerance: the bound's own width is all there is.
-		c.En = c.Residual / p.U
-	}
+	c.En = normalized(c.Residual, math.Hypot(p.U, side))
 	return c
 }
 

@@ -52,6 +52,9 @@ func (x *examiner) repeats() Check {
 	pairs := map[int]*pair{} // by number of the repeat
 	most := 0
 	for _, o := range x.d.obs {
+		if o.bound {
+			continue // two bounds say nothing of a drift
+		}
 		k := key{o.l, o.t, o.backward}
 		n := x.d.Rows[o.row].Repeat
 		if a, ok := first[k]; !ok {

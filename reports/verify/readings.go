@@ -24,6 +24,7 @@ type Reading struct {
 	Wavelength    quantity.Length
 	Temperature   quantity.Temperature
 	Isolation     float64
+	AtLeast       bool // the file gives the isolation as a bound, as in >62: the instrument saw less light than that
 	InsertionLoss float64
 	PDL           float64
 	UIsolation    float64

@@ -35,6 +35,7 @@ type Result struct {
 	Budgets   []FigureBudget
 	Floor     *FloorUsed
 	Censored  int       // number of "at least" readings
+	Bounds    int       // how many of them the file gives as such
 	Outliers  []Outlier // by line
 	Collapse  *Collapse // nil where nothing was fitted, or the model has not exactly one rotator
 	Valley    *Valley   // nil with readings at one temperature
@@ -64,12 +65,13 @@ type Point struct {
 	Wavelength  quantity.Length
 	Temperature quantity.Temperature
 	Read        float64 // isolation as read, dB
+	Bound       bool    // the file says "at least" Read, as in >62
 	Isolation   float64 // net of the floor, dB; for an "at least" reading, the least isolation it proves at 95 %
 	Low, High   float64 // of Isolation, expanded, dB; equal to it where Censored
 	Amplitude   float64 // net leak amplitude; 0 if the floor exceeds the reading
 	Standard    float64 // of Amplitude
 	U           float64 // of Amplitude
-	Censored    bool    // net power under twice its standard uncertainty
+	Censored    bool    // an "at least" reading: Bound, or net power under twice its standard uncertainty
 	Outlier     bool    // left out of the fit
 	Specified   Comparison
 	Diagnosed   Comparison // with the errors that readings share put on the curve; same as Specified when nothing was fitted
@@ -83,7 +85,7 @@ type Comparison struct {
 	UHigh      float64 // and upwards
 	Residual   float64 // measured minus model amplitude
 	ResidualDB float64 // measured minus model isolation, dB; 0 where Censored
-	En         float64 // residual over the root sum of squares of both expanded uncertainties (ISO 13528)
+	En         float64 // residual over the root sum of squares of both expanded uncertainties (ISO 13528); 0 where Censored
 }
 
 // LossPoint is one forward reading held against the model, in dB.

@@ -19,7 +19,7 @@ type examiner struct {
 	// ripple is left out.
 	own      *uncertainty.Covariance
 	value    []float64 // of all observations
-	censored []bool
+	censored []bool    // bounds of the file, and net power that drowns
 	gross    []string
 	outlying map[int]float64 // backward observations left out of the fit, and how far off they are
 
@@ -112,7 +112,7 @@ func (x *examiner) weigh() {
 	x.value, x.censored = make([]float64, n), make([]bool, n)
 	for i, o := range x.d.obs {
 		x.value[i] = o.value
-		x.censored[i] = o.backward && o.value < censoring*x.own.Standard(i)
+		_, x.censored[i] = o.threshold(x.own.Standard(i))
 	}
 }
 

@@ -7,7 +7,8 @@ import (
 	"wedgework/reports/measured"
 )
 
-// FromTable returns the readings of a table that holds one unit. Repeated rows stay separate readings.
+// FromTable returns the readings of a table that holds one unit. Repeated rows stay separate readings, and
+// bounds stay bounds.
 func FromTable(t *measured.Table) (Readings, error) {
 	for i, u := range t.Units {
 		if u != t.Units[0] {
@@ -27,10 +28,6 @@ func FromTable(t *measured.Table) (Readings, error) {
 		loss, uLoss = most, t.U[measured.InsertionLossMax] // four states: the extremes are what min-max compares
 	}
 	for i := range t.Rows() {
-		if t.AtLeast(measured.Isolation, i) {
-			return Readings{}, fmt.Errorf("%s: an isolation of at least %g dB, which a verification cannot weigh: expected a reading, with the fixture's floor in the budget, as in budget(floor=62*dB)",
-				t.Place(i), t.Isolation[i])
-		}
 		repeat := 0
 		if t.Repeat != nil {
 			repeat = t.Repeat[i]
@@ -39,6 +36,7 @@ func FromTable(t *measured.Table) (Readings, error) {
 			Line: t.Line[i], Repeat: repeat,
 			Wavelength: t.Wavelength[i], Temperature: t.Temperature[i],
 			Isolation:     at(t.Isolation, i),
+			AtLeast:       t.AtLeast(measured.Isolation, i),
 			InsertionLoss: at(loss, i),
 			PDL:           at(t.PDL, i),
 			UIsolation:    at(t.U[measured.Isolation], i),

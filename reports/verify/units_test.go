@@ -196,6 +196,10 @@ func TestFromTable(t *testing.T) {
 	if a := r.Rows[0]; a.Line != 4 || a.Isolation != 40 || a.UIsolation != 0.1 || !math.IsNaN(a.InsertionLoss) || !math.IsNaN(a.PDL) {
 		t.Errorf("got %+v", a)
 	}
+	table.Bound = map[string][]bool{measured.Isolation: {true, false}}
+	if r, err := FromTable(table); err != nil || !r.Rows[0].AtLeast || r.Rows[1].AtLeast {
+		t.Errorf("a bound: got %+v, %v", r.Rows, err)
+	}
 	table.Units = []string{"0417", "0418"}
 	if _, err := FromTable(table); err == nil {
 		t.Error("two units in one table: expected an error")

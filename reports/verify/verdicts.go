@@ -170,8 +170,11 @@ func (x *examiner) notes(r *Result) []string {
 		}
 		notes = append(notes, s+".")
 	}
-	if r.Censored > 0 {
-		notes = append(notes, fmt.Sprintf("%d readings lie within two standard uncertainties of the floor: they are \"at least\" readings at one-sided 95 %% and enter the fit as such.", r.Censored))
+	if n := r.Censored - r.Bounds; n > 0 {
+		notes = append(notes, fmt.Sprintf("%d readings lie within two standard uncertainties of the floor: they are \"at least\" readings at one-sided 95 %% and enter the fit as such.", n))
+	}
+	if r.Bounds > 0 {
+		notes = append(notes, fmt.Sprintf("%d readings are given as \"at least\" in the file: they enter the fit by the chance of a reading beyond their bound, have no E_n of their own, and keep a limit that the bound itself keeps with its guard band; a bound below a limit decides nothing.", r.Bounds))
 	}
 	for _, t := range x.terms {
 		if t.name == rippleName {
