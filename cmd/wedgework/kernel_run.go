@@ -8,7 +8,9 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"runtime/debug"
 	"syscall"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -90,9 +92,19 @@ func (a *app) kernelRun(ctx context.Context, file string, roots []string) error 
 	ctx, orphaned := context.WithCancel(ctx)
 	defer orphaned()
 	go watchParent(ctx, orphaned)
+	defer time.AfterFunc(settled, releaseStartup).Stop()
 
 	_, err = k.Serve(ctx)
 	return err
+}
+
+// settled is when the front end has had its first answers.
+const settled = time.Second
+
+// releaseStartup gives back what only the start-up took: garbage of the packages' tables, and code.
+func releaseStartup() {
+	debug.FreeOSMemory()
+	unmapCode()
 }
 
 // onInterrupt calls f at every interrupt signal, until the returned function is called.

@@ -1,0 +1,6 @@
+//go:build !linux
+
+package main
+
+// unmapCode needs a system that tells where the code is.
+func unmapCode() {}
