@@ -7,8 +7,9 @@ import (
 	"wedgework/reports/notebook"
 )
 
-// chunk is the most that is printed before it goes out.
-const chunk = 8 << 10
+// chunk is the most that is printed before it goes out. In pieces of 8 kB, 10,000 lines take a Jupyter client about twice
+// as long: every message costs it the same, however short.
+const chunk = 64 << 10
 
 // collector gathers what a cell prints into few stream outputs, and keeps it in order with everything
 // else the cell emits. Words may emit from goroutines of their own.
