@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"slices"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -27,20 +26,21 @@ type Simulated struct {
 	// Stable is false when the trials allowed did not bring the interval within its numerical tolerance.
 	Stable bool
 
-	sorted []float64
+	trials *ordered
 }
 
 // Between returns the share of the trials from low to high, ends included: 0 for a Simulated of no trials.
 func (s *Simulated) Between(low, high float64) float64 {
-	if len(s.sorted) == 0 || !(low <= high) {
+	if s.trials == nil {
 		return 0
 	}
-	from, _ := slices.BinarySearch(s.sorted, low)
-	to, _ := slices.BinarySearch(s.sorted, math.Nextafter(high, math.Inf(1)))
-	if math.IsInf(high, 1) {
-		to = len(s.sorted)
+	in := 0
+	for _, y := range s.trials.values {
+		if low <= y && y <= high {
+			in++
+		}
 	}
-	return float64(to-from) / float64(len(s.sorted))
+	return float64(in) / float64(len(s.trials.values))
 }
 
 // Simulation says how Simulate is done; the zero value is what reports use.
@@ -55,6 +55,7 @@ type Simulation struct {
 const (
 	block   = 10000   // trials between two looks at the stability (JCGM 101:2008, 7.9.4 b)
 	mostRun = 1000000 // trials unless said otherwise
+	blocks  = 10      // room made at first
 	finer   = 5       // how much finer than what is validated the trials must be (JCGM 101:2008, 8.2)
 )
 
@@ -80,7 +81,8 @@ func Simulate(f func(x []float64) float64, inputs []Input, how Simulation) (*Sim
 	if err != nil {
 		return nil, err
 	}
-	var all []float64
+	all := make([]float64, 0, min(most, blocks*block))
+	scratch := make([]float64, block)
 	var looks [4][]float64 // mean, standard deviation, low and high of each block
 	x := make([]float64, len(inputs))
 	for {
@@ -93,15 +95,19 @@ func Simulate(f func(x []float64) float64, inputs []Input, how Simulation) (*Sim
 			}
 			all = append(all, y)
 		}
-		s := summarize(slices.Sorted(slices.Values(all[start:])), p)
-		for i, v := range [4]float64{s.Value, s.Standard, s.Low, s.High} {
+		copy(scratch, all[start:])
+		value, standard := moments(scratch)
+		low, high := newOrdered(scratch, p).symmetric()
+		for i, v := range [4]float64{value, standard, low, high} {
 			looks[i] = append(looks[i], v)
 		}
 		stable := len(looks[0]) > 1 && settled(looks, p, max(how.Digits, 1))
 		if stable || len(all)+block > most {
-			slices.Sort(all)
-			s := summarize(all, p)
-			s.Stable, s.sorted = stable, all
+			s := Simulated{Trials: len(all), Probability: p, Stable: stable}
+			s.Value, s.Standard = moments(all)
+			s.trials = newOrdered(all, p)
+			s.Low, s.High = s.trials.symmetric()
+			s.Short = s.trials.shortest()
 			return &s, nil
 		}
 	}
@@ -138,27 +144,17 @@ func mean(v []float64) float64 {
 
 func finiteNumber(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 
-// summarize describes sorted values: JCGM 101:2008, 7.6 and 7.7.
-func summarize(sorted []float64, p float64) Simulated {
-	s := Simulated{Trials: len(sorted), Probability: p, Value: mean(sorted)}
+// moments returns the mean and the standard deviation of values: JCGM 101:2008, 7.6; NaN both when the mean is infinite.
+func moments(values []float64) (value, standard float64) {
+	value = mean(values)
+	if !finiteNumber(value) {
+		return math.NaN(), math.NaN()
+	}
 	sum := 0.0
-	for _, y := range sorted {
-		sum += (y - s.Value) * (y - s.Value)
+	for _, y := range values {
+		sum += (y - value) * (y - value)
 	}
-	s.Standard = math.Sqrt(sum / float64(len(sorted)-1))
-	if !finiteNumber(s.Value) {
-		s.Value, s.Standard = math.NaN(), math.NaN()
-	}
-	q := min(int(p*float64(len(sorted))+0.5), len(sorted)-1)
-	r := (len(sorted) - q) / 2
-	s.Low, s.High = sorted[r], sorted[r+q]
-	s.Short = [2]float64{s.Low, s.High}
-	for i := range len(sorted) - q {
-		if sorted[i+q]-sorted[i] < s.Short[1]-s.Short[0] {
-			s.Short = [2]float64{sorted[i], sorted[i+q]}
-		}
-	}
-	return s
+	return value, math.Sqrt(sum / float64(len(values)-1))
 }
 
 // sampler returns what fills a slice with one draw of every input.

@@ -1,0 +1,24 @@
+package main
+
+import (
+	"context"
+	"path/filepath"
+	"testing"
+
+	"wedgework/reports/regenerate"
+)
+
+// BenchmarkReport makes the main report of the demonstration in a process that has made one before, as a worker of
+// regenerate does.
+func BenchmarkReport(b *testing.B) {
+	j := regenerate.Job{
+		Notebook: "../../notebooks/verify-single-stage.ipynb",
+		Output:   filepath.Join(b.TempDir(), "unit.pdf"),
+		Data:     map[string][]string{"sweep": {"../../testdata/demo/lot-26-11-unit-0418.csv"}},
+	}
+	for b.Loop() {
+		if _, err := makeReport(context.Background(), j); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
