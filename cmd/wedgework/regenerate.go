@@ -208,6 +208,7 @@ func (a *app) workerCommand() *cobra.Command {
 		Hidden: true,
 		Args:   exactly(0, "no argument"),
 		RunE: func(*cobra.Command, []string) error {
+			collectLess()
 			return regenerate.Work(a.in, a.out, makeReport)
 		},
 	}

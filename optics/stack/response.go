@@ -79,8 +79,10 @@ func (s *Stack) row(d Direction, ls []quantity.Length, t quantity.Temperature, i
 			err = fmt.Errorf("the response could not be computed: internal error: %v", r)
 		}
 	}()
-	c, q := s.lay(t), plans.Get().(*plan)
+	q := plans.Get().(*plan)
 	defer plans.Put(q)
+	c := &q.room
+	c.lay(s, t)
 	for i, l := range ls {
 		if err := c.tune(l); err != nil {
 			return err

@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode/utf16"
 )
 
@@ -189,11 +190,16 @@ func (f *file) object(content string) int {
 // stream adds a compressed stream under a new number.
 func (f *file) stream(dict string, data []byte) int {
 	var z bytes.Buffer
-	w := zlib.NewWriter(&z)
+	w := compressors.Get().(*zlib.Writer)
+	defer compressors.Put(w)
+	w.Reset(&z)
 	_, _ = w.Write(data) // into memory, which does not fail
 	_ = w.Close()
 	return f.object(fmt.Sprintf("<<%s /Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", dict, z.Len(), z.Bytes()))
 }
+
+// compressors are kept for reuse: one is the better part of a megabyte.
+var compressors = sync.Pool{New: func() any { return zlib.NewWriter(nil) }}
 
 // close writes the table and the trailer. The identifier is a hash of everything before it: equal files
 // have equal ones, and no clock is asked.
