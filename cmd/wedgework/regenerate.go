@@ -2,10 +2,7 @@ package main
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
-	"io"
 	"maps"
 	"os"
 	"os/exec"
@@ -101,16 +98,11 @@ func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options)
 
 // identity hashes the program and the constants in it.
 func identity(self string) (regenerate.Identity, error) {
-	f, err := os.Open(self)
+	sum, err := regenerate.HashFile(self)
 	if err != nil {
 		return regenerate.Identity{}, fmt.Errorf("the program cannot read itself: %w", err)
 	}
-	defer f.Close()
-	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
-		return regenerate.Identity{}, fmt.Errorf("the program cannot read itself: %w", err)
-	}
-	return regenerate.Identity{Program: hex.EncodeToString(h.Sum(nil)), Constants: material.SHA256()}, nil
+	return regenerate.Identity{Program: sum, Constants: material.SHA256()}, nil
 }
 
 // describe reads what a file of readings says of its unit and lot.

@@ -5,40 +5,17 @@ import (
 	"encoding/base64"
 	"encoding/xml"
 	"errors"
-	"flag"
 	"fmt"
 	"image/png"
 	"io"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 	"gonum.org/v1/plot/vg"
+
+	"wedgework/reports/golden"
 )
-
-var update = flag.Bool("update", false, "write the golden files anew")
-
-func golden(t *testing.T, name, got string) {
-	t.Helper()
-	path := filepath.Join("testdata", name)
-	if *update {
-		if err := os.MkdirAll("testdata", 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatalf("%v (go test -update writes it)", err)
-	}
-	if diff := cmp.Diff(got, string(want)); diff != "" {
-		t.Errorf("%s (-got +want):\n%s", name, diff)
-	}
-}
 
 // square draws a filled square; with an error it draws nothing, with a panic it does that.
 type square struct {
@@ -84,9 +61,9 @@ func everything() Document {
 	}
 }
 
-func TestText(t *testing.T) { golden(t, "everything.txt", everything().Text()) }
+func TestText(t *testing.T) { golden.Compare(t, "everything.txt", everything().Text()) }
 
-func TestHTML(t *testing.T) { golden(t, "everything.html", everything().HTML()) }
+func TestHTML(t *testing.T) { golden.Compare(t, "everything.html", everything().HTML()) }
 
 // TestHTMLIsWellFormed parses the fragment as XML, whose rules are stricter: an element left open or text
 // not escaped shows.

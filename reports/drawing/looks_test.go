@@ -1,11 +1,8 @@
 package drawing
 
 import (
-	"flag"
 	"fmt"
 	"maps"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -15,9 +12,9 @@ import (
 	"gonum.org/v1/plot/vg/recorder"
 
 	"wedgework/reports/document"
-)
 
-var update = flag.Bool("update", false, "write the golden files anew")
+	"wedgework/reports/golden"
+)
 
 // sized records drawing calls on a canvas of a size.
 type sized struct {
@@ -68,26 +65,6 @@ func called(a recorder.Action) string {
 	return strings.TrimPrefix(fmt.Sprintf("%T", a), "*recorder.")
 }
 
-func golden(t *testing.T, name, got string) {
-	t.Helper()
-	path := filepath.Join("testdata", name)
-	if *update {
-		if err := os.MkdirAll("testdata", 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatalf("%v (go test -update writes it)", err)
-	}
-	if diff := cmp.Diff(got, string(want)); diff != "" {
-		t.Errorf("%s (-got +want):\n%s", name, diff)
-	}
-}
-
 // What the drawings say in words, and the calls that draw the single stage.
 func TestGoldens(t *testing.T) {
 	all := designs(t)
@@ -98,7 +75,7 @@ func TestGoldens(t *testing.T) {
 			fmt.Fprintf(&words, "%s\n%s\n%s\n\n", name, f.Caption, strings.ReplaceAll(f.Text, ". ", ".\n"))
 		}
 	}
-	golden(t, "words.txt", words.String())
+	golden.Compare(t, "words.txt", words.String())
 	d := drawn(t, all["single"])
 	for name, f := range map[string]document.Figure{"rays.txt": d.Rays(), "ends.txt": d.Ends()} {
 		var b strings.Builder
@@ -114,7 +91,7 @@ func TestGoldens(t *testing.T) {
 			}
 			b.WriteString(line + "\n")
 		}
-		golden(t, name, b.String())
+		golden.Compare(t, name, b.String())
 	}
 }
 

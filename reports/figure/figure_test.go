@@ -2,11 +2,8 @@ package figure
 
 import (
 	"bytes"
-	"flag"
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
@@ -17,9 +14,9 @@ import (
 	"gonum.org/v1/plot/vg/vgsvg"
 
 	"wedgework/reports/document"
-)
 
-var update = flag.Bool("update", false, "write the golden files anew")
+	"wedgework/reports/golden"
+)
 
 // sized records drawing calls on a canvas of a size.
 type sized struct {
@@ -74,26 +71,6 @@ func describeAction(a recorder.Action) string {
 	return strings.TrimPrefix(fmt.Sprintf("%T", a), "*recorder.")
 }
 
-func golden(t *testing.T, name, got string) {
-	t.Helper()
-	path := filepath.Join("testdata", name)
-	if *update {
-		if err := os.MkdirAll("testdata", 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatalf("%v (go test -update writes it)", err)
-	}
-	if diff := cmp.Diff(got, string(want)); diff != "" {
-		t.Errorf("%s (-got +want):\n%s", name, diff)
-	}
-}
-
 // sample is a chart with everything in it and a gap in the data.
 func sample() Chart {
 	nan := math.NaN()
@@ -109,11 +86,11 @@ func sample() Chart {
 }
 
 func TestDrawingCalls(t *testing.T) {
-	golden(t, "chart.txt", strings.Join(calls(t, sample(), 400, 220), "\n")+"\n")
+	golden.Compare(t, "chart.txt", strings.Join(calls(t, sample(), 400, 220), "\n")+"\n")
 	right := sample()
 	right.Title, right.Bands, right.Limits = "70 °C", nil, nil
 	panels := Panels{Charts: []Chart{sample(), right}, Columns: 2, ShareX: true, ShareY: true}
-	golden(t, "panels.txt", strings.Join(calls(t, panels, 480, 200), "\n")+"\n")
+	golden.Compare(t, "panels.txt", strings.Join(calls(t, panels, 480, 200), "\n")+"\n")
 }
 
 func TestDescribe(t *testing.T) {

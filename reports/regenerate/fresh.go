@@ -22,13 +22,13 @@ type Identity struct {
 func (id Identity) sources(j *Job) (Sources, error) {
 	s := Sources{Program: id.Program, Constants: id.Constants}
 	var err error
-	if s.Notebook, err = hashFile(j.Notebook); err != nil {
+	if s.Notebook, err = HashFile(j.Notebook); err != nil {
 		return s, err
 	}
 	var data [][]string // input, name of the file, content: what a report tells of an input
 	for _, name := range slices.Sorted(maps.Keys(j.Data)) {
 		for _, f := range j.Data[name] {
-			h, err := hashFile(f)
+			h, err := HashFile(f)
 			if err != nil {
 				return s, err
 			}
@@ -37,7 +37,7 @@ func (id Identity) sources(j *Job) (Sources, error) {
 	}
 	var fonts []string
 	for _, f := range j.Fonts {
-		h, err := hashFile(f)
+		h, err := HashFile(f)
 		if err != nil {
 			return s, err
 		}
@@ -60,7 +60,8 @@ func hashOf(v any) string {
 	return hex.EncodeToString(sum[:])
 }
 
-func hashFile(path string) (string, error) {
+// HashFile returns the SHA-256 of a file, in hexadecimal.
+func HashFile(path string) (string, error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return "", err
@@ -92,12 +93,12 @@ func (l *ledger) stale(j *Job, now Sources) string {
 		}
 	}
 	for _, r := range m.Read {
-		if h, err := hashFile(below(l.folder, r.Path)); err != nil || h != r.SHA256 {
+		if h, err := HashFile(below(l.folder, r.Path)); err != nil || h != r.SHA256 {
 			return filepath.Base(r.Path) + ", which the notebook reads, changed"
 		}
 	}
 	for _, f := range m.Files {
-		if h, err := hashFile(below(l.folder, f.Path)); err != nil || h != f.SHA256 {
+		if h, err := HashFile(below(l.folder, f.Path)); err != nil || h != f.SHA256 {
 			return f.Path + " is not the file that was written"
 		}
 	}

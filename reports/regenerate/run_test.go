@@ -61,7 +61,7 @@ func fakeReport(ctx context.Context, j Job) (Made, error) {
 		made.Status = SomeFail
 	}
 	if own := filepath.Join(filepath.Dir(j.Notebook), "own.csv"); strings.Contains(text, "read own") {
-		sum, err := hashFile(own)
+		sum, err := HashFile(own)
 		if err != nil {
 			return Made{}, err
 		}
