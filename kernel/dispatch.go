@@ -13,7 +13,8 @@ import (
 type request struct {
 	*wire.Message
 	channel transport.Channel
-	abort   bool // a cell before it has failed
+	abort   bool   // a cell before it has failed
+	after   func() // what nobody waits for: called when the request is answered; may be nil
 }
 
 // handler answers one type of request.
@@ -44,7 +45,12 @@ func handlers() map[string]handler {
 // dispatch answers a request between busy and idle.
 func (k *Kernel) dispatch(r *request) {
 	k.publish(r, "status", status("busy"))
-	defer k.publish(r, "status", status("idle"))
+	defer func() {
+		k.publish(r, "status", status("idle"))
+		if r.after != nil {
+			r.after()
+		}
+	}()
 	h, known := k.handlers[r.Header.Type]
 	if !known {
 		k.Log(fmt.Sprintf("%s: %s is no request of protocol %s, or has no answer here", r.channel, printable(r.Header.Type), wire.Version))

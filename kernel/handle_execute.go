@@ -84,7 +84,7 @@ func (k *Kernel) notice(r *request) {
 	}
 }
 
-// run runs a cell with its outputs published, and stores it.
+// run runs a cell with its outputs published, and has it stored.
 func (k *Kernel) run(r *request, cell Cell) *notebook.Error {
 	if k.Watch != nil {
 		k.Watch.Begin(cell.Number, cell.Source)
@@ -105,8 +105,10 @@ func (k *Kernel) run(r *request, cell Cell) *notebook.Error {
 	})
 	stop()
 	if cell.Stored && k.History != nil {
-		if err := k.History.Append(history.Entry{Line: cell.Number, Source: cell.Source, Result: result}); err != nil {
-			k.Log("history: " + err.Error())
+		r.after = func() {
+			if err := k.History.Append(history.Entry{Line: cell.Number, Source: cell.Source, Result: result}); err != nil {
+				k.Log("history: " + err.Error())
+			}
 		}
 	}
 	return failed

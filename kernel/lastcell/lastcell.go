@@ -1,8 +1,10 @@
 // Package lastcell remembers on disk which cell is running, so that the next process can tell which one has ended
 // this one: a cell that runs the machine out of memory ends the process without another word.
 //
-// The file is empty while no cell runs. While one does it holds a line of JSON, and behind it what the runtime wrote
-// when it gave up, if it could (runtime/debug.SetCrashOutput). A kernel that ends in order removes it.
+// The file begins with a line of JSON while a cell runs and with an empty line while none does. Each is one write over the
+// one before, since a cell waits for it: to empty the file instead would take the file system eight times as long. Behind
+// the line comes what the runtime wrote when it gave up, if it could (runtime/debug.SetCrashOutput). A kernel that ends in
+// order removes the file.
 package lastcell
 
 import (
@@ -30,6 +32,9 @@ type cell struct {
 	Limit  int64  `json:"limit,omitempty"` // on memory, in bytes
 }
 
+// room is what the line takes, always, newline included: 200 characters of six bytes at most, and what is around them.
+const room = 2 << 10
+
 // kept is how much is read of the file: the cell and the head of what the runtime wrote.
 const kept = 1 << 20
 
@@ -43,13 +48,16 @@ func Open(path string) (r *Recorder, notice string, err error) {
 		return nil, "", err
 	}
 	clean(filepath.Dir(path))
-	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_APPEND, 0o600)
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
 	if err != nil {
 		return nil, "", err
 	}
 	left, err := io.ReadAll(io.LimitReader(f, kept))
 	if err == nil {
 		err = f.Truncate(0)
+	}
+	if err == nil {
+		_, err = f.Seek(room, io.SeekStart) // where the runtime will write
 	}
 	if err == nil {
 		err = debug.SetCrashOutput(f, debug.CrashOptions{})
@@ -75,15 +83,15 @@ func clean(folder string) {
 
 // Begin notes that a cell runs. Failing to is no reason not to run it.
 func (r *Recorder) Begin(number int, source string) {
-	var b bytes.Buffer
-	if json.NewEncoder(&b).Encode(cell{number, head(source), limit()}) == nil {
-		r.file.Truncate(0)
-		r.file.Write(b.Bytes())
+	line, err := json.Marshal(cell{number, head(source), limit()})
+	if err == nil && len(line) < room {
+		line = append(line, bytes.Repeat([]byte(" "), room-1-len(line))...)
+		r.file.WriteAt(append(line, '\n'), 0)
 	}
 }
 
 // End notes that no cell runs.
-func (r *Recorder) End() { r.file.Truncate(0) }
+func (r *Recorder) End() { r.file.WriteAt([]byte("\n"), 0) }
 
 // Close ends the recording of a process that ends in order.
 func (r *Recorder) Close() error {

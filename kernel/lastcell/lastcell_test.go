@@ -1,7 +1,9 @@
 package lastcell
 
 import (
+	"encoding/json"
 	"fmt"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -31,7 +33,7 @@ func end(how, path string) {
 		fmt.Print(err)
 		os.Exit(3)
 	}
-	r.Begin(6, "before")
+	r.Begin(6, strings.Repeat("\x01 longer than what comes after it", 100))
 	r.End()
 	switch how {
 	case "between":
@@ -143,6 +145,9 @@ func TestOldFilesGo(t *testing.T) {
 }
 
 func TestLongCell(t *testing.T) {
+	if line, err := json.Marshal(cell{math.MaxInt, head(strings.Repeat("\x01", 1000)), math.MaxInt64}); err != nil || len(line) >= room {
+		t.Errorf("a line of %d bytes (%v), want less than %d", len(line), err, room)
+	}
 	if got := head("  " + strings.Repeat("é", 1000)); len([]rune(got)) != 204 || !strings.HasSuffix(got, "é ...") {
 		t.Errorf("got %d characters", len([]rune(got)))
 	}
