@@ -1,4 +1,5 @@
 """The life of the kernel's process, as jupyter_client sees it; prints a line for each thing seen."""
+import glob
 import os
 import resource
 import signal
@@ -67,6 +68,50 @@ def reply(kc, msg):
             return m["content"]
 
 
+def children():
+    """Which processes are ours, those that ended and were not fetched included."""
+    with open(f"/proc/self/task/{os.getpid()}/children") as f:
+        return [int(pid) for pid in f.read().split()]
+
+
+def held(km):
+    """How many processes, descriptors and files there are: our own, the kernel's, and those of its state."""
+    running = os.path.join(os.environ["XDG_STATE_HOME"], "wedgework", "running")
+    sockets = [p for p in glob.glob(km.ip + "-*") if km.transport == "ipc"]
+    return {
+        "processes": len(children()),
+        "descriptors": len(os.listdir("/proc/self/fd")),
+        "descriptors of the kernel": len(os.listdir(f"/proc/{km.provisioner.pid}/fd")),
+        "cells noted": len(os.listdir(running)),
+        "socket files": len(sockets),
+    }
+
+
+def restarts(transport, times):
+    """Restarts a kernel again and again. Each new one answers, knows no name of the one before, and holds no more."""
+    km = KernelManager(kernel_name="wedgework", transport=transport)
+    km.start_kernel()
+    before, pids = None, set()
+    for n in range(times + 1):
+        if n > 0:
+            km.restart_kernel()
+        pids.add(km.provisioner.pid)
+        kc = client(km)
+        got = [outputs(kc, "x"), outputs(kc, "x = 6*7\nx")]
+        if not got[0].startswith("error | NameError") or got[1] != "ok | 42":
+            sys.exit(f"restart {n}: {got}")
+        kc.stop_channels()
+        if n == 0:
+            time.sleep(0.5)  # until the kernel has most likely noticed that the client is gone
+            before = held(km)
+        else:
+            until(f"restart {n}: no more than {before}", lambda: all(now <= before[what] for what, now in held(km).items()))
+    km.shutdown_kernel()
+    if len(pids) != times + 1 or children() or not all(gone(pid) for pid in pids):
+        sys.exit(f"{len(pids)} processes of {times + 1}, and {children()} are left")
+    return f"{before['socket files']} socket files, {before['cells noted']} file"
+
+
 ENDLESS = "print('begun')\nwhile True:\n    pass"
 
 km = KernelManager(kernel_name="wedgework")
@@ -84,8 +129,7 @@ print("signal:", reply(kc, msg)["ename"], outputs(kc, "x"))
 
 # a restart that a person asks for: in order, and nothing to tell
 kc.stop_channels()
-for _ in range(int(sys.argv[1])):
-    km.restart_kernel()
+km.restart_kernel()
 kc = client(km)
 print("restarted:", outputs(kc, "1+1"))
 
@@ -104,6 +148,11 @@ kc.stop_channels()
 pid = km.provisioner.pid
 km.shutdown_kernel()
 print("ended:", gone(pid))
+
+# many restarts
+times = int(sys.argv[1])
+print("restarts over tcp:", restarts("tcp", times))
+print("restarts over ipc:", restarts("ipc", 1 + times // 10))
 
 # SIGTERM
 km = KernelManager(kernel_name="wedgework")
