@@ -95,13 +95,13 @@ func (v *Verification) blocks() []document.Block {
 	}
 	blocks := []document.Block{document.Heading{Level: 3, Text: title}}
 	for _, one := range rerun.Verdicts(r) {
-		blocks = append(blocks, one)
+		blocks = append(blocks, printed(one))
 	}
 	if len(r.Decisions) > 0 {
 		blocks = append(blocks, decisionTable(r.Decisions))
 	}
 	if r.Diagnosis.Sentence != "" {
-		blocks = append(blocks, document.Plain(r.Diagnosis.Sentence))
+		blocks = append(blocks, document.Plain(document.Sentences(r.Diagnosis.Sentence)))
 	}
 	if len(r.Diagnosis.Departures) > 0 {
 		blocks = append(blocks, departureTable(r.Diagnosis.Departures))
@@ -116,7 +116,7 @@ func decisionTable(list []verify.Decision) document.Table {
 	}
 	level := func(v float64) string { return quantity.Of(v, "dB").Text(2) }
 	for _, d := range list {
-		row := []string{limitText(d.Limit), "", "", "", d.Outcome.String()}
+		row := []string{document.Brief(document.Signs(limitText(d.Limit))), "", "", "", d.Outcome.String()}
 		if d.Decided {
 			row[1], row[2], row[3] = level(d.Measured), level(d.Margin), level(d.Expanded)
 		}
@@ -157,7 +157,13 @@ func newVerdict(r *verify.Result, attribute string) *Verdict {
 }
 
 // blocks show the verdict as the page of a report does.
-func (v *Verdict) blocks() []document.Block { return []document.Block{v.verdict} }
+func (v *Verdict) blocks() []document.Block { return []document.Block{printed(v.verdict)} }
+
+// printed puts a verdict's sentence as a page has it.
+func printed(v document.Verdict) document.Verdict {
+	v.Sentence = document.Sentence(v.Sentence)
+	return v
+}
 
 func (v *Verdict) String() string {
 	return "<" + v.verdict.Outcome.String() + ": " + v.verdict.Sentence + ">"

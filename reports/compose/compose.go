@@ -122,7 +122,7 @@ func (s Source) verdicts() []document.Verdict {
 	}
 	all := rerun.Verdicts(s.results()[0])
 	for i := range all {
-		all[i].Sentence = set(all[i].Sentence)
+		all[i].Sentence = document.Sentence(all[i].Sentence)
 	}
 	return all
 }

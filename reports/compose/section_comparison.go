@@ -42,11 +42,11 @@ func figureTable(u unit) document.Table {
 	for _, f := range u.Figures {
 		name := f.Name + " (" + f.Unit + ")"
 		if f.Why != "" {
-			t.Rows = append(t.Rows, append([]string{name, brief(f.At), "none"}, make([]string, len(t.Columns)-3)...))
-			t.Note += fmt.Sprintf(" No %s, %s: %s", f.Name, brief(f.At), set(f.Why))
+			t.Rows = append(t.Rows, append([]string{name, document.Brief(f.At), "none"}, make([]string, len(t.Columns)-3)...))
+			t.Note += fmt.Sprintf(" No %s, %s: %s", f.Name, document.Brief(f.At), document.Sentence(f.Why))
 			continue
 		}
-		row := []string{name, brief(f.At), num(f.Measured.Value), between(f.Measured.Low, f.Measured.High),
+		row := []string{name, document.Brief(f.At), num(f.Measured.Value), between(f.Measured.Low, f.Measured.High),
 			num(f.Specified.Value), num(f.Specified.NormalizedError)}
 		if f.Diagnosed != nil {
 			row = append(row, num(f.Diagnosed.Value), num(f.Diagnosed.NormalizedError))

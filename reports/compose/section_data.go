@@ -20,7 +20,7 @@ func data(s Source) []document.Section {
 		}
 		checks := document.Table{Caption: "Examination of the data", Columns: columns("Check", "Outcome", "Finding")}
 		for _, c := range u.found.Checks {
-			checks.Rows = append(checks.Rows, []string{c.Name, c.Outcome.String(), brief(c.Sentence)})
+			checks.Rows = append(checks.Rows, []string{c.Name, c.Outcome.String(), document.Brief(c.Sentence)})
 		}
 		b := []document.Block{
 			document.Plain("Attenuation after IEC 61300-3-4, polarization dependence after IEC 61300-3-2, isolation as the backward loss of IEC 61202-1. Losses in dB are positive; connectors are excluded."),
@@ -29,7 +29,7 @@ func data(s Source) []document.Section {
 		if len(u.Notes) > 0 {
 			var items [][]document.Block
 			for _, n := range u.Notes {
-				items = append(items, []document.Block{document.Plain(set(n))})
+				items = append(items, []document.Block{document.Plain(document.Sentence(n))})
 			}
 			b = append(b, document.Heading{Level: 2, Text: "How the numbers were come by"}, document.List{Items: items})
 		}

@@ -21,7 +21,7 @@ func diagnosis(s Source) []document.Section {
 		}
 		b = append(b, explanationTable(u))
 		if d.Note != "" {
-			b = append(b, document.Plain(set(d.Note)))
+			b = append(b, document.Plain(document.Sentence(d.Note)))
 		}
 		if u.found.Collapse != nil {
 			b = append(b, collapseFigure(u.found))
@@ -57,7 +57,7 @@ func fittedTable(d record.Diagnosis) document.Table {
 		}
 		t.Rows = append(t.Rows, []string{p.Name, p.Unit, num(p.Specified), num(p.Value), interval, signed(p.Departure), tolerance, inside(p.Within), with})
 		if p.Note != "" {
-			t.Note += fmt.Sprintf(" %s: %s", p.Name, strings.TrimSuffix(set(p.Note), ".")+".")
+			t.Note += fmt.Sprintf(" %s: %s", p.Name, strings.TrimSuffix(document.Sentence(p.Note), ".")+".")
 		}
 	}
 	t.Note = strings.TrimSpace(t.Note)

@@ -27,7 +27,7 @@ func lots(s Source) []document.Section {
 // Lot shows one lot: the units with their verdicts, statistics, the process, control charts. The record is that of the
 // study.
 func Lot(l record.Lot, s lot.Study) []document.Block {
-	b := []document.Block{document.Plain(sentences(l.Sentence)), unitTable(l), statisticsTable(l)}
+	b := []document.Block{document.Plain(document.Sentences(l.Sentence)), unitTable(l), statisticsTable(l)}
 	if t := processTable(l); len(t.Rows) > 0 {
 		b = append(b, t)
 	}
@@ -46,7 +46,7 @@ func unitTable(l record.Lot) document.Table {
 		if c.Kind == string(lot.OfLimit) {
 			figures = append(figures, c)
 			t.Columns = append(t.Columns, columns(">Limit "+fmt.Sprint(len(figures)))...)
-			t.Note += fmt.Sprintf(" Limit %d: %s %s %s dB, %s.", len(figures), c.Name, c.Rule, num(c.Limit), brief(c.At))
+			t.Note += fmt.Sprintf(" Limit %d: %s %s %s dB, %s.", len(figures), c.Name, c.Rule, num(c.Limit), document.Brief(c.At))
 		}
 	}
 	t.Columns = append(t.Columns, columns("Causes")...)
@@ -81,7 +81,7 @@ func statisticsTable(l record.Lot) document.Table {
 			"An interval speaks for units to come only when the process holds still: where a chart has a signal or the slope is significant, nothing is shown.",
 	}
 	for _, c := range l.Characteristics {
-		row := []string{labelled(c.Name, c.Unit), brief(c.At), fmt.Sprint(len(c.Values)), orElse(c.Mean, "–"), orElse(c.Deviation, "–"), orElse(c.Least, "–"), orElse(c.Greatest, "–"), orElse(c.Tolerance.K, "–")}
+		row := []string{labelled(c.Name, c.Unit), document.Brief(c.At), fmt.Sprint(len(c.Values)), orElse(c.Mean, "–"), orElse(c.Deviation, "–"), orElse(c.Least, "–"), orElse(c.Greatest, "–"), orElse(c.Tolerance.K, "–")}
 		switch i := c.Tolerance; {
 		case i.Low != "" && i.High != "":
 			row = append(row, between(i.Low, i.High))
@@ -103,7 +103,7 @@ func statisticsTable(l record.Lot) document.Table {
 		}
 		t.Rows = append(t.Rows, append(row, kept))
 		if len(c.Bounded) > 0 {
-			t.Note += fmt.Sprintf(" %s: only a bound is known of %s, left out.", capital(c.Name), unitList(c.Bounded))
+			t.Note += fmt.Sprintf(" %s: only a bound is known of %s, left out.", document.Capital(c.Name), unitList(c.Bounded))
 		}
 	}
 	return withFree(t, l)
@@ -145,7 +145,7 @@ func processTable(l record.Lot) document.Table {
 		if c.Trend.Significant {
 			signals = append(signals, "significant slope")
 		}
-		t.Rows = append(t.Rows, []string{labelled(c.Name, c.Unit), brief(c.At), num(c.Chart.Centre), between(c.Chart.Lower, c.Chart.Upper),
+		t.Rows = append(t.Rows, []string{labelled(c.Name, c.Unit), document.Brief(c.At), num(c.Chart.Centre), between(c.Chart.Lower, c.Chart.Upper),
 			signed(c.Trend.Slope), num(c.Trend.Uncertainty), least(c.Trend.PValue), orWord(strings.Join(signals, "; "), "none")})
 	}
 	t.Note += "The slope, per unit, is that of the least-squares line over the units in their order, U its expanded uncertainty, p the chance of one as steep without a trend; among twenty slopes one is significant by chance."

@@ -43,7 +43,7 @@ func individuals(c lot.Characteristic, units int) figure.Chart {
 	h := c.Chart
 	f := frame(c, units, c.Name)
 	if c.Limit != nil {
-		f.Title = brief(signs(c.Name + ", " + c.Condition))
+		f.Title = document.Brief(document.Signs(c.Name + ", " + c.Condition))
 		side := figure.Above
 		if c.Limit.AtLeast {
 			side = figure.Below

@@ -119,7 +119,7 @@ func cautions(s Source) []document.Section {
 		for _, t := range texts {
 			if !seen[t] {
 				seen[t] = true
-				b = append(b, document.Caution{Text: set(t)})
+				b = append(b, document.Caution{Text: document.Sentence(t)})
 			}
 		}
 	}

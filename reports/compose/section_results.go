@@ -15,7 +15,7 @@ func results(s Source) []document.Section {
 	all := each(s, "Result", func(u unit) []document.Block {
 		var b []document.Block
 		if d := u.found.Diagnosis; d.Sentence != "" {
-			b = append(b, document.Plain(sentences(d.Sentence)))
+			b = append(b, document.Plain(document.Sentences(d.Sentence)))
 		}
 		if len(u.Limits) > 0 {
 			b = append(b, limitTable(u))
@@ -39,10 +39,10 @@ func limitTable(u unit) document.Table {
 		if l.Why != "" && l.Measured != "" {
 			measured += " in part"
 		}
-		row := []string{fmt.Sprint(i + 1), plainName(l.Quantity), brief(l.Over), ruleSign(l.Rule) + num(l.Limit), measured, either(u.found.Decisions[i], l), signed(l.Margin), num(l.GuardBand), chanceOf(l.Conformance), l.Outcome}
+		row := []string{fmt.Sprint(i + 1), plainName(l.Quantity), document.Brief(l.Over), ruleSign(l.Rule) + num(l.Limit), measured, either(u.found.Decisions[i], l), signed(l.Margin), num(l.GuardBand), chanceOf(l.Conformance), l.Outcome}
 		t.Rows = append(t.Rows, row)
 		if l.Why != "" {
-			t.Note += fmt.Sprintf(" Limit %d: %s", i+1, set(l.Why))
+			t.Note += fmt.Sprintf(" Limit %d: %s", i+1, document.Sentence(l.Why))
 		}
 	}
 	t.Note += rules(u) + risks(u)
@@ -85,9 +85,9 @@ func rules(u unit) string {
 	for i, d := range all {
 		switch {
 		case i == 0 && !slices.ContainsFunc(all, func(o verify.Decision) bool { return o.Rule != d.Rule }):
-			return " Rule: " + set(d.RuleText)
+			return " Rule: " + document.Sentence(d.RuleText)
 		case i == 0 || d.Rule != all[i-1].Rule:
-			note += fmt.Sprintf(" Rule of limit %d: %s", i+1, set(d.RuleText))
+			note += fmt.Sprintf(" Rule of limit %d: %s", i+1, document.Sentence(d.RuleText))
 		default:
 			note += fmt.Sprintf(" Rule of limit %d: the same.", i+1)
 		}

@@ -34,7 +34,7 @@ func (s Source) together() []document.Verdict {
 				parts = append(parts, o.String()+": "+strings.Join(units, ", "))
 			}
 		}
-		all[i].Sentence = sentences(strings.Join(parts, "; "))
+		all[i].Sentence = document.Sentences(strings.Join(parts, "; "))
 	}
 	return all
 }
@@ -76,7 +76,7 @@ func closest(units []record.Unit) document.Table {
 	}
 	for _, k := range order {
 		l := least[k]
-		t.Rows = append(t.Rows, []string{plainName(l.Quantity), brief(l.Over), ruleSign(l.Rule) + num(l.Limit.Limit), l.unit,
+		t.Rows = append(t.Rows, []string{plainName(l.Quantity), document.Brief(l.Over), ruleSign(l.Rule) + num(l.Limit.Limit), l.unit,
 			orNone(l.Measured), num(l.Uncertainty), signed(l.Margin), num(l.GuardBand), l.Outcome})
 	}
 	return t
@@ -94,7 +94,7 @@ func summary(s Source) []document.Section {
 	each := document.Section{Title: "Verdicts of each unit", Level: 1}
 	for _, r := range s.results() {
 		for _, v := range rerun.Verdicts(r) {
-			v.Subject, v.Sentence = "unit "+r.Unit+": "+v.Subject, set(v.Sentence)
+			v.Subject, v.Sentence = "unit "+r.Unit+": "+v.Subject, document.Sentence(v.Sentence)
 			each.Blocks = append(each.Blocks, v)
 		}
 	}

@@ -9,7 +9,7 @@ import (
 
 // Styles are written into the elements, since a notebook keeps no style sheet of ours. They take text colour
 // and page colour from where they stand, and shade with translucent grey, so that they read on white and on
-// black alike. The outcome colours are used for a bar only; word and mark carry the meaning.
+// black alike.
 const (
 	styleTable   = "border-collapse:collapse;margin:.3em 0;color:inherit;background:transparent;font-variant-numeric:tabular-nums"
 	styleHead    = "border-bottom:2px solid rgba(128,128,128,.7)"
@@ -19,9 +19,6 @@ const (
 	styleBox     = "margin:.5em 0;padding:.4em .8em;background:rgba(128,128,128,.12);color:inherit;border-left:.35em solid "
 	styleCode    = "font-family:monospace;white-space:pre-wrap;overflow-wrap:anywhere;margin:.5em 0;padding:.5em .8em;background:rgba(128,128,128,.12);color:inherit;"
 )
-
-// outcomeColors are from the palette of Okabe and Ito (2008): bluish green, vermillion, orange.
-var outcomeColors = map[Outcome]string{Pass: "#009E73", Fail: "#D55E00", Undecided: "#E69F00"}
 
 // HTML writes the whole document as a fragment of HTML, without html or body elements.
 func (d Document) HTML() string {
@@ -33,14 +30,14 @@ func (d Document) HTML() string {
 	if len(d.Identity) > 0 {
 		writeHTML(&b, Fields{Rows: d.Identity})
 	}
-	for _, v := range d.Verdicts {
-		writeHTML(&b, v)
-	}
+	verdictsHTML(&b, d.Verdicts)
 	for _, s := range d.Sections {
 		writeHTML(&b, Heading{Level: max(s.Level, 1) + 1, Text: s.Title})
-		for _, x := range s.Blocks {
-			writeHTML(&b, s.below(x, 1))
+		blocks := make([]Block, len(s.Blocks))
+		for i, x := range s.Blocks {
+			blocks[i] = s.below(x, 1)
 		}
+		b.WriteString(HTML(blocks))
 	}
 	if d.Notice != "" {
 		fmt.Fprintf(&b, "<p style=\"%s\">%s</p>\n", styleSmall, esc(d.Notice))
@@ -52,8 +49,13 @@ func (d Document) HTML() string {
 // elements, figures as SVG in place. A figure that cannot be drawn is replaced by a line that says why.
 func HTML(blocks []Block) string {
 	var b strings.Builder
-	for _, x := range blocks {
-		writeHTML(&b, x)
+	for i := 0; i < len(blocks); i++ {
+		if panel := leadingVerdicts(blocks[i:]); len(panel) > 0 {
+			verdictsHTML(&b, panel)
+			i += len(panel) - 1
+			continue
+		}
+		writeHTML(&b, blocks[i])
 	}
 	return b.String()
 }
@@ -82,12 +84,7 @@ func writeHTML(b *strings.Builder, x Block) {
 	case Fields:
 		fieldsHTML(b, x)
 	case Verdict:
-		color, ok := outcomeColors[x.Outcome]
-		if !ok {
-			color = "#808080"
-		}
-		fmt.Fprintf(b, "<div style=\"%s%s\"><strong>%s %s</strong> &#160; <strong>%s</strong><br>%s</div>\n",
-			styleBox, color, x.Outcome.Mark(), strings.ToUpper(x.Outcome.String()), esc(x.Subject), esc(x.Sentence))
+		verdictsHTML(b, []Verdict{x})
 	case Caution:
 		fmt.Fprintf(b, "<div style=\"%s#808080\"><strong>Caution:</strong> %s</div>\n", styleBox, esc(x.Text))
 	case Rule:

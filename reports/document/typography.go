@@ -1,0 +1,62 @@
+package document
+
+import (
+	"regexp"
+	"strings"
+)
+
+// minus is the sign of a negative number in print.
+const minus = "\u2212"
+
+// hyphen finds a hyphen that stands for a minus sign: before a number or a one-letter symbol, after a space, an
+// opening or a sign.
+var hyphen = regexp.MustCompile(`(^|[\s(=±])-(\d|[A-Za-z]\b)`)
+
+// notation is what sentences carry in plain characters and a page has in print. The name of the normalized error
+// is set without its stroke, for the face has no subscript n.
+var notation = strings.NewReplacer("E_n", "En", "chi-squared", "χ²")
+
+// Sentence puts a sentence as a page has it: minus signs, a capital unless it begins with a name of the notebook's, a
+// full stop.
+func Sentence(s string) string {
+	s = Brief(Signs(strings.TrimSpace(s)))
+	if s == "" {
+		return s
+	}
+	first, _, _ := strings.Cut(s, " ")
+	if !strings.ContainsAny(first, "._") {
+		s = Capital(s)
+	}
+	if !strings.HasSuffix(s, ".") {
+		s += "."
+	}
+	return s
+}
+
+// span finds a range whose unit is written twice.
+var span = regexp.MustCompile(`(\S+) (nm|°C) to (\S+) (nm|°C)`)
+
+// Sentences is Sentence for clauses joined by semicolons that are too long for one sentence.
+func Sentences(s string) string {
+	clauses := strings.Split(s, "; ")
+	for i, c := range clauses {
+		clauses[i] = Sentence(c)
+	}
+	return strings.Join(clauses, " ")
+}
+
+// Brief writes conditions in fewer letters, for a table: "1535 to 1565 nm, 23 °C".
+func Brief(s string) string { return span.ReplaceAllString(s, "$1 to $3 $4") }
+
+// Signs sets minus signs and symbols and nothing else: what a table cell needs.
+func Signs(s string) string {
+	return notation.Replace(hyphen.ReplaceAllString(s, "${1}"+minus+"${2}"))
+}
+
+// Capital gives a text that begins with a plain letter a capital.
+func Capital(s string) string {
+	if s == "" || s[0] < 'a' || s[0] > 'z' {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
