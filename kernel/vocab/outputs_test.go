@@ -13,6 +13,7 @@ import (
 
 	"wedgework/kernel/session"
 	"wedgework/reports/document"
+	"wedgework/reports/figure"
 	"wedgework/reports/notebook"
 	"wedgework/reports/record"
 	"wedgework/reports/verify"
@@ -73,6 +74,36 @@ plot(s.backward(x), measured("sweep", default="sweep.csv").at(23*degC), limits(i
 		if !strings.Contains(f.Text, want) {
 			t.Errorf("the description lacks %q: %s", want, f.Text)
 		}
+	}
+}
+
+// TestPlotOfBounds: readings that are bounds are arrows in the colour of their run, and no curves of their own.
+func TestPlotOfBounds(t *testing.T) {
+	all, err := traces(run1(t, newFakeHost(t), `measured("sweep", default="bounds.csv")`), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := chart(all)
+	if err != nil {
+		t.Fatal(err)
+	}
+	type drawn struct {
+		label  string
+		marker figure.Marker
+		color  figure.Color
+		x      []float64
+	}
+	var got []drawn
+	for _, s := range c.Series {
+		got = append(got, drawn{s.Label, s.Marker, s.Color, s.X})
+	}
+	want := []drawn{
+		{"measured, 0003, 23 °C", figure.Circle, figure.Blue, []float64{1540, 1560}},
+		{"measured, 0003, 23 °C, at least", figure.Arrow, figure.Blue, []float64{1550}},
+		{"measured, 0003, 70 °C, at least", figure.Arrow, figure.ColorAt(1), []float64{1540, 1550}},
+	}
+	if len(all) != 2 || !reflect.DeepEqual(got, want) {
+		t.Errorf("%d curves:\n%v\nwant 2:\n%v", len(all), got, want)
 	}
 }
 

@@ -3,6 +3,7 @@ package vocab
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"go.starlark.net/starlark"
 
@@ -20,7 +21,8 @@ type trace struct {
 	x, y     quantities
 	err      []float64 // in the unit of y; nil for none
 	readings bool
-	group    int // traces of one group, counted from 1, share a colour; 0: on its own
+	least    []bool // which readings are bounds: what was measured is at least so much; nil for none
+	group    int    // traces of one group, counted from 1, share a colour; 0: on its own
 	line     figure.Line
 	low      []float64 // with high, a band about y in its unit; nil for none
 	high     []float64
@@ -134,6 +136,7 @@ func tableTraces(t *measured.Table, choice string) ([]trace, error) {
 		for _, i := range r.Rows {
 			tr.x.values = append(tr.x.values, inNanometres(t.Wavelength[i]).Value)
 			tr.y.values = append(tr.y.values, readings[i])
+			tr.least = append(tr.least, t.AtLeast(column, i))
 			if u != nil {
 				tr.err = append(tr.err, coverage*u[i])
 			}
@@ -143,7 +146,7 @@ func tableTraces(t *measured.Table, choice string) ([]trace, error) {
 	return all, nil
 }
 
-// verificationTraces draws the readings of a verification with the model as specified, dashed in its band
+// verificationTraces draws the readings of a verification, net of the floor, with the model as specified, dashed in its band
 // of expanded uncertainty, and, where something was fitted, as diagnosed, solid.
 func verificationTraces(r *verify.Result, choice string) ([]trace, error) {
 	_, name := measuredColumn(choice)
@@ -155,7 +158,9 @@ func verificationTraces(r *verify.Result, choice string) ([]trace, error) {
 		for _, p := range r.Points {
 			if name == limits.Isolation && p.Run == i {
 				tr.x.values = append(tr.x.values, inNanometres(p.Wavelength).Value)
-				tr.y.values = append(tr.y.values, p.Read)
+				tr.y.values = append(tr.y.values, p.Isolation)
+				tr.err = append(tr.err, (p.High-p.Low)/2)
+				tr.least = append(tr.least, p.Censored)
 			}
 		}
 		for _, p := range r.Losses {
@@ -253,28 +258,53 @@ func chart(all []trace) (figure.Chart, error) {
 			c.Y.Label = noun(quantity.Quantity{Unit: first.y.unit})
 		}
 		s := figure.Series{Label: t.label, X: x, Y: y, Line: t.line}
+		at := i
 		if t.group > 0 {
-			s.Color = figure.ColorAt(t.group - 1)
+			at = t.group - 1
 		}
+		s.Color = figure.ColorAt(at)
 		if t.low != nil {
 			c.Bands = append(c.Bands, figure.Band{X: x, Low: t.low, High: t.high, Color: s.Color})
 		}
 		if t.readings {
-			at := i
-			if t.group > 0 {
-				at = t.group - 1
-			}
 			s.Line, s.Marker, s.Err = figure.NoLine, figure.MarkerAt(at), t.err
 		}
 		if len(x) == 0 || allNaN(y) {
 			return c, fmt.Errorf("%s has no values to plot", joined(t.label, t.y.name))
 		}
-		c.Series = append(c.Series, s)
+		if !slices.Contains(t.least, true) {
+			c.Series = append(c.Series, s)
+			continue
+		}
+		exact, least := parted(s, t.least)
+		if len(exact.X) > 0 {
+			c.Series = append(c.Series, exact)
+		}
+		c.Series = append(c.Series, least)
 	}
 	if len(c.Series) == 1 && !all[0].readings {
 		c.Series[0].Label = "" // a lone curve is what the axis says
 	}
 	return c, nil
+}
+
+// parted takes the readings that are bounds out of a series: arrows, which point to where the value may be.
+func parted(s figure.Series, bound []bool) (exact, least figure.Series) {
+	exact, least = s, s
+	exact.X, exact.Y, exact.Err = nil, nil, nil
+	least.X, least.Y, least.Err = nil, nil, nil
+	least.Label, least.Marker = joined(s.Label, "at least"), figure.Arrow
+	for i, b := range bound {
+		if b {
+			least.X, least.Y = append(least.X, s.X[i]), append(least.Y, s.Y[i])
+			continue
+		}
+		exact.X, exact.Y = append(exact.X, s.X[i]), append(exact.Y, s.Y[i])
+		if s.Err != nil {
+			exact.Err = append(exact.Err, s.Err[i])
+		}
+	}
+	return exact, least
 }
 
 func allNaN(v []float64) bool {

@@ -32,7 +32,7 @@ var _ = Register(Word{
 		".xlsx workbook, with a row per wavelength and temperature, a unit for every column, and metadata above the heads, as in " +
 		"\"# unit: 0417\", which reach the report. It holds losses and delays; or powers, as in \"power backward [dBm]\", with a reference; or the " +
 		"powers of four launch states, as in \"power forward 45 deg [dBm]\"; or swept Jones matrices, as in \"J11 real\". An empty field was not " +
-		"measured, and >62 is an isolation of at least 62 dB. Repeated readings are averaged in series, and their spread is kept. " +
+		"measured; >62 is an isolation of at least 62 dB, and <-80 a power of at most that. Repeated readings are averaged in series, and their spread is kept. " +
 		"Several files of one unit become one; a file of several units is parted.",
 	Source: "four states: IEC 61300-3-2, TIA-455-198; Jones matrices: B. L. Heffner, IEEE Photon. Technol. Lett. 4, 1066 (1992), IEC 61300-3-32",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {

@@ -36,7 +36,8 @@ var _ = Register(Word{
 	Returns: "None; the figure is an output of the cell",
 	Errors:  "there is nothing to draw, the things do not share their axes, or there are more than 12 curves",
 	Example: exampleStack + "x = sweep(1530*nm, 1565*nm, 1*nm)\nplot(s.backward(x), limits(isolation=at_least(30*dB), over=x), title=\"isolation of the design\")",
-	Detail:  "A grid is drawn as a curve for each temperature. Bars on readings are expanded uncertainties (k = 2) where the file states standard ones.",
+	Detail: "A grid is drawn as a curve for each temperature. Bars on readings are expanded uncertainties (k = 2) where the file states standard ones. " +
+		"A reading that is known to be at least so much is an arrow that stands on the bound. The isolations of a verification are net of the fixture's floor.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		f, err := plotted(a)
 		if err != nil {
