@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"wedgework/reports/measured"
 	"wedgework/reports/reason"
@@ -71,6 +72,8 @@ func (r *roots) read(path string) (measured.File, error) {
 	switch {
 	case refused == nil:
 		return measured.File{}, fmt.Errorf("%s lies outside the folder of the notebook and every --root DIR", path)
+	case strings.HasSuffix(refused.Error(), "path escapes from parent"): // as os.Root says it, and offers no name for
+		return measured.File{}, fmt.Errorf("%s is a link that leads outside the folder of the notebook and every --root DIR", path)
 	case errors.Is(refused, fs.ErrNotExist):
 		return measured.File{}, fmt.Errorf("there is no file %s (paths are relative to the notebook)", path)
 	}

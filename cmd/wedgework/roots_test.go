@@ -41,7 +41,7 @@ func TestRootsRead(t *testing.T) {
 		{path: "../secret/d.csv", refused: "../secret/d.csv lies outside the folder of the notebook and every --root DIR"},
 		{path: filepath.Join(dir, "secret", "d.csv"), refused: "lies outside"},
 		{path: "../shared/../secret/d.csv", refused: "lies outside"},
-		{path: "link.csv", refused: "link.csv: path escapes from parent"},
+		{path: "link.csv", refused: "link.csv is a link that leads outside the folder of the notebook and every --root DIR"},
 		{path: "absent.csv", refused: "there is no file absent.csv (paths are relative to the notebook)"},
 		{path: "data", refused: "data: found no regular file"},
 		{path: "", refused: "found no regular file"},

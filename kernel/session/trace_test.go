@@ -83,6 +83,17 @@ func TestTraceback(t *testing.T) {
 			},
 		},
 		{
+			"a misspelt argument of a built-in function",
+			[]string{"print(1, spe='')"},
+			`cell 1:1:1: print: unexpected keyword argument "spe" (did you mean sep?)`,
+			[]string{
+				"cell 1, line 1, column 1",
+				"    print(1, spe='')",
+				"    ^",
+				`Error: print: unexpected keyword argument "spe" (did you mean sep?)`,
+			},
+		},
+		{
 			"through a word and a lambda",
 			[]string{"apply(lambda v: v // 0, 1)"},
 			"cell 1:1:19: apply: floored division by zero",

@@ -18,6 +18,7 @@ var (
 	uninitialized = regexp.MustCompile(`^internal error: predeclared variable (\S+) is uninitialized$`)
 	unassigned    = regexp.MustCompile(`^(?:local|global) variable (\S+) referenced before assignment$`)
 	unexpected    = regexp.MustCompile(`^function (\S+) got an unexpected keyword argument "?([^"\s]+)"?$`)
+	unknown       = regexp.MustCompile(`^((\S+): unexpected keyword argument "?([^"\s]+?)"?)(?: \(did you mean \S+\?\))?$`)
 	unordered     = regexp.MustCompile(`^(.*: )?(\S+) (<|<=|>|>=) (\S+) not implemented$`)
 	unwanted      = regexp.MustCompile(`^got (\w+), want `)
 	formatted     = regexp.MustCompile(`\bf["']`)
@@ -39,6 +40,11 @@ func (s *Session) wordDynamic(message string) (kind, worded string) {
 	if m := unexpected.FindStringSubmatch(message); m != nil {
 		return CellError, message + meant("", nearest.To(m[2], s.parameters(m[1])))
 	}
+	if m := unknown.FindStringSubmatch(message); m != nil { // the library's own hint does not know of letters swapped
+		if name := nearest.To(m[3], s.parameters(m[2])); name != "" {
+			return CellError, m[1] + meant("", name)
+		}
+	}
 	if m := unordered.FindStringSubmatch(message); m != nil {
 		return CellError, fmt.Sprintf("%scannot compare %s with %s by %s", m[1], m[2], m[4], m[3])
 	}
@@ -50,22 +56,25 @@ func (s *Session) wordDynamic(message string) (kind, worded string) {
 
 // parameters returns the names that the function of that name takes, as far as the session knows it.
 func (s *Session) parameters(function string) []string {
-	v, _ := s.Lookup(function)
-	f, ok := v.(*starlark.Function)
-	if !ok {
-		return nil
-	}
-	n := f.NumParams()
-	if f.HasKwargs() {
-		n--
-	}
-	if f.HasVarargs() {
-		n--
-	}
 	var names []string
-	for i := range n {
-		name, _ := f.Param(i)
-		names = append(names, name)
+	v, _ := s.Lookup(function)
+	switch f := v.(type) {
+	case *starlark.Builtin:
+		for _, p := range builtinSignature(f).Parameters {
+			names = append(names, p.Name)
+		}
+	case *starlark.Function:
+		n := f.NumParams()
+		if f.HasKwargs() {
+			n--
+		}
+		if f.HasVarargs() {
+			n--
+		}
+		for i := range n {
+			name, _ := f.Param(i)
+			names = append(names, name)
+		}
 	}
 	return names
 }
