@@ -18,13 +18,15 @@ import (
 // real sockets nothing orders iopub and shell.
 func Check(log []Record, requests []Request, together bool) error {
 	var wrong []error
+	about := map[string][]Record{}
 	for _, r := range log {
 		if err := Shape(r.Message); err != nil {
 			wrong = append(wrong, err)
 		}
+		about[r.Parent.ID] = append(about[r.Parent.ID], r)
 	}
 	for _, q := range requests {
-		if err := q.check(About(log, q.Message), together); err != nil {
+		if err := q.check(about[q.Header.ID], together); err != nil {
 			wrong = append(wrong, fmt.Errorf("%s %s: %w", q.Header.Type, q.Header.ID, err))
 		}
 	}

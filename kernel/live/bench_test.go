@@ -12,6 +12,7 @@ func benchmark(b *testing.B, code string) {
 	for b.Loop() {
 		f.mu.Lock()
 		f.log, f.requests = nil, nil
+		clear(f.began)
 		f.mu.Unlock()
 		f.run(b, code)
 	}

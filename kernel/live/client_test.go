@@ -72,6 +72,7 @@ type client struct {
 	mu       sync.Mutex
 	log      []kerneltest.Record
 	requests []kerneltest.Request
+	began    map[string]int // how long the log was when a request went out, by its id
 	grown    chan struct{}
 }
 
@@ -83,7 +84,7 @@ func connect(t testing.TB, c wire.Connection, name string) *client {
 		t.Fatal(err)
 	}
 	f := &client{
-		codec: codec, conns: map[transport.Channel]*zmq4.Conn{}, grown: make(chan struct{}),
+		codec: codec, conns: map[transport.Channel]*zmq4.Conn{}, grown: make(chan struct{}), began: map[string]int{},
 		author: &wire.Author{Session: name, User: "engineer", Now: time.Now, NewID: wire.Counted(name + "-")},
 	}
 	for channel, port := range map[transport.Channel]int{transport.IOPub: c.IOPub, transport.Shell: c.Shell, transport.Control: c.Control} {
@@ -151,6 +152,7 @@ func (f *client) send(channel transport.Channel, msgType string, content any) (*
 	}
 	f.mu.Lock()
 	f.requests = append(f.requests, kerneltest.Request{Message: m, Channel: channel})
+	f.began[m.Header.ID] = len(f.log)
 	f.mu.Unlock()
 	return m, f.write(channel, zmq4.NewMsgFrom(frames...))
 }
@@ -167,7 +169,7 @@ func (f *client) about(m *wire.Message) ([]kerneltest.Record, error) {
 	late := time.After(patience)
 	for {
 		f.mu.Lock()
-		grown, about := f.grown, kerneltest.About(f.log, m)
+		grown, about := f.grown, kerneltest.About(f.log[f.began[m.Header.ID]:], m)
 		f.mu.Unlock()
 		replied := false
 		for _, r := range about {
