@@ -66,10 +66,24 @@ func (s *Sockets) admit(channel Channel, conn net.Conn) {
 		defer s.dismiss(channel, conn)
 		err := safely(func() error { return s.serve(channel, number, conn) })
 		if err != nil && !ordinary(err) {
-			s.options.Log(fmt.Sprintf("%s: connection %d closed: %v", channel, number, err))
+			s.ended(channel, number, err)
 		}
 	}()
 }
+
+// ended logs why a connection ended: the first few of a channel, then ever fewer.
+func (s *Sockets) ended(channel Channel, number uint64, why error) {
+	s.mu.Lock()
+	s.broken[channel]++
+	n := s.broken[channel]
+	s.mu.Unlock()
+	if worthALine(n) {
+		s.options.Log(fmt.Sprintf("%s: connection %d closed: %v (%d so far)", channel, number, why, n))
+	}
+}
+
+// worthALine reports whether the n-th of many alike is logged: who sends garbage must not fill the log.
+func worthALine(n int64) bool { return n <= 4 || n&(n-1) == 0 }
 
 // ordinary reports whether a connection ended as that of a client which is done, or was killed.
 func ordinary(err error) bool {

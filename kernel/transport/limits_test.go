@@ -2,6 +2,7 @@ package transport
 
 import (
 	"net"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -29,6 +30,25 @@ func TestMaxPeers(t *testing.T) {
 		}
 		return err == nil
 	})
+}
+
+// Who connects again and again to send garbage does not fill the log.
+func TestLogOfBrokenConnections(t *testing.T) {
+	s, j := open(t, onTCP(), Options{})
+	for range 100 {
+		r, err := dial(s.Connection(), Shell)
+		must(t, err)
+		defer r.Close()
+		r.Write([]byte("GET / HTTP/1.1"))
+		must(t, r.ended())
+	}
+	want := []string{"1", "2", "3", "4", "8", "16", "32", "64"}
+	eventually(t, "the log holds them", func() bool { return len(j.all()) >= len(want) })
+	for i, line := range j.all() {
+		if i >= len(want) || !strings.HasSuffix(line, "closed: not a ZeroMQ peer: the first byte is 0x47 ("+want[i]+" so far)") {
+			t.Errorf("line %d of the log is %q", i+1, line)
+		}
+	}
 }
 
 func TestHandshakeDeadline(t *testing.T) {

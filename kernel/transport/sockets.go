@@ -40,6 +40,7 @@ type Sockets struct {
 	closed bool
 	number uint64 // of the last connection
 	count  [channels]int
+	broken [channels]int64    // connections that ended otherwise than those of clients do
 	conns  map[net.Conn]*peer // nil while in the handshake
 }
 
@@ -127,11 +128,10 @@ func (s *Sockets) take(p *peer, frames [][]byte, size int64) {
 	}
 }
 
-// refuse logs a dropped message: the first few of a connection, then ever fewer, for who sends garbage
-// must not fill the log.
+// refuse logs a dropped message: the first few of a connection, then ever fewer.
 func (s *Sockets) refuse(p *peer, why error) {
 	p.refused++
-	if n := p.refused; n <= 4 || n&(n-1) == 0 {
+	if n := p.refused; worthALine(n) {
 		s.options.Log(fmt.Sprintf("%s: %v (%d so far)", p, why, n))
 	}
 }
