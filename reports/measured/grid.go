@@ -10,6 +10,8 @@ type grid struct {
 	sheet   string // of a workbook
 	rows    []gridRow
 	ragged  bool // rows may end early: a workbook stores no empty cells at their end
+	merged  []mergedRange
+	hidden  []bool // by column of a sheet
 	warning string
 }
 
@@ -19,6 +21,7 @@ type gridRow struct {
 	cells   []string
 	comment string
 	remark  bool // the row is a comment
+	hidden  bool // a row of a sheet that is not shown
 }
 
 // marks begin a comment line: the number sign of our own files and of most scripts, the percent sign, the

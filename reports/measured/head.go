@@ -22,6 +22,13 @@ type column struct {
 
 var uncertaintyOf = regexp.MustCompile(`(?i)^u ?\( ?(.*?) ?\)(.*)$`)
 
+// expanded tells whether a head has the capital U of an expanded uncertainty (JCGM 100:2008, annex J) in other than
+// capital letters throughout.
+func expanded(head string) bool {
+	c := parseHead(head)
+	return c.Uncertainty && strings.HasPrefix(strings.TrimSpace(head), "U") && head != strings.ToUpper(head)
+}
+
 // brackets are the pairs that may stand around a unit.
 var brackets = []string{"[]", "()", "{}", "<>"}
 
@@ -147,6 +154,9 @@ func (r *reader) head(row gridRow, below *gridRow) (used int, err error) {
 		if c.blank {
 			continue
 		}
+		if expanded(c.Head) {
+			return 0, r.refuseHead(row.line, i+1, quote(c.Head)+", an expanded uncertainty by its capital U", "the standard uncertainty, as in u("+c.Name+"): the expanded one over its coverage factor")
+		}
 		if err := c.settle(); err != nil {
 			return 0, r.refuseHead(row.line, i+1, quote(c.Head), err.Error())
 		}
@@ -206,7 +216,13 @@ func (r *reader) checkHeads(line int) error {
 	case has(Wavelength) && has(Frequency):
 		return r.refuse(line, 0, "a wavelength column and a frequency column", "one of them")
 	case !has(Wavelength) && !has(Frequency):
-		return r.refuse(line, 0, "no wavelength column", "wavelength [nm] or frequency [THz] among the heads")
+		found := "no wavelength column"
+		for _, c := range r.columns {
+			if near := c.Nearest(); c.Name == "" && !c.blank && (near == Wavelength || near == Frequency) {
+				found += ", only " + quote(c.Head)
+			}
+		}
+		return r.refuse(line, 0, found, "wavelength [nm] or frequency [THz] among the heads")
 	}
 	readings, raw := false, false
 	for i, c := range r.columns {

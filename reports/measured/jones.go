@@ -102,6 +102,9 @@ func (r *reader) steps(matrices []*polar.Matrix, dgd string) error {
 		rows = slices.DeleteFunc(rows, func(i int) bool { return matrices[i] == nil })
 		for k := 1; k < len(rows); k++ {
 			a, b := rows[k-1], rows[k]
+			if r.Wavelength[a] == r.Wavelength[b] {
+				return r.refuse(r.Line[b], 0, "another Jones matrix at the wavelength and repeat of "+placeOf(r.Sheet, r.Line[a], 0), "one in a sweep")
+			}
 			phase, ok := polar.StepPhase(*matrices[a], *matrices[b])
 			if !ok {
 				return r.refuse(r.Line[b], 0, "Jones matrices that cannot be compared with those of "+placeOf(r.Sheet, r.Line[a], 0), "matrices that pass two states of polarization")

@@ -105,21 +105,21 @@ func agree(a, b *Table) error {
 // conflict refuses a reading that both files give; the rows of the second begin at from.
 func (t *Table) conflict(from int) error {
 	names, columns := t.readings()
-	seen := map[spot][]int{}
-	for i := range t.Rows() {
-		k := t.spot(i)
-		for _, j := range seen[k] {
-			if j >= from || i < from {
-				continue
-			}
-			if c := slices.IndexFunc(columns, func(v []float64) bool { return v[i] == v[i] && v[j] == v[j] }); c >= 0 {
-				last := t.Source(t.Origin(i)[0].Source)
-				return &Refusal{File: last.File.Name, Sheet: last.Sheet, Line: t.Line[i],
+	seen := newTaken(columns)
+	for i, k := range t.spots() {
+		_, last := seen.at(k)
+		if i < from {
+			seen.put(last, i)
+			continue
+		}
+		for c, j := range last {
+			if j >= 0 && columns[c][i] == columns[c][i] {
+				at := t.Source(t.Origin(i)[0].Source)
+				return &Refusal{File: at.File.Name, Sheet: at.Sheet, Line: t.Line[i],
 					Found: fmt.Sprintf("a reading of %s of unit %s that %s gives too", names[c], t.Unit(), t.Place(j)),
 					Want:  "other wavelengths or temperatures, or a column repeat that numbers the sweeps"}
 			}
 		}
-		seen[k] = append(seen[k], i)
 	}
 	return nil
 }
@@ -137,7 +137,7 @@ func (t *Table) sources() []Source {
 func (m *Table) mergeText(a, b *Table) {
 	m.Meta = slices.Clone(a.Meta)
 	for _, kv := range b.Meta {
-		if !slices.ContainsFunc(a.Meta, func(o KeyValue) bool { return normal(o.Key) == normal(kv.Key) && o.Value == kv.Value }) {
+		if !slices.ContainsFunc(a.Meta, func(o KeyValue) bool { return keyOf(o.Key) == keyOf(kv.Key) && o.Value == kv.Value }) {
 			m.Meta = append(m.Meta, kv)
 		}
 	}

@@ -32,6 +32,18 @@ func (r *reader) comment(row gridRow, headed bool) {
 	}
 }
 
+// late refuses a comment among or below the readings that says what the readings above the heads would be taken by: a
+// second sweep under the first, whose temperature would be lost.
+func (r *reader) late(row gridRow) error {
+	key, value, ok := keyValue(row.comment)
+	known := keyOf(key)
+	if above, stated := r.Value(known); ok && value != "" && !(stated && above == value) && (dated(known) || slices.Contains(singular, known)) {
+		return r.refuse(row.line, 0, quote(row.comment)+" below the heads of the columns",
+			"it above them, for the whole file; sweeps that differ in it go into columns or files of their own")
+	}
+	return nil
+}
+
 func keyValue(text string) (key, value string, ok bool) {
 	mark := ":"
 	if !strings.Contains(text, mark) {
@@ -62,9 +74,22 @@ func (r *reader) preamble(row gridRow) error {
 	case 2:
 		r.Meta = append(r.Meta, KeyValue{Key: strings.TrimSpace(strings.TrimSuffix(said[0], ":")), Value: said[1], Line: row.line})
 	default:
+		if triple(said) {
+			r.Meta = append(r.Meta, KeyValue{Key: said[0], Value: said[1] + " " + said[2], Line: row.line})
+			return nil
+		}
 		return r.refuse(row.line, at, quote(said[len(said)-1]), "the heads of the columns, such as wavelength [nm], isolation [dB], or a key and its value")
 	}
 	return nil
+}
+
+// triple tells whether fields are a key, a number and its unit, each in a cell of its own.
+func triple(said []string) bool {
+	if len(said) != 3 || !numbers(said[1:2]) || numbers(said[:1]) {
+		return false
+	}
+	_, ok := lookUp(bare(said[2]))
+	return ok
 }
 
 // numbers tells whether a row is one of data: its fields begin like numbers, whatever the decimal mark.
@@ -78,13 +103,28 @@ func numbers(fields []string) bool {
 	return len(fields) > 0
 }
 
+// keyOf brings a key into the form of those that the program reads. A column and a metadata line may be called alike.
+func keyOf(key string) string {
+	key = strings.ReplaceAll(normal(key), "polarisation", "polarization")
+	switch name := nameOf(key); name {
+	case UnitName, LotName, Temperature:
+		return name
+	}
+	return key
+}
+
+// dated tells whether a key holds a date that the program reads.
+func dated(key string) bool {
+	return key == measuredKey || key == referenceKey || strings.HasSuffix(key, dueSuffix)
+}
+
 // checkMeta refuses metadata that the program reads and cannot understand, and brings dates to ISO 8601.
 func (r *reader) checkMeta() error {
 	first := map[string]int{}
 	for i := range r.Meta {
 		kv := &r.Meta[i]
-		key := normal(kv.Key)
-		date := key == measuredKey || key == referenceKey || strings.HasSuffix(key, dueSuffix)
+		key := keyOf(kv.Key)
+		date := dated(key)
 		if !date && !slices.Contains(singular, key) {
 			continue
 		}
@@ -159,7 +199,7 @@ func (t *Table) ReferenceAge() (days int, ok bool) {
 
 // metaLevel returns a level in dB from the metadata, 0 without such a line.
 func (r *reader) metaLevel(key string) (float64, error) {
-	i := slices.IndexFunc(r.Meta, func(kv KeyValue) bool { return normal(kv.Key) == key })
+	i := slices.IndexFunc(r.Meta, func(kv KeyValue) bool { return keyOf(kv.Key) == key })
 	if i < 0 {
 		return 0, nil
 	}

@@ -149,13 +149,16 @@ func (c *column) cutBound(field string) (rest string, bound bool, err error) {
 // What a file may hold. The bounds are choices: wide enough for every instrument, narrow enough to catch
 // a column in the wrong unit or with the wrong sign.
 const (
-	shortest      = 100e-9 // metres: no material here transmits outside these
+	shortest      = 300e-9 // metres: below it no fibre isolator works, and terahertz in place of nanometres land there
 	longest       = 20e-6
-	greatestLoss  = 150  // dB: twice what a bench can tell (a choice)
-	leastLoss     = -0.5 // dB: a loss near zero may come out a little negative by noise or reference drift
-	leastPower    = -150 // dBm
-	greatestPower = 40   // dBm: ten watts
-	greatestJones = 1e6  // of an element: polarimeters give matrices up to a factor
+	coldest       = 70     // kelvin: liquid nitrogen is read, degrees Celsius in a column of kelvins are not
+	hottest       = 473.15 // 200 degC: more than adhesives stand, and kelvins in a column of degrees Celsius exceed it
+	longestDelay  = 1e-9   // seconds: a thousand times what a part has
+	greatestLoss  = 150    // dB: twice what a bench can tell (a choice)
+	leastLoss     = -0.5   // dB: a loss near zero may come out a little negative by noise or reference drift
+	leastPower    = -150   // dBm
+	greatestPower = 40     // dBm: ten watts
+	greatestJones = 1e6    // of an element: polarimeters give matrices up to a factor
 )
 
 // si converts a number of the column to SI, dB or dBm, and checks that it can be what the column says; the
@@ -189,19 +192,23 @@ func (c *column) si(v float64) (float64, error) {
 	switch c.Name {
 	case Wavelength:
 		if v < shortest || v > longest {
-			return 0, errors.New("a wavelength between 100 nm and 20 µm")
+			return 0, errors.New("a wavelength between 300 nm and 20 µm")
 		}
 	case Frequency:
 		if v < quantity.LightSpeed/longest || v > quantity.LightSpeed/shortest {
-			return 0, errors.New("an optical frequency between 15 THz and 2998 THz")
+			return 0, errors.New("an optical frequency between 15 THz and 999 THz")
 		}
 	case Temperature:
-		if v <= 0 {
-			return 0, errors.New("a temperature above absolute zero")
+		if v < coldest || v > hottest {
+			return 0, errors.New("a temperature between -203 degC and 200 degC")
 		}
-	case PDL, BackwardPDL, DGD, BackwardDGD:
-		if v < 0 {
-			return 0, errors.New("a number that is not negative")
+	case PDL, BackwardPDL:
+		if v < 0 || v > greatestLoss {
+			return 0, errors.New("a PDL between 0 dB and 150 dB")
+		}
+	case DGD, BackwardDGD:
+		if v < 0 || v > longestDelay {
+			return 0, errors.New("a DGD between 0 and 1 ns")
 		}
 	default:
 		if c.kind.dimension != quantity.OfLevel {

@@ -2,6 +2,7 @@ package measured
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -83,6 +84,9 @@ func (r *reader) top() ([]gridRow, error) {
 // named tells whether a row that holds no axis and no reading is the heads all the same, so that it is
 // refused for what it lacks: three or more names, one of them known.
 func (r *reader) named(cells []string) bool {
+	if triple(cells) {
+		return false
+	}
 	n, known := 0, false
 	for _, c := range cells {
 		if c != "" {
@@ -95,12 +99,18 @@ func (r *reader) named(cells []string) bool {
 
 // records reads the rows of data.
 func (r *reader) records(rows []gridRow) error {
+	if err := r.shown(rows); err != nil {
+		return err
+	}
 	mark, err := r.decimalMark(rows)
 	if err != nil {
 		return err
 	}
 	for _, row := range rows {
 		if row.remark {
+			if err := r.late(row); err != nil {
+				return err
+			}
 			r.comment(row, true)
 			continue
 		}
@@ -140,6 +150,15 @@ func (r *reader) record(row gridRow, mark byte) error {
 	if r.grid.ragged && len(cells) < len(r.columns) {
 		cells = append(slices.Clone(cells), make([]string, len(r.columns)-len(cells))...)
 	}
+	if r.again(cells) {
+		return r.refuse(row.line, 0, "the heads of the columns again", "one table in a file: sweeps under each other need columns such as temperature [degC] or repeat, or files of their own")
+	}
+	if len(cells) == 1 && len(r.columns) > 1 {
+		return r.refuse(row.line, 0, quote(cells[0])+" alone on its line", fmt.Sprintf("%d fields as in the head on %s, or a comment that begins with #", len(r.columns), placeOf(r.Sheet, r.row, 0)))
+	}
+	if r.grid.sheet != "" && len(cells) > len(r.columns) {
+		return r.refuse(row.line, len(cells), quote(cells[len(cells)-1]), "nothing, for there is no head above it")
+	}
 	if len(cells) != len(r.columns) {
 		want := fmt.Sprintf("%d as in the head on %s", len(r.columns), placeOf(r.Sheet, r.row, 0))
 		if len(cells) > len(r.columns) {
@@ -154,6 +173,16 @@ func (r *reader) record(row gridRow, mark byte) error {
 		}
 	}
 	return nil
+}
+
+// again tells whether a row repeats the heads.
+func (r *reader) again(cells []string) bool {
+	for i, c := range cells {
+		if i >= len(r.columns) || c != r.columns[i].Head {
+			return false
+		}
+	}
+	return len(cells) > 1
 }
 
 // take adds a field to the column; the error says what was expected.
@@ -294,24 +323,50 @@ func (r *reader) temperatures() error {
 		for _, v := range c.values {
 			r.Temperature = append(r.Temperature, quantity.Temperature(v))
 		}
-		return nil
+		return r.contradicted(c.values)
 	}
 	const want = "a column temperature [degC], or a line such as # temperature: 23 degC"
-	i := slices.IndexFunc(r.Meta, func(kv KeyValue) bool { return normal(kv.Key) == Temperature })
+	i := r.metaOf(Temperature)
 	if i < 0 {
 		if r.IsReference() {
 			return nil
 		}
 		return r.refuse(0, 0, "no temperature", want)
 	}
-	kv := r.Meta[i]
-	c := column{Column: Column{Name: Temperature}, kind: kinds[Temperature]}
-	v, err := metaNumber(&c, kv.Value)
+	v, err := r.metaTemperature(r.Meta[i])
 	if err != nil {
-		return r.refuseMeta(kv, quote(kv.Value), "a number and its unit, as in 23 degC")
+		return err
 	}
 	r.Temperature = slices.Repeat([]quantity.Temperature{quantity.Temperature(v)}, r.Rows())
 	return nil
+}
+
+// metaOf finds the metadata line of a key, -1 for none.
+func (r *reader) metaOf(key string) int {
+	return slices.IndexFunc(r.Meta, func(kv KeyValue) bool { return keyOf(kv.Key) == key })
+}
+
+func (r *reader) metaTemperature(kv KeyValue) (float64, error) {
+	c := column{Column: Column{Name: Temperature}, kind: kinds[Temperature]}
+	v, err := metaNumber(&c, kv.Value)
+	if err != nil {
+		return 0, r.refuseMeta(kv, quote(kv.Value), "a number and its unit, as in 23 degC")
+	}
+	return v, nil
+}
+
+// contradicted refuses a metadata line with a temperature that no row of the column is near: a setting that the chamber
+// has not reached, or a head left over from another sweep. A line without a unit is left to the reader of the report.
+func (r *reader) contradicted(values []float64) error {
+	i := r.metaOf(Temperature)
+	if i < 0 {
+		return nil
+	}
+	v, err := r.metaTemperature(r.Meta[i])
+	if err != nil || slices.ContainsFunc(values, func(t float64) bool { return math.Abs(t-v) <= longestDrift }) {
+		return nil
+	}
+	return r.refuseMeta(r.Meta[i], quote(r.Meta[i].Value), fmt.Sprintf("a temperature within %d K of some row of the column temperature, or no such line", longestDrift))
 }
 
 // texts returns the column unit or lot; an empty field takes what the metadata say.
@@ -329,6 +384,10 @@ func (r *reader) texts(name, meta string) ([]string, error) {
 			return nil, r.refuse(r.Line[i], at+1, "an empty field", "the "+name+" of every row, or a line # "+name+": at the top")
 		}
 		c.texts[i] = meta
+	}
+	if meta != "" && !slices.Contains(c.texts, meta) {
+		kv := r.Meta[r.metaOf(name)]
+		return nil, r.refuseMeta(kv, quote(kv.Value), "the "+name+" of some row of the column "+name+", or no such line")
 	}
 	return c.texts, nil
 }

@@ -1,34 +1,71 @@
 package measured
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
 	"wedgework/optics/quantity"
 )
 
-// spot is where a reading belongs.
+// spot is where a reading belongs: a run, for two readings at one temperature seldom have the same logged one.
 type spot struct {
-	unit, lot string
-	l, t      float64
-	repeat    int
+	unit, lot   string
+	l           float64
+	run, repeat int
 }
 
-func (t *Table) spot(row int) spot {
-	s := spot{l: float64(t.Wavelength[row])}
-	if t.Temperature != nil {
-		s.t = float64(t.Temperature[row])
+// spots returns the spot of each row.
+func (t *Table) spots() []spot {
+	run := t.runOf()
+	all := make([]spot, t.Rows())
+	for i := range all {
+		s := spot{l: float64(t.Wavelength[i]), run: run[i]}
+		if t.Units != nil {
+			s.unit = t.Units[i]
+		}
+		if t.Lots != nil {
+			s.lot = t.Lots[i]
+		}
+		if t.Repeat != nil {
+			s.repeat = t.Repeat[i]
+		}
+		all[i] = s
 	}
-	if t.Units != nil {
-		s.unit = t.Units[row]
+	return all
+}
+
+// taken numbers spots in the order in which they first occur, and remembers of each, column by column, the last row with a
+// reading.
+type taken struct {
+	columns [][]float64
+	index   map[spot]int
+	last    []int // by spot and column; -1 for none
+}
+
+func newTaken(columns [][]float64) *taken { return &taken{columns: columns, index: map[spot]int{}} }
+
+// at returns the number of a spot and its last rows.
+func (k *taken) at(s spot) (number int, last []int) {
+	number, ok := k.index[s]
+	if !ok {
+		number = len(k.index)
+		k.index[s] = number
+		for range k.columns {
+			k.last = append(k.last, -1)
+		}
 	}
-	if t.Lots != nil {
-		s.lot = t.Lots[row]
+	n := len(k.columns)
+	return number, k.last[number*n : number*n+n]
+}
+
+// put enters a row into the rows of its spot.
+func (k *taken) put(last []int, row int) {
+	for c, v := range k.columns {
+		if v[row] == v[row] {
+			last[c] = row
+		}
 	}
-	if t.Repeat != nil {
-		s.repeat = t.Repeat[row]
-	}
-	return s
 }
 
 // readings returns the columns of figures and raw readings, and their names.
@@ -50,15 +87,14 @@ func (t *Table) readings() (names []string, columns [][]float64) {
 // its repeats, a second reading under the same number is refused.
 func (r *reader) number() error {
 	names, columns := r.readings()
-	first := map[spot][]int{}
+	seen := newTaken(columns)
 	repeats := make([]int, r.Rows())
 	again, at := 0, 0
-	for i := range r.Rows() {
-		k := r.spot(i)
+	for i, k := range r.spots() {
+		_, last := seen.at(k)
 		repeats[i] = 1
-		for _, j := range first[k] {
-			c := slices.IndexFunc(columns, func(v []float64) bool { return v[i] == v[i] && v[j] == v[j] })
-			if c < 0 {
+		for c, j := range last {
+			if j < 0 || columns[c][i] != columns[c][i] {
 				continue
 			}
 			if r.Repeat != nil {
@@ -72,7 +108,7 @@ func (r *reader) number() error {
 				at = r.Line[i]
 			}
 		}
-		first[k] = append(first[k], i)
+		seen.put(last, i)
 	}
 	if again > 0 {
 		r.Repeat = repeats
@@ -82,8 +118,14 @@ func (r *reader) number() error {
 		}
 		r.warn("%d "+rows+", first on %s: taken as repeated readings", again, r.File.Name, placeOf(r.Sheet, at, 0))
 	}
+	if cold, hot, ok := r.ramp(); ok {
+		r.warn("the temperatures of %s go from %s to %s without a gap of more than %d K: taken as runs of at most %d K",
+			r.File.Name, celsius(cold), celsius(hot), SameRun, SameRun)
+	}
 	return nil
 }
+
+func celsius(t quantity.Temperature) string { return fmt.Sprintf("%.4g °C", t.Celsius()) }
 
 // Averaged returns the table with one row per unit, lot, run and wavelength, in the order in which they first
 // occur: the means of the repeated readings, with their standard deviations in Spread and their number in Count,
@@ -104,9 +146,11 @@ func (t *Table) Averaged() *Table {
 	a.Repeat = nil
 	a.Origins = make([][]Origin, len(groups))
 	for g, rows := range groups {
+		seen := map[Origin]bool{}
 		for _, i := range rows {
 			for _, o := range t.Origin(i) {
-				if !slices.Contains(a.Origins[g], o) {
+				if !seen[o] {
+					seen[o] = true
 					a.Origins[g] = append(a.Origins[g], o)
 				}
 			}
@@ -142,26 +186,18 @@ func (t *Table) Averaged() *Table {
 // groups gathers the rows of each place: those of a run at one wavelength. It tells whether any place has
 // two readings of a figure.
 func (t *Table) groups() (groups [][]int, repeated bool) {
-	run := make([]int, t.Rows())
-	for n, r := range t.Runs() {
-		for _, i := range r.Rows {
-			run[i] = n
-		}
-	}
 	_, columns := t.readings()
-	index := map[spot]int{}
-	for i := range t.Rows() {
-		k := t.spot(i)
-		k.t, k.repeat = float64(run[i]), 0
-		g, ok := index[k]
-		if !ok {
-			g = len(groups)
-			index[k] = g
+	seen := newTaken(columns)
+	for i, k := range t.spots() {
+		k.repeat = 0
+		g, last := seen.at(k)
+		if g == len(groups) {
 			groups = append(groups, nil)
 		}
-		for _, j := range groups[g] {
-			repeated = repeated || slices.ContainsFunc(columns, func(v []float64) bool { return v[i] == v[i] && v[j] == v[j] })
+		for c, j := range last {
+			repeated = repeated || j >= 0 && columns[c][i] == columns[c][i]
 		}
+		seen.put(last, i)
 		groups[g] = append(groups[g], i)
 	}
 	return groups, repeated

@@ -45,6 +45,52 @@ func TestDrifts(t *testing.T) {
 	}
 }
 
+// TestDriftsOfLoggedTemperatures: a chamber's log never shows the same temperature twice, and the second sweep is one of
+// the same run all the same.
+func TestDriftsOfLoggedTemperatures(t *testing.T) {
+	table := read(t, head+"1550,23.01,40\n1551,23.02,41\n1550,23.11,40.2\n1551,23.13,41.4\n")
+	d := table.Drifts(Isolation)
+	const rounding = 1e-12
+	if len(d) != 1 || d[0].Repeat != 2 || d[0].Common != 2 || math.Abs(d[0].Mean-0.3) > rounding {
+		t.Errorf("got %+v, want a mean of 0.3 dB over 2 readings", d)
+	}
+}
+
+// TestRuns: runs are what gaps part; a ramp of plateaus has one a plateau, and one without plateaus is cut into stretches
+// instead of being averaged over 75 K.
+func TestRuns(t *testing.T) {
+	plateaus, slide := head, head
+	for c := -5; c <= 70; c++ {
+		plateaus += fmt.Sprintf("1550,%d.02,%d\n1551,%d.05,40\n", c, 40+c, c)
+	}
+	for c := -50; c <= 700; c++ {
+		slide += fmt.Sprintf("1550,%.1f,40\n", float64(c)/10)
+	}
+	for _, c := range []struct {
+		name, text string
+		want       int
+	}{
+		{"drift within a sweep", head + "1550,22,40\n1551,23.5,40\n1552,25,40\n", 1},
+		{"two temperatures", head + "1550,23,40\n1551,23,40\n1550,25.5,40\n", 2},
+		{"ramp of 76 plateaus", plateaus, 76},
+		{"slide over 75 K in stretches of 2 K", slide, 36},
+	} {
+		table := read(t, c.text)
+		runs := table.Runs()
+		if len(runs) != c.want {
+			t.Errorf("%s: %d runs, want %d", c.name, len(runs), c.want)
+		}
+		for _, r := range runs[:len(runs)-1] {
+			if len(runs) > 2 && len(r.Rows) != len(runs[0].Rows) {
+				t.Errorf("%s: a run of %d rows, the first has %d", c.name, len(r.Rows), len(runs[0].Rows))
+			}
+		}
+	}
+	if a := read(t, plateaus).Averaged(); a.Rows() != 152 {
+		t.Errorf("%d rows after averaging, want all 152: no plateau repeats a wavelength", a.Rows())
+	}
+}
+
 func tableOf(t *testing.T, name, text string) *Table {
 	t.Helper()
 	table, err := Read(NewFile(name, []byte(text)))
@@ -114,5 +160,22 @@ func BenchmarkReadWorkbook(b *testing.B) {
 		if _, err := Read(f); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// BenchmarkReadDwell: as many readings at one wavelength, each a repeat of all before.
+func BenchmarkReadDwell(b *testing.B) {
+	var text strings.Builder
+	text.WriteString(head)
+	for i := range benchRows {
+		fmt.Fprintf(&text, "1550,23,%.3f\n", 40+float64(i%7)/10)
+	}
+	f := NewFile("dwell.csv", []byte(text.String()))
+	for b.Loop() {
+		table, err := Read(f)
+		if err != nil {
+			b.Fatal(err)
+		}
+		table.Averaged()
 	}
 }

@@ -102,11 +102,11 @@ type Column struct {
 // Rows returns the number of rows.
 func (t *Table) Rows() int { return len(t.Line) }
 
-// Value returns the value of the first metadata line with the key, in any case and with underscores for
-// spaces as in heads; ok tells whether there is one.
+// Value returns the value of the first metadata line with the key, in any case, with underscores for
+// spaces and under other names as in heads; ok tells whether there is one.
 func (t *Table) Value(key string) (value string, ok bool) {
 	for _, kv := range t.Meta {
-		if normal(kv.Key) == normal(key) {
+		if keyOf(kv.Key) == keyOf(key) {
 			return kv.Value, true
 		}
 	}

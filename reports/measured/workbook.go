@@ -19,6 +19,7 @@ const (
 	mostUnpacked = 256 << 20 // bytes
 	mostRows     = 200_000
 	mostColumns  = 256
+	mostMerged   = 1000 // ranges: each is looked at for every cell
 )
 
 func isArchive(data []byte) bool { return bytes.HasPrefix(data, []byte("PK\x03\x04")) }
@@ -70,6 +71,11 @@ func checkArchive(f File) error {
 	}
 	if !book {
 		return &Refusal{File: f.Name, Found: "a zip archive that is no .xlsx workbook", Want: wantText}
+	}
+	for _, part := range z.File {
+		if strings.HasPrefix(strings.ToLower(part.Name), "xl/worksheets/") && orphaned(part) {
+			return &Refusal{File: f.Name, Found: "a formula shared with a cell that is not there, in " + part.Name, Want: "an .xlsx workbook, saved anew"}
+		}
 	}
 	return nil
 }
@@ -127,42 +133,72 @@ func (g *grid) cells(book *excelize.File) error {
 		case len(cells) > mostColumns:
 			return g.refuse(n, len(cells), "a cell", fmt.Sprintf("at most %d columns", mostColumns))
 		}
-		blank := true
 		for i := range cells {
 			cells[i] = strings.TrimSpace(cells[i])
-			blank = blank && cells[i] == ""
 		}
-		if blank {
+		if len(cells) == 0 {
 			continue
 		}
 		widest = max(widest, len(cells))
-		g.rows = append(g.rows, gridRow{line: n, cells: cells})
+		g.rows = append(g.rows, gridRow{line: n, cells: cells, hidden: rows.GetRowOpts().Hidden})
 	}
 	if err := rows.Error(); err != nil {
 		return g.refuse(0, 0, "a sheet that cannot be read ("+err.Error()+")", "a sheet of cells")
 	}
-	return g.look(book, widest)
+	if err := g.layout(book, widest); err != nil {
+		return err
+	}
+	if err := g.look(book, widest); err != nil {
+		return err
+	}
+	g.rows = slices.DeleteFunc(g.rows, func(row gridRow) bool {
+		return !row.remark && !slices.ContainsFunc(row.cells, func(c string) bool { return c != "" })
+	})
+	return nil
+}
+
+// layout notes what the cells stand in: merged ranges and hidden columns.
+func (g *grid) layout(book *excelize.File, widest int) error {
+	merged, err := book.GetMergeCells(g.sheet, true)
+	if err != nil {
+		return g.refuse(0, 0, "merged cells that cannot be read ("+err.Error()+")", "a sheet of cells")
+	}
+	if len(merged) > mostMerged {
+		return g.refuse(0, 0, fmt.Sprintf("%d merged ranges", len(merged)), "one value in each cell")
+	}
+	for _, m := range merged {
+		r := mergedRange{text: m[0]}
+		if r.left, r.top, err = excelize.CellNameToCoordinates(m.GetStartAxis()); err == nil {
+			r.right, r.bottom, err = excelize.CellNameToCoordinates(m.GetEndAxis())
+		}
+		if err != nil {
+			return g.refuse(0, 0, "the merged range "+quote(m[0]), "a range such as A1:C1")
+		}
+		g.merged = append(g.merged, r)
+	}
+	g.hidden = make([]bool, widest)
+	for i := range g.hidden {
+		visible, err := book.GetColVisible(g.sheet, letters(i+1))
+		g.hidden[i] = err == nil && !visible
+	}
+	return nil
 }
 
 // look goes over the cells again for what their values do not show: formulas without a stored value, and
-// numbers that are dates.
+// numbers that are dates, percentages or truth values.
 func (g *grid) look(book *excelize.File, widest int) error {
-	dates := map[int]bool{} // by style
-	styled := func(cell string) (bool, error) {
+	styles := map[int]*excelize.Style{}
+	styleOf := func(cell string) (*excelize.Style, error) {
 		id, err := book.GetCellStyle(g.sheet, cell)
 		if err != nil {
-			return false, err
+			return nil, err
 		}
-		is, ok := dates[id]
-		if !ok {
-			style, err := book.GetStyle(id)
-			if err != nil {
-				return false, err
+		if styles[id] == nil {
+			if styles[id], err = book.GetStyle(id); err != nil {
+				return nil, err
 			}
-			is = isDate(style)
-			dates[id] = is
 		}
-		return is, nil
+		return styles[id], nil
 	}
 	for r := range g.rows {
 		row := &g.rows[r]
@@ -172,22 +208,33 @@ func (g *grid) look(book *excelize.File, widest int) error {
 			if i < len(row.cells) {
 				value = row.cells[i]
 			}
-			if value == "" {
+			if value == "" && !g.covered(i+1, row.line) {
 				formula, err := book.GetCellFormula(g.sheet, name)
 				if err == nil && formula != "" {
 					return g.refuse(row.line, i+1, "the formula "+quote(formula)+" without a stored value", "a value: calculate and save the workbook once more")
 				}
+			}
+			if value == "" {
 				continue
 			}
 			serial, err := strconv.ParseFloat(value, 64)
 			if err != nil {
 				continue
 			}
-			date, err := styled(name)
+			if value == "0" || value == "1" {
+				if kind, err := book.GetCellType(g.sheet, name); err == nil && kind == excelize.CellTypeBool {
+					row.cells[i] = strings.ToUpper(strconv.FormatBool(value == "1")) // refused where a number is due
+					continue
+				}
+			}
+			style, err := styleOf(name)
 			if err != nil {
 				return g.refuse(row.line, i+1, "a cell whose format cannot be read ("+err.Error()+")", "a number or a text")
 			}
-			if date {
+			switch {
+			case isPercentage(style):
+				row.cells[i] = strconv.FormatFloat(100*serial, 'g', 12, 64) + " %" // as the sheet shows it
+			case isDate(style):
 				if row.cells[i], err = isoDate(book, serial); err != nil {
 					return g.refuse(row.line, i+1, "the date "+value, "a date since 1900")
 				}
@@ -205,6 +252,12 @@ func (g *grid) look(book *excelize.File, widest int) error {
 		}
 	}
 	return nil
+}
+
+// isPercentage tells whether numbers of a style are shown as percentages: the built-in formats 9 and 10 (ECMA-376,
+// 18.8.30), or a format with a percent sign.
+func isPercentage(style *excelize.Style) bool {
+	return style.NumFmt == 9 || style.NumFmt == 10 || style.CustomNumFmt != nil && strings.Contains(*style.CustomNumFmt, "%")
 }
 
 // isDate tells whether numbers of a style are shown as dates or times: the built-in formats 14 to 22 and 45 to

@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"testing"
@@ -79,6 +80,63 @@ var workbooks = map[string]func(*excelize.File) error{
 		}
 		return f.SetCellValue("Sheet1", "XFD3", 1)
 	},
+	"hidden-rows": func(f *excelize.File) error {
+		if err := sheetOf(f, "Sheet1", plainRows...); err != nil {
+			return err
+		}
+		return f.SetRowVisible("Sheet1", 3, false)
+	},
+	"hidden-column": func(f *excelize.File) error {
+		if err := sheetOf(f, "Sheet1", plainRows...); err != nil {
+			return err
+		}
+		return f.SetColVisible("Sheet1", "C", false)
+	},
+	"merged-title": func(f *excelize.File) error {
+		if err := sheetOf(f, "Sheet1", append([][]any{{"Isolation, invented"}}, plainRows...)...); err != nil {
+			return err
+		}
+		return f.MergeCell("Sheet1", "A1", "E1")
+	},
+	"merged-readings": func(f *excelize.File) error {
+		if err := sheetOf(f, "Sheet1", plainRows...); err != nil {
+			return err
+		}
+		return f.MergeCell("Sheet1", "C2", "C3")
+	},
+	"percentage": func(f *excelize.File) error {
+		if err := sheetOf(f, "Sheet1", plainRows...); err != nil {
+			return err
+		}
+		style, err := f.NewStyle(&excelize.Style{NumFmt: 10})
+		if err != nil {
+			return err
+		}
+		return f.SetCellStyle("Sheet1", "C3", "C3", style)
+	},
+	"truth-value": func(f *excelize.File) error {
+		if err := sheetOf(f, "Sheet1", plainRows...); err != nil {
+			return err
+		}
+		return f.SetCellValue("Sheet1", "C3", true)
+	},
+	"note-beside": func(f *excelize.File) error {
+		if err := sheetOf(f, "Sheet1", plainRows...); err != nil {
+			return err
+		}
+		return f.SetCellValue("Sheet1", "G3", "bad point")
+	},
+	"formulas-in-a-row": func(f *excelize.File) error {
+		if err := sheetOf(f, "Sheet1", plainRows...); err != nil {
+			return err
+		}
+		for _, cell := range []string{"A4", "B4", "C4"} {
+			if err := f.SetCellFormula("Sheet1", cell, cell[:1]+"3+1"); err != nil {
+				return err
+			}
+		}
+		return nil
+	},
 	"no-units": func(f *excelize.File) error {
 		return sheetOf(f, "Sheet1", []any{"wavelength", "temperature", "isolation"}, []any{1550, 23, 40.5})
 	},
@@ -127,6 +185,7 @@ func makeWorkbooks(t *testing.T) {
 	all["cut-off.xlsx"] = whole[:len(whole)/2]
 	all["other-archive.xlsx"] = archive(t, map[string][]byte{"readings.txt": []byte("1550,40")})
 	all["broken-part.xlsx"] = archive(t, map[string][]byte{"xl/workbook.xml": []byte("<workbook")})
+	all["orphan-formula.xlsx"] = rewritten(t, whole, "xl/worksheets/sheet1.xml", `<c r="C3"><v>40.55</v></c>`, `<c r="C3"><f t="shared" si="7"/></c>`)
 	all["bomb.xlsx"] = archive(t, map[string][]byte{"xl/workbook.xml": []byte("<workbook/>"), "xl/worksheets/sheet1.xml": make([]byte, mostUnpacked+1)})
 	for name, data := range all {
 		path := filepath.Join(corpus, name)
@@ -137,6 +196,44 @@ func makeWorkbooks(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+}
+
+// rewritten returns a workbook with a text of one of its parts replaced.
+func rewritten(t *testing.T, book []byte, name, from, to string) []byte {
+	t.Helper()
+	in, err := zip.NewReader(bytes.NewReader(book), int64(len(book)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	z := zip.NewWriter(&out)
+	for _, part := range in.File {
+		r, err := part.Open()
+		if err != nil {
+			t.Fatal(err)
+		}
+		data, err := io.ReadAll(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if part.Name == name {
+			if !bytes.Contains(data, []byte(from)) {
+				t.Fatalf("%s has no %s:\n%s", name, from, data)
+			}
+			data = bytes.Replace(data, []byte(from), []byte(to), 1)
+		}
+		w, err := z.Create(part.Name)
+		if err == nil {
+			_, err = w.Write(data)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := z.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
 }
 
 func archive(t *testing.T, parts map[string][]byte) []byte {
