@@ -11,8 +11,7 @@ func benchmark(b *testing.B, code string) {
 	b.ReportAllocs()
 	for b.Loop() {
 		f.mu.Lock()
-		f.log, f.requests = nil, nil
-		clear(f.began)
+		f.forget()
 		f.mu.Unlock()
 		f.run(b, code)
 	}

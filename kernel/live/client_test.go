@@ -204,11 +204,19 @@ func (f *client) run(t testing.TB, code string) []kerneltest.Record {
 	return about
 }
 
-// check holds everything that the front end has got against the protocol.
+// check holds everything that the front end has got against the protocol, and forgets it. All that was asked must have
+// been answered.
 func (f *client) check() error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
+	defer f.forget()
 	return kerneltest.Check(f.log, f.requests, false)
+}
+
+// forget is called with the lock held.
+func (f *client) forget() {
+	f.log, f.requests = nil, nil
+	clear(f.began)
 }
 
 // field is a text in the content of the first message of a type, "" when there is none.

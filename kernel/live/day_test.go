@@ -131,6 +131,11 @@ func TestTwentyClients(t *testing.T) {
 				if got, want := field(t, about, "stream", "text"), fmt.Sprintln(n*1000000+i); got != want {
 					t.Errorf("client %d, cell %d: got %q, want %q", n, i, got, want)
 				}
+				if i%100 == 99 { // lest twenty logs of everything fill the memory
+					if err := f.check(); err != nil {
+						t.Error(err)
+					}
+				}
 			}
 			if err := f.check(); err != nil {
 				t.Error(err)
