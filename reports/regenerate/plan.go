@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -115,9 +116,15 @@ func ReadPlan(path string, data []byte) (*Plan, error) {
 	r := &planReader{path: path}
 	var file planFile
 	d := toml.NewDecoder(bytes.NewReader(data)).DisallowUnknownFields()
-	if err := d.Decode(&file); err != nil {
-		r.undecoded(err)
+	if err := d.Decode(&file); err != nil && !r.undecoded(err) {
 		return nil, r.err()
+	} else if err != nil {
+		// Keys are misspelt: what stands in the others is checked too, so that one run names all.
+		r.misspelt, file = true, planFile{}
+		if err := toml.Unmarshal(data, &file); err != nil {
+			r.undecoded(err)
+			return nil, r.err()
+		}
 	}
 	r.lines = lineNumbers(data)
 	p := &Plan{Path: path, Workers: file.Workers}
@@ -148,10 +155,15 @@ type planReader struct {
 	path   string
 	lines  map[string]int
 	faults []*Fault
+
+	misspelt bool // some keys are: one that is missing may be among them
 }
 
 // fault notes what is wrong at a key, such as "report.0.output".
 func (r *planReader) fault(key, format string, args ...any) {
+	if _, written := r.lines[key]; r.misspelt && !written {
+		return
+	}
 	r.faults = append(r.faults, &Fault{Plan: r.path, Line: r.line(key), Message: fmt.Sprintf(format, args...)})
 }
 
@@ -180,29 +192,42 @@ func (r *planReader) err() error {
 	return errors.Join(errs...)
 }
 
-// undecoded turns what the TOML library found into faults of ours.
-func (r *planReader) undecoded(err error) {
+// undecoded turns what the TOML library found into faults of ours, and reports whether it is no more than keys that a
+// plan does not have.
+func (r *planReader) undecoded(err error) (onlyKeys bool) {
 	var unknown *toml.StrictMissingError
 	if errors.As(err, &unknown) {
 		for _, e := range unknown.Errors {
 			line, _ := e.Position()
 			key := e.Key()
 			name := key[len(key)-1]
+			if i := slices.IndexFunc(key, func(k string) bool { return !slices.Contains(planKeys, k) }); i >= 0 {
+				name = key[i] // of a misspelt table, not what stands in it
+			}
 			message := fmt.Sprintf("there is no key %q in a plan", name)
 			if near := nearest.To(name, planKeys); near != "" {
 				message += fmt.Sprintf(": did you mean %q?", near)
 			}
 			r.faults = append(r.faults, &Fault{r.path, line, message})
 		}
-		return
+		return true
 	}
 	f := &Fault{Plan: r.path, Message: strings.TrimPrefix(err.Error(), "toml: ")}
 	var at *toml.DecodeError
 	if errors.As(err, &at) {
 		f.Line, _ = at.Position()
+		if m := otherType.FindStringSubmatch(f.Message); m != nil {
+			f.Message = fmt.Sprintf("%s: found TOML of type %s, expected %s", strings.Join(at.Key(), "."), m[1], expectedTypes[m[2]])
+		}
 	}
 	r.faults = append(r.faults, f)
+	return false
 }
+
+// otherType is what the TOML library says of a value of another type than the key's.
+var otherType = regexp.MustCompile(`^cannot decode TOML (\w+) into (?:struct field .* of|a Go value of) type (int|string|\[\]string)$`)
+
+var expectedTypes = map[string]string{"int": "a whole number", "string": "a text in quotes", "[]string": "a list of texts in quotes"}
 
 func (r *planReader) entry(key string, t reportTable, all Limits) Entry {
 	e := Entry{

@@ -157,7 +157,18 @@ func TestReadPlanRefuses(t *testing.T) {
 		{"no toml", "[[report]\n", "plan.toml:1: "},
 		{"nothing", "workers = 2\n", "plan.toml: found no [[report]], expected at least one"},
 		{"misspelt", "[[report]]\nnotebok = 'a.ipynb'\n", `plan.toml:2: there is no key "notebok" in a plan: did you mean "notebook"?`},
-		{"a type", "workers = 'two'\n", "plan.toml:1: "},
+		{"several misspelt, and a value", `wrokers = 2
+memory = "1 XB"
+[[report]]
+notebok = "a.ipynb"
+outptu = "a.pdf"
+sett.apex = "5*deg"
+`, `plan.toml:1: there is no key "wrokers" in a plan: did you mean "workers"?
+plan.toml:2: memory: found "1 XB", expected what one report may take, at least 100 MB, as in "1 GB"
+plan.toml:4: there is no key "notebok" in a plan: did you mean "notebook"?
+plan.toml:5: there is no key "outptu" in a plan: did you mean "output"?
+plan.toml:6: there is no key "sett" in a plan: did you mean "set"?`},
+		{"a type", "workers = 'two'\n", "plan.toml:1: workers: found TOML of type string, expected a whole number"},
 		{"many", `time = "soon"
 [[report]]
 notebook = "a.py"
