@@ -116,7 +116,7 @@ func trimRight(s string) string {
 func (c Chart) check() error {
 	for i, a := range []Axis{c.X, c.Y} {
 		name := "xy"[i : i+1]
-		if bounded := a.Min != 0 || a.Max != 0; bounded && !(a.Min < a.Max) || bounded && a.Log && a.Min <= 0 {
+		if bounded := a.Min != 0 || a.Max != 0; bounded && !(a.Max-a.Min > hairsbreadth*math.Max(math.Abs(a.Min), math.Abs(a.Max))) || bounded && a.Log && a.Min <= 0 {
 			return fmt.Errorf("axis %s runs from %g to %g, expected rising numbers, above zero on a logarithmic axis", name, a.Min, a.Max)
 		}
 	}

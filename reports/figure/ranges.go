@@ -64,6 +64,10 @@ func (c Chart) ranges() (x, y span, err error) {
 	return c.X.bounds(x, margin), c.Y.bounds(y, 0.08), nil
 }
 
+// hairsbreadth is the share of their size by which values differ that are the same but for rounding. No axis is
+// stretched to show that: its ticks could not be told apart, nor counted.
+const hairsbreadth = 1e-12
+
 // bounds returns the range of an axis that shows s with a margin as a share of its length.
 func (a Axis) bounds(s span, margin float64) span {
 	if a.Min != 0 || a.Max != 0 {
@@ -77,7 +81,7 @@ func (a Axis) bounds(s span, margin float64) span {
 		pad := margin * (hi - lo)
 		return span{math.Pow(10, lo-pad), math.Pow(10, hi+pad)}
 	}
-	if s.lo == s.hi { // one value: show it in the middle of a range of its own size
+	if s.hi-s.lo <= hairsbreadth*math.Max(math.Abs(s.lo), math.Abs(s.hi)) { // one value: show it in the middle of a range of its own size
 		half := math.Max(math.Abs(s.lo)/10, 0.5)
 		return span{s.lo - half, s.hi + half}
 	}

@@ -1,6 +1,7 @@
 package figure
 
 import (
+	"math"
 	"strings"
 	"testing"
 
@@ -100,6 +101,7 @@ func TestBounds(t *testing.T) {
 		{"stated", Axis{Min: 1, Max: 2}, span{5, 6}, span{1, 2}},
 		{"margin", Axis{}, span{0, 10}, span{-1, 11}},
 		{"one value", Axis{}, span{30, 30}, span{27, 33}},
+		{"one value but for rounding", Axis{}, span{30, math.Nextafter(30, 31)}, span{27, 33}},
 		{"zero", Axis{}, span{0, 0}, span{-0.5, 0.5}},
 		{"one value on a log axis", Axis{Log: true}, span{100, 100}, span{25.118864315095795, 398.1071705534973}},
 	}

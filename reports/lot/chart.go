@@ -66,6 +66,9 @@ func newChart(values []float64) *Chart {
 			c.MeanRange += r / float64(n-1)
 		}
 	}
+	if least, greatest := slices.Min(values), slices.Max(values); greatest-least <= 1e-12*math.Abs(c.Centre) {
+		c.Centre = least // all are one value: what rounding makes of their mean is no side of a line
+	}
 	c.Lower, c.Upper = c.Centre-factorE2*c.MeanRange, c.Centre+factorE2*c.MeanRange
 	c.UpperRange = factorD4 * c.MeanRange
 	c.Signals = slices.Concat(c.beyond(), c.sides(), c.trends())

@@ -72,6 +72,20 @@ func TestSignals(t *testing.T) {
 
 // TestFalseAlarms: with limits from very many values of a stable process, one in 370 lies beyond them (normal distribution
 // beyond three standard deviations: 0.27 %).
+// Units of one value show no signal and no trend, whatever rounding makes of their mean.
+func TestOneValue(t *testing.T) {
+	values, at := make([]float64, 13), make([]float64, 13)
+	for i := range values {
+		values[i], at[i] = 34.1, float64(i+1)
+	}
+	if c := newChart(values); len(c.Signals) > 0 || c.Lower != 34.1 || c.Upper != 34.1 {
+		t.Errorf("limits %v to %v, signals %v; want none", c.Lower, c.Upper, c.Signals)
+	}
+	if tr := newTrend(at, values); tr.Significant() {
+		t.Errorf("a trend of one value: %+v", tr)
+	}
+}
+
 func TestFalseAlarms(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7870, 2))
 	values := make([]float64, 200000)
