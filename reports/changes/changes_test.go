@@ -90,6 +90,7 @@ func TestGroups(t *testing.T) {
 		{"Margins", func(r *record.Record) { r.Units[0].Limits[0].Margin = "4.00" }},
 		{"Fitted parameters", func(r *record.Record) { r.Units[0].Diagnosis.Fitted[0].Value = "44.40" }},
 		{"Diagnosis", func(r *record.Record) { r.Units[0].Diagnosis.Sentence = "something" }},
+		{"Explanations tried", func(r *record.Record) { r.Units[0].Diagnosis.Explanations = []record.Explanation{{Label: "none"}} }},
 		{"Inputs", func(r *record.Record) { r.Inputs[0].File.SHA256 = "d" }},
 		{"Settings", func(r *record.Record) { r.Settings[0].Value = "4 deg" }},
 		{"Constants", func(r *record.Record) { r.Constants[0].SHA256 = "d" }},
@@ -118,9 +119,57 @@ func TestAnotherUnit(t *testing.T) {
 		t.Fatalf("groups %+v, want the margin alone", c.Groups)
 	}
 	text := c.Document().Text()
-	for _, want := range []string{"Unit, old      0417", "Unit, new      0418", "isolation, at least, 23 °C, margin  4.10  0.10       -4.00"} {
+	for _, want := range []string{"Unit, old  0417", "Unit, new  0418", "isolation, at least, 23 °C, margin  4.10  0.10       −4.00"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the text lacks %q:\n%s", want, text)
+		}
+	}
+}
+
+// Of several units the three judgements stand once each, with the units whose outcome is another now.
+func TestVerdictsTogether(t *testing.T) {
+	more := func(outcome string) func(r *record.Record) {
+		return func(r *record.Record) {
+			r.Units = append(r.Units, record.Unit{Unit: "0418", Verdicts: []record.Verdict{{Subject: "limit conformity", Outcome: outcome, Sentence: "so"}}})
+		}
+	}
+	for _, c := range []struct{ was, is, outcome, want string }{
+		{"pass", "pass", "pass", "2 of 2 units pass; every unit as before"},
+		{"pass", "fail", "fail", "1 of 2 units pass; 0418: fail, was pass"},
+		{"fail", "undecided", "undecided", "1 of 2 units pass; 0418: undecided, was fail"},
+	} {
+		both, err := Compare(revision(t, more(c.was)), revision(t, more(c.is)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := both.Document().Verdicts
+		if len(got) != 1 || got[0].Outcome.String() != c.outcome || got[0].Sentence != c.want {
+			t.Errorf("%s to %s: %+v, want %s: %s", c.was, c.is, got, c.outcome, c.want)
+		}
+	}
+}
+
+// What changes alike of every unit is said once.
+func TestMerged(t *testing.T) {
+	both := func(value, margin record.Number) func(r *record.Record) {
+		return func(r *record.Record) {
+			r.Units = append(r.Units, r.Units[0])
+			r.Units[1].Unit = "0418"
+			for i := range r.Units {
+				r.Units[i].Model = []record.Figure{{Name: "wedge1.apex", Value: value, Unit: "deg"}}
+			}
+			r.Units[1].Limits = slices.Clone(r.Units[1].Limits)
+			r.Units[1].Limits[0].Margin = margin
+		}
+	}
+	c, err := Compare(revision(t, both("5", "4.10")), revision(t, both("4.5", "3.10")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := c.Document().Text()
+	for want, times := range map[string]int{"every unit, wedge1.apex, value": 1, "unit 0417, wedge1.apex": 0, "unit 0418, wedge1.apex": 0, "unit 0418, isolation": 1, "every unit, isolation": 0} {
+		if got := strings.Count(text, want); got != times {
+			t.Errorf("%q stands %d times, want %d:\n%s", want, got, times, text)
 		}
 	}
 }

@@ -1,7 +1,9 @@
 package changes
 
 import (
+	"fmt"
 	"math/big"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -24,6 +26,10 @@ func (c *Comparison) Document() document.Document {
 		{"Change record", c.Old.Record.Header.Change, h.Change},
 		{"Issued", c.Old.Record.Issued, c.New.Record.Issued},
 	} {
+		if f.was == f.is && f.is != "" {
+			d.Identity = append(d.Identity, document.Field{Name: f.name, Value: f.is})
+			continue
+		}
 		if f.was != "" {
 			d.Identity = append(d.Identity, document.Field{Name: f.name + ", old", Value: f.was})
 		}
@@ -47,15 +53,15 @@ func (c *Comparison) blocks(g Group) []document.Block {
 	t := document.Table{Columns: []document.Column{{Head: "What"}, {Head: "Old"}, {Head: "New"}, {Head: "Difference", Align: document.Right}}}
 	numbers := false
 	var sentences []document.Block
-	for _, x := range g.Changes {
+	for _, x := range c.merged(g.Changes) {
 		what := x.what(c.oneUnit())
 		if utf8.RuneCountInString(x.Was) > long || utf8.RuneCountInString(x.Is) > long {
-			sentences = append(sentences, document.Fields{Caption: what, Rows: []document.Field{{Name: "Old", Value: shown(x.Was)}, {Name: "New", Value: shown(x.Is)}}})
+			sentences = append(sentences, document.Fields{Caption: what, Rows: []document.Field{{Name: "Old", Value: document.Signs(shown(x.Was))}, {Name: "New", Value: document.Signs(shown(x.Is))}}})
 			continue
 		}
 		difference := x.Difference()
 		numbers = numbers || difference != ""
-		t.Rows = append(t.Rows, []string{what, shown(x.Was), shown(x.Is), difference})
+		t.Rows = append(t.Rows, []string{document.Signs(what), document.Signs(shown(x.Was)), document.Signs(shown(x.Is)), document.Signs(difference)})
 	}
 	if numbers {
 		t.Columns[1].Align, t.Columns[2].Align = document.Right, document.Right
@@ -69,6 +75,40 @@ func (c *Comparison) blocks(g Group) []document.Block {
 		return sentences
 	}
 	return append([]document.Block{t}, sentences...)
+}
+
+// everyUnit stands for a unit in the path of a change that is the same of all.
+const everyUnit = "every unit"
+
+// merged has a change that is the same of every unit once.
+func (c *Comparison) merged(all []Change) []Change {
+	if c.oneUnit() {
+		return all
+	}
+	key := func(x Change) string {
+		if x.Path[0] != "units" || len(x.Path) < 3 {
+			return ""
+		}
+		return strings.Join(append(slices.Clone(x.Path[2:]), x.Was, x.Is), "\x00")
+	}
+	count := map[string]int{}
+	for _, x := range all {
+		count[key(x)]++
+	}
+	var kept []Change
+	for _, x := range all {
+		k := key(x)
+		switch n := count[k]; {
+		case n < 0: // said already
+		case k == "" || n < len(c.New.Record.Units):
+			kept = append(kept, x)
+		default:
+			x.Path = slices.Clone(x.Path)
+			x.Path[1], count[k] = everyUnit, -1
+			kept = append(kept, x)
+		}
+	}
+	return kept
 }
 
 // oneUnit tells whether both records are of one unit, so that it need not be named at every change.
@@ -86,27 +126,62 @@ func units(r *record.Record) string {
 	return strings.Join(all, ", ")
 }
 
-// verdicts are those of the new record, each with what it was.
+// verdicts are those of the new record, each with what it was. Of several units each judgement is as good as that of the
+// worst, and its sentence names the units whose outcome is another now.
 func verdicts(was, is *record.Record) []document.Verdict {
+	if len(is.Units) > 1 {
+		return together(was, is)
+	}
 	var all []document.Verdict
-	outcomes := map[string]document.Outcome{"pass": document.Pass, "fail": document.Fail, "undecided": document.Undecided}
-	for i, u := range is.Units {
+	for _, u := range is.Units {
 		for k, v := range u.Verdicts {
-			subject := v.Subject
-			if len(is.Units) > 1 {
-				subject = "unit " + u.Unit + ": " + subject
-			}
-			before := "there was none before"
-			for j, o := range was.Units {
-				if (o.Unit == u.Unit || len(was.Units) == 1 && len(is.Units) == 1 && i == j) && k < len(o.Verdicts) {
-					before = "was " + o.Verdicts[k].Outcome
-					if o.Verdicts[k].Outcome == v.Outcome {
-						before = "as before"
-					}
-				}
-			}
-			all = append(all, document.Verdict{Subject: subject, Outcome: outcomes[v.Outcome], Sentence: before + ": " + v.Sentence})
+			all = append(all, document.Verdict{Subject: v.Subject, Outcome: outcomes[v.Outcome], Sentence: document.Signs(before(was, is, u, k) + ": " + v.Sentence)})
 		}
+	}
+	return all
+}
+
+var outcomes = map[string]document.Outcome{"pass": document.Pass, "fail": document.Fail, "undecided": document.Undecided}
+
+// before says what the k-th verdict of a unit was in the old record.
+func before(was, is *record.Record, u record.Unit, k int) string {
+	for _, o := range was.Units {
+		if (o.Unit == u.Unit || len(was.Units) == 1 && len(is.Units) == 1) && k < len(o.Verdicts) {
+			if o.Verdicts[k].Outcome == u.Verdicts[k].Outcome {
+				return "as before"
+			}
+			return "was " + o.Verdicts[k].Outcome
+		}
+	}
+	return "there was none before"
+}
+
+func together(was, is *record.Record) []document.Verdict {
+	var all []document.Verdict
+	rank := []string{"fail", "undecided", "not examined", "pass"} // the worst first
+	for k, first := range is.Units[0].Verdicts {
+		worst, passed := len(rank)-1, 0
+		var changed []string
+		for _, u := range is.Units {
+			if k >= len(u.Verdicts) {
+				continue
+			}
+			outcome := u.Verdicts[k].Outcome
+			worst = min(worst, max(slices.Index(rank, outcome), 0))
+			if outcome == "pass" {
+				passed++
+			}
+			if b := before(was, is, u, k); b != "as before" {
+				changed = append(changed, fmt.Sprintf("%s: %s, %s", u.Unit, outcome, b))
+			}
+		}
+		sentence := fmt.Sprintf("%d of %d units pass; ", passed, len(is.Units))
+		if len(changed) == 0 {
+			sentence += "every unit as before"
+		} else {
+			sentence += strings.Join(changed, "; ")
+		}
+		all = append(all, document.Verdict{Subject: first.Subject, Outcome: outcomes[rank[worst]], Sentence: sentence})
 	}
 	return all
 }
@@ -118,7 +193,7 @@ func (x Change) what(oneUnit bool) string {
 		switch unit := x.Path[0] == "units"; {
 		case i == 0 && len(x.Path) > 1, unit && i == 2 && len(x.Path) > 3, unit && i == 3 && p == "fitted", unit && oneUnit && i == 1 && len(x.Path) > 2:
 			continue
-		case unit && i == 1:
+		case unit && i == 1 && p != everyUnit:
 			p = "unit " + p
 		}
 		parts = append(parts, strings.ReplaceAll(p, "_", " "))

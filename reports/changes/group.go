@@ -34,27 +34,31 @@ type kind struct {
 	belongs func(path []string) bool
 }
 
-// kinds are tried in their order; a change belongs to the first that takes it, and the last takes all.
+// kinds are tried in their order, which is that of the document: what somebody changed, then what followed from it. A
+// change belongs to the first that takes it, and the last takes all.
 var kinds = []kind{
-	{"Verdicts", under("units", "*", "verdicts")},
 	{"Limits", func(p []string) bool {
 		return under("units", "*", "limits")(p) && (len(p) == 4 || slices.Contains([]string{"limit", "rule", "over", "unit"}, p[4]))
 	}},
+	{"Settings", under("settings")},
+	{"Parameters of the model", under("units", "*", "model")},
+	{"Inputs", under("inputs")},
+	{"Constants", under("constants")},
+	{"Notebook", under("notebook")},
+	{"Program", func(p []string) bool { return under("program")(p) || under("fonts")(p) }},
+	{"Identification", func(p []string) bool { return under("header")(p) || under("issued")(p) }},
+	{"Verdicts", under("units", "*", "verdicts")},
 	{"Margins", under("units", "*", "limits")},
 	{"Fitted parameters", func(p []string) bool {
 		return under("units", "*", "diagnosis", "fitted")(p) || under("units", "*", "diagnosis", "causes")(p)
 	}},
-	{"Diagnosis", under("units", "*", "diagnosis")},
 	{"Figures against the model", under("units", "*", "figures")},
-	{"Lots", under("lots")},
-	{"Inputs", under("inputs")},
-	{"Settings", under("settings")},
-	{"Constants", under("constants")},
-	{"Parameters of the model", under("units", "*", "model")},
+	{"Diagnosis", func(p []string) bool {
+		return under("units", "*", "diagnosis")(p) && !under("units", "*", "diagnosis", "explanations")(p)
+	}},
 	{"Uncertainty", under("units", "*", "budgets")},
-	{"Notebook", under("notebook")},
-	{"Identification", func(p []string) bool { return under("header")(p) || under("issued")(p) }},
-	{"Program", func(p []string) bool { return under("program")(p) || under("fonts")(p) }},
+	{"Lots", under("lots")},
+	{"Explanations tried", under("units", "*", "diagnosis")},
 	{"Other", func([]string) bool { return true }},
 }
 
