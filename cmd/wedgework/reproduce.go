@@ -176,7 +176,11 @@ func (a *app) tell(path string, f *reproduce.Finding, then record.Program) {
 		fmt.Fprintln(a.out)
 	default:
 		a.status = someFail
-		fmt.Fprintf(a.out, "%d places\n", len(f.Differences))
+		places := "places"
+		if len(f.Differences) == 1 {
+			places = "place"
+		}
+		fmt.Fprintf(a.out, "%d %s\n", len(f.Differences), places)
 		const most = 40
 		for i, d := range f.Differences {
 			if i == most {
@@ -187,7 +191,7 @@ func (a *app) tell(path string, f *reproduce.Finding, then record.Program) {
 		}
 	}
 	if then == now {
-		fmt.Fprintf(a.out, "    by the same program, %s: the processor is of another kind, or the file was written anew\n", named(now))
+		fmt.Fprintf(a.out, "    by the same program, %s: built from other sources, or for another kind of processor, or the file was written anew\n", named(now))
 	} else {
 		fmt.Fprintf(a.out, "    made by %s, made again by %s\n", named(then), named(now))
 	}
