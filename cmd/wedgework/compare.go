@@ -87,8 +87,8 @@ func (a *app) writeChanges(c *changes.Comparison, data []byte, out string) error
 		Issued:  c.New.Record.Issued,
 		Attachments: []pdf.Attachment{
 			{Name: "changes.json", Description: "the changes", MIME: "application/json", Relation: "Data", Data: data},
-			{Name: "old-" + publish.RecordName, Description: "the old record", MIME: "application/json", Relation: "Source", Data: c.Old.JSON},
-			{Name: "new-" + publish.RecordName, Description: "the new record", MIME: "application/json", Relation: "Source", Data: c.New.JSON},
+			{Name: "old-" + record.FileName, Description: "the old record", MIME: "application/json", Relation: "Source", Data: c.Old.JSON},
+			{Name: "new-" + record.FileName, Description: "the new record", MIME: "application/json", Relation: "Source", Data: c.New.JSON},
 		},
 	})
 	if err != nil {

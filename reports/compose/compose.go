@@ -4,7 +4,7 @@
 package compose
 
 import (
-	"fmt"
+	"slices"
 	"strings"
 
 	"wedgework/reports/document"
@@ -27,17 +27,17 @@ func Document(s Source) (document.Document, []string) {
 		Title:    s.title(),
 		Number:   s.Outcome.Header.Part,
 		Revision: s.Outcome.Header.Revision,
-		Subtitle: "Design verification report",
+		Subtitle: s.subtitle(),
 		Identity: s.identity(),
 		Verdicts: s.verdicts(),
 		Notice:   s.notice(),
 	}
+	found := alone
+	if len(s.results()) > 1 {
+		found = several
+	}
+	d.Sections = found(s)
 	for _, section := range []func(Source) []document.Section{
-		summary,     // of several units: what a reviewer signs, and the verdicts of each
-		lots,        // what the units of a lot show together
-		results,     // diagnosis and limits; of one unit, what a reviewer signs
-		comparison,  // measured against model, pictures and declared figures
-		diagnosis,   // which parameter explains the difference
 		uncertainty, // what the numbers are worth
 		data,        // how it was measured
 		design,      // the parts, and the light among them
@@ -56,6 +56,14 @@ func (s Source) title() string {
 		return t
 	}
 	return "Isolator verification"
+}
+
+// subtitle says what kind of report this is: one without a verification verifies nothing.
+func (s Source) subtitle() string {
+	if len(s.results()) == 0 {
+		return "Design report"
+	}
+	return "Design verification report"
 }
 
 func (s Source) identity() []document.Field {
@@ -120,11 +128,7 @@ func (s Source) verdicts() []document.Verdict {
 	if len(s.results()) != 1 {
 		return s.together()
 	}
-	all := rerun.Verdicts(s.results()[0])
-	for i := range all {
-		all[i].Sentence = document.Sentence(all[i].Sentence)
-	}
-	return all
+	return unit{found: s.results()[0]}.verdicts()
 }
 
 func (s Source) results() []*verify.Result {
@@ -153,17 +157,58 @@ type unit struct {
 	found *verify.Result
 }
 
-// each builds a section per unit; with several units the titles say which.
-func each(s Source, title string, build func(unit) []document.Block) []document.Section {
-	var all []document.Section
+func (s Source) units() []unit {
+	var all []unit
 	for i, r := range s.results() {
-		t := title
-		if len(s.Record.Units) > 1 {
-			t = fmt.Sprintf("%s, unit %s", title, r.Unit)
-		}
-		if blocks := build(unit{s.Record.Units[i], r}); len(blocks) > 0 {
-			all = append(all, document.Section{Title: t, Level: 1, Blocks: blocks})
+		all = append(all, unit{s.Record.Units[i], r})
+	}
+	return all
+}
+
+// name is how a unit is called: by its number, or by its file when it has none.
+func (u unit) name() string {
+	if u.Unit.Unit != "" {
+		return u.Unit.Unit
+	}
+	return u.found.File
+}
+
+// verdicts are the three judgements of the unit, as a page has them.
+func (u unit) verdicts() []document.Verdict {
+	all := rerun.Verdicts(u.found)
+	for i := range all {
+		all[i].Sentence = document.Sentence(all[i].Sentence)
+	}
+	return all
+}
+
+func (u unit) passes() bool {
+	return !slices.ContainsFunc(rerun.Verdicts(u.found), func(v document.Verdict) bool { return v.Outcome != document.Pass })
+}
+
+// alone is what was found of a single unit, at length.
+func alone(s Source) []document.Section {
+	var all []document.Section
+	for _, u := range s.units() {
+		for _, part := range []struct {
+			title string
+			build func(unit) []document.Block
+		}{
+			{"Result", results},                    // diagnosis and limits: what a reviewer signs
+			{"Measured against model", comparison}, // pictures and declared figures
+			{"Diagnosis", diagnosis},               // which parameter explains the difference
+		} {
+			if b := part.build(u); len(b) > 0 {
+				all = append(all, document.Section{Title: part.title, Level: 1, Blocks: b})
+			}
 		}
 	}
 	return all
+}
+
+// several is what was found of several units: what a reviewer signs, what they show together, then a page for each.
+func several(s Source) []document.Section {
+	all := []document.Section{summary(s), reading(s)}
+	all = append(all, lots(s)...)
+	return append(all, pages(s)...)
 }

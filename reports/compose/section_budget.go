@@ -12,28 +12,92 @@ import (
 const abreast = 4
 
 // uncertainty gives the budget of each figure that a limit is held against. The contributions are those of one
-// measurement, so the figures stand side by side.
+// measurement, so the figures stand side by side; units with the same contributions stand together.
 func uncertainty(s Source) []document.Section {
-	return each(s, "Uncertainty budget", func(u unit) []document.Block {
-		if len(u.Budgets) == 0 {
-			return nil
+	var b []document.Block
+	for _, group := range alike(s.units(), sameBudgets) {
+		if len(group[0].Budgets) == 0 {
+			continue
 		}
-		var b []document.Block
-		budgets := make([]budget, len(u.Budgets))
-		for i, of := range decided(u) {
-			budgets[i] = budget{u.Budgets[i], of}
+		budgets := make([]budget, len(group[0].Budgets))
+		for i, limit := range decided(group[0]) {
+			budgets[i].limit = limit
+			for _, u := range group {
+				budgets[i].of = append(budgets[i].of, u.Budgets[i])
+			}
 		}
 		for some := range slices.Chunk(budgets, abreast) {
-			b = append(b, budgetTable(u, some))
+			t := budgetTable(group, some)
+			if len(s.results()) > 1 {
+				t.Caption += "; " + who(group, s.units())
+			}
+			b = append(b, t)
 		}
-		return b
-	})
+	}
+	if len(b) == 0 {
+		return nil
+	}
+	return []document.Section{{Title: "Uncertainty budget", Level: 1, Blocks: b}}
 }
 
-// budget is the budget of the figure held against a limit, counted from 0.
+// alike parts units into groups that are the same in some respect, in the order of their first.
+func alike(units []unit, same func(a, b unit) bool) [][]unit {
+	var groups [][]unit
+	for _, u := range units {
+		if i := slices.IndexFunc(groups, func(g []unit) bool { return same(g[0], u) }); i >= 0 {
+			groups[i] = append(groups[i], u)
+			continue
+		}
+		groups = append(groups, []unit{u})
+	}
+	return groups
+}
+
+// who names units: all of them, or each.
+func who(some, all []unit) string {
+	if len(some) == len(all) {
+		return "all units"
+	}
+	names := make([]string, len(some))
+	for i, u := range some {
+		names[i] = u.name()
+	}
+	return unitList(names)
+}
+
+// sameBudgets reports whether two units have the same contributions to figures held against the same limits.
+func sameBudgets(a, b unit) bool {
+	return slices.Equal(decided(a), decided(b)) && slices.EqualFunc(a.Limits, b.Limits, func(x, y record.Limit) bool { return keyOf(x) == keyOf(y) }) &&
+		slices.EqualFunc(a.Budgets, b.Budgets, func(x, y record.Budget) bool {
+			return slices.EqualFunc(x.Contributions, y.Contributions, sameSource)
+		})
+}
+
+// budget is the budget of the figure held against a limit, counted from 0, of each unit of a group.
 type budget struct {
-	record.Budget
 	limit int
+	of    []record.Budget
+}
+
+// over prints a number of all units: one where they agree, or from the least to the greatest.
+func (b budget) over(number func(record.Budget) record.Number, none string) string {
+	var least, greatest record.Number
+	for i, one := range b.of {
+		n := number(one)
+		if n == "" {
+			return none
+		}
+		if i == 0 || n.Float() < least.Float() {
+			least = n
+		}
+		if i == 0 || n.Float() > greatest.Float() {
+			greatest = n
+		}
+	}
+	if least == greatest {
+		return num(least)
+	}
+	return between(least, greatest)
 }
 
 // decided lists the limits that a figure is held against: each has a budget.
@@ -47,73 +111,95 @@ func decided(u unit) []int {
 	return all
 }
 
-func budgetTable(u unit, budgets []budget) document.Table {
+func budgetTable(group []unit, budgets []budget) document.Table {
 	t := document.Table{
 		Caption: "What each contribution adds to the standard uncertainty u of the figure held against each limit, in dB",
 		Columns: columns("Contribution", ">Value", "Distribution", ">Divisor", ">ν", "Shared by"),
 		Note:    "Evaluated after JCGM 100 (GUM); U = k u; ν are degrees of freedom. A dash stands where a contribution does not bear on a figure. What all readings of a run share, or all runs, is carried as a correlation through the fit, χ² and En.",
 	}
+	if len(group) > 1 {
+		t.Note += " Where units differ, the least and the greatest stand; the record attached has the budget of each."
+	}
 	var lines []record.Contribution // of all figures, each once
 	for _, f := range budgets {
-		t.Columns = append(t.Columns, columns(fmt.Sprintf(">Limit %d, %s", f.limit+1, plainName(u.Limits[f.limit].Quantity)))...)
-		for _, c := range f.Contributions {
+		t.Columns = append(t.Columns, columns(fmt.Sprintf(">Limit %d, %s", f.limit+1, plainName(group[0].Limits[f.limit].Quantity)))...)
+		for _, c := range f.of[0].Contributions {
 			if !slices.ContainsFunc(lines, func(l record.Contribution) bool { return sameSource(l, c) }) {
 				lines = append(lines, c)
 			}
 		}
 	}
-	row := func(head []string, of func(record.Budget) string) {
+	row := func(head []string, of func(budget) string) {
 		for _, f := range budgets {
-			head = append(head, of(f.Budget))
+			head = append(head, of(f))
 		}
 		t.Rows = append(t.Rows, head)
 	}
 	for _, l := range lines {
-		row([]string{plainName(l.Name), l.Value, l.Distribution, num(l.Divisor), orElse(l.DOF, "∞"), l.Shared}, func(f record.Budget) string {
-			if k := slices.IndexFunc(f.Contributions, func(c record.Contribution) bool { return sameSource(l, c) }); k >= 0 {
-				return num(f.Contributions[k].Standard)
-			}
-			return "–"
+		row([]string{plainName(l.Name), l.Value, l.Distribution, compact(l.Divisor.Float()), orElse(l.DOF, "∞"), l.Shared}, func(f budget) string {
+			return f.over(func(b record.Budget) record.Number {
+				if k := slices.IndexFunc(b.Contributions, func(c record.Contribution) bool { return sameSource(l, c) }); k >= 0 {
+					return b.Contributions[k].Standard
+				}
+				return ""
+			}, "–")
 		})
 	}
-	foot := func(name string) []string { return []string{name, "", "", "", "", ""} }
-	row(foot("combined, u"), func(f record.Budget) string { return num(f.Standard) })
-	row(foot("coverage factor, k"), func(f record.Budget) string { return num(f.K) })
-	if slices.ContainsFunc(budgets, func(f budget) bool { return f.DOF != "" }) {
-		row(foot("effective degrees of freedom"), func(f record.Budget) string { return orElse(f.DOF, "∞") })
+	foot := func(name string, number func(record.Budget) record.Number, none string) {
+		row([]string{name, "", "", "", "", ""}, func(f budget) string { return f.over(number, none) })
 	}
-	row(foot("expanded, U"), func(f record.Budget) string { return num(f.Expanded) })
-	if slices.ContainsFunc(budgets, func(f budget) bool { return f.MonteCarlo != nil }) {
-		row(foot("interval by u"), func(f record.Budget) string {
-			if f.MonteCarlo == nil {
-				return "–"
-			}
-			return between(f.MonteCarlo.LinearLow, f.MonteCarlo.LinearHigh)
-		})
-		row(foot("interval by Monte Carlo"), func(f record.Budget) string {
-			switch m := f.MonteCarlo; {
-			case m == nil:
-				return "–"
-			case m.High == "":
-				return "at least" + tie + num(m.Low)
-			default:
-				return between(m.Low, m.High)
-			}
-		})
-		t.Note += monteCarlo(budgets)
+	foot("combined, u", func(b record.Budget) record.Number { return b.Standard }, "–")
+	foot("coverage factor, k", func(b record.Budget) record.Number { return b.K }, "–")
+	if slices.ContainsFunc(budgets, func(f budget) bool {
+		return slices.ContainsFunc(f.of, func(b record.Budget) bool { return b.DOF != "" })
+	}) {
+		foot("effective degrees of freedom", func(b record.Budget) record.Number { return b.DOF }, "∞")
 	}
-	return t
+	foot("expanded, U", func(b record.Budget) record.Number { return b.Expanded }, "–")
+	return withMonteCarlo(t, group, budgets)
 }
 
-// monteCarlo says what the two intervals are, and of which figures they disagree.
-func monteCarlo(budgets []budget) string {
-	note := " Both intervals hold 95.45 %; the second is that of JCGM 101, with the contributions acting in power and along the model's curve, and checks the first."
+// withMonteCarlo adds what the Monte Carlo method says: of one unit both intervals, of several whether they agree.
+func withMonteCarlo(t document.Table, group []unit, budgets []budget) document.Table {
+	if !slices.ContainsFunc(budgets, func(f budget) bool {
+		return slices.ContainsFunc(f.of, func(b record.Budget) bool { return b.MonteCarlo != nil })
+	}) {
+		return t
+	}
+	if len(group) == 1 {
+		linear, carlo := []string{"interval by u", "", "", "", "", ""}, []string{"interval by Monte Carlo", "", "", "", "", ""}
+		for _, f := range budgets {
+			switch m := f.of[0].MonteCarlo; {
+			case m == nil:
+				linear, carlo = append(linear, "–"), append(carlo, "–")
+			case m.High == "":
+				linear, carlo = append(linear, between(m.LinearLow, m.LinearHigh)), append(carlo, "at least"+tie+num(m.Low))
+			default:
+				linear, carlo = append(linear, between(m.LinearLow, m.LinearHigh)), append(carlo, between(m.Low, m.High))
+			}
+		}
+		t.Rows = append(t.Rows, linear, carlo)
+		t.Note += " Both intervals hold 95.45 %; the second is that of JCGM 101, with the contributions acting in power and along the model's curve, and checks the first."
+	} else {
+		t.Note += " The intervals of 95.45 % by u were checked against those of JCGM 101 (Monte Carlo), with the contributions acting in power and along the model's curve."
+	}
+	agree := true
 	for _, f := range budgets {
-		if m := f.MonteCarlo; m != nil && !m.Agrees {
-			note += fmt.Sprintf(" Limit %d: they differ by more than the numerical tolerance of %s dB, and the decision rests on the second.", f.limit+1, num(m.Tolerance))
+		for i, b := range f.of {
+			if m := b.MonteCarlo; m != nil && !m.Agrees {
+				agree = false
+				of := ""
+				if len(group) > 1 {
+					of = " of unit " + group[i].name()
+				}
+				t.Note += fmt.Sprintf(" Limit %d%s: they differ by more than the numerical tolerance of %s dB, and the decision rests on the second.", f.limit+1, of, num(m.Tolerance))
+			}
 		}
 	}
-	return note
+	if agree && len(group) > 1 {
+		t.Note += " They agree within the numerical tolerance for every unit."
+	}
+	return t
 }
 
 // sameSource reports whether two lines are one contribution to two figures.

@@ -9,21 +9,19 @@ import (
 
 // comparison shows the readings over the model, what is left between them, and the declared figures that the
 // verdict on agreement rests on.
-func comparison(s Source) []document.Section {
-	return each(s, "Measured against model", func(u unit) []document.Block {
-		r := u.found
-		var b []document.Block
-		if len(r.Points) > 0 {
-			b = append(b, isolationFigure(r), residualFigure(r))
-		}
-		if len(r.Losses) > 0 {
-			b = append(b, lossFigure(r))
-		}
-		if len(r.Figures) > 0 {
-			b = append(b, figureTable(u))
-		}
-		return b
-	})
+func comparison(u unit) []document.Block {
+	r := u.found
+	var b []document.Block
+	if len(r.Points) > 0 {
+		b = append(b, isolationFigure(r), residualFigure(r))
+	}
+	if len(r.Losses) > 0 {
+		b = append(b, lossFigure(r))
+	}
+	if len(r.Figures) > 0 {
+		b = append(b, figureTable(u))
+	}
+	return b
 }
 
 func figureTable(u unit) document.Table {

@@ -9,31 +9,32 @@ import (
 )
 
 // diagnosis says which physical parameters explain the readings, and what else would.
-func diagnosis(s Source) []document.Section {
-	return each(s, "Diagnosis", func(u unit) []document.Block {
-		d := u.Diagnosis
-		if !u.found.Diagnosis.Fitted {
-			return nil
-		}
-		var b []document.Block
-		if len(d.Fitted) > 0 {
-			b = append(b, fittedTable(d))
-		}
-		b = append(b, explanationTable(u))
-		if d.Note != "" {
-			b = append(b, document.Plain(document.Sentence(d.Note)))
-		}
-		if u.found.Collapse != nil {
-			b = append(b, collapseFigure(u.found))
-		}
-		if u.found.Valley != nil {
-			b = append(b, valleyFigure(u.found))
-		}
-		if len(u.found.Ledgers) > 0 {
-			b = append(b, ledgerTable(u.found))
-		}
-		return b
-	})
+func diagnosis(u unit) []document.Block { return explained(u, true) }
+
+// explained is the diagnosis, without the valley where room is dear: the peaks that it shows are declared figures.
+func explained(u unit, valley bool) []document.Block {
+	d := u.Diagnosis
+	if !u.found.Diagnosis.Fitted {
+		return nil
+	}
+	var b []document.Block
+	if len(d.Fitted) > 0 {
+		b = append(b, fittedTable(d))
+	}
+	b = append(b, explanationTable(u))
+	if d.Note != "" {
+		b = append(b, document.Plain(document.Sentence(d.Note)))
+	}
+	if u.found.Collapse != nil {
+		b = append(b, collapseFigure(u.found))
+	}
+	if valley && u.found.Valley != nil {
+		b = append(b, valleyFigure(u.found))
+	}
+	if len(u.found.Ledgers) > 0 {
+		b = append(b, ledgerTable(u.found))
+	}
+	return b
 }
 
 func fittedTable(d record.Diagnosis) document.Table {

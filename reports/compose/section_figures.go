@@ -12,8 +12,8 @@ import (
 	"wedgework/reports/verify"
 )
 
-// isolationFigure is the picture a reviewer looks at first: one panel a temperature, all to one scale.
-func isolationFigure(r *verify.Result) document.Figure {
+// isolationPanels has the backward readings and the model, one panel a temperature, all to one scale.
+func isolationPanels(r *verify.Result) figure.Panels {
 	p := figure.Panels{ShareX: true}
 	for i, run := range r.Runs {
 		c := panel(r, run, limits.Isolation)
@@ -39,16 +39,27 @@ func isolationFigure(r *verify.Result) document.Figure {
 		p.Charts = append(p.Charts, c)
 	}
 	level(p.Charts, 5)
-	caption := "Isolation over wavelength, one panel a temperature: readings net of the fixture's floor and the model as specified, each with its expanded uncertainty, and the limits over the bands and at the temperatures they hold for."
-	if r.Censored > 0 {
-		caption += " An arrow stands on what an \"at least\" reading proves at one-sided 95 %."
-	}
+	return p
+}
+
+// isolationFigure is the picture a reviewer looks at first.
+func isolationFigure(r *verify.Result) document.Figure {
+	p := isolationPanels(r)
+	caption := "Isolation over wavelength, one panel a temperature: readings net of the fixture's floor and the model as specified, each with its expanded uncertainty, and the limits over the bands and at the temperatures they hold for." + arrows(r)
 	if r.Diagnosis.Fitted {
 		caption += " The dashed curve on the readings is the model as diagnosed."
 	}
 	f := p.Figure(caption)
 	f.Height = vg.Length(20+66*min(len(p.Charts), 3)) * vg.Millimeter
 	return f
+}
+
+// arrows explains the readings that are bounds.
+func arrows(r *verify.Result) string {
+	if r.Censored == 0 {
+		return ""
+	}
+	return " An arrow stands on what an \"at least\" reading proves at one-sided 95 %."
 }
 
 // lossFigure shows the forward readings in the same way. A diagnosed curve would only cover the specified one:

@@ -27,8 +27,8 @@ func chartFigures(s lot.Study) []document.Block {
 		for _, c := range some[:n] {
 			p.Charts = append(p.Charts, individuals(c, len(s.Units)), movingRanges(c, len(s.Units)))
 		}
-		f := p.Figure("Control charts over the units in their order: individuals on the left, the steps from unit to unit (moving ranges) on the right. Dashed: centre line; dash-dotted: control limits; a cross marks what a rule sees.")
-		f.Height = vg.Length(16+46*n) * vg.Millimeter
+		f := p.Figure("Control charts over the units in their order: individuals on the left, the steps from unit to unit (moving ranges) on the right. Dashed: centre line; dash-dotted: control limits; four strokes around a unit mark what a rule sees.")
+		f.Height = vg.Length(14+37*n) * vg.Millimeter
 		b = append(b, f)
 		some = some[n:]
 	}
@@ -62,7 +62,7 @@ func individuals(c lot.Characteristic, units int) figure.Chart {
 			}
 		}
 	}
-	return crosses(f, c.At, h.Values, at)
+	return pointed(f, c.At, h.Values, at)
 }
 
 func movingRanges(c lot.Characteristic, units int) figure.Chart {
@@ -79,12 +79,12 @@ func movingRanges(c lot.Characteristic, units int) figure.Chart {
 			at[s.Values[0]] = true
 		}
 	}
-	return crosses(f, x, h.Ranges, at)
+	return pointed(f, x, h.Ranges, at)
 }
 
 func frame(c lot.Characteristic, units int, title string) figure.Chart {
 	return figure.Chart{Title: title,
-		X: figure.Axis{Label: "number of the unit", Max: float64(units) + 1},
+		X: figure.Axis{Label: "number of the unit", Max: float64(units) + 1, Whole: true},
 		Y: figure.Axis{Label: "value", Unit: c.Unit},
 	}
 }
@@ -103,9 +103,9 @@ func lines(units int, centre float64, limits ...float64) []figure.Series {
 	return all
 }
 
-// crosses marks the values that a rule sees.
-func crosses(f figure.Chart, x, y []float64, at map[int]bool) figure.Chart {
-	s := figure.Series{Label: "signal", Color: figure.Vermillion, Marker: figure.Cross, Line: figure.NoLine}
+// pointed marks the values that a rule sees.
+func pointed(f figure.Chart, x, y []float64, at map[int]bool) figure.Chart {
+	s := figure.Series{Label: "signal", Color: figure.Vermillion, Marker: figure.Rays, Line: figure.NoLine}
 	for i := range x {
 		if at[i] {
 			s.X, s.Y = append(s.X, x[i]), append(s.Y, y[i])

@@ -2,6 +2,7 @@ package compose
 
 import (
 	"fmt"
+	"slices"
 
 	"wedgework/reports/document"
 	"wedgework/reports/notebook"
@@ -43,13 +44,14 @@ func provenance(s Source) []document.Section {
 		}
 		b = append(b, settings)
 	}
-	for _, u := range s.Record.Units {
+	for _, group := range alike(s.units(), func(a, b unit) bool { return slices.Equal(a.Model, b.Model) }) {
+		u := group[0]
 		if len(u.Model) == 0 {
 			continue
 		}
 		model := document.Table{Caption: "Numbers of the model as specified", Columns: columns("Parameter", ">Value", "Unit", "Parameter", ">Value", "Unit")}
 		if len(s.Record.Units) > 1 {
-			model.Caption += ", unit " + u.Unit
+			model.Caption += ", " + who(group, s.units())
 		}
 		half := (len(u.Model) + 1) / 2
 		for i, p := range u.Model[:half] {
@@ -65,7 +67,7 @@ func provenance(s Source) []document.Section {
 	var cells []document.Block
 	for i, c := range s.Outcome.Notebook.Cells {
 		if c.Type == notebook.CodeCell && c.Source != "" {
-			cells = append(cells, document.Heading{Level: 2, Text: fmt.Sprintf("Cell %d", i+1)}, document.Code{Text: c.Source})
+			cells = append(cells, document.Heading{Level: 3, Text: fmt.Sprintf("Cell %d", i+1)}, document.Code{Text: c.Source})
 		}
 	}
 	if len(cells) > 0 {

@@ -10,53 +10,61 @@ import (
 	"wedgework/reports/verify"
 )
 
-// results has the diagnosis in a few words and the limits with their margins; of a single unit that is what a reviewer signs.
-func results(s Source) []document.Section {
-	all := each(s, "Result", func(u unit) []document.Block {
-		var b []document.Block
-		if d := u.found.Diagnosis; d.Sentence != "" {
-			b = append(b, document.Plain(document.Sentences(d.Sentence)))
-		}
-		if len(u.Limits) > 0 {
-			b = append(b, limitTable(u))
-		}
-		return b
-	})
-	if len(s.results()) == 1 && len(all) > 0 {
-		all[0].Blocks = append(all[0].Blocks, signatures())
+// results has the diagnosis in a few words and the limits with their margins: what a reviewer signs.
+func results(u unit) []document.Block {
+	var b []document.Block
+	if d := u.found.Diagnosis; d.Sentence != "" {
+		b = append(b, document.Plain(document.Sentences(d.Sentence)))
 	}
-	return all
+	if len(u.Limits) > 0 {
+		t := limitTable(u)
+		t.Note = limitNote + rules(u) + particulars(u)
+		b = append(b, t)
+	}
+	return append(b, signatures())
 }
 
+// limitNote explains what the columns of limitTable hold.
+const limitNote = "Limits are in dB. U is the expanded uncertainty; conformance is the probability that the limit is kept, given the reading and no other knowledge; a pass is false with what it lacks of 100 % (false acceptance), a fail is false with it (false rejection)."
+
+// limitTable has the limits of a unit; its note is up to the caller.
 func limitTable(u unit) document.Table {
 	t := document.Table{
 		Caption: "Limits, and the figure held against each",
 		Columns: columns("No.", "Quantity", "Where", ">Limit", ">Measured", ">U", ">Margin", ">Guard band", ">Conformance", "Outcome"),
-		Note:    "In dB. U is the expanded uncertainty; conformance is the probability that the limit is kept, given the reading and no other knowledge; a pass is false with what it lacks of 100 % (false acceptance), a fail is false with it (false rejection).",
 	}
 	for i, l := range u.Limits {
 		measured := orNone(l.Measured)
 		if l.Why != "" && l.Measured != "" {
 			measured += " in part"
 		}
-		row := []string{fmt.Sprint(i + 1), plainName(l.Quantity), document.Brief(l.Over), ruleSign(l.Rule) + num(l.Limit), measured, either(u.found.Decisions[i], l), signed(l.Margin), num(l.GuardBand), chanceOf(l.Conformance), l.Outcome}
-		t.Rows = append(t.Rows, row)
+		t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), plainName(l.Quantity), document.Brief(l.Over), ruleSign(l.Rule) + num(l.Limit), measured,
+			either(u.found.Decisions[i], l), signed(l.Margin), num(l.GuardBand), chanceOf(l.Conformance), l.Outcome})
+	}
+	return t
+}
+
+// particulars says of each limit what the numbers leave open: why it is not decided, what was declared of the production,
+// what noise does to an extreme.
+func particulars(u unit) string {
+	note := ""
+	for i, l := range u.Limits {
 		if l.Why != "" {
-			t.Note += fmt.Sprintf(" Limit %d: %s", i+1, document.Sentence(l.Why))
+			note += fmt.Sprintf(" Limit %d: %s", i+1, document.Sentence(l.Why))
 		}
 	}
-	t.Note += rules(u) + risks(u)
+	note += risks(u)
 	for i, d := range u.found.Decisions {
 		if d.Decided && math.Abs(d.Bias) >= 0.005 {
 			side := "above"
 			if d.Bias < 0 {
 				side = "below"
 			}
-			t.Note += fmt.Sprintf(" Limit %d: noise is expected to put the %s %s dB %s the true figure; it is not corrected.",
+			note += fmt.Sprintf(" Limit %d: noise is expected to put the %s %s dB %s the true figure; it is not corrected.",
 				i+1, d.Statistic, record.Decimal(math.Abs(d.Bias), 2), side)
 		}
 	}
-	return t
+	return note
 }
 
 // ruleSign is the sign before a limit.
@@ -93,6 +101,11 @@ func rules(u unit) string {
 		}
 	}
 	return note
+}
+
+// oneRule reports whether the limits of all units are decided by the same rule.
+func oneRule(all []unit) bool {
+	return !slices.ContainsFunc(all, func(u unit) bool { return rules(u) != rules(all[0]) })
 }
 
 // risks states what the decisions risk under the priors declared.

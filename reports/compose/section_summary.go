@@ -2,6 +2,7 @@ package compose
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -47,58 +48,148 @@ func worse(a, b document.Outcome) bool {
 	return slices.Index(worstFirst, a) < slices.Index(worstFirst, b)
 }
 
-// closest has each limit once, with the unit that keeps it by least or breaks it by most.
-func closest(units []record.Unit) document.Table {
-	t := document.Table{
-		Caption: "Limits, and the unit with the least margin to each",
-		Columns: columns("Quantity", "Where", ">Limit", "Unit", ">Measured", ">U", ">Margin", ">Guard band", "Outcome"),
-		Note:    "In dB. U is the expanded uncertainty. The limits of every unit, with their rule, stand under its result.",
-	}
-	type key struct{ quantity, over, rule, limit string }
-	type row struct {
-		unit string
-		record.Limit
-	}
-	var order []key
-	least := map[key]row{}
+// limitKey is what makes limits of different units the same.
+type limitKey struct{ quantity, over, rule, limit string }
+
+func keyOf(l record.Limit) limitKey {
+	return limitKey{l.Quantity, l.Over, l.Rule, string(l.Limit)}
+}
+
+// limitsOf lists the limits of all units, each once.
+func limitsOf(units []unit) []limitKey {
+	var order []limitKey
 	for _, u := range units {
 		for _, l := range u.Limits {
-			k := key{l.Quantity, l.Over, l.Rule, string(l.Limit)}
-			old, seen := least[k]
-			if !seen {
+			if k := keyOf(l); !slices.Contains(order, k) {
 				order = append(order, k)
-			}
-			// A unit whose figure is not known comes first: nothing is known to be closer than that.
-			if !seen || old.Margin != "" && (l.Margin == "" || l.Margin.Float() < old.Margin.Float()) {
-				least[k] = row{u.Unit, l}
 			}
 		}
 	}
-	for _, k := range order {
-		l := least[k]
-		t.Rows = append(t.Rows, []string{plainName(l.Quantity), document.Brief(l.Over), ruleSign(l.Rule) + num(l.Limit.Limit), l.unit,
-			orNone(l.Measured), num(l.Uncertainty), signed(l.Margin), num(l.GuardBand), l.Outcome})
+	return order
+}
+
+// closest has each limit once, with the unit that keeps it by least or breaks it by most.
+func closest(units []unit) document.Table {
+	t := document.Table{
+		Caption: "Limits, and the unit with the least margin to each",
+		Compact: true,
+		Columns: columns("No.", "Quantity", "Where", ">Limit", "Unit", ">Measured", ">U", ">Margin", ">Guard band", "Outcome"),
+	}
+	for i, k := range limitsOf(units) {
+		var least record.Limit
+		var of unit
+		for _, u := range units {
+			for _, l := range u.Limits {
+				// A unit whose figure is not known comes first: nothing is known to be closer than that.
+				if keyOf(l) == k && (of.found == nil || least.Margin != "" && (l.Margin == "" || l.Margin.Float() < least.Margin.Float())) {
+					least, of = l, u
+				}
+			}
+		}
+		t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), plainName(k.quantity), document.Brief(k.over), ruleSign(k.rule) + num(least.Limit), of.name(),
+			orNone(least.Measured), num(least.Uncertainty), signed(least.Margin), num(least.GuardBand), least.Outcome})
 	}
 	return t
 }
 
-// summary is what is signed when a report holds several units; what was found of each follows.
-func summary(s Source) []document.Section {
-	if len(s.results()) < 2 {
-		return nil
+// mostMargins is how many limits have a column of margins in the table of units; of more, the least margin stands there.
+const mostMargins = 4
+
+// unitTable has a row for each unit: its three verdicts, how far the model is off at worst, and its margins.
+func unitTable(units []unit) document.Table {
+	t := document.Table{
+		Caption: "The units: verdicts, greatest |En| of the declared figures, margins to the limits above in dB",
+		Columns: columns(">No.", "Unit", "Model agreement", ">|En|", "Limit conformity"),
+		Compact: true,
 	}
-	var b []document.Block
-	if t := closest(s.Record.Units); len(t.Rows) > 0 {
-		b = append(b, t)
+	keys := limitsOf(units)
+	var lots []string
+	for _, u := range units {
+		lots = append(lots, u.Lot)
 	}
-	each := document.Section{Title: "Verdicts of each unit", Level: 1}
-	for _, r := range s.results() {
-		for _, v := range rerun.Verdicts(r) {
-			v.Subject, v.Sentence = "unit "+r.Unit+": "+v.Subject, document.Sentence(v.Sentence)
-			each.Blocks = append(each.Blocks, v)
+	if plural("", lots) != "" {
+		t.Columns = slices.Insert(t.Columns, 2, columns("Lot")...)
+	}
+	switch {
+	case len(keys) > mostMargins:
+		t.Columns = append(t.Columns, columns(">Least margin", ">to limit")...)
+	default:
+		for i := range keys {
+			t.Columns = append(t.Columns, columns(fmt.Sprintf(">Margin to %d", i+1))...)
 		}
 	}
-	return []document.Section{{Title: "Result", Level: 1, Blocks: append(b, signatures())}, each}
+	t.Columns = append(t.Columns, columns("Data quality")...)
+	for i, u := range units {
+		row := []string{fmt.Sprint(i + 1), u.name()}
+		if plural("", lots) != "" {
+			row = append(row, u.Lot)
+		}
+		v := u.verdicts()
+		row = append(row, loud(v[0].Outcome), greatestError(u), loud(v[1].Outcome))
+		row = append(append(row, margins(u, keys)...), loud(v[2].Outcome))
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+// loud words an outcome so that what is no pass leaps to the eye in a column of passes.
+func loud(o document.Outcome) string {
+	if o == document.Pass {
+		return o.String()
+	}
+	return strings.ToUpper(o.String())
+}
+
+// greatestError prints the greatest |En| of the declared figures against the model as specified.
+func greatestError(u unit) string {
+	greatest := record.Number("")
+	for _, f := range u.Figures {
+		if n := f.Specified.NormalizedError; n != "" && (greatest == "" || math.Abs(n.Float()) > greatest.Float()) {
+			greatest = record.Number(strings.TrimPrefix(string(n), "-"))
+		}
+	}
+	return orElse(greatest, "–")
+}
+
+// margins prints the margins of a unit to the limits, or of many the least and the limit it belongs to.
+func margins(u unit, keys []limitKey) []string {
+	all := make([]string, len(keys))
+	least, to := record.Number(""), 0
+	for i, k := range keys {
+		all[i] = "–"
+		for _, l := range u.Limits {
+			if keyOf(l) == k && l.Margin != "" {
+				all[i] = signed(l.Margin)
+				if to == 0 || l.Margin.Float() < least.Float() {
+					least, to = l.Margin, i+1
+				}
+			}
+		}
+	}
+	switch {
+	case len(keys) <= mostMargins:
+		return all
+	case to == 0:
+		return []string{"–", "–"}
+	}
+	return []string{signed(least), fmt.Sprint(to)}
+}
+
+// firstPage is how many rows of units have room on the first page before the signatures, a limit counting as two; of
+// more, they follow the signatures: what is signed stays on the first page.
+const firstPage = 18
+
+// summary is what is signed when a report holds several units.
+func summary(s Source) document.Section {
+	var b []document.Block
+	if t := closest(s.units()); len(t.Rows) > 0 {
+		b = append(b, t)
+	}
+	b = append(b, unitTable(s.units()), signatures())
+	if n := len(b); len(s.results())+2*len(limitsOf(s.units())) > firstPage {
+		b[n-2], b[n-1] = b[n-1], b[n-2]
+	}
+	return document.Section{Title: "Result", Level: 1, Blocks: b}
 }
 
 // signatures is the block that the change board signs.

@@ -39,7 +39,7 @@ func number(sections []document.Section) {
 				heads := make([]document.Column, len(b.Columns))
 				for c, column := range b.Columns {
 					heads[c] = column
-					heads[c].Head = headline(column.Head)
+					heads[c].Head = headline(document.Signs(column.Head))
 				}
 				b.Columns = heads
 				rows := make([][]string, len(b.Rows)) // the outcome's own table stays as it is

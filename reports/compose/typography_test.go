@@ -2,6 +2,7 @@ package compose
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -88,19 +89,26 @@ func TestBudgetTable(t *testing.T) {
 	meter := record.Contribution{Name: "power_meter", Value: "0.03 dB", Distribution: "normal", Divisor: "1.000", Shared: "all", Standard: "0.030"}
 	floor := record.Contribution{Name: "floor", Value: "0.5 dB", Distribution: "normal", Divisor: "1.000", DOF: "9.0", Shared: "all", Standard: "0.001"}
 	u := unit{Unit: record.Unit{Limits: []record.Limit{{Quantity: "isolation"}, {Quantity: "pdl"}, {Quantity: "insertion_loss"}}}}
-	got := budgetTable(u, []budget{
-		{record.Budget{Contributions: []record.Contribution{meter, floor}, Standard: "0.030", K: "2.00", Expanded: "0.06"}, 0},
-		{record.Budget{Contributions: []record.Contribution{meter}, Standard: "0.030", K: "2.00", Expanded: "0.06"}, 2},
-	})
+	first := record.Budget{Contributions: []record.Contribution{meter, floor}, Standard: "0.030", K: "2.00", Expanded: "0.06"}
+	third := record.Budget{Contributions: []record.Contribution{meter}, Standard: "0.030", K: "2.00", Expanded: "0.06"}
+	got := budgetTable([]unit{u}, []budget{{0, []record.Budget{first}}, {2, []record.Budget{third}}})
 	want := [][]string{
-		{"power meter", "0.03 dB", "normal", "1.000", "∞", "all", "0.030", "0.030"},
-		{"floor", "0.5 dB", "normal", "1.000", "9.0", "all", "0.001", "–"},
+		{"power meter", "0.03 dB", "normal", "1", "∞", "all", "0.030", "0.030"},
+		{"floor", "0.5 dB", "normal", "1", "9.0", "all", "0.001", "–"},
 		{"combined, u", "", "", "", "", "", "0.030", "0.030"},
 		{"coverage factor, k", "", "", "", "", "", "2.00", "2.00"},
 		{"expanded, U", "", "", "", "", "", "0.06", "0.06"},
 	}
 	if d := cmp.Diff(got.Rows, want); d != "" {
 		t.Errorf("-got +want:\n%s", d)
+	}
+	// Of several units the range stands where they differ.
+	worse := meter
+	worse.Standard = "0.040"
+	other := record.Budget{Contributions: []record.Contribution{worse}, Standard: "0.040", K: "2.00", Expanded: "0.08"}
+	both := budgetTable([]unit{u, u}, []budget{{2, []record.Budget{third, other}}})
+	if got, want := strings.Join([]string{both.Rows[0][6], both.Rows[2][6], both.Rows[3][6]}, ", "), "0.030\u00a0to\u00a00.040, 2.00, 0.06\u00a0to\u00a00.08"; got != want {
+		t.Errorf("of two units: got %q, want %q", got, want)
 	}
 	if heads := []string{got.Columns[6].Head, got.Columns[7].Head}; heads[0] != "Limit 1, isolation" || heads[1] != "Limit 3, insertion loss" {
 		t.Errorf("heads are %q", heads)

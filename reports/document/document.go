@@ -28,11 +28,13 @@ type Document struct {
 	Notice   string // printed at the foot of every page, for example that the data is invented
 }
 
-// Section is a titled part of a report; Level 1 starts a bookmark at the top of the outline.
+// Section is a titled part of a report; Level 1 starts a bookmark at the top of the outline. One that stands
+// Together is not begun on a page that has no room for all of it, if one page has.
 type Section struct {
-	Title  string
-	Level  int
-	Blocks []Block
+	Title    string
+	Level    int
+	Together bool
+	Blocks   []Block
 }
 
 // Field is one row of an identification block.
@@ -122,6 +124,7 @@ type Table struct {
 	Columns []Column
 	Rows    [][]string
 	Note    string // printed under the table
+	Compact bool   // rows stand close: many of them, of one line
 }
 
 // Figure is a drawing with a caption. Text describes it for readers that cannot draw: what the axes

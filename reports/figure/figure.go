@@ -35,6 +35,7 @@ type Axis struct {
 	// Min and Max bound the axis. When both are zero they follow from the data.
 	Min, Max float64
 	Log      bool
+	Whole    bool // a count: whole numbers only
 }
 
 // Series is a curve or a set of points. Where X or Y is NaN there is a gap.

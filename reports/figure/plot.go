@@ -3,6 +3,7 @@ package figure
 import (
 	"image/color"
 	"math"
+	"slices"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
@@ -82,7 +83,13 @@ func dressAxis(a *plot.Axis, spec Axis, r span, count int, hide bool) {
 			ticks[i].Value = math.Min(math.Max(math.Log10(ticks[i].Value), a.Min), a.Max)
 		}
 	} else {
+		if spec.Whole {
+			count = min(count, int(r.hi-r.lo))
+		}
 		ticks, exponent = linearTicks(r.lo, r.hi, max(count, 2))
+		if spec.Whole {
+			ticks = slices.DeleteFunc(ticks, func(t plot.Tick) bool { return t.Value != math.Trunc(t.Value) })
+		}
 	}
 	if hide {
 		for i := range ticks {

@@ -107,6 +107,7 @@ const (
 	Cross
 	Plus
 	Arrow // upwards: the point is the least that a value can be; never taken in turn
+	Rays  // four strokes around another marker, to point it out; never taken in turn
 )
 
 // add appends the marker's outline around p to a path.
@@ -140,6 +141,11 @@ func (m Marker) add(path *vg.Path, p vg.Point, r vg.Length) {
 		path.Line(at(1.1, 0))
 		path.Move(at(0, -1.1))
 		path.Line(at(0, 1.1))
+	case Rays:
+		for _, d := range []vg.Point{{X: 1, Y: 1}, {X: -1, Y: 1}, {X: 1, Y: -1}, {X: -1, Y: -1}} {
+			path.Move(at(.85*d.X, .85*d.Y))
+			path.Line(at(1.9*d.X, 1.9*d.Y))
+		}
 	case Arrow:
 		path.Move(at(0, 0))
 		path.Line(at(0, 2.4))

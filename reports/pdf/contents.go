@@ -8,24 +8,30 @@ import (
 )
 
 const (
-	contentsFrom   = 15 // pages: a shorter report is turned over faster than a list of it is read
-	mostDeep       = 60 // entries: with more, only sections are listed
+	contentsFrom   = 15  // pages: a shorter report is turned over faster than a list of it is read
+	mostDeep       = 100 // entries, two pages of them: with more, the deepestListed are left out
+	shortList      = 30  // entries that are kept on one page
+	deepestListed  = 2   // level of a heading that is listed
 	contentsSize   = 9.5
 	contentsHeight = 14.0
 )
 
 // contents lists the headings of a report, with the pages that hold them, before the first section that does
-// not begin on the first page or that follows the signatures: what is signed stays in front, and nothing else. It returns the boxes with the list among them.
+// not begin on the first page or that follows the signatures: what is signed stays in front, and nothing else. Where
+// nothing is signed on the first page the list comes before all sections. It returns the boxes with the list among them.
 func (w *writer) contents(boxes []box, pages [][]placed) []box {
 	first, signed := map[*bookmark]bool{}, false
 	for _, b := range pages[0] {
 		first[b.mark] = !signed
 		signed = signed || b.block == signatureBlock
 	}
+	if !signed {
+		clear(first)
+	}
 	var entries []*bookmark
 	at := -1
 	for i, b := range boxes[1:] { // the first is the title
-		if b.mark == nil || b.mark.level > 1 {
+		if b.mark == nil || b.mark.level > deepestListed {
 			continue
 		}
 		if at < 0 && b.mark.level == 0 && !first[b.mark] {
@@ -36,14 +42,23 @@ func (w *writer) contents(boxes []box, pages [][]placed) []box {
 	if at < 0 {
 		return boxes
 	}
+	deep, listed := deepestListed, len(entries)
+	for deep > 0 && listed > mostDeep {
+		for _, m := range entries {
+			if m.level == deep {
+				listed--
+			}
+		}
+		deep--
+	}
 	list := w.heading("Contents", 1, wholeWidth)
 	for _, m := range entries {
-		if m.level == 0 || len(entries) <= mostDeep {
+		if m.level <= deep {
 			list = append(list, w.entry(m))
 		}
 	}
-	for i := range list { // together, unless a page has no room for that
-		list[i].block, list[i].keep = "the contents", i < len(list)-1
+	for i := range list { // a short list together, of a long one neither its head nor its tail alone
+		list[i].block, list[i].keep = "the contents", i < len(list)-1 && (len(list) <= shortList || i < 3 || i > len(list)-4)
 	}
 	list[len(list)-1].below = gapTable
 	out := append([]box(nil), boxes[:at]...)

@@ -44,24 +44,65 @@ func (w *writer) layout(d document.Document) ([]box, error) {
 		return nil, err
 	}
 	for _, s := range d.Sections {
-		level := max(s.Level, 1)
-		if s.Title != "" {
-			boxes = append(boxes, w.heading(s.Title, level, wholeWidth)...)
+		section, err := w.section(s)
+		if err != nil {
+			return nil, err
 		}
-		for _, b := range s.Blocks {
-			if h, ok := b.(document.Heading); ok {
-				// A heading from a notebook stands below the section that holds it.
-				b = document.Heading{Level: level + max(h.Level, 1), Text: h.Text}
+		boxes = append(boxes, section...)
+	}
+	return boxes, nil
+}
+
+// fewLines is what a text below a heading may have to stay with a table that follows it.
+const fewLines = 2
+
+// section sets a heading and what follows it. Verdicts that follow each other make one panel.
+func (w *writer) section(s document.Section) ([]box, error) {
+	var boxes []box
+	level := max(s.Level, 1)
+	if s.Title != "" {
+		boxes = append(boxes, w.heading(s.Title, level, wholeWidth)...)
+	}
+	for i := 0; i < len(s.Blocks); i++ {
+		b := s.Blocks[i]
+		if h, ok := b.(document.Heading); ok {
+			// A heading from a notebook stands below the section that holds it.
+			b = document.Heading{Level: level + max(h.Level, 1), Text: h.Text}
+		}
+		if _, ok := b.(document.Verdict); ok {
+			var vs []document.Verdict
+			for ; i < len(s.Blocks); i++ {
+				v, ok := s.Blocks[i].(document.Verdict)
+				if !ok {
+					break
+				}
+				vs = append(vs, v)
 			}
-			more, err := w.block(b, wholeWidth)
-			if err != nil {
-				return nil, err
+			i--
+			boxes = append(boxes, w.verdicts(vs, wholeWidth)...)
+			continue
+		}
+		more, err := w.block(b, wholeWidth)
+		if err != nil {
+			return nil, err
+		}
+		if _, text := b.(document.Paragraph); text && i == 0 && len(more) <= fewLines && i+1 < len(s.Blocks) {
+			if _, table := s.Blocks[i+1].(document.Table); table {
+				more[len(more)-1].keep = true // or heading and text are left behind by a table that is kept whole
 			}
-			boxes = append(boxes, more...)
+		}
+		boxes = append(boxes, more...)
+	}
+	if s.Together && measure(boxes, false, 0) <= w.room() {
+		for i := range boxes[:max(len(boxes)-1, 0)] {
+			boxes[i].keep = true
 		}
 	}
 	return boxes, nil
 }
+
+// room is the height that a page has for the flow.
+func (w *writer) room() float64 { return pageHeight - marginTop - w.footHeight }
 
 // block turns one block into boxes. What goes wrong names it.
 func (w *writer) block(b document.Block, at place) (boxes []box, err error) {

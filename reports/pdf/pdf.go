@@ -54,10 +54,9 @@ func Render(d document.Document, o Options) (file []byte, warnings []string, err
 	if err != nil {
 		return nil, nil, fmt.Errorf("pdf: %w", err)
 	}
-	room := pageHeight - marginTop - w.footHeight
-	pages, err := paginate(boxes, room)
+	pages, err := paginate(boxes, w.room())
 	if err == nil && len(pages) >= contentsFrom {
-		pages, err = paginate(w.contents(boxes, pages), room)
+		pages, err = paginate(w.contents(boxes, pages), w.room())
 	}
 	if err != nil {
 		return nil, nil, fmt.Errorf("pdf: %w", err)

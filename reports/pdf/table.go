@@ -11,8 +11,8 @@ import (
 // longer than any page; a shorter one is easier to read whole.
 const tall = 14
 
-// whole is how many rows a table may have to be kept on one page.
-const whole = 12
+// whole is how many rows a table may have to be kept on one page, and wholeCompact one whose rows stand close.
+const whole, wholeCompact = 12, 20
 
 // tallHead is how many lines the head of a table may have: it comes again on every page.
 const tallHead = 8
@@ -50,6 +50,10 @@ func (w *writer) table(t document.Table, at place) ([]box, error) {
 	caption := w.tableCaption(t.Caption, at)
 	repeated := w.continued(t.Caption, head, at)
 
+	most := whole
+	if t.Compact {
+		most = wholeCompact
+	}
 	boxes := append(caption, head)
 	for i, r := range t.Rows {
 		row := w.row(g, r, i == len(t.Rows)-1)
@@ -57,7 +61,7 @@ func (w *writer) table(t document.Table, at place) ([]box, error) {
 			row[k].head = &repeated
 		}
 		// A short table is not broken, and of a longer one neither the first nor the last row stands alone.
-		if last := len(t.Rows) - 1; i < last && (len(t.Rows) <= whole || i == 0 || i == last-1) {
+		if last := len(t.Rows) - 1; i < last && (len(t.Rows) <= most || i == 0 || i == last-1) {
 			row[len(row)-1].keep = true
 		}
 		boxes = append(boxes, row...)
@@ -135,6 +139,7 @@ type grid struct {
 	size    float64
 	leading float64
 	pad     float64 // left and right of a cell's text
+	rowPad  float64 // above and below a row
 }
 
 const (
@@ -147,7 +152,10 @@ const (
 // give way until all do, though none below its longest word. A table too wide for its words gets smaller
 // type.
 func (w *writer) grid(t document.Table, at place) grid {
-	g := grid{place: at, columns: t.Columns, size: tableSize, pad: 5}
+	g := grid{place: at, columns: t.Columns, size: tableSize, pad: 5, rowPad: 2.8}
+	if t.Compact {
+		g.rowPad = 1
+	}
 	if len(t.Columns) > 9 {
 		g.pad = tightPad
 	}
@@ -205,7 +213,7 @@ func (w *writer) panes(t document.Table, at place) []document.Table {
 			used += need(to)
 			to++
 		}
-		p := document.Table{Columns: append([]document.Column{t.Columns[0]}, t.Columns[from:to]...)}
+		p := document.Table{Compact: t.Compact, Columns: append([]document.Column{t.Columns[0]}, t.Columns[from:to]...)}
 		for _, r := range t.Rows {
 			p.Rows = append(p.Rows, append([]string{r[0]}, r[from:to]...))
 		}
@@ -348,7 +356,7 @@ func (w *writer) headRow(g grid, heads []string) box {
 // row sets a row.
 func (w *writer) row(g grid, texts []string, last bool) []box {
 	cells := w.cells(g, texts, 0)
-	return sheaf(deepest(cells), g.leading, 2.8, func(w *writer, y float64, s stretch) {
+	return sheaf(deepest(cells), g.leading, g.rowPad, func(w *writer, y float64, s stretch) {
 		w.drawCells(g, cells, s.from, s.to, y+s.top)
 		switch {
 		case s.last && last:

@@ -17,13 +17,10 @@ import (
 
 const notebookMIME = "application/x-ipynb+json"
 
-// RecordName is the name of the record among the attachments. The record names the others by their hashes.
-const RecordName = "record.json"
-
 // attachments are what travels inside the PDF: all that is needed to make it again.
 func attachments(source measured.File, o *rerun.Outcome, rec *record.Record, executed, summary []byte) []pdf.Attachment {
 	list := []pdf.Attachment{
-		{Name: RecordName, Description: "the record: every figure of the report", MIME: "application/json", Relation: "Data", Data: summary},
+		{Name: record.FileName, Description: "the record: every figure of the report", MIME: "application/json", Relation: "Data", Data: summary},
 		{Name: "source-" + source.Name, Description: "the notebook that was rerun", MIME: notebookMIME, Relation: "Source", Data: source.Data},
 		{Name: rec.Executed.Name, Description: "the notebook with its outputs", MIME: notebookMIME, Relation: "Supplement", Data: executed},
 	}

@@ -9,6 +9,9 @@ const (
 	Version = 1
 )
 
+// FileName is the name of the record among the attachments of a report. The record names the others by their hashes.
+const FileName = "record.json"
+
 // Header is what the word report() says about the report as a document.
 type Header struct {
 	Title    string

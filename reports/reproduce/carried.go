@@ -42,23 +42,23 @@ func Open(pdf []byte) (*Carried, error) {
 	c := &Carried{PDF: pdf, data: map[string][]measured.File{}}
 	byHash := map[string][]byte{}
 	for _, a := range attachments {
-		if a.Name == publish.RecordName {
+		if a.Name == record.FileName {
 			c.JSON = a.Data
 		}
 		sum := sha256.Sum256(a.Data)
 		byHash[hex.EncodeToString(sum[:])] = a.Data
 	}
 	if c.JSON == nil {
-		return nil, fmt.Errorf("no report of this program: found no attachment %s among %d", publish.RecordName, len(attachments))
+		return nil, fmt.Errorf("no report of this program: found no attachment %s among %d", record.FileName, len(attachments))
 	}
 	if c.Record, err = record.Read(c.JSON); err != nil {
-		return nil, fmt.Errorf("%s: %w", publish.RecordName, err)
+		return nil, fmt.Errorf("%s: %w", record.FileName, err)
 	}
 	find := func(what string, s record.Source) (measured.File, error) {
 		data, ok := byHash[s.SHA256]
 		switch {
 		case s.Name != filepath.Base(s.Name) || strings.ContainsAny(s.Name, "/\\\x00"):
-			return measured.File{}, fmt.Errorf("%s: %s is named %q, expected a plain file name", publish.RecordName, what, s.Name)
+			return measured.File{}, fmt.Errorf("%s: %s is named %q, expected a plain file name", record.FileName, what, s.Name)
 		case !ok:
 			return measured.File{}, fmt.Errorf("%s %s, SHA-256 %s, is not among the attachments: it was changed or taken away", what, s.Name, s.SHA256)
 		}
