@@ -65,6 +65,11 @@ const (
 // those of table 1 there: a normal quantity with finite degrees of freedom becomes a scaled and shifted t (6.4.9); those of
 // the others are not sampled. f must keep nothing of its argument; it may return an infinity, which the interval stands
 // and the mean does not. A NaN of f is an error.
+//
+// Each block of trials is a Latin hypercube (McKay, Beckman and Conover, Technometrics 21, 239, 1979): an input takes the
+// middles of as many strata of equal probability as there are trials, in random order. Blocks are independent of each other,
+// so that their spread still says how well their mean is known; it is several times less than that of plain draws, and
+// so many fewer trials do. An input of few degrees of freedom is drawn plainly.
 func Simulate(f func(x []float64) float64, inputs []Input, how Simulation) (*Simulated, error) {
 	p := how.Probability
 	if p == 0 {
@@ -77,7 +82,7 @@ func Simulate(f func(x []float64) float64, inputs []Input, how Simulation) (*Sim
 	if most == 0 {
 		most = mostRun
 	}
-	draw, err := sampler(inputs, how)
+	next, err := sampler(inputs, how)
 	if err != nil {
 		return nil, err
 	}
@@ -87,8 +92,11 @@ func Simulate(f func(x []float64) float64, inputs []Input, how Simulation) (*Sim
 	x := make([]float64, len(inputs))
 	for {
 		start := len(all)
-		for range block {
-			draw(x)
+		columns := next()
+		for k := range block {
+			for i, c := range columns {
+				x[i] = c[k]
+			}
 			y := f(x)
 			if math.IsNaN(y) {
 				return nil, fmt.Errorf("the result is not a number for inputs %v", x)
@@ -157,25 +165,27 @@ func moments(values []float64) (value, standard float64) {
 	return value, math.Sqrt(sum / float64(len(values)-1))
 }
 
-// sampler returns what fills a slice with one draw of every input.
-func sampler(inputs []Input, how Simulation) (func(x []float64), error) {
+// sampler returns what draws a block of every input, in slices that the next call fills anew.
+func sampler(inputs []Input, how Simulation) (next func() [][]float64, err error) {
 	rng := rand.New(rand.NewPCG(how.Seed, 0x101)) // the stream's number is a choice
-	draws := make([]func() float64, len(inputs))
+	fills := make([]func(column []float64), len(inputs))
+	columns := make([][]float64, len(inputs))
 	for i, in := range inputs {
-		var err error
-		if draws[i], err = in.draw(rng); err != nil {
+		if fills[i], err = in.fill(rng); err != nil {
 			return nil, fmt.Errorf("input %d: %w", i+1, err)
 		}
+		columns[i] = make([]float64, block)
 	}
 	if how.Correlation == nil {
-		return func(x []float64) {
-			for i, d := range draws {
-				x[i] = d()
+		return func() [][]float64 {
+			for i, fill := range fills {
+				fill(columns[i])
 			}
+			return columns
 		}, nil
 	}
 	for i, in := range inputs {
-		if in.Distribution != Normal && in.Distribution != "" || in.poor() {
+		if in.shape() != Normal || in.poor() {
 			return nil, fmt.Errorf("input %d is correlated and %s with %g degrees of freedom: correlated inputs must be normal and well known", i+1, in.shape(), in.DOF)
 		}
 	}
@@ -184,13 +194,19 @@ func sampler(inputs []Input, how Simulation) (func(x []float64), error) {
 		return nil, err
 	}
 	z := make([]float64, len(inputs))
-	return func(x []float64) {
-		for i := range z {
-			z[i] = rng.NormFloat64()
+	return func() [][]float64 {
+		for i := range columns {
+			strata(columns[i], normal(), 0, 1, rng)
 		}
-		for i, in := range inputs {
-			x[i] = in.Value + in.Standard*dot(root[i], z)
+		for k := range block {
+			for i := range z {
+				z[i] = columns[i][k]
+			}
+			for i, in := range inputs {
+				columns[i][k] = in.Value + in.Standard*dot(root[i], z)
+			}
 		}
+		return columns
 	}, nil
 }
 
@@ -204,8 +220,8 @@ func (in Input) shape() Distribution {
 // poor reports whether the standard uncertainty itself is known from few observations.
 func (in Input) poor() bool { return in.DOF > 0 && !math.IsInf(in.DOF, 1) }
 
-// draw returns what samples one input: JCGM 101:2008, table 1.
-func (in Input) draw(rng *rand.Rand) (func() float64, error) {
+// fill returns what draws a block of one input: JCGM 101:2008, table 1.
+func (in Input) fill(rng *rand.Rand) (func(column []float64), error) {
 	v, u := in.Value, in.Standard
 	if !finiteNumber(v) || !finiteNumber(u) || u < 0 {
 		return nil, fmt.Errorf("%g with the standard uncertainty %g", v, u)
@@ -217,20 +233,21 @@ func (in Input) draw(rng *rand.Rand) (func() float64, error) {
 	half *= u
 	switch in.Distribution {
 	case Rectangular:
-		return func() float64 { return v + half*(2*rng.Float64()-1) }, nil
+		return func(column []float64) { strata(column, rectangular(), v, half, rng) }, nil
 	case Triangular:
-		return func() float64 { return v + half*(rng.Float64()-rng.Float64()) }, nil
+		return func(column []float64) { strata(column, triangular(), v, half, rng) }, nil
 	case Arcsine:
-		return func() float64 { return v + half*math.Sin(2*math.Pi*rng.Float64()) }, nil
+		return func(column []float64) { strata(column, arcsine(), v, half, rng) }, nil
 	}
-	if in.poor() {
+	if in.poor() && u > 0 {
 		t := distuv.StudentsT{Mu: v, Sigma: u, Nu: in.DOF, Src: rng}
-		if u == 0 {
-			return func() float64 { return v }, nil
-		}
-		return t.Rand, nil
+		return func(column []float64) {
+			for k := range column {
+				column[k] = t.Rand()
+			}
+		}, nil
 	}
-	return func() float64 { return v + u*rng.NormFloat64() }, nil
+	return func(column []float64) { strata(column, normal(), v, u, rng) }, nil
 }
 
 // symmetricRoot returns R with R R = the correlation matrix, which may be singular.
