@@ -20,6 +20,9 @@ func Show(v starlark.Value) (session.Shown, error) {
 		if t, ok := pathsTable(items); ok {
 			return session.Shown{Blocks: []document.Block{t}}, nil
 		}
+		if t, ok := verificationsTable(items); ok {
+			return session.Shown{Blocks: []document.Block{t}}, nil
+		}
 	}
 	if c, ok := v.(*callable); ok { // a word at the end of a cell asks what it does
 		return session.Shown{Text: c.Doc()}, nil

@@ -33,6 +33,26 @@ func (v *Verification) String() string {
 	return s + ">"
 }
 
+// verificationsTable lists the verdicts of several verifications, a row each.
+func verificationsTable(items []starlark.Value) (t document.Table, ok bool) {
+	t = document.Table{Caption: "Verdicts", Columns: []document.Column{{Head: "unit"}}, Compact: true}
+	for _, v := range items {
+		one, isOne := v.(*Verification)
+		if !isOne {
+			return t, false
+		}
+		row := []string{one.result.Unit}
+		for _, v := range rerun.Verdicts(one.result) {
+			if len(t.Rows) == 0 {
+				t.Columns = append(t.Columns, document.Column{Head: v.Subject})
+			}
+			row = append(row, v.Outcome.String())
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t, len(t.Rows) > 0
+}
+
 // Attr returns a verdict, what was fitted, or what the verification says of itself.
 func (v *Verification) Attr(name string) (starlark.Value, error) {
 	r := v.result

@@ -2,6 +2,7 @@ package vocab
 
 import (
 	"encoding/json"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -10,6 +11,8 @@ import (
 	"go.starlark.net/starlark"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+	"wedgework/reports/verify"
 )
 
 // TestRegistry walks every word and method: documented, and with an example that runs.
@@ -173,6 +176,24 @@ func TestShow(t *testing.T) {
 		if got, err := Show(v); err != nil || got.Blocks != nil || !strings.HasPrefix(got.Text, c.want) {
 			t.Errorf("%s: got %q, want %q", c.src, got.Text, c.want)
 		}
+	}
+}
+
+// Several verifications are a table of their verdicts.
+func TestShowVerifications(t *testing.T) {
+	one := func(unit string, o document.Outcome) starlark.Value {
+		return &Verification{result: &verify.Result{Unit: unit, Agreement: verify.Verdict{Outcome: o}, Conformity: verify.Verdict{Outcome: document.Pass}}}
+	}
+	got, err := Show(starlark.NewList([]starlark.Value{one("0417", document.Pass), one("0418", document.Fail)}))
+	if err != nil || len(got.Blocks) != 1 {
+		t.Fatalf("got %+v, %v; want a table", got, err)
+	}
+	table := got.Blocks[0].(document.Table)
+	if rows := fmt.Sprint(table.Rows); len(table.Columns) != 4 || rows != "[[0417 pass pass not examined] [0418 fail pass not examined]]" {
+		t.Errorf("%d columns, rows %s", len(table.Columns), rows)
+	}
+	if got, _ := Show(starlark.NewList([]starlark.Value{one("0417", document.Pass), starlark.MakeInt(1)})); got.Blocks != nil {
+		t.Errorf("a mixed list is shown as %+v, want text", got.Blocks)
 	}
 }
 

@@ -90,6 +90,8 @@ func TestGroups(t *testing.T) {
 		{"Margins", func(r *record.Record) { r.Units[0].Limits[0].Margin = "4.00" }},
 		{"Fitted parameters", func(r *record.Record) { r.Units[0].Diagnosis.Fitted[0].Value = "44.40" }},
 		{"Diagnosis", func(r *record.Record) { r.Units[0].Diagnosis.Sentence = "something" }},
+		{"Data quality", func(r *record.Record) { r.Units[0].Checks = []record.Check{{Name: "outliers", Outcome: "pass"}} }},
+		{"Leak", func(r *record.Record) { r.Units[0].Leaks = []record.Leak{{Name: "decides limit 1"}} }},
 		{"Explanations tried", func(r *record.Record) { r.Units[0].Diagnosis.Explanations = []record.Explanation{{Label: "none"}} }},
 		{"Inputs", func(r *record.Record) { r.Inputs[0].File.SHA256 = "d" }},
 		{"Settings", func(r *record.Record) { r.Settings[0].Value = "4 deg" }},

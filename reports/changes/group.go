@@ -57,6 +57,8 @@ var kinds = []kind{
 		return under("units", "*", "diagnosis")(p) && !under("units", "*", "diagnosis", "explanations")(p)
 	}},
 	{"Uncertainty", under("units", "*", "budgets")},
+	{"Data quality", under("units", "*", "checks")},
+	{"Leak", under("units", "*", "leaks")},
 	{"Lots", under("lots")},
 	{"Explanations tried", under("units", "*", "diagnosis")},
 	{"Other", func([]string) bool { return true }},

@@ -31,8 +31,8 @@ func explained(u unit, valley bool) []document.Block {
 	if valley && u.found.Valley != nil {
 		b = append(b, valleyFigure(u.found))
 	}
-	if len(u.found.Ledgers) > 0 {
-		b = append(b, ledgerTable(u.found))
+	if len(u.Leaks) > 0 {
+		b = append(b, ledgerTable(u))
 	}
 	return b
 }

@@ -79,38 +79,34 @@ func valleyFigure(r *verify.Result) document.Figure {
 }
 
 // ledgerTable says what the leak is made of at the readings that matter.
-func ledgerTable(r *verify.Result) document.Table {
+func ledgerTable(u unit) document.Table {
 	t := document.Table{
 		Caption: "What the leak is made of, by the model as diagnosed",
 		Columns: columns("Part"),
 		Note:    "Power that comes back, over power sent, in millionths, and as the isolation it would leave by itself. The parts add in power; what they leave to the reading is the noise and the errors of the bench.",
 	}
-	for _, l := range r.Ledgers {
-		t.Columns = append(t.Columns, columns(fmt.Sprintf(">%s nm, %s: %s", compact(nanometres(l.Wavelength)), celsius(l.Temperature), l.Why))...)
+	for _, l := range u.Leaks {
+		t.Columns = append(t.Columns, columns(">"+l.At+": "+l.Name)...)
 	}
-	row := func(name string, power func(l verify.Ledger) float64) {
+	row := func(name string, power func(l record.Leak) record.LeakPower) {
 		cells := []string{name}
-		for _, l := range r.Ledgers {
+		for _, l := range u.Leaks {
 			cells = append(cells, leakText(power(l)))
 		}
 		t.Rows = append(t.Rows, cells)
 	}
-	for k, p := range r.Ledgers[0].Parts {
-		row(p.Name, func(l verify.Ledger) float64 { return l.Parts[k].Power })
+	for k, p := range u.Leaks[0].Parts {
+		row(p.Name, func(l record.Leak) record.LeakPower { return l.Parts[k].LeakPower })
 	}
-	row("sum of the parts", func(l verify.Ledger) float64 { return l.Sum })
-	row("reading", func(l verify.Ledger) float64 { return l.Read })
+	row("sum of the parts", func(l record.Leak) record.LeakPower { return l.Sum })
+	row("reading", func(l record.Leak) record.LeakPower { return l.Reading })
 	return t
 }
 
 // leakText prints a leak in millionths and in dB.
-func leakText(p float64) string {
-	if p < 1e-10 {
+func leakText(p record.LeakPower) string {
+	if p.Millionths == "" {
 		return "none"
 	}
-	digits := 1
-	if p < 1e-6 {
-		digits = 2
-	}
-	return fmt.Sprintf("%s (%s dB)", num(record.Decimal(p*1e6, digits)), num(record.Decimal(-10*math.Log10(p), 1)))
+	return fmt.Sprintf("%s (%s dB)", num(p.Millionths), num(p.Isolation))
 }

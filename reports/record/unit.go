@@ -11,6 +11,8 @@ type Unit struct {
 	Model     []Figure   `json:"model,omitempty"` // parameters as specified, by path: "rotator1.angle"
 	Diagnosis Diagnosis  `json:"diagnosis"`
 	Budgets   []Budget   `json:"budgets,omitempty"`
+	Leaks     []Leak     `json:"leaks,omitempty"`  // what the leak is made of, at the readings that matter
+	Checks    []Check    `json:"checks,omitempty"` // of the data, on which the verdict on its quality rests
 	Cautions  []string   `json:"cautions,omitempty"`
 	Notes     []string   `json:"notes,omitempty"` // estimators, approximations, choices
 }
@@ -113,6 +115,35 @@ type Explanation struct {
 	ChiSquared Number `json:"chi_squared"`
 	DOF        int    `json:"degrees_of_freedom"`
 	PValue     Number `json:"p_value"`
+}
+
+// Check is one examination of the data. Outcome may also be "not examined".
+type Check struct {
+	Name    string `json:"name"`
+	Outcome string `json:"outcome"`
+	Finding string `json:"finding"`
+}
+
+// Leak is what the leak of one reading is made of, by the model as diagnosed. The parts add in power.
+type Leak struct {
+	Name    string     `json:"name"` // why this reading: "decides limit 1"
+	At      string     `json:"at"`   // "1565 nm, 23 °C"
+	Parts   []LeakPart `json:"parts"`
+	Sum     LeakPower  `json:"sum"`
+	Reading LeakPower  `json:"reading"`
+}
+
+// LeakPart is one way for light to get back.
+type LeakPart struct {
+	Name string `json:"name"`
+	LeakPower
+}
+
+// LeakPower is power that comes back over power sent, and the isolation that it would leave by itself; none where there is
+// none to speak of.
+type LeakPower struct {
+	Millionths Number `json:"millionths"`
+	Isolation  Number `json:"isolation"` // dB
 }
 
 // Budget is the uncertainty budget of one figure.

@@ -91,6 +91,12 @@ func unitRecord(verified Verification) record.Unit {
 	for _, b := range v.Budgets {
 		u.Budgets = append(u.Budgets, budgetRecord(b))
 	}
+	for _, l := range v.Ledgers {
+		u.Leaks = append(u.Leaks, leakRecord(l))
+	}
+	for _, c := range v.Checks {
+		u.Checks = append(u.Checks, record.Check{Name: c.Name, Outcome: c.Outcome.String(), Finding: c.Sentence})
+	}
 	return u
 }
 
