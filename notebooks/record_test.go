@@ -161,6 +161,20 @@ func TestReportsBeforeOtherPrograms(t *testing.T) {
 			}
 		}
 	})
+	// Who signs opens no second page.
+	t.Run("first page", func(t *testing.T) {
+		for name, path := range made {
+			text, err := exec.Command(require.Tool(t, "pdftotext"), "-l", "1", path, "-").Output()
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, s := range []string{"model agreement", "limit conformity", "data quality", "Guard band", "Approved"} {
+				if !strings.Contains(string(text), s) {
+					t.Errorf("%s: the first page lacks %q", name, s)
+				}
+			}
+		}
+	})
 	t.Run("reproduce", func(t *testing.T) {
 		for name, path := range made {
 			if status, printed := run(t, nil, "reproduce", path); status != 0 || !strings.Contains(printed, ": identical: ") {

@@ -18,20 +18,21 @@ func results(u unit) []document.Block {
 	}
 	if len(u.Limits) > 0 {
 		t := limitTable(u)
-		t.Note = limitNote + rules(u) + particulars(u)
+		t.Note = "In dB. " + limitNote + rules(u) + particulars(u)
 		b = append(b, t)
 	}
 	return append(b, signatures())
 }
 
 // limitNote explains what the columns of limitTable hold.
-const limitNote = "Limits are in dB. U is the expanded uncertainty; conformance is the probability that the limit is kept, given the reading and no other knowledge; a pass is false with what it lacks of 100 % (false acceptance), a fail is false with it (false rejection)."
+const limitNote = "U is the expanded uncertainty; conformance the probability that the limit is kept, given the reading and no other knowledge: a pass is false with what it lacks of 100 % (false acceptance), a fail with it (false rejection)."
 
 // limitTable has the limits of a unit; its note is up to the caller.
 func limitTable(u unit) document.Table {
 	t := document.Table{
 		Caption: "Limits, and the figure held against each",
 		Columns: columns("No.", "Quantity", "Where", ">Limit", ">Measured", ">U", ">Margin", ">Guard band", ">Conformance", "Outcome"),
+		Compact: true, // what is signed stands on one page
 	}
 	for i, l := range u.Limits {
 		measured := orNone(l.Measured)

@@ -12,7 +12,7 @@ import (
 
 // reading says what the pages of the units have in common, and where the rest is to be found.
 func reading(s Source) document.Section {
-	intro := limitNote
+	intro := "Limits are in dB. " + limitNote
 	if all := s.units(); oneRule(all) {
 		intro += rules(all[0])
 	}

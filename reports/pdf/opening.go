@@ -172,7 +172,7 @@ func spaced(boxes []box, gap float64) []box {
 
 // verdicts sets a panel with a row for each verdict: mark, outcome as a word, subject and sentence.
 func (w *writer) verdicts(vs []document.Verdict, at place) []box {
-	const pad, markRoom, wordRoom, leading = 7.0, 32.0, 98.0, 13.5
+	const pad, markRoom, wordRoom, leading = 6.0, 32.0, 98.0, 13.5
 	var boxes []box
 	for i, v := range vs {
 		word := w.plainLines(strings.ToUpper(v.Outcome.String()), document.Bold, 11, wordRoom, ink)
