@@ -13,6 +13,8 @@ import (
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
+	"wedgework/reports/compose"
+	"wedgework/reports/document"
 	"wedgework/reports/record"
 	"wedgework/reports/require"
 )
@@ -157,6 +159,46 @@ func TestReportsBeforeOtherPrograms(t *testing.T) {
 				}
 				if sum := fmt.Sprintf("%x", sha256.Sum256(data)); !strings.Contains(string(text), sum) {
 					t.Errorf("%s: no page prints %s, the SHA-256 of %s", name, sum, filepath.Base(file))
+				}
+			}
+		}
+	})
+	t.Run("verdicts and captions", func(t *testing.T) {
+		for name, path := range made {
+			sweeps := []string{"../testdata/demo/lot-26-11-unit-" + name + ".csv"}
+			if name == "lot" {
+				sweeps = []string{"../testdata/demo/lot-26-11-unit-0417.csv", "../testdata/demo/lot-26-11-unit-0418.csv", "../testdata/demo/lot-26-11-unit-0419.csv"}
+			}
+			doc, _ := compose.Document(rerunOf(t, "verify-single-stage.ipynb", sweeps...))
+			var want []string
+			for _, v := range doc.Verdicts {
+				want = append(want, v.Sentence)
+			}
+			figures := 0
+			for _, s := range doc.Sections {
+				for _, b := range s.Blocks {
+					switch b := b.(type) {
+					case document.Verdict:
+						want = append(want, b.Sentence)
+					case document.Figure:
+						want, figures = append(want, b.Caption), figures+1
+					case document.Table:
+						want = append(want, b.Caption)
+					}
+				}
+			}
+			if figures < 5 {
+				t.Errorf("%s: the report has %d figures", name, figures)
+			}
+			text, err := exec.Command(require.Tool(t, "pdftotext"), path, "-").Output()
+			if err != nil {
+				t.Fatal(err)
+			}
+			// Lines are broken where they must be: white space counts for nothing.
+			all := strings.Join(strings.Fields(string(text)), "")
+			for _, w := range want {
+				if !strings.Contains(all, strings.Join(strings.Fields(w), "")) {
+					t.Errorf("%s: no page has %q", name, w)
 				}
 			}
 		}
