@@ -90,6 +90,10 @@ func TestGroups(t *testing.T) {
 		{"Margins", func(r *record.Record) { r.Units[0].Limits[0].Margin = "4.00" }},
 		{"Fitted parameters", func(r *record.Record) { r.Units[0].Diagnosis.Fitted[0].Value = "44.40" }},
 		{"Diagnosis", func(r *record.Record) { r.Units[0].Diagnosis.Sentence = "something" }},
+		{"Diagnosis", func(r *record.Record) {
+			r.Units[0].Diagnosis.Correction = &record.Correction{Part: "wedge2", Turn: "0.597"}
+		}},
+		{"Diagnosis", func(r *record.Record) { r.Units[0].Diagnosis.Outliers = []record.Outlier{{Line: 17}} }},
 		{"Data quality", func(r *record.Record) { r.Units[0].Checks = []record.Check{{Name: "outliers", Outcome: "pass"}} }},
 		{"Leak", func(r *record.Record) { r.Units[0].Leaks = []record.Leak{{Name: "decides limit 1"}} }},
 		{"Explanations tried", func(r *record.Record) { r.Units[0].Diagnosis.Explanations = []record.Explanation{{Label: "none"}} }},

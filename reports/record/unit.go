@@ -91,6 +91,35 @@ type Diagnosis struct {
 	Causes       []string      `json:"causes,omitempty"` // parameters found outside tolerance, worst first
 	Fitted       []Fitted      `json:"fitted,omitempty"`
 	Explanations []Explanation `json:"explanations,omitempty"` // all that were tried, best first
+	Gross        []string      `json:"gross,omitempty"`        // gross errors that the readings look like and cannot be told apart
+	Correction   *Correction   `json:"correction,omitempty"`   // none where no turn of a part mends anything
+	Outliers     []Outlier     `json:"outliers,omitempty"`     // readings left out of the fit, by line
+}
+
+// Correction is the turn of one part that leaves the limits most room, by the model as diagnosed.
+type Correction struct {
+	Part        string `json:"part"`
+	Parameter   string `json:"parameter"`   // what is turned, such as wedge2.roll
+	Turn        Number `json:"turn"`        // from +x towards +y
+	Uncertainty Number `json:"uncertainty"` // expanded, of the turn
+	Unit        string `json:"unit"`        // of turn and uncertainty
+	Gains       []Gain `json:"gains"`
+	Cost        Number `json:"cost"` // insertion loss added, dB
+}
+
+// Gain is the least isolation under one condition before and after a correction, in dB.
+type Gain struct {
+	At     string `json:"at"`
+	Before Number `json:"before"`
+	After  Number `json:"after"`
+}
+
+// Outlier is a reading of isolation that parts with the curve; the file is the unit's input.
+type Outlier struct {
+	Line        int    `json:"line"`
+	Wavelength  Number `json:"wavelength"`  // nm
+	Temperature Number `json:"temperature"` // degC
+	Residual    Number `json:"residual"`    // in standard uncertainties; positive where more light leaks
 }
 
 // Fitted is a parameter that the diagnosis adjusted.
@@ -115,6 +144,9 @@ type Explanation struct {
 	ChiSquared Number `json:"chi_squared"`
 	DOF        int    `json:"degrees_of_freedom"`
 	PValue     Number `json:"p_value"`
+	AICc       Number `json:"aicc,omitempty"`
+	Above      Number `json:"aicc_above_best,omitempty"`
+	Gross      bool   `json:"gross,omitempty"` // a gross error, which label names
 }
 
 // Check is one examination of the data. Outcome may also be "not examined".

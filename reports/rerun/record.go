@@ -88,6 +88,12 @@ func unitRecord(verified Verification) record.Unit {
 		}
 	}
 	u.Diagnosis = diagnosisRecord(v.Diagnosis)
+	for _, o := range v.Outliers {
+		u.Diagnosis.Outliers = append(u.Diagnosis.Outliers, record.Outlier{
+			Line: o.Line, Wavelength: record.Decimal(nanometres(o.Wavelength), 3),
+			Temperature: record.Decimal(o.Temperature.Celsius(), 2), Residual: record.Decimal(o.Off, 1),
+		})
+	}
 	for _, b := range v.Budgets {
 		u.Budgets = append(u.Budgets, budgetRecord(b))
 	}
@@ -231,14 +237,31 @@ func figureRecord(f verify.Figure, fitted bool) record.Compared {
 }
 
 func diagnosisRecord(d verify.Diagnosis) record.Diagnosis {
-	r := record.Diagnosis{Sentence: d.Sentence, Note: d.Note, Causes: d.Causes}
+	r := record.Diagnosis{Sentence: d.Sentence, Note: d.Note, Causes: d.Causes, Gross: d.Gross}
+	if d.Correction != nil {
+		r.Correction = correctionRecord(*d.Correction)
+	}
 	for _, p := range d.Departures {
 		r.Fitted = append(r.Fitted, fittedRecord(p))
 	}
 	for _, e := range d.Explanations {
 		r.Explanations = append(r.Explanations, record.Explanation{
 			Label: e.Label, ChiSquared: record.Decimal(e.ChiSquared, 1), DOF: e.DOF, PValue: probability(e.PValue),
+			AICc: record.Decimal(e.AICc, 1), Above: record.Decimal(e.Delta, 1), Gross: e.Gross,
 		})
+	}
+	return r
+}
+
+// correctionRecord rounds as the sentence does.
+func correctionRecord(c verify.Correction) *record.Correction {
+	n := c.Decimals()
+	r := &record.Correction{
+		Part: c.Part, Parameter: c.Path, Unit: c.Turn.Unit.Symbol(),
+		Turn: record.Decimal(c.Turn.Value, n), Uncertainty: record.Decimal(c.U, n), Cost: record.Decimal(c.Cost(), 3),
+	}
+	for _, g := range c.Gains {
+		r.Gains = append(r.Gains, record.Gain{At: g.Condition, Before: level(g.Before), After: level(g.After)})
 	}
 	return r
 }

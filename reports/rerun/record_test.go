@@ -48,7 +48,12 @@ func result() *verify.Result {
 				Nominal: quantity.Of(45, "deg"), Departure: -0.5812, U: 0.041, Tolerance: 0.3, Within: document.Fail,
 				Alike: []verify.Alike{{Path: "wedge2.axis"}, {Path: "wedge1.axis"}}, Combination: "rotator1.angle + wedge2.axis",
 			}},
+			Explanations: []verify.Explanation{{Label: "columns swapped", Gross: true, ChiSquared: 101.26, DOF: 99, PValue: 0.42, AICc: 105.44}, {Label: "as specified", ChiSquared: 900, DOF: 101, AICc: 900, Delta: 794.56}},
+			Gross:        []string{"columns swapped"},
+			Correction: &verify.Correction{Path: "wedge2.roll", Part: "wedge2", Turn: quantity.Of(0.5971, "deg"), U: 0.0204,
+				Gains: []verify.Gain{{Limit: 0, Condition: "23 °C", Before: 31.204, After: 38.117}}, Loss: [2]float64{0.4, 0.4123}},
 		},
+		Outliers: []verify.Outlier{{Line: 17, Wavelength: 1550.1e-9, Temperature: quantity.Celsius(23), Off: -14.26}},
 		Budgets: []verify.FigureBudget{{
 			Figure: "least isolation", Unit: "dB", Standard: 0.0513, K: 2, Expanded: 0.1026,
 			Lines: []verify.BudgetLine{{Name: "power meter", Value: quantity.Of(0.05, "dB"), Distribution: uncertainty.Normal, Divisor: 1, Contribution: 0.05, Shared: "run"}},
@@ -88,6 +93,14 @@ func TestUnitRecord(t *testing.T) {
 				Departure: "-0.581", Uncertainty: "0.041", Tolerance: "0.3", Within: "fail",
 				Note: "the data fixes rotator1.angle + wedge2.axis only; this data cannot tell it from wedge2.axis, wedge1.axis",
 			}},
+			Explanations: []record.Explanation{
+				{Label: "columns swapped", Gross: true, ChiSquared: "101.3", DOF: 99, PValue: "0.420000", AICc: "105.4", Above: "0.0"},
+				{Label: "as specified", ChiSquared: "900.0", DOF: 101, PValue: "0.000001", AICc: "900.0", Above: "794.6"},
+			},
+			Gross: []string{"columns swapped"},
+			Correction: &record.Correction{Part: "wedge2", Parameter: "wedge2.roll", Turn: "0.597", Uncertainty: "0.020", Unit: "deg",
+				Gains: []record.Gain{{At: "23 °C", Before: "31.20", After: "38.12"}}, Cost: "0.012"},
+			Outliers: []record.Outlier{{Line: 17, Wavelength: "1550.100", Temperature: "23.00", Residual: "-14.3"}},
 		},
 		Budgets: []record.Budget{{
 			Figure: "least isolation", Unit: "dB", Standard: "0.051", K: "2.00", Expanded: "0.10",

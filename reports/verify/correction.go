@@ -200,9 +200,15 @@ func golden(f func(float64) (float64, error), a, b, enough float64) (float64, er
 	return (a + b) / 2, err
 }
 
+// Decimals returns the decimals of the turn: two significant digits of its uncertainty.
+func (c *Correction) Decimals() int { return twoDigits(c.U) }
+
+// Cost returns the insertion loss that the correction adds, in dB.
+func (c *Correction) Cost() float64 { return max(c.Loss[1]-c.Loss[0], 0) }
+
 // sentence offers the correction: "turning wedge2 by +0.597 ± 0.020 deg would bring ...".
 func (c *Correction) sentence() string {
-	n := twoDigits(c.U)
+	n := c.Decimals()
 	unit := c.Turn.Unit.Symbol()
 	sign := "+"
 	if c.Turn.Value < 0 {
@@ -214,5 +220,5 @@ func (c *Correction) sentence() string {
 		gains = append(gains, fmt.Sprintf("from %s to %s dB (%s)", number(g.Before, digits), number(g.After, digits), g.Condition))
 	}
 	return fmt.Sprintf("turning %s by %s%s ± %s %s, to where the limits leave most room, would take the least isolation of the model as diagnosed %s, at a cost of %s dB of insertion loss",
-		c.Part, sign, number(c.Turn.Value, n), number(c.U, n), unit, strings.Join(gains, " and "), number(max(c.Loss[1]-c.Loss[0], 0), 3))
+		c.Part, sign, number(c.Turn.Value, n), number(c.U, n), unit, strings.Join(gains, " and "), number(c.Cost(), 3))
 }

@@ -6,14 +6,17 @@ import (
 	"math"
 	"slices"
 
+	"wedgework/optics/quantity"
 	"wedgework/reports/uncertainty"
 )
 
-// Outlier is a reading that no model near the others can give. It is left out of the fit and of the declared
+// Outlier is a reading of isolation that no model near the others can give. It is left out of the fit and of the declared
 // figures; limits are held against it all the same, and say so.
 type Outlier struct {
-	Line int
-	Off  float64 // standard uncertainties from the curve, with sign: positive where it leaks more
+	Line        int
+	Wavelength  quantity.Length
+	Temperature quantity.Temperature
+	Off         float64 // standard uncertainties from the curve, with sign: positive where it leaks more
 }
 
 const (
@@ -202,7 +205,8 @@ func (x *examiner) flag(ctx context.Context) (changed bool, err error) {
 func (x *examiner) listOutliers() []Outlier {
 	var list []Outlier
 	for _, i := range x.left() {
-		list = append(list, Outlier{x.d.Rows[x.d.obs[i].row].Line, x.outlying[i]})
+		o := x.d.obs[i]
+		list = append(list, Outlier{x.d.Rows[o.row].Line, o.l, o.t, x.outlying[i]})
 	}
 	slices.SortStableFunc(list, func(a, b Outlier) int { return a.Line - b.Line })
 	return list
