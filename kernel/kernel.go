@@ -25,6 +25,8 @@ type Config struct {
 	Watch Watch
 	// Notice is shown to whoever runs the first cell, on standard error; it may be empty.
 	Notice string
+	// Rest is called when a while has gone by since the last request on shell was answered; it may be nil.
+	Rest func()
 	// Log is told of requests that were not understood, one line each; nil keeps silent. It is called from
 	// several goroutines.
 	Log func(line string)
@@ -59,6 +61,8 @@ type Kernel struct {
 	pending []queued // taken from the sockets ahead of time
 	noticed bool     // the notice has been shown
 
+	rest *time.Timer // of Rest
+
 	quitting  context.Context // ends with the serving, and so does the running cell
 	quit      context.CancelFunc
 	restart   atomic.Bool   // a front end wants to start a kernel anew
@@ -72,12 +76,21 @@ type Kernel struct {
 // tenth of it; what takes longer is left behind, for the process ends.
 const patience = time.Second
 
+// restAfter is how long a person is away before the kernel tidies up: long against the pause between two cells that
+// are run one by one. A choice.
+const restAfter = 5 * time.Second
+
 // New returns a kernel that has not begun to serve.
 func New(c Config) *Kernel {
 	if c.Log == nil {
 		c.Log = func(string) {}
 	}
+	if c.Rest == nil {
+		c.Rest = func() {}
+	}
 	k := &Kernel{Config: c, handlers: handlers(), shellDone: make(chan struct{})}
+	k.rest = time.AfterFunc(restAfter, c.Rest)
+	k.rest.Stop()
 	k.quitting, k.quit = context.WithCancel(context.Background())
 	return k
 }
@@ -127,6 +140,9 @@ type queued struct {
 // serve serves one channel, one request after another.
 func (k *Kernel) serve(channel transport.Channel) error {
 	defer k.quit()
+	if channel == transport.Shell {
+		defer k.rest.Stop()
+	}
 	for {
 		q, err := k.next(channel)
 		switch {
@@ -135,7 +151,13 @@ func (k *Kernel) serve(channel transport.Channel) error {
 		case err != nil:
 			return fmt.Errorf("%s: %w", channel, err)
 		}
+		if channel == transport.Shell {
+			k.rest.Stop()
+		}
 		k.dispatch(&request{Message: q.message, channel: channel, abort: q.abort})
+		if channel == transport.Shell {
+			k.rest.Reset(restAfter)
+		}
 	}
 }
 

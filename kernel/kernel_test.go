@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -327,6 +328,35 @@ func TestWatch(t *testing.T) {
 	if got, want := strings.Join(w.told, ", "), "1 value 1, end, 2 fail x, end"; got != want {
 		t.Errorf("told %q, want %q", got, want)
 	}
+}
+
+// The kernel tidies up when nobody has asked for anything for a while, once, and never while a cell runs.
+func TestRest(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var rests atomic.Int32
+		b := start(t, func(c *kernel.Config) { c.Rest = func() { rests.Add(1) } })
+		after := func(what string, wait time.Duration, want int32) {
+			t.Helper()
+			time.Sleep(wait)
+			synctest.Wait()
+			if got := rests.Load(); got != want {
+				t.Errorf("%s: rested %d times, want %d", what, got, want)
+			}
+		}
+		after("nothing was asked", time.Minute, 0)
+		b.run("value 1")
+		after("a moment later", 4*time.Second, 0)
+		after("a while later", 2*time.Second, 1)
+		after("a minute later", time.Minute, 1)
+		m, err := b.client.Send(transport.Shell, "execute_request", map[string]any{"code": "wait"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		after("while a cell runs", time.Minute, 1)
+		b.kernel.Interrupt()
+		b.about(transport.Shell, m)
+		after("after it", 6*time.Second, 2)
+	})
 }
 
 // What a cell prints is flushed while it runs.

@@ -8,7 +8,9 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"runtime"
 	"runtime/debug"
+	"runtime/metrics"
 	"syscall"
 	"time"
 
@@ -71,7 +73,7 @@ func (a *app) kernelRun(ctx context.Context, file string, roots []string) error 
 	}
 	config := kernel.Config{
 		Sockets: sockets, Author: wire.NewAuthor(userName()), Interpreter: interpreter,
-		Info: kernelInfo(), Log: log,
+		Info: kernelInfo(), Rest: giveBack, Log: log,
 	}
 	if state, err := stateFolder(); err != nil {
 		log("neither history nor a trace of fatal cells is kept: " + err.Error())
@@ -105,6 +107,24 @@ const settled = time.Second
 func releaseStartup() {
 	debug.FreeOSMemory()
 	unmapCode()
+}
+
+// modest is what the heap of a kernel may hold without anybody minding: a choice.
+const modest = 64 << 20
+
+// giveBack gives the memory of past cells back to the system. The runtime by itself keeps what was in use at its last
+// collection, and after one large cell that is hundreds of megabytes for the rest of the day.
+func giveBack() {
+	samples := []metrics.Sample{{Name: "/memory/classes/heap/objects:bytes"}, {Name: "/memory/classes/heap/unused:bytes"}, {Name: "/memory/classes/heap/free:bytes"}}
+	metrics.Read(samples)
+	held := uint64(0)
+	for _, s := range samples {
+		held += s.Value.Uint64()
+	}
+	if held > modest {
+		runtime.GC() // buffers in a sync.Pool outlive one collection
+		debug.FreeOSMemory()
+	}
 }
 
 // onInterrupt calls f at every interrupt signal, until the returned function is called.

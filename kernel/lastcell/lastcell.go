@@ -103,8 +103,11 @@ func (r *Recorder) Close() error {
 func head(source string) string {
 	const most = 200
 	source = strings.TrimSpace(source)
-	if r := []rune(source); len(r) > most {
-		return string(r[:most]) + " ..."
+	n := 0
+	for i := range source {
+		if n++; n > most {
+			return source[:i] + " ..."
+		}
 	}
 	return source
 }

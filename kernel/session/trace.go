@@ -7,11 +7,16 @@ import (
 	"go.starlark.net/starlark"
 )
 
-// remember keeps the source of a cell for the tracebacks of it and of later cells that call its functions.
+// remember keeps the source of a cell for the tracebacks of it and of later cells that call its functions. One that is too
+// long to run has none.
 func (s *Session) remember(name, src string) {
 	s.mu.Lock()
+	defer s.mu.Unlock()
+	if len(src) > sourceSize {
+		delete(s.sources, name)
+		return
+	}
 	s.sources[name] = strings.Split(src, "\n")
-	s.mu.Unlock()
 }
 
 // line returns a line of a cell, or "".
