@@ -125,6 +125,18 @@ func (w *Whitener) Apply(r []float64) {
 	w.project(r)
 }
 
+// LogDet returns the logarithm of the determinant of V, by the same identity.
+func (w *Whitener) LogDet() float64 {
+	sum := 0.0
+	for _, s := range w.scale {
+		sum -= 2 * math.Log(s)
+	}
+	for _, c := range w.c {
+		sum -= 2 * math.Log1p(-c)
+	}
+	return sum
+}
+
 func dot(a, b []float64) float64 {
 	sum := 0.0
 	for i := range a {

@@ -65,6 +65,7 @@ func TestWhitening(t *testing.T) {
 		}
 		// The condition of the dense matrix, about 1e4, times the precision, with room.
 		near(t, "chi-squared", got, want, 1e-10*want)
+		near(t, "log determinant", w.LogDet(), chol.LogDet(), 1e-10*float64(c.n))
 		a := make([]float64, c.n)
 		a[0] = 1
 		near(t, "a^T V b", v.Between(a, r), mat.Inner(mat.NewVecDense(c.n, a), dense, mat.NewVecDense(c.n, r)), 1e-10)

@@ -12,9 +12,12 @@ import (
 
 const (
 	// decisive is the fall of AICc beyond which the worse explanation has essentially no support (Burnham and Anderson,
-	// 2002, section 2.6): what a gross error must win by before a unit is accused of it, and within which two of them
-	// cannot be told apart.
+	// 2002, section 2.6): what a gross error must win by before a unit is accused of it.
 	decisive = 10
+	// alike is the difference of AICc within which two gross errors cannot be told apart. A choice, twice decisive: they
+	// may differ by nothing but what shared errors of wavelength and temperature do, which act along straight
+	// slopes here, and to send somebody after the wrong one costs more than to name both.
+	alike = 20
 	// grossly is how much of the misfit a gross error must account for.
 	grossly = 0.9
 	// another is the difference of amplitude at which a gross error is not even tried: half the readings of one
@@ -76,6 +79,11 @@ func (x *examiner) suspect(ctx context.Context) error {
 		if e == nil {
 			continue
 		}
+		wider, err := e.f.wider(ordinary.f)
+		if err != nil {
+			return err
+		}
+		e.AICc += wider
 		if b := byName[tries[i].Name]; b == nil {
 			names = append(names, tries[i].Name)
 			byName[tries[i].Name] = e
@@ -95,7 +103,7 @@ func (x *examiner) suspect(ctx context.Context) error {
 	for _, name := range names {
 		e := byName[name]
 		e.Label, e.Gross = name, true
-		if e.Delta = e.AICc - best.AICc; e.Delta < decisive {
+		if e.Delta = e.AICc - best.AICc; e.Delta < alike {
 			x.gross = append(x.gross, name)
 		}
 		found.list = append(found.list, *e)
@@ -105,6 +113,30 @@ func (x *examiner) suspect(ctx context.Context) error {
 	slices.SortStableFunc(found.list, func(a, b explained) int { return cmp.Compare(a.AICc, b.AICc) })
 	x.found, x.full = found, best.f
 	return nil
+}
+
+// wider returns by how much twice the negative log-likelihood goes up because this fitter takes the readings to be more
+// uncertain than another does: what an error in dB is in amplitude depends on the leak that a model expects, and the
+// covariance is no longer one and the same, as it is for ordinary explanations. Readings that either takes for censored are
+// left out of it.
+func (f *fitter) wider(other *fitter) (float64, error) {
+	mine, theirs := f.indices[:f.free], other.indices[:other.free]
+	if !slices.Equal(mine, theirs) {
+		var both []int
+		for _, i := range mine {
+			if slices.Contains(theirs, i) {
+				both = append(both, i)
+			}
+		}
+		var err error
+		if f, err = f.on(both); err == nil {
+			other, err = other.on(both)
+		}
+		if err != nil {
+			return 0, err
+		}
+	}
+	return f.white.LogDet() - other.white.LogDet(), nil
 }
 
 // blundered fits the parameters under a gross error; nil where the readings are nothing like it.
