@@ -10,18 +10,31 @@ import (
 
 // OneSided returns the factor k by which mean - k s, or mean + k s, of n normally distributed values bounds the proportion
 // p of the population with confidence c (ISO 16269-6, mean and variance unknown): the c-quantile of a noncentral t with
-// n-1 degrees of freedom and noncentrality z_p sqrt(n), over sqrt(n). It is worked out as the k for which
-// E Phi(sqrt(n) (k w - z_p)) = c, w^2 being chi-squared over its degrees of freedom. NaN unless n >= 2, 0.5 <= p < 1 and
-// 0.5 <= c < 1.
+// n-1 degrees of freedom and noncentrality z_p sqrt(n), over sqrt(n). It is worked out as the k for which the chance that
+// s exceeds (z_p - x)/k, averaged over the error x of the mean, is c. NaN unless n >= 2, 0.5 <= p < 1 and 0.5 <= c < 1.
 func OneSided(n int, p, c float64) float64 {
 	if !sensible(n, p, c) {
 		return math.NaN()
 	}
+	nu := float64(n - 1)
+	chi := distuv.ChiSquared{K: nu}
 	root, z := math.Sqrt(float64(n)), distuv.UnitNormal.Quantile(p)
+	// Where the mean alone is beyond the quantile, any s will do; the integrand has a corner there.
+	corner := min(z*root, ends)
+	at, weight := make([]float64, points), make([]float64, points)
+	quad.Legendre{}.FixedLocations(at, weight, -ends, corner)
 	return solve(func(k float64) float64 {
-		return expected(n-1, func(w float64) float64 { return distuv.UnitNormal.CDF(root * (k*w - z)) })
+		sum := distuv.UnitNormal.Survival(corner)
+		for i, x := range at {
+			r := z - x/root
+			sum += weight[i] * distuv.UnitNormal.Prob(x) * chi.Survival(nu*r*r/(k*k))
+		}
+		return sum
 	}, c)
 }
+
+// The error of a mean is averaged over so many of its standard deviations, beyond which nothing counts, at so many points.
+const ends, points = 8.5, 96
 
 // TwoSided returns the factor k by which mean ± k s of n normally distributed values encloses the proportion p of the
 // population with confidence c (ISO 16269-6, annex with exact factors for unknown mean and variance): the k for which
@@ -36,7 +49,6 @@ func TwoSided(n int, p, c float64) float64 {
 	chi := distuv.ChiSquared{K: nu}
 	root := math.Sqrt(float64(n))
 	// R does not depend on k.
-	const ends, points = 8.5, 96 // beyond 8.5 standard deviations of the mean nothing counts
 	at, weight := make([]float64, points), make([]float64, points)
 	quad.Legendre{}.FixedLocations(at, weight, 0, ends)
 	half := make([]float64, points)
@@ -59,28 +71,6 @@ func sensible(n int, p, c float64) bool {
 // enclosing returns R with Phi(x+R) - Phi(x-R) = p.
 func enclosing(x, p float64) float64 {
 	return solve(func(r float64) float64 { return distuv.UnitNormal.CDF(x+r) - distuv.UnitNormal.CDF(x-r) }, p)
-}
-
-// expected returns the mean of f(w), w^2 being chi-squared over nu degrees of freedom.
-func expected(nu int, f func(w float64) float64) float64 {
-	n := float64(nu)
-	norm, _ := math.Lgamma(n / 2)
-	density := func(w float64) float64 {
-		if w <= 0 {
-			return 0
-		}
-		return math.Exp(math.Ln2 + n/2*math.Log(n/2) - norm + (n-1)*math.Log(w) - n*w*w/2)
-	}
-	// w is about 1 with the deviation 1/sqrt(2 nu); twelve of them, and from 0 where they reach below it.
-	reach := 12 / math.Sqrt(2*n)
-	lo, hi := max(0, 1-reach), 1+reach
-	sum := 0.0
-	const panels = 16
-	for i := range panels {
-		a, b := lo+(hi-lo)*float64(i)/panels, lo+(hi-lo)*float64(i+1)/panels
-		sum += quad.Fixed(func(w float64) float64 { return density(w) * f(w) }, a, b, 24, quad.Legendre{}, 1)
-	}
-	return sum
 }
 
 // solve returns where a rising function of positive numbers has a value, by doubling and bisection.
