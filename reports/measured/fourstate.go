@@ -10,7 +10,8 @@ import (
 )
 
 // four computes mean and extreme losses and the PDL of a direction by the Mueller method, with the uncertainty
-// that follows from the noise of the powers, taken as independent.
+// that follows from the noise of the powers, taken as independent; that of one reference for all four moves the losses
+// and leaves the PDL.
 func (l *losses) four(d string) error {
 	var all [4][]ratio
 	for k, s := range states {
@@ -34,7 +35,7 @@ func (l *losses) four(d string) error {
 		if x.T2 <= 0 {
 			lost = append(lost, i)
 		}
-		f.set(i, x, u)
+		f.set(i, x, u, all[0][i].common)
 		if f.pdl[i] < 3*f.uPDL[i] {
 			noisy = append(noisy, i)
 		}
@@ -76,8 +77,8 @@ func newFour(d string, rows int) *fourFigures {
 	return f
 }
 
-// set computes the figures of a row from transmissions and the uncertainties u of the four.
-func (f *fourFigures) set(i int, x polar.Transmission, u [4]float64) {
+// set computes the figures of a row from transmissions, the uncertainties u of the four, and what they share in dB.
+func (f *fourFigures) set(i int, x polar.Transmission, u [4]float64, common float64) {
 	spread := func(by func(k int) float64) float64 {
 		sum := 0.0
 		for k := range u {
@@ -85,10 +86,11 @@ func (f *fourFigures) set(i int, x polar.Transmission, u [4]float64) {
 		}
 		return math.Sqrt(sum) / relative
 	}
-	f.mean[i], f.uMean[i] = -quantity.Decibels(x.Mean), spread(func(k int) float64 { return x.DMean[k] / x.Mean })
-	f.least[i], f.uLeast[i] = -quantity.Decibels(x.T1), spread(func(k int) float64 { return x.DT1[k] / x.T1 })
+	loss := func(by func(k int) float64) float64 { return math.Hypot(spread(by), common) }
+	f.mean[i], f.uMean[i] = -quantity.Decibels(x.Mean), loss(func(k int) float64 { return x.DMean[k] / x.Mean })
+	f.least[i], f.uLeast[i] = -quantity.Decibels(x.T1), loss(func(k int) float64 { return x.DT1[k] / x.T1 })
 	if x.T2 > 0 {
-		f.most[i], f.uMost[i] = -quantity.Decibels(x.T2), spread(func(k int) float64 { return x.DT2[k] / x.T2 })
+		f.most[i], f.uMost[i] = -quantity.Decibels(x.T2), loss(func(k int) float64 { return x.DT2[k] / x.T2 })
 		f.pdl[i] = quantity.Decibels(x.T1 / x.T2)
 		f.uPDL[i] = spread(func(k int) float64 { return x.DT1[k]/x.T1 - x.DT2[k]/x.T2 })
 	}

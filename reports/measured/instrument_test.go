@@ -73,25 +73,33 @@ func TestFourStatesIdealPolarizer(t *testing.T) {
 
 // TestFourStatesFromInstrument reads simulated powers of four launch states, whose powers differ, with noise and
 // behind random leads, and compares PDL and losses with those of the part: the differences have the
-// standard deviation that the reader states, and no bias beyond it.
+// standard deviation that the reader states, and no bias beyond it. The noise of one reference for all four states
+// moves the losses together and leaves the PDL.
 func TestFourStatesFromInstrument(t *testing.T) {
+	t.Run("a reference each", func(t *testing.T) { fourFromInstrument(t, states, [4]float64{0, -0.3, 0.2, -0.1}) })
+	t.Run("one reference", func(t *testing.T) { fourFromInstrument(t, []string{""}, [4]float64{}) })
+}
+
+// fourFromInstrument takes the names of the references and the powers launched, in dBm: a polarization controller has
+// losses of its own.
+func fourFromInstrument(t *testing.T, references []string, launched [4]float64) {
 	rng := rand.New(rand.NewPCG(7, 11))
 	const n, noise = 400, 0.003
 	t1, t2 := quantity.Ratio(-0.35), quantity.Ratio(-0.75) // PDL 0.40 dB
 	lines := []string{fmt.Sprintf("# unit: 0417\n# power noise: %g dB\n# temperature: 23 degC\nwavelength [nm]", noise)}
-	for _, what := range []string{"power forward", "reference"} {
-		for _, s := range states {
-			lines[0] += "," + what + " " + s + " [dBm]"
-		}
+	for _, s := range states {
+		lines[0] += "," + power(powerOf, forward, s) + " [dBm]"
+	}
+	for _, s := range references {
+		lines[0] += "," + power(referenceOf, "", s) + " [dBm]"
 	}
 	m := part(t1, t2, 0, 0).Mul(lead(rng))
-	launched := [4]float64{0, -0.3, 0.2, -0.1} // dBm: a polarization controller has losses of its own
 	for i := range n {
 		row := fmt.Sprintf("%.2f", 1530+float64(i)/10)
 		for k, u := range launches {
 			row += fmt.Sprintf(",%.6f", launched[k]+quantity.Decibels(through(m, u))+noise*rng.NormFloat64())
 		}
-		for k := range launches {
+		for k := range references {
 			row += fmt.Sprintf(",%.6f", launched[k]+noise*rng.NormFloat64())
 		}
 		lines = append(lines, row)

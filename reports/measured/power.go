@@ -209,8 +209,9 @@ func (l *losses) level(into *float64, t *Table, key string, otherwise float64) e
 
 // ratio is a transmission in dB, a negative number, of one row and state.
 type ratio struct {
-	dB, u float64
-	bound bool
+	dB, u  float64
+	common float64 // the standard uncertainty that all four launch states share, by one reference
+	bound  bool
 }
 
 // ratios returns power over reference for the column of a direction and state.
@@ -227,6 +228,7 @@ func (l *losses) ratios(d, s string) ([]ratio, error) {
 	if err != nil {
 		return nil, err
 	}
+	shared := s != "" && !l.perState(d, s)
 	p := l.t.Raw[name]
 	all := make([]ratio, len(p))
 	for i, v := range p {
@@ -234,7 +236,12 @@ func (l *losses) ratios(d, s string) ([]ratio, error) {
 		if err != nil {
 			return nil, err
 		}
-		all[i] = ratio{dB: v - at.dB + excess, u: math.Hypot(noiseOf(l.t, name, i, l.noise), at.u), bound: l.t.bounded(name, i)}
+		all[i] = ratio{dB: v - at.dB + excess, u: noiseOf(l.t, name, i, l.noise), bound: l.t.bounded(name, i)}
+		if shared {
+			all[i].common = at.u
+		} else {
+			all[i].u = math.Hypot(all[i].u, at.u)
+		}
 		if d == forward && all[i].bound {
 			return nil, l.refuse(i, name, "a bound", "a power that the detector can tell from zero: the unit passes no light forward")
 		}
@@ -262,22 +269,32 @@ func noiseOf(t *Table, name string, row int, all float64) float64 {
 	return all
 }
 
-// referenceFor returns the reference of a direction and state, row by row. The nearest name is taken: that of
-// the state and direction, of the state, of the direction, of the trace.
-func (l *losses) referenceFor(d, s string) (func(row int) (ratio, error), error) {
-	var names []string
+// referenceName returns the name of the reference for a direction and state, "" for none.
+func (l *losses) referenceName(d, s string) string {
 	for _, what := range []string{referenceOf, powerOf} {
 		if what == powerOf && !l.apart {
 			continue
 		}
-		names = append(names, power(what, d, s), power(what, "", s), power(what, d, ""), power(what, "", ""))
+		for _, name := range []string{power(what, d, s), power(what, "", s), power(what, d, ""), power(what, "", "")} {
+			if l.ref.Raw[name] != nil {
+				return name
+			}
+		}
 	}
-	i := slices.IndexFunc(names, func(n string) bool { return l.ref.Raw[n] != nil })
-	if i < 0 {
+	return ""
+}
+
+// perState tells whether a launch state has a reference of its own.
+func (l *losses) perState(d, s string) bool { return strings.HasSuffix(l.referenceName(d, s), s) }
+
+// referenceFor returns the reference of a direction and state, row by row. The nearest name is taken: that of
+// the state and direction, of the state, of the direction, of the trace.
+func (l *losses) referenceFor(d, s string) (func(row int) (ratio, error), error) {
+	name := l.referenceName(d, s)
+	if name == "" {
 		return nil, &Refusal{File: l.ref.File.Name, Sheet: l.ref.Sheet, Found: "no reference for " + power(powerOf, d, s), Want: "a column " + power(referenceOf, d, s) + " [dBm]"}
 	}
-	name := names[i]
-	if s != "" && !strings.HasSuffix(name, s) {
+	if s != "" && !l.perState(d, s) {
 		if w := "one reference serves all four launch states of " + l.t.File.Name + ": that the launcher gives each the same power is taken for granted"; !slices.Contains(l.t.Warnings, w) {
 			l.t.Warnings = append(l.t.Warnings, w)
 		}
