@@ -2,9 +2,11 @@ package vocab
 
 import (
 	"fmt"
+	"math"
 
 	"go.starlark.net/starlark"
 
+	"wedgework/optics/quantity"
 	"wedgework/reports/document"
 	"wedgework/reports/uncertainty"
 )
@@ -28,7 +30,8 @@ func (b *Budget) String() string {
 func (b *Budget) blocks() []document.Block {
 	t := document.Table{
 		Caption: "Uncertainty budget",
-		Columns: []document.Column{{Head: "contribution"}, {Head: "value", Align: document.Right}, {Head: "distribution"}, {Head: "divisor", Align: document.Right}, {Head: "shared by"}},
+		Columns: []document.Column{{Head: "contribution"}, {Head: "value", Align: document.Right}, {Head: "distribution"}, {Head: "divisor", Align: document.Right}, {Head: "standard uncertainty", Align: document.Right},
+			{Head: "degrees of freedom", Align: document.Right}, {Head: "shared by"}},
 	}
 	for _, c := range b.budget.Contributions {
 		shape := c.Distribution
@@ -39,8 +42,13 @@ func (b *Budget) blocks() []document.Block {
 		if divisor == 0 {
 			divisor, _ = shape.Divisor() // checked when the budget was made
 		}
+		freedom := "∞"
+		if c.DOF > 0 && !math.IsInf(c.DOF, 1) {
+			freedom = fmt.Sprintf("%.4g", c.DOF)
+		}
 		t.Rows = append(t.Rows, []string{
-			figureLabel(c.Name), c.Value.String(), string(shape), fmt.Sprintf("%.4g", divisor), string(c.SharedBy()),
+			figureLabel(c.Name), c.Value.String(), string(shape), fmt.Sprintf("%.4g", divisor),
+			sensible(quantity.Quantity{Value: c.Value.Value / divisor, Unit: c.Value.Unit}), freedom, string(c.SharedBy()),
 		})
 	}
 	if f := b.budget.Floor; f != nil {
@@ -50,6 +58,9 @@ func (b *Budget) blocks() []document.Block {
 		} else {
 			t.Note += " Its standard uncertainty is " + f.Uncertainty.String() + "."
 		}
+	}
+	if len(t.Rows) == 0 {
+		return []document.Block{document.Plain(t.Note)}
 	}
 	return []document.Block{t}
 }

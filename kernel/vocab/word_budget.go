@@ -2,9 +2,12 @@ package vocab
 
 import (
 	"errors"
+	"fmt"
+	"strings"
 
 	"go.starlark.net/starlark"
 
+	"wedgework/reports/nearest"
 	"wedgework/reports/uncertainty"
 )
 
@@ -32,7 +35,7 @@ var _ = Register(Word{
 		Param{Name: "others", Kind: contributionKind(acting), Mode: Others, Doc: "further contributions under names of your own; each one error for all, unless a contribution() says otherwise"},
 	),
 	Returns: "a budget for uncertainty= of verify()",
-	Errors:  "a contribution is negative or measures something that does not act on a reading",
+	Errors:  "a contribution is negative, measures something that does not act on a reading, or is spelt like one that is known",
 	Example: "budget(repeatability=0.05*dB, power_meter=contribution(0.05*dB, distribution=\"rectangular\"), wavelength=0.02*nm, temperature=0.5*kelvin, floor=62*dB)",
 	Source:  "JCGM 100:2008",
 	Detail:  "A plain value is the standard deviation of a normal distribution; contribution() states anything else.",
@@ -44,6 +47,9 @@ var _ = Register(Word{
 			}
 		}
 		for _, kv := range a.Others() {
+			if near := meant(string(kv[0].(starlark.String))); near != "" {
+				return nil, fmt.Errorf("%s= is no contribution known; the nearest is %s=", string(kv[0].(starlark.String)), near)
+			}
 			b.budget.Contributions = append(b.budget.Contributions, lineOf(string(kv[0].(starlark.String)), kv[1]))
 		}
 		if a.Has("floor") {
@@ -60,3 +66,17 @@ var _ = Register(Word{
 		return b, nil
 	},
 })
+
+// meant returns the parameter that a name of one's own is most likely a misspelling of, "" for none: a misspelt
+// repeatability would count as one error of all readings. A second contribution of a kind may be called reference_2.
+func meant(name string) string {
+	names := []string{"floor", "floor_uncertainty"}
+	for _, p := range budgetLines {
+		names = append(names, p.Name)
+	}
+	near := nearest.To(name, names)
+	if near == "" || strings.HasPrefix(name, near) {
+		return ""
+	}
+	return near
+}

@@ -27,7 +27,7 @@ var _ = Register(Word{
 		{Name: "averaged", Kind: wholeKind, Mode: Keyword, Optional: true, Doc: "with repeats=, of how many readings each value of the file is the mean; as many as the repeats when left out, 1 for single readings"},
 	},
 	Returns: "a contribution for budget()",
-	Errors:  "both a value and repeats are given, or neither; Student's distribution without degrees of freedom",
+	Errors:  "both a value and repeats are given, or neither; repeats that do not differ; Student's distribution without degrees of freedom",
 	Example: "contribution(0.05*dB, distribution=\"rectangular\", shared=\"run\")",
 	Source:  "JCGM 100:2008, 4.2, 4.3 and G.4",
 	Detail:  "The standard uncertainty of repeats is their standard deviation over the square root of how many readings are averaged.",
@@ -94,6 +94,9 @@ func repeated(a Args, line *uncertainty.Contribution) error {
 	e, err := uncertainty.TypeA(values, averaged)
 	if err != nil {
 		return fmt.Errorf("repeats: %w", err)
+	}
+	if e.Standard == 0 {
+		return errors.New("the repeats are all alike: their scatter is below the resolution, which is a contribution of its own, as in resolution=0.005*dB")
 	}
 	line.Value = quantity.Quantity{Value: significant(e.Standard, 3), Unit: first.Unit}
 	line.Distribution, line.DOF = uncertainty.Student, e.DOF

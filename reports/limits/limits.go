@@ -50,6 +50,8 @@ func (l Limit) Check() error {
 		return fmt.Errorf("limit on %q: expected one of %v", l.Quantity, Quantities)
 	case math.IsNaN(l.Value) || math.IsInf(l.Value, 0):
 		return fmt.Errorf("limit on %s: %g dB is not a limit", l.Quantity, l.Value)
+	case l.Value <= 0:
+		return fmt.Errorf("limit on %s: %g dB; losses are positive in dB, so a limit above 0 dB was expected", l.Quantity, l.Value)
 	case !(l.Low > 0) || !(l.High >= l.Low):
 		return fmt.Errorf("limit on %s: the band runs from %g m to %g m; expected two wavelengths in rising order", l.Quantity, float64(l.Low), float64(l.High))
 	case !(l.TemperatureLow > 0) || !(l.TemperatureHigh >= l.TemperatureLow):

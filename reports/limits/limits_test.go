@@ -99,6 +99,7 @@ func TestCheck(t *testing.T) {
 	for name, change := range map[string]func(*limits.Limit){
 		"expected one of":          func(l *limits.Limit) { l.Quantity = "gain" },
 		"is not a limit":           func(l *limits.Limit) { l.Value = math.NaN() },
+		"above 0 dB was expected":  func(l *limits.Limit) { l.Value = -30 },
 		"wavelengths in rising":    func(l *limits.Limit) { l.Low, l.High = l.High, l.Low },
 		"temperatures run":         func(l *limits.Limit) { l.TemperatureHigh = 1 },
 		"guard factor is -1":       func(l *limits.Limit) { l.Rule = &limits.Rule{Guard: -1} },

@@ -134,8 +134,8 @@ func (b Budget) Check() error {
 			return fmt.Errorf("contribution %q is %s, a point on a scale: a difference was expected, as in 0.5*kelvin", c.Name, c.Value)
 		case !(c.Value.Value >= 0) || math.IsInf(c.Value.Value, 0):
 			return fmt.Errorf("contribution %q is %s: it must be finite and not negative", c.Name, c.Value)
-		case c.DOF < 0 || math.IsNaN(c.DOF):
-			return fmt.Errorf("contribution %q has %g degrees of freedom", c.Name, c.DOF)
+		case c.DOF < 0 || c.DOF > 0 && c.DOF < 1 || math.IsNaN(c.DOF):
+			return fmt.Errorf("contribution %q has %g degrees of freedom: 1 or more were expected", c.Name, c.DOF)
 		case c.Distribution == Student && !(Input{Estimate: Estimate{DOF: c.DOF}}).poor():
 			return fmt.Errorf("contribution %q has Student's distribution: its degrees of freedom were expected, one less than the number of readings", c.Name)
 		}

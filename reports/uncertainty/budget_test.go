@@ -70,6 +70,7 @@ func TestCheck(t *testing.T) {
 		{"distribution", uncertainty.Budget{Contributions: []uncertainty.Contribution{{Name: "t", Value: quantity.Of(1, "dB"), Distribution: "flat"}}}, "expected normal, rectangular"},
 		{"divisor", uncertainty.Budget{Contributions: []uncertainty.Contribution{{Name: "t", Value: quantity.Of(1, "dB"), Divisor: -1}}}, "must be positive"},
 		{"freedom", uncertainty.Budget{Contributions: []uncertainty.Contribution{{Name: "t", Value: quantity.Of(1, "dB"), DOF: -1}}}, "degrees of freedom"},
+		{"half a degree", uncertainty.Budget{Contributions: []uncertainty.Contribution{{Name: "t", Value: quantity.Of(1, "dB"), DOF: 0.5}}}, "0.5 degrees of freedom: 1 or more"},
 		{"floor", uncertainty.Budget{Floor: floor(quantity.Of(62, "dBm"), quantity.Quantity{})}, "a loss in dB"},
 		{"floor's uncertainty", uncertainty.Budget{Floor: floor(quantity.Of(62, "dB"), quantity.Of(1, "nm"))}, "a level in dB"},
 	} {

@@ -59,8 +59,13 @@ func WelchSatterthwaite(u, dof []float64) float64 {
 // is the mean of: n for the mean of these, 1 when what is reported is a single reading of the same kind.
 func TypeA(observations []float64, averaged int) (Estimate, error) {
 	n := len(observations)
-	if n < 2 || averaged < 1 {
-		return Estimate{}, fmt.Errorf("%d observations, %d averaged: at least 2 are needed for their spread, and 1", n, averaged)
+	switch {
+	case n == 1:
+		return Estimate{}, fmt.Errorf("one observation: at least 2 are needed for their spread")
+	case n < 2:
+		return Estimate{}, fmt.Errorf("no observations: at least 2 are needed for their spread")
+	case averaged < 1:
+		return Estimate{}, fmt.Errorf("a mean of %d observations: expected 1 or more", averaged)
 	}
 	mean, s := stat.MeanStdDev(observations, nil)
 	if !finiteNumber(s) {
