@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"wedgework/kernel/session"
+	"wedgework/reports/document"
 	"wedgework/reports/notebook"
 	"wedgework/reports/publish"
 	"wedgework/reports/reason"
@@ -65,7 +66,7 @@ func (a *app) check(path string) error {
 	if len(wrong) > 0 {
 		return errors.Join(wrong...)
 	}
-	fmt.Fprintf(a.out, "%s: valid, %s, %d of them code\n", name, count(len(nb.Cells), "cell"), code)
+	fmt.Fprintf(a.out, "%s: valid, %s, %d of them code\n", name, document.Count(len(nb.Cells), "cell"), code)
 	for _, n := range names {
 		fmt.Fprintln(a.out, n)
 	}

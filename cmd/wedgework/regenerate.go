@@ -98,7 +98,7 @@ func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options)
 
 // identity hashes the program and the constants in it.
 func identity(self string) (regenerate.Identity, error) {
-	sum, err := regenerate.HashFile(self)
+	sum, err := fileset.Hash(self)
 	if err != nil {
 		return regenerate.Identity{}, fmt.Errorf("the program cannot read itself: %w", err)
 	}
@@ -178,17 +178,10 @@ func (a *app) summarize(outcomes []regenerate.Outcome) {
 		}
 	}
 	fmt.Fprintf(a.out, "%s: %d made, %d fresh, %d failed; %d with a verdict that does not pass\n",
-		count(len(outcomes), "report"), made, fresh, len(failed), failing)
+		document.Count(len(outcomes), "report"), made, fresh, len(failed), failing)
 	if len(failed) > 0 {
 		a.say("not made:\n%s", strings.Join(failed, "\n"))
 	}
-}
-
-func count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }
 
 // workerCommand is how regenerate starts this program again, to make reports for it. It is not for people.

@@ -8,6 +8,7 @@ import (
 	"go.starlark.net/starlark"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/document"
 	"wedgework/reports/nearest"
 )
 
@@ -89,13 +90,8 @@ func (a *Args) tooMany(places []Param, args starlark.Tuple) error {
 	return fmt.Errorf("%s, got %d%s", takes, len(args), hint)
 }
 
-// count writes a number of things: "1 argument", "3 arguments".
-func count(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return fmt.Sprintf("%d %ss", n, thing)
-}
+// count words a number of things.
+var count = document.Count
 
 func (a *Args) named(kwargs []starlark.Tuple) error {
 	for _, kv := range kwargs {

@@ -53,7 +53,7 @@ var measuredMethods = newMethods("measured",
 			return nil, err
 		}
 		if t.Repeat == nil {
-			return nil, fmt.Errorf("%s has no repeated readings", t.File.Name)
+			return nil, noRepeats(t)
 		}
 		var rows []int
 		for i, k := range t.Repeat {
@@ -89,17 +89,13 @@ var measuredMethods = newMethods("measured",
 		Example: `measured("sweep", default="repeats.csv").spread("isolation").mean()`,
 		Source:  "JCGM 100, 4.2",
 	}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {
-		t, err := m.one()
-		if err != nil {
-			return nil, err
-		}
-		name, unit, err := figureNamed(t, a)
+		t, name, unit, err := m.repeated(a)
 		if err != nil {
 			return nil, err
 		}
 		averaged := t.Averaged()
 		if averaged.Spread[name] == nil {
-			return nil, fmt.Errorf("%s has no repeated readings", t.File.Name)
+			return nil, noRepeats(t)
 		}
 		return seriesOf(averaged, "spread of "+name, name, averaged.Spread[name], unit)
 	}},
@@ -111,16 +107,12 @@ var measuredMethods = newMethods("measured",
 		Errors:  "the file has no such figure, or no repeated readings",
 		Example: `measured("sweep", default="repeats.csv").drift("isolation")`,
 	}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {
-		t, err := m.one()
-		if err != nil {
-			return nil, err
-		}
-		name, unit, err := figureNamed(t, a)
+		t, name, unit, err := m.repeated(a)
 		if err != nil {
 			return nil, err
 		}
 		if t.Repeat == nil {
-			return nil, fmt.Errorf("%s has no repeated readings", t.File.Name)
+			return nil, noRepeats(t)
 		}
 		var all starlark.Tuple
 		runs := t.Runs()
@@ -164,6 +156,18 @@ var measuredMethods = newMethods("measured",
 	}},
 	repeatability,
 )
+
+// repeated returns the table and the figure of it that repeated readings are asked for of.
+func (m *Measured) repeated(a Args) (t *measured.Table, column string, unit quantity.Unit, err error) {
+	if t, err = m.one(); err == nil {
+		column, unit, err = figureNamed(t, a)
+	}
+	return t, column, unit, err
+}
+
+func noRepeats(t *measured.Table) error {
+	return fmt.Errorf("%s has no repeated readings", t.File.Name)
+}
 
 // runAt finds the run nearest to a temperature.
 func runAt(t *measured.Table, want quantity.Temperature, said starlark.Value) (measured.Run, error) {

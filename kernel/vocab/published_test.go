@@ -1,30 +1,12 @@
 package vocab
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
-	"os"
-	"strconv"
 	"testing"
-)
 
-// published reads a file of testdata/published, without its head.
-func published(t *testing.T, name string) [][]string {
-	t.Helper()
-	f, err := os.Open("../../testdata/published/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil || len(rows) < 2 {
-		t.Fatalf("%s: %d rows, %v", name, len(rows), err)
-	}
-	return rows[1:]
-}
+	"wedgework/optics/published"
+)
 
 // evaluated runs a cell and returns its value as a plain number; a quantity in the unit the cell names.
 func evaluated(t *testing.T, src string) float64 {
@@ -36,26 +18,17 @@ func evaluated(t *testing.T, src string) float64 {
 	return x
 }
 
-func parsed(t *testing.T, s string) float64 {
-	t.Helper()
-	x, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return x
-}
-
 // TestPublishedIndices: what a cell gets from crystal(), glass() and paramagnet() meets testdata/published/indices.csv.
 func TestPublishedIndices(t *testing.T) {
 	methods := map[string]string{"o": "no", "e": "ne", "iso": "n"}
 	words := map[string]string{"fused silica": "glass", "TGG": "paramagnet"}
-	for _, row := range published(t, "indices.csv") {
+	for _, row := range published.Rows(t, "indices.csv") {
 		word := words[row[0]]
 		if word == "" {
 			word = "crystal"
 		}
 		src := fmt.Sprintf("%s(%q).%s(%s*um, 20*degC)", word, row[0], methods[row[1]], row[2])
-		if got, want, tolerance := evaluated(t, src), parsed(t, row[3]), parsed(t, row[4]); math.Abs(got-want) > tolerance {
+		if got, want, tolerance := evaluated(t, src), published.Number(t, row[3]), published.Number(t, row[4]); math.Abs(got-want) > tolerance {
 			t.Errorf("%s: got %.5f, want %.5f within %g (%s)", src, got, want, tolerance, row[6])
 		}
 	}
@@ -65,7 +38,7 @@ func TestPublishedIndices(t *testing.T) {
 // testdata/published/walkoff.csv; where the file states the indices, of a crystal made from them.
 func TestPublishedConsequences(t *testing.T) {
 	const lone = "s = stack(plate(c, thickness=1*mm, axis=0*deg), beam=collimator(waist=200*um, working_distance=10*mm), align_at=l, align_temperature=20*degC)\n"
-	for _, row := range published(t, "walkoff.csv") {
+	for _, row := range published.Rows(t, "walkoff.csv") {
 		src := fmt.Sprintf("c = crystal(%q)\n", row[1])
 		if row[4] != "" {
 			src = fmt.Sprintf("c = crystal(\"as stated\", no=%s, ne=%s, at=%s*um)\n", row[4], row[5], row[2])
@@ -89,7 +62,7 @@ func TestPublishedConsequences(t *testing.T) {
 		default:
 			t.Fatalf("unknown quantity %q", row[0])
 		}
-		if got, want, tolerance := evaluated(t, src), parsed(t, row[6]), parsed(t, row[8]); math.Abs(got-want) > tolerance {
+		if got, want, tolerance := evaluated(t, src), published.Number(t, row[6]), published.Number(t, row[8]); math.Abs(got-want) > tolerance {
 			t.Errorf("%s of %s at %s um: got %.5f %s, want %.5f within %g (%s)", row[0], row[1], row[2], got, row[7], want, tolerance, row[9])
 		}
 	}
@@ -98,7 +71,7 @@ func TestPublishedConsequences(t *testing.T) {
 // TestPublishedFaraday: what cells get from paramagnet() and garnet() meets the rows of testdata/published/faraday.csv
 // that speak of built-in materials; optics/material tests the others.
 func TestPublishedFaraday(t *testing.T) {
-	for _, row := range published(t, "faraday.csv") {
+	for _, row := range published.Rows(t, "faraday.csv") {
 		var src string
 		switch name := row[1]; {
 		case row[0] == "verdet":
@@ -122,12 +95,12 @@ func TestPublishedFaraday(t *testing.T) {
 		default:
 			t.Fatalf("unknown quantity %q", row[0])
 		}
-		got, want, met := evaluated(t, src), parsed(t, row[4]), false
+		got, want, met := evaluated(t, src), published.Number(t, row[4]), false
 		switch row[7] {
 		case "rel":
-			met = math.Abs(got-want) <= parsed(t, row[6])*math.Abs(want)
+			met = math.Abs(got-want) <= published.Number(t, row[6])*math.Abs(want)
 		case "abs":
-			met = math.Abs(got-want) <= parsed(t, row[6])
+			met = math.Abs(got-want) <= published.Number(t, row[6])
 		case "upper bound":
 			met = got <= want*(1+1e-12)
 		case "lower bound":
@@ -143,7 +116,7 @@ func TestPublishedFaraday(t *testing.T) {
 func TestPublishedMagnets(t *testing.T) {
 	// Of the coefficient, what a magnet keeps of its field from 20 to 70 degC.
 	const of = "m = magnet(inner=1.5*mm, outer=3*mm, length=4*mm, material=%q)\n"
-	for _, row := range published(t, "magnets.csv") {
+	for _, row := range published.Rows(t, "magnets.csv") {
 		var src string
 		switch row[0] {
 		case "ring":
@@ -157,7 +130,7 @@ func TestPublishedMagnets(t *testing.T) {
 		default:
 			t.Fatalf("unknown kind %q", row[0])
 		}
-		got, want, tolerance := evaluated(t, src), parsed(t, row[3]), parsed(t, row[5])
+		got, want, tolerance := evaluated(t, src), published.Number(t, row[3]), published.Number(t, row[5])
 		if row[6] == "rel" {
 			tolerance *= math.Abs(want)
 		}

@@ -1,12 +1,10 @@
 package magnet
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"strconv"
 	"testing"
 
+	values "wedgework/optics/published"
 	"wedgework/optics/quantity"
 )
 
@@ -17,8 +15,8 @@ const room = Reference
 var published = Ring{Inner: 1.5e-3, Outer: 3e-3, Length: 4e-3, Remanence: 1.2, Coefficient: -0.001, Temperature: Reference}
 
 func TestPublishedMagnets(t *testing.T) {
-	for _, row := range readRows(t, "../../testdata/published/magnets.csv") {
-		want, tolerance := number(t, row[3]), number(t, row[5])
+	for _, row := range values.Rows(t, "magnets.csv") {
+		want, tolerance := values.Number(t, row[3]), values.Number(t, row[5])
 		if row[6] == "rel" {
 			tolerance *= math.Abs(want)
 		}
@@ -26,7 +24,7 @@ func TestPublishedMagnets(t *testing.T) {
 		var err error
 		switch row[0] {
 		case "ring":
-			got, err = published.OnAxis(quantity.Length(number(t, row[2]))*quantity.Millimetre, room)
+			got, err = published.OnAxis(quantity.Length(values.Number(t, row[2]))*quantity.Millimetre, room)
 		case "example":
 			got, err = Coefficient(1.382, 1.169, quantity.Celsius(20), quantity.Celsius(150))
 			got *= 100
@@ -46,32 +44,4 @@ func TestPublishedMagnets(t *testing.T) {
 			t.Errorf("%s of %s at z = %q mm: got %.7f %s, want %.7f within %g (%s)", row[0], row[1], row[2], got, row[4], want, tolerance, row[7])
 		}
 	}
-}
-
-func readRows(t *testing.T, name string) [][]string {
-	t.Helper()
-	f, err := os.Open(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(rows) < 2 {
-		t.Fatalf("%s has no rows", name)
-	}
-	return rows[1:]
-}
-
-func number(t *testing.T, s string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
 }

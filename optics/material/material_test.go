@@ -1,22 +1,20 @@
 package material
 
 import (
-	"encoding/csv"
 	"errors"
 	"math"
-	"os"
-	"strconv"
 	"strings"
 	"testing"
 
+	"wedgework/optics/published"
 	"wedgework/optics/quantity"
 )
 
 // TestIndicesAgainstPublishedTables reads testdata/published/indices.csv, where each row names its source.
 func TestIndicesAgainstPublishedTables(t *testing.T) {
 	seen := map[string]int{}
-	for _, row := range readRows(t, "indices.csv") {
-		um, want, tolerance := number(t, row[2]), number(t, row[3]), number(t, row[4])
+	for _, row := range published.Rows(t, "indices.csv") {
+		um, want, tolerance := published.Number(t, row[2]), published.Number(t, row[3]), published.Number(t, row[4])
 		got, err := indexOf(t, row[0], row[1], um)
 		if err != nil {
 			t.Fatal(err)
@@ -71,35 +69,6 @@ func isotropic(t *testing.T, name string) *Glass {
 		t.Fatal(err)
 	}
 	return &p.Glass
-}
-
-// readRows reads a file of testdata/published without its head.
-func readRows(t *testing.T, name string) [][]string {
-	t.Helper()
-	f, err := os.Open("../../testdata/published/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(rows) < 2 {
-		t.Fatalf("%s has no rows", name)
-	}
-	return rows[1:]
-}
-
-func number(t *testing.T, s string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
 }
 
 // The analytic slope behind the group index against a five-point difference of the index itself.

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"wedgework/optics/published"
 	"wedgework/optics/quantity"
 )
 
@@ -12,8 +13,8 @@ import (
 // for them, and differ from ours by what is recorded.
 func TestOtherFits(t *testing.T) {
 	seen := map[string]bool{}
-	for _, row := range readRows(t, "fits.csv") {
-		name, ray, fit, um := row[0], row[1], row[2], number(t, row[3])
+	for _, row := range published.Rows(t, "fits.csv") {
+		name, ray, fit, um := row[0], row[1], row[2], published.Number(t, row[3])
 		others := othersOf(t, name)
 		l := quantity.Length(um) * quantity.Micrometre
 		found := false
@@ -33,7 +34,7 @@ func TestOtherFits(t *testing.T) {
 				}
 				got += ours
 			}
-			if want, tolerance := number(t, row[5]), number(t, row[6]); math.Abs(got-want) > tolerance {
+			if want, tolerance := published.Number(t, row[5]), published.Number(t, row[6]); math.Abs(got-want) > tolerance {
 				t.Errorf("%s %s, %s at %g um: %s %.6f, want %.6f within %g (%s)", name, ray, fit, um, row[4], got, want, tolerance, row[7])
 			}
 		}
@@ -61,25 +62,25 @@ func othersOf(t *testing.T, name string) func(quantity.Length) []Difference {
 
 // TestWhatFollowsFromIndices reads testdata/published/walkoff.csv.
 func TestWhatFollowsFromIndices(t *testing.T) {
-	for _, row := range readRows(t, "walkoff.csv") {
+	for _, row := range published.Rows(t, "walkoff.csv") {
 		c, err := Named(row[1])
 		if err != nil {
 			t.Fatal(err)
 		}
-		l := quantity.Length(number(t, row[2])) * quantity.Micrometre
+		l := quantity.Length(published.Number(t, row[2])) * quantity.Micrometre
 		n, err := c.At(l, quantity.Celsius(20))
 		if err != nil && row[4] == "" {
 			t.Fatal(err)
 		}
 		if row[4] != "" {
-			n = Indices{O: number(t, row[4]), E: number(t, row[5])}
+			n = Indices{O: published.Number(t, row[4]), E: published.Number(t, row[5])}
 		}
 		var got float64
 		switch row[0] {
 		case "walk-off":
 			theta := quantity.Angle(math.Atan(n.E / n.O))
 			if row[3] != "max" {
-				theta = quantity.Angle(number(t, row[3])) * quantity.Degree
+				theta = quantity.Angle(published.Number(t, row[3])) * quantity.Degree
 			}
 			got = float64(n.WalkOff(theta) / quantity.Degree)
 		case "birefringence":
@@ -93,7 +94,7 @@ func TestWhatFollowsFromIndices(t *testing.T) {
 		default:
 			t.Fatalf("unknown quantity %q", row[0])
 		}
-		if want, tolerance := number(t, row[6]), number(t, row[8]); math.Abs(got-want) > tolerance {
+		if want, tolerance := published.Number(t, row[6]), published.Number(t, row[8]); math.Abs(got-want) > tolerance {
 			t.Errorf("%s of %s at %s um, %s deg: got %.5f %s, want %.5f within %g (%s)", row[0], row[1], row[2], row[3], got, row[7], want, tolerance, row[9])
 		}
 	}
@@ -108,15 +109,15 @@ const (
 
 // TestFaraday reads testdata/published/faraday.csv.
 func TestFaraday(t *testing.T) {
-	for _, row := range readRows(t, "faraday.csv") {
-		want := number(t, row[4])
+	for _, row := range published.Rows(t, "faraday.csv") {
+		want := published.Number(t, row[4])
 		got := faraday(t, row, want)
 		met := false
 		switch row[7] {
 		case "rel":
-			met = math.Abs(got-want) <= number(t, row[6])*math.Abs(want)
+			met = math.Abs(got-want) <= published.Number(t, row[6])*math.Abs(want)
 		case "abs":
-			met = math.Abs(got-want) <= number(t, row[6])
+			met = math.Abs(got-want) <= published.Number(t, row[6])
 		case "upper bound":
 			met = got <= want*(1+1e-12)
 		case "lower bound":
@@ -142,7 +143,7 @@ func faraday(t *testing.T, row []string, want float64) float64 {
 	}
 	var l quantity.Length
 	if row[2] != "" {
-		l = quantity.Length(number(t, row[2])) * quantity.Nanometre
+		l = quantity.Length(published.Number(t, row[2])) * quantity.Nanometre
 	}
 	switch {
 	case row[0] == "verdet-unit":
@@ -161,13 +162,13 @@ func faraday(t *testing.T, row []string, want float64) float64 {
 		room := p.Law().Temperature
 		switch row[0] {
 		case "verdet":
-			v := fail(p.Verdet(l, quantity.Celsius(number(t, row[3]))))
+			v := fail(p.Verdet(l, quantity.Celsius(published.Number(t, row[3]))))
 			if v >= 0 {
 				t.Errorf("TGG is a terbium paramagnet: got a Verdet constant of %g rad/(T m), want it negative", v)
 			}
 			return -v
 		case "verdet-ratio":
-			return fail(p.Verdet(l, quantity.Celsius(number(t, row[3])))) / fail(p.Verdet(l, room))
+			return fail(p.Verdet(l, quantity.Celsius(published.Number(t, row[3])))) / fail(p.Verdet(l, room))
 		case "verdet-ratio-633":
 			return fail(p.Verdet(l, room)) / fail(p.Verdet(632.8e-9, room))
 		case "resonance":
@@ -182,7 +183,7 @@ func faraday(t *testing.T, row []string, want float64) float64 {
 		}
 		switch row[0] {
 		case "rotation":
-			return g.Turn(quantity.Angle(g.Rotation), g.At, l, g.Temperature, quantity.Celsius(number(t, row[3]))) / deg / 100
+			return g.Turn(quantity.Angle(g.Rotation), g.At, l, g.Temperature, quantity.Celsius(published.Number(t, row[3]))) / deg / 100
 		case "per-kelvin":
 			return math.Abs(g.PerKelvin) / deg
 		case "per-nm":
@@ -247,7 +248,7 @@ func measuredFilm(t *testing.T, row []string, want float64) float64 {
 	case "input-per-nm":
 		s.PerMetre = -want / 100 * 45 * deg * 1e9
 	case "input-merit":
-		s.At = quantity.Length(number(t, row[2])) * quantity.Nanometre
+		s.At = quantity.Length(published.Number(t, row[2])) * quantity.Nanometre
 		s.FigureOfMerit = want * deg
 	case "input-saturation":
 		s.Saturation = want * 1e-3

@@ -132,7 +132,8 @@ func (e entry) reached(folder string) bool {
 	if e.SHA256 == "" {
 		return !exists(path)
 	}
-	return !exists(fresh(path)) && hashOf(path) == e.SHA256
+	sum, err := Hash(path)
+	return err == nil && sum == e.SHA256 && !exists(fresh(path))
 }
 
 // putBack gives a file its former content again, or none when it had none.
@@ -149,18 +150,18 @@ func (e entry) putBack(folder string) error {
 	return removeAny(path)
 }
 
-// hashOf returns the hash of a file's content, "" when it cannot be read.
-func hashOf(path string) string {
+// Hash returns the SHA-256 of a file's content, in hexadecimal.
+func Hash(path string) (string, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return ""
+		return "", err
 	}
 	defer f.Close()
 	h := sha256.New()
 	if _, err := io.Copy(h, f); err != nil {
-		return ""
+		return "", fmt.Errorf("%s: %w", path, err)
 	}
-	return hex.EncodeToString(h.Sum(nil))
+	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
 func exists(path string) bool {

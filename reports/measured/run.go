@@ -51,23 +51,20 @@ func (t *Table) Runs() []Run {
 
 // parted cuts rows in order of temperature where a gap is wider than so many kelvin.
 func (t *Table) parted(rows []int, gap float64) [][]int {
-	var parts [][]int
-	from := 0
-	for i := range rows {
-		if i+1 == len(rows) || float64(t.Temperature[rows[i+1]]-t.Temperature[rows[i]]) > gap {
-			parts = append(parts, rows[from:i+1:i+1])
-			from = i + 1
-		}
-	}
-	return parts
+	return cutWhere(rows, func(_, before, next int) bool { return float64(t.Temperature[next]-t.Temperature[before]) > gap })
 }
 
 // stretches cuts rows in order of temperature into parts that span SameRun at most.
 func (t *Table) stretches(rows []int) [][]int {
+	return cutWhere(rows, func(first, _, next int) bool { return float64(t.Temperature[next]-t.Temperature[first]) > SameRun })
+}
+
+// cutWhere cuts rows before each one that is apart from the first of its part or from the one before.
+func cutWhere(rows []int, apart func(first, before, next int) bool) [][]int {
 	var parts [][]int
 	from := 0
 	for i := range rows {
-		if i+1 == len(rows) || float64(t.Temperature[rows[i+1]]-t.Temperature[rows[from]]) > SameRun {
+		if i+1 == len(rows) || apart(rows[from], rows[i], rows[i+1]) {
 			parts = append(parts, rows[from:i+1:i+1])
 			from = i + 1
 		}

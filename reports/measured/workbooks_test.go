@@ -183,10 +183,10 @@ func makeWorkbooks(t *testing.T) {
 	}
 	whole := all["plain.xlsx"]
 	all["cut-off.xlsx"] = whole[:len(whole)/2]
-	all["other-archive.xlsx"] = archive(t, map[string][]byte{"readings.txt": []byte("1550,40")})
-	all["broken-part.xlsx"] = archive(t, map[string][]byte{"xl/workbook.xml": []byte("<workbook")})
+	all["other-archive.xlsx"] = archive(t, zipped{"readings.txt", []byte("1550,40")})
+	all["broken-part.xlsx"] = archive(t, zipped{"xl/workbook.xml", []byte("<workbook")})
 	all["orphan-formula.xlsx"] = rewritten(t, whole, "xl/worksheets/sheet1.xml", `<c r="C3"><v>40.55</v></c>`, `<c r="C3"><f t="shared" si="7"/></c>`)
-	all["bomb.xlsx"] = archive(t, map[string][]byte{"xl/workbook.xml": []byte("<workbook/>"), "xl/worksheets/sheet1.xml": make([]byte, mostUnpacked+1)})
+	all["bomb.xlsx"] = archive(t, zipped{"xl/workbook.xml", []byte("<workbook/>")}, zipped{"xl/worksheets/sheet1.xml", make([]byte, mostUnpacked+1)})
 	for name, data := range all {
 		path := filepath.Join(corpus, name)
 		if _, err := os.Stat(path); err == nil {
@@ -205,10 +205,9 @@ func rewritten(t *testing.T, book []byte, name, from, to string) []byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var out bytes.Buffer
-	z := zip.NewWriter(&out)
-	for _, part := range in.File {
-		r, err := part.Open()
+	var parts []zipped
+	for _, f := range in.File {
+		r, err := f.Open()
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -216,38 +215,31 @@ func rewritten(t *testing.T, book []byte, name, from, to string) []byte {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if part.Name == name {
+		if f.Name == name {
 			if !bytes.Contains(data, []byte(from)) {
 				t.Fatalf("%s has no %s:\n%s", name, from, data)
 			}
 			data = bytes.Replace(data, []byte(from), []byte(to), 1)
 		}
-		w, err := z.Create(part.Name)
-		if err == nil {
-			_, err = w.Write(data)
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
+		parts = append(parts, zipped{f.Name, data})
 	}
-	if err := z.Close(); err != nil {
-		t.Fatal(err)
-	}
-	return out.Bytes()
+	return archive(t, parts...)
 }
 
-func archive(t *testing.T, parts map[string][]byte) []byte {
+// zipped is a file within an archive.
+type zipped struct {
+	name string
+	data []byte
+}
+
+func archive(t *testing.T, parts ...zipped) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	z := zip.NewWriter(&b)
-	for _, name := range []string{"xl/workbook.xml", "xl/worksheets/sheet1.xml", "readings.txt"} {
-		data, ok := parts[name]
-		if !ok {
-			continue
-		}
-		w, err := z.Create(name)
+	for _, p := range parts {
+		w, err := z.Create(p.name)
 		if err == nil {
-			_, err = w.Write(data)
+			_, err = w.Write(p.data)
 		}
 		if err != nil {
 			t.Fatal(err)

@@ -4,12 +4,11 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
-	"fmt"
-	"io"
 	"maps"
-	"os"
 	"path/filepath"
 	"slices"
+
+	"wedgework/reports/fileset"
 )
 
 // Identity says which program makes the reports: a report by another one is not fresh.
@@ -22,13 +21,13 @@ type Identity struct {
 func (id Identity) sources(j *Job) (Sources, error) {
 	s := Sources{Program: id.Program, Constants: id.Constants}
 	var err error
-	if s.Notebook, err = HashFile(j.Notebook); err != nil {
+	if s.Notebook, err = fileset.Hash(j.Notebook); err != nil {
 		return s, err
 	}
 	var data [][]string // input, name of the file, content: what a report tells of an input
 	for _, name := range slices.Sorted(maps.Keys(j.Data)) {
 		for _, f := range j.Data[name] {
-			h, err := HashFile(f)
+			h, err := fileset.Hash(f)
 			if err != nil {
 				return s, err
 			}
@@ -37,7 +36,7 @@ func (id Identity) sources(j *Job) (Sources, error) {
 	}
 	var fonts []string
 	for _, f := range j.Fonts {
-		h, err := HashFile(f)
+		h, err := fileset.Hash(f)
 		if err != nil {
 			return s, err
 		}
@@ -60,20 +59,6 @@ func hashOf(v any) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// HashFile returns the SHA-256 of a file, in hexadecimal.
-func HashFile(path string) (string, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return "", err
-	}
-	defer f.Close()
-	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
-		return "", fmt.Errorf("%s: %w", path, err)
-	}
-	return hex.EncodeToString(h.Sum(nil)), nil
-}
-
 // stale says why a report must be made, or nothing when it is fresh.
 func (l *ledger) stale(j *Job, now Sources) string {
 	m, known := l.of(filepath.Base(j.Output))
@@ -93,12 +78,12 @@ func (l *ledger) stale(j *Job, now Sources) string {
 		}
 	}
 	for _, r := range m.Read {
-		if h, err := HashFile(below(l.folder, r.Path)); err != nil || h != r.SHA256 {
+		if h, err := fileset.Hash(below(l.folder, r.Path)); err != nil || h != r.SHA256 {
 			return filepath.Base(r.Path) + ", which the notebook reads, changed"
 		}
 	}
 	for _, f := range m.Files {
-		if h, err := HashFile(below(l.folder, f.Path)); err != nil || h != f.SHA256 {
+		if h, err := fileset.Hash(below(l.folder, f.Path)); err != nil || h != f.SHA256 {
 			return f.Path + " is not the file that was written"
 		}
 	}

@@ -245,7 +245,7 @@ func (h *hand) enter(l *ledger, j Job, from Sources, made Made) error {
 		m.Read = append(m.Read, Hash{l.relative(read.Path), read.SHA256})
 	}
 	for _, path := range made.Written {
-		sum, err := HashFile(path)
+		sum, err := fileset.Hash(path)
 		if err != nil {
 			return err
 		}

@@ -15,6 +15,8 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+
+	"wedgework/reports/fileset"
 )
 
 // TestMain makes this program a worker when a test starts it as one.
@@ -61,7 +63,7 @@ func fakeReport(ctx context.Context, j Job) (Made, error) {
 		made.Status = SomeFail
 	}
 	if own := filepath.Join(filepath.Dir(j.Notebook), "own.csv"); strings.Contains(text, "read own") {
-		sum, err := HashFile(own)
+		sum, err := fileset.Hash(own)
 		if err != nil {
 			return Made{}, err
 		}
