@@ -2,9 +2,11 @@ package compose
 
 import (
 	"fmt"
+	"slices"
 
 	"wedgework/reports/document"
 	"wedgework/reports/record"
+	"wedgework/reports/verify"
 )
 
 // comparison shows the readings over the model, what is left between them, and the declared figures that the
@@ -13,7 +15,7 @@ func comparison(u unit) []document.Block {
 	r := u.found
 	var b []document.Block
 	if len(r.Points) > 0 {
-		b = append(b, isolationFigure(r), residualFigure(r))
+		b = append(b, isolationFigure(r), residuals(r))
 	}
 	if len(r.Losses) > 0 {
 		b = append(b, lossFigure(r))
@@ -22,6 +24,14 @@ func comparison(u unit) []document.Block {
 		b = append(b, figureTable(u))
 	}
 	return b
+}
+
+// residuals are a figure, or a sentence where no reading has a normalized error to draw.
+func residuals(r *verify.Result) document.Block {
+	if slices.ContainsFunc(r.Points, func(q verify.Point) bool { return !q.Censored }) {
+		return residualFigure(r)
+	}
+	return document.Plain("Every backward reading says \"at least\", so there is no normalized error to draw.")
 }
 
 func figureTable(u unit) document.Table {

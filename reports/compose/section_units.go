@@ -71,7 +71,7 @@ func inDetail(u unit) []document.Block {
 		b = append(b, figureTable(u))
 	}
 	if len(u.found.Points) > 0 {
-		b = append(b, residualFigure(u.found))
+		b = append(b, residuals(u.found))
 	}
 	b = append(b, explained(u, false)...)
 	for i := range b {
