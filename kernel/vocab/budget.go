@@ -48,7 +48,7 @@ func (b *Budget) blocks() []document.Block {
 		}
 		t.Rows = append(t.Rows, []string{
 			figureLabel(c.Name), c.Value.String(), string(shape), fmt.Sprintf("%.4g", divisor),
-			sensible(quantity.Quantity{Value: c.Value.Value / divisor, Unit: c.Value.Unit}), freedom, string(c.SharedBy()),
+			quantity.Quantity{Value: significant(c.Value.Value/divisor, 3), Unit: c.Value.Unit}.String(), freedom, string(c.SharedBy()),
 		})
 	}
 	if f := b.budget.Floor; f != nil {
