@@ -46,6 +46,7 @@ var _ = Register(Word{
 	Returns: "an element for stack()",
 	Errors:  "no shop could make the part",
 	Example: "plate(crystal(\"YVO4\"), thickness=0.5*mm, axis=45*deg)",
+	Source:  "waves in a uniaxial crystal: Born and Wolf, Principles of Optics, chapter 15",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		switch m := a.Get("material").(type) {
 		case *Crystal:

@@ -19,6 +19,7 @@ var _ = Register(Word{
 	},
 	Returns: "an element for stack()",
 	Example: "polarizer(axis=0*deg, extinction=40*dB, loss=0.1*dB)",
+	Source:  "Malus's law, with what leaks through as an extinction ratio",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		return newElement(element.Polarizer{
 			Name:       a.Text("name"),

@@ -30,6 +30,7 @@ var _ = Register(Word{
 	Returns: "a stack with .forward, .backward, .adjusted, .parameters, .elements, .beam and .cautions",
 	Errors:  "two elements have one name, the parts do not fit the working distance, or the forward light cannot be received",
 	Example: exampleStack + "s\nstack(w1, gap(0.5*mm), r, gap(0.5*mm), w2, beam=collimator(waist=200*um, working_distance=10*mm), linewidth=0.1*nm)",
+	Source:  "coupling of displaced and tilted Gaussian modes: Joyce and DeLoach, Applied Optics 23, 4187 (1984)",
 	Detail: "Unnamed elements are called wedge1, wedge2, rotator1, gap1, ... in order; \"wedge2.axis\" is then the path of a parameter. " +
 		"A linewidth weighs the beat of two arrivals with the degree of coherence exp(-(pi linewidth delay)^2/(4 ln 2)); the paths of the light that was not reflected count as one arrival. " +
 		"It does not average what changes more slowly over wavelength. A verification takes the ripple as that of a narrow source.",
