@@ -258,8 +258,8 @@ func decibels(y float64) float64 {
 	return -20 * math.Log10(y)
 }
 
-// joint holds all independent determined figures against the specified model at once. The model's
-// covariance takes the mean of each arm's two sides.
+// joint holds all independent determined figures against the specified model at once. The model's covariance is that of
+// the trials about the model as it is drawn, which near a null is not their mean.
 func (x *examiner) joint(all []*declared, specified *spread) Joint {
 	var use []*declared
 	for _, f := range all {
@@ -272,27 +272,18 @@ func (x *examiner) joint(all []*declared, specified *spread) Joint {
 		return Joint{}
 	}
 	v, d := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
-	arm := make([][]float64, n)
-	scale := make([]float64, n)
+	off := make([][]float64, n)
 	for i, f := range use {
-		centre := f.of(specified.centre) * f.shift
-		d.SetVec(i, f.of(x.value)-centre)
-		for _, a := range specified.arms {
-			arm[i] = append(arm[i], (f.of(a[0])-f.of(a[1]))/2/coverage)
+		centre := f.of(specified.centre)
+		d.SetVec(i, f.of(x.value)-centre*f.shift)
+		for _, values := range specified.trials {
+			off[i] = append(off[i], (f.of(values)-centre)*f.shift)
 		}
-		_, down, up := specified.sides(f.of)
-		scale[i] = max(down, up) / coverage
 	}
 	for i := range use {
 		for j := i; j < n; j++ {
 			c := x.own.Between(use[i].gradient, use[j].gradient)
-			if i == j {
-				// An extreme near a null moves one way on both sides, which a slope does not show.
-				c += scale[i] * scale[i]
-			} else {
-				c += product(arm[i], arm[j])
-			}
-			v.SetSym(i, j, c)
+			v.SetSym(i, j, c+product(off[i], off[j])/float64(max(len(specified.trials), 1)))
 		}
 	}
 	var chol mat.Cholesky

@@ -123,7 +123,7 @@ func (x *examiner) lossPoint(i, line int, s *spread) LossPoint {
 const curvePoints = 81
 
 // curves evaluates the models over each run's sweep.
-func (x *examiner) curves(ctx context.Context, r *Result, specified, diagnosed *fan) error {
+func (x *examiner) curves(ctx context.Context, r *Result, specified, diagnosed uncertain) error {
 	for run, info := range x.d.runs {
 		for _, backward := range []bool{true, false} {
 			c := Curve{Quantity: limits.InsertionLoss, Run: run, Temperature: info.Temperature}
@@ -156,10 +156,10 @@ func (x *examiner) curves(ctx context.Context, r *Result, specified, diagnosed *
 	return nil
 }
 
-// band evaluates a fan along a curve, in dB.
-func (p *plan) band(ctx context.Context, f *fan) (Band, error) {
+// band evaluates an uncertain model along a curve, in dB.
+func (p *plan) band(ctx context.Context, m uncertain) (Band, error) {
 	var b Band
-	s, err := p.spread(ctx, f)
+	s, err := m.spread(ctx, p)
 	if err != nil {
 		return b, err
 	}

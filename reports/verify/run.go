@@ -124,7 +124,7 @@ func (x *examiner) report(ctx context.Context, p *plan) (*Result, error) {
 	if d.scrambled {
 		r.Compared, r.LossCompared = "isolation_mean", "insertion_loss"
 	}
-	specified, err := tolerated(x.spec.Model, x.spec.Tolerances)
+	specified, err := scattered(ctx, x.spec.Model, x.spec.Tolerances, p)
 	if err != nil {
 		return nil, err
 	}
@@ -134,11 +134,11 @@ func (x *examiner) report(ctx context.Context, p *plan) (*Result, error) {
 			return nil, err
 		}
 	}
-	s, err := p.spread(ctx, specified)
+	s, err := specified.spread(ctx, p)
 	if err != nil {
 		return nil, fmt.Errorf("the model within its tolerances: %w", err)
 	}
-	g, err := p.spread(ctx, diagnosed)
+	g, err := diagnosed.spread(ctx, p)
 	if err != nil {
 		return nil, fmt.Errorf("the model as diagnosed: %w", err)
 	}

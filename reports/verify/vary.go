@@ -108,41 +108,30 @@ func adjusted(m Model, vs []*vary, x []float64) (Model, error) {
 	return m.Adjusted(values)
 }
 
-// tolerated returns the fan of the model over its declared tolerances, in the order of the model's
-// parameters.
-func tolerated(m Model, tolerances map[string]Tolerance) (*fan, error) {
-	f := &fan{centre: m}
-	for _, p := range m.Parameters() {
-		t, ok := tolerances[p.Path]
-		if !ok || t.Value.SI() == 0 {
-			continue
-		}
-		arm, err := arms(m, []Parameter{p}, []float64{coverage * t.Sigma()})
-		if err != nil {
-			return nil, fmt.Errorf("tolerance of %s: %w", p.Path, err)
-		}
-		f.arms = append(f.arms, arm)
+// moved returns where the parameter is, as fitted, when it departs from its nominal value by that much in SI units: a
+// level departs in dB.
+func (v *vary) moved(by float64) float64 {
+	x := v.at + by
+	if v.leak {
+		x = leakOf(v.nominal.SI() + by)
 	}
-	return f, nil
+	return min(max(x, v.lo), v.hi)
 }
 
 // arms moves the parameters by plus and minus the SI differences given.
 func arms(m Model, ps []Parameter, by []float64) (arm [2]Model, err error) {
-	for side, sign := range []float64{1, -1} {
-		values := map[string]quantity.Quantity{}
-		for k, p := range ps {
-			v, err := newVary(p)
-			if err != nil {
-				return arm, err
-			}
-			// In the parameter's own scale, within its bounds: a level moves in dB.
-			if v.leak {
-				values[p.Path] = quantity.FromSI(v.nominal.SI()+sign*by[k], p.Value.Unit)
-			} else {
-				values[p.Path] = v.quantity(v.at + sign*by[k])
-			}
+	vs := make([]*vary, len(ps))
+	for k, p := range ps {
+		if vs[k], err = newVary(p); err != nil {
+			return arm, err
 		}
-		if arm[side], err = m.Adjusted(values); err != nil {
+	}
+	for side, sign := range []float64{1, -1} {
+		at := make([]float64, len(vs))
+		for k, v := range vs {
+			at[k] = v.moved(sign * by[k])
+		}
+		if arm[side], err = adjusted(m, vs, at); err != nil {
 			return arm, err
 		}
 	}

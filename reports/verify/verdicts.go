@@ -158,7 +158,7 @@ func (x *examiner) notes(r *Result) []string {
 	notes := []string{
 		"Expanded uncertainties have a coverage probability of 95.45 % (k = 2 where every contribution is well known).",
 		"Readings are compared as leak amplitude 10^(-A/20); E_n is the difference over the root sum of squares of both expanded uncertainties (ISO 13528).",
-		"The model's uncertainty as specified moves each toleranced parameter by two standard deviations to either side and adds the effects in quadrature, each side of the curve for itself; parameters are taken as independent.",
+		fmt.Sprintf("The model's uncertainty as specified is that of %d trials over the declared tolerances (Latin hypercube, the same each time): of each reading and figure the interval that leaves out 2.28 %% of the trials on either side, widened to hold the model itself; parameters are taken as independent. As diagnosed it is that of the fit's covariance.", trials),
 		"The wavelength of the peak is that of a parabola in leak power through the readings within 25 nm of the least; the same parabola is laid through the model.",
 		"Least and greatest figures are extremes of the readings, raw or smoothed as each limit says; the bias that noise gives them is stated, allowed for against the model, where they are raw, and not corrected against the limits.",
 		"Wavelength and temperature uncertainties act through the slopes of the adopted model; an error shared by a run or by all readings enters the fit as one error.",

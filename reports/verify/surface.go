@@ -1,0 +1,248 @@
+package verify
+
+import (
+	"context"
+
+	"gonum.org/v1/gonum/mat"
+
+	"wedgework/optics/quantity"
+)
+
+// surface says by how much each trial differs from the model at the centre: a polynomial of second order in the
+// parameters as they are fitted (the leak is the square of a sum of angles, and linear in an extinction ratio's
+// fraction of light; G. E. P. Box and K. B. Wilson, Journal of the Royal Statistical Society B 13, 1, 1951), known at a few
+// wavelengths of each sweep and interpolated between them.
+type surface struct {
+	sweeps map[sweepKey]*lattice
+	off    *mat.Dense // trials x nodes of all lattices
+}
+
+type sweepKey struct {
+	direction Direction
+	run       int
+}
+
+// lattice holds the Chebyshev points of a sweep in wavelength and temperature. Where the temperature is steady there is one.
+type lattice struct {
+	low, high quantity.Length
+	cold, hot quantity.Temperature
+	ls, ts    int // intervals
+	first     int // node of the surface
+}
+
+const (
+	// nodeIntervals in wavelength: over 80 nm of a tuned stack the third already leaves 1e-6 of a difference.
+	nodeIntervals = 7
+	// driftIntervals and rampIntervals in temperature, for a run as steady as a chamber and for one that is not.
+	driftIntervals = 2
+	rampIntervals  = 4
+)
+
+func newLattice(g *group, first int) *lattice {
+	n := &lattice{low: g.ls[0], high: g.ls[0], cold: g.ts[0], hot: g.ts[0], first: first}
+	for i := range g.ls {
+		n.low, n.high = min(n.low, g.ls[i]), max(n.high, g.ls[i])
+		n.cold, n.hot = min(n.cold, g.ts[i]), max(n.hot, g.ts[i])
+	}
+	if n.high > n.low {
+		n.ls = nodeIntervals
+	}
+	switch d := float64(n.hot - n.cold); {
+	case d > drift:
+		n.ts = rampIntervals
+	case d > 0:
+		n.ts = driftIntervals
+	}
+	return n
+}
+
+func (n *lattice) size() int { return (n.ls + 1) * (n.ts + 1) }
+
+// nodes returns its points as observations to be made.
+func (n *lattice) nodes(g *group) []observation {
+	var all []observation
+	for _, y := range nodes(n.ts) {
+		for _, x := range nodes(n.ls) {
+			all = append(all, observation{backward: g.direction == Backward, run: g.run,
+				l: n.low + (n.high-n.low)*quantity.Length((1+x)/2), t: n.cold + (n.hot-n.cold)*quantity.Temperature((1+y)/2)})
+		}
+	}
+	return all
+}
+
+// weights returns with what weight each node counts at a wavelength and temperature.
+func (n *lattice) weights(l quantity.Length, t quantity.Temperature) []float64 {
+	x, y := 0.0, 0.0
+	if n.ls > 0 {
+		x = position(n.low, n.high, l)
+	}
+	if n.ts > 0 {
+		y = float64((2*t - n.hot - n.cold) / (n.hot - n.cold))
+	}
+	along, across := basis(n.ls, x), basis(n.ts, y)
+	all := make([]float64, 0, n.size())
+	for _, b := range across {
+		for _, a := range along {
+			all = append(all, a*b)
+		}
+	}
+	return all
+}
+
+// basis returns the values at x of the Lagrange polynomials of n+1 Chebyshev points, barycentric as in interpolate.
+func basis(n int, x float64) []float64 {
+	w := make([]float64, n+1)
+	at := nodes(n)
+	sum, sign := 0.0, 1.0
+	for k := range w {
+		if x == at[k] || n == 0 {
+			clear(w)
+			w[k] = 1
+			return w
+		}
+		w[k] = sign / (x - at[k])
+		sign = -sign
+		if k == 0 || k == n {
+			w[k] /= 2
+		}
+		sum += w[k]
+	}
+	for k := range w {
+		w[k] /= sum
+	}
+	return w
+}
+
+// between returns observations midway between the nodes of each sweep, and a node where there is only one.
+func (s *surface) between(p *plan) *plan {
+	var obs []observation
+	for _, g := range p.groups {
+		n := s.sweeps[sweepKey{g.direction, g.run}]
+		odd := *n
+		odd.ls, odd.ts = 2*n.ls, 2*n.ts
+		for k, o := range odd.nodes(g) {
+			if x, y := k%(odd.ls+1), k/(odd.ls+1); x%2 == min(n.ls, 1) && y%2 == min(n.ts, 1) {
+				obs = append(obs, o)
+			}
+		}
+	}
+	return p.d.plan(obs)
+}
+
+// newSurface evaluates a model with each parameter moved to either side, and each pair of them moved together.
+func (s *scatter) newSurface(ctx context.Context, m Model, by []Tolerance, p *plan) (*surface, error) {
+	out := &surface{sweeps: map[sweepKey]*lattice{}}
+	var obs []observation
+	for _, g := range p.groups {
+		n := newLattice(g, len(obs))
+		out.sweeps[sweepKey{g.direction, g.run}] = n
+		obs = append(obs, n.nodes(g)...)
+	}
+	points := p.d.plan(obs)
+	centre, err := points.predict(ctx, m)
+	if err != nil {
+		return nil, err
+	}
+
+	// Where the model is evaluated: parameter j at steps[j][0] and steps[j][1] from its centre, and pairs at their first.
+	type place struct{ j, k, side int }
+	var places []place
+	steps := make([][2]float64, len(s.vs))
+	for j, v := range s.vs {
+		reach := by[j].Limit()
+		steps[j] = [2]float64{v.moved(reach) - v.at, v.moved(-reach) - v.at}
+		if steps[j][0] == 0 { // at its bound
+			steps[j][0] = steps[j][1] / 2
+		}
+		if steps[j][1] == 0 {
+			steps[j][1] = steps[j][0] / 2
+		}
+		places = append(places, place{j, j, 0}, place{j, j, 1})
+	}
+	for j := range s.vs {
+		for k := range j {
+			places = append(places, place{j, k, 0})
+		}
+	}
+	off := make([][]float64, len(places))
+	err = each(len(places), func(n int) error {
+		at := make([]float64, len(s.vs))
+		for j, v := range s.vs {
+			at[j] = v.at
+		}
+		w := places[n]
+		at[w.j] += steps[w.j][w.side]
+		if w.k != w.j {
+			at[w.k] += steps[w.k][w.side]
+		}
+		values, err := s.at(ctx, points, m, at)
+		for i := range values {
+			values[i] -= centre[i]
+		}
+		off[n] = values
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+
+	// The terms of the polynomial, as rows, and what each trial's parameters make of them, as columns.
+	terms := mat.NewDense(len(places), len(obs), nil)
+	of := mat.NewDense(len(s.draws), len(places), nil)
+	for n, w := range places {
+		a, b := steps[w.j][0], steps[w.j][1]
+		if w.k != w.j {
+			b = steps[w.k][0]
+		}
+		for i := range obs {
+			first, second := off[2*w.j][i], off[2*w.j+1][i]
+			switch curve := (first/a - second/b) / (a - b); {
+			case w.k != w.j:
+				terms.Set(n, i, (off[n][i]-first-off[2*w.k][i])/(a*b))
+			case w.side == 0:
+				terms.Set(n, i, first/a-curve*a)
+			default:
+				terms.Set(n, i, curve)
+			}
+		}
+		for t, x := range s.draws {
+			x, y := x[w.j]-s.vs[w.j].at, x[w.k]-s.vs[w.k].at
+			if w.k == w.j && w.side == 0 {
+				y = 1
+			}
+			of.Set(t, n, x*y)
+		}
+	}
+	out.off = mat.NewDense(len(s.draws), len(obs), nil)
+	out.off.Mul(of, terms)
+	return out, nil
+}
+
+// trials returns the values of all trials at the observations of a plan over the same sweeps, whose centre is given. No leak
+// is below none.
+func (s *surface) trials(p *plan, centre []float64) [][]float64 {
+	rows, _ := s.off.Dims()
+	out := make([][]float64, rows)
+	for t := range out {
+		out[t] = make([]float64, len(p.obs))
+	}
+	for _, g := range p.groups {
+		n := s.sweeps[sweepKey{g.direction, g.run}]
+		w := mat.NewDense(n.size(), len(g.at), nil)
+		for k := range g.at {
+			w.SetCol(k, n.weights(g.ls[k], g.ts[k]))
+		}
+		var off mat.Dense
+		off.Mul(s.off.Slice(0, rows, n.first, n.first+n.size()), w)
+		for t := range out {
+			row := off.RawRowView(t)
+			for k, i := range g.at {
+				out[t][i] = centre[i] + row[k]
+				if g.direction == Backward {
+					out[t][i] = max(out[t][i], 0)
+				}
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,105 @@
+package verify
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"wedgework/optics/quantity"
+)
+
+// sweeps returns readings of a band at some temperatures, each swinging by so many kelvin while it is swept.
+func sweeps(points int, swings ...float64) Readings {
+	var r Readings
+	for k := range points {
+		for run, swing := range swings {
+			r.Rows = append(r.Rows, Reading{Wavelength: (1500 + 80*quantity.Length(k)/quantity.Length(points-1)) * quantity.Nanometre,
+				Temperature: quantity.Celsius(20*float64(run) + swing*math.Sin(float64(7*k))), Isolation: 30, InsertionLoss: 0.4,
+				PDL: math.NaN(), UIsolation: math.NaN(), ULoss: math.NaN()})
+		}
+	}
+	return r
+}
+
+// TestSurface holds the surface against the units themselves, all of the trials one by one, for tolerances of every
+// part of the scenario's single stage: in a steady chamber, one that swings, and one that is heated meanwhile. The ends of
+// the interval differ by a hundredth of it at most.
+func TestSurface(t *testing.T) {
+	ctx := context.Background()
+	tolerances := map[string]Tolerance{
+		"rotator1.angle":      {Uniform, quantity.Of(0.3, "deg")},
+		"rotator1.extinction": {Normal, quantity.Of(1.5, "dB")},
+		"wedge1.axis":         {Normal, quantity.Of(0.1, "deg")},
+		"wedge2.axis":         {Uniform, quantity.Of(0.2, "deg")},
+		"wedge1.apex":         {Uniform, quantity.Of(0.05, "deg")},
+		"beam.loss":           {Normal, quantity.Of(0.03, "dB")},
+	}
+	d := observe(sweeps(13, 0, 0.2, 5), nil)
+	p := d.plan(d.obs)
+	s, err := scattered(ctx, ForStack(SingleStage(t, 42, 0.0002)), tolerances, p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s.surface == nil {
+		t.Fatal("the surface was not kept")
+	}
+	laid, err := s.spread(ctx, p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.surface = nil
+	every, err := s.spread(ctx, p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	worst := 0.0
+	for i := range d.obs {
+		one := func(v []float64) float64 { return v[i] }
+		_, down, up := laid.sides(one)
+		_, wantDown, wantUp := every.sides(one)
+		worst = max(worst, math.Abs(down-wantDown)/(wantDown+wantUp), math.Abs(up-wantUp)/(wantDown+wantUp))
+	}
+	t.Logf("the surface is off by %.2g of the interval", worst)
+	if worst > 0.01 {
+		t.Errorf("the surface is off by %.3f of the interval", worst)
+	}
+}
+
+func BenchmarkSpecified(b *testing.B) {
+	ctx := context.Background()
+	tolerances := map[string]Tolerance{
+		"rotator1.angle":      {Uniform, quantity.Of(0.3, "deg")},
+		"rotator1.extinction": {Normal, quantity.Of(1.5, "dB")},
+		"wedge2.axis":         {Uniform, quantity.Of(0.2, "deg")},
+		"beam.loss":           {Normal, quantity.Of(0.03, "dB")},
+	}
+	d := observe(sweeps(161, 0, 0, 0), nil)
+	p := d.plan(d.obs)
+	m, err := anchored(ctx, ForStack(SingleStage(b, 42, 0.0002)), d.runs)
+	if err != nil {
+		b.Fatal(err)
+	}
+	var s *scatter
+	b.Run("surface", func(b *testing.B) {
+		for b.Loop() {
+			if s, err = scattered(ctx, m, tolerances, p); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	var out *spread
+	b.Run("trials", func(b *testing.B) {
+		for b.Loop() {
+			if out, err = s.spread(ctx, p); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("sides", func(b *testing.B) {
+		for b.Loop() {
+			for i := range d.obs {
+				out.sides(func(v []float64) float64 { return v[i] })
+			}
+		}
+	})
+}
