@@ -40,19 +40,25 @@ func (d *data) moved(obs []observation, b uncertainty.Budget, z pulls) []observa
 		return obs
 	}
 	out := append([]observation(nil), obs...)
+	by := make([]float64, len(d.runs))
 	for _, c := range b.Contributions {
+		dimension := c.Value.Dimension()
+		if dimension != quantity.OfLength && dimension != quantity.OfTemperature {
+			continue
+		}
 		standard, err := c.Standard()
 		if err != nil || c.SharedBy() == uncertainty.ByPoint {
 			continue // Check has seen the error
 		}
 		t := term{name: c.Name, shared: c.SharedBy(), value: c.Value}
+		for run := range by {
+			by[run] = z[t.pull(run)] * standard
+		}
 		for i := range out {
-			by := z[t.pull(out[i].run)] * standard
-			switch c.Value.Dimension() {
-			case quantity.OfLength:
-				out[i].l += quantity.Length(by)
-			case quantity.OfTemperature:
-				out[i].t += quantity.Temperature(by)
+			if dimension == quantity.OfLength {
+				out[i].l += quantity.Length(by[out[i].run])
+			} else {
+				out[i].t += quantity.Temperature(by[out[i].run])
 			}
 		}
 	}
