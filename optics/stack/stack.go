@@ -216,13 +216,23 @@ func (s *Stack) Adjusted(values map[string]quantity.Quantity) (*Stack, error) {
 	return c, nil
 }
 
+// has reports whether an element, or the beam, has a parameter: Parameter without a list of all.
+func (s *Stack) has(label, name string) bool {
+	named := func(p element.Parameter) bool { return p.Name == name }
+	if label == element.CollimatorName {
+		return slices.ContainsFunc(s.spec.Beam.Parameters(), named)
+	}
+	i := slices.IndexFunc(s.spec.Elements, func(e element.Element) bool { return e.Label() == label })
+	return i >= 0 && slices.ContainsFunc(s.spec.Elements[i].Parameters(), named)
+}
+
 func (s *Stack) changed(values map[string]quantity.Quantity) (Spec, error) {
 	spec := s.Spec()
 	for _, path := range slices.Sorted(maps.Keys(values)) {
-		if _, err := s.Parameter(path); err != nil {
-			return Spec{}, err
-		}
 		label, name, _ := strings.Cut(path, ".")
+		if !s.has(label, name) {
+			return Spec{}, s.unknown(path, s.Parameters())
+		}
 		var err error
 		if label == element.CollimatorName {
 			spec.Beam, err = spec.Beam.With(name, values[path])
