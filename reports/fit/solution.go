@@ -10,10 +10,12 @@ import (
 
 // solution takes the Jacobian where the fit ended and draws up what the data fix.
 func (w *worker) solution(ctx context.Context) (*Solution, error) {
-	if err := w.differentiate(ctx); err != nil {
-		return nil, err
+	if !w.current {
+		if err := w.differentiate(ctx); err != nil {
+			return nil, err
+		}
+		w.release()
 	}
-	w.release()
 	n := len(w.x)
 	s := &Solution{
 		Parameters:   append([]float64(nil), w.x...),

@@ -19,6 +19,9 @@ func Solve(ctx context.Context, p Problem) (*Solution, error) {
 	if err != nil && iterations < w.max {
 		return nil, err
 	}
+	if p.Unjudged {
+		return &Solution{Parameters: w.x, ChiSquared: w.chi, Residuals: w.r, Iterations: iterations}, err
+	}
 	s, serr := w.solution(ctx)
 	if serr != nil {
 		return nil, serr
@@ -37,6 +40,7 @@ type worker struct {
 	x, r    []float64
 	chi     float64
 	jac     [][]float64 // columns
+	current bool        // jac is that of x
 	scale   []float64   // greatest column norm so far
 	free    []int       // parameters not held at a bound in this step
 	plus    []float64   // residuals beside the point
@@ -137,6 +141,7 @@ func (w *worker) descend(ctx context.Context) (int, error) {
 			return it, err
 		}
 		w.release()
+		w.current = true
 		if len(w.free) == 0 || w.chi == 0 {
 			return it, nil
 		}
@@ -157,6 +162,7 @@ func (w *worker) descend(ctx context.Context) (int, error) {
 			if gain := (w.chi - chi) / predicted; gain > 0 {
 				done := w.chi-chi <= w.tol*w.chi && predicted <= w.tol*w.chi
 				copy(w.x, trial)
+				w.current = false
 				copy(w.r, r)
 				w.chi = chi
 				damping *= max(1.0/3, 1-math.Pow(2*gain-1, 3))

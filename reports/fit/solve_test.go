@@ -66,6 +66,50 @@ func TestGivenJacobian(t *testing.T) {
 	}
 }
 
+// TestJacobianOfTheEnd: the solution's Jacobian is that at its parameters, whether the last step of the fit led there or
+// was not taken any more, and at a bound too.
+func TestJacobianOfTheEnd(t *testing.T) {
+	// y = exp(p0 x) at six points: the slope by p0 depends on p0.
+	at := func(p float64, i int) float64 { return float64(i) * math.Exp(p*float64(i)) }
+	curve := func(_ context.Context, p, r []float64) error {
+		for i := range r {
+			r[i] = math.Exp(p[0]*float64(i)) - math.Exp(0.3*float64(i)) - 0.1*float64(i%2)
+		}
+		return nil
+	}
+	for _, c := range []struct {
+		name      string
+		upper     float64
+		tolerance float64
+	}{{"to the bottom", 9, 1e-14}, {"roughly", 9, 1e-3}, {"to a bound", 0.25, 1e-14}} {
+		p := fit.Problem{Residuals: curve, Count: 6, Start: []float64{0.1}, Lower: []float64{0}, Upper: []float64{c.upper}, Tolerance: c.tolerance}
+		p.Jacobian = func(_ context.Context, p, _ []float64, columns [][]float64) error {
+			for i := range columns[0] {
+				columns[0][i] = at(p[0], i)
+			}
+			return nil
+		}
+		s, err := fit.Solve(context.Background(), p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, got := range s.Jacobian[0] {
+			if want := at(s.Parameters[0], i); got != want {
+				t.Errorf("%s: point %d: the slope is %g, want %g", c.name, i, got, want)
+			}
+		}
+		p.Unjudged = true
+		u, err := fit.Solve(context.Background(), p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if u.Parameters[0] != s.Parameters[0] || u.ChiSquared != s.ChiSquared || u.Iterations != s.Iterations || u.Covariance != nil {
+			t.Errorf("%s: not judged, it is %v with chi-squared %g after %d, judged %v with %g after %d", c.name, u.Parameters, u.ChiSquared, u.Iterations,
+				s.Parameters, s.ChiSquared, s.Iterations)
+		}
+	}
+}
+
 func TestBound(t *testing.T) {
 	s, err := fit.Solve(context.Background(), fit.Problem{
 		Residuals: line, Count: 6, Start: []float64{2, 1},

@@ -219,7 +219,16 @@ func (f *fitter) chiSquared(ctx context.Context, m Model) (float64, error) {
 
 // solve fits the parameters from one start.
 func (f *fitter) solve(ctx context.Context, vs []*vary, start []float64, tolerance float64) (*fit.Solution, error) {
-	p := fit.Problem{Count: f.count(), Start: start, Tolerance: tolerance, MaxIterations: patience}
+	return f.descend(ctx, vs, fit.Problem{Start: start, Tolerance: tolerance})
+}
+
+// bottom is solve for where a well is deepest and how deep, roughly, and nothing else of the solution.
+func (f *fitter) bottom(ctx context.Context, vs []*vary, start []float64) (*fit.Solution, error) {
+	return f.descend(ctx, vs, fit.Problem{Start: start, Tolerance: roughly, Unjudged: true})
+}
+
+func (f *fitter) descend(ctx context.Context, vs []*vary, p fit.Problem) (*fit.Solution, error) {
+	p.Count, p.MaxIterations = f.count(), patience
 	for _, v := range vs {
 		p.Lower = append(p.Lower, v.lo)
 		p.Upper = append(p.Upper, v.hi)

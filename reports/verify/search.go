@@ -136,7 +136,7 @@ func search(ctx context.Context, thin, full *fitter, vs []*vary) (*fit.Solution,
 	found := make([]*fit.Solution, len(starts))
 	err = each(len(starts), func(i int) error {
 		// A well at the edge of the model's range has no bottom; the others stand.
-		found[i], _ = thin.solve(ctx, vs, starts[i].x, roughly)
+		found[i], _ = thin.bottom(ctx, vs, starts[i].x)
 		return ctx.Err()
 	})
 	if err != nil {

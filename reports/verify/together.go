@@ -30,7 +30,7 @@ func (x *examiner) together(ctx context.Context, at *explained) (*explained, pul
 	}
 	j := &jointFit{x: x, f: f, vs: at.vs, keys: keys, moving: moving, obs: f.plan.obs}
 	n := len(at.vs)
-	p := fit.Problem{Count: f.count() + len(keys), Residuals: j.residuals, Jacobian: j.jacobian, Tolerance: roughly, MaxIterations: patience,
+	p := fit.Problem{Count: f.count() + len(keys), Residuals: j.residuals, Jacobian: j.jacobian, Tolerance: roughly, MaxIterations: patience, Unjudged: true,
 		Start: slices.Clone(at.solution.Parameters)}
 	for _, v := range at.vs {
 		p.Lower, p.Upper = append(p.Lower, v.lo), append(p.Upper, v.hi)
@@ -44,7 +44,7 @@ func (x *examiner) together(ctx context.Context, at *explained) (*explained, pul
 		return nil, nil, fmt.Errorf("fitting %s: %w", at.Label, err)
 	}
 	y := *at
-	y.solution = &fit.Solution{Parameters: s.Parameters[:n], Sigma: s.Sigma[:n]}
+	y.solution = &fit.Solution{Parameters: s.Parameters[:n]}
 	if y.model, err = adjusted(x.spec.Model, at.vs, s.Parameters[:n]); err != nil {
 		return nil, nil, err
 	}
