@@ -126,6 +126,10 @@ func (f *fitter) starts(ctx context.Context, vs []*vary) ([]well, error) {
 
 // search fits the parameters: the wells on the thinned readings, then the deepest on all.
 func search(ctx context.Context, thin, full *fitter, vs []*vary) (*fit.Solution, error) {
+	finish := precisely
+	if thin == full { // it is a first look, and the fit to all readings starts from what it finds
+		finish = roughly
+	}
 	coarse := *thin
 	coarse.model = rough(thin.model)
 	thin = &coarse
@@ -152,5 +156,5 @@ func search(ctx context.Context, thin, full *fitter, vs []*vary) (*fit.Solution,
 	if best != nil {
 		start = best.Parameters
 	}
-	return full.solve(ctx, vs, start, precisely)
+	return full.solve(ctx, vs, start, finish)
 }
