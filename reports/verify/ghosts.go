@@ -15,6 +15,7 @@ import (
 type ghosts struct {
 	sweeps []ghostSweep
 	probe  probe
+	plain  bool // the sweeps without ghosts are carried by the coarsest grid of smooth, plainError of the least leak off it
 }
 
 // ghostSweep is the polynomial through the Chebyshev points of one sweep.
@@ -26,7 +27,10 @@ type ghostSweep struct {
 
 // ghostNodes is how many wavelengths carry the ghosts of a sweep: their power follows the film's rotation, a
 // few degrees over a sweep, and nothing faster.
-const ghostNodes = 8
+const ghostNodes = 2 * smoothLeastIntervals
+
+// plainError is far below what tells wells apart, which is all that the coarsest grid is for: a well is then fitted anew.
+const plainError = 1e-4
 
 // Where a sweep's ghosts still hold: a chamber's error, and that of a wavelength scale, off it.
 const (
@@ -68,6 +72,7 @@ func (m stacked) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
 		return nil, err
 	}
 	// Near the null the leak is least, and there the ghosts must be right.
+	off := 0.0
 	for _, w := range sweeps {
 		without, err := evaluated(ctx, m.bare, Backward, chebyshev(w.Low, w.High, ghostNodes, 0, 1), w.Temperature)
 		if err != nil {
@@ -76,9 +81,25 @@ func (m stacked) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
 		for _, h := range without {
 			g.probe.least = min(g.probe.least, h.XX+h.YY)
 		}
+		off = max(off, offCoarse(without))
 	}
+	g.plain = off <= plainError*g.probe.least
 	m.ghosts, m.apart = g, false
 	return m, nil
+}
+
+// offCoarse returns how far values at Chebyshev points of twice the coarsest grid lie off the polynomial through that grid.
+func offCoarse(values []polar.Gram) float64 {
+	var coarse []polar.Gram
+	for k := 0; k < len(values); k += 2 {
+		coarse = append(coarse, values[k])
+	}
+	off, at := 0.0, nodes(len(values)-1)
+	for k := 1; k < len(values); k += 2 {
+		d := sum(interpolate(coarse, nodes(len(coarse)-1), at[k]), -1, values[k])
+		off = max(off, math.Abs(d.XX)+math.Abs(d.YY)+math.Abs(real(d.XY))+math.Abs(imag(d.XY)))
+	}
+	return off
 }
 
 // along returns the ghosts over some wavelengths, nil where they are not known.

@@ -9,6 +9,8 @@ import (
 )
 
 const (
+	// smoothLeastIntervals is the coarsest grid, in intervals.
+	smoothLeastIntervals = 4
 	// smoothMost is the finest grid tried, in intervals; a curve that needs more is evaluated in full.
 	smoothMost = 64
 	// smoothError is the relative error of a transmission that passes, 0.00004 dB.
@@ -19,18 +21,30 @@ const (
 // through Chebyshev points, doubled until the new points lie on it. The points are nested, so nothing is
 // evaluated twice. (Trefethen, Approximation Theory and Approximation Practice, SIAM 2013, chapters 2-5.)
 // A verification asks for some thousand sweeps of hundreds of readings, which differ in a parameter only.
-func smooth(ls []quantity.Length, evaluate func([]quantity.Length) ([]polar.Gram, error)) ([]polar.Gram, error) {
+//
+// With unchecked the first points must do: the curve is known to be one that they carry.
+func smooth(ls []quantity.Length, unchecked bool, evaluate func([]quantity.Length) ([]polar.Gram, error)) ([]polar.Gram, error) {
 	lo, hi := ls[0], ls[0]
 	for _, l := range ls {
 		lo, hi = min(lo, l), max(hi, l)
 	}
-	intervals := 4
+	intervals := smoothLeastIntervals
 	if len(ls) <= 2*intervals || hi == lo {
 		return evaluate(ls)
 	}
 	values, err := evaluate(chebyshev(lo, hi, intervals, 0, 1))
 	if err != nil {
 		return nil, err
+	}
+	all := func() []polar.Gram {
+		out, at := make([]polar.Gram, len(ls)), nodes(intervals)
+		for i, l := range ls {
+			out[i] = interpolate(values, at, position(lo, hi, l))
+		}
+		return out
+	}
+	if unchecked {
+		return all(), nil
 	}
 	for intervals < smoothMost && 2*intervals < len(ls) {
 		// The odd points of the doubled grid are new, the even ones those at hand.
@@ -56,11 +70,7 @@ func smooth(ls []quantity.Length, evaluate func([]quantity.Length) ([]polar.Gram
 		}
 		values, intervals = finer, 2*intervals
 		if good {
-			out, at := make([]polar.Gram, len(ls)), nodes(intervals)
-			for i, l := range ls {
-				out[i] = interpolate(values, at, position(lo, hi, l))
-			}
-			return out, nil
+			return all(), nil
 		}
 	}
 	return evaluate(ls)

@@ -53,7 +53,7 @@ func (m stacked) grams(ctx context.Context, d Direction, ls []quantity.Length, t
 			of = m.bare
 		}
 	}
-	return smooth(ls, func(ls []quantity.Length) ([]polar.Gram, error) {
+	return smooth(ls, m.roughly && added != nil && m.ghosts.plain, func(ls []quantity.Length) ([]polar.Gram, error) {
 		out, err := evaluated(ctx, of, d, ls, t)
 		if added != nil && err == nil {
 			for i, l := range ls {
