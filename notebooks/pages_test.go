@@ -134,6 +134,7 @@ func TestShortNotebook(t *testing.T) {
 		t.Errorf("the first page lacks number and revision, or two pages have contents:\n%s", texts[0])
 	}
 	cleanPages(t, texts, path)
+	require.Pages(t, path, "testdata/pages/short", *update, 1)
 }
 
 // A long report: 40 tables, more than 30 pages, each heading with what follows it, contents that name the pages.
@@ -170,6 +171,7 @@ func TestLongNotebook(t *testing.T) {
 		}
 	}
 	cleanPages(t, texts, path)
+	require.Pages(t, path, "testdata/pages/long", *update, 1, 2, 20, len(texts))
 }
 
 // A notebook of everything that is hard on a page.
@@ -225,6 +227,7 @@ func TestAdversarialNotebook(t *testing.T) {
 		}
 	}
 	cleanPages(t, texts, path)
+	require.Pages(t, path, "testdata/pages/adversarial", *update, 1, 2, 3, 4, 5, len(texts)-5, len(texts)-4, len(texts)-3)
 }
 
 // A font of the user's stands in for what ours lacks, as a subset, and its text is found.
