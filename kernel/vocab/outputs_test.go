@@ -107,6 +107,20 @@ func TestPlotOfBounds(t *testing.T) {
 	}
 }
 
+// Curves of one name are numbered, and the sign of a temperature is a minus.
+func TestPlotTellsCurvesApart(t *testing.T) {
+	h := newFakeHost(t)
+	run1(t, h, `x = sweep(1530*nm, 1565*nm, 5*nm)
+y = (30*dB + 0.1*dB*((x - 1550*nm)/nm)).named("isolation")
+plot(y, y + 1*dB, {"at -5 degC": y})`)
+	text := h.outputs[0].Blocks[0].(document.Figure).Text
+	for _, want := range []string{"isolation (1):", "isolation (2):", "at \u22125 degC:"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the description lacks %q: %s", want, text)
+		}
+	}
+}
+
 func TestSettings(t *testing.T) {
 	for _, c := range []struct {
 		bound, src, want, inForce string

@@ -72,6 +72,7 @@ func plotted(a Args) (document.Figure, error) {
 	if err := relabel(all, a); err != nil {
 		return document.Figure{}, err
 	}
+	tellApart(all)
 	c, err := session.Await(a.ctx, func() (figure.Chart, error) { return chart(all) })
 	if err != nil {
 		return document.Figure{}, err
@@ -141,6 +142,25 @@ func gather(things starlark.Tuple, choice string) ([]trace, limits.Limits, error
 		return nil, nil, fmt.Errorf("%d curves cannot be told apart: plot at most %d, as .at(23*degC) takes one of a grid", len(all), mostTraces)
 	}
 	return all, lims, nil
+}
+
+// tellApart numbers curves that have a label in common, and sets minus signs.
+func tellApart(all []trace) {
+	count := map[string]int{}
+	for _, t := range all {
+		count[t.label]++
+	}
+	seen := map[string]int{}
+	for i, t := range all {
+		if t.label == "" {
+			continue
+		}
+		seen[t.label]++
+		if count[t.label] > 1 {
+			all[i].label = fmt.Sprintf("%s (%d)", t.label, seen[t.label])
+		}
+		all[i].label = document.Signs(all[i].label)
+	}
 }
 
 func relabel(all []trace, a Args) error {
