@@ -20,8 +20,10 @@ func TestFactorsOfRanges(t *testing.T) {
 	near(t, "D4", factorD4, 3.267, 0.0005)
 }
 
-// TestIndividuals holds two published charts, both from memory: the moisture of ten lots of milk powder in ISO 8258, which ISO
-// 7870-2 follows, and the flow rates of ten batches in the NIST/SEMATECH handbook, 6.3.2.2.
+// TestIndividuals holds three published charts. From memory: the moisture of ten lots of milk powder in ISO 8258, which ISO
+// 7870-2 follows, and the flow rates of ten batches in the NIST/SEMATECH handbook, 6.3.2.2. As printed: twenty concentrations of
+// a chemical process in D. C. Montgomery and G. C. Runger, Applied Statistics and Probability for Engineers, 3rd edition, Wiley
+// 2003, example 16-2, with its mean rounded to 99.1.
 func TestIndividuals(t *testing.T) {
 	for _, c := range []struct {
 		name                            string
@@ -32,6 +34,8 @@ func TestIndividuals(t *testing.T) {
 		// Printed from a mean range rounded to 0.38.
 		{"milk powder", []float64{2.9, 3.2, 3.6, 4.3, 3.8, 3.5, 3.0, 3.1, 3.6, 3.5}, 3.45, 0.38, 2.44, 4.46, 1.24, 0.0075},
 		{"flow rate", []float64{49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1}, 50.81, 1.8778, 45.8159, 55.8041, 6.1347, 0.003},
+		{"concentration", []float64{102.0, 94.8, 98.3, 98.4, 102.0, 98.5, 99.0, 97.7, 100.0, 98.1, 101.3, 98.7, 101.1, 98.4, 97.0, 96.7, 100.3, 101.4, 97.2, 101.0},
+			99.095, 2.59, 92.21, 105.99, 8.46, 0.012},
 	} {
 		chart := newChart(c.values)
 		near(t, c.name+": centre", chart.Centre, c.centre, 1e-9)
@@ -39,8 +43,8 @@ func TestIndividuals(t *testing.T) {
 		near(t, c.name+": lower", chart.Lower, c.lower, c.accuracy)
 		near(t, c.name+": upper", chart.Upper, c.upper, c.accuracy)
 		near(t, c.name+": upper range", chart.UpperRange, c.upperRange, c.accuracy)
-		if len(chart.Signals) > 0 || !chart.Trial {
-			t.Errorf("%s: got %v, want no signal, and trial limits", c.name, chart.Signals)
+		if len(chart.Signals) > 0 || chart.Trial != (len(c.values) < 20) {
+			t.Errorf("%s: got %v, trial %v; want no signal, and trial limits of fewer than 20 values", c.name, chart.Signals, chart.Trial)
 		}
 	}
 	if newChart([]float64{1, 2}) != nil {
@@ -70,8 +74,6 @@ func TestSignals(t *testing.T) {
 	}
 }
 
-// TestFalseAlarms: with limits from very many values of a stable process, one in 370 lies beyond them (normal distribution
-// beyond three standard deviations: 0.27 %).
 // Units of one value show no signal and no trend, whatever rounding makes of their mean.
 func TestOneValue(t *testing.T) {
 	values, at := make([]float64, 13), make([]float64, 13)
@@ -86,6 +88,8 @@ func TestOneValue(t *testing.T) {
 	}
 }
 
+// TestFalseAlarms: with limits from very many values of a stable process, one in 370 lies beyond them (normal distribution
+// beyond three standard deviations: 0.27 %).
 func TestFalseAlarms(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7870, 2))
 	values := make([]float64, 200000)
