@@ -89,7 +89,7 @@ func lossFigure(r *verify.Result) document.Figure {
 	level(p.Charts, 0.1)
 	p.Columns = min(p.Columns, len(p.Charts))
 	f := p.Figure("Insertion loss over wavelength, one panel a temperature: readings, every tenth with its expanded uncertainty, the model as specified with its own, and the limit where one holds.")
-	f.Height = vg.Length(105+45*((len(p.Charts)-1)/p.Columns)) * vg.Millimeter
+	f.Height = vg.Length(95+45*((len(p.Charts)-1)/p.Columns)) * vg.Millimeter
 	return f
 }
 
@@ -102,8 +102,15 @@ func sparse(u []float64) []float64 {
 	return kept
 }
 
-// residualFigure shows how far every backward reading lies from the model, in units of what both are worth.
+// residualFigure shows how far every backward reading lies from the model, as it is and in units of what both are worth.
 func residualFigure(r *verify.Result) document.Figure {
+	left := figure.Chart{
+		Title: "as specified",
+		X:     figure.Axis{Label: "wavelength", Unit: "nm"}, Y: figure.Axis{Label: "1000 × residual"},
+	}
+	if r.Diagnosis.Fitted {
+		left.Title = "as diagnosed"
+	}
 	specified := figure.Chart{
 		Title: "as specified",
 		X:     figure.Axis{Label: "wavelength", Unit: "nm"}, Y: figure.Axis{Label: "En"},
@@ -112,10 +119,11 @@ func residualFigure(r *verify.Result) document.Figure {
 	diagnosed := specified
 	diagnosed.Title = "as diagnosed"
 	for i, run := range r.Runs {
-		var x, a, b []float64
+		var x, y, a, b []float64
 		for _, q := range r.Points {
 			if q.Run == i && !q.Censored {
-				x, a, b = append(x, nanometres(q.Wavelength)), append(a, q.Specified.En), append(b, q.Diagnosed.En)
+				x, y = append(x, nanometres(q.Wavelength)), append(y, 1000*q.Diagnosed.Residual)
+				a, b = append(a, q.Specified.En), append(b, q.Diagnosed.En)
 			}
 		}
 		series := figure.Series{Label: celsius(run.Temperature), X: x, Y: a,
@@ -123,8 +131,10 @@ func residualFigure(r *verify.Result) document.Figure {
 		specified.Series = append(specified.Series, series)
 		series.Y = b
 		diagnosed.Series = append(diagnosed.Series, series)
+		series.Y = y
+		left.Series = append(left.Series, series)
 	}
-	p := figure.Panels{Charts: []figure.Chart{specified}, ShareX: true}
+	p := figure.Panels{Charts: []figure.Chart{left, specified}, ShareX: true}
 	if r.Diagnosis.Fitted {
 		p.Charts = append(p.Charts, diagnosed)
 	}
@@ -132,8 +142,8 @@ func residualFigure(r *verify.Result) document.Figure {
 	if r.Censored > 0 {
 		numbers = " that is a number"
 	}
-	f := p.Figure("Normalized error En of every backward reading" + numbers + ": measured less model, in leak amplitude, over the root sum of squares of both expanded uncertainties (ISO 13528). The hatched lines are its limits, En = ±1: between them reading and model agree. By chance about one reading in twenty lies outside, and readings that share an error lie there together.")
-	f.Height = vg.Length(15+42*len(p.Charts)) * vg.Millimeter
+	f := p.Figure("Residuals of every backward reading" + numbers + ", measured less model in leak amplitude, and their normalized errors En: the residual over the root sum of squares of both expanded uncertainties (ISO 13528). The hatched lines are its limits, En = ±1: between them reading and model agree. By chance about one reading in twenty lies outside, and readings that share an error lie there together.")
+	f.Height = vg.Length(15+35*len(p.Charts)) * vg.Millimeter
 	return f
 }
 

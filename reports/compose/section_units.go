@@ -80,7 +80,7 @@ func inDetail(u unit) []document.Block {
 			x.Compact = true
 			b[i] = x
 		case document.Figure:
-			x.Height = min(x.Height, 84*vg.Millimeter)
+			x.Height = min(x.Height, 105*vg.Millimeter)
 			b[i] = x
 		}
 	}
