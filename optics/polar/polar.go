@@ -84,6 +84,24 @@ func (h *Gram) Beat(a, b Matrix, visible float64) {
 	}
 }
 
+// Ripple is how two kinds of arrivals that are added in power move the response as the phase between them runs: the
+// variances of the mean power (t1+t2)/2, and of the greatest, t1, about what it is without.
+type Ripple struct{ Mean, T1 float64 }
+
+// Beat adds the ripple of two arrivals; z is the sum of a^dagger b over their depolarization modes. With phase p their
+// beat moves H by z exp(ip) + its adjoint. The mean power moves by the real part of the trace, and where t1 and t2 are
+// equal, t1 by that and by how far the rest splits them; elsewhere by no more.
+func (r *Ripple) Beat(z Matrix) {
+	mean := abs2(z[0][0]+z[1][1]) / 2
+	r.Mean += mean
+	r.T1 += mean + abs2(z[0][0]-z[1][1])/2 + abs2(z[0][1]) + abs2(z[1][0])
+}
+
+// Adjoint returns the conjugate transpose.
+func (a Matrix) Adjoint() Matrix {
+	return Matrix{{cmplx.Conj(a[0][0]), cmplx.Conj(a[1][0])}, {cmplx.Conj(a[0][1]), cmplx.Conj(a[1][1])}}
+}
+
 // rounding is what is left of a difference of two equal numbers that were summed from four products each.
 const rounding = 4 * 0x1p-52
 

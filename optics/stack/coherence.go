@@ -90,10 +90,33 @@ func total(direct *group, ghosts []group, modes int, fwhm float64) Point {
 		}
 	}
 	p := Point{H: h, M: m}
+	if math.IsInf(fwhm, 1) {
+		p.Ripple = ripple(direct, ghosts, modes)
+	}
 	p.T1, p.T2 = h.Extremes()
 	var ok bool
 	if p.Slow, p.Fast, ok = polar.Delays(m, slope); !ok {
 		p.Slow, p.Fast = math.NaN(), math.NaN()
 	}
 	return p
+}
+
+// ripple is that of all pairs of groups, their phases independent of each other: those of double bounces over different
+// lengths are. Modes share the phase of their group, and one beat is the sum of theirs.
+func ripple(direct *group, ghosts []group, modes int) polar.Ripple {
+	var r polar.Ripple
+	beat := func(a, b *group) {
+		var z polar.Matrix
+		for k := range modes {
+			z = z.Add(a.sum[k].Adjoint().Mul(b.sum[k]))
+		}
+		r.Beat(z)
+	}
+	for i := range ghosts {
+		beat(direct, &ghosts[i])
+		for j := range i {
+			beat(&ghosts[j], &ghosts[i])
+		}
+	}
+	return r
 }

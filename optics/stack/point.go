@@ -15,6 +15,9 @@ type Point struct {
 	// eigenvalues. Unlike them it is smooth where the two cross.
 	H polar.Gram
 
+	// Ripple is what the double bounces would move T1 and T2 by if they did not add in power; zero where they interfere.
+	Ripple polar.Ripple
+
 	// M is the dominant Jones matrix: that of the light no rotator has depolarized. Its common phase
 	// is arbitrary.
 	M polar.Matrix

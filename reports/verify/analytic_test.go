@@ -48,10 +48,12 @@ func (m analytic) Over(ctx context.Context, d verify.Direction, ls []quantity.Le
 	return out, ctx.Err()
 }
 
-func (m analytic) Ripple(_ context.Context, ls []quantity.Length, _ quantity.Temperature) ([]float64, error) {
-	r := make([]float64, len(ls))
-	for i := range r {
-		r[i] = m.ripple
+// Ripple is that of one ghost of amplitude ripple, which beats with all of the leak.
+func (m analytic) Ripple(_ context.Context, ls []quantity.Length, t quantity.Temperature) ([]verify.Ripple, error) {
+	r := make([]verify.Ripple, len(ls))
+	for i, l := range ls {
+		leak := m.at(verify.Backward, float64(l)*1e9, t.Celsius())
+		r[i] = verify.Ripple{Power: m.ripple * m.ripple, Mean: math.Sqrt2 * m.ripple * math.Sqrt(leak.Mean()), T1: math.Sqrt2 * m.ripple * math.Sqrt(leak.T1)}
 	}
 	return r, nil
 }

@@ -30,8 +30,8 @@ func (m backwards) Over(ctx context.Context, d Direction, ls []quantity.Length, 
 }
 
 // Ripple is none: what is read backward is the light that passes, beside which its ghosts are nothing.
-func (m backwards) Ripple(_ context.Context, ls []quantity.Length, _ quantity.Temperature) ([]float64, error) {
-	return make([]float64, len(ls)), nil
+func (m backwards) Ripple(_ context.Context, ls []quantity.Length, _ quantity.Temperature) ([]Ripple, error) {
+	return make([]Ripple, len(ls)), nil
 }
 
 func (m backwards) Adjusted(values map[string]quantity.Quantity) (Model, error) {

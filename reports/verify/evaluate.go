@@ -115,17 +115,20 @@ func (p *plan) predict(ctx context.Context, m Model) ([]float64, error) {
 	return out, nil
 }
 
-// ripple returns the half-width of the ghost ripple of the leak amplitude; 0 forward, where the ghosts
-// are a ten-thousandth of the light.
-func (p *plan) ripple(ctx context.Context, m Model) ([]float64, error) {
-	out := make([]float64, len(p.obs))
+// ripple returns what ghosts do to the backward observations; nothing forward, where they are a ten-thousandth of the
+// light.
+func (p *plan) ripple(ctx context.Context, m Model) ([]Ripple, error) {
+	out := make([]Ripple, len(p.obs))
 	for _, g := range p.groups {
 		if g.direction != Backward {
 			continue
 		}
-		r, err := over(g, func(ls []quantity.Length, t quantity.Temperature) ([]float64, error) {
+		r, err := over(g, func(ls []quantity.Length, t quantity.Temperature) ([]Ripple, error) {
 			return m.Ripple(ctx, ls, t)
-		}, func(w [3]float64, v [3]float64) float64 { return w[0]*v[0] + w[1]*v[1] + w[2]*v[2] })
+		}, func(w [3]float64, v [3]Ripple) Ripple {
+			blend := func(of func(Ripple) float64) float64 { return max(0, w[0]*of(v[0])+w[1]*of(v[1])+w[2]*of(v[2])) }
+			return Ripple{blend(func(r Ripple) float64 { return r.Power }), blend(func(r Ripple) float64 { return r.Mean }), blend(func(r Ripple) float64 { return r.T1 })}
+		})
 		if err != nil {
 			return nil, err
 		}

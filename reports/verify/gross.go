@@ -18,7 +18,7 @@ const (
 	// may differ by nothing but what shared errors of wavelength and temperature do, which act along straight
 	// slopes here, and to send somebody after the wrong one costs more than to name both.
 	alike = 20
-	// grossly is how much of the misfit a gross error must account for.
+	// grossly is how much of the misfit a gross error must account for that does not fit within the budget itself.
 	grossly = 0.9
 	// another is the difference of amplitude at which a gross error is not even tried: half the readings of one
 	// direction lie that far from it, where a departure of some degrees moves them by a tenth at most.
@@ -96,7 +96,8 @@ func (x *examiner) suspect(ctx context.Context) error {
 	}
 	slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(byName[a].AICc, byName[b].AICc) })
 	best := byName[names[0]]
-	if best.AICc > ordinary.AICc-decisive || ordinary.ChiSquared-best.ChiSquared < grossly*(ordinary.ChiSquared-float64(ordinary.DOF)) {
+	accounted := best.PValue >= unlikely || ordinary.ChiSquared-best.ChiSquared >= grossly*(ordinary.ChiSquared-float64(ordinary.DOF))
+	if best.AICc > ordinary.AICc-decisive || !accounted {
 		return nil
 	}
 	found := &explanations{together: -1, list: []explained{}}

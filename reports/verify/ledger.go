@@ -63,7 +63,7 @@ func (x *examiner) ledgers(ctx context.Context, r *Result, m Model, film string)
 		if err != nil {
 			return err
 		}
-		ghosts := min(ripple[0]*ripple[0], least)
+		ghosts := min(ripple[0].Power, least)
 		parts := []LedgerPart{
 			{"rotation and axes off the null", pure[0] - least},
 			{"extinction ratio of the film", with[0] - pure[0]},

@@ -21,8 +21,8 @@ import (
 )
 
 // planted is one simulated unit: what was planted in it and in its measurement. Readings come from the readable path
-// sum of the stack as built, with a noise model of their own; the verification knows the stack as drawn, and by
-// its plan.
+// sum of the stack as built, its double bounces interfering, with a noise model of their own; the verification knows the
+// stack as drawn, and by its plan, with double bounces added in power and their ripple in the budget.
 type planted struct {
 	d, e       float64 // error of the rotation and of the angle between the axes, deg
 	extinction float64 // dB
@@ -66,6 +66,12 @@ func (p planted) built(t testing.TB) *stack.Stack {
 	film.Angle += quantity.Angle(p.d) * quantity.Degree
 	second.Axis += quantity.Angle(p.e) * quantity.Degree
 	spec.Elements[2], spec.Elements[4] = film, second
+	rng := rand.New(rand.NewPCG(p.seed, 8))
+	for _, k := range []int{1, 3} { // no two gaps are alike within a wavelength, and the ripple of no two units
+		gap := spec.Elements[k].(element.Gap)
+		gap.Length += quantity.Length(rng.Float64()-0.5) * 10 * quantity.Micrometre
+		spec.Elements[k] = gap
+	}
 	aligned := assembled(t, spec)
 	switch p.gross {
 	case "magnet": // turned round after alignment
@@ -102,7 +108,7 @@ func assembled(t testing.TB, spec stack.Spec) *stack.Stack {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return s.WithGhosts(stack.GhostsIncoherent)
+	return s
 }
 
 // readings simulates the sweeps, 1500 to 1580 nm at three temperatures, of a scrambled source.
@@ -199,11 +205,21 @@ func TestPlanted(t *testing.T) {
 type tally struct {
 	t                   *testing.T
 	sound, covered      int // units without a gross error; those whose interval holds d + e
-	leaks, leaksCovered int
+	leaks, leaksCovered int // extinction ratios with an interval that ends on both sides
+	most, mostCovered   int // those of which an "at least" is said
 	gross, named        int
-	asked, causes       int // causes planted beyond 3u, and named by the ranked explanation
+	all, allNamed       int // causes planted beyond 3u, and named by the ranked explanation
+	asked, askedNamed   int // those of them that correlate with no other parameter by 0.95 or more
 	extra               int // causes named that were not planted
-	normalized, squared float64
+	errors, leakErrors  normal
+}
+
+// normal collects errors over their standard uncertainties.
+type normal struct{ n, sum, squares float64 }
+
+func (n *normal) add(z float64) { n.n, n.sum, n.squares = n.n+1, n.sum+z, n.squares+z*z }
+func (n normal) String() string {
+	return fmt.Sprintf("%.3f ± %.3f", n.sum/n.n, math.Sqrt(n.squares/n.n))
 }
 
 func (c *tally) count(k int, p planted, r *verify.Result) {
@@ -235,6 +251,7 @@ func (c *tally) count(k int, p planted, r *verify.Result) {
 		}
 	}
 	for _, d := range g.Departures {
+		free := slices.Contains(freed, d.Path)
 		switch d.Path {
 		case "rotator1.angle", "wedge2.axis":
 			truth := d.Nominal.Value + p.d + p.e
@@ -243,61 +260,97 @@ func (c *tally) count(k int, p planted, r *verify.Result) {
 			} else {
 				miss("%s %.4f, %.4f to %.4f, truth %.4f; %s", d.Path, d.Value, d.Low, d.High, truth, g.Explanations[g.Best].Label)
 			}
-			z := (d.Value - truth) / d.Sigma
-			c.normalized += z
-			c.squared += z * z
-			c.cause(slices.Contains(freed, d.Path), math.Abs(p.d+p.e) > 3*d.Sigma, func() { miss("the angle is not named: adopted %s", fmt.Sprint(freed)) })
+			c.errors.add((d.Value - truth) / d.Sigma)
+			c.cause(free, math.Abs(p.d+p.e) > 3*d.Sigma, correlation(g, d), func() { miss("the angle is not named: adopted %s", fmt.Sprint(freed)) })
 		case "rotator1.extinction":
-			c.leaks++
-			if d.Low <= p.extinction && (d.AtLeast || p.extinction <= d.High) {
-				c.leaksCovered++
+			u := (leak(d.Low) - leak(d.Value)) / 2
+			switch {
+			case d.AtLeast:
+				c.most++
+				if d.Low <= p.extinction {
+					c.mostCovered++
+				}
+			default:
+				c.leaks++
+				if d.Low <= p.extinction && p.extinction <= d.High {
+					c.leaksCovered++
+				}
+				c.leakErrors.add((leak(d.Value) - leak(p.extinction)) / u)
 			}
-			u := math.Inf(1)
-			if !d.AtLeast {
-				u = (leak(d.Low) - leak(d.High)) / 4
-			}
-			c.cause(slices.Contains(freed, d.Path), math.Abs(leak(p.extinction)-leak(42)) > 3*u, func() { miss("the extinction is not named: adopted %s", fmt.Sprint(freed)) })
+			c.cause(free, math.Abs(leak(p.extinction)-leak(42)) > 3*u, correlation(g, d), func() { miss("the extinction is not named: adopted %s", fmt.Sprint(freed)) })
 		}
 	}
 }
 
-func leak(dB float64) float64 { return math.Pow(10, -dB/10) }
+// correlation is the greatest of a departure with any other parameter that its explanation leaves free.
+func correlation(g verify.Diagnosis, d verify.Departure) float64 {
+	e := g.Explanations[slices.IndexFunc(g.Explanations, func(e verify.Explanation) bool { return e.Label == d.Freed })]
+	j := slices.IndexFunc(e.Parameters, func(f verify.Fitted) bool { return f.Path == d.Path })
+	most := 0.0
+	for k, r := range e.Correlation[j] {
+		if k != j {
+			most = max(most, math.Abs(r))
+		}
+	}
+	return most
+}
+
+// leak is the fraction of light in the wrong polarization at an extinction ratio in dB.
+func leak(dB float64) float64 { return 1 / (1 + math.Pow(10, dB/10)) }
 
 func has(e verify.Explanation, path string) bool {
 	return slices.ContainsFunc(e.Parameters, func(f verify.Fitted) bool { return f.Path == path })
 }
 
-func (c *tally) cause(named, planted bool, miss func()) {
-	switch {
-	case planted:
-		c.asked++
+func (c *tally) cause(named, planted bool, correlation float64, miss func()) {
+	if !planted {
 		if named {
-			c.causes++
-		} else {
-			miss()
+			c.extra++
 		}
-	case named:
-		c.extra++
+		return
+	}
+	apart := correlation < 0.95
+	c.all++
+	if apart {
+		c.asked++
+	}
+	switch {
+	case !named:
+		miss()
+	case apart:
+		c.allNamed++
+		c.askedNamed++
+	default:
+		c.allNamed++
 	}
 }
 
 func (c *tally) report() {
-	share := func(a, b int) float64 { return 100 * float64(a) / float64(max(b, 1)) }
-	c.t.Logf("d + e in its interval: %d of %d (%.1f %%), normalized error %.3f ± %.3f; extinction in its: %d of %d (%.1f %%); gross errors named: %d of %d; causes beyond 3u named: %d of %d (%.1f %%); %d named that were within 3u",
-		c.covered, c.sound, share(c.covered, c.sound), c.normalized/float64(c.sound), math.Sqrt(c.squared/float64(c.sound)), c.leaksCovered, c.leaks, share(c.leaksCovered, c.leaks),
-		c.named, c.gross, c.causes, c.asked, share(c.causes, c.asked), c.extra)
+	of := func(a, b int) string { return fmt.Sprintf("%d of %d (%.1f %%)", a, b, share(a, b)) }
+	c.t.Logf("d + e in its interval: %s, normalized error %v; extinction in its: %s, normalized error of the leak %v, and %s of those said to be at least so much; "+
+		"gross errors named: %d of %d; causes beyond 3u named: %s with correlations below 0.95, %s with any; %d named that were within 3u",
+		of(c.covered, c.sound), c.errors, of(c.leaksCovered, c.leaks), c.leakErrors, of(c.mostCovered, c.most),
+		c.named, c.gross, of(c.askedNamed, c.asked), of(c.allNamed, c.all), c.extra)
 	// Issue 5: 93 to 97 % of 2,000 units; of fewer, four standard deviations of a count more.
-	spread := 4 * math.Sqrt(0.9545*0.0455*float64(c.sound))
-	if c.sound > 1000 {
-		spread = 0
+	held := func(what string, covered, n int, low, high float64) {
+		spread := 4 * math.Sqrt(0.9545*0.0455*float64(n))
+		if c.sound > 1000 {
+			spread = 0
+		}
+		if n := float64(n); float64(covered) < low*n-spread || float64(covered) > high*n+spread {
+			c.t.Errorf("%s lies in its interval in %.1f %% of the units, want %g to %g", what, share(covered, int(n)), 100*low, 100*high)
+		}
 	}
-	if n := float64(c.sound); float64(c.covered) < 0.93*n-spread || float64(c.covered) > 0.97*n+spread {
-		c.t.Errorf("d + e lies in its interval in %.1f %% of the units, want 93 to 97", share(c.covered, c.sound))
-	}
+	held("d + e", c.covered, c.sound, 0.93, 0.97)
+	// Ripple is counted as an error of each reading of its own, and is not: the leak at the null, which a few readings
+	// fix, feels it, and is off by more than two of its standard uncertainties a little more often.
+	held("the extinction", c.leaksCovered, c.leaks, 0.91, 0.97)
 	if c.named < c.gross {
 		c.t.Errorf("%d of %d gross errors are named", c.named, c.gross)
 	}
-	if share(c.causes, c.asked) < 95 {
-		c.t.Errorf("%.1f %% of the causes planted beyond 3u are named, want 95", share(c.causes, c.asked))
+	if share(c.askedNamed, c.asked) < 95 {
+		c.t.Errorf("%.1f %% of the causes planted beyond 3u are named, want 95", share(c.askedNamed, c.asked))
 	}
 }
+
+func share(a, b int) float64 { return 100 * float64(a) / float64(max(b, 1)) }

@@ -242,7 +242,7 @@ type Fitted struct {
 	Unit      quantity.Unit
 	Value     float64
 	Sigma     float64 // 0 where the interval is not symmetric
-	Low, High float64 // 95 %; High 0 where AtLeast
+	Low, High float64 // 95.45 %; High 0 where AtLeast
 	AtLeast   bool    // compatible with no leak at all: the value is at least Low
 }
 

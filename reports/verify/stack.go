@@ -2,7 +2,7 @@ package verify
 
 import (
 	"context"
-	"math"
+	"slices"
 
 	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
@@ -77,9 +77,9 @@ func evaluated(ctx context.Context, s *stack.Stack, d Direction, ls []quantity.L
 	return out, nil
 }
 
-// Ripple takes the power that the ghosts add when they do not interfere: a ghost of power g beside a leak
-// of amplitude y is seen between y - sqrt(g) and y + sqrt(g) as its phase runs.
-func (m stacked) Ripple(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]float64, error) {
+// Ripple is evaluated at as many wavelengths as ghosts are: its variance follows the leak and the ghosts, and neither
+// anything faster. It comes from the stack as it is, for it depends on the amplitudes of its leak.
+func (m stacked) Ripple(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]Ripple, error) {
 	with, err := m.Over(ctx, Backward, ls, t)
 	if err != nil {
 		return nil, err
@@ -88,11 +88,28 @@ func (m stacked) Ripple(ctx context.Context, ls []quantity.Length, t quantity.Te
 	if err != nil {
 		return nil, err
 	}
-	ripple := make([]float64, len(ls))
-	for i := range ls {
-		ripple[i] = math.Sqrt(max(with[i].T1-without[i].T1, 0))
+	lo, hi := slices.Min(ls), slices.Max(ls)
+	at := ls
+	if len(ls) > ghostNodes && lo < hi {
+		at = chebyshev(lo, hi, ghostNodes, 0, 1)
 	}
-	return ripple, nil
+	r, err := m.Stack.Over(ctx, stack.Backward, at, []quantity.Temperature{t})
+	if err != nil {
+		return nil, err
+	}
+	variances := make([]polar.Gram, len(at)) // of the mean and of T1, to be interpolated as transmissions are
+	for i, p := range r.Points[0] {
+		variances[i] = polar.Gram{XX: p.Ripple.Mean, YY: p.Ripple.T1}
+	}
+	out := make([]Ripple, len(ls))
+	for i, l := range ls {
+		v := variances[min(i, len(variances)-1)]
+		if len(at) < len(ls) {
+			v = interpolate(variances, nodes(ghostNodes), position(lo, hi, l))
+		}
+		out[i] = Ripple{Power: max(with[i].T1-without[i].T1, 0), Mean: sqrt(v.XX), T1: sqrt(v.YY)}
+	}
+	return out, nil
 }
 
 // without is the model whose ghosts are left out.

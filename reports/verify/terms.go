@@ -178,21 +178,17 @@ const rippleName = "ghost ripple of the model"
 // ripple adds what the model leaves open because it averages ghost ripple out. It belongs to each point:
 // over a sweep the fringes average out.
 func (d *data) ripple(ctx context.Context, p *plan, m Model, terms []term) ([]term, error) {
-	width, err := p.ripple(ctx, m)
+	all, err := p.ripple(ctx, m)
 	if err != nil {
 		return nil, fmt.Errorf("ghost ripple: %w", err)
-	}
-	values, err := p.predict(ctx, m)
-	if err != nil {
-		return nil, err
 	}
 	t := term{name: rippleName, distribution: uncertainty.Arcsine, divisor: math.Sqrt2, shared: uncertainty.ByPoint,
 		model: true, value: quantity.Of(0, "dB"), u: make([]float64, len(d.obs))}
 	seen := false
 	for i := range d.back {
-		// Of the power: 2 y dy + dy^2, with dy the half-width over sqrt 2.
-		dy := width[i] / math.Sqrt2
-		t.u[i] = 2*sqrt(values[i])*dy + dy*dy
+		if t.u[i] = all[i].T1; d.scrambled {
+			t.u[i] = all[i].Mean
+		}
 		seen = seen || t.u[i] > 0
 	}
 	if seen {

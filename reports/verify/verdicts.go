@@ -178,7 +178,7 @@ func (x *examiner) notes(r *Result) []string {
 	}
 	for _, t := range x.terms {
 		if t.name == rippleName {
-			notes = append(notes, "Ghost ripple of the model is averaged out; half its peak-to-peak over the square root of 2 enters the fit as an uncertainty of each point.")
+			notes = append(notes, "Ghost ripple of the model is averaged out; its standard deviation, over the phases of the double bounces, enters the fit as an uncertainty of each point.")
 		}
 	}
 	if x.fitted() && len(x.spec.Tolerances) > 0 {
