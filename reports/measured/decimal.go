@@ -20,8 +20,14 @@ type decimals struct {
 	dotted       *place // the first with a point of any kind
 }
 
+// settled tells whether nothing that is still to come can change what the mark is: both kinds were seen.
+func (d *decimals) settled() bool { return d.comma != nil && d.dotted != nil }
+
 // see takes in one field of a column of numbers.
 func (d *decimals) see(p place) {
+	if d.settled() {
+		return
+	}
 	number := strings.TrimLeft(p.field, "<>=≤≥ +-")
 	commas, points := strings.Count(number, ","), strings.Count(number, ".")
 	switch {
@@ -29,6 +35,9 @@ func (d *decimals) see(p place) {
 		return // whole, a mark, or refused later
 	case points == 1 && d.dotted == nil:
 		d.dotted = &p
+	}
+	if points == 1 && d.point != nil {
+		return
 	}
 	whole, part, _ := strings.Cut(strings.ReplaceAll(number, ".", ","), ",")
 	grouped := len(part) == 3 && len(whole) <= 3 && whole[0] != '0' && digits(whole) && digits(part)

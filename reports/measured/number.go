@@ -86,16 +86,19 @@ type reading struct {
 
 // parseReading reads a field in which the decimal mark is a point already.
 func (c *column) parseReading(field string) (reading, error) {
-	mark := strings.ToLower(field)
-	if notTaken[mark] {
-		return reading{value: missing}, nil
-	}
-	if beyond[strings.TrimLeft(mark, "+-")] {
-		return reading{}, errors.New(c.instead())
-	}
-	rest, bound, err := c.cutBound(field)
-	if err != nil {
-		return reading{}, err
+	rest, bound := field, false
+	if field == "" || field[0] < '0' || field[0] > '9' { // no mark begins with a digit
+		mark := strings.ToLower(field)
+		if notTaken[mark] {
+			return reading{value: missing}, nil
+		}
+		if beyond[strings.TrimLeft(mark, "+-")] {
+			return reading{}, errors.New(c.instead())
+		}
+		var err error
+		if rest, bound, err = c.cutBound(field); err != nil {
+			return reading{}, err
+		}
 	}
 	v, err := parseNumber(rest)
 	switch {

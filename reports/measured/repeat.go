@@ -86,6 +86,13 @@ func (t *Table) readings() (names []string, columns [][]float64) {
 // same place. Forward and backward readings of a place may stand on rows of their own. Where the file numbers
 // its repeats, a second reading under the same number is refused.
 func (r *reader) number() error {
+	if cold, hot, ok := r.ramp(); ok {
+		defer r.warn("the temperatures of %s go from %s to %s without a gap of more than %d K: taken as runs of at most %d K",
+			r.File.Name, celsius(cold), celsius(hot), SameRun, SameRun)
+	}
+	if r.distinct() {
+		return nil
+	}
 	names, columns := r.readings()
 	seen := newTaken(columns)
 	repeats := make([]int, r.Rows())
@@ -118,11 +125,19 @@ func (r *reader) number() error {
 		}
 		r.warn("%d "+rows+", first on %s: taken as repeated readings", again, r.File.Name, placeOf(r.Sheet, at, 0))
 	}
-	if cold, hot, ok := r.ramp(); ok {
-		r.warn("the temperatures of %s go from %s to %s without a gap of more than %d K: taken as runs of at most %d K",
-			r.File.Name, celsius(cold), celsius(hot), SameRun, SameRun)
-	}
 	return nil
+}
+
+// distinct tells whether no two rows have a run and a wavelength in common, as in most files.
+func (t *Table) distinct() bool {
+	for _, r := range t.Runs() {
+		for k := 1; k < len(r.Rows); k++ {
+			if t.Wavelength[r.Rows[k]] == t.Wavelength[r.Rows[k-1]] {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 func celsius(t quantity.Temperature) string { return fmt.Sprintf("%.4g °C", t.Celsius()) }
