@@ -72,6 +72,8 @@ func TestRuns(t *testing.T) {
 	}{
 		{"drift within a sweep", head + "1550,22,40\n1551,23.5,40\n1552,25,40\n", 1},
 		{"two temperatures", head + "1550,23,40\n1551,23,40\n1550,25.5,40\n", 2},
+		{"two temperatures a kelvin apart", head + "1550,23,40\n1551,23.1,40\n1550,24.2,39\n1551,24.1,39\n", 2},
+		{"a sweep of few readings that drifts, and its repeat", head + "1550,23,40\n1551,23.4,40\n1552,24,40\n1550,23.1,40\n1551,23.5,40\n1552,24.1,40\n", 1},
 		{"ramp of 76 plateaus", plateaus, 76},
 		{"slide over 75 K in stretches of 2 K", slide, 36},
 	} {

@@ -1,16 +1,12 @@
 package verify
 
 import (
-	"cmp"
 	"math"
-	"slices"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/measured"
 	"wedgework/reports/uncertainty"
 )
-
-// runGap separates runs: a sweep is taken at one temperature, and a chamber holds it to better than this.
-const runGap = 0.5 // kelvin
 
 // observation is one reading of one quantity, in the terms in which it is compared: backward the leak
 // power net of the floor, forward the loss in dB.
@@ -45,29 +41,21 @@ func observe(r Readings, floor *uncertainty.Floor) *data {
 	if floor != nil {
 		d.floor = subtract(floor)
 	}
-	order := make([]int, len(r.Rows))
-	for i := range order {
-		order[i] = i
+	ts, ls := make([]quantity.Temperature, len(r.Rows)), make([]quantity.Length, len(r.Rows))
+	for i, row := range r.Rows {
+		ts[i], ls[i] = row.Temperature, row.Wavelength
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(r.Rows[a].Temperature, r.Rows[b].Temperature) })
 	runOf := make([]int, len(r.Rows))
-	sums := []float64{}
-	counts := []int{}
-	for k, i := range order {
-		t := r.Rows[i].Temperature
-		if k == 0 || float64(t-r.Rows[order[k-1]].Temperature) > runGap {
-			d.runs = append(d.runs, Sweep{Low: r.Rows[i].Wavelength, High: r.Rows[i].Wavelength})
-			sums, counts = append(sums, 0), append(counts, 0)
+	for n, rows := range measured.RunsOf(ts, ls) {
+		w := Sweep{Low: ls[rows[0]], High: ls[rows[0]]}
+		sum := 0.0
+		for _, i := range rows {
+			runOf[i] = n
+			sum += float64(ts[i])
+			w.Low, w.High = min(w.Low, ls[i]), max(w.High, ls[i])
 		}
-		n := len(d.runs) - 1
-		runOf[i] = n
-		sums[n] += float64(t)
-		counts[n]++
-		d.runs[n].Low = min(d.runs[n].Low, r.Rows[i].Wavelength)
-		d.runs[n].High = max(d.runs[n].High, r.Rows[i].Wavelength)
-	}
-	for n := range d.runs {
-		d.runs[n].Temperature = quantity.Temperature(sums[n] / float64(counts[n]))
+		w.Temperature = quantity.Temperature(sum / float64(len(rows)))
+		d.runs = append(d.runs, w)
 	}
 	for _, backward := range []bool{true, false} {
 		for i, row := range r.Rows {
