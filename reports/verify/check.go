@@ -15,12 +15,12 @@ func prepared(s Spec) (Spec, error) {
 		return s, fmt.Errorf("verify needs a model")
 	}
 	if len(s.Readings.Rows) == 0 {
-		return s, fmt.Errorf("%s: no readings", s.Readings.File)
+		return s, fmt.Errorf("no readings")
 	}
 	switch s.Readings.Polarization {
 	case Scrambled, MinMax, FixedUnknown, Unstated:
 	default:
-		return s, fmt.Errorf("%s: source polarization %q: expected scrambled, min-max or fixed-unknown", s.Readings.File, s.Readings.Polarization)
+		return s, fmt.Errorf("source polarization %q: expected scrambled, min-max or fixed-unknown", s.Readings.Polarization)
 	}
 	for i, l := range s.Limits {
 		if err := l.Check(); err != nil {

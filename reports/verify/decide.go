@@ -272,8 +272,12 @@ func (x *examiner) budget(l limits.Limit, c candidate) *FigureBudget {
 			line := BudgetLine{Name: t.name, Value: t.value, Distribution: t.distribution, Divisor: t.divisor,
 				Contribution: math.Abs(t.u[c.obs]) * perValue, DOF: t.dof, Shared: t.shared}
 			if t.standard == 0 { // stated reading by reading
-				line.Value = quantity.Attach(x.d.obs[c.obs].column, dB)
-				line.Standard = x.d.obs[c.obs].column
+				o := x.d.obs[c.obs]
+				line.Value = quantity.Attach(o.column, dB)
+				if d := t.value.Dimension(); d != quantity.OfLevel {
+					line.Value = quantity.Attach(x.d.Rows[o.row].abscissa(d)/perUnit(t.value.Unit), t.value.Unit)
+				}
+				line.Standard = line.Value.Value
 			} else {
 				line.Standard = t.standard / perUnit(t.value.Unit)
 			}

@@ -30,6 +30,9 @@ type Reading struct {
 	UIsolation    float64
 	ULoss         float64
 	UPDL          float64
+
+	UWavelength  quantity.Length      // standard uncertainties of where the reading stands; 0: not stated
+	UTemperature quantity.Temperature // a difference
 }
 
 // Readings is the measurement of one unit; FromTable makes one of a *measured.Table.

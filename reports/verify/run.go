@@ -32,7 +32,7 @@ type examiner struct {
 }
 
 // Run verifies one unit. It ends early with the context's error when the context ends. Any other error
-// says what of the specification cannot be used, and where.
+// says what of the specification cannot be used, and where; which file the readings are of is the caller's to say.
 func Run(ctx context.Context, spec Spec) (*Result, error) {
 	spec, err := prepared(spec)
 	if err != nil {
@@ -40,7 +40,7 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 	}
 	x := &examiner{spec: spec, d: observe(spec.Readings, spec.Budget.Floor)}
 	if len(x.d.obs) == 0 {
-		return nil, fmt.Errorf("%s: neither isolation nor insertion loss was measured", spec.Readings.File)
+		return nil, fmt.Errorf("neither isolation nor insertion loss was measured")
 	}
 	if err := x.reachable(ctx); err != nil {
 		return nil, err

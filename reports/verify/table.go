@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"wedgework/optics/quantity"
 	"wedgework/reports/measured"
 )
 
@@ -22,6 +23,13 @@ func FromTable(t *measured.Table) (Readings, error) {
 	}
 	for _, kv := range t.Meta {
 		r.Meta = append(r.Meta, [2]string{kv.Key, kv.Value})
+	}
+	for _, name := range []string{measured.Isolation, measured.InsertionLoss, measured.InsertionLossMax, measured.PDL} {
+		for i, u := range t.U[name] {
+			if u == 0 {
+				return Readings{}, certain(t, name, i)
+			}
+		}
 	}
 	loss, uLoss := t.InsertionLoss, t.U[measured.InsertionLoss]
 	if most := t.Figure(measured.InsertionLossMax); most != nil && r.Polarization == MinMax {
@@ -42,9 +50,36 @@ func FromTable(t *measured.Table) (Readings, error) {
 			UIsolation:    at(t.U[measured.Isolation], i),
 			ULoss:         at(uLoss, i),
 			UPDL:          at(t.U[measured.PDL], i),
+			UWavelength:   quantity.Length(stated(t.U[measured.Wavelength], i)),
+			UTemperature:  quantity.Temperature(stated(t.U[measured.Temperature], i)),
 		})
 	}
 	return r, nil
+}
+
+// certain refuses a reading that is stated to have no uncertainty: one would outweigh all others.
+func certain(t *measured.Table, name string, row int) error {
+	from := t.Origin(row)[0]
+	source := t.Source(from.Source)
+	e := &measured.Refusal{File: source.File.Name, Sheet: source.Sheet, Line: from.Line, Found: "0",
+		Want: "a standard uncertainty above zero, or an empty field where the budget is to say it"}
+	for _, c := range t.Columns {
+		if c.Name == name && c.Uncertainty {
+			e.Head = c.Head
+			if t.Sources == nil { // columns of files that were merged are counted by the first
+				e.Column = c.Index
+			}
+		}
+	}
+	return e
+}
+
+// stated is a column's uncertainty of a row, 0 where there is none.
+func stated(column []float64, i int) float64 {
+	if u := at(column, i); u == u {
+		return u
+	}
+	return 0
 }
 
 func at(column []float64, i int) float64 {

@@ -35,7 +35,7 @@ const (
 // the leak power, floor included, of which errors in dB are a fraction: see levels.
 func (d *data) terms(ctx context.Context, b uncertainty.Budget, m Model, z pulls, level []float64) ([]term, error) {
 	p := d.plan(d.moved(d.obs, b, z))
-	var overLength, overTemperature []float64
+	slopes := p.slopes(ctx, m)
 	var terms []term
 	point, column := false, false
 	for _, o := range d.obs {
@@ -55,23 +55,16 @@ func (d *data) terms(ctx context.Context, b uncertainty.Budget, m Model, z pulls
 			t.distribution = uncertainty.Normal
 		}
 		switch c.Value.Dimension() {
-		case quantity.OfLength:
-			if overLength == nil {
-				if overLength, err = p.slope(ctx, m, slopeLength, 0); err != nil {
-					return nil, fmt.Errorf("slope over wavelength: %w", err)
+		case quantity.OfLength, quantity.OfTemperature:
+			slope, err := slopes(c.Value.Dimension())
+			if err != nil {
+				return nil, err
+			}
+			for i, o := range d.obs {
+				if t.shared == uncertainty.ByPoint && d.Rows[o.row].abscissa(c.Value.Dimension()) > 0 {
+					continue // the file says it better
 				}
-			}
-			for i := range t.u {
-				t.u[i] = standard * overLength[i]
-			}
-		case quantity.OfTemperature:
-			if overTemperature == nil {
-				if overTemperature, err = p.slope(ctx, m, 0, slopeTemperature); err != nil {
-					return nil, fmt.Errorf("slope over temperature: %w", err)
-				}
-			}
-			for i := range t.u {
-				t.u[i] = standard * overTemperature[i]
+				t.u[i] = standard * slope[i]
 			}
 		default:
 			for i, o := range d.obs {
@@ -94,19 +87,76 @@ func (d *data) terms(ctx context.Context, b uncertainty.Budget, m Model, z pulls
 		}
 		terms = append(terms, t)
 	}
+	more, err := d.abscissae(slopes)
+	if err != nil {
+		return nil, err
+	}
+	terms = append(terms, more...)
 	for _, o := range d.obs {
 		switch name := o.name(); {
 		case math.IsNaN(o.column) && !point:
-			return nil, fmt.Errorf("%s:%d: the reading has no uncertainty of its own: give the budget a repeatability, as in repeatability=0.05*dB, or the file a column u(%s)",
-				d.File, d.Rows[o.row].Line, name)
+			return nil, fmt.Errorf("line %d: the reading has no uncertainty of its own: give the budget a repeatability, as in repeatability=0.05*dB, or the file a column u(%s)",
+				d.Rows[o.row].Line, name)
 		case !math.IsNaN(o.column) && !(o.column > 0):
-			return nil, fmt.Errorf("%s:%d: u(%s) is %g dB: a positive uncertainty was expected", d.File, d.Rows[o.row].Line, name, o.column)
+			return nil, fmt.Errorf("line %d: u(%s) is %g dB: a positive uncertainty was expected", d.Rows[o.row].Line, name, o.column)
 		}
 	}
 	if d.floor != nil && d.back > 0 {
 		terms = append(terms, d.floorTerm(b.Floor))
 	}
 	return d.ripple(ctx, p, m, terms)
+}
+
+// slopes returns the model's slopes over wavelength and temperature, each evaluated when it is first asked for.
+func (p *plan) slopes(ctx context.Context, m Model) func(quantity.Dimension) ([]float64, error) {
+	known := map[quantity.Dimension][]float64{}
+	return func(d quantity.Dimension) ([]float64, error) {
+		if known[d] != nil {
+			return known[d], nil
+		}
+		over, dl, dt := "wavelength", slopeLength, quantity.Temperature(0)
+		if d == quantity.OfTemperature {
+			over, dl, dt = "temperature", 0, slopeTemperature
+		}
+		slope, err := p.slope(ctx, m, dl, dt)
+		if err != nil {
+			return nil, fmt.Errorf("slope over %s: %w", over, err)
+		}
+		known[d] = slope
+		return slope, nil
+	}
+}
+
+// abscissa is the uncertainty that the file states of where a reading stands.
+func (r Reading) abscissa(d quantity.Dimension) float64 {
+	if d == quantity.OfLength {
+		return float64(r.UWavelength)
+	}
+	return float64(r.UTemperature)
+}
+
+// abscissae are the terms of columns u(wavelength) and u(temperature): errors of each reading of its own.
+func (d *data) abscissae(slopes func(quantity.Dimension) ([]float64, error)) ([]term, error) {
+	var terms []term
+	for _, c := range []struct {
+		name string
+		of   quantity.Dimension
+	}{{measured.Wavelength, quantity.OfLength}, {measured.Temperature, quantity.OfTemperature}} {
+		if !slices.ContainsFunc(d.Rows, func(r Reading) bool { return r.abscissa(c.of) > 0 }) {
+			continue
+		}
+		slope, err := slopes(c.of)
+		if err != nil {
+			return nil, err
+		}
+		t := term{name: c.name + ", stated in the file", distribution: uncertainty.Normal, divisor: 1, shared: uncertainty.ByPoint,
+			value: quantity.Of(0, map[quantity.Dimension]string{quantity.OfLength: "nm", quantity.OfTemperature: "kelvin"}[c.of]), u: make([]float64, len(d.obs))}
+		for i, o := range d.obs {
+			t.u[i] = d.Rows[o.row].abscissa(c.of) * slope[i]
+		}
+		terms = append(terms, t)
+	}
+	return terms, nil
 }
 
 // name is how a file calls the quantity.

@@ -200,6 +200,15 @@ func TestFromTable(t *testing.T) {
 	if r, err := FromTable(table); err != nil || !r.Rows[0].AtLeast || r.Rows[1].AtLeast {
 		t.Errorf("a bound: got %+v, %v", r.Rows, err)
 	}
+	table.U[measured.Wavelength], table.U[measured.Temperature] = []float64{1e-12, nan}, []float64{0.3, 0.2}
+	if r, err := FromTable(table); err != nil || r.Rows[0].UWavelength != 1e-12 || r.Rows[1].UWavelength != 0 || r.Rows[1].UTemperature != 0.2 {
+		t.Errorf("uncertainties of where readings stand: got %+v, %v", r.Rows, err)
+	}
+	table.Columns = []measured.Column{{Name: measured.Isolation, Index: 3}, {Name: measured.Isolation, Index: 5, Uncertainty: true, Head: "u(isolation) [dB]"}}
+	table.U[measured.Isolation][1] = 0
+	if _, err := FromTable(table); err == nil || err.Error() != `unit.csv: line 5, column 5 (u(isolation) [dB]): found 0, expected a standard uncertainty above zero, or an empty field where the budget is to say it` {
+		t.Errorf("an uncertainty of zero: %v", err)
+	}
 	table.Units = []string{"0417", "0418"}
 	if _, err := FromTable(table); err == nil {
 		t.Error("two units in one table: expected an error")

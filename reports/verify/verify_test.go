@@ -352,8 +352,8 @@ func TestRefusals(t *testing.T) {
 		"expected a angle": func(s *verify.Spec) {
 			s.Tolerances["rotator1.angle"] = verify.Tolerance{Shape: verify.Normal, Value: quantity.Of(1, "nm")}
 		},
-		"unit.csv:6: the reading has no uncertainty of its own": func(s *verify.Spec) { s.Budget.Contributions = s.Budget.Contributions[1:] },
-		"unit.csv:8: u(isolation) is 0 dB: a positive":          func(s *verify.Spec) { s.Readings.Rows[2].UIsolation = 0 },
+		"line 6: the reading has no uncertainty of its own": func(s *verify.Spec) { s.Budget.Contributions = s.Budget.Contributions[1:] },
+		"line 8: u(isolation) is 0 dB: a positive":          func(s *verify.Spec) { s.Readings.Rows[2].UIsolation = 0 },
 		"neither isolation nor": func(s *verify.Spec) {
 			each(s, func(r *verify.Reading) { r.Isolation, r.InsertionLoss = math.NaN(), math.NaN() })
 		},
@@ -470,6 +470,45 @@ func TestBudgetOfALimit(t *testing.T) {
 	}
 	if b := r.Budgets[0]; b.K != 2 || b.DOF != 0 {
 		t.Errorf("got k = %g with %g degrees of freedom, want 2 with none poorly known", b.K, b.DOF)
+	}
+}
+
+// TestBudgetOfStatedAbscissae: what a file states of the wavelength and the temperature of its readings counts as what a
+// budget states for each of them, and in its place.
+func TestBudgetOfStatedAbscissae(t *testing.T) {
+	base := scenario(good(), other)
+	base.Budget.Contributions = slices.DeleteFunc(slices.Clone(base.Budget.Contributions), func(c uncertainty.Contribution) bool {
+		return c.Name == "wavelength" || c.Name == "temperature"
+	})
+	budgeted, both := base, base
+	budgeted.Budget.Contributions = append(slices.Clone(base.Budget.Contributions),
+		uncertainty.Contribution{Name: "wavelength", Value: quantity.Of(0.03, "nm"), Shared: uncertainty.ByPoint},
+		uncertainty.Contribution{Name: "temperature", Value: quantity.Of(0.4, "kelvin"), Shared: uncertainty.ByPoint})
+	both.Budget.Contributions = append(slices.Clone(base.Budget.Contributions),
+		uncertainty.Contribution{Name: "wavelength", Value: quantity.Of(3, "nm"), Shared: uncertainty.ByPoint},
+		uncertainty.Contribution{Name: "temperature", Value: quantity.Of(40, "kelvin"), Shared: uncertainty.ByPoint})
+	want := run(t, budgeted)
+	for _, s := range []verify.Spec{base, both} {
+		s.Readings.Rows = slices.Clone(s.Readings.Rows)
+		for i := range s.Readings.Rows {
+			s.Readings.Rows[i].UWavelength, s.Readings.Rows[i].UTemperature = 0.03*quantity.Nanometre, 0.4
+		}
+		got := run(t, s)
+		for k, p := range want.Points {
+			if math.Abs(got.Points[k].Standard-p.Standard) > 1e-9*p.Standard {
+				t.Fatalf("line %d: u of the amplitude %g, want %g", p.Line, got.Points[k].Standard, p.Standard)
+			}
+		}
+		for k, d := range want.Decisions {
+			if math.Abs(got.Decisions[k].Expanded-d.Expanded) > 1e-9*d.Expanded {
+				t.Errorf("U of decision %d: %g, want %g", k, got.Decisions[k].Expanded, d.Expanded)
+			}
+		}
+		for _, l := range got.Budgets[0].Lines {
+			if l.Name == "wavelength, stated in the file" && math.Abs(l.Standard-0.03) > 1e-12 {
+				t.Errorf("%+v, want 0.03 nm", l)
+			}
+		}
 	}
 }
 
