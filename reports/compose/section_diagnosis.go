@@ -81,7 +81,7 @@ func inside(outcome string) string {
 func explanationTable(u unit) document.Table {
 	t := document.Table{
 		Caption: "Explanations compared",
-		Columns: columns("Free parameters", ">χ²", ">Degrees of freedom", ">p", "Adopted"),
+		Columns: columns("Free parameters", ">χ²", ">Degrees of freedom", ">p", ">AICc above the least", "Adopted"),
 		Note:    "The explanation adopted is the simplest of those whose AICc is about the least: a parameter is freed only when the readings ask for it.",
 	}
 	for i, e := range u.Diagnosis.Explanations {
@@ -89,7 +89,7 @@ func explanationTable(u unit) document.Table {
 		if i == u.found.Diagnosis.Best {
 			adopted = "adopted"
 		}
-		t.Rows = append(t.Rows, []string{e.Label, num(e.ChiSquared), fmt.Sprint(e.DOF), least(e.PValue), adopted})
+		t.Rows = append(t.Rows, []string{e.Label, num(e.ChiSquared), fmt.Sprint(e.DOF), least(e.PValue), num(e.Above), adopted})
 	}
 	return t
 }

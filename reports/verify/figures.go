@@ -198,7 +198,7 @@ func (x *examiner) compare(f *declared, specified, diagnosed *spread, every *unc
 		return
 	}
 	measured := f.of(x.value)
-	u := coverage * sqrt(x.own.Between(f.gradient, f.gradient))
+	u := x.factor(f.gradient) * sqrt(x.own.Between(f.gradient, f.gradient))
 	f.Measured, f.Low, f.High = f.print(measured, u, u)
 	one := func(s *spread) (r FigureComparison, c, down, up float64) {
 		c, down, up = s.sides(f.of)

@@ -24,7 +24,7 @@ func (x *examiner) points(ctx context.Context, r *Result, specified, diagnosed *
 			continue
 		}
 		p := Point{Line: line, Run: o.run, Wavelength: o.l, Temperature: o.t, Read: o.read, Bound: o.bound, Censored: x.censored[i], Outlier: x.isOut(i)}
-		u := x.own.Standard(i)
+		u, k := x.own.Standard(i), x.factorAt(i)
 		p.Amplitude = sqrt(o.value)
 		p.Isolation, _ = x.isolation(i)
 		bound := math.Inf(1)
@@ -38,10 +38,10 @@ func (x *examiner) points(ctx context.Context, r *Result, specified, diagnosed *
 			p.Low, p.High = p.Isolation, p.Isolation
 		} else {
 			p.Standard = u / (2 * p.Amplitude)
-			p.Low = decibels(p.Amplitude + coverage*p.Standard)
-			p.High = decibels(p.Amplitude - coverage*p.Standard)
+			p.Low = decibels(p.Amplitude + k*p.Standard)
+			p.High = decibels(p.Amplitude - k*p.Standard)
 		}
-		p.U = coverage * p.Standard
+		p.U = k * p.Standard
 		p.Specified = compare(&p, bound, specified, i)
 		p.Diagnosed = compare(&p, bound, diagnosed, i)
 		if c, ok := curve[i]; ok && !p.Censored {
@@ -109,7 +109,7 @@ func (x *examiner) lossPoint(i, line int, s *spread) LossPoint {
 	o := x.d.obs[i]
 	v, down, up := s.sides(func(v []float64) float64 { return v[i] })
 	p := LossPoint{Line: line, Run: o.run, Wavelength: o.l, Temperature: o.t, Read: o.read, Standard: x.own.Standard(i), Model: v}
-	p.U, p.Residual, p.UModel = coverage*p.Standard, o.value-v, up
+	p.U, p.Residual, p.UModel = x.factorAt(i)*p.Standard, o.value-v, up
 	if p.Residual < 0 {
 		p.UModel = down
 	}

@@ -512,6 +512,35 @@ func TestBudgetOfStatedAbscissae(t *testing.T) {
 	}
 }
 
+// TestFewRepeats: a repeatability of four degrees of freedom widens the interval of a reading, of a declared figure and of a
+// limit, by Student's t with as many degrees of freedom as Welch and Satterthwaite leave.
+func TestFewRepeats(t *testing.T) {
+	s := scenario(good(), other)
+	s.Budget.Floor = nil
+	s.Budget.Contributions = []uncertainty.Contribution{{Name: "repeatability", Value: quantity.Of(0.05, "dB"), DOF: 4}, {Name: "power_meter", Value: quantity.Of(0.05, "dB")}}
+	r := run(t, s)
+	// u^4 (1 + 1)^2 / (u^4/4) = 16; t for 95.45 % and 16 degrees of freedom is 2.17 (JCGM 100:2008, table G.2).
+	const k, printed = 2.17, 0.005
+	if p := r.Points[100]; math.Abs(p.U/p.Standard-k) > printed || p.Censored {
+		t.Errorf("a reading: k = %.4f, want %g", p.U/p.Standard, k)
+	}
+	if p := r.Losses[100]; math.Abs(p.U/p.Standard-k) > printed {
+		t.Errorf("a loss: k = %.4f, want %g", p.U/p.Standard, k)
+	}
+	if b := r.Budgets[1]; b.Figure == "" || len(b.Lines) != 3 { // with the way from the mean to the worst polarization
+		t.Errorf("got %+v", b)
+	}
+	for _, f := range r.Figures {
+		if f.Name != "insertion loss" {
+			continue
+		}
+		// The mean of 5 readings: u^2 (1/5 + 1), dof (6/5)^2 * 25 * 4 = 144, for which t is 2.02.
+		if u := math.Sqrt(0.05 * 0.05 * 1.2); math.Abs((f.High-f.Low)/2/u-2.017) > printed {
+			t.Errorf("%s: k = %.4f, want 2.017", f.Name, (f.High-f.Low)/2/u)
+		}
+	}
+}
+
 // TestPeaks: the peaks and their shift are those of the closed form.
 func TestPeaks(t *testing.T) {
 	in := instrument{step: 0.5, temperatures: []float64{-5, 23, 70}, noise: 0.001, seed: 8}
