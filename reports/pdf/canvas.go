@@ -183,9 +183,7 @@ func (c *canvas) Fill(p vg.Path) {
 
 func (c *canvas) fillColor() {
 	if k := c.state.color; c.fill == nil || *c.fill != k {
-		// Through fpdf, which wraps every string in a colour change when it believes text and fill differ.
 		c.w.pdf.SetFillColor(int(k.R), int(k.G), int(k.B))
-		c.w.pdf.SetTextColor(int(k.R), int(k.G), int(k.B))
 		c.fill = &k
 	}
 }
@@ -282,7 +280,7 @@ func (c *canvas) FillString(f font.Face, pt vg.Point, s string) {
 		c.num(py)
 		c.buf = append(c.buf, "cm"...)
 		c.w.pdf.RawWriteStr(string(c.buf))
-		c.w.pdf.Text(0, pageHeight, s)
+		c.w.show(0, 0, x, s)
 		c.w.pdf.RawWriteStr("Q")
 		along := x.width(s, size)
 		px, py = px+c.state.m[0]*along, py+c.state.m[1]*along

@@ -22,7 +22,7 @@ type metadata struct {
 	title, subject, program string
 	issued                  string // day, as 2026-11-25, or ""
 	attachments             []Attachment
-	fonts                   map[string]string // names of fpdf to names of faces
+	fonts                   []subset
 }
 
 // object is one numbered object of a file, from its number to its endobj.
@@ -45,6 +45,7 @@ func finish(raw []byte, m metadata) ([]byte, error) {
 		return nil, err
 	}
 	f := &file{next: len(objects) + 1}
+	list := f.reserve(m.fonts)
 	// The comment of four bytes above 127 tells programs that copy the file that it is binary.
 	f.out.WriteString("%PDF-1.7\n%\xE2\xE3\xCF\xD3\n")
 	var catalogue string
@@ -56,11 +57,18 @@ func finish(raw []byte, m metadata) ([]byte, error) {
 			}
 		case info:
 			// written below, without its dates
+		case resources:
+			body := bytes.Replace(o.body, []byte("\n/Font <<\n>>\n"), []byte("\n/Font <<"+list+">>\n"), 1)
+			if len(m.fonts) > 0 && len(body) == len(o.body) {
+				return nil, errors.New("the resources are not as expected")
+			}
+			f.put(o.number, body)
 		default:
-			f.put(o.number, patch(o.body, m.fonts))
+			f.put(o.number, compressed(patch(o.body)))
 		}
 	}
-	names, list := f.attach(m.attachments)
+	f.embed(m.fonts)
+	names, attached := f.attach(m.attachments)
 	profile := f.stream("/N 3", srgbProfile())
 	xmp := xmpPacket(m)
 	// Not compressed: programs that know nothing of PDF find it by searching the file.
@@ -72,7 +80,7 @@ func finish(raw []byte, m metadata) ([]byte, error) {
 		"/OutputIntents [<</Type /OutputIntent /S /GTS_PDFA1 /OutputConditionIdentifier (sRGB) "+
 		"/RegistryName (http://www.color.org) /Info (sRGB IEC61966-2.1) /DestOutputProfile %d 0 R>>]\n", meta, profile)
 	if len(m.attachments) > 0 {
-		extra += fmt.Sprintf("/AF [%s]\n/Names <</EmbeddedFiles <</Names [%s]>>>>\n", list, names)
+		extra += fmt.Sprintf("/AF [%s]\n/Names <</EmbeddedFiles <</Names [%s]>>>>\n", attached, names)
 	}
 	catalogue = namesForm.ReplaceAllString(catalogue, "")
 	f.put(root, fmt.Appendf(nil, "%d 0 obj\n<<\n%s%s>>\nendobj\n", root, catalogue, extra))
@@ -146,22 +154,34 @@ func dictionary(body []byte) (string, error) {
 	return string(body[from+3 : to]), nil
 }
 
-// patch corrects what fpdf leaves wanting in pages and fonts. Streams are not touched.
-func patch(body []byte, fonts map[string]string) []byte {
-	start := body[:min(len(body), 64)]
-	switch {
-	case bytes.Contains(start, []byte("<</Type /Page\n")):
+// resources is the number that fpdf gives to the resources of all pages.
+const resources = 2
+
+// patch corrects what fpdf leaves wanting in pages. Streams are not touched.
+func patch(body []byte) []byte {
+	if bytes.Contains(body[:min(len(body), 64)], []byte("<</Type /Page\n")) {
 		// A link without the print flag is left out of a print by some programs.
 		return bytes.ReplaceAll(body, []byte("/Subtype /Link /Rect"), []byte("/Subtype /Link /F 4 /Rect"))
-	case bytes.Contains(start, []byte("<</Type /Font\n")), bytes.Contains(start, []byte("<</Type /FontDescriptor ")):
-		for from, to := range fonts { // names that differ, so the order does not matter
-			for _, end := range []string{"\n", " "} {
-				// The six letters say that only a part of the face is embedded.
-				body = bytes.ReplaceAll(body, []byte("/"+from+end), []byte("/WEDGEW+"+to+end))
-			}
-		}
 	}
 	return body
+}
+
+var plainForm = regexp.MustCompile(`^(\d+ 0 obj\n)<</Length (\d+)>>\nstream\n`)
+
+// compressed returns an object that is a plain stream as a compressed one; all others as they are.
+func compressed(body []byte) []byte {
+	m := plainForm.FindSubmatch(body)
+	if m == nil {
+		return body
+	}
+	n, err := strconv.Atoi(string(m[2]))
+	const tail = "\nendstream\nendobj\n"
+	if err != nil || len(body) != len(m[0])+n+len(tail) {
+		return body
+	}
+	data := deflate(&quickCompressors, body[len(m[0]):len(m[0])+n])
+	out := fmt.Appendf(make([]byte, 0, len(data)+100), "%s<</Filter /FlateDecode /Length %d>>\nstream\n", m[1], len(data))
+	return append(append(out, data...), tail...)
 }
 
 // file collects objects and where they begin.
@@ -169,6 +189,7 @@ type file struct {
 	out     bytes.Buffer
 	offsets map[int]int
 	next    int
+	fonts   int // the number reserved for the first object of a font
 }
 
 func (f *file) put(number int, body []byte) {
@@ -189,17 +210,29 @@ func (f *file) object(content string) int {
 
 // stream adds a compressed stream under a new number.
 func (f *file) stream(dict string, data []byte) int {
+	z := deflate(&compressors, data)
+	return f.object(fmt.Sprintf("<<%s /Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", dict, len(z), z))
+}
+
+// Compressors are kept for reuse: one is the better part of a megabyte. Pages of lines and text become little smaller by
+// more work.
+var (
+	compressors      = sync.Pool{New: func() any { return zlib.NewWriter(nil) }}
+	quickCompressors = sync.Pool{New: func() any {
+		w, _ := zlib.NewWriterLevel(nil, zlib.BestSpeed) // the level is one there is
+		return w
+	}}
+)
+
+func deflate(pool *sync.Pool, data []byte) []byte {
 	var z bytes.Buffer
-	w := compressors.Get().(*zlib.Writer)
-	defer compressors.Put(w)
+	w := pool.Get().(*zlib.Writer)
+	defer pool.Put(w)
 	w.Reset(&z)
 	_, _ = w.Write(data) // into memory, which does not fail
 	_ = w.Close()
-	return f.object(fmt.Sprintf("<<%s /Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", dict, z.Len(), z.Bytes()))
+	return z.Bytes()
 }
-
-// compressors are kept for reuse: one is the better part of a megabyte.
-var compressors = sync.Pool{New: func() any { return zlib.NewWriter(nil) }}
 
 // close writes the table and the trailer. The identifier is a hash of everything before it: equal files
 // have equal ones, and no clock is asked.
@@ -263,11 +296,16 @@ func textString(s string) string {
 	if plain {
 		return "(" + strings.NewReplacer(`\`, `\\`, "(", `\(`, ")", `\)`).Replace(s) + ")"
 	}
+	return fmt.Sprintf("<%X>", utf16Text(s))
+}
+
+// utf16Text encodes text for PDF, the byte order mark before it.
+func utf16Text(s string) []byte {
 	b := []byte{0xFE, 0xFF}
 	for _, u := range utf16.Encode([]rune(s)) {
 		b = append(b, byte(u>>8), byte(u))
 	}
-	return fmt.Sprintf("<%X>", b)
+	return b
 }
 
 // pdfName writes a name of PDF, as a MIME type with its slash.

@@ -3,6 +3,7 @@ package pdf
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -14,7 +15,6 @@ import (
 	"codeberg.org/go-fonts/liberation/liberationsansbolditalic"
 	"codeberg.org/go-fonts/liberation/liberationsansitalic"
 	"codeberg.org/go-fonts/liberation/liberationsansregular"
-	"github.com/go-pdf/fpdf"
 	"golang.org/x/image/math/fixed"
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/font/liberation"
@@ -44,12 +44,11 @@ const (
 	descent = 0.212
 )
 
-// fonts holds the faces in use. A face is parsed and embedded when first asked for: parsing is the dearest
-// step of a short report.
+// fonts holds the faces of one file.
 type fonts struct {
-	pdf     *fpdf.Fpdf
 	faces   map[faceKey]*face
 	added   []*face
+	drawn   []*face      // in the order of their first use; these are embedded
 	missing map[rune]int // characters printed as code points, and how often
 	invalid int          // bytes that were not UTF-8
 }
@@ -57,18 +56,18 @@ type fonts struct {
 // face is one face of one file.
 type face struct {
 	program
-	key      faceKey
-	widths   map[rune]float64 // in thousandths of the size
-	others   []*face          // asked in turn for what this face lacks
-	family   string
-	style    string
-	embedded bool
+	key    faceKey
+	widths map[rune]float64 // in thousandths of the size
+	others []*face          // asked in turn for what this face lacks
+	common bool             // one of programs, which key tells
+	number int              // of the face in the file, from 1; 0 before it is used
+	used   *characters
 }
 
-func newFonts(p *fpdf.Fpdf, added []program) *fonts {
-	f := &fonts{pdf: p, faces: map[faceKey]*face{}, missing: map[rune]int{}}
-	for i, a := range added {
-		f.added = append(f.added, &face{program: a, widths: map[rune]float64{}, family: fmt.Sprintf("added%d", i+1)})
+func newFonts(added []program) *fonts {
+	f := &fonts{faces: map[faceKey]*face{}, missing: map[rune]int{}}
+	for _, a := range added {
+		f.added = append(f.added, &face{program: a, widths: map[rune]float64{}})
 	}
 	return f
 }
@@ -82,16 +81,7 @@ func (f *fonts) get(k faceKey) *face {
 	if x := f.faces[k]; x != nil {
 		return x
 	}
-	x := &face{program: programs[k], key: k, widths: map[rune]float64{}, others: f.added, family: "sans"}
-	if k.mono {
-		x.family = "mono"
-	}
-	if k.bold {
-		x.style += "B"
-	}
-	if k.italic {
-		x.style += "I"
-	}
+	x := &face{program: programs[k], key: k, widths: map[rune]float64{}, others: f.added, common: true}
 	for _, c := range liberation.Collection() {
 		if c.Font.Variant == variant(k) && (c.Font.Weight > 0) == k.bold && (c.Font.Style > 0) == k.italic {
 			x.glyphs = c.Face
@@ -108,29 +98,13 @@ func variant(k faceKey) font.Variant {
 	return "Sans"
 }
 
-// use selects a face for drawing and embeds it the first time.
-func (f *fonts) use(x *face, size float64) {
-	if !x.embedded {
-		f.pdf.AddUTF8FontFromBytes(x.family, x.style, x.ttf)
-		x.embedded = true
+// use numbers a face that is drawn with for the first time, and returns how the pages call it.
+func (f *fonts) use(x *face) string {
+	if x.number == 0 {
+		f.drawn = append(f.drawn, x)
+		x.number, x.used = len(f.drawn), new(characters)
 	}
-	f.pdf.SetFont(x.family, x.style, size)
-}
-
-// names maps the names that fpdf makes up for embedded faces to those the faces have.
-func (f *fonts) names() map[string]string {
-	m := map[string]string{}
-	for _, x := range f.added {
-		if x.embedded {
-			m["utf8"+x.family+x.style] = x.name
-		}
-	}
-	for _, x := range f.faces {
-		if x.embedded {
-			m["utf8"+x.family+x.style] = x.name
-		}
-	}
-	return m
+	return "F" + strconv.Itoa(x.number)
 }
 
 // has reports whether a face, or a font added, has a glyph for r.

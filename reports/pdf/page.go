@@ -177,9 +177,7 @@ func (w *writer) guard(block string, f func() error) (err error) {
 // never more than one level below the one before it.
 func (w *writer) bookmark(m bookmark, y float64) {
 	w.level = max(0, min(m.level, w.level+1))
-	w.fonts.use(w.fonts.get(faceKey{}), 10) // fpdf takes the encoding of the title from the current face
-	w.now.face = nil
-	w.pdf.Bookmark(w.meta(m.title), w.level, y-4) // a little air above the heading where the reader lands
+	w.pdf.Bookmark(string(utf16Text(w.meta(m.title))), w.level, y-4) // a little air above the heading where the reader lands
 }
 
 // meta cleans text that is read outside the pages, where any face may be at hand: only what fpdf cannot

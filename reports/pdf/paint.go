@@ -2,6 +2,7 @@ package pdf
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 )
 
@@ -34,8 +35,6 @@ type graphics struct {
 func (w *writer) setFill(c rgb) {
 	if w.now.fill == nil || *w.now.fill != c {
 		w.pdf.SetFillColor(int(c.r), int(c.g), int(c.b))
-		// With text and fill alike, fpdf need not wrap every string in a colour change.
-		w.pdf.SetTextColor(int(c.r), int(c.g), int(c.b))
 		w.now.fill = &c
 	}
 }
@@ -53,9 +52,34 @@ func (w *writer) setDraw(c rgb, width float64) {
 
 func (w *writer) setFace(f *face, size float64) {
 	if w.now.face != f || w.now.size != size {
-		w.fonts.use(f, size)
+		b := append(w.scratch[:0], "BT /"...)
+		b = append(append(b, w.fonts.use(f)...), ' ')
+		w.scratch = append(strconv.AppendFloat(b, size, 'f', 2, 64), " Tf ET"...)
+		w.pdf.RawWriteStr(string(w.scratch))
 		w.now.face, w.now.size = f, size
 	}
+}
+
+// show draws cleaned text in the face that is set, from a point given in the page's own coordinates, y upwards.
+func (w *writer) show(x, y float64, f *face, s string) {
+	b := append(w.scratch[:0], "BT "...)
+	b = append(strconv.AppendFloat(b, x, 'f', 2, 64), ' ')
+	b = append(strconv.AppendFloat(b, y, 'f', 2, 64), " Td ("...)
+	for _, r := range s {
+		f.used.add(r)
+		for _, c := range [2]byte{byte(r >> 8), byte(r)} {
+			switch c {
+			case '(', ')', '\\':
+				b = append(b, '\\', c)
+			case '\r': // by itself it would be read as the end of a line
+				b = append(b, '\\', 'r')
+			default:
+				b = append(b, c)
+			}
+		}
+	}
+	w.scratch = append(b, ") Tj ET"...)
+	w.pdf.RawWriteStr(string(w.scratch))
 }
 
 // text draws cleaned text with its baseline at y.
@@ -71,7 +95,7 @@ func (w *writer) seen(x, y float64, s string, f *face, size float64, c rgb) {
 	w.setFill(c)
 	f.split(s, func(f *face, s string) {
 		w.setFace(f, size)
-		w.pdf.Text(x, y, s)
+		w.show(x, pageHeight-y, f, s)
 		x += f.width(s, size)
 	})
 }

@@ -71,9 +71,13 @@ func Render(d document.Document, o Options) (file []byte, warnings []string, err
 	if err != nil {
 		return nil, nil, fmt.Errorf("pdf: %w", err)
 	}
+	fonts, err := w.fonts.embed()
+	if err != nil {
+		return nil, nil, fmt.Errorf("pdf: %w", err)
+	}
 	file, err = finish(raw, metadata{
 		title: w.meta(d.Title), subject: w.meta(d.Subtitle), program: w.meta(o.Program), issued: o.Issued,
-		attachments: o.Attachments, fonts: w.fonts.names(),
+		attachments: o.Attachments, fonts: fonts,
 	})
 	if err != nil {
 		return nil, nil, fmt.Errorf("pdf: finishing: %w", err)
@@ -92,6 +96,7 @@ type writer struct {
 	cutHeads      int      // heads of columns that are not printed whole
 	level         int      // of the last bookmark
 	now           graphics // what the page being painted is set to
+	scratch       []byte
 }
 
 func newWriter(d document.Document, added []program) *writer {
@@ -99,9 +104,9 @@ func newWriter(d document.Document, added []program) *writer {
 	p.SetCatalogSort(true) // without it the order of fonts follows a map
 	p.SetAutoPageBreak(false, 0)
 	p.SetMargins(0, 0, 0)
-	p.SetCompression(true)
+	p.SetCompression(false) // finish compresses
 	p.SetLang("en-GB")
-	w := &writer{pdf: p, fonts: newFonts(p, added), level: -1}
+	w := &writer{pdf: p, fonts: newFonts(added), level: -1}
 	w.prepareHead(d)
 	return w
 }

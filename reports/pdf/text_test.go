@@ -110,11 +110,12 @@ func TestWidthsAgree(t *testing.T) {
 	w.pdf.AddPage()
 	for _, k := range []faceKey{{}, {bold: true}, {italic: true}, {mono: true}} {
 		f := w.fonts.get(k)
-		w.fonts.use(f, 10)
+		w.pdf.AddUTF8FontFromBytes(f.name, "", f.ttf)
+		w.pdf.SetFont(f.name, "", 10)
 		for _, s := range []string{"Isolation", "−12.345", "λ θ ± °C", "Wavelength / nm"} {
 			const tolerance = 1e-9 // both sum whole thousandths
 			if got, want := f.width(s, 10), w.pdf.GetStringWidth(s); got-want > tolerance || want-got > tolerance {
-				t.Errorf("width of %q in %s%s is %g, want %g", s, f.family, f.style, got, want)
+				t.Errorf("width of %q in %s is %g, want %g", s, f.name, got, want)
 			}
 		}
 	}
