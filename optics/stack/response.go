@@ -31,10 +31,20 @@ func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts 
 	// A chunk is a run of wavelengths at one temperature, so that a worker lays its course once for it.
 	const chunk = 64
 	perRow := (len(ls) + chunk - 1) / chunk
+	progress := progressOf(ctx)
+	if perRow*len(ts) == 1 { // a few points, as fits ask for by the thousand, are not worth what follows
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if err := s.row(d, ls, ts[0], r.Points[0]); err != nil {
+			return nil, err
+		}
+		progress(len(ls), len(ls))
+		return r, nil
+	}
 	errs := make([]error, perRow*len(ts))
 	var next atomic.Int64
 	var workers sync.WaitGroup
-	progress := progressOf(ctx)
 	var telling sync.Mutex
 	done := 0
 	work := func() {
