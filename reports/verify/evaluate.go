@@ -24,25 +24,56 @@ type group struct {
 
 func (d *data) plan(obs []observation) *plan {
 	p := &plan{d: d, obs: obs}
-	type key struct {
-		backward bool
-		run      int
+	kind := func(o *observation) int {
+		if o.backward {
+			return 2*o.run + 1
+		}
+		return 2 * o.run
 	}
-	index := map[key]*group{}
-	for i, o := range obs {
-		k := key{o.backward, o.run}
+	counts := make([]int, 2*len(d.runs))
+	for i := range obs {
+		counts[kind(&obs[i])]++
+	}
+	index := make([]*group, len(counts))
+	for i := range obs {
+		o := &obs[i]
+		k := kind(o)
 		g := index[k]
 		if g == nil {
 			g = &group{direction: Forward, run: o.run}
 			if o.backward {
 				g.direction = Backward
 			}
+			g.ls, g.ts, g.at = make([]quantity.Length, 0, counts[k]), make([]quantity.Temperature, 0, counts[k]), make([]int, 0, counts[k])
 			index[k] = g
 			p.groups = append(p.groups, g)
 		}
 		g.ls, g.ts, g.at = append(g.ls, o.l), append(g.ts, o.t), append(g.at, i)
 	}
 	return p
+}
+
+// shifted is the plan with every observation moved by one step of wavelength or temperature: that is what predict looks
+// at, and the observations themselves stay.
+func (p *plan) shifted(dl quantity.Length, dt quantity.Temperature) *plan {
+	c := &plan{d: p.d, obs: p.obs, groups: make([]*group, len(p.groups))}
+	for k, g := range p.groups {
+		moved := *g
+		if dl != 0 {
+			moved.ls = slices.Clone(g.ls)
+			for i := range moved.ls {
+				moved.ls[i] += dl
+			}
+		}
+		if dt != 0 {
+			moved.ts = slices.Clone(g.ts)
+			for i := range moved.ts {
+				moved.ts[i] += dt
+			}
+		}
+		c.groups[k] = &moved
+	}
+	return c
 }
 
 // drift is the spread of temperatures over which a run is interpolated, in kelvin: by a parabola, whose
@@ -142,17 +173,10 @@ func (p *plan) ripple(ctx context.Context, m Model) ([]Ripple, error) {
 // slope returns the central difference of the model's values when every observation is moved by plus and
 // minus one step of wavelength or temperature, per SI unit.
 func (p *plan) slope(ctx context.Context, m Model, dl quantity.Length, dt quantity.Temperature) ([]float64, error) {
-	shifted := func(sign float64) ([]float64, error) {
-		obs := append([]observation(nil), p.obs...)
-		for i := range obs {
-			obs[i].l += quantity.Length(sign) * dl
-			obs[i].t += quantity.Temperature(sign) * dt
-		}
-		return p.d.plan(obs).predict(ctx, m)
-	}
 	var side [2][]float64
 	err := each(2, func(k int) (err error) {
-		side[k], err = shifted(float64(1 - 2*k))
+		sign := float64(1 - 2*k)
+		side[k], err = p.shifted(quantity.Length(sign)*dl, quantity.Temperature(sign)*dt).predict(ctx, m)
 		return err
 	})
 	if err != nil {

@@ -266,7 +266,7 @@ func (x *examiner) both(ctx context.Context, m, about Model, indices []int) (*fi
 	if err != nil {
 		return nil, err
 	}
-	more, err := x.unfitted(ctx, about)
+	more, err := x.unfitted(ctx, x.d, about)
 	if err != nil {
 		return nil, err
 	}

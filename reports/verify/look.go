@@ -36,7 +36,7 @@ func (x *examiner) explain(ctx context.Context) error {
 	}
 	// What a reading is uncertain by, outside the fit, is a fraction of the reading.
 	x.level = x.d.gross()
-	return x.linearize(ctx, x.adopted())
+	return x.linearize(ctx, x.d, x.adopted())
 }
 
 // look fits. What wavelength and temperature errors do to the leak depends on where the
@@ -49,7 +49,10 @@ func (x *examiner) look(ctx context.Context) error {
 		return err
 	}
 	x.level = x.d.gross()
-	if err := x.linearize(ctx, x.spec.Model); err != nil || x.d.back == 0 {
+	if x.d.back == 0 {
+		return x.linearize(ctx, x.d, x.spec.Model)
+	}
+	if err := x.linearize(ctx, x.d.backward(), x.spec.Model); err != nil {
 		return err
 	}
 	thin, err := x.fitter(x.thin())
@@ -83,13 +86,14 @@ func (x *examiner) look(ctx context.Context) error {
 	return nil
 }
 
-// linearize takes the budget's terms about a model and the present pulls.
-func (x *examiner) linearize(ctx context.Context, m Model) error {
+// linearize takes the budget's terms about a model and the present pulls, for the observations of d: fits ask for the
+// backward ones only.
+func (x *examiner) linearize(ctx context.Context, d *data, m Model) error {
 	var err error
-	if x.terms, err = x.d.terms(ctx, x.spec.Budget, m, x.pulls, x.level); err != nil {
+	if x.terms, err = d.terms(ctx, x.spec.Budget, m, x.pulls, x.level); err != nil {
 		return err
 	}
-	more, err := x.unfitted(ctx, m)
+	more, err := x.unfitted(ctx, d, m)
 	x.terms = append(x.terms, more...)
 	return err
 }
@@ -120,7 +124,7 @@ func (x *examiner) settle(ctx context.Context, at *explained) (*explained, error
 		if x.level, err = x.d.levels(ctx, x.spec.Budget, at.model, x.pulls); err != nil {
 			return nil, err
 		}
-		if err := x.linearize(ctx, at.model); err != nil {
+		if err := x.linearize(ctx, x.d.backward(), at.model); err != nil {
 			return nil, err
 		}
 		if at, x.pulls, err = x.together(ctx, at); err != nil {
@@ -138,7 +142,7 @@ func (x *examiner) explainAll(ctx context.Context, m Model, vs []*vary) error {
 			return err
 		}
 	}
-	if err := x.linearize(ctx, m); err != nil {
+	if err := x.linearize(ctx, x.d.backward(), m); err != nil {
 		return err
 	}
 	thin, err := x.fitter(x.thin())

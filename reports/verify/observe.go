@@ -84,6 +84,13 @@ func observe(r Readings, floor *uncertainty.Floor) *data {
 	return d
 }
 
+// backward is the measurement without its losses.
+func (d *data) backward() *data {
+	c := *d
+	c.obs = d.obs[:d.back]
+	return &c
+}
+
 // subtract states the floor as a power. A level whose uncertainty nobody stated is taken to lie anywhere
 // between none and twice its power: rectangular, its half-width the power itself.
 func subtract(f *uncertainty.Floor) *FloorUsed {

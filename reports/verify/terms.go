@@ -190,7 +190,7 @@ func (d *data) gross() []float64 {
 // D'Agostini, Nuclear Instruments and Methods A 346, 306, 1994). Where the model is off by more than a
 // factor of 2 it says nothing, and the reading stands.
 func (d *data) levels(ctx context.Context, b uncertainty.Budget, m Model, z pulls) ([]float64, error) {
-	expected, err := d.plan(d.moved(d.obs, b, z)).predict(ctx, m)
+	expected, err := d.plan(d.moved(d.obs[:d.back], b, z)).predict(ctx, m)
 	if err != nil {
 		return nil, err
 	}

@@ -76,13 +76,8 @@ func (j *jointFit) differences(ctx context.Context, p, r []float64, dl quantity.
 	if err != nil {
 		return err
 	}
-	obs := slices.Clone(j.x.d.moved(j.obs, j.x.spec.Budget, j.pulls(p)))
-	for i := range obs {
-		obs[i].l += dl
-		obs[i].t += dt
-	}
 	f := *j.f
-	f.plan = j.x.d.plan(obs)
+	f.plan = j.x.d.plan(j.x.d.moved(j.obs, j.x.spec.Budget, j.pulls(p))).shifted(dl, dt)
 	return f.differences(ctx, m, r)
 }
 

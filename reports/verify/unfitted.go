@@ -14,11 +14,11 @@ import (
 // each is one error of all readings. Of a parameter that looks like a free one only what does not look
 // like it counts: the free one stands for both, as the report says, but the little in which they differ
 // would otherwise be taken for something else, an extinction ratio above all.
-func (x *examiner) unfitted(ctx context.Context, m Model) ([]term, error) {
+func (x *examiner) unfitted(ctx context.Context, d *data, m Model) ([]term, error) {
 	if x.found == nil || len(x.spec.Fit) == 0 {
 		return nil, nil
 	}
-	p := x.d.plan(x.d.moved(x.d.obs, x.spec.Budget, x.pulls))
+	p := d.plan(d.moved(d.obs, x.spec.Budget, x.pulls))
 	own := x.pointwise()
 	weighted := func(u []float64) []float64 {
 		w := make([]float64, x.d.back)
