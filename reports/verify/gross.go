@@ -57,7 +57,12 @@ func (x *examiner) suspect(ctx context.Context) error {
 	}
 	ordinary.Label = x.found.freest().Label
 	var tries []Blunder // of one model each
-	for _, b := range blunders(x.spec.Model) {
+	all := blunders(x.spec.Model)
+	rival, err := x.rival(ctx, ordinary, all)
+	if err != nil {
+		return err
+	}
+	for _, b := range all {
 		for _, m := range b.Models {
 			tries = append(tries, Blunder{b.Name, []Model{m}, b.Frees, b.Instead})
 		}
@@ -96,8 +101,8 @@ func (x *examiner) suspect(ctx context.Context) error {
 	}
 	slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(byName[a].AICc, byName[b].AICc) })
 	best := byName[names[0]]
-	accounted := best.PValue >= unlikely || ordinary.ChiSquared-best.ChiSquared >= grossly*(ordinary.ChiSquared-float64(ordinary.DOF))
-	if best.AICc > ordinary.AICc-decisive || !accounted {
+	accounted := best.PValue >= unlikely || rival.ChiSquared-best.ChiSquared >= grossly*(rival.ChiSquared-float64(rival.DOF))
+	if best.AICc > rival.AICc-decisive || !accounted {
 		return nil
 	}
 	found := &explanations{together: -1, list: []explained{}}
@@ -114,6 +119,30 @@ func (x *examiner) suspect(ctx context.Context) error {
 	slices.SortStableFunc(found.list, func(a, b explained) int { return cmp.Compare(a.AICc, b.AICc) })
 	x.found, x.full = found, best.f
 	return nil
+}
+
+// rival returns the ordinary explanation that a gross error must beat: the best that the named parameters give, or one in
+// which what a gross error stands in for is free as well. A film that is a little short reads as one that is not quite
+// saturated, and whoever did not ask about its angle is not to be sent after the magnet.
+func (x *examiner) rival(ctx context.Context, ordinary *explained, all []Blunder) (*explained, error) {
+	best := ordinary
+	for _, b := range all {
+		if b.Instead == "" || slices.ContainsFunc(ordinary.vs, func(v *vary) bool { return v.path == b.Instead }) {
+			continue
+		}
+		v, err := varied(x.spec.Model, b.Instead)
+		if err != nil {
+			return nil, err
+		}
+		e, err := x.onAll(ctx, x.spec.Model, append(slices.Clone(ordinary.vs), v), nil)
+		if err != nil {
+			return nil, err
+		}
+		if e.AICc < best.AICc {
+			best = e
+		}
+	}
+	return best, nil
 }
 
 // wider returns by how much twice the negative log-likelihood goes up because this fitter takes the readings to be more

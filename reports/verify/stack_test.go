@@ -129,6 +129,19 @@ func TestStackInterpolates(t *testing.T) {
 	}
 }
 
+// TestNotAskedAbout: a film that is short is not called unsaturated because only other parameters were named.
+func TestNotAskedAbout(t *testing.T) {
+	p := planted{d: -0.6, extinction: 42, floor: 62, noise: 0.04, seed: 5}
+	for _, named := range []string{"beam.loss"} {
+		s := p.spec(t, 4)
+		s.Fit = []string{named}
+		g := run(t, s).Diagnosis
+		if len(g.Gross) > 0 || !strings.Contains(g.Sentence, "none of the explanations tried accounts") {
+			t.Errorf("%s: %s", named, g.Sentence)
+		}
+	}
+}
+
 // TestRippleOfStack: the coherent response, whose ghosts interfere as they do, scatters about the incoherent one by what is
 // stated, in amplitude too: most of the leak far from the null beats with the ghosts, and next to it what the film
 // depolarizes is most, and does not.
