@@ -18,11 +18,7 @@ func departures(ctx context.Context, e *explanations, vs []*vary, tolerances map
 		v := x.vs[j]
 		d := judge(v, x.solution.Parameters[j], x.sigma(j), tolerances)
 		d.Indeterminate = x.solution.Undetermined[j]
-		for _, g := range e.groups {
-			if g[0] == v.path {
-				d.Combination = strings.Join(g, " ")
-			}
-		}
+		d.Combination = e.combination(v.path)
 		if d.Indeterminate {
 			d.Within, d.Significant = 0, false
 		}
@@ -57,6 +53,31 @@ func departures(ctx context.Context, e *explanations, vs []*vary, tolerances map
 		return slices.IndexFunc(vs, func(v *vary) bool { return v.path == a.Path }) - slices.IndexFunc(vs, func(v *vary) bool { return v.path == b.Path })
 	})
 	return all, nil
+}
+
+// combination words what the data fix instead of a parameter, with it in front: "rotator1.angle + wedge2.axis"; "" where they
+// fix the parameter.
+func (e *explanations) combination(path string) string {
+	for _, g := range e.groups {
+		at := slices.IndexFunc(g, func(member string) bool { return strings.TrimLeft(member, "+- ") == path })
+		if at < 0 {
+			continue
+		}
+		turned := strings.HasPrefix(g[at], "- ")
+		s := path
+		for k, member := range g {
+			if k == at {
+				continue
+			}
+			sign := " + "
+			if strings.HasPrefix(member, "- ") != turned {
+				sign = " - "
+			}
+			s += sign + strings.TrimLeft(member, "+- ")
+		}
+		return s
+	}
+	return ""
 }
 
 // grouped reports whether the path is in one group with a parameter already judged.

@@ -146,7 +146,11 @@ func (d Departure) told() string {
 		s = fmt.Sprintf("if %s alone is off, %s", d.Path, d.clause("it"))
 	}
 	if d.Combination != "" {
-		s = fmt.Sprintf("of %s the data fix only the sum, %s, and cannot say which of them is off: %s", d.Combination, d.sum(), s)
+		fixed := "the sum"
+		if strings.Contains(d.Combination, " - ") {
+			fixed = "this combination"
+		}
+		s = fmt.Sprintf("of %s the data fix only %s, %s, and cannot say which of them is off: %s", d.Combination, fixed, d.sum(), s)
 	}
 	if len(d.Alike) > 0 {
 		s += "; " + others(d.Alike) + " would look the same, and this data cannot tell which"

@@ -78,6 +78,19 @@ func TestJudge(t *testing.T) {
 	}
 }
 
+func TestCombinationOfAny(t *testing.T) {
+	e := &explanations{groups: [][]string{{"wedge1.roll", "- wedge2.axis", "- rotator1.angle"}}}
+	for path, want := range map[string]string{
+		"wedge1.roll":    "wedge1.roll - wedge2.axis - rotator1.angle",
+		"rotator1.angle": "rotator1.angle - wedge1.roll + wedge2.axis",
+		"beam.loss":      "",
+	} {
+		if got := e.combination(path); got != want {
+			t.Errorf("%s: got %q, want %q", path, got, want)
+		}
+	}
+}
+
 func TestOthers(t *testing.T) {
 	deg := func(v float64) quantity.Quantity { return quantity.Of(v, "deg") }
 	for _, c := range []struct {
