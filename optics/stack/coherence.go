@@ -90,9 +90,6 @@ func total(direct *group, ghosts []group, modes int, fwhm float64) Point {
 		}
 	}
 	p := Point{H: h, M: m}
-	if math.IsInf(fwhm, 1) {
-		p.Ripple = ripple(direct, ghosts, modes)
-	}
 	p.T1, p.T2 = h.Extremes()
 	var ok bool
 	if p.Slow, p.Fast, ok = polar.Delays(m, slope); !ok {

@@ -93,7 +93,11 @@ func (q *plan) evaluate(k *Stack, c *course, d Direction, l quantity.Length) Poi
 	q.sums.reset(k.fwhm())
 	q.nested, q.only, q.passes = false, nil, 0
 	q.send(q.halfway(), 0)
-	return q.sums.point(q.modes)
+	p := q.sums.point(q.modes)
+	if k.ghosts == GhostsRipple {
+		p.Ripple = q.sums.ripple(q.modes)
+	}
+	return p
 }
 
 // send traces all paths, told by a base ray of the given direction; states below from are in use.

@@ -1,5 +1,7 @@
 package stack
 
+import "wedgework/optics/polar"
+
 // sums is what the paths of a plan add up to.
 type sums struct {
 	fwhm   float64 // linewidth of the source, Hz; 0: every path interferes with every other
@@ -47,3 +49,5 @@ func (s *sums) pair(id int) *group {
 }
 
 func (s *sums) point(modes int) Point { return total(&s.direct, s.ghosts[:s.pairs], modes, s.fwhm) }
+
+func (s *sums) ripple(modes int) polar.Ripple { return ripple(&s.direct, s.ghosts[:s.pairs], modes) }

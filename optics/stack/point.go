@@ -15,7 +15,7 @@ type Point struct {
 	// eigenvalues. Unlike them it is smooth where the two cross.
 	H polar.Gram
 
-	// Ripple is what the double bounces would move T1 and T2 by if they did not add in power; zero where they interfere.
+	// Ripple is what the double bounces would move T1 and T2 by if they did not add in power; zero but with GhostsRipple.
 	Ripple polar.Ripple
 
 	// M is the dominant Jones matrix: that of the light no rotator has depolarized. Its common phase
@@ -89,7 +89,11 @@ func (s *Stack) evaluate(c *course, d Direction, l quantity.Length) Point {
 	h.shot = s.shoot(c, d, l, s.poseAt(c.at), h.add)
 	h.shot.own = true
 	h.shot.along(h.shot.halfway())
-	return total(&h.direct, h.ghosts, h.shot.modes, h.fwhm)
+	p := total(&h.direct, h.ghosts, h.shot.modes, h.fwhm)
+	if s.ghosts == GhostsRipple {
+		p.Ripple = ripple(&h.direct, h.ghosts, h.shot.modes)
+	}
+	return p
 }
 
 // At returns the response at one vacuum wavelength and temperature.

@@ -50,6 +50,7 @@ const (
 	GhostsCoherent   Ghosts = iota // adds in amplitude: a source sees ripple, in full unless it has a linewidth
 	GhostsIncoherent               // adds in power: the ripple averaged out
 	GhostsNone                     // left out
+	GhostsRipple                   // as GhostsIncoherent, and points say what ripple that averages out
 )
 
 // New assembles a stack: it names unnamed elements wedge1, wedge2, rotator1, ... in order, centres them
@@ -268,7 +269,7 @@ func (s *Stack) Linewidth() float64 { return s.width }
 
 // fwhm is the linewidth, in hertz, that the double bounces are added up for.
 func (s *Stack) fwhm() float64 {
-	if s.ghosts == GhostsIncoherent {
+	if s.ghosts == GhostsIncoherent || s.ghosts == GhostsRipple {
 		return math.Inf(1)
 	}
 	return s.width

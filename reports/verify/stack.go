@@ -93,7 +93,7 @@ func (m stacked) Ripple(ctx context.Context, ls []quantity.Length, t quantity.Te
 	if len(ls) > ghostNodes && lo < hi {
 		at = chebyshev(lo, hi, ghostNodes, 0, 1)
 	}
-	r, err := m.Stack.Over(ctx, stack.Backward, at, []quantity.Temperature{t})
+	r, err := m.Stack.WithGhosts(stack.GhostsRipple).Over(ctx, stack.Backward, at, []quantity.Temperature{t})
 	if err != nil {
 		return nil, err
 	}
