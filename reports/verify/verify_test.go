@@ -133,7 +133,7 @@ func TestCombination(t *testing.T) {
 			t.Errorf("got the combination %q, want one with + wedge2.axis and - wedge1.axis", d.Combination)
 		}
 	}
-	if !found || !strings.Contains(r.Diagnosis.Sentence, "the data fix only the sum") {
+	if !found || !strings.Contains(r.Diagnosis.Sentence, "the data fix only this combination") {
 		t.Errorf("no combination reported: %s", r.Diagnosis.Sentence)
 	}
 	for _, e := range r.Diagnosis.Explanations {
