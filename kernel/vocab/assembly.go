@@ -18,6 +18,9 @@ type Assembly struct {
 	stack *Stack
 	did   stack.Assembly
 	peak  string
+
+	at          quantity.Length
+	temperature quantity.Temperature
 }
 
 func (a *Assembly) String() string {
@@ -81,7 +84,7 @@ func (s *Stack) assemble(t *starlark.Thread, a Args) (starlark.Value, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Assembly{opaque{"assembly"}, newStack(turned), did, peak}, nil
+	return &Assembly{opaque{"assembly"}, newStack(turned), did, peak, a.Length("at"), a.Temperature("temperature")}, nil
 }
 
 // turns refuses a part that looks alike from every side, and a name that no part has.

@@ -183,8 +183,8 @@ w2 = wedge(c, apex=5*deg, thickness=0.5*mm, axis=67.5*deg, slanted="back")
 s = stack(w1, gap(0.5*mm), r, gap(0.5*mm), w2, beam=collimator(waist=200*um, working_distance=10*mm))
 `
 
-var stackMethods = newMethods("stack",
-	method[*Stack]{Word{
+var stackMethods = newMethods("stack", append([]method[*Stack]{
+	{Word{
 		Name:    "forward",
 		Summary: "the response to light from the launching to the receiving collimator",
 		Params:  []Param{wavelengthParam, temperatureParam},
@@ -195,7 +195,7 @@ var stackMethods = newMethods("stack",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.respond(t, stack.Forward, a)
 	}},
-	method[*Stack]{Word{
+	{Word{
 		Name:    "backward",
 		Summary: "the response to light from the receiving to the launching collimator",
 		Params:  []Param{wavelengthParam, temperatureParam},
@@ -206,7 +206,7 @@ var stackMethods = newMethods("stack",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.respond(t, stack.Backward, a)
 	}},
-	method[*Stack]{Word{
+	{Word{
 		Name:    "assemble",
 		Summary: "turns a part about the device's axis until a figure peaks, as the line does",
 		Params: []Param{
@@ -222,7 +222,7 @@ var stackMethods = newMethods("stack",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.assemble(t, a)
 	}},
-	method[*Stack]{Word{
+	{Word{
 		Name:    "return_loss",
 		Summary: "the return loss of a port: every face of the stack, the fibre's end, the lens and scatter",
 		Params: []Param{
@@ -236,7 +236,7 @@ var stackMethods = newMethods("stack",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.returnLoss(t, a)
 	}},
-	method[*Stack]{Word{
+	{Word{
 		Name:    "reflections",
 		Summary: "what each face, the fibre's end, the lens and scatter send back to a port by themselves",
 		Params:  []Param{{Name: "wavelength", Kind: wavelengthKind, Doc: "the vacuum wavelength"}, {Name: "temperature", Kind: temperatureKind, Default: room, Doc: "the temperature"}, portParam},
@@ -247,7 +247,7 @@ var stackMethods = newMethods("stack",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.reflections(t, a)
 	}},
-	method[*Stack]{Word{
+	{Word{
 		Name:    "adjusted",
 		Summary: "a copy of the stack with some of its numbers changed, aligned anew",
 		Params:  []Param{{Name: "values", Kind: dictKind, Doc: `new values by path, "element.parameter"; .parameters lists the paths`}},
@@ -265,4 +265,4 @@ var stackMethods = newMethods("stack",
 		}
 		return newStack(changed), nil
 	}},
-)
+}, toleranceMethods...)...)

@@ -7,14 +7,14 @@ import (
 	"go.starlark.net/starlark"
 
 	"wedgework/optics/quantity"
+	"wedgework/optics/tolerance"
 	"wedgework/reports/uncertainty"
-	"wedgework/reports/verify"
 )
 
 // Tolerance is how far a parameter may lie from its nominal value, as a cell holds it.
 type Tolerance struct {
 	opaque
-	tolerance verify.Tolerance
+	tolerance tolerance.Tolerance
 }
 
 func (t *Tolerance) String() string {
@@ -48,7 +48,7 @@ var spreadKind = Kind{"a positive quantity such as 0.3*deg", "", func(v starlark
 }}
 
 // toleranceWord makes normal and uniform.
-func toleranceWord(shape verify.Shape, summary, doc string) Word {
+func toleranceWord(shape tolerance.Shape, summary, doc string) Word {
 	name := string(shape)
 	return Word{
 		Name:    name,
@@ -58,17 +58,17 @@ func toleranceWord(shape verify.Shape, summary, doc string) Word {
 		Example: fmt.Sprintf(`{"rotator1.angle": %s(0.3*deg)}`, name),
 		Source:  "JCGM 100:2008, 4.3",
 		Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
-			return &Tolerance{opaque{"tolerance"}, verify.Tolerance{Shape: shape, Value: a.Quantity("x")}}, nil
+			return &Tolerance{opaque{"tolerance"}, tolerance.Tolerance{Shape: shape, Value: a.Quantity("x")}}, nil
 		},
 	}
 }
 
 // tolerances reads a dict of parameter paths and tolerances of a stack.
-func (s *Stack) tolerances(d *starlark.Dict) (map[string]verify.Tolerance, error) {
+func (s *Stack) tolerances(d *starlark.Dict) (map[string]tolerance.Tolerance, error) {
 	if d == nil {
 		return nil, nil
 	}
-	m := make(map[string]verify.Tolerance, d.Len())
+	m := make(map[string]tolerance.Tolerance, d.Len())
 	for _, kv := range d.Items() {
 		path, ok := starlark.AsString(kv[0])
 		if !ok {

@@ -1,44 +1,20 @@
 package verify
 
 import (
-	"math"
-
 	"wedgework/optics/quantity"
+	"wedgework/optics/tolerance"
 	"wedgework/reports/limits"
 	"wedgework/reports/uncertainty"
 )
 
-// Shape is the distribution of a tolerance.
-type Shape string
-
-// Normal is stated by its standard deviation, Uniform by its half-width.
-const (
-	Normal  Shape = "normal"
-	Uniform Shape = "uniform"
-)
-
 // Tolerance is how far a parameter may lie from its nominal value.
-type Tolerance struct {
-	Shape Shape
-	Value quantity.Quantity // standard deviation or half-width, in the parameter's dimension
-}
+type Tolerance = tolerance.Tolerance
 
-// Sigma returns the standard deviation in SI units.
-func (t Tolerance) Sigma() float64 {
-	if t.Shape == Uniform {
-		return t.Value.SI() / math.Sqrt(3)
-	}
-	return t.Value.SI()
-}
-
-// Limit returns the departure beyond which a parameter is called outside its tolerance, in SI units:
-// the half-width, or twice the standard deviation.
-func (t Tolerance) Limit() float64 {
-	if t.Shape == Uniform {
-		return t.Value.SI()
-	}
-	return 2 * t.Value.SI()
-}
+// The shapes of a tolerance.
+const (
+	Normal  = tolerance.Normal
+	Uniform = tolerance.Uniform
+)
 
 // Spec is what Run needs.
 type Spec struct {

@@ -6,11 +6,11 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"wedgework/optics/quantity"
+	"wedgework/optics/tolerance"
 )
 
-// surface says by how much each trial differs from the model at the centre: a polynomial of second order in the
-// parameters as they are fitted (the leak is the square of a sum of angles, and linear in an extinction ratio's
-// fraction of light; G. E. P. Box and K. B. Wilson, Journal of the Royal Statistical Society B 13, 1, 1951), known at a few
+// surface says by how much each trial differs from the model at the centre: of second order in the parameters as they are
+// fitted (the leak is the square of a sum of angles, and linear in an extinction ratio's fraction of light), known at a few
 // wavelengths of each sweep and interpolated between them.
 type surface struct {
 	sweeps map[sweepKey]*lattice
@@ -144,77 +144,34 @@ func (s *scatter) newSurface(ctx context.Context, m Model, by []Tolerance, p *pl
 		return nil, err
 	}
 
-	// Where the model is evaluated: parameter j at steps[j][0] and steps[j][1] from its centre, and pairs at their first.
-	type place struct{ j, k, side int }
-	var places []place
 	steps := make([][2]float64, len(s.vs))
 	for j, v := range s.vs {
 		reach := by[j].Limit()
 		steps[j] = [2]float64{v.moved(reach) - v.at, v.moved(-reach) - v.at}
-		if steps[j][0] == 0 { // at its bound
-			steps[j][0] = steps[j][1] / 2
-		}
-		if steps[j][1] == 0 {
-			steps[j][1] = steps[j][0] / 2
-		}
-		places = append(places, place{j, j, 0}, place{j, j, 1})
-	}
-	for j := range s.vs {
-		for k := range j {
-			places = append(places, place{j, k, 0})
+		for k := range steps[j] {
+			if steps[j][k] == 0 { // at its bound
+				steps[j][k] = steps[j][1-k] / 2
+			}
 		}
 	}
-	off := make([][]float64, len(places))
-	err = each(len(places), func(n int) error {
-		at := make([]float64, len(s.vs))
+	laid, err := tolerance.Lay(centre, steps, func(x []float64) ([]float64, error) {
+		at := make([]float64, len(x))
 		for j, v := range s.vs {
-			at[j] = v.at
+			at[j] = v.at + x[j]
 		}
-		w := places[n]
-		at[w.j] += steps[w.j][w.side]
-		if w.k != w.j {
-			at[w.k] += steps[w.k][w.side]
-		}
-		values, err := s.at(ctx, points, m, at)
-		for i := range values {
-			values[i] -= centre[i]
-		}
-		off[n] = values
-		return err
+		return s.at(ctx, points, m, at)
 	})
 	if err != nil {
 		return nil, err
 	}
-
-	// The terms of the polynomial, as rows, and what each trial's parameters make of them, as columns.
-	terms := mat.NewDense(len(places), len(obs), nil)
-	of := mat.NewDense(len(s.draws), len(places), nil)
-	for n, w := range places {
-		a, b := steps[w.j][0], steps[w.j][1]
-		if w.k != w.j {
-			b = steps[w.k][0]
-		}
-		for i := range obs {
-			first, second := off[2*w.j][i], off[2*w.j+1][i]
-			switch curve := (first/a - second/b) / (a - b); {
-			case w.k != w.j:
-				terms.Set(n, i, (off[n][i]-first-off[2*w.k][i])/(a*b))
-			case w.side == 0:
-				terms.Set(n, i, first/a-curve*a)
-			default:
-				terms.Set(n, i, curve)
-			}
-		}
-		for t, x := range s.draws {
-			x, y := x[w.j]-s.vs[w.j].at, x[w.k]-s.vs[w.k].at
-			if w.k == w.j && w.side == 0 {
-				y = 1
-			}
-			of.Set(t, n, x*y)
+	displaced := make([][]float64, len(s.draws))
+	for t, x := range s.draws {
+		displaced[t] = make([]float64, len(x))
+		for j, v := range s.vs {
+			displaced[t][j] = x[j] - v.at
 		}
 	}
-	out.off = mat.NewDense(len(s.draws), len(obs), nil)
-	out.off.Mul(of, terms)
+	out.off = laid.Differences(displaced)
 	return out, nil
 }
 

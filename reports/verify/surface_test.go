@@ -27,12 +27,12 @@ func sweeps(points int, swings ...float64) Readings {
 func TestSurface(t *testing.T) {
 	ctx := context.Background()
 	tolerances := map[string]Tolerance{
-		"rotator1.angle":      {Uniform, quantity.Of(0.3, "deg")},
-		"rotator1.extinction": {Normal, quantity.Of(1.5, "dB")},
-		"wedge1.axis":         {Normal, quantity.Of(0.1, "deg")},
-		"wedge2.axis":         {Uniform, quantity.Of(0.2, "deg")},
-		"wedge1.apex":         {Uniform, quantity.Of(0.05, "deg")},
-		"beam.loss":           {Normal, quantity.Of(0.03, "dB")},
+		"rotator1.angle":      {Shape: Uniform, Value: quantity.Of(0.3, "deg")},
+		"rotator1.extinction": {Shape: Normal, Value: quantity.Of(1.5, "dB")},
+		"wedge1.axis":         {Shape: Normal, Value: quantity.Of(0.1, "deg")},
+		"wedge2.axis":         {Shape: Uniform, Value: quantity.Of(0.2, "deg")},
+		"wedge1.apex":         {Shape: Uniform, Value: quantity.Of(0.05, "deg")},
+		"beam.loss":           {Shape: Normal, Value: quantity.Of(0.03, "dB")},
 	}
 	d := observe(sweeps(13, 0, 0.2, 5), nil)
 	p := d.plan(d.obs)
@@ -68,10 +68,10 @@ func TestSurface(t *testing.T) {
 func BenchmarkSpecified(b *testing.B) {
 	ctx := context.Background()
 	tolerances := map[string]Tolerance{
-		"rotator1.angle":      {Uniform, quantity.Of(0.3, "deg")},
-		"rotator1.extinction": {Normal, quantity.Of(1.5, "dB")},
-		"wedge2.axis":         {Uniform, quantity.Of(0.2, "deg")},
-		"beam.loss":           {Normal, quantity.Of(0.03, "dB")},
+		"rotator1.angle":      {Shape: Uniform, Value: quantity.Of(0.3, "deg")},
+		"rotator1.extinction": {Shape: Normal, Value: quantity.Of(1.5, "dB")},
+		"wedge2.axis":         {Shape: Uniform, Value: quantity.Of(0.2, "deg")},
+		"beam.loss":           {Shape: Normal, Value: quantity.Of(0.03, "dB")},
 	}
 	d := observe(sweeps(161, 0, 0, 0), nil)
 	p := d.plan(d.obs)

@@ -5,10 +5,9 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"math/rand/v2"
 	"slices"
 
-	"gonum.org/v1/gonum/stat/distuv"
+	"wedgework/optics/tolerance"
 )
 
 // trials is how many units are drawn within the tolerances. The ends of a 95.45 % interval then lie between the ninth and
@@ -46,28 +45,13 @@ func scattered(ctx context.Context, m Model, tolerances map[string]Tolerance, p 
 	return s, s.lay(ctx, by, p)
 }
 
-// draw fills a Latin hypercube (McKay, Beckman and Conover, Technometrics 21, 239, 1979): each parameter takes the middles
-// of as many strata of equal probability as there are trials, in random order, always the same. Parameters are
-// independent.
+// draw draws the trials, the same each time. Parameters are independent.
 func (s *scatter) draw(by []Tolerance) {
-	s.draws = make([][]float64, trials)
-	for t := range s.draws {
-		s.draws[t] = make([]float64, len(s.vs))
-	}
-	rng := rand.New(rand.NewPCG(1, 0x7e57))
+	quantiles := make([]func(float64) float64, len(s.vs))
 	for j, v := range s.vs {
-		for k, t := range rng.Perm(trials) {
-			s.draws[t][j] = v.moved(by[j].quantile((float64(k) + 0.5) / trials))
-		}
+		quantiles[j] = func(p float64) float64 { return v.moved(by[j].Quantile(p)) }
 	}
-}
-
-// quantile returns the departure from nominal that the tolerance exceeds with probability 1-p, in SI units.
-func (t Tolerance) quantile(p float64) float64 {
-	if t.Shape == Uniform {
-		return t.Value.SI() * (2*p - 1)
-	}
-	return t.Value.SI() * distuv.UnitNormal.Quantile(p)
+	s.draws = tolerance.Hypercube(trials, 1, quantiles...)
 }
 
 // spread evaluates the trials at the observations of a plan.
@@ -118,7 +102,7 @@ const (
 // lay finds a surface that passes for the trials it is most likely to be wrong for, midway between its nodes. The first has
 // the double bounces of the model in the centre, which is most of the work and seldom matters to a difference.
 func (s *scatter) lay(ctx context.Context, by []Tolerance, p *plan) error {
-	if len(s.vs)*(len(s.vs)+3)/2 > trials {
+	if tolerance.Places(len(s.vs)) > trials {
 		return nil // as dear as the trials
 	}
 	far := s.farthest(by)

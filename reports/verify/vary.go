@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"wedgework/optics/quantity"
+	"wedgework/optics/tolerance"
 )
 
 // vary is a parameter as the fit sees it. An extinction ratio is fitted as the fraction of light in the
@@ -37,7 +38,7 @@ func newVary(p Parameter) (*vary, error) {
 	case strings.HasSuffix(p.Path, ".extinction") && p.Value.Dimension() == quantity.OfLevel:
 		v.leak = true
 		v.lo, v.hi = leastLeak, mostLeak
-		v.at = min(max(leakOf(si), v.lo), v.hi)
+		v.at = min(max(tolerance.Leak(si), v.lo), v.hi)
 		v.step = max(1e-3*v.at, 1e-8)
 		if math.IsInf(si, 1) { // a report cannot print infinity; the fit's own end of the scale stands for it
 			v.nominal = quantity.Of(-quantity.Decibels(leastLeak), "dB")
@@ -62,16 +63,10 @@ func newVary(p Parameter) (*vary, error) {
 	return v, nil
 }
 
-// leakOf returns the fraction of light in the wrong polarization at an extinction ratio in dB.
-func leakOf(dB float64) float64 { return 1 / (1 + quantity.Ratio(dB)) }
-
-// extinctionOf is its inverse, in dB.
-func extinctionOf(leak float64) float64 { return quantity.Decibels(1/leak - 1) }
-
 // quantity returns the parameter at the fitted value x, in the unit it was written in.
 func (v *vary) quantity(x float64) quantity.Quantity {
 	if v.leak {
-		return quantity.FromSI(extinctionOf(min(max(x, v.lo), v.hi)), v.nominal.Unit)
+		return quantity.FromSI(tolerance.Extinction(min(max(x, v.lo), v.hi)), v.nominal.Unit)
 	}
 	return quantity.FromSI(min(max(x, v.lo), v.hi), v.nominal.Unit)
 }
@@ -116,7 +111,7 @@ func adjusted(m Model, vs []*vary, x []float64) (Model, error) {
 func (v *vary) moved(by float64) float64 {
 	x := v.at + by
 	if v.leak {
-		x = leakOf(v.nominal.SI() + by)
+		x = tolerance.Leak(v.nominal.SI() + by)
 	}
 	return min(max(x, v.lo), v.hi)
 }

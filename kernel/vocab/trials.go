@@ -1,0 +1,485 @@
+package vocab
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"go.starlark.net/starlark"
+
+	"wedgework/optics/quantity"
+	"wedgework/optics/tolerance"
+	"wedgework/reports/document"
+	"wedgework/reports/figure"
+	"wedgework/reports/limits"
+)
+
+// wanted is a figure that a study asks of every unit, with the limit it comes from.
+type wanted struct {
+	figure tolerance.Figure
+	limit  *limits.Limit // nil: of the conditions of the call
+}
+
+func (a wanted) name() string { return figureLabel(a.figure.Quantity) }
+
+// where says over what the figure is the worst.
+func (a wanted) where() string {
+	ls, ts := a.figure.Wavelengths, a.figure.Temperatures
+	return spanText(inNanometres(slices.Min(ls)), inNanometres(slices.Max(ls))) + ", " + spanText(inCelsius(slices.Min(ts)), inCelsius(slices.Max(ts)))
+}
+
+// in puts a figure of a study into its unit.
+func (a wanted) in(v float64) quantity.Quantity {
+	if a.figure.Quantity == tolerance.DGD {
+		return quantity.FromSI(v, picosecond)
+	}
+	return quantity.Of(v, "dB")
+}
+
+// keeps reports whether a figure keeps the limit, if there is one.
+func (a wanted) keeps(v float64) bool {
+	if a.limit == nil {
+		return true
+	}
+	if a.limit.AtLeast {
+		return v >= a.limit.Value
+	}
+	return v <= a.limit.Value
+}
+
+// bound words the limit of a figure.
+func (a wanted) bound() string {
+	if a.limit == nil {
+		return ""
+	}
+	sign := "≤ "
+	if a.limit.AtLeast {
+		sign = "≥ "
+	}
+	return sign + quantity.Of(a.limit.Value, "dB").String()
+}
+
+// Trials is what units drawn within tolerances come to, as a cell holds it.
+type Trials struct {
+	opaque
+	wanted  []wanted
+	found   *tolerance.Outcome
+	count   int
+	seed    uint64
+	how     string // what was done to each unit
+	figures []*Distribution
+	good    int // units that keep every limit; -1 without limits
+}
+
+func newTrials(list []wanted, found *tolerance.Outcome, count int, seed uint64, how string) *Trials {
+	t := &Trials{opaque: opaque{"trials"}, wanted: list, found: found, count: count, seed: seed, how: how, good: -1}
+	limited := false
+	for k := range list {
+		d := &Distribution{opaque: opaque{"distribution"}, wanted: list[k], paths: found.Paths, nominal: found.Nominal[k], shares: found.Shares(k), good: -1}
+		d.over = found.Distribution(k)
+		if list[k].limit != nil {
+			limited, d.good = true, 0
+			for _, v := range found.Values[k] {
+				if list[k].keeps(v) {
+					d.good++
+				}
+			}
+		}
+		t.figures = append(t.figures, d)
+	}
+	if !limited {
+		return t
+	}
+	t.good = 0
+	for n := range count {
+		all := true
+		for k, a := range list {
+			all = all && a.keeps(found.Values[k][n])
+		}
+		if all {
+			t.good++
+		}
+	}
+	return t
+}
+
+func percent(share float64) string {
+	digits := 1
+	if share > 0.99 && share < 1 || share > 0 && share < 0.01 {
+		digits = 2
+	}
+	return fmt.Sprintf("%.*f %%", digits, 100*share)
+}
+
+func (t *Trials) sentence() string {
+	if t.good < 0 {
+		return count(t.count, "unit") + " drawn"
+	}
+	low, high := tolerance.Yield(t.good, t.count)
+	return fmt.Sprintf("%d of %s meet every limit: %s (%s to %s)", t.good, count(t.count, "unit"), percent(float64(t.good)/float64(t.count)), percent(low), percent(high))
+}
+
+func (t *Trials) String() string { return "<trials: " + t.sentence() + ">" }
+
+// Attr returns what the units come to.
+func (t *Trials) Attr(name string) (starlark.Value, error) {
+	switch name {
+	case "count":
+		return starlark.MakeInt(t.count), nil
+	case "sentence":
+		return starlark.String(t.sentence()), nil
+	case "figures":
+		var all starlark.Tuple
+		for _, d := range t.figures {
+			all = append(all, d)
+		}
+		return all, nil
+	case "good", "good_low", "good_high":
+		if t.good < 0 {
+			return starlark.None, nil
+		}
+		low, high := tolerance.Yield(t.good, t.count)
+		return starlark.Float(map[string]float64{"good": float64(t.good) / float64(t.count), "good_low": low, "good_high": high}[name]), nil
+	}
+	return nil, nil
+}
+
+// AttrNames lists the fields.
+func (t *Trials) AttrNames() []string {
+	return []string{"count", "figures", "good", "good_high", "good_low", "sentence"}
+}
+
+func (t *Trials) json() any { return attributes(t) }
+
+// mostPanels is how many histograms are drawn beside each other.
+const mostPanels = 6
+
+func (t *Trials) blocks() []document.Block {
+	drawn := "read off a surface of second order, which agrees with " + count(t.found.Proofs, "unit") + " evaluated by themselves"
+	if !t.found.Surface {
+		drawn = "each evaluated by itself"
+	}
+	rows := []document.Field{{Name: "units", Value: fmt.Sprintf("%d, %s", t.count, drawn)}, {Name: "each unit", Value: t.how}, {Name: "seed", Value: fmt.Sprint(t.seed)}}
+	if t.good >= 0 {
+		rows = append(rows, document.Field{Name: "yield", Value: t.sentence()})
+	}
+	table := document.Table{Caption: "Figures of the units", Compact: true, Columns: []document.Column{{Head: "figure"}, {Head: "where"}}}
+	for _, head := range []string{"nominal", "mean", "st. dev.", "1 %", "5 %", "50 %", "95 %", "99 %"} {
+		table.Columns = append(table.Columns, document.Column{Head: head, Align: document.Right})
+	}
+	if t.good >= 0 {
+		table.Columns = append(table.Columns, document.Column{Head: "limit"}, document.Column{Head: "yield", Align: document.Right})
+	}
+	for _, d := range t.figures {
+		one := d.wanted.in(0)
+		text := func(v float64) string {
+			q := d.wanted.in(v)
+			return quantity.Quantity{Value: q.Value}.Text(levelDigits(q.Value))
+		}
+		row := []string{d.wanted.name() + " (" + one.Unit.Symbol() + ")", d.wanted.where(), text(d.nominal), text(d.over.Mean), text(d.over.Deviation)}
+		for _, p := range []float64{0.01, 0.05, 0.5, 0.95, 0.99} {
+			row = append(row, text(d.over.Quantile(p)))
+		}
+		if t.good >= 0 {
+			yield := ""
+			if d.good >= 0 {
+				yield = percent(float64(d.good) / float64(t.count))
+			}
+			row = append(row, d.wanted.bound(), yield)
+		}
+		table.Rows = append(table.Rows, row)
+	}
+	table.Note = "Each figure is the worst over its wavelengths and temperatures and over polarization. n % of the units lie below the value in the column n %."
+	blocks := []document.Block{fields("Trials", rows...), table}
+	if slices.ContainsFunc(t.figures, (*Distribution).spreads) {
+		blocks = append(blocks, t.sharesTable(), t.histograms())
+	}
+	return blocks
+}
+
+// sharesTable says which tolerance the spread of each figure goes with.
+func (t *Trials) sharesTable() document.Table {
+	table := document.Table{Caption: "Share of the variance that goes with each tolerance", Compact: true, Columns: []document.Column{{Head: "parameter"}}}
+	var spread []*Distribution
+	for _, d := range t.figures {
+		if d.spreads() {
+			spread = append(spread, d)
+			table.Columns = append(table.Columns, document.Column{Head: d.wanted.name() + ", " + document.Brief(d.wanted.where()), Align: document.Right})
+		}
+	}
+	for j, path := range t.found.Paths {
+		row := []string{path}
+		for _, d := range spread {
+			row = append(row, fmt.Sprintf("%.0f %%", 100*d.shares[j]))
+		}
+		table.Rows = append(table.Rows, row)
+	}
+	row := []string{"acting together"}
+	for _, d := range spread {
+		rest := 1.0
+		for _, s := range d.shares {
+			rest -= s
+		}
+		row = append(row, fmt.Sprintf("%.0f %%", 100*max(rest, 0)))
+	}
+	table.Rows = append(table.Rows, row)
+	return table
+}
+
+// mostBins is how finely histograms are drawn, and leastBins how coarsely: between them as many as the root of the units.
+const (
+	leastBins = 8
+	mostBins  = 30
+)
+
+func (t *Trials) histograms() document.Figure {
+	p := figure.Panels{Columns: 2}
+	bins := min(max(int(math.Sqrt(float64(t.count))), leastBins), mostBins)
+	for _, d := range t.figures {
+		if !d.spreads() || len(p.Charts) == mostPanels {
+			continue
+		}
+		one := d.wanted.in(0)
+		c := figure.Chart{Title: document.Signs(d.wanted.name() + ", " + document.Brief(d.wanted.where())), X: figure.Axis{Label: d.wanted.name(), Unit: one.Unit.Symbol()}, Y: figure.Axis{Label: "units", Unit: "%"}}
+		lo, hi := d.wanted.in(d.over.Sorted[0]).Value, d.wanted.in(d.over.Sorted[len(d.over.Sorted)-1]).Value
+		width := (hi - lo) / float64(bins)
+		share := make([]float64, bins)
+		for _, v := range d.over.Sorted {
+			k := min(int((d.wanted.in(v).Value-lo)/width), bins-1)
+			share[k] += 100 / float64(len(d.over.Sorted))
+		}
+		bars := figure.Band{Color: figure.Blue}
+		outline := figure.Series{Color: figure.Blue, Line: figure.Solid}
+		for k, s := range share {
+			for _, x := range []float64{lo + float64(k)*width, lo + float64(k+1)*width} {
+				bars.X, bars.Low, bars.High = append(bars.X, x), append(bars.Low, 0), append(bars.High, s)
+				outline.X, outline.Y = append(outline.X, x), append(outline.Y, s)
+			}
+		}
+		c.Y.Max = 1.1 * slices.Max(share)
+		c.Bands, c.Series = []figure.Band{bars}, []figure.Series{outline}
+		if l := d.wanted.limit; l != nil {
+			side := figure.Above
+			if l.AtLeast {
+				side = figure.Below
+			}
+			c.Limits = []figure.Limit{{Label: "limit " + quantity.Of(l.Value, "dB").String(), At: l.Value, Vertical: true, Forbid: side}}
+		}
+		p.Charts = append(p.Charts, c)
+	}
+	p.Columns = min(p.Columns, len(p.Charts))
+	return p.Figure(fmt.Sprintf("How the figures of %s are spread.", count(t.count, "unit")))
+}
+
+// Distribution is one figure over all units of a study.
+type Distribution struct {
+	opaque
+	wanted  wanted
+	paths   []string
+	over    tolerance.Distribution
+	nominal float64
+	shares  []float64
+	good    int // units that keep the limit; -1 without one
+}
+
+func (d *Distribution) String() string {
+	return fmt.Sprintf("<%s of %s, %s>", d.wanted.name(), count(len(d.over.Sorted), "unit"), d.wanted.where())
+}
+
+// spreads reports whether the units differ by more than an instrument resolves.
+func (d *Distribution) spreads() bool {
+	return d.over.Quantile(0.975)-d.over.Quantile(0.025) > d.wanted.figure.Resolution()
+}
+
+func (d *Distribution) in(v float64) starlark.Value {
+	q := d.wanted.in(v)
+	q.Value = significant(q.Value, 12)
+	return fromQuantity(q)
+}
+
+// Attr returns a statistic or a method.
+func (d *Distribution) Attr(name string) (starlark.Value, error) {
+	switch name {
+	case "name":
+		return starlark.String(d.wanted.name()), nil
+	case "condition":
+		return starlark.String(d.wanted.where()), nil
+	case "nominal":
+		return d.in(d.nominal), nil
+	case "mean":
+		return d.in(d.over.Mean), nil
+	case "deviation":
+		return d.in(d.over.Deviation), nil
+	case "least":
+		return d.in(d.over.Sorted[0]), nil
+	case "greatest":
+		return d.in(d.over.Sorted[len(d.over.Sorted)-1]), nil
+	case "good":
+		if d.good < 0 {
+			return starlark.None, nil
+		}
+		return starlark.Float(float64(d.good) / float64(len(d.over.Sorted))), nil
+	case "shares":
+		shares := starlark.NewDict(len(d.paths))
+		for j, path := range d.paths {
+			if err := shares.SetKey(starlark.String(path), starlark.Float(d.shares[j])); err != nil {
+				return nil, err
+			}
+		}
+		return shares, nil
+	}
+	return distributionMethods.bind(d, name), nil
+}
+
+// AttrNames lists fields and methods.
+func (d *Distribution) AttrNames() []string {
+	return distributionMethods.names("condition", "deviation", "good", "greatest", "least", "mean", "name", "nominal", "shares")
+}
+
+func (d *Distribution) json() any {
+	m := map[string]any{}
+	for _, name := range []string{"condition", "deviation", "good", "greatest", "least", "mean", "name", "nominal", "shares"} {
+		if v, err := d.Attr(name); err == nil {
+			m[name] = JSON(v)
+		}
+	}
+	return m
+}
+
+var distributionMethods = newMethods("distribution",
+	method[*Distribution]{Word{
+		Name:    "percentile",
+		Summary: "the value that a share of the units lies below",
+		Params:  []Param{{Name: "p", Kind: numberKind.of("plain number", "5"), Doc: "the share in percent"}},
+		Returns: "a level, or a DGD",
+		Example: exampleStack + `s.trials(1000, {"rotator1.angle": normal(0.3*deg)}, wavelength=1550*nm).figures[0].percentile(5)`,
+		Source:  "units in order, each the middle of its stratum",
+	}, func(d *Distribution, _ *starlark.Thread, a Args) (starlark.Value, error) {
+		p := a.SI("p") / 100
+		if !(p >= 0 && p <= 1) {
+			return nil, a.refuse("p", "a share in percent, from 0 to 100")
+		}
+		return d.in(d.over.Quantile(p)), nil
+	}},
+)
+
+// Corners is the worst case of some tolerances, as a cell holds it.
+type Corners struct {
+	opaque
+	wanted []wanted
+	found  *tolerance.Corners
+}
+
+func (c *Corners) String() string {
+	return fmt.Sprintf("<%s of %s>", count(c.found.Count, "corner"), count(len(c.found.Paths), "tolerance"))
+}
+
+// Attr returns the worst of each figure.
+func (c *Corners) Attr(name string) (starlark.Value, error) {
+	switch name {
+	case "count":
+		return starlark.MakeInt(c.found.Count), nil
+	case "figures":
+		var all starlark.Tuple
+		for k := range c.wanted {
+			all = append(all, &Corner{opaque{"corner"}, c.wanted[k], c.found.Paths, c.found.Nominal[k], c.found.Worst[k]})
+		}
+		return all, nil
+	case "keeps_limits":
+		keeps, limited := true, false
+		for k, a := range c.wanted {
+			limited = limited || a.limit != nil
+			keeps = keeps && a.keeps(c.found.Worst[k].Value)
+		}
+		if !limited {
+			return starlark.None, nil
+		}
+		return starlark.Bool(keeps), nil
+	}
+	return nil, nil
+}
+
+// AttrNames lists the fields.
+func (c *Corners) AttrNames() []string { return []string{"count", "figures", "keeps_limits"} }
+
+func (c *Corners) json() any { return attributes(c) }
+
+func (c *Corners) blocks() []document.Block {
+	t := document.Table{Caption: fmt.Sprintf("The worst of %s", count(c.found.Count, "corner")), Compact: true,
+		Columns: []document.Column{{Head: "figure"}, {Head: "where"}, {Head: "nominal", Align: document.Right}, {Head: "worst", Align: document.Right}, {Head: "limit"}, {Head: "kept"}}}
+	at := document.Table{Caption: "Where each figure is worst", Compact: true, Columns: []document.Column{{Head: "parameter"}}}
+	for j, path := range c.found.Paths {
+		row := []string{path}
+		for k := range c.wanted {
+			row = append(row, sensible(c.found.Worst[k].At[j]))
+		}
+		at.Rows = append(at.Rows, row)
+	}
+	for k, a := range c.wanted {
+		kept := ""
+		switch {
+		case a.limit == nil:
+		case a.keeps(c.found.Worst[k].Value):
+			kept = "yes"
+		default:
+			kept = "no"
+		}
+		t.Rows = append(t.Rows, []string{a.name(), a.where(), sensible(a.in(c.found.Nominal[k])), sensible(a.in(c.found.Worst[k].Value)), a.bound(), kept})
+		at.Columns = append(at.Columns, document.Column{Head: a.name() + ", " + a.where(), Align: document.Right})
+	}
+	t.Note = fmt.Sprintf("Every combination of the ends of the tolerances: half-widths, and %d standard deviations. A figure that is worst between them shows it in trials.", tolerance.NormalReach)
+	return []document.Block{t, at}
+}
+
+// Corner is one figure at its worst.
+type Corner struct {
+	opaque
+	wanted  wanted
+	paths   []string
+	nominal float64
+	corner  tolerance.Corner
+}
+
+func (c *Corner) String() string {
+	return fmt.Sprintf("<%s at worst %s>", c.wanted.name(), sensible(c.wanted.in(c.corner.Value)))
+}
+
+// Attr returns a field.
+func (c *Corner) Attr(name string) (starlark.Value, error) {
+	switch name {
+	case "name":
+		return starlark.String(c.wanted.name()), nil
+	case "condition":
+		return starlark.String(c.wanted.where()), nil
+	case "nominal":
+		return fromQuantity(c.wanted.in(c.nominal)), nil
+	case "worst":
+		return fromQuantity(c.wanted.in(c.corner.Value)), nil
+	case "keeps_limit":
+		if c.wanted.limit == nil {
+			return starlark.None, nil
+		}
+		return starlark.Bool(c.wanted.keeps(c.corner.Value)), nil
+	case "at":
+		return parametersDict(c.paths, c.corner.At)
+	}
+	return nil, nil
+}
+
+// AttrNames lists the fields.
+func (c *Corner) AttrNames() []string {
+	return []string{"at", "condition", "keeps_limit", "name", "nominal", "worst"}
+}
+
+func (c *Corner) json() any { return attributes(c) }
+
+// parametersDict is what .adjusted() takes.
+func parametersDict(paths []string, values []quantity.Quantity) (starlark.Value, error) {
+	d := starlark.NewDict(len(paths))
+	for j, path := range paths {
+		if err := d.SetKey(starlark.String(path), fromQuantity(values[j])); err != nil {
+			return nil, err
+		}
+	}
+	return d, nil
+}

@@ -1,0 +1,103 @@
+package tolerance
+
+import (
+	"context"
+	"fmt"
+	"sync"
+
+	"wedgework/optics/parallel"
+	"wedgework/optics/quantity"
+)
+
+const (
+	// MostCorners is how many tolerances may be combined: their corners are twice as many with each.
+	MostCorners = 10
+	// NormalReach is the end of a normal tolerance in standard deviations (common practice, no source).
+	NormalReach = 3
+)
+
+// Corner is a unit whose parameters are all at an end of their tolerances.
+type Corner struct {
+	Value float64             // of the figure; dB, a DGD in seconds
+	At    []quantity.Quantity // by path
+}
+
+// Corners is the worst case.
+type Corners struct {
+	Paths   []string
+	Nominal []float64 // by figure
+	Worst   []Corner  // by figure
+	Count   int
+}
+
+// Corners evaluates every combination of the ends of the tolerances and returns the worst for each figure: the half-width
+// of a uniform tolerance, NormalReach standard deviations of a normal one. A leak is a square of sums, and worst at a corner;
+// a figure that is worst between the ends shows it in trials.
+func (s Study) Corners(ctx context.Context) (*Corners, error) {
+	w, err := s.begin(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if len(w.axes) > MostCorners {
+		return nil, fmt.Errorf("%d tolerances have too many corners: at most %d are combined; draw trials", len(w.axes), MostCorners)
+	}
+	centre, err := w.evaluate(nil)
+	if err != nil {
+		return nil, err
+	}
+	out := &Corners{Nominal: w.figures(centre), Worst: make([]Corner, len(s.Figures)), Count: 1 << len(w.axes)}
+	for _, a := range w.axes {
+		out.Paths = append(out.Paths, a.path)
+	}
+	corner := func(n int) []float64 {
+		x := make([]float64, len(w.axes))
+		for j, a := range w.axes {
+			reach := a.tolerance.Value.SI()
+			if a.tolerance.Shape == Normal {
+				reach *= NormalReach
+			}
+			if n>>j&1 == 1 {
+				reach = -reach
+			}
+			x[j] = a.displaced(reach)
+		}
+		return x
+	}
+	all := make([][]float64, out.Count)
+	var telling sync.Mutex
+	done := 0
+	err = parallel.Each(out.Count, func(n int) error {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		values, err := w.evaluate(corner(n))
+		if err != nil {
+			return err
+		}
+		all[n] = w.figures(values)
+		if s.Progress != nil {
+			telling.Lock()
+			defer telling.Unlock()
+			done++
+			s.Progress(done, out.Count)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	for k, f := range s.Figures {
+		worst := 0
+		for n := range all {
+			if f.Quantity == Isolation && all[n][k] < all[worst][k] || f.Quantity != Isolation && all[n][k] > all[worst][k] {
+				worst = n
+			}
+		}
+		c := Corner{Value: all[worst][k]}
+		for j, x := range corner(worst) {
+			c.At = append(c.At, w.axes[j].quantity(x))
+		}
+		out.Worst[k] = c
+	}
+	return out, nil
+}

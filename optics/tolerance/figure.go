@@ -1,0 +1,137 @@
+package tolerance
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"wedgework/optics/polar"
+	"wedgework/optics/quantity"
+	"wedgework/optics/stack"
+)
+
+// The quantities that may be asked of a unit: for every state of polarization, so that an isolation is the least over them
+// and an insertion loss the greatest.
+const (
+	Isolation     = "isolation"
+	InsertionLoss = "insertion_loss"
+	PDL           = "pdl" // forward
+	DGD           = "dgd" // forward
+)
+
+// Quantities lists them.
+var Quantities = []string{Isolation, InsertionLoss, PDL, DGD}
+
+// Figure is what is asked of every unit: the worst of a quantity over some wavelengths and temperatures, that is the least
+// isolation and the greatest of everything else.
+type Figure struct {
+	Quantity     string
+	Wavelengths  []quantity.Length
+	Temperatures []quantity.Temperature
+}
+
+// check reports what is wrong with a figure.
+func (f Figure) check() error {
+	for _, q := range Quantities {
+		if f.Quantity == q {
+			if len(f.Wavelengths)*len(f.Temperatures) == 0 {
+				return fmt.Errorf("%s: at least one wavelength and one temperature are needed", q)
+			}
+			return nil
+		}
+	}
+	return fmt.Errorf("figure %q: expected one of %v", f.Quantity, Quantities)
+}
+
+// entries is how many numbers a point of the figure is evaluated as.
+func (f Figure) entries() int {
+	if f.Quantity == DGD {
+		return 1
+	}
+	return 4
+}
+
+func (f Figure) size() int { return f.entries() * len(f.Wavelengths) * len(f.Temperatures) }
+
+// evaluate returns the numbers of every point of a stack. They are smooth where the figure itself is not: of a power the
+// entries of the Gram matrix, whose eigenvalues may cross, and of a delay its square, which has no corner at zero.
+func (f Figure) evaluate(ctx context.Context, s *stack.Stack) ([]float64, error) {
+	d := stack.Forward
+	if f.Quantity == Isolation {
+		d = stack.Backward
+	}
+	r, err := s.Over(ctx, d, f.Wavelengths, f.Temperatures)
+	if err != nil {
+		return nil, err
+	}
+	values := make([]float64, 0, f.size())
+	for _, row := range r.Points {
+		for _, p := range row {
+			if f.Quantity == DGD {
+				values = append(values, p.DGD()*p.DGD())
+				continue
+			}
+			values = append(values, p.H.XX, p.H.YY, real(p.H.XY), imag(p.H.XY))
+		}
+	}
+	return values, nil
+}
+
+// Resolution is what no instrument resolves: 0.0005 dB, 0.1 fs.
+func (f Figure) Resolution() float64 {
+	if f.Quantity == DGD {
+		return 1e-16
+	}
+	return 5e-4
+}
+
+// least is the transmission of no light at all, 120 dB: no figure is infinite.
+const least = 1e-12
+
+// worst returns the figure of the numbers of all its points: dB, a DGD in seconds.
+func (f Figure) worst(values []float64) float64 {
+	worst := math.Inf(-1)
+	for i := 0; i < len(values); i += f.entries() {
+		v := 0.0
+		if f.Quantity == DGD {
+			v = math.Sqrt(max(values[i], 0))
+		} else {
+			t1, t2 := polar.Gram{XX: values[i], YY: values[i+1], XY: complex(values[i+2], values[i+3])}.Extremes()
+			t1, t2 = max(t1, least), max(t2, least)
+			switch f.Quantity {
+			case Isolation:
+				v = t1
+			case InsertionLoss:
+				v = 1 / t2
+			default:
+				v = t1 / t2
+			}
+		}
+		worst = max(worst, v)
+	}
+	switch f.Quantity {
+	case DGD:
+		return worst
+	case Isolation:
+		return -quantity.Decibels(worst)
+	}
+	return quantity.Decibels(worst)
+}
+
+// Worst returns the figures of one stack: dB, a DGD in seconds. Double bounces add in power.
+func Worst(ctx context.Context, s *stack.Stack, figures []Figure) ([]float64, error) {
+	s = s.WithGhosts(stack.GhostsIncoherent)
+	ctx = stack.WithProgress(ctx, func(int, int) {})
+	all := make([]float64, len(figures))
+	for k, f := range figures {
+		if err := f.check(); err != nil {
+			return nil, err
+		}
+		values, err := f.evaluate(ctx, s)
+		if err != nil {
+			return nil, err
+		}
+		all[k] = f.worst(values)
+	}
+	return all, nil
+}

@@ -1,0 +1,308 @@
+package tolerance
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"sync"
+	"sync/atomic"
+
+	"wedgework/optics/parallel"
+	"wedgework/optics/quantity"
+	"wedgework/optics/stack"
+)
+
+// Study says which stack is drawn within which tolerances, and what is asked of each unit.
+type Study struct {
+	Stack      *stack.Stack
+	Tolerances map[string]Tolerance // by parameter path; independent of each other
+	Figures    []Figure
+	Held       bool                  // the receiver keeps the place it has in the stack; otherwise it is aligned for each unit
+	Turn       *Turning              // what the line does to each unit; nil: nothing
+	Trials     int                   // units drawn
+	Seed       uint64                // the same seed draws the same units
+	Progress   func(done, total int) // called while units are evaluated one by one, never twice at once; may be nil
+}
+
+// Turning is a part turned until a figure peaks, the receiver aligned anew at every step.
+type Turning struct {
+	Part        string
+	Peak        stack.Peak
+	At          quantity.Length
+	Temperature quantity.Temperature
+}
+
+// Outcome is what a study found.
+type Outcome struct {
+	Paths   []string    // of the toleranced parameters, in the stack's order
+	Nominal []float64   // by figure, of the stack itself, after it was turned; dB, a DGD in seconds
+	Values  [][]float64 // by figure and unit
+	// Surface says that the figures come from a surface of second order, which Proofs units evaluated by themselves agree with.
+	Surface bool
+	Proofs  int
+
+	draws   [][]float64
+	order   [][]int
+	ordered sync.Once
+}
+
+// most bounds a study: a draw costs memory for every parameter and figure.
+const most = 10_000_000
+
+// study is one under way.
+type study struct {
+	Study
+	base   *stack.Stack
+	axes   []*axis
+	bounds []int // where the values of each figure end
+	quiet  context.Context
+}
+
+func (s Study) begin(ctx context.Context) (*study, error) {
+	w := &study{Study: s, base: s.Stack.WithGhosts(stack.GhostsIncoherent)}
+	w.quiet = stack.WithProgress(ctx, func(int, int) {})
+	if len(s.Figures) == 0 {
+		return nil, fmt.Errorf("a study needs at least one figure")
+	}
+	end := 0
+	for _, f := range s.Figures {
+		if err := f.check(); err != nil {
+			return nil, err
+		}
+		end += f.size()
+		w.bounds = append(w.bounds, end)
+	}
+	seen := 0
+	for _, p := range s.Stack.Parameters() {
+		t, ok := s.Tolerances[p.Path]
+		if !ok {
+			continue
+		}
+		seen++
+		if t.Value.SI() == 0 {
+			continue
+		}
+		a, err := newAxis(p, t)
+		if err != nil {
+			return nil, err
+		}
+		w.axes = append(w.axes, a)
+	}
+	if seen < len(s.Tolerances) {
+		for path := range s.Tolerances {
+			if _, err := s.Stack.Parameter(path); err != nil {
+				return nil, err
+			}
+		}
+	}
+	if s.Held && s.Turn != nil {
+		return nil, fmt.Errorf("a part is turned with the receiver aligned at every step: the receiver cannot be held as well")
+	}
+	if len(w.axes) == 0 {
+		return nil, fmt.Errorf("a study needs at least one tolerance above zero")
+	}
+	return w, nil
+}
+
+// unit returns the stack with its parameters displaced, as it leaves the line.
+func (w *study) unit(ctx context.Context, x []float64) (*stack.Stack, error) {
+	s := w.base
+	if x != nil {
+		values := make(map[string]quantity.Quantity, len(x))
+		for j, a := range w.axes {
+			values[a.path] = a.quantity(x[j])
+		}
+		var err error
+		if s, err = s.Adjusted(values); err != nil {
+			return nil, err
+		}
+		if w.Held {
+			s = s.Posed(w.Stack.Pose())
+		}
+	}
+	if t := w.Turn; t != nil {
+		turned, _, err := s.Assemble(ctx, t.Part, t.Peak, t.At, t.Temperature)
+		return turned, err
+	}
+	return s, nil
+}
+
+// evaluate returns the numbers behind all figures of a unit.
+func (w *study) evaluate(x []float64) ([]float64, error) {
+	s, err := w.unit(w.quiet, x)
+	var all []float64
+	for _, f := range w.Figures {
+		if err == nil {
+			var values []float64
+			values, err = f.evaluate(w.quiet, s)
+			all = append(all, values...)
+		}
+	}
+	if err == nil || w.quiet.Err() != nil || x == nil {
+		return all, err
+	}
+	where := ""
+	for j, a := range w.axes {
+		where += fmt.Sprintf(", %s = %s", a.path, a.quantity(x[j]))
+	}
+	return nil, fmt.Errorf("a unit within the tolerances (%s) cannot be evaluated: %w", where[2:], err)
+}
+
+// figures returns the figures of the numbers behind them.
+func (w *study) figures(values []float64) []float64 {
+	out, from := make([]float64, len(w.Figures)), 0
+	for k, f := range w.Figures {
+		out[k] = f.worst(values[from:w.bounds[k]])
+		from = w.bounds[k]
+	}
+	return out
+}
+
+// Run draws the units and finds their figures. It ends early with the context's error. Any other error says which
+// tolerance or figure cannot be used, or which unit cannot be evaluated.
+func (s Study) Run(ctx context.Context) (*Outcome, error) {
+	w, err := s.begin(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if s.Trials < 1 || s.Trials*(len(w.axes)+len(s.Figures)) > most {
+		return nil, fmt.Errorf("%d trials of %d tolerances and %d figures: expected at least 1 trial, and no more than %d numbers in all", s.Trials, len(w.axes), len(s.Figures), most)
+	}
+	out := &Outcome{Values: make([][]float64, len(s.Figures))}
+	quantiles := make([]func(float64) float64, len(w.axes))
+	for j, a := range w.axes {
+		out.Paths = append(out.Paths, a.path)
+		quantiles[j] = a.quantile
+	}
+	for k := range out.Values {
+		out.Values[k] = make([]float64, s.Trials)
+	}
+	out.draws = Hypercube(s.Trials, s.Seed, quantiles...)
+	centre, err := w.evaluate(nil)
+	if err != nil {
+		return nil, err
+	}
+	out.Nominal = w.figures(centre)
+	if q, err := w.lay(centre, out); err != nil {
+		return nil, err
+	} else if q != nil {
+		out.Surface, out.Proofs = true, proofs
+		return out, ctx.Err()
+	}
+	var telling sync.Mutex
+	done := 0
+	err = parallel.Each(s.Trials, func(t int) error {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		values, err := w.evaluate(out.draws[t])
+		if err != nil {
+			return err
+		}
+		for k, v := range w.figures(values) {
+			out.Values[k][t] = v
+		}
+		if s.Progress != nil {
+			telling.Lock()
+			defer telling.Unlock()
+			done++
+			s.Progress(done, s.Trials)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+const (
+	// proofs is how many units a surface is held against: half of them those farthest from nominal, half any.
+	proofs = 16
+	// proofShare of the interval that holds 95 % of all units, or what no instrument resolves, is what a surface may be off.
+	proofShare = 0.02
+	// block is how many units are read off a surface together.
+	block = 1000
+)
+
+// lay finds the figures of all units from a surface, and returns it if it passes.
+func (w *study) lay(centre []float64, out *Outcome) (*Quadratic, error) {
+	if Places(len(w.axes))+proofs >= w.Trials {
+		return nil, nil // as dear as the units
+	}
+	steps := make([][2]float64, len(w.axes))
+	for j, a := range w.axes {
+		steps[j] = a.steps()
+	}
+	q, err := Lay(centre, steps, w.evaluate)
+	if err != nil {
+		return nil, err
+	}
+	err = parallel.Each((w.Trials+block-1)/block, func(b int) error {
+		if err := w.quiet.Err(); err != nil {
+			return err
+		}
+		points := out.draws[b*block : min((b+1)*block, w.Trials)]
+		off := q.Differences(points)
+		values := make([]float64, len(centre))
+		for t := range points {
+			for i, d := range off.RawRowView(t) {
+				values[i] = centre[i] + d
+			}
+			for k, v := range w.figures(values) {
+				out.Values[k][b*block+t] = v
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	may := make([]float64, len(w.Figures))
+	for k, values := range out.Values {
+		sorted := slices.Sorted(slices.Values(values))
+		may[k] = max(proofShare*(sorted[len(sorted)*39/40]-sorted[len(sorted)/40]), w.Figures[k].Resolution())
+	}
+	var passes atomic.Bool
+	passes.Store(true)
+	which := w.proofs(out.draws)
+	err = parallel.Each(len(which), func(n int) error {
+		values, err := w.evaluate(out.draws[which[n]])
+		if err != nil {
+			return err
+		}
+		for k, v := range w.figures(values) {
+			if !(math.Abs(v-out.Values[k][which[n]]) <= may[k]) {
+				passes.Store(false)
+			}
+		}
+		return nil
+	})
+	if err != nil || !passes.Load() {
+		return nil, err
+	}
+	return q, nil
+}
+
+// proofs picks the units that a surface is held against.
+func (w *study) proofs(draws [][]float64) []int {
+	far := make([]int, len(draws))
+	distance := make([]float64, len(draws))
+	for j, a := range w.axes {
+		sigma := max(math.Abs(a.displaced(a.tolerance.Sigma())), math.Abs(a.displaced(-a.tolerance.Sigma())))
+		for t, x := range draws {
+			distance[t] += math.Pow(x[j]/sigma, 2)
+		}
+	}
+	for t := range far {
+		far[t] = t
+	}
+	slices.SortStableFunc(far, func(a, b int) int { return cmp.Compare(distance[b], distance[a]) })
+	which := slices.Clone(far[:proofs/2])
+	for n := range proofs - len(which) { // from the farthest to the nearest, evenly
+		which = append(which, far[len(far)*(n+1)/(proofs/2+1)])
+	}
+	return which
+}

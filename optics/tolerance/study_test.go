@@ -1,0 +1,312 @@
+package tolerance
+
+import (
+	"context"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"wedgework/optics/element"
+	"wedgework/optics/material"
+	"wedgework/optics/quantity"
+	"wedgework/optics/stack"
+)
+
+// core returns the scenario's single stage: two YVO4 wedges of 5 deg around a garnet film of 42 dB.
+func core(t testing.TB) *stack.Stack {
+	t.Helper()
+	crystal, err := material.Named("YVO4")
+	if err != nil {
+		t.Fatal(err)
+	}
+	film, err := material.NamedGarnet("Bi:RIG")
+	if err != nil {
+		t.Fatal(err)
+	}
+	film.Extinction = quantity.Ratio(42)
+	ar := element.Coating{Reflectance: 0.0002}
+	wedge := func(side element.Side, axis float64) element.Wedge {
+		return element.Wedge{Crystal: crystal, Slanted: side, Apex: 5 * quantity.Degree, Thickness: 0.5 * quantity.Millimetre,
+			Axis: quantity.Angle(axis) * quantity.Degree, Coating: ar}
+	}
+	gap := element.Gap{Length: 0.1 * quantity.Millimetre}
+	s, err := stack.New(stack.Spec{
+		Elements: []element.Element{wedge(element.Front, 22.5), gap,
+			element.Rotator{Garnet: film, Angle: 45 * quantity.Degree, At: at, Temperature: room, Coating: ar},
+			gap, wedge(element.Back, 67.5)},
+		Beam:    element.Collimator{Waist: 200 * quantity.Micrometre, WorkingDistance: 6 * quantity.Millimetre, Loss: 0.22},
+		AlignAt: at, AlignTemperature: room,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+const (
+	at = 1550 * quantity.Nanometre
+)
+
+var room = quantity.Celsius(23)
+
+func point(q string) Figure {
+	return Figure{q, []quantity.Length{at}, []quantity.Temperature{room}}
+}
+
+func deg(v float64) quantity.Quantity { return quantity.Of(v, "deg") }
+
+func mustRun(t *testing.T, s Study) *Outcome {
+	t.Helper()
+	o, err := s.Run(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return o
+}
+
+// leak is what comes back of a single stage whose angles are off by d + e, as a share of the light: the square of the
+// sine, less what is lost on the way, above what is left at the null (design of the part; Jones calculus).
+type leak struct{ pass, null float64 }
+
+func leakOf(t *testing.T, s *stack.Stack) leak {
+	t.Helper()
+	forward, err := s.At(stack.Forward, at, room)
+	if err != nil {
+		t.Fatal(err)
+	}
+	back, err := s.WithGhosts(stack.GhostsIncoherent).At(stack.Backward, at, room)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return leak{forward.T1, back.T1}
+}
+
+func (l leak) isolation(angle float64) float64 {
+	s := math.Sin(angle * math.Pi / 180)
+	return -quantity.Decibels(l.pass*s*s + l.null)
+}
+
+// angle is where the isolation is so much.
+func (l leak) angle(isolation float64) float64 {
+	return math.Asin(math.Sqrt((quantity.Ratio(-isolation)-l.null)/l.pass)) * 180 / math.Pi
+}
+
+// TestYield holds the share of units above an isolation, and the percentiles of it, against the normal distribution of the
+// sum of two angles.
+func TestYield(t *testing.T) {
+	s := core(t)
+	o := mustRun(t, Study{Stack: s, Trials: 20000, Seed: 1, Figures: []Figure{point(Isolation)},
+		Tolerances: map[string]Tolerance{"rotator1.angle": {Normal, deg(0.4)}, "wedge2.axis": {Normal, deg(0.3)}}})
+	if !o.Surface {
+		t.Error("the surface was not kept")
+	}
+	l, sum := leakOf(t, s), distuv.Normal{Sigma: 0.5}
+	for _, isolation := range []float64{30, 35, 38} {
+		good := 0
+		for _, v := range o.Values[0] {
+			if v >= isolation {
+				good++
+			}
+		}
+		want := 1 - 2*sum.CDF(-l.angle(isolation))
+		// Three standard deviations of plain draws, which a hypercube stays below.
+		if got := float64(good) / 20000; math.Abs(got-want) > 3*math.Sqrt(want*(1-want)/20000) {
+			t.Errorf("%g dB: %.4f of the units, want %.4f", isolation, got, want)
+		}
+	}
+	sorted := slices.Sorted(slices.Values(o.Values[0]))
+	for _, p := range []float64{0.01, 0.05, 0.5} {
+		got, want := sorted[int(p*20000)], l.isolation(sum.Quantile(1-p/2))
+		if math.Abs(got-want) > 0.15 {
+			t.Errorf("the %g quantile is %.2f dB, want %.2f", p, got, want)
+		}
+	}
+}
+
+// TestSurfaceAndUnits holds figures read off the surface against the same units evaluated one by one.
+func TestSurfaceAndUnits(t *testing.T) {
+	study := Study{Stack: core(t), Trials: 60, Seed: 3,
+		Figures: []Figure{
+			{Isolation, []quantity.Length{1535 * quantity.Nanometre, at, 1565 * quantity.Nanometre}, []quantity.Temperature{quantity.Celsius(-5), room, quantity.Celsius(70)}},
+			point(InsertionLoss), point(PDL), point(DGD)},
+		Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(0.3)}, "wedge2.axis": {Normal, deg(0.2)}, "wedge1.apex": {Uniform, deg(0.05)},
+			"rotator1.extinction": {Normal, quantity.Of(1.5, "dB")}}}
+	o := mustRun(t, study)
+	if !o.Surface {
+		t.Fatal("the surface was not kept")
+	}
+	w, err := study.begin(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for k, f := range study.Figures {
+		worst, spread := 0.0, slices.Max(o.Values[k])-slices.Min(o.Values[k])
+		for n, x := range o.draws {
+			values, err := w.evaluate(x)
+			if err != nil {
+				t.Fatal(err)
+			}
+			worst = max(worst, math.Abs(w.figures(values)[k]-o.Values[k][n]))
+		}
+		if worst > proofShare*spread+f.Resolution() {
+			t.Errorf("%s is off by %g of a spread of %g", f.Quantity, worst, spread)
+		}
+	}
+}
+
+// TestShares: where the leak is far from its null the isolation is nearly linear in the angles, and their shares go as the
+// squares of their standard deviations; near the null (d + e)^2 leaves half of its variance to both together, of two alike.
+func TestShares(t *testing.T) {
+	far := Figure{Isolation, []quantity.Length{1580 * quantity.Nanometre}, []quantity.Temperature{room}}
+	o := mustRun(t, Study{Stack: core(t), Trials: 20000, Seed: 1, Figures: []Figure{far, point(InsertionLoss)},
+		Tolerances: map[string]Tolerance{"wedge1.axis": {Normal, deg(0.1)}, "wedge2.axis": {Normal, deg(0.05)}, "beam.loss": {Normal, quantity.Of(0.05, "dB")}}})
+	got := o.Shares(0)
+	for j, want := range map[string]float64{"wedge1.axis": 0.8, "wedge2.axis": 0.2, "beam.loss": 0} {
+		if k := slices.Index(o.Paths, j); math.Abs(got[k]-want) > 0.03 {
+			t.Errorf("isolation: %s has %.3f, want %.1f", j, got[k], want)
+		}
+	}
+	if k := slices.Index(o.Paths, "beam.loss"); o.Shares(1)[k] < 0.99 {
+		t.Errorf("insertion loss: beam.loss has %.3f, want nearly all", o.Shares(1)[k])
+	}
+	square := &Outcome{Paths: []string{"d", "e"}, draws: Hypercube(50000, 1, distuv.UnitNormal.Quantile, distuv.UnitNormal.Quantile)}
+	square.Values = [][]float64{make([]float64, 50000)}
+	for n, x := range square.draws {
+		square.Values[0][n] = (x[0] + x[1]) * (x[0] + x[1])
+	}
+	for j, got := range square.Shares(0) { // Var x^2 = 2, Var 2xy = 4
+		if math.Abs(got-0.25) > 0.02 {
+			t.Errorf("of a square %s has %.3f, want 0.25", square.Paths[j], got)
+		}
+	}
+}
+
+// TestCorners: the worst corner of two angles is their sum.
+func TestCorners(t *testing.T) {
+	s := core(t)
+	c, err := Study{Stack: s, Figures: []Figure{point(Isolation), point(InsertionLoss)},
+		Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(0.3)}, "wedge2.axis": {Normal, deg(0.1)}, "beam.loss": {Uniform, quantity.Of(0.1, "dB")}}}.Corners(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := leakOf(t, s).isolation(0.6); c.Count != 8 || math.Abs(c.Worst[0].Value-want) > 0.15 { // the loss takes 0.1 dB off the leak as well
+		t.Errorf("of %d corners the worst isolation is %.2f dB, want %.2f of 8", c.Count, c.Worst[0].Value, want)
+	}
+	if got, want := c.Worst[1].Value-c.Nominal[1], 0.1; math.Abs(got-want) > 0.002 {
+		t.Errorf("the worst corner loses %.4f dB more, want %.1f", got, want)
+	}
+}
+
+// TestTurned: a wedge turned for each unit takes an angle error out of the isolation again, whatever it was.
+func TestTurned(t *testing.T) {
+	s := core(t)
+	o := mustRun(t, Study{Stack: s, Trials: 30, Seed: 1, Figures: []Figure{point(Isolation), point(InsertionLoss)},
+		Turn:       &Turning{"wedge2", stack.PeakIsolation, at, room},
+		Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(1)}}})
+	if d := slices.Max(o.Values[0]) - slices.Min(o.Values[0]); d > 0.02 {
+		t.Errorf("the isolation spreads over %.3f dB, want none", d)
+	}
+	// Forward the errors add where backward they cancel: cos^2 of 2 deg (Malus) is 0.005 dB; the slopes of the wedges, which no
+	// longer face each other, part the two polarizations by some more.
+	if d := slices.Max(o.Values[1]) - o.Nominal[1]; !(d > 0.005 && d < 0.05) {
+		t.Errorf("turning costs %.4f dB, want a little", d)
+	}
+}
+
+// TestHeld: a receiver that is not aligned for each unit sees the beam move with the apex of a wedge.
+func TestHeld(t *testing.T) {
+	study := Study{Stack: core(t), Trials: 300, Seed: 1, Figures: []Figure{point(InsertionLoss)},
+		Tolerances: map[string]Tolerance{"wedge1.apex": {Uniform, deg(0.05)}}}
+	aligned := mustRun(t, study)
+	study.Held = true
+	held := mustRun(t, study)
+	if a, h := slices.Max(aligned.Values[0])-aligned.Nominal[0], slices.Max(held.Values[0])-held.Nominal[0]; !(h > 0.05 && a < h/10) {
+		t.Errorf("a unit loses up to %.4f dB aligned and %.4f dB held", a, h)
+	}
+}
+
+func TestRefusals(t *testing.T) {
+	good := Study{Stack: core(t), Trials: 100, Figures: []Figure{point(Isolation)}, Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(0.3)}}}
+	for want, change := range map[string]func(*Study){
+		"at least one figure":              func(s *Study) { s.Figures = nil },
+		`figure "gain": expected one of`:   func(s *Study) { s.Figures = []Figure{point("gain")} },
+		"at least one tolerance":           func(s *Study) { s.Tolerances = nil },
+		"wedge9":                           func(s *Study) { s.Tolerances = map[string]Tolerance{"wedge9.axis": {Uniform, deg(0.3)}} },
+		"in the dimension of":              func(s *Study) { s.Tolerances = map[string]Tolerance{"rotator1.angle": {Uniform, quantity.Of(1, "nm")}} },
+		"expected at least 1 trial":        func(s *Study) { s.Trials = 0 },
+		"cannot be held as well":           func(s *Study) { s.Held, s.Turn = true, &Turning{} },
+		"no part":                          func(s *Study) { s.Turn = &Turning{"lens", stack.PeakIsolation, at, room} },
+		"one wavelength and one temperatu": func(s *Study) { s.Figures[0].Wavelengths = nil },
+	} {
+		s := good
+		s.Figures = slices.Clone(good.Figures)
+		change(&s)
+		if _, err := s.Run(context.Background()); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("got %v, want %q", err, want)
+		}
+	}
+	many := good
+	many.Tolerances = map[string]Tolerance{}
+	for _, p := range good.Stack.Parameters() {
+		if p.Value.SI() > 0 {
+			many.Tolerances[p.Path] = Tolerance{Uniform, quantity.FromSI(p.Value.SI()/1e4, p.Value.Unit)}
+		}
+	}
+	if _, err := many.Corners(context.Background()); err == nil || !strings.Contains(err.Error(), "too many corners") {
+		t.Errorf("got %v, want too many corners", err)
+	}
+	ended, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := good.Run(ended); err != context.Canceled {
+		t.Errorf("got %v, want the context's error", err)
+	}
+}
+
+// TestHypercube: a coordinate takes every stratum once.
+func TestHypercube(t *testing.T) {
+	const n = 100
+	points := Hypercube(n, 7, func(p float64) float64 { return p }, func(p float64) float64 { return p })
+	for j := range 2 {
+		var seen [n]bool
+		for _, x := range points {
+			seen[int(x[j]*n)] = true
+		}
+		if slices.Contains(seen[:], false) {
+			t.Errorf("coordinate %d misses a stratum", j)
+		}
+	}
+	// In random order: a correlation of 100 pairs has the standard deviation 0.1.
+	sum := 0.0
+	for _, x := range points {
+		sum += (x[0] - 0.5) * (x[1] - 0.5)
+	}
+	if r := sum / n * 12; math.Abs(r) > 0.4 {
+		t.Errorf("the coordinates correlate by %.2f", r)
+	}
+}
+
+// TestQuadratic: a polynomial of second order is returned exactly.
+func TestQuadratic(t *testing.T) {
+	f := func(x []float64) ([]float64, error) {
+		a, b, c := x[0], x[1], x[2]
+		return []float64{1 + 2*a - b + 3*c + a*a - 4*b*b + a*b + 5*b*c, 7 - c*c}, nil
+	}
+	centre, _ := f(make([]float64, 3))
+	q, err := Lay(centre, [][2]float64{{0.5, -0.3}, {1, 2}, {-1, 1}}, f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	points := [][]float64{{1, 2, 3}, {-0.2, 0.1, 5}, {0, 0, 0}}
+	off := q.Differences(points)
+	for n, x := range points {
+		want, _ := f(x)
+		for i := range want {
+			if got := centre[i] + off.At(n, i); math.Abs(got-want[i]) > 1e-12*math.Max(1, math.Abs(want[i])) {
+				t.Errorf("%v: got %g, want %g", x, got, want[i])
+			}
+		}
+	}
+}
