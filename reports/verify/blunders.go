@@ -39,8 +39,11 @@ func (m backwards) Adjusted(values map[string]quantity.Quantity) (Model, error) 
 	return backwards{a}, err
 }
 
-// Rough is that of the model turned round.
+// Rough and Nearby are those of the model turned round.
 func (m backwards) Rough() Model { return backwards{rough(m.Model)} }
+
+// Nearby is as Rough.
+func (m backwards) Nearby() Model { return backwards{nearby(m.Model)} }
 
 func (m backwards) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
 	a, err := anchored(ctx, m.Model, sweeps)
@@ -108,8 +111,11 @@ func (m botched) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
 	return m, nil
 }
 
-// Rough is that of a stack.
+// Rough and Nearby are those of a stack.
 func (m botched) Rough() Model { m.stacked = m.stacked.Rough().(stacked); return m }
+
+// Nearby is as Rough.
+func (m botched) Nearby() Model { m.stacked = m.stacked.Nearby().(stacked); return m }
 
 // Blunders lists what may have gone wrong with each part, aligned with the error in it or, where a part may have
 // changed afterwards, in the pose of the sound unit as well.

@@ -233,15 +233,20 @@ func (f *fitter) descend(ctx context.Context, vs []*vary, p fit.Problem) (*fit.S
 		p.Lower = append(p.Lower, v.lo)
 		p.Upper = append(p.Upper, v.hi)
 	}
+	of := remembered{model: f.model, vs: vs}
 	p.Residuals = func(ctx context.Context, x, r []float64) error {
-		m, err := adjusted(f.model, vs, x)
+		m, err := of.at(x)
 		if err != nil {
 			return err
 		}
 		return f.residuals(ctx, m, r)
 	}
-	p.Jacobian = func(ctx context.Context, at, _ []float64, columns [][]float64) error {
-		return f.jacobian(ctx, vs, at, columns)
+	p.Jacobian = func(ctx context.Context, x, _ []float64, columns [][]float64) error {
+		m, err := of.at(x)
+		if err != nil {
+			return err
+		}
+		return f.jacobian(ctx, nearby(m), vs, x, columns)
 	}
 	s, err := fit.Solve(ctx, p)
 	if errors.Is(err, fit.ErrNotConverged) {
@@ -250,20 +255,40 @@ func (f *fitter) descend(ctx context.Context, vs []*vary, p fit.Problem) (*fit.S
 	return s, err
 }
 
-// jacobian fills columns with the derivatives of the residuals by central differences, or up to a bound.
-func (f *fitter) jacobian(ctx context.Context, vs []*vary, at []float64, columns [][]float64) error {
+// remembered adjusts a model, and keeps the last: derivatives are taken where the residuals were.
+type remembered struct {
+	model Model
+	vs    []*vary
+	x     []float64
+	last  Model
+}
+
+func (r *remembered) at(x []float64) (Model, error) {
+	if r.last != nil && slices.Equal(r.x, x) {
+		return r.last, nil
+	}
+	m, err := adjusted(r.model, r.vs, x)
+	if err == nil {
+		r.x, r.last = append(r.x[:0], x...), m
+	}
+	return m, err
+}
+
+// jacobian fills columns with the derivatives of the residuals by central differences, or up to a bound; m is the model at
+// the parameters.
+func (f *fitter) jacobian(ctx context.Context, m Model, vs []*vary, at []float64, columns [][]float64) error {
 	side := make([][]float64, 2*len(vs))
 	x := make([]float64, 2*len(vs))
 	err := each(len(side), func(i int) error {
 		p, v := slices.Clone(at), vs[i/2]
 		p[i/2] = min(max(p[i/2]+float64(1-2*(i%2))*v.step, v.lo), v.hi)
 		x[i] = p[i/2]
-		m, err := adjusted(f.model, vs, p)
+		beside, err := adjusted(m, vs, p)
 		if err != nil {
 			return err
 		}
 		side[i] = make([]float64, f.count())
-		return f.residuals(ctx, m, side[i])
+		return f.residuals(ctx, beside, side[i])
 	})
 	if err != nil {
 		return err

@@ -15,7 +15,9 @@ import (
 type ghosts struct {
 	sweeps []ghostSweep
 	probe  probe
-	plain  bool // the sweeps without ghosts are carried by the coarsest grid of smooth, plainError of the least leak off it
+	// Of each direction, forward first: whether the sweeps without ghosts are carried by the coarsest grid of smooth, to
+	// plainError of the least transmission.
+	plain [2]bool
 }
 
 // ghostSweep is the polynomial through the Chebyshev points of one sweep.
@@ -41,6 +43,7 @@ const (
 // Anchored returns the model with its ghosts evaluated along the sweeps once, for it and for its adjusted copies.
 func (m stacked) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
 	g := &ghosts{sweeps: make([]ghostSweep, len(sweeps))}
+	bare := make([][2][]polar.Gram, len(sweeps))
 	err := each(len(sweeps), func(i int) error {
 		w := ghostSweep{t: sweeps[i].Temperature, lo: sweeps[i].Low, hi: sweeps[i].High}
 		ls := chebyshev(w.lo, w.hi, ghostNodes, 0, 1)
@@ -56,6 +59,7 @@ func (m stacked) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
 			if err != nil {
 				return err
 			}
+			bare[i][k] = without
 			for j := range with {
 				w.added[k] = append(w.added[k], sum(with[j], -1, without[j]))
 			}
@@ -71,19 +75,19 @@ func (m stacked) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
 	if g.probe.added, err = g.probe.of(m); err != nil {
 		return nil, err
 	}
-	// Near the null the leak is least, and there the ghosts must be right.
-	off := 0.0
-	for _, w := range sweeps {
-		without, err := evaluated(ctx, m.bare, Backward, chebyshev(w.Low, w.High, ghostNodes, 0, 1), w.Temperature)
-		if err != nil {
-			return nil, err
+	for k, d := range []Direction{Forward, Backward} {
+		off, least := 0.0, math.Inf(1)
+		for _, both := range bare {
+			off = max(off, offCoarse(both[k]))
+			for _, h := range both[k] {
+				least = min(least, h.XX+h.YY)
+			}
 		}
-		for _, h := range without {
-			g.probe.least = min(g.probe.least, h.XX+h.YY)
+		g.plain[k] = off <= plainError*least
+		if d == Backward { // near the null the leak is least, and there the ghosts must be right
+			g.probe.least = least
 		}
-		off = max(off, offCoarse(without))
 	}
-	g.plain = off <= plainError*g.probe.least
 	m.ghosts, m.apart = g, false
 	return m, nil
 }

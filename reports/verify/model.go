@@ -60,6 +60,15 @@ func rough(m Model) Model {
 	return m
 }
 
+// nearby returns the model such that copies of it adjusted by a little, over which derivatives are taken, take from it what
+// need not be asked of each.
+func nearby(m Model) Model {
+	if n, ok := m.(interface{ Nearby() Model }); ok {
+		return n.Nearby()
+	}
+	return m
+}
+
 func anchored(ctx context.Context, m Model, sweeps []Sweep) (Model, error) {
 	if a, ok := m.(anchorer); ok {
 		return a.Anchored(ctx, sweeps)

@@ -20,6 +20,7 @@ type stacked struct {
 	ghosts       *ghosts      // of the anchor; nil without one
 	apart        bool         // the anchor's ghosts are not this model's: they are evaluated with all the rest
 	roughly      bool         // it does not ask whether they are
+	close        bool         // nor do copies of it, which are as near as a derivative needs
 }
 
 func newStacked(s *stack.Stack) stacked {
@@ -53,7 +54,7 @@ func (m stacked) grams(ctx context.Context, d Direction, ls []quantity.Length, t
 			of = m.bare
 		}
 	}
-	return smooth(ls, m.roughly && added != nil && m.ghosts.plain, func(ls []quantity.Length) ([]polar.Gram, error) {
+	return smooth(ls, (m.roughly || m.close) && added != nil && m.ghosts.plain[d-Forward], func(ls []quantity.Length) ([]polar.Gram, error) {
 		out, err := evaluated(ctx, of, d, ls, t)
 		if added != nil && err == nil {
 			for i, l := range ls {
@@ -126,10 +127,18 @@ func (m stacked) Adjusted(values map[string]quantity.Quantity) (Model, error) {
 
 // anchoredAs gives a model the anchor of another, if its ghosts are the anchor's.
 func (m stacked) anchoredAs(other stacked) stacked {
-	m.ghosts, m.roughly = other.ghosts, other.roughly
+	m.ghosts, m.roughly, m.close = other.ghosts, other.roughly, other.close
+	if m.close {
+		m.apart = other.apart
+		return m
+	}
 	m.apart = m.ghosts != nil && !m.roughly && !m.ghosts.hold(m)
 	return m
 }
+
+// Nearby asks neither whether the ghosts of copies are the anchor's when its own are, nor whether the coarsest grid carries
+// them when it carries the anchor: off by plainError it is the same on either side of a derivative.
+func (m stacked) Nearby() Model { m.close = true; return m }
 
 // Rough takes the ghosts of the anchor for those of all adjusted copies.
 func (m stacked) Rough() Model { m.roughly, m.apart = true, false; return m }

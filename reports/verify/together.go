@@ -28,7 +28,7 @@ func (x *examiner) together(ctx context.Context, at *explained) (*explained, pul
 	if err != nil {
 		return nil, nil, err
 	}
-	j := &jointFit{x: x, f: f, vs: at.vs, keys: keys, moving: moving, obs: f.plan.obs}
+	j := &jointFit{x: x, f: f, vs: at.vs, keys: keys, moving: moving, obs: f.plan.obs, of: remembered{model: x.spec.Model, vs: at.vs}}
 	n := len(at.vs)
 	p := fit.Problem{Count: f.count() + len(keys), Residuals: j.residuals, Jacobian: j.jacobian, Tolerance: roughly, MaxIterations: patience, Unjudged: true,
 		Start: slices.Clone(at.solution.Parameters)}
@@ -59,6 +59,7 @@ type jointFit struct {
 	keys   []pull
 	moving []term
 	obs    []observation // as stated
+	of     remembered
 }
 
 func (j *jointFit) pulls(p []float64) pulls {
@@ -71,18 +72,18 @@ func (j *jointFit) pulls(p []float64) pulls {
 
 // differences evaluates the amplitudes' residuals before whitening, every observation moved by the pulls
 // and then by dl and dt.
-func (j *jointFit) differences(ctx context.Context, p, r []float64, dl quantity.Length, dt quantity.Temperature) error {
-	m, err := adjusted(j.x.spec.Model, j.vs, p[:len(j.vs)])
-	if err != nil {
-		return err
-	}
+func (j *jointFit) differences(ctx context.Context, m Model, p, r []float64, dl quantity.Length, dt quantity.Temperature) error {
 	f := *j.f
 	f.plan = j.x.d.plan(j.x.d.moved(j.obs, j.x.spec.Budget, j.pulls(p))).shifted(dl, dt)
 	return f.differences(ctx, m, r)
 }
 
 func (j *jointFit) residuals(ctx context.Context, p, r []float64) error {
-	if err := j.differences(ctx, p, r[:j.f.count()], 0, 0); err != nil {
+	m, err := j.of.at(p[:len(j.vs)])
+	if err != nil {
+		return err
+	}
+	if err := j.differences(ctx, nearby(m), p, r[:j.f.count()], 0, 0); err != nil {
 		return err
 	}
 	j.f.white.Apply(r[:j.f.free])
@@ -94,10 +95,16 @@ func (j *jointFit) residuals(ctx context.Context, p, r []float64) error {
 // for all errors of wavelength, two for all of temperature.
 func (j *jointFit) jacobian(ctx context.Context, p, _ []float64, columns [][]float64) error {
 	n, count := len(j.vs), j.f.count()
+	m, err := j.of.at(p[:n])
+	if err != nil {
+		return err
+	}
+	m = nearby(m)
 	side := make([][]float64, 2*(n+len(j.moving)))
 	width := make([]float64, n+len(j.moving))
-	err := each(len(side), func(i int) error {
+	err = each(len(side), func(i int) error {
 		at, k, sign := slices.Clone(p), i/2, float64(1-2*(i%2))
+		m := m
 		var dl quantity.Length
 		var dt quantity.Temperature
 		if k < n {
@@ -107,6 +114,10 @@ func (j *jointFit) jacobian(ctx context.Context, p, _ []float64, columns [][]flo
 				at[k] = lo
 			} else {
 				width[k] = hi - lo
+			}
+			var err error
+			if m, err = adjusted(m, j.vs, at[:n]); err != nil {
+				return err
 			}
 		} else {
 			t := j.moving[k-n]
@@ -120,7 +131,7 @@ func (j *jointFit) jacobian(ctx context.Context, p, _ []float64, columns [][]flo
 			}
 		}
 		side[i] = make([]float64, count)
-		return j.differences(ctx, at, side[i], dl, dt)
+		return j.differences(ctx, m, at, side[i], dl, dt)
 	})
 	if err != nil {
 		return err
