@@ -50,6 +50,9 @@ func Brief(s string) string { return span.ReplaceAllString(s, "$1 to $3 $4") }
 
 // Signs sets minus signs and symbols and nothing else: what a table cell needs.
 func Signs(s string) string {
+	if !strings.Contains(s, "-") {
+		return notation.Replace(s)
+	}
 	return notation.Replace(hyphen.ReplaceAllString(s, "${1}"+minus+"${2}"))
 }
 

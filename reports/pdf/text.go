@@ -271,7 +271,11 @@ var units = regexp.MustCompile(`([0-9]) (dBm?|[numc]?m|K|°C?|degC?|m?rad|[fpn]?
 var signs = regexp.MustCompile(`([≥≤±]) ([0-9])`)
 
 func tieUnits(s string) string {
-	if !strings.Contains(s, " ") {
+	tied := false // most text has nothing to tie, and the expressions are slow to say so
+	for i := 1; i < len(s) && !tied; i++ {
+		tied = s[i] == ' ' && (s[i-1] >= '0' && s[i-1] <= '9' || s[i-1] >= 0x80)
+	}
+	if !tied {
 		return s
 	}
 	return signs.ReplaceAllString(units.ReplaceAllString(s, "$1"+tie+"$2$3"), "$1"+tie+"$2")

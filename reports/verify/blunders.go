@@ -39,10 +39,8 @@ func (m backwards) Adjusted(values map[string]quantity.Quantity) (Model, error) 
 	return backwards{a}, err
 }
 
-// Rough and Nearby are those of the model turned round.
-func (m backwards) Rough() Model { return backwards{rough(m.Model)} }
-
-// Nearby is as Rough.
+func (m backwards) Rough() Model  { return backwards{rough(m.Model)} }
+func (m backwards) Coarse() Model { return backwards{coarsened(m.Model)} }
 func (m backwards) Nearby() Model { return backwards{nearby(m.Model)} }
 
 func (m backwards) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
@@ -107,15 +105,15 @@ func (m botched) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
 	if err != nil {
 		return nil, err
 	}
-	m.stacked = a.(stacked)
-	return m, nil
+	return m.as(a), nil
 }
 
-// Rough and Nearby are those of a stack.
-func (m botched) Rough() Model { m.stacked = m.stacked.Rough().(stacked); return m }
+func (m botched) Rough() Model  { return m.as(m.stacked.Rough()) }
+func (m botched) Coarse() Model { return m.as(m.stacked.Coarse()) }
+func (m botched) Nearby() Model { return m.as(m.stacked.Nearby()) }
 
-// Nearby is as Rough.
-func (m botched) Nearby() Model { m.stacked = m.stacked.Nearby().(stacked); return m }
+// as returns the model with another way of evaluating what was made.
+func (m botched) as(made Model) Model { m.stacked = made.(stacked); return m }
 
 // Blunders lists what may have gone wrong with each part, aligned with the error in it or, where a part may have
 // changed afterwards, in the pose of the sound unit as well.

@@ -311,7 +311,7 @@ func (f *fitter) column(ctx context.Context, m Model, v *vary) ([]float64, error
 	var r [2][]float64
 	x := [2]float64{min(v.at+v.step, v.hi), max(v.at-v.step, v.lo)}
 	err := each(len(r), func(side int) error {
-		moved, err := adjusted(m, []*vary{v}, x[side:side+1])
+		moved, err := adjusted(nearby(m), []*vary{v}, x[side:side+1])
 		if err != nil {
 			return err
 		}

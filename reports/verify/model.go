@@ -52,19 +52,34 @@ type anchorer interface {
 	Anchored(ctx context.Context, sweeps []Sweep) (Model, error)
 }
 
-// rough returns the model at its cheapest, wrong by as much as its ghosts may change: to find where to look closely.
+// cheaper is a Model that may be evaluated for less, where less will do.
+type cheaper interface {
+	// Rough is the model at its cheapest, wrong by as much as its ghosts may change: to find where to look closely.
+	Rough() Model
+	// Coarse is wrong by much less than readings are uncertain: for weights and for where to linearize.
+	Coarse() Model
+	// Nearby is coarse, and copies of it adjusted by a little, over which derivatives are taken, take from it what need not be
+	// asked of each.
+	Nearby() Model
+}
+
 func rough(m Model) Model {
-	if r, ok := m.(interface{ Rough() Model }); ok {
-		return r.Rough()
+	if c, ok := m.(cheaper); ok {
+		return c.Rough()
 	}
 	return m
 }
 
-// nearby returns the model such that copies of it adjusted by a little, over which derivatives are taken, take from it what
-// need not be asked of each.
+func coarsened(m Model) Model {
+	if c, ok := m.(cheaper); ok {
+		return c.Coarse()
+	}
+	return m
+}
+
 func nearby(m Model) Model {
-	if n, ok := m.(interface{ Nearby() Model }); ok {
-		return n.Nearby()
+	if c, ok := m.(cheaper); ok {
+		return c.Nearby()
 	}
 	return m
 }

@@ -20,7 +20,8 @@ type stacked struct {
 	ghosts       *ghosts      // of the anchor; nil without one
 	apart        bool         // the anchor's ghosts are not this model's: they are evaluated with all the rest
 	roughly      bool         // it does not ask whether they are
-	close        bool         // nor do copies of it, which are as near as a derivative needs
+	coarsely     bool         // it does not ask whether the coarsest grid carries it when it carries the anchor
+	close        bool         // copies are as near as a derivative needs: they do not ask about their ghosts either
 }
 
 func newStacked(s *stack.Stack) stacked {
@@ -54,7 +55,7 @@ func (m stacked) grams(ctx context.Context, d Direction, ls []quantity.Length, t
 			of = m.bare
 		}
 	}
-	return smooth(ls, (m.roughly || m.close) && added != nil && m.ghosts.plain[d-Forward], func(ls []quantity.Length) ([]polar.Gram, error) {
+	return smooth(ls, m.coarsely && added != nil && m.ghosts.plain[d-Forward], func(ls []quantity.Length) ([]polar.Gram, error) {
 		out, err := evaluated(ctx, of, d, ls, t)
 		if added != nil && err == nil {
 			for i, l := range ls {
@@ -127,7 +128,7 @@ func (m stacked) Adjusted(values map[string]quantity.Quantity) (Model, error) {
 
 // anchoredAs gives a model the anchor of another, if its ghosts are the anchor's.
 func (m stacked) anchoredAs(other stacked) stacked {
-	m.ghosts, m.roughly, m.close = other.ghosts, other.roughly, other.close
+	m.ghosts, m.roughly, m.coarsely, m.close = other.ghosts, other.roughly, other.coarsely, other.close
 	if m.close {
 		m.apart = other.apart
 		return m
@@ -136,12 +137,14 @@ func (m stacked) anchoredAs(other stacked) stacked {
 	return m
 }
 
-// Nearby asks neither whether the ghosts of copies are the anchor's when its own are, nor whether the coarsest grid carries
-// them when it carries the anchor: off by plainError it is the same on either side of a derivative.
-func (m stacked) Nearby() Model { m.close = true; return m }
+// Coarse takes the coarsest grid where it carries the anchor, plainError off.
+func (m stacked) Coarse() Model { m.coarsely = true; return m }
+
+// Nearby is that, and its adjusted copies have the anchor's ghosts if it has.
+func (m stacked) Nearby() Model { m.coarsely, m.close = true, true; return m }
 
 // Rough takes the ghosts of the anchor for those of all adjusted copies.
-func (m stacked) Rough() Model { m.roughly, m.apart = true, false; return m }
+func (m stacked) Rough() Model { m.coarsely, m.roughly, m.apart = true, true, false; return m }
 
 func (m stacked) Parameters() []Parameter {
 	var all []Parameter
