@@ -139,6 +139,12 @@ func decisionTable(list []verify.Decision) document.Table {
 		row := []string{document.Brief(document.Signs(limitText(d.Limit))), "", "", "", d.Outcome.String()}
 		if d.Decided {
 			row[1], row[2], row[3] = level(d.Measured), level(d.Margin), level(d.Expanded)
+			if d.AtLeast {
+				row[1] = "≥ " + row[1]
+			}
+			if d.AtLeast && d.Expanded == 0 {
+				row[3] = "none" // it is a bound at 95 % already
+			}
 		}
 		t.Rows = append(t.Rows, row)
 	}

@@ -39,8 +39,12 @@ func limitTable(u unit) document.Table {
 		if l.Why != "" && l.Measured != "" {
 			measured += " in part"
 		}
+		d := u.found.Decisions[i]
+		if d.AtLeast {
+			measured = "≥ " + measured
+		}
 		t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), plainName(l.Quantity), document.Brief(l.Over), ruleSign(l.Rule) + num(l.Limit), measured,
-			either(u.found.Decisions[i], l), signed(l.Margin), num(l.GuardBand), chanceOf(l.Conformance), l.Outcome})
+			either(d, l), signed(l.Margin), num(l.GuardBand), chanceOf(l.Conformance), l.Outcome})
 	}
 	return t
 }
@@ -56,6 +60,9 @@ func particulars(u unit) string {
 	}
 	note += risks(u)
 	for i, d := range u.found.Decisions {
+		if proven(d) {
+			note += fmt.Sprintf(" Limit %d: the light of the reading that decides drowns in the floor; the figure is the isolation that it proves at one-sided 95 %%, and needs no guard band.", i+1)
+		}
 		if d.Decided && math.Abs(d.Bias) >= 0.005 {
 			side := "above"
 			if d.Bias < 0 {
@@ -78,6 +85,9 @@ func ruleSign(rule string) string {
 
 // either prints an expanded uncertainty, or where the interval is lopsided what it reaches up and down.
 func either(d verify.Decision, l record.Limit) string {
+	if proven(d) {
+		return "none"
+	}
 	if !d.Decided || !d.Lopsided() {
 		return num(l.Uncertainty)
 	}
@@ -87,6 +97,9 @@ func either(d verify.Decision, l record.Limit) string {
 	}
 	return up + tie + minus + num(record.Decimal(l.Measured.Float()-l.Low.Float(), 2))
 }
+
+// proven reports whether a figure is a bound at 95 % already, of which nothing is left uncertain.
+func proven(d verify.Decision) bool { return d.AtLeast && d.Expanded == 0 }
 
 // rules states the rule of the limits, or of each when they differ.
 func rules(u unit) string {

@@ -46,7 +46,12 @@ func (x *examiner) covered(l limits.Limit) (bool, string) {
 	return len(missing) == 0, strings.Join(missing, "; ")
 }
 
-func spoken(q string) string { return strings.ReplaceAll(q, "_", " ") }
+func spoken(q string) string {
+	if q == limits.PDL {
+		return "PDL"
+	}
+	return strings.ReplaceAll(q, "_", " ")
+}
 
 // wavelengths of the readings of one quantity in one run, in rising order.
 func (x *examiner) wavelengths(run int, q string) []quantity.Length {
