@@ -55,7 +55,10 @@ var outlines = map[string][]fieldDoc{
 	"plate":      elementFields,
 	"displacer":  elementFields,
 	"retarder":   elementFields,
-	"rotator":    elementFields,
+	"rotator": slices.Concat(elementFields, []fieldDoc{
+		{"per_kelvin", "change of |rotation| of a 45 deg film with temperature", "quantity", true},
+		{"per_nm", "change of |rotation| of a 45 deg film with vacuum wavelength", "quantity", true},
+	}),
 	"polarizer":  elementFields,
 	"gap":        elementFields,
 	"group":      nil,

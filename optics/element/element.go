@@ -177,7 +177,7 @@ func (c Coating) onto(f Face, front bool) Face {
 // field is one adjustable number of an element of type T, told by how to read and write it in SI.
 type field[T any] struct {
 	name string
-	unit string // as cells spell it, "mm" or "1/kelvin"; "" for a plain number
+	unit string // as cells spell it, "mm", "1/kelvin" or "deg/nm"; "" for a plain number
 	at   func(*T) *float64
 }
 
@@ -185,8 +185,12 @@ func (f field[T]) shown() quantity.Unit {
 	if f.unit == "" {
 		return quantity.Unit{}
 	}
-	if under, inverse := strings.CutPrefix(f.unit, "1/"); inverse {
-		q, err := quantity.Div(quantity.Quantity{Value: 1}, quantity.Of(1, under))
+	if over, under, quotient := strings.Cut(f.unit, "/"); quotient {
+		one := quantity.Quantity{Value: 1}
+		if over != "1" {
+			one.Unit = quantity.MustNamed(over)
+		}
+		q, err := quantity.Div(one, quantity.Of(1, under))
 		if err != nil {
 			panic("element: " + err.Error()) // a unit written in this package's source
 		}

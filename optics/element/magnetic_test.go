@@ -98,7 +98,7 @@ func TestMagnetIsAdjustable(t *testing.T) {
 	for _, p := range r.Parameters() {
 		names = append(names, p.Name)
 	}
-	if got := strings.Join(names, " "); got != "angle index reflectance extinction remanence magnet_position" {
+	if got := strings.Join(names, " "); got != "angle index reflectance per_kelvin per_nm extinction remanence magnet_position" {
 		t.Errorf("parameters %q", got)
 	}
 	moved, err := r.With("magnet_position", quantity.Of(1.0, "mm"))

@@ -37,6 +37,8 @@ var rotatorFields = []field[Rotator]{
 	{"angle", "deg", func(r *Rotator) *float64 { return (*float64)(&r.Angle) }},
 	{"index", "", func(r *Rotator) *float64 { return &r.Garnet.Index }},
 	{"reflectance", "percent", func(r *Rotator) *float64 { return &r.Coating.Reflectance }},
+	{"per_kelvin", "deg/kelvin", func(r *Rotator) *float64 { return &r.Garnet.PerKelvin }},
+	{"per_nm", "deg/nm", func(r *Rotator) *float64 { return &r.Garnet.PerMetre }},
 }
 
 // Kind returns "rotator".
@@ -51,7 +53,7 @@ func (r Rotator) Labelled(label string) Element { r.Name = label; return r }
 // Rolled returns the same rotator: it looks alike from every side.
 func (r Rotator) Rolled(quantity.Angle) Element { return r }
 
-// Parameters lists angle, index, reflectance, extinction, and the magnet's remanence and place.
+// Parameters lists angle, index, reflectance, the slopes of a 45 deg film, extinction, and the magnet's remanence and place.
 func (r Rotator) Parameters() []Parameter {
 	all := append(parameters(&r, rotatorFields), Parameter{"extinction", quantity.Of(quantity.Decibels(r.Garnet.Extinction), "dB")})
 	if r.Magnet != nil {

@@ -3,6 +3,7 @@ package verify_test
 import (
 	"context"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -125,6 +126,58 @@ func TestStackInterpolates(t *testing.T) {
 					t.Errorf("%v at %.1f nm, %g degC: got %v, want %g and %g", direction, float64(l)*1e9, celsius, got[i], want.T1, want.T2)
 				}
 			}
+		}
+	}
+}
+
+// TestSlopeOfFilm: a film whose rotation falls faster with temperature than its data sheet says is found, and nothing else is
+// blamed; its peak moves by the slopes' ratio.
+func TestSlopeOfFilm(t *testing.T) {
+	p := planted{extinction: 42, floor: 62, noise: 0.04, seed: 6}
+	s := p.spec(t, 2)
+	slope := func(v float64) quantity.Quantity {
+		q, err := quantity.Div(quantity.Of(v, "deg"), quantity.Of(1, "kelvin"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return q
+	}
+	const planted = -0.066
+	steeper, err := verify.SingleStage(t, 42, 0.0002).Adjusted(map[string]quantity.Quantity{"rotator1.per_kelvin": slope(planted)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	rng := rand.New(rand.NewPCG(6, 6))
+	for i, r := range s.Readings.Rows {
+		for d, to := range map[stack.Direction]*float64{stack.Backward: &s.Readings.Rows[i].Isolation, stack.Forward: &s.Readings.Rows[i].InsertionLoss} {
+			point, err := steeper.At(d, r.Wavelength, r.Temperature)
+			if err != nil {
+				t.Fatal(err)
+			}
+			power := (point.T1 + point.T2) / 2
+			if d == stack.Backward {
+				power += quantity.Ratio(-p.floor)
+			}
+			*to = -quantity.Decibels(power)
+		}
+		s.Readings.Rows[i].Isolation += p.noise * rng.NormFloat64()
+		s.Readings.Rows[i].InsertionLoss += p.noise * rng.NormFloat64()
+	}
+	s.Tolerances["rotator1.per_kelvin"] = verify.Tolerance{Shape: verify.Normal, Value: slope(0.002)}
+	s.Fit = []string{"rotator1.angle", "rotator1.per_kelvin", "rotator1.extinction"}
+	r := run(t, s)
+	if got := r.Diagnosis.Causes; len(got) != 1 || got[0] != "rotator1.per_kelvin" {
+		t.Errorf("causes %q: %s", got, r.Diagnosis.Sentence)
+	}
+	for _, d := range r.Diagnosis.Departures {
+		if d.Path == "rotator1.per_kelvin" && (d.Low > planted || planted > d.High || d.High-d.Low > 0.004) {
+			t.Errorf("slope %.5f, %.5f to %.5f deg/K, planted %g", d.Value, d.Low, d.High, planted)
+		}
+	}
+	for _, f := range r.Figures {
+		// The slope over wavelength is that of the model, -0.07 deg/nm.
+		if want := -planted / -0.07; f.Unit == "nm/K" && math.Abs(f.Diagnosed.Value-want) > 0.02 {
+			t.Errorf("the peak of the model as diagnosed moves %.4f nm/K, want %.4f", f.Diagnosed.Value, want)
 		}
 	}
 }
