@@ -2,10 +2,12 @@ package verify
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
+	"wedgework/optics/tolerance"
 	"wedgework/reports/document"
 	"wedgework/reports/measured"
 )
@@ -74,6 +76,39 @@ func TestJudge(t *testing.T) {
 		}
 		if got := d.clause(d.Path); got != c.clause {
 			t.Errorf("%s:\n got %s\nwant %s", c.name, got, c.clause)
+		}
+	}
+}
+
+// TestIntervalOfALeak: the interval holds as often as it says wherever the truth lies, next to no leak at all too, where the
+// data decide whether it has two ends. Within two standard uncertainties of none no fit, which cannot go below it, falls
+// short of the truth, and the interval misses only on the other side.
+func TestIntervalOfALeak(t *testing.T) {
+	v, err := newVary(Parameter{"rotator1.extinction", quantity.Of(45, "dB")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	const sigma, draws = 1e-5, 40000
+	rng := rand.New(rand.NewPCG(1, 9))
+	for _, truth := range []float64{0.2, 1, 1.9, 2.1, 3, 3.8, 6} {
+		held, ends := 0, 0
+		for range draws {
+			f := v.fitted(max(truth*sigma+sigma*rng.NormFloat64(), v.lo), sigma)
+			most, least := tolerance.Leak(f.Low), 0.0
+			if !f.AtLeast {
+				least = tolerance.Leak(f.High)
+				ends++
+			}
+			if least <= truth*sigma && truth*sigma <= most {
+				held++
+			}
+		}
+		share, want := 100*float64(held)/draws, 95.45
+		if truth < 2 {
+			want = 97.725
+		}
+		if math.Abs(share-want) > 0.42 { // four standard deviations of such a count
+			t.Errorf("a leak of %g standard uncertainties is held in %.2f %%, %d with both ends", truth, share, ends)
 		}
 	}
 }

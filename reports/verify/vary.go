@@ -73,8 +73,8 @@ func (v *vary) quantity(x float64) quantity.Quantity {
 
 // fitted states the value x with its standard uncertainty as a report prints it: from two of them below to two above, which
 // holds the truth in 95.45 % of all cases. A leak has no meaning below none: there the interval is cut, and says "at
-// least" with the same end, so that its coverage is the same wherever the truth lies. A one-sided end at 1.645 in its
-// place, chosen after the data, would hold the truth in 92.7 % (G. J. Feldman, R. D. Cousins, Phys. Rev. D 57, 3873, 1998).
+// least" with the same end, so that its coverage is no less wherever the truth lies. A one-sided end at 1.645 in its
+// place, chosen after the data, would hold the truth in as little as 92.7 % (G. J. Feldman, R. D. Cousins, Phys. Rev. D 57, 3873, 1998).
 func (v *vary) fitted(x, sigma float64) Fitted {
 	f := Fitted{Path: v.path, Unit: v.nominal.Unit, Value: v.quantity(x).Value}
 	if !v.leak {
