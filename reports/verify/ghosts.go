@@ -3,9 +3,11 @@ package verify
 import (
 	"context"
 	"math"
+	"sync"
 
 	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
+	"wedgework/optics/stack"
 )
 
 // ghosts holds what the double bounces of a stack, the anchor, add in power over the sweeps of a measurement. Nine
@@ -31,6 +33,9 @@ type ghostSweep struct {
 // few degrees over a sweep, and nothing faster.
 const ghostNodes = 2 * smoothLeastIntervals
 
+// ownNodes is how many carry those of a model that has its own: half as many are right to what hold lets pass.
+const ownNodes = smoothLeastIntervals
+
 // plainError is far below what tells wells apart, which is all that the coarsest grid is for: a well is then fitted anew.
 const plainError = 1e-4
 
@@ -46,16 +51,8 @@ func (m stacked) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
 	bare := make([][2][]polar.Gram, len(sweeps))
 	err := each(len(sweeps), func(i int) error {
 		w := ghostSweep{t: sweeps[i].Temperature, lo: sweeps[i].Low, hi: sweeps[i].High}
-		ls := chebyshev(w.lo, w.hi, ghostNodes, 0, 1)
-		if w.hi == w.lo {
-			ls = ls[:1]
-		}
 		for k, d := range []Direction{Forward, Backward} {
-			with, err := evaluated(ctx, m.Stack, d, ls, w.t)
-			if err != nil {
-				return err
-			}
-			without, err := evaluated(ctx, m.bare, d, ls, w.t)
+			with, without, err := bounced(ctx, m.Stack, m.bare, d, &w, ghostNodes)
 			if err != nil {
 				return err
 			}
@@ -88,7 +85,7 @@ func (m stacked) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
 			g.probe.least = least
 		}
 	}
-	m.ghosts, m.apart = g, false
+	m.ghosts, m.apart = g, nil
 	return m, nil
 }
 
@@ -121,6 +118,58 @@ func (g *ghosts) along(d Direction, ls []quantity.Length, t quantity.Temperature
 		return &ghostsOver{w, w.added[d-Forward]}
 	}
 	return nil
+}
+
+// ownGhosts are those of a model whose ghosts are not the anchor's, sweep by sweep, evaluated when they are first asked
+// for: as smooth as the anchor's, they need not be traced at every wavelength that the leak is. Two stages have
+// hundreds of them, and each depends on the leak of the other stage.
+type ownGhosts struct {
+	*stack.Stack              // with ghosts
+	bare         *stack.Stack // without
+	sync.Mutex
+	sweeps []ownSweep
+}
+
+type ownSweep struct {
+	of    *ghostSweep
+	d     Direction
+	added []polar.Gram
+}
+
+// along is as that of ghosts, over one of its sweeps; nil for few wavelengths, which are as well evaluated themselves.
+func (g *ownGhosts) along(ctx context.Context, d Direction, ls []quantity.Length, w *ghostSweep) (*ghostsOver, error) {
+	if len(ls) <= ownNodes+1 {
+		return nil, nil
+	}
+	g.Lock()
+	defer g.Unlock()
+	for _, own := range g.sweeps {
+		if own.of == w && own.d == d {
+			return &ghostsOver{w, own.added}, nil
+		}
+	}
+	with, without, err := bounced(ctx, g.Stack, g.bare, d, w, ownNodes)
+	if err != nil {
+		return nil, err
+	}
+	own := ownSweep{of: w, d: d}
+	for j := range with {
+		own.added = append(own.added, sum(with[j], -1, without[j]))
+	}
+	g.sweeps = append(g.sweeps, own)
+	return &ghostsOver{w, own.added}, nil
+}
+
+// bounced evaluates a stack with and without its ghosts at the nodes of a sweep.
+func bounced(ctx context.Context, s, bare *stack.Stack, d Direction, w *ghostSweep, intervals int) (with, without []polar.Gram, err error) {
+	ls := chebyshev(w.lo, w.hi, intervals, 0, 1)
+	if w.hi == w.lo {
+		ls = ls[:1]
+	}
+	if with, err = evaluated(ctx, s, d, ls, w.t); err == nil {
+		without, err = evaluated(ctx, bare, d, ls, w.t)
+	}
+	return with, without, err
 }
 
 type ghostsOver struct {

@@ -18,7 +18,7 @@ type stacked struct {
 	*stack.Stack              // ghosts add in power
 	bare         *stack.Stack // the same without
 	ghosts       *ghosts      // of the anchor; nil without one
-	apart        bool         // the anchor's ghosts are not this model's: they are evaluated with all the rest
+	apart        *ownGhosts   // where the anchor's ghosts are not this model's; nil where they are
 	roughly      bool         // it does not ask whether they are
 	coarsely     bool         // it does not ask whether the coarsest grid carries it when it carries the anchor
 	close        bool         // copies are as near as a derivative needs: they do not ask about their ghosts either
@@ -50,8 +50,14 @@ func (m stacked) Over(ctx context.Context, d Direction, ls []quantity.Length, t 
 
 func (m stacked) grams(ctx context.Context, d Direction, ls []quantity.Length, t quantity.Temperature) ([]polar.Gram, error) {
 	of, added := m.Stack, (*ghostsOver)(nil)
-	if m.ghosts != nil && !m.apart {
-		if added = m.ghosts.along(d, ls, t); added != nil {
+	if m.ghosts != nil {
+		if added = m.ghosts.along(d, ls, t); added != nil && m.apart != nil {
+			var err error
+			if added, err = m.apart.along(ctx, d, ls, added.ghostSweep); err != nil {
+				return nil, err
+			}
+		}
+		if added != nil {
 			of = m.bare
 		}
 	}
@@ -133,18 +139,21 @@ func (m stacked) anchoredAs(other stacked) stacked {
 		m.apart = other.apart
 		return m
 	}
-	m.apart = m.ghosts != nil && !m.roughly && !m.ghosts.hold(m)
+	m.apart = nil
+	if m.ghosts != nil && !m.roughly && !m.ghosts.hold(m) {
+		m.apart = &ownGhosts{Stack: m.Stack, bare: m.bare}
+	}
 	return m
 }
 
 // Coarse takes the coarsest grid where it carries the anchor, plainError off.
 func (m stacked) Coarse() Model { m.coarsely = true; return m }
 
-// Nearby is that, and its adjusted copies have the anchor's ghosts if it has.
+// Nearby is that, and its adjusted copies have its ghosts, its own or the anchor's.
 func (m stacked) Nearby() Model { m.coarsely, m.close = true, true; return m }
 
 // Rough takes the ghosts of the anchor for those of all adjusted copies.
-func (m stacked) Rough() Model { m.coarsely, m.roughly, m.apart = true, true, false; return m }
+func (m stacked) Rough() Model { m.coarsely, m.roughly, m.apart = true, true, nil; return m }
 
 func (m stacked) Parameters() []Parameter {
 	var all []Parameter
