@@ -72,7 +72,8 @@ var toleranceMethods = []method[*Stack]{
 		},
 		Returns: "found with .stack, .at, .value, .before, .keeps_limits and .evaluations",
 		Errors:  "a path is not a parameter of the stack, nothing in the ranges can be built, or the function fails",
-		Detail:  "The whole range is scanned, then the best places are climbed from without derivatives. What is least is found by maximizing its negative.",
+		Detail: "The whole range is scanned, then the best places are climbed from without derivatives. What is least is found by maximizing its negative. " +
+			"A stack that cannot be built, or has no finite value, does not compete. Limits are looked at as in trials: ghost ripple is averaged out.",
 		Example: exampleStack + `s.adjusted({"rotator1.angle": 44.4*deg}).search(vary={"wedge2.axis": (60*deg, 75*deg)}, maximize=lambda t: t.backward(1550*nm).isolation_mean)`,
 		Source:  "J. A. Nelder and R. Mead, Computer Journal 7, 308 (1965)",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.search(t, a) }},
@@ -205,7 +206,8 @@ type Found struct {
 	found  *tolerance.Found
 	paths  []string
 	value  starlark.Value
-	before starlark.Value // None where the stack's own numbers lie outside of the ranges, or break a limit
+	before starlark.Value // of the stack as it was
+	broke  bool           // it did not keep the limits
 	limits bool
 }
 
@@ -261,8 +263,15 @@ func (f *Found) blocks() []document.Block {
 			said = append(said, path+" lies at an end of its range: the greatest value may lie beyond")
 		}
 	}
-	if f.found.Violation > 0 {
+	switch {
+	case f.found.Violation > 0:
+		rows[0].Name = "value"
 		said = append(said, "nothing in these ranges keeps the limits: this is what misses them least")
+	case f.broke:
+		said = append(said, "the stack as it was does not keep the limits")
+	}
+	if n := f.found.LeftOut; n > 0 {
+		said = append(said, fmt.Sprintf("%s could not be built, or had no finite value, and did not compete", count(n, "stack")))
 	}
 	rows = append(rows, document.Field{Name: "stacks evaluated", Value: fmt.Sprint(f.found.Evaluations)})
 	return append([]document.Block{fields("Found", rows...)}, cautions(said)...)
@@ -306,7 +315,10 @@ func (s *Stack) search(t *starlark.Thread, a Args) (starlark.Value, error) {
 			return q.Value, nil
 		}
 		in, err := q.In(*unit)
-		return in.Value, err
+		if err != nil {
+			return 0, fmt.Errorf("maximize gave a quantity in %s at first, and now %s", unit.Symbol(), describe(v))
+		}
+		return in.Value, nil
 	}
 	// missed is by how much the limits are missed, in dB.
 	missed := func(c *stack.Stack) (float64, error) {
@@ -327,6 +339,14 @@ func (s *Stack) search(t *starlark.Thread, a Args) (starlark.Value, error) {
 		}
 		return sum, nil
 	}
+	before, err := valued(s.stack)
+	if err != nil {
+		return nil, err
+	}
+	broken, err := missed(s.stack)
+	if err != nil {
+		return nil, err
+	}
 	found, err := tolerance.Maximize(ctx, s.stack, vary, func(c *stack.Stack) (float64, float64, error) {
 		v, err := valued(c)
 		if err != nil {
@@ -344,11 +364,7 @@ func (s *Stack) search(t *starlark.Thread, a Args) (starlark.Value, error) {
 		}
 		return fromQuantity(quantity.Quantity{Value: v, Unit: *unit})
 	}
-	before, err := valued(s.stack)
-	if err != nil {
-		return nil, err
-	}
-	return &Found{opaque{"found"}, found, paths, written(found.Value), written(before), len(list) > 0}, nil
+	return &Found{opaque{"found"}, found, paths, written(found.Value), written(before), broken > 0, len(list) > 0}, nil
 }
 
 // ranges reads the dict of a search, in the order of the stack's parameters.

@@ -1,11 +1,11 @@
 package tolerance
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/optimize"
 
@@ -27,6 +27,7 @@ type Found struct {
 	Value       float64
 	Violation   float64 // 0 where what the search was subject to holds
 	Evaluations int
+	LeftOut     int // evaluations that were no candidate: what cannot be built, or has no finite value
 }
 
 const (
@@ -34,19 +35,71 @@ const (
 	// climbed from, starts of them.
 	scanPerParameter = 12
 	starts           = 3
-	// climbPerParameter bounds the evaluations of each climb.
+	// climbPerParameter bounds the evaluations of each climb, which ends sooner where it gains less than enough of the scale of
+	// the scan.
 	climbPerParameter = 60
-	// hopeless outweighs every value: what violates a requirement is worse than all that do not.
-	hopeless = 1e12
+	enough            = 1e-9
+	// hopeless outweighs every value on that scale: what violates a requirement is worse than all that do not.
+	hopeless = 1e4
 	// atBound is how near to an end a parameter counts as at it, as a share of its range.
 	atBound = 1e-3
 )
 
+// candidate is a stack of a search; without one, what cannot be built or valued.
+type candidate struct {
+	stack            *stack.Stack
+	at               []quantity.Quantity
+	value, violation float64
+}
+
+// beats reports whether a candidate is better than another.
+func (c candidate) beats(d candidate) bool {
+	switch {
+	case c.stack == nil || d.stack == nil:
+		return c.stack != nil
+	case c.violation != d.violation:
+		return c.violation < d.violation
+	}
+	return c.value > d.value
+}
+
+// scale is that of the values of a scan: a search for the least of powers and for the greatest of frequencies are alike on it.
+type scale struct{ middle, spread float64 }
+
+func scaleOf(all []candidate) scale {
+	var values []float64
+	for _, c := range all {
+		if c.stack != nil {
+			values = append(values, c.value)
+		}
+	}
+	if len(values) == 0 {
+		return scale{0, 1}
+	}
+	slices.Sort(values)
+	s := scale{values[len(values)/2], values[len(values)-1] - values[0]}
+	if !(s.spread > 0) {
+		s.spread = max(math.Abs(s.middle), math.SmallestNonzeroFloat64)
+	}
+	return s
+}
+
+// cost is what is to be least: it falls with the value, and is below hopeless where nothing is violated.
+func (s scale) cost(c candidate) float64 {
+	switch {
+	case c.stack == nil:
+		return 3 * hopeless
+	case c.violation > 0:
+		return hopeless * (1 + c.violation/(1+c.violation))
+	}
+	return -math.Asinh(min(max((c.value-s.middle)/s.spread, -math.MaxFloat64), math.MaxFloat64)) // less than 711
+}
+
 // Maximize looks for the parameters at which value is greatest among stacks that violate nothing: a scan of the whole
 // range, then climbs without derivatives from the best places (J. A. Nelder and R. Mead, Computer Journal 7, 308, 1965). value
-// returns by how much a stack misses what it is subject to, 0 or less when it does not; what cannot be built is no
-// candidate. The stack's own parameters are looked at too, where they lie in range. It is never called twice at once. An error of
-// value ends the search.
+// returns by how much a stack misses what it is subject to, 0 or less when it does not; what cannot be built, or has no finite
+// value, is no candidate. The stack's own parameters are looked at too, where they lie in range. It is never called twice at
+// once. An error of value ends the search, with the parameters it came up at.
 func Maximize(ctx context.Context, s *stack.Stack, vary []Vary, value func(*stack.Stack) (v, violation float64, err error)) (*Found, error) {
 	if len(vary) == 0 {
 		return nil, fmt.Errorf("a search needs at least one parameter to vary")
@@ -65,56 +118,42 @@ func Maximize(ctx context.Context, s *stack.Stack, vary []Vary, value func(*stac
 		}
 		own = append(own, (now.SI()-v.Low.SI())/(v.High.SI()-v.Low.SI()))
 	}
-	at := func(u []float64) []quantity.Quantity {
-		all := make([]quantity.Quantity, len(vary))
-		for j, v := range vary {
-			x := min(max(u[j], 0), 1)
-			all[j] = quantity.FromSI(v.Low.SI()+x*(v.High.SI()-v.Low.SI()), v.Low.Unit)
-		}
-		return all
-	}
-	best := &Found{Violation: math.Inf(1)}
-	least := math.Inf(1)
-	count := 0
+	found := &Found{}
+	var best candidate
 	var failed error
-	// cost is what is to be least; outside of the range it rises with the distance.
-	cost := func(u []float64) float64 {
+	// look evaluates the stack at a place, or the nearest within the range.
+	look := func(u []float64) candidate {
 		if failed == nil {
 			failed = ctx.Err()
 		}
 		if failed != nil {
-			return math.Inf(1)
+			return candidate{}
 		}
-		outside := 0.0
-		for _, x := range u {
-			outside += max(-x, 0) + max(x-1, 0)
-		}
+		found.Evaluations++
+		c := candidate{at: make([]quantity.Quantity, len(vary))}
 		values := map[string]quantity.Quantity{}
-		for j, q := range at(u) {
-			values[vary[j].Path] = q
+		for j, v := range vary {
+			x := min(max(u[j], 0), 1)
+			c.at[j] = quantity.FromSI(v.Low.SI()+x*(v.High.SI()-v.Low.SI()), v.Low.Unit)
+			values[v.Path] = c.at[j]
 		}
-		count++
-		c, err := s.Adjusted(values)
-		if err != nil {
-			return 2 * hopeless * (1 + outside)
+		built, err := s.Adjusted(values)
+		if err == nil {
+			if c.value, c.violation, failed = value(built); failed != nil {
+				failed = located(ctx, failed, vary, c.at)
+				return candidate{}
+			}
+			c.violation = max(c.violation, 0)
 		}
-		v, violation, err := value(c)
-		if err != nil {
-			failed = err
-			return math.Inf(1)
+		if err != nil || math.IsNaN(c.value) || math.IsInf(c.value, 0) || math.IsNaN(c.violation) {
+			found.LeftOut++
+			return candidate{}
 		}
-		y := -v
-		switch {
-		case math.IsNaN(v):
-			y = 2 * hopeless
-		case violation > 0:
-			y = hopeless * (1 + violation/(1+violation))
+		c.stack = built
+		if c.beats(best) {
+			best = c
 		}
-		if y < least {
-			least = y
-			best.Stack, best.At, best.Value, best.Violation = c, at(u), v, max(violation, 0)
-		}
-		return y + outside*max(math.Abs(y), 1)
+		return c
 	}
 	quantiles := make([]func(float64) float64, len(vary))
 	for j := range quantiles {
@@ -124,35 +163,62 @@ func Maximize(ctx context.Context, s *stack.Stack, vary []Vary, value func(*stac
 	if !slices.ContainsFunc(own, func(x float64) bool { return !(x >= 0 && x <= 1) }) {
 		scan = append(scan, own)
 	}
-	type place struct {
-		u []float64
-		y float64
+	all := make([]candidate, len(scan))
+	order := make([]int, len(scan))
+	for n, u := range scan {
+		all[n], order[n] = look(u), n
 	}
-	var places []place
-	for _, u := range scan {
-		places = append(places, place{u, cost(u)})
+	slices.SortStableFunc(order, func(a, b int) int {
+		switch {
+		case all[a].beats(all[b]):
+			return -1
+		case all[b].beats(all[a]):
+			return 1
+		}
+		return 0
+	})
+	on := scaleOf(all)
+	// Outside of the range the cost rises with the distance.
+	cost := func(u []float64) float64 {
+		outside := 0.0
+		for _, x := range u {
+			outside += max(-x, 0) + max(x-1, 0)
+		}
+		y := on.cost(look(u))
+		return y + outside*max(math.Abs(y), 1)
 	}
-	slices.SortStableFunc(places, func(a, b place) int { return cmp.Compare(a.y, b.y) })
-	for _, p := range places[:min(starts, len(places))] {
+	for _, n := range order[:min(starts, len(order))] {
 		if failed != nil {
 			break
 		}
-		if err := climb(cost, p.u); err != nil {
+		if err := climb(cost, scan[n]); err != nil {
 			return nil, err
 		}
 	}
 	switch {
 	case failed != nil:
 		return nil, failed
-	case best.Stack == nil:
-		return nil, fmt.Errorf("no stack in these ranges can be built and valued")
+	case best.stack == nil:
+		return nil, fmt.Errorf("no stack in these ranges can be built and has a finite value")
 	}
-	best.Evaluations = count
-	for j, q := range best.At {
+	found.Stack, found.At, found.Value, found.Violation = best.stack, best.at, best.value, best.violation
+	for j, q := range best.at {
 		x := (q.SI() - vary[j].Low.SI()) / (vary[j].High.SI() - vary[j].Low.SI())
-		best.Bound = append(best.Bound, x < atBound || x > 1-atBound)
+		found.Bound = append(found.Bound, x < atBound || x > 1-atBound)
 	}
-	return best, nil
+	return found, nil
+}
+
+// located says which stack an error came up at, unless the search was ended from outside.
+func located(ctx context.Context, err error, vary []Vary, at []quantity.Quantity) error {
+	if ctx.Err() != nil {
+		return err
+	}
+	where := make([]string, len(vary))
+	for j, v := range vary {
+		where[j] = v.Path + " = " + at[j].String()
+	}
+	return fmt.Errorf("with %s: %w", strings.Join(where, ", "), err)
 }
 
 // climb runs the method from one place. It may evaluate on a goroutine of its own, so that a panic in cost is carried to the
@@ -170,7 +236,7 @@ func climb(cost func(u []float64) float64, from []float64) error {
 		}
 		return cost(u)
 	}}
-	settings := &optimize.Settings{FuncEvaluations: climbPerParameter * len(from), Converger: &optimize.FunctionConverge{Absolute: 1e-7, Iterations: 10 * len(from)}}
+	settings := &optimize.Settings{FuncEvaluations: climbPerParameter * len(from), Converger: &optimize.FunctionConverge{Absolute: enough, Iterations: 10 * len(from)}}
 	_, err := optimize.Minimize(problem, slices.Clone(from), settings, &optimize.NelderMead{SimplexSize: 0.08})
 	if panicked != nil {
 		panic(panicked)

@@ -68,15 +68,55 @@ func TestMaximizeSeveral(t *testing.T) {
 	}
 }
 
+// TestMaximizeScale: whatever the values are counted in, and whatever they are worth where nothing can be valued, the top of
+// a parabola is found; what violates a requirement never beats what does not.
+func TestMaximizeScale(t *testing.T) {
+	s, vary := core(t), []Vary{{"wedge2.axis", deg(60), deg(75)}}
+	axis := func(c *stack.Stack) float64 {
+		q, err := c.Parameter("wedge2.axis")
+		if err != nil {
+			t.Fatal(err)
+		}
+		return q.Value
+	}
+	for _, scale := range []float64{1e-300, 1e-12, 1, 1e15, 1e300} {
+		for _, none := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
+			found, err := Maximize(context.Background(), s, vary, func(c *stack.Stack) (float64, float64, error) {
+				x := axis(c)
+				if x > 70 {
+					return none, 0, nil
+				}
+				return scale * (3 - (x-66.123)*(x-66.123)), x - 66, nil
+			})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := found.At[0].Value; math.Abs(got-66) > 0.02 || found.Violation > 0 || found.LeftOut == 0 {
+				t.Errorf("on the scale %g the top is at %g (%+v), want next to the limit at 66", scale, got, found)
+			}
+			found, err = Maximize(context.Background(), s, vary, func(c *stack.Stack) (float64, float64, error) {
+				x := axis(c)
+				return scale * (3 - (x-66.123)*(x-66.123)), 0, nil
+			})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := found.At[0].Value; math.Abs(got-66.123) > 2e-3 || found.LeftOut > 0 {
+				t.Errorf("on the scale %g the top is at %g (%+v), want 66.123", scale, got, found)
+			}
+		}
+	}
+}
+
 func TestMaximizeRefuses(t *testing.T) {
 	s := core(t)
 	fine := func(*stack.Stack) (float64, float64, error) { return 0, 0, nil }
 	for want, vary := range map[string][]Vary{
-		"at least one parameter":  nil,
-		"wedge9":                  {{"wedge9.axis", deg(1), deg(2)}},
-		"the dimension of":        {{"wedge2.axis", quantity.Of(1, "nm"), quantity.Of(2, "nm")}},
-		"want two that rise":      {{"wedge2.axis", deg(2), deg(1)}},
-		"can be built and valued": {{"wedge2.thickness", quantity.Of(-2, "mm"), quantity.Of(-1, "mm")}},
+		"at least one parameter": nil,
+		"wedge9":                 {{"wedge9.axis", deg(1), deg(2)}},
+		"the dimension of":       {{"wedge2.axis", quantity.Of(1, "nm"), quantity.Of(2, "nm")}},
+		"want two that rise":     {{"wedge2.axis", deg(2), deg(1)}},
+		"can be built and has":   {{"wedge2.thickness", quantity.Of(-2, "mm"), quantity.Of(-1, "mm")}},
 	} {
 		if _, err := Maximize(context.Background(), s, vary, fine); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("got %v, want %q", err, want)
@@ -84,8 +124,8 @@ func TestMaximizeRefuses(t *testing.T) {
 	}
 	wrong := errors.New("the lambda is wrong")
 	vary := []Vary{{"wedge2.axis", deg(60), deg(75)}}
-	if _, err := Maximize(context.Background(), s, vary, func(*stack.Stack) (float64, float64, error) { return 0, 0, wrong }); err != wrong {
-		t.Errorf("got %v, want the error of the value", err)
+	if _, err := Maximize(context.Background(), s, vary, func(*stack.Stack) (float64, float64, error) { return 0, 0, wrong }); !errors.Is(err, wrong) || !strings.Contains(err.Error(), "with wedge2.axis = ") {
+		t.Errorf("got %v, want the error of the value and where it came up", err)
 	}
 	defer func() {
 		if r := recover(); r != "mine" {
