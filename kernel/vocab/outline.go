@@ -104,7 +104,7 @@ var outlines = map[string][]fieldDoc{
 		{"least", "the least value", "quantity", true},
 		{"greatest", "the greatest value", "quantity", true},
 		{"good", "the share that keeps its limit; None without one", "float", true},
-		{"shares", "the share of its variance that goes with each tolerance, by path", "dict", true},
+		{"shares", "the share of its variance that goes with each tolerance, by path; None of fewer than 50 units", "dict", true},
 	},
 	"corners": {
 		{"count", "how many corners there are", "int", true},

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"go.starlark.net/starlark"
 
@@ -37,14 +38,17 @@ func (a wanted) in(v float64) quantity.Quantity {
 }
 
 // keeps reports whether a figure keeps the limit, if there is one.
-func (a wanted) keeps(v float64) bool {
+func (a wanted) keeps(v float64) bool { return a.keepsBy(v, 0) }
+
+// keepsBy reports whether a figure keeps the limit by a margin, or misses it by no more than a negative one.
+func (a wanted) keepsBy(v, margin float64) bool {
 	if a.limit == nil {
 		return true
 	}
 	if a.limit.AtLeast {
-		return v >= a.limit.Value
+		return v-margin >= a.limit.Value
 	}
-	return v <= a.limit.Value
+	return v+margin <= a.limit.Value
 }
 
 // bound words the limit of a figure.
@@ -69,6 +73,10 @@ type Trials struct {
 	how     string // what was done to each unit
 	figures []*Distribution
 	good    int // units that keep every limit; -1 without limits
+
+	// The 95 % interval of their share. It allows for what a surface was seen to be off: units that keep a limit by less do not
+	// count at its lower end, those that miss it by less do at the upper.
+	low, high float64
 }
 
 func newTrials(list []wanted, found *tolerance.Outcome, count int, seed uint64, how string) *Trials {
@@ -90,23 +98,33 @@ func newTrials(list []wanted, found *tolerance.Outcome, count int, seed uint64, 
 	if !limited {
 		return t
 	}
-	t.good = 0
-	for n := range count {
-		all := true
-		for k, a := range list {
-			all = all && a.keeps(found.Values[k][n])
+	good := func(sign float64) (units int) {
+		for n := range count {
+			all := true
+			for k, a := range list {
+				margin := 0.0
+				if found.Surface {
+					margin = sign * found.Off[k]
+				}
+				all = all && a.keepsBy(found.Values[k][n], margin)
+			}
+			if all {
+				units++
+			}
 		}
-		if all {
-			t.good++
-		}
+		return units
 	}
+	t.good = good(0)
+	t.low, _ = tolerance.Yield(good(1), count)
+	_, t.high = tolerance.Yield(good(-1), count)
 	return t
 }
 
+// percent writes a share with as many digits as keep it apart from none and from all.
 func percent(share float64) string {
 	digits := 1
-	if share > 0.99 && share < 1 || share > 0 && share < 0.01 {
-		digits = 2
+	if rest := 100 * min(share, 1-share); rest > 0 && rest < 1 {
+		digits += min(int(math.Ceil(-math.Log10(rest))), 8)
 	}
 	return fmt.Sprintf("%.*f %%", digits, 100*share)
 }
@@ -115,8 +133,7 @@ func (t *Trials) sentence() string {
 	if t.good < 0 {
 		return count(t.count, "unit") + " drawn"
 	}
-	low, high := tolerance.Yield(t.good, t.count)
-	return fmt.Sprintf("%d of %s meet every limit: %s (%s to %s)", t.good, count(t.count, "unit"), percent(float64(t.good)/float64(t.count)), percent(low), percent(high))
+	return fmt.Sprintf("%d of %s meet every limit: %s (%s to %s)", t.good, count(t.count, "unit"), percent(float64(t.good)/float64(t.count)), percent(t.low), percent(t.high))
 }
 
 func (t *Trials) String() string { return "<trials: " + t.sentence() + ">" }
@@ -138,8 +155,7 @@ func (t *Trials) Attr(name string) (starlark.Value, error) {
 		if t.good < 0 {
 			return starlark.None, nil
 		}
-		low, high := tolerance.Yield(t.good, t.count)
-		return starlark.Float(map[string]float64{"good": float64(t.good) / float64(t.count), "good_low": low, "good_high": high}[name]), nil
+		return starlark.Float(map[string]float64{"good": float64(t.good) / float64(t.count), "good_low": t.low, "good_high": t.high}[name]), nil
 	}
 	return nil, nil
 }
@@ -155,9 +171,9 @@ func (t *Trials) json() any { return attributes(t) }
 const mostPanels = 6
 
 func (t *Trials) blocks() []document.Block {
-	drawn := "read off a surface of second order, which agrees with " + count(t.found.Proofs, "unit") + " evaluated by themselves"
-	if !t.found.Surface {
-		drawn = "each evaluated by itself"
+	drawn := "each evaluated by itself"
+	if t.found.Surface {
+		drawn = fmt.Sprintf("read off a surface of second order; %s evaluated by themselves differ from it by at most %s", count(t.found.Proofs, "unit"), t.off())
 	}
 	rows := []document.Field{{Name: "units", Value: fmt.Sprintf("%d, %s", t.count, drawn)}, {Name: "each unit", Value: t.how}, {Name: "seed", Value: fmt.Sprint(t.seed)}}
 	if t.good >= 0 {
@@ -192,9 +208,33 @@ func (t *Trials) blocks() []document.Block {
 	table.Note = "Each figure is the worst over its wavelengths and temperatures and over polarization. n % of the units lie below the value in the column n %."
 	blocks := []document.Block{fields("Trials", rows...), table}
 	if slices.ContainsFunc(t.figures, (*Distribution).spreads) {
-		blocks = append(blocks, t.sharesTable(), t.histograms())
+		if t.figures[0].shares != nil {
+			blocks = append(blocks, t.sharesTable())
+		}
+		blocks = append(blocks, t.histograms())
 	}
 	return blocks
+}
+
+// off words by how much the surface was seen to be off, for each quantity.
+func (t *Trials) off() string {
+	var names []string
+	most := map[string]quantity.Quantity{}
+	for k, a := range t.wanted {
+		off := a.in(t.found.Off[k])
+		if before, ok := most[a.name()]; !ok {
+			names = append(names, a.name())
+		} else if off.Value < before.Value {
+			continue
+		}
+		most[a.name()] = off
+	}
+	for k, name := range names {
+		off := most[name]
+		off.Value = max(significant(off.Value, 2), 1e-4) // of no more interest
+		names[k] = fmt.Sprintf("%s (%s)", off, name)
+	}
+	return strings.Join(names, ", ")
 }
 
 // sharesTable says which tolerance the spread of each figure goes with.
@@ -278,8 +318,8 @@ type Distribution struct {
 	paths   []string
 	over    tolerance.Distribution
 	nominal float64
-	shares  []float64
-	good    int // units that keep the limit; -1 without one
+	shares  []float64 // nil of too few units
+	good    int       // units that keep the limit; -1 without one
 }
 
 func (d *Distribution) String() string {
@@ -320,6 +360,9 @@ func (d *Distribution) Attr(name string) (starlark.Value, error) {
 		}
 		return starlark.Float(float64(d.good) / float64(len(d.over.Sorted))), nil
 	case "shares":
+		if d.shares == nil {
+			return starlark.None, nil
+		}
 		shares := starlark.NewDict(len(d.paths))
 		for j, path := range d.paths {
 			if err := shares.SetKey(starlark.String(path), starlark.Float(d.shares[j])); err != nil {

@@ -3,44 +3,68 @@ package tolerance
 import (
 	"cmp"
 	"slices"
+
+	"gonum.org/v1/gonum/stat"
 )
 
-// Shares returns which part of a figure's variance over the units goes with each parameter by itself, in the order of Paths:
-// the correlation ratio, the variance of the means of units alike in that parameter over the variance of all (M. D. McKay,
-// Reliability Engineering and System Safety 57, 267, 1997), freed of the part that chance alone would show (T. L. Kelley,
-// Proceedings of the National Academy of Sciences 21, 554, 1935). What is missing to 1 is of parameters acting together: of two
-// angles whose sum matters, near a null all of it.
+const (
+	// fewest is how many units shares are asked of: of fewer, chance alone would show more than a tenth.
+	fewest = 50
+	// mostGroups is into how many groups of units alike in a parameter they are told apart, each of at least groupOf.
+	mostGroups = 50
+	groupOf    = 20
+)
+
+// Shares returns which part of a figure's variance over the units goes with each parameter by itself, in the order of Paths;
+// nil of fewer units than tell. It is the correlation ratio, the variance of the means of units alike in that parameter over
+// the variance of all (M. D. McKay, Reliability Engineering and System Safety 57, 267, 1997), freed of the part that chance
+// alone would show (T. L. Kelley, Proceedings of the National Academy of Sciences 21, 554, 1935). Within a group of units alike
+// the mean follows a line: a parameter that does all by itself has all of the variance, however wide the groups are.
+// What is missing to 1 is of parameters acting together: of two angles whose sum matters, near a null all of it.
 func (o *Outcome) Shares(figure int) []float64 {
 	values := o.Values[figure]
 	n := len(values)
-	groups := min(50, n/10)
-	shares := make([]float64, len(o.Paths))
-	mean := 0.0
-	for _, v := range values {
-		mean += v / float64(n)
+	if n < fewest {
+		return nil
 	}
+	groups := min(mostGroups, n/groupOf)
+	shares := make([]float64, len(o.Paths))
 	total := 0.0
+	mean := stat.Mean(values, nil)
 	for _, v := range values {
 		total += (v - mean) * (v - mean)
 	}
-	if groups < 2 || total == 0 {
+	if total == 0 {
 		return shares
 	}
 	for j, order := range o.orders() {
-		between := 0.0
+		rest, free := 0.0, n
 		for g := range groups {
-			in := order[g*n/groups : (g+1)*n/groups]
-			sum := 0.0
-			for _, t := range in {
-				sum += values[t]
-			}
-			d := sum/float64(len(in)) - mean
-			between += d * d * float64(len(in))
+			left, terms := o.besidesLine(order[g*n/groups:(g+1)*n/groups], j, values)
+			rest, free = rest+left, free-terms
 		}
-		ratio := between / total
-		shares[j] = max(0, 1-(1-ratio)*float64(n-1)/float64(n-groups))
+		shares[j] = max(0, 1-rest/float64(free)/(total/float64(n-1)))
 	}
 	return shares
+}
+
+// besidesLine returns the sum of squares that a line in parameter j leaves of the values of some units, and of how many
+// terms the line is: one where they are all the same in it.
+func (o *Outcome) besidesLine(units []int, j int, values []float64) (rest float64, terms int) {
+	x, y := 0.0, 0.0
+	for _, t := range units {
+		x += o.draws[t][j] / float64(len(units))
+		y += values[t] / float64(len(units))
+	}
+	xx, xy, yy := 0.0, 0.0, 0.0
+	for _, t := range units {
+		dx, dy := o.draws[t][j]-x, values[t]-y
+		xx, xy, yy = xx+dx*dx, xy+dx*dy, yy+dy*dy
+	}
+	if o.draws[units[0]][j] == o.draws[units[len(units)-1]][j] { // they are in order
+		return yy, 1
+	}
+	return max(yy-xy*xy/xx, 0), 2
 }
 
 // orders returns the units in the order of each parameter; for a study of hundreds of thousands it is worked out once.

@@ -7,7 +7,6 @@ import (
 	"math"
 	"slices"
 	"sync"
-	"sync/atomic"
 
 	"wedgework/optics/parallel"
 	"wedgework/optics/quantity"
@@ -39,9 +38,11 @@ type Outcome struct {
 	Paths   []string    // of the toleranced parameters, in the stack's order
 	Nominal []float64   // by figure, of the stack itself, after it was turned; dB, a DGD in seconds
 	Values  [][]float64 // by figure and unit
-	// Surface says that the figures come from a surface of second order, which Proofs units evaluated by themselves agree with.
+	// Surface says that the figures come from a surface of second order, which Proofs units evaluated by themselves agree with;
+	// Off is by how much they differ at most, by figure.
 	Surface bool
 	Proofs  int
+	Off     []float64
 
 	draws   [][]float64
 	order   [][]int
@@ -185,12 +186,13 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 		return nil, err
 	}
 	out.Nominal = w.figures(centre)
-	if q, err := w.lay(centre, out); err != nil {
+	if out.Surface, err = w.lay(centre, out); err != nil {
 		return nil, err
-	} else if q != nil {
-		out.Surface, out.Proofs = true, proofs
+	}
+	if out.Surface {
 		return out, ctx.Err()
 	}
+	out.Proofs, out.Off = 0, nil
 	var telling sync.Mutex
 	done := 0
 	err = parallel.Each(s.Trials, func(t int) error {
@@ -227,10 +229,10 @@ const (
 	block = 1000
 )
 
-// lay finds the figures of all units from a surface, and returns it if it passes.
-func (w *study) lay(centre []float64, out *Outcome) (*Quadratic, error) {
+// lay finds the figures of all units from a surface, and reports whether it passes.
+func (w *study) lay(centre []float64, out *Outcome) (bool, error) {
 	if Places(len(w.axes))+proofs >= w.Trials {
-		return nil, nil // as dear as the units
+		return false, nil // as dear as the units
 	}
 	steps := make([][2]float64, len(w.axes))
 	for j, a := range w.axes {
@@ -238,7 +240,7 @@ func (w *study) lay(centre []float64, out *Outcome) (*Quadratic, error) {
 	}
 	q, err := Lay(centre, steps, w.evaluate)
 	if err != nil {
-		return nil, err
+		return false, err
 	}
 	err = parallel.Each((w.Trials+block-1)/block, func(b int) error {
 		if err := w.quiet.Err(); err != nil {
@@ -258,32 +260,34 @@ func (w *study) lay(centre []float64, out *Outcome) (*Quadratic, error) {
 		return nil
 	})
 	if err != nil {
-		return nil, err
+		return false, err
 	}
-	may := make([]float64, len(w.Figures))
-	for k, values := range out.Values {
-		sorted := slices.Sorted(slices.Values(values))
-		may[k] = max(proofShare*(sorted[len(sorted)*39/40]-sorted[len(sorted)/40]), w.Figures[k].Resolution())
-	}
-	var passes atomic.Bool
-	passes.Store(true)
 	which := w.proofs(out.draws)
+	real := make([][]float64, len(which))
 	err = parallel.Each(len(which), func(n int) error {
 		values, err := w.evaluate(out.draws[which[n]])
 		if err != nil {
 			return err
 		}
-		for k, v := range w.figures(values) {
-			if !(math.Abs(v-out.Values[k][which[n]]) <= may[k]) {
-				passes.Store(false)
-			}
-		}
+		real[n] = w.figures(values)
 		return nil
 	})
-	if err != nil || !passes.Load() {
-		return nil, err
+	if err != nil {
+		return false, err
 	}
-	return q, nil
+	out.Proofs, out.Off = len(which), make([]float64, len(w.Figures))
+	for k, values := range out.Values {
+		sorted := slices.Sorted(slices.Values(values))
+		may := max(proofShare*(sorted[len(sorted)*39/40]-sorted[len(sorted)/40]), w.Figures[k].Resolution())
+		for n, t := range which {
+			off := math.Abs(real[n][k] - values[t])
+			if !(off <= may) {
+				return false, nil
+			}
+			out.Off[k] = max(out.Off[k], off)
+		}
+	}
+	return true, nil
 }
 
 // proofs picks the units that a surface is held against.

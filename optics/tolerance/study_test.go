@@ -143,13 +143,20 @@ func TestSurfaceAndUnits(t *testing.T) {
 		t.Fatal(err)
 	}
 	for k, f := range study.Figures {
-		worst, spread := 0.0, slices.Max(o.Values[k])-slices.Min(o.Values[k])
+		worst, proven, spread := 0.0, 0.0, slices.Max(o.Values[k])-slices.Min(o.Values[k])
 		for n, x := range o.draws {
 			values, err := w.evaluate(x)
 			if err != nil {
 				t.Fatal(err)
 			}
-			worst = max(worst, math.Abs(w.figures(values)[k]-o.Values[k][n]))
+			off := math.Abs(w.figures(values)[k] - o.Values[k][n])
+			worst = max(worst, off)
+			if slices.Contains(w.proofs(o.draws), n) {
+				proven = max(proven, off)
+			}
+		}
+		if o.Off[k] != proven || o.Proofs != proofs {
+			t.Errorf("%s is off by %g at its proofs, and said to be by %g", f.Quantity, proven, o.Off[k])
 		}
 		if worst > proofShare*spread+f.Resolution() {
 			t.Errorf("%s is off by %g of a spread of %g", f.Quantity, worst, spread)
@@ -181,6 +188,28 @@ func TestShares(t *testing.T) {
 		if math.Abs(got-0.25) > 0.02 {
 			t.Errorf("of a square %s has %.3f, want 0.25", square.Paths[j], got)
 		}
+	}
+}
+
+// TestSharesOfFew: a parameter that does all by itself has all of the variance of few units too, and one that does nothing,
+// and one that is mostly at its bound, what chance leaves; of too few there are none.
+func TestSharesOfFew(t *testing.T) {
+	bounded := func(p float64) float64 { return max(p, 0.6) }
+	for _, n := range []int{fewest, 100, 1000} {
+		o := &Outcome{Paths: []string{"all", "none", "bound"}, draws: Hypercube(n, 3, distuv.UnitNormal.Quantile, distuv.UnitNormal.Quantile, bounded)}
+		o.Values = [][]float64{make([]float64, n)}
+		for k, x := range o.draws {
+			o.Values[0][k] = math.Exp(x[0])
+		}
+		// Three standard deviations of what chance shows: sqrt(2 terms) / n.
+		chance := 3 * math.Sqrt(4*float64(min(mostGroups, n/groupOf))) / float64(n)
+		if got := o.Shares(0); got[0] < 0.9 || got[1] > chance || got[2] > chance {
+			t.Errorf("of %d units: %.3f, want 1 and two within %.3f of 0", n, got, chance)
+		}
+	}
+	few := &Outcome{Paths: []string{"all"}, Values: [][]float64{make([]float64, fewest-1)}}
+	if got := few.Shares(0); got != nil {
+		t.Errorf("of %d units: %v, want none", fewest-1, got)
 	}
 }
 
