@@ -9,11 +9,11 @@ import (
 	"wedgework/kernel/vocab"
 )
 
-// helpCommand looks a name up among the commands and the words of the vocabulary; report is both.
+// helpCommand looks a name up among the commands, the words of the vocabulary and its methods; report is both of the first.
 func (a *app) helpCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "help [WORD]",
-		Short: "explain a command or a word of the vocabulary; without a word, list them all",
+		Short: "explain a command, or a word or method of the vocabulary; without a word, list them all",
 		Args:  cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			root := c.Root()
@@ -43,7 +43,19 @@ func (a *app) helpCommand() *cobra.Command {
 			if known {
 				return nil
 			}
-			return unknown("command or word", args[0], append(commands(root), vocab.Names()...))
+			found := vocab.MethodsNamed(args[0])
+			if len(found) == 0 {
+				return unknown("command or word", args[0], append(commands(root), vocab.Titles()...))
+			}
+			for i, w := range found {
+				if i > 0 {
+					fmt.Fprintln(a.out)
+				}
+				if _, err := fmt.Fprintln(a.out, strings.TrimRight(w.Help(), "\n")); err != nil {
+					return err
+				}
+			}
+			return nil
 		},
 	}
 }

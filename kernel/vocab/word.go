@@ -139,6 +139,21 @@ func Methods() []*Word {
 	return s
 }
 
+// MethodsNamed lists the methods of a name, alone or with the kind of value they belong to: "trials", "stack.trials".
+func MethodsNamed(name string) []*Word {
+	return slices.DeleteFunc(Methods(), func(w *Word) bool { return w.Name != name && w.title() != name })
+}
+
+// Titles lists what help explains: every name of the vocabulary, and every method by its title.
+func Titles() []string {
+	s := Names()
+	for _, w := range Methods() {
+		s = append(s, w.title())
+	}
+	slices.Sort(s)
+	return s
+}
+
 // title is the name under which help shows the word: "series.min" for a method.
 func (w *Word) title() string {
 	if w.owner != "" {

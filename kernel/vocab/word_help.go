@@ -2,6 +2,7 @@ package vocab
 
 import (
 	"fmt"
+	"strings"
 
 	"go.starlark.net/starlark"
 
@@ -12,9 +13,9 @@ import (
 var _ = Register(Word{
 	Name:    "help",
 	Summary: "what a word does, its arguments with units and defaults, and an example",
-	Params:  []Param{{Name: "word", Kind: anyKind, Optional: true, Doc: "a word, a unit, a method such as s.forward, a value, or a word's name as text; all words when left out"}},
+	Params:  []Param{{Name: "word", Kind: anyKind, Optional: true, Doc: "a word, a unit, a method such as s.forward, a value, or the name of a word or method as text; all words when left out"}},
 	Returns: "None; the text is shown in the front end's pager, or is an output of the cell where nobody reads one",
-	Errors:  "a text is not the name of a word",
+	Errors:  "a text is not the name of a word or method",
 	Example: "help(sweep)",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		text, err := helpOn(a)
@@ -38,7 +39,14 @@ func helpOn(a Args) (string, error) {
 		if w := Lookup(name); w != nil {
 			return w.Help(), nil
 		}
-		if near := nearest.To(name, Names()); near != "" {
+		if found := MethodsNamed(name); len(found) > 0 {
+			texts := make([]string, len(found))
+			for i, w := range found {
+				texts[i] = w.Help()
+			}
+			return strings.Join(texts, "\n"), nil
+		}
+		if near := nearest.To(name, Titles()); near != "" {
 			return "", fmt.Errorf("there is no word %q; did you mean %q?", name, near)
 		}
 		return "", fmt.Errorf("there is no word %q; help() lists them", name)
