@@ -263,6 +263,7 @@ func (t *Trials) sharesTable() document.Table {
 		row = append(row, fmt.Sprintf("%.0f %%", 100*max(rest, 0)))
 	}
 	table.Rows = append(table.Rows, row)
+	table.Note = fmt.Sprintf("Of %s, chance alone shows a share of up to %.2g %%.", count(t.count, "unit"), 100*t.found.Chance())
 	return table
 }
 

@@ -2,6 +2,7 @@ package tolerance
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/stat"
@@ -46,6 +47,13 @@ func (o *Outcome) Shares(figure int) []float64 {
 		shares[j] = max(0, 1-rest/float64(free)/(total/float64(n-1)))
 	}
 	return shares
+}
+
+// Chance returns the share that a parameter which does nothing is seen to have in one case of forty: two standard deviations of
+// a sum of as many squares as the lines have terms.
+func (o *Outcome) Chance() float64 {
+	n := len(o.draws)
+	return 2 * math.Sqrt(4*float64(min(mostGroups, n/groupOf))) / float64(n)
 }
 
 // besidesLine returns the sum of squares that a line in parameter j leaves of the values of some units, and of how many

@@ -201,11 +201,25 @@ func TestSharesOfFew(t *testing.T) {
 		for k, x := range o.draws {
 			o.Values[0][k] = math.Exp(x[0])
 		}
-		// Three standard deviations of what chance shows: sqrt(2 terms) / n.
-		chance := 3 * math.Sqrt(4*float64(min(mostGroups, n/groupOf))) / float64(n)
+		chance := 1.5 * o.Chance() // three standard deviations
 		if got := o.Shares(0); got[0] < 0.9 || got[1] > chance || got[2] > chance {
 			t.Errorf("of %d units: %.3f, want 1 and two within %.3f of 0", n, got, chance)
 		}
+	}
+	// How often chance shows more than it is said to: one in forty, of a chi-squared a little more.
+	more := 0
+	for seed := range uint64(400) {
+		o := &Outcome{Paths: []string{"all", "none"}, draws: Hypercube(500, seed, distuv.UnitNormal.Quantile, distuv.UnitNormal.Quantile)}
+		o.Values = [][]float64{make([]float64, 500)}
+		for k, x := range o.draws {
+			o.Values[0][k] = x[0]
+		}
+		if o.Shares(0)[1] > o.Chance() {
+			more++
+		}
+	}
+	if more < 3 || more > 25 {
+		t.Errorf("in %d of 400 cases chance shows more than it is said to", more)
 	}
 	few := &Outcome{Paths: []string{"all"}, Values: [][]float64{make([]float64, fewest-1)}}
 	if got := few.Shares(0); got != nil {
