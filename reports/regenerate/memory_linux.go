@@ -9,17 +9,17 @@ import (
 )
 
 // limitMemory holds the process to so many bytes of data: the collector works harder from four fifths of it on, and the
-// system ends a process that goes beyond. Zero lifts the limit.
+// system ends a process that goes beyond. Zero leaves the limit that the process was given.
 func limitMemory(bytes uint64) error {
 	var now syscall.Rlimit
 	if err := syscall.Getrlimit(rlimitData, &now); err != nil {
 		return fmt.Errorf("the limit of memory: %w", err)
 	}
 	limit := syscall.Rlimit{Cur: now.Max, Max: now.Max}
-	soft := int64(1<<63 - 1)
+	soft := given
 	if bytes > 0 {
 		limit.Cur = min(bytes, now.Max)
-		soft = int64(bytes / 5 * 4)
+		soft = min(soft, int64(bytes/5*4))
 	}
 	debug.SetMemoryLimit(soft)
 	if err := syscall.Setrlimit(rlimitData, &limit); err != nil {

@@ -11,9 +11,9 @@ import (
 // limitMemory asks the collector to keep below so many bytes. This system offers nothing that ends a process which
 // needs more.
 func limitMemory(bytes uint64) error {
-	soft := int64(1<<63 - 1)
+	soft := given
 	if bytes > 0 {
-		soft = int64(bytes)
+		soft = min(soft, int64(bytes))
 	}
 	debug.SetMemoryLimit(soft)
 	return nil

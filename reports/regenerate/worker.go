@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"os/signal"
+	"runtime/debug"
 	"strings"
 	"sync"
 	"time"
@@ -70,6 +71,9 @@ func jobsFrom(in io.Reader, stop func()) <-chan Job {
 	}()
 	return jobs
 }
+
+// given is the limit that the collector was started with, GOMEMLIMIT's: no plan lifts it.
+var given = debug.SetMemoryLimit(-1)
 
 func work(ctx context.Context, j Job, make Make) Made {
 	if err := limitMemory(j.Limits.Memory); err != nil {
