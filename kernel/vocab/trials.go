@@ -167,6 +167,17 @@ func (t *Trials) AttrNames() []string {
 
 func (t *Trials) json() any { return attributes(t) }
 
+// worstOver says what the figures of a study are the worst over, and how closely limits are looked at.
+func worstOver(list []wanted) string {
+	said := "Each figure is the worst over its wavelengths and temperatures and over polarization."
+	for _, a := range list {
+		if l := a.limit; l != nil && (l.High > l.Low || l.TemperatureHigh > l.TemperatureLow) {
+			return said + fmt.Sprintf(" A limit is checked at %d wavelengths of its band and %d temperatures of its range, the ends among them.", bandPoints, rangePoints)
+		}
+	}
+	return said
+}
+
 // mostPanels is how many histograms are drawn beside each other.
 const mostPanels = 6
 
@@ -205,8 +216,11 @@ func (t *Trials) blocks() []document.Block {
 		}
 		table.Rows = append(table.Rows, row)
 	}
-	table.Note = "Each figure is the worst over its wavelengths and temperatures and over polarization. n % of the units lie below the value in the column n %."
+	table.Note = worstOver(t.wanted) + " n % of the units lie below the value in the column n %."
 	blocks := []document.Block{fields("Trials", rows...), table}
+	if t.found.Rising {
+		blocks = append(blocks, cautions([]string{"in some units the figure still rises at the end of the 10 deg that a part is turned by: the peak lies beyond"})...)
+	}
 	if slices.ContainsFunc(t.figures, (*Distribution).spreads) {
 		if t.figures[0].shares != nil {
 			blocks = append(blocks, t.sharesTable())
@@ -471,8 +485,23 @@ func (c *Corners) blocks() []document.Block {
 		t.Rows = append(t.Rows, []string{a.name(), a.where(), sensible(a.in(c.found.Nominal[k])), sensible(a.in(c.found.Worst[k].Value)), a.bound(), kept})
 		at.Columns = append(at.Columns, document.Column{Head: a.name() + ", " + a.where(), Align: document.Right})
 	}
-	t.Note = fmt.Sprintf("Every combination of the ends of the tolerances: half-widths, and %d standard deviations. A figure that is worst between them shows it in trials.", tolerance.NormalReach)
-	return []document.Block{t, at}
+	t.Note = fmt.Sprintf("Every combination of the ends of the tolerances: half-widths, and %d standard deviations. A figure that is worst between them shows it in trials. %s", tolerance.NormalReach, worstOver(c.wanted))
+	return append([]document.Block{t, at}, cautions(c.between())...)
+}
+
+// between says which figures are worse for the stack itself than at any corner.
+func (c *Corners) between() []string {
+	var said []string
+	for k, a := range c.wanted {
+		off := c.found.Worst[k].Value - c.found.Nominal[k]
+		if a.figure.Quantity == tolerance.Isolation {
+			off = -off
+		}
+		if off < -a.figure.Resolution() {
+			said = append(said, fmt.Sprintf("%s, %s, is worse for the stack itself than at any corner: it is worst between the ends, and its worst is not among these", a.name(), a.where()))
+		}
+	}
+	return said
 }
 
 // Corner is one figure at its worst.

@@ -1,6 +1,7 @@
 package vocab
 
 import (
+	"strings"
 	"testing"
 
 	"wedgework/optics/quantity"
@@ -24,6 +25,22 @@ func TestYieldAllowsForTheSurface(t *testing.T) {
 	got = newTrials(list, found, 4, 1, "")
 	if low, high := tolerance.Yield(2, 4); got.low != low || got.high != high {
 		t.Errorf("%g to %g, want %g to %g", got.low, got.high, low, high)
+	}
+}
+
+// TestBetweenCorners: what is worse for the stack itself than at any corner is said.
+func TestBetweenCorners(t *testing.T) {
+	at := func(q string) wanted {
+		return wanted{figure: tolerance.Figure{Quantity: q, Wavelengths: make([]quantity.Length, 1), Temperatures: make([]quantity.Temperature, 1)}}
+	}
+	c := Corners{wanted: []wanted{at(tolerance.Isolation), at(tolerance.InsertionLoss), at(tolerance.PDL)},
+		found: &tolerance.Corners{Nominal: []float64{40, 0.5, 0.1}, Worst: []tolerance.Corner{{Value: 30}, {Value: 0.4}, {Value: 0.2}}}}
+	if said := c.between(); len(said) != 1 || !strings.HasPrefix(said[0], "insertion loss, ") {
+		t.Errorf("said %q, want it of the insertion loss", said)
+	}
+	c.found.Nominal[0] = 29
+	if said := c.between(); len(said) != 2 {
+		t.Errorf("said %q, want it of the isolation as well", said)
 	}
 }
 

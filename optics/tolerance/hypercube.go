@@ -1,6 +1,11 @@
 package tolerance
 
-import "math/rand/v2"
+import (
+	"cmp"
+	"math"
+	"math/rand/v2"
+	"slices"
+)
 
 // Hypercube draws n points, each coordinate by its quantile function: a Latin hypercube (McKay, Beckman and Conover,
 // Technometrics 21, 239, 1979), in which a coordinate takes the middles of n strata of equal probability, in random order. The
@@ -18,4 +23,21 @@ func Hypercube(n int, seed uint64, quantiles ...func(p float64) float64) [][]flo
 		}
 	}
 	return points
+}
+
+// Farthest orders points by how far they lie from the centre, the farthest first, each coordinate counted in its scale; a
+// coordinate without one does not count. It is where a surface is most likely to be wrong.
+func Farthest(points [][]float64, centre, scale []float64) []int {
+	order := make([]int, len(points))
+	distance := make([]float64, len(points))
+	for t, x := range points {
+		order[t] = t
+		for j, v := range x {
+			if scale[j] > 0 {
+				distance[t] += math.Pow((v-centre[j])/scale[j], 2)
+			}
+		}
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(distance[b], distance[a]) })
+	return order
 }

@@ -1,12 +1,12 @@
 package tolerance
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"math"
 	"slices"
 	"sync"
+	"sync/atomic"
 
 	"wedgework/optics/parallel"
 	"wedgework/optics/quantity"
@@ -43,6 +43,8 @@ type Outcome struct {
 	Surface bool
 	Proofs  int
 	Off     []float64
+	// Rising says that the figure a part was turned for still rose, in some unit, where the reach of the turn ends.
+	Rising bool
 
 	draws   [][]float64
 	order   [][]int
@@ -59,6 +61,7 @@ type study struct {
 	axes   []*axis
 	bounds []int // where the values of each figure end
 	quiet  context.Context
+	rising atomic.Bool // as in Outcome
 }
 
 func (s Study) begin(ctx context.Context) (*study, error) {
@@ -124,7 +127,10 @@ func (w *study) unit(ctx context.Context, x []float64) (*stack.Stack, error) {
 		}
 	}
 	if t := w.Turn; t != nil {
-		turned, _, err := s.Assemble(ctx, t.Part, t.Peak, t.At, t.Temperature)
+		turned, did, err := s.Assemble(ctx, t.Part, t.Peak, t.At, t.Temperature)
+		if did.Rising {
+			w.rising.Store(true)
+		}
 		return turned, err
 	}
 	return s, nil
@@ -190,6 +196,7 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 		return nil, err
 	}
 	if out.Surface {
+		out.Rising = w.rising.Load()
 		return out, ctx.Err()
 	}
 	out.Proofs, out.Off = 0, nil
@@ -217,6 +224,7 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 	if err != nil {
 		return nil, err
 	}
+	out.Rising = w.rising.Load()
 	return out, nil
 }
 
@@ -292,18 +300,11 @@ func (w *study) lay(centre []float64, out *Outcome) (bool, error) {
 
 // proofs picks the units that a surface is held against.
 func (w *study) proofs(draws [][]float64) []int {
-	far := make([]int, len(draws))
-	distance := make([]float64, len(draws))
+	sigma := make([]float64, len(w.axes))
 	for j, a := range w.axes {
-		sigma := max(math.Abs(a.displaced(a.tolerance.Sigma())), math.Abs(a.displaced(-a.tolerance.Sigma())))
-		for t, x := range draws {
-			distance[t] += math.Pow(x[j]/sigma, 2)
-		}
+		sigma[j] = max(math.Abs(a.displaced(a.tolerance.Sigma())), math.Abs(a.displaced(-a.tolerance.Sigma())))
 	}
-	for t := range far {
-		far[t] = t
-	}
-	slices.SortStableFunc(far, func(a, b int) int { return cmp.Compare(distance[b], distance[a]) })
+	far := Farthest(draws, make([]float64, len(sigma)), sigma)
 	which := slices.Clone(far[:proofs/2])
 	for n := range proofs - len(which) { // from the farthest to the nearest, evenly
 		which = append(which, far[len(far)*(n+1)/(proofs/2+1)])

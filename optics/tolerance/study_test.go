@@ -259,6 +259,18 @@ func TestTurned(t *testing.T) {
 	}
 }
 
+// TestTurnedTooFar: a film 15 deg off asks a wedge to turn by more than the 10 deg that it is turned by.
+func TestTurnedTooFar(t *testing.T) {
+	for _, width := range []float64{5, 20} {
+		o := mustRun(t, Study{Stack: core(t), Trials: 4, Seed: 1, Figures: []Figure{point(Isolation)},
+			Turn:       &Turning{"wedge2", stack.PeakIsolation, at, room},
+			Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(width)}}})
+		if o.Rising != (width > 10) {
+			t.Errorf("of films within %g deg: beyond the turn %v", width, o.Rising)
+		}
+	}
+}
+
 // TestHeld: a receiver that is not aligned for each unit sees the beam move with the apex of a wedge.
 func TestHeld(t *testing.T) {
 	study := Study{Stack: core(t), Trials: 300, Seed: 1, Figures: []Figure{point(InsertionLoss)},
@@ -328,6 +340,13 @@ func TestHypercube(t *testing.T) {
 	}
 	if r := sum / n * 12; math.Abs(r) > 0.4 {
 		t.Errorf("the coordinates correlate by %.2f", r)
+	}
+}
+
+func TestFarthest(t *testing.T) {
+	points := [][]float64{{1, 5, 0}, {4, 5, 0}, {1, 9, 70}, {-1, 5, 0}} // from (1, 5), in scales of 1 and 2, the third without one
+	if got, want := Farthest(points, []float64{1, 5, 0}, []float64{1, 2, 0}), []int{1, 2, 3, 0}; !slices.Equal(got, want) {
+		t.Errorf("got %v, want %v", got, want)
 	}
 }
 

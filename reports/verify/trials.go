@@ -1,11 +1,9 @@
 package verify
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"math"
-	"slices"
 
 	"wedgework/optics/tolerance"
 )
@@ -137,19 +135,12 @@ func (s *scatter) lay(ctx context.Context, by []Tolerance, p *plan) error {
 
 // farthest orders the trials by how far from nominal they are, in standard deviations.
 func (s *scatter) farthest(by []Tolerance) []int {
-	far := make([]int, len(s.draws))
-	distance := make([]float64, len(s.draws))
+	centre, sigma := make([]float64, len(s.vs)), make([]float64, len(s.vs))
 	for j, v := range s.vs {
-		sigma := max(math.Abs(v.moved(by[j].Sigma())-v.at), math.Abs(v.moved(-by[j].Sigma())-v.at))
-		for t, x := range s.draws {
-			distance[t] += math.Pow((x[j]-v.at)/sigma, 2)
-		}
+		centre[j] = v.at
+		sigma[j] = max(math.Abs(v.moved(by[j].Sigma())-v.at), math.Abs(v.moved(-by[j].Sigma())-v.at))
 	}
-	for t := range far {
-		far[t] = t
-	}
-	slices.SortStableFunc(far, func(a, b int) int { return cmp.Compare(distance[b], distance[a]) })
-	return far
+	return tolerance.Farthest(s.draws, centre, sigma)
 }
 
 // passes reports whether trials of a surface are what the units themselves say, as closely as their interval needs.
