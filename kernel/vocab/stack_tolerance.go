@@ -48,7 +48,7 @@ var toleranceMethods = []method[*Stack]{
 		Errors:  "a path is not a parameter of the stack, neither wavelength= nor limits= is given, or a unit cannot be built",
 		Detail: "Units are drawn as a Latin hypercube. Most figures come from a surface of second order in the parameters, which is held against units evaluated " +
 			"by themselves; where it does not fit, every unit is evaluated, which takes longer. The card says how far it was seen to be off, which the interval of the yield allows for. " +
-			"A dimension, reflectance or loss is not drawn below nothing. Shares are told of 50 units or more. Each figure is the worst over its wavelengths, temperatures and polarization. Ghost ripple is averaged out.",
+			"A dimension, reflectance or loss is not drawn below zero. Shares are told of 50 units or more. Each figure is the worst over its wavelengths, temperatures and polarization. Ghost ripple is averaged out.",
 		Example: exampleStack + `s.trials(1000, {"rotator1.angle": normal(0.3*deg), "wedge2.axis": uniform(0.5*deg)},
          limits=limits(isolation=at_least(30*dB), over=sweep(1535*nm, 1565*nm, 1*nm)))`,
 		Source: "McKay, Beckman and Conover, Technometrics 21, 239 (1979); yield: Clopper and Pearson, Biometrika 26, 404 (1934); shares: correlation ratios",
@@ -247,6 +247,16 @@ func (f *Found) Attr(name string) (starlark.Value, error) {
 // AttrNames lists the fields.
 func (f *Found) AttrNames() []string {
 	return []string{"at", "before", "evaluations", "keeps_limits", "stack", "value"}
+}
+
+func (f *Found) json() any {
+	m := map[string]any{}
+	for _, name := range f.AttrNames() {
+		if v, err := f.Attr(name); err == nil && name != "stack" {
+			m[name] = JSON(v)
+		}
+	}
+	return m
 }
 
 func (f *Found) blocks() []document.Block {

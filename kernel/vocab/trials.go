@@ -167,6 +167,20 @@ func (t *Trials) AttrNames() []string {
 
 func (t *Trials) json() any { return attributes(t) }
 
+// cautions says what of the draws is not what the tolerances ask for, and where the line would not get to.
+func (t *Trials) cautions() []string {
+	var said []string
+	for j, share := range t.found.Bounded {
+		if share > 0 {
+			said = append(said, fmt.Sprintf("the tolerance of %s reaches below zero: %s of the units are drawn at zero", t.found.Paths[j], percent(share)))
+		}
+	}
+	if t.found.Rising {
+		said = append(said, "in some units the figure still rises at the end of the 10 deg that a part is turned by: the peak lies beyond")
+	}
+	return said
+}
+
 // worstOver says what the figures of a study are the worst over, and how closely limits are looked at.
 func worstOver(list []wanted) string {
 	said := "Each figure is the worst over its wavelengths and temperatures and over polarization."
@@ -218,9 +232,7 @@ func (t *Trials) blocks() []document.Block {
 	}
 	table.Note = worstOver(t.wanted) + " n % of the units lie below the value in the column n %."
 	blocks := []document.Block{fields("Trials", rows...), table}
-	if t.found.Rising {
-		blocks = append(blocks, cautions([]string{"in some units the figure still rises at the end of the 10 deg that a part is turned by: the peak lies beyond"})...)
-	}
+	blocks = append(blocks, cautions(t.cautions())...)
 	if slices.ContainsFunc(t.figures, (*Distribution).spreads) {
 		if t.figures[0].shares != nil {
 			blocks = append(blocks, t.sharesTable())

@@ -43,6 +43,8 @@ type Outcome struct {
 	Surface bool
 	Proofs  int
 	Off     []float64
+	// Bounded is the share of the units, by parameter, that are drawn at its bound because the tolerance reaches beyond.
+	Bounded []float64
 	// Rising says that the figure a part was turned for still rose, in some unit, where the reach of the turn ends.
 	Rising bool
 
@@ -187,6 +189,15 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 		out.Values[k] = make([]float64, s.Trials)
 	}
 	out.draws = Hypercube(s.Trials, s.Seed, quantiles...)
+	out.Bounded = make([]float64, len(w.axes))
+	for j, a := range w.axes {
+		for k := range s.Trials { // the strata of the hypercube, from the least up
+			if !a.bounded || a.at+a.tolerance.Quantile((float64(k)+0.5)/float64(s.Trials)) >= 0 {
+				break
+			}
+			out.Bounded[j] = float64(k+1) / float64(s.Trials)
+		}
+	}
 	centre, err := w.evaluate(nil)
 	if err != nil {
 		return nil, err

@@ -243,6 +243,17 @@ func TestCorners(t *testing.T) {
 	}
 }
 
+// TestBounded: of a gap of 0.1 mm with a half-width of 0.2 mm a quarter of the units would be less than nothing.
+func TestBounded(t *testing.T) {
+	o := mustRun(t, Study{Stack: core(t), Trials: 200, Seed: 1, Figures: []Figure{point(DGD)},
+		Tolerances: map[string]Tolerance{"gap1.length": {Uniform, quantity.Of(0.2, "mm")}, "wedge1.axis": {Uniform, deg(30)}}})
+	for j, want := range map[string]float64{"gap1.length": 0.25, "wedge1.axis": 0} {
+		if got := o.Bounded[slices.Index(o.Paths, j)]; got != want {
+			t.Errorf("%s: %g of the units at the bound, want %g", j, got, want)
+		}
+	}
+}
+
 // TestTurned: a wedge turned for each unit takes an angle error out of the isolation again, whatever it was.
 func TestTurned(t *testing.T) {
 	s := core(t)
