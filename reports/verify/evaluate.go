@@ -115,7 +115,12 @@ func over[T any](g *group, evaluate func([]quantity.Length, quantity.Temperature
 // transmissions evaluates the model at every observation.
 func (p *plan) transmissions(ctx context.Context, m Model) ([]Transmission, error) {
 	out := make([]Transmission, len(p.obs))
-	err := each(len(p.groups), func(n int) error {
+	return out, p.evaluate(ctx, m, func(i int, t Transmission) { out[i] = t })
+}
+
+// evaluate hands the model's transmission at every observation on, side by side.
+func (p *plan) evaluate(ctx context.Context, m Model, take func(i int, t Transmission)) error {
+	return each(len(p.groups), func(n int) error {
 		g := p.groups[n]
 		ts, err := over(g, func(ls []quantity.Length, t quantity.Temperature) ([]Transmission, error) {
 			return m.Over(ctx, g.direction, ls, t)
@@ -126,24 +131,16 @@ func (p *plan) transmissions(ctx context.Context, m Model) ([]Transmission, erro
 			return err
 		}
 		for k, i := range g.at {
-			out[i] = ts[k]
+			take(i, ts[k])
 		}
 		return nil
 	})
-	return out, err
 }
 
 // predict returns what the model says each observation's value is.
 func (p *plan) predict(ctx context.Context, m Model) ([]float64, error) {
-	ts, err := p.transmissions(ctx, m)
-	if err != nil {
-		return nil, err
-	}
-	out := make([]float64, len(ts))
-	for i, t := range ts {
-		out[i] = p.d.figure(p.obs[i], t)
-	}
-	return out, nil
+	out := make([]float64, len(p.obs))
+	return out, p.evaluate(ctx, m, func(i int, t Transmission) { out[i] = p.d.figure(&p.obs[i], t) })
 }
 
 // ripple returns what ghosts do to the backward observations; nothing forward, where they are a ten-thousandth of the

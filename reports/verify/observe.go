@@ -107,7 +107,7 @@ func subtract(f *uncertainty.Floor) *FloorUsed {
 const perDecibel = math.Ln10 / 10
 
 // figure picks from a transmission what the observation is compared with.
-func (d *data) figure(o observation, t Transmission) float64 {
+func (d *data) figure(o *observation, t Transmission) float64 {
 	switch {
 	case o.backward && d.scrambled:
 		return t.Mean()

@@ -22,24 +22,35 @@ const (
 // evaluated twice. (Trefethen, Approximation Theory and Approximation Practice, SIAM 2013, chapters 2-5.)
 // A verification asks for some thousand sweeps of hundreds of readings, which differ in a parameter only.
 //
-// With unchecked the first points must do: the curve is known to be one that they carry.
-func smooth(ls []quantity.Length, unchecked bool, evaluate func([]quantity.Length) ([]polar.Gram, error)) ([]polar.Gram, error) {
+// With unchecked the first points must do: the curve is known to be one that they carry. of is what is wanted of each value.
+func smooth[T any](ls []quantity.Length, unchecked bool, evaluate func([]quantity.Length) ([]polar.Gram, error), of func(polar.Gram) T) ([]T, error) {
+	full := func() ([]T, error) {
+		values, err := evaluate(ls)
+		if err != nil {
+			return nil, err
+		}
+		out := make([]T, len(values))
+		for i, v := range values {
+			out[i] = of(v)
+		}
+		return out, nil
+	}
 	lo, hi := ls[0], ls[0]
 	for _, l := range ls {
 		lo, hi = min(lo, l), max(hi, l)
 	}
 	intervals := smoothLeastIntervals
 	if len(ls) <= 2*intervals || hi == lo {
-		return evaluate(ls)
+		return full()
 	}
 	values, err := evaluate(chebyshev(lo, hi, intervals, 0, 1))
 	if err != nil {
 		return nil, err
 	}
-	all := func() []polar.Gram {
-		out, at := make([]polar.Gram, len(ls)), nodes(intervals)
+	all := func() []T {
+		out, at := make([]T, len(ls)), nodes(intervals)
 		for i, l := range ls {
-			out[i] = interpolate(values, at, position(lo, hi, l))
+			out[i] = of(interpolate(values, at, position(lo, hi, l)))
 		}
 		return out
 	}
@@ -73,7 +84,7 @@ func smooth(ls []quantity.Length, unchecked bool, evaluate func([]quantity.Lengt
 			return all(), nil
 		}
 	}
-	return evaluate(ls)
+	return full()
 }
 
 // chebyshev returns the points cos(k pi / n) of [lo, hi], for k from first in steps.

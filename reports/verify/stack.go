@@ -37,18 +37,6 @@ func (d Direction) ofStack() stack.Direction {
 
 // Over evaluates few wavelengths and interpolates: without ghost ripple a response is smooth.
 func (m stacked) Over(ctx context.Context, d Direction, ls []quantity.Length, t quantity.Temperature) ([]Transmission, error) {
-	grams, err := m.grams(ctx, d, ls, t)
-	if err != nil {
-		return nil, err
-	}
-	out := make([]Transmission, len(ls))
-	for i, h := range grams {
-		out[i].T1, out[i].T2 = h.Extremes()
-	}
-	return out, nil
-}
-
-func (m stacked) grams(ctx context.Context, d Direction, ls []quantity.Length, t quantity.Temperature) ([]polar.Gram, error) {
 	of, added := m.Stack, (*ghostsOver)(nil)
 	if m.ghosts != nil {
 		if added = m.ghosts.along(d, ls, t); added != nil && m.apart != nil {
@@ -69,6 +57,9 @@ func (m stacked) grams(ctx context.Context, d Direction, ls []quantity.Length, t
 			}
 		}
 		return out, err
+	}, func(h polar.Gram) (t Transmission) {
+		t.T1, t.T2 = h.Extremes()
+		return t
 	})
 }
 

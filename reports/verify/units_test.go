@@ -206,7 +206,7 @@ func TestSmooth(t *testing.T) {
 		few     bool
 	}{{"a null", 0.1, true}, {"some ripple", 3, true}, {"a comb that needs every point", 60, false}} {
 		count = 0
-		got, err := smooth(ls, false, curve(c.periods))
+		got, err := smooth(ls, false, curve(c.periods), func(h polar.Gram) polar.Gram { return h })
 		if err != nil {
 			t.Fatal(err)
 		}
