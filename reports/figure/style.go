@@ -170,9 +170,12 @@ var (
 	sans = font.Font{Typeface: "Liberation", Variant: "Sans"}
 )
 
-// gonum/plot takes the face of every new plot from this global. It is set here, once, before any plot can
-// be made, so that figures made elsewhere agree with ours and two goroutines never write it.
-func init() { plot.DefaultFont = sans }
+// gonum/plot takes the face of every new plot, and what measures its text, from these globals. They are set here, once,
+// before any plot can be made, so that figures made elsewhere agree with ours and two goroutines never write them.
+func init() {
+	plot.DefaultFont = sans
+	plot.DefaultTextHandler = &measurer{Plain: text.Plain{Fonts: font.DefaultCache}, widths: map[labelled]vg.Length{}}
+}
 
 func textStyle(size vg.Length, bold bool) text.Style {
 	f := font.From(sans, size)
