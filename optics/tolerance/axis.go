@@ -43,8 +43,18 @@ func newAxis(p stack.Parameter, t Tolerance) (*axis, error) {
 	if math.IsNaN(a.at) || math.IsInf(a.at, 0) {
 		return nil, fmt.Errorf("%s is %s and has no tolerance", p.Path, p.Value)
 	}
-	a.bounded = p.Value.Dimension() != quantity.OfAngle && a.at >= 0
+	a.bounded = NotBelowZero(p.Path, p.Value)
 	return a, nil
+}
+
+// NotBelowZero reports whether a parameter has no meaning below zero: thicknesses, reflectances and waists have none, nor
+// has a remanence the other sign. Angles, the slopes of a film and the place of a magnet do.
+func NotBelowZero(path string, value quantity.Quantity) bool {
+	switch value.Dimension() {
+	case quantity.OfAngle, quantity.OfAnglePerKelvin, quantity.OfAnglePerLength:
+		return false
+	}
+	return value.SI() >= 0 && !strings.HasSuffix(path, ".magnet_position")
 }
 
 // displaced returns the displacement of a departure in SI units, a level's in dB.

@@ -55,8 +55,8 @@ func newVary(p Parameter) (*vary, error) {
 		if v.step == 0 {
 			v.step = 1e-6
 		}
-		if d := p.Value.Dimension(); si >= 0 && d != quantity.OfAnglePerKelvin && d != quantity.OfAnglePerLength {
-			v.lo = 0 // thicknesses, reflectances, waists: none has a meaning below zero
+		if tolerance.NotBelowZero(p.Path, p.Value) {
+			v.lo = 0
 		}
 	}
 	v.at = si
