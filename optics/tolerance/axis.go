@@ -82,15 +82,3 @@ func (a *axis) quantity(x float64) quantity.Quantity {
 
 // quantile is the displacement at a quantile of the tolerance.
 func (a *axis) quantile(p float64) float64 { return a.displaced(a.tolerance.Quantile(p)) }
-
-// steps are the displacements a surface is laid from: the ends of the tolerance, or two on one side where the parameter is at
-// its bound.
-func (a *axis) steps() [2]float64 {
-	s := [2]float64{a.displaced(a.tolerance.Limit()), a.displaced(-a.tolerance.Limit())}
-	for i := range s {
-		if s[i] == 0 {
-			s[i] = s[1-i] / 2
-		}
-	}
-	return s
-}

@@ -3,9 +3,7 @@ package tolerance
 import (
 	"context"
 	"fmt"
-	"sync"
 
-	"wedgework/optics/parallel"
 	"wedgework/optics/quantity"
 )
 
@@ -45,10 +43,7 @@ func (s Study) Corners(ctx context.Context) (*Corners, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := &Corners{Nominal: w.figures(centre), Worst: make([]Corner, len(s.Figures)), Count: 1 << len(w.axes)}
-	for _, a := range w.axes {
-		out.Paths = append(out.Paths, a.path)
-	}
+	out := &Corners{Paths: w.paths(), Nominal: w.figures(centre), Worst: make([]Corner, len(s.Figures)), Count: 1 << len(w.axes)}
 	corner := func(n int) []float64 {
 		x := make([]float64, len(w.axes))
 		for j, a := range w.axes {
@@ -64,26 +59,7 @@ func (s Study) Corners(ctx context.Context) (*Corners, error) {
 		return x
 	}
 	all := make([][]float64, out.Count)
-	var telling sync.Mutex
-	done := 0
-	err = parallel.Each(out.Count, func(n int) error {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		values, err := w.evaluate(corner(n))
-		if err != nil {
-			return err
-		}
-		all[n] = w.figures(values)
-		if s.Progress != nil {
-			telling.Lock()
-			defer telling.Unlock()
-			done++
-			s.Progress(done, out.Count)
-		}
-		return nil
-	})
-	if err != nil {
+	if err := w.each(out.Count, corner, func(n int, figures []float64) { all[n] = figures }); err != nil {
 		return nil, err
 	}
 	for k, f := range s.Figures {
@@ -93,11 +69,7 @@ func (s Study) Corners(ctx context.Context) (*Corners, error) {
 				worst = n
 			}
 		}
-		c := Corner{Value: all[worst][k]}
-		for j, x := range corner(worst) {
-			c.At = append(c.At, w.axes[j].quantity(x))
-		}
-		out.Worst[k] = c
+		out.Worst[k] = Corner{all[worst][k], w.at(corner(worst))}
 	}
 	return out, nil
 }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"gonum.org/v1/gonum/optimize"
 
@@ -105,6 +104,7 @@ func Maximize(ctx context.Context, s *stack.Stack, vary []Vary, value func(*stac
 		return nil, fmt.Errorf("a search needs at least one parameter to vary")
 	}
 	var own []float64
+	var paths []string
 	for _, v := range vary {
 		now, err := s.Parameter(v.Path)
 		if err != nil {
@@ -116,6 +116,7 @@ func Maximize(ctx context.Context, s *stack.Stack, vary []Vary, value func(*stac
 		if !(v.Low.SI() < v.High.SI()) {
 			return nil, fmt.Errorf("the range of %s runs from %s to %s, want two that rise", v.Path, v.Low, v.High)
 		}
+		paths = append(paths, v.Path)
 		own = append(own, (now.SI()-v.Low.SI())/(v.High.SI()-v.Low.SI()))
 	}
 	found := &Found{}
@@ -140,7 +141,9 @@ func Maximize(ctx context.Context, s *stack.Stack, vary []Vary, value func(*stac
 		built, err := s.Adjusted(values)
 		if err == nil {
 			if c.value, c.violation, failed = value(built); failed != nil {
-				failed = located(ctx, failed, vary, c.at)
+				if ctx.Err() == nil { // not ended from outside
+					failed = Located("with %s", paths, c.at, failed)
+				}
 				return candidate{}
 			}
 			c.violation = max(c.violation, 0)
@@ -207,18 +210,6 @@ func Maximize(ctx context.Context, s *stack.Stack, vary []Vary, value func(*stac
 		found.Bound = append(found.Bound, x < atBound || x > 1-atBound)
 	}
 	return found, nil
-}
-
-// located says which stack an error came up at, unless the search was ended from outside.
-func located(ctx context.Context, err error, vary []Vary, at []quantity.Quantity) error {
-	if ctx.Err() != nil {
-		return err
-	}
-	where := make([]string, len(vary))
-	for j, v := range vary {
-		where[j] = v.Path + " = " + at[j].String()
-	}
-	return fmt.Errorf("with %s: %w", strings.Join(where, ", "), err)
 }
 
 // climb runs the method from one place. It may evaluate on a goroutine of its own, so that a panic in cost is carried to the

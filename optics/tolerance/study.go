@@ -112,13 +112,30 @@ func (s Study) begin(ctx context.Context) (*study, error) {
 	return w, nil
 }
 
+func (w *study) paths() []string {
+	all := make([]string, len(w.axes))
+	for j, a := range w.axes {
+		all[j] = a.path
+	}
+	return all
+}
+
+// at returns the parameters at a displacement.
+func (w *study) at(x []float64) []quantity.Quantity {
+	all := make([]quantity.Quantity, len(w.axes))
+	for j, a := range w.axes {
+		all[j] = a.quantity(x[j])
+	}
+	return all
+}
+
 // unit returns the stack with its parameters displaced, as it leaves the line.
 func (w *study) unit(ctx context.Context, x []float64) (*stack.Stack, error) {
 	s := w.base
 	if x != nil {
 		values := make(map[string]quantity.Quantity, len(x))
-		for j, a := range w.axes {
-			values[a.path] = a.quantity(x[j])
+		for j, q := range w.at(x) {
+			values[w.axes[j].path] = q
 		}
 		var err error
 		if s, err = s.Adjusted(values); err != nil {
@@ -152,11 +169,7 @@ func (w *study) evaluate(x []float64) ([]float64, error) {
 	if err == nil || w.quiet.Err() != nil || x == nil {
 		return all, err
 	}
-	where := ""
-	for j, a := range w.axes {
-		where += fmt.Sprintf(", %s = %s", a.path, a.quantity(x[j]))
-	}
-	return nil, fmt.Errorf("a unit within the tolerances (%s) cannot be evaluated: %w", where[2:], err)
+	return nil, Located(Unbuildable, w.paths(), w.at(x), err)
 }
 
 // figures returns the figures of the numbers behind them.
@@ -169,6 +182,29 @@ func (w *study) figures(values []float64) []float64 {
 	return out
 }
 
+// each evaluates n units one by one, on all processors, and tells how far it has come.
+func (w *study) each(n int, displacement func(i int) []float64, take func(i int, figures []float64)) error {
+	var telling sync.Mutex
+	done := 0
+	return parallel.Each(n, func(i int) error {
+		if err := w.quiet.Err(); err != nil {
+			return err
+		}
+		values, err := w.evaluate(displacement(i))
+		if err != nil {
+			return err
+		}
+		take(i, w.figures(values))
+		if w.Progress != nil {
+			telling.Lock()
+			defer telling.Unlock()
+			done++
+			w.Progress(done, n)
+		}
+		return nil
+	})
+}
+
 // Run draws the units and finds their figures. It ends early with the context's error. Any other error says which
 // tolerance or figure cannot be used, or which unit cannot be evaluated.
 func (s Study) Run(ctx context.Context) (*Outcome, error) {
@@ -179,10 +215,9 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 	if s.Trials < 1 || s.Trials*(len(w.axes)+len(s.Figures)) > most {
 		return nil, fmt.Errorf("%d trials of %d tolerances and %d figures: expected at least 1 trial, and no more than %d numbers in all", s.Trials, len(w.axes), len(s.Figures), most)
 	}
-	out := &Outcome{Values: make([][]float64, len(s.Figures))}
+	out := &Outcome{Paths: w.paths(), Values: make([][]float64, len(s.Figures))}
 	quantiles := make([]func(float64) float64, len(w.axes))
 	for j, a := range w.axes {
-		out.Paths = append(out.Paths, a.path)
 		quantiles[j] = a.quantile
 	}
 	for k := range out.Values {
@@ -211,26 +246,10 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 		return out, ctx.Err()
 	}
 	out.Proofs, out.Off = 0, nil
-	var telling sync.Mutex
-	done := 0
-	err = parallel.Each(s.Trials, func(t int) error {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		values, err := w.evaluate(out.draws[t])
-		if err != nil {
-			return err
-		}
-		for k, v := range w.figures(values) {
+	err = w.each(s.Trials, func(t int) []float64 { return out.draws[t] }, func(t int, figures []float64) {
+		for k, v := range figures {
 			out.Values[k][t] = v
 		}
-		if s.Progress != nil {
-			telling.Lock()
-			defer telling.Unlock()
-			done++
-			s.Progress(done, s.Trials)
-		}
-		return nil
 	})
 	if err != nil {
 		return nil, err
@@ -255,7 +274,7 @@ func (w *study) lay(centre []float64, out *Outcome) (bool, error) {
 	}
 	steps := make([][2]float64, len(w.axes))
 	for j, a := range w.axes {
-		steps[j] = a.steps()
+		steps[j] = a.tolerance.Steps(a.displaced)
 	}
 	q, err := Lay(centre, steps, w.evaluate)
 	if err != nil {
@@ -313,7 +332,7 @@ func (w *study) lay(centre []float64, out *Outcome) (bool, error) {
 func (w *study) proofs(draws [][]float64) []int {
 	sigma := make([]float64, len(w.axes))
 	for j, a := range w.axes {
-		sigma[j] = max(math.Abs(a.displaced(a.tolerance.Sigma())), math.Abs(a.displaced(-a.tolerance.Sigma())))
+		sigma[j] = a.tolerance.Scale(a.displaced)
 	}
 	far := Farthest(draws, make([]float64, len(sigma)), sigma)
 	which := slices.Clone(far[:proofs/2])

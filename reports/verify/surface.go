@@ -146,13 +146,7 @@ func (s *scatter) newSurface(ctx context.Context, m Model, by []Tolerance, p *pl
 
 	steps := make([][2]float64, len(s.vs))
 	for j, v := range s.vs {
-		reach := by[j].Limit()
-		steps[j] = [2]float64{v.moved(reach) - v.at, v.moved(-reach) - v.at}
-		for k := range steps[j] {
-			if steps[j][k] == 0 { // at its bound
-				steps[j][k] = steps[j][1-k] / 2
-			}
-		}
+		steps[j] = by[j].Steps(v.displaced)
 	}
 	laid, err := tolerance.Lay(centre, steps, func(x []float64) ([]float64, error) {
 		at := make([]float64, len(x))

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"wedgework/optics/quantity"
 	"wedgework/optics/tolerance"
 )
 
@@ -82,11 +83,11 @@ func (s *scatter) at(ctx context.Context, p *plan, m Model, x []float64) ([]floa
 			return values, nil
 		}
 	}
-	where := ""
+	paths, at := make([]string, len(s.vs)), make([]quantity.Quantity, len(s.vs))
 	for j, v := range s.vs {
-		where += fmt.Sprintf(", %s = %s", v.path, v.quantity(x[j]))
+		paths[j], at[j] = v.path, v.quantity(x[j])
 	}
-	return nil, fmt.Errorf("a unit within the tolerances (%s) cannot be evaluated: %w", where[2:], err)
+	return nil, tolerance.Located(tolerance.Unbuildable, paths, at, err)
 }
 
 const (
@@ -138,7 +139,7 @@ func (s *scatter) farthest(by []Tolerance) []int {
 	centre, sigma := make([]float64, len(s.vs)), make([]float64, len(s.vs))
 	for j, v := range s.vs {
 		centre[j] = v.at
-		sigma[j] = max(math.Abs(v.moved(by[j].Sigma())-v.at), math.Abs(v.moved(-by[j].Sigma())-v.at))
+		sigma[j] = by[j].Scale(v.displaced)
 	}
 	return tolerance.Farthest(s.draws, centre, sigma)
 }

@@ -116,6 +116,9 @@ func (v *vary) moved(by float64) float64 {
 	return min(max(x, v.lo), v.hi)
 }
 
+// displaced is how far that is from where it is fitted as nominal.
+func (v *vary) displaced(by float64) float64 { return v.moved(by) - v.at }
+
 // arms moves the parameters by plus and minus the SI differences given.
 func arms(m Model, ps []Parameter, by []float64) (arm [2]Model, err error) {
 	vs := make([]*vary, len(ps))
