@@ -24,10 +24,13 @@ func orNone(known []string, name string) starlark.Value {
 	return nil
 }
 
-// attributes is the JSON of a value that is all its attributes.
-func attributes(v starlark.HasAttrs) any {
+// attributes is the JSON of a value that is its attributes: all of them when none are named.
+func attributes(v starlark.HasAttrs, names ...string) any {
+	if len(names) == 0 {
+		names = v.AttrNames()
+	}
 	m := map[string]any{}
-	for _, name := range v.AttrNames() {
+	for _, name := range names {
 		if a, err := v.Attr(name); err == nil {
 			m[name] = JSON(a)
 		}

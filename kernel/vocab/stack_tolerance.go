@@ -3,16 +3,12 @@ package vocab
 import (
 	"errors"
 	"fmt"
-	"sort"
-	"strings"
 
 	"go.starlark.net/starlark"
 
 	"wedgework/kernel/session"
 	"wedgework/optics/quantity"
-	"wedgework/optics/stack"
 	"wedgework/optics/tolerance"
-	"wedgework/reports/document"
 	"wedgework/reports/limits"
 )
 
@@ -82,12 +78,7 @@ var toleranceMethods = []method[*Stack]{
 
 // asks reads what a study is to ask of every unit: the figure of each limit, and all of them where the call says.
 func (s *Stack) asks(t *starlark.Thread, a Args) ([]wanted, error) {
-	var list []wanted
-	if l := arg[*Limits](a, "limits"); l != nil {
-		for i := range l.list {
-			list = append(list, limited(&l.list[i]))
-		}
-	}
+	list := limitedBy(arg[*Limits](a, "limits"))
 	if a.Has("wavelength") {
 		at, err := conditionsOf(a)
 		if err != nil {
@@ -106,6 +97,18 @@ func (s *Stack) asks(t *starlark.Thread, a Args) ([]wanted, error) {
 		}
 	}
 	return list, nil
+}
+
+// limitedBy is what limits ask for; nothing without any.
+func limitedBy(l *Limits) []wanted {
+	if l == nil {
+		return nil
+	}
+	list := make([]wanted, len(l.list))
+	for i := range l.list {
+		list[i] = limited(&l.list[i])
+	}
+	return list
 }
 
 // limited is the figure that a limit is set on, over its band and temperatures.
@@ -199,225 +202,4 @@ func (s *Stack) corners(t *starlark.Thread, a Args) (starlark.Value, error) {
 		}
 		return &Corners{opaque{"corners"}, list, found}, nil
 	})
-}
-
-// Found is where a search ended, as a cell holds it.
-type Found struct {
-	opaque
-	found  *tolerance.Found
-	paths  []string
-	value  starlark.Value
-	before starlark.Value // of the stack as it was
-	broke  bool           // it did not keep the limits
-	limits bool
-}
-
-func (f *Found) String() string { return fmt.Sprintf("<found %s>", describeAt(f.paths, f.found.At)) }
-
-func describeAt(paths []string, at []quantity.Quantity) string {
-	var all []string
-	for j, path := range paths {
-		all = append(all, path+" = "+sensible(at[j]))
-	}
-	return strings.Join(all, ", ")
-}
-
-// Attr returns a field.
-func (f *Found) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "stack":
-		return newStack(f.found.Stack), nil
-	case "at":
-		return parametersDict(f.paths, f.found.At)
-	case "value":
-		return f.value, nil
-	case "before":
-		return f.before, nil
-	case "evaluations":
-		return starlark.MakeInt(f.found.Evaluations), nil
-	case "keeps_limits":
-		if !f.limits {
-			return starlark.None, nil
-		}
-		return starlark.Bool(f.found.Violation == 0), nil
-	}
-	return nil, nil
-}
-
-// AttrNames lists the fields.
-func (f *Found) AttrNames() []string {
-	return []string{"at", "before", "evaluations", "keeps_limits", "stack", "value"}
-}
-
-func (f *Found) json() any {
-	m := map[string]any{}
-	for _, name := range f.AttrNames() {
-		if v, err := f.Attr(name); err == nil && name != "stack" {
-			m[name] = JSON(v)
-		}
-	}
-	return m
-}
-
-func (f *Found) blocks() []document.Block {
-	text := func(v starlark.Value) string {
-		if q, ok := v.(Quantity); ok {
-			return sensible(q.Quantity)
-		}
-		return v.String()
-	}
-	rows := []document.Field{{Name: "greatest value", Value: text(f.value)}, {Name: "of the stack as it was", Value: text(f.before)}}
-	var said []string
-	for j, path := range f.paths {
-		rows = append(rows, row(path, f.found.At[j]))
-		if f.found.Bound[j] {
-			said = append(said, path+" lies at an end of its range: the greatest value may lie beyond")
-		}
-	}
-	switch {
-	case f.found.Violation > 0:
-		rows[0].Name = "value"
-		said = append(said, "nothing in these ranges keeps the limits: this is what misses them least")
-	case f.broke:
-		said = append(said, "the stack as it was does not keep the limits")
-	}
-	if n := f.found.LeftOut; n > 0 {
-		said = append(said, fmt.Sprintf("%s could not be built, or had no finite value, and did not compete", count(n, "stack")))
-	}
-	rows = append(rows, document.Field{Name: "stacks evaluated", Value: fmt.Sprint(f.found.Evaluations)})
-	return append([]document.Block{fields("Found", rows...)}, cautions(said)...)
-}
-
-func (s *Stack) search(t *starlark.Thread, a Args) (starlark.Value, error) {
-	vary, paths, err := s.ranges(arg[*starlark.Dict](a, "vary"))
-	if err != nil {
-		return nil, err
-	}
-	var list []wanted
-	if l := arg[*Limits](a, "subject_to"); l != nil {
-		for i := range l.list {
-			list = append(list, limited(&l.list[i]))
-		}
-	}
-	ctx, work := counting(t, "searching")
-	defer work.End()
-	var unit *quantity.Unit // nil of plain numbers
-	first := true
-	// valued calls the cell's function; its answers must be of one kind.
-	valued := func(c *stack.Stack) (float64, error) {
-		v, err := starlark.Call(t, a.Get("maximize"), starlark.Tuple{newStack(c)}, nil)
-		if err != nil {
-			return 0, err
-		}
-		q, ok := toQuantity(v)
-		if !ok {
-			return 0, fmt.Errorf("maximize must give a quantity or a number, got %s", describe(v))
-		}
-		if first {
-			first = false
-			if q.Unit != (quantity.Unit{}) {
-				unit = &q.Unit
-			}
-		}
-		if unit == nil {
-			if q.Unit != (quantity.Unit{}) {
-				return 0, fmt.Errorf("maximize gave a plain number at first, and now %s", describe(v))
-			}
-			return q.Value, nil
-		}
-		in, err := q.In(*unit)
-		if err != nil {
-			return 0, fmt.Errorf("maximize gave a quantity in %s at first, and now %s", unit.Symbol(), describe(v))
-		}
-		return in.Value, nil
-	}
-	// missed is by how much the limits are missed, in dB.
-	missed := func(c *stack.Stack) (float64, error) {
-		if len(list) == 0 {
-			return 0, nil
-		}
-		worst, err := tolerance.Worst(ctx, c, figuresOf(list))
-		if err != nil {
-			return 0, err
-		}
-		sum := 0.0
-		for k, one := range list {
-			by := worst[k] - one.limit.Value
-			if one.limit.AtLeast {
-				by = -by
-			}
-			sum += max(by, 0)
-		}
-		return sum, nil
-	}
-	before, err := valued(s.stack)
-	if err != nil {
-		return nil, err
-	}
-	broken, err := missed(s.stack)
-	if err != nil {
-		return nil, err
-	}
-	found, err := tolerance.Maximize(ctx, s.stack, vary, func(c *stack.Stack) (float64, float64, error) {
-		v, err := valued(c)
-		if err != nil {
-			return 0, 0, err
-		}
-		by, err := missed(c)
-		return v, by, err
-	})
-	if err != nil {
-		return nil, err
-	}
-	written := func(v float64) starlark.Value {
-		if unit == nil {
-			return starlark.Float(v)
-		}
-		return fromQuantity(quantity.Quantity{Value: v, Unit: *unit})
-	}
-	return &Found{opaque{"found"}, found, paths, written(found.Value), written(before), broken > 0, len(list) > 0}, nil
-}
-
-// ranges reads the dict of a search, in the order of the stack's parameters.
-func (s *Stack) ranges(d *starlark.Dict) ([]tolerance.Vary, []string, error) {
-	byPath := map[string]tolerance.Vary{}
-	for _, kv := range d.Items() {
-		path, ok := starlark.AsString(kv[0])
-		if !ok {
-			return nil, nil, fmt.Errorf("a path is a text such as \"wedge2.axis\", got %s", describe(kv[0]))
-		}
-		ends, ok := elements(kv[1])
-		if !ok || len(ends) != 2 {
-			return nil, nil, fmt.Errorf("the range of %s must be two quantities such as (60*deg, 75*deg), got %s", path, describe(kv[1]))
-		}
-		v := tolerance.Vary{Path: path}
-		for i, into := range []*quantity.Quantity{&v.Low, &v.High} {
-			q, ok := toQuantity(ends[i])
-			if !ok {
-				return nil, nil, fmt.Errorf("the range of %s must be two quantities such as (60*deg, 75*deg), got %s", path, describe(ends[i]))
-			}
-			if err := s.known(path, q); err != nil {
-				return nil, nil, err
-			}
-			*into = q
-		}
-		byPath[path] = v
-	}
-	order := map[string]int{}
-	for i, p := range s.stack.Parameters() {
-		order[p.Path] = i
-	}
-	var paths []string
-	for path := range byPath {
-		paths = append(paths, path)
-	}
-	sort.Slice(paths, func(i, j int) bool { return order[paths[i]] < order[paths[j]] })
-	var vary []tolerance.Vary
-	for _, path := range paths {
-		vary = append(vary, byPath[path])
-	}
-	if len(vary) == 0 {
-		return nil, nil, errors.New(`vary must name at least one parameter, such as {"wedge2.axis": (60*deg, 75*deg)}`)
-	}
-	return vary, paths, nil
 }
