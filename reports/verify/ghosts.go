@@ -52,13 +52,9 @@ func (m stacked) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
 	err := each(len(sweeps), func(i int) error {
 		w := ghostSweep{t: sweeps[i].Temperature, lo: sweeps[i].Low, hi: sweeps[i].High}
 		for k, d := range []Direction{Forward, Backward} {
-			with, without, err := bounced(ctx, m.Stack, m.bare, d, &w, ghostNodes)
-			if err != nil {
+			var err error
+			if w.added[k], bare[i][k], err = bounced(ctx, m.Stack, m.bare, d, &w, ghostNodes); err != nil {
 				return err
-			}
-			bare[i][k] = without
-			for j := range with {
-				w.added[k] = append(w.added[k], sum(with[j], -1, without[j]))
 			}
 		}
 		g.sweeps[i] = w
@@ -148,28 +144,31 @@ func (g *ownGhosts) along(ctx context.Context, d Direction, ls []quantity.Length
 			return &ghostsOver{w, own.added}, nil
 		}
 	}
-	with, without, err := bounced(ctx, g.Stack, g.bare, d, w, ownNodes)
+	added, _, err := bounced(ctx, g.Stack, g.bare, d, w, ownNodes)
 	if err != nil {
 		return nil, err
 	}
-	own := ownSweep{of: w, d: d}
-	for j := range with {
-		own.added = append(own.added, sum(with[j], -1, without[j]))
-	}
-	g.sweeps = append(g.sweeps, own)
-	return &ghostsOver{w, own.added}, nil
+	g.sweeps = append(g.sweeps, ownSweep{w, d, added})
+	return &ghostsOver{w, added}, nil
 }
 
-// bounced evaluates a stack with and without its ghosts at the nodes of a sweep.
-func bounced(ctx context.Context, s, bare *stack.Stack, d Direction, w *ghostSweep, intervals int) (with, without []polar.Gram, err error) {
+// bounced evaluates what its ghosts add to a stack at the nodes of a sweep, and what is there without them.
+func bounced(ctx context.Context, s, bare *stack.Stack, d Direction, w *ghostSweep, intervals int) (added, without []polar.Gram, err error) {
 	ls := chebyshev(w.lo, w.hi, intervals, 0, 1)
 	if w.hi == w.lo {
 		ls = ls[:1]
 	}
-	if with, err = evaluated(ctx, s, d, ls, w.t); err == nil {
-		without, err = evaluated(ctx, bare, d, ls, w.t)
+	with, err := evaluated(ctx, s, d, ls, w.t)
+	if err != nil {
+		return nil, nil, err
 	}
-	return with, without, err
+	if without, err = evaluated(ctx, bare, d, ls, w.t); err != nil {
+		return nil, nil, err
+	}
+	for j := range with {
+		added = append(added, sum(with[j], -1, without[j]))
+	}
+	return added, without, nil
 }
 
 type ghostsOver struct {

@@ -10,16 +10,13 @@ import (
 // is poorly known, with the effective degrees of freedom of Welch and Satterthwaite (JCGM 100:2008, G.4.1).
 func (x *examiner) factor(gradient []float64) float64 {
 	var at []int
-	for i, g := range gradient {
-		if g != 0 {
-			at = append(at, i)
+	var g []float64
+	for i, slope := range gradient {
+		if slope != 0 {
+			at, g = append(at, i), append(g, slope)
 		}
 	}
 	return x.factorOf(func(t term) float64 {
-		var g []float64
-		for _, i := range at {
-			g = append(g, gradient[i])
-		}
 		return sqrt(x.d.covariance([]term{t}, at, ones(len(at))).Between(g, g))
 	})
 }

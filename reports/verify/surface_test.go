@@ -21,22 +21,24 @@ func sweeps(points int, swings ...float64) Readings {
 	return r
 }
 
+// everyPart are tolerances of every part of the scenario's single stage.
+var everyPart = map[string]Tolerance{
+	"rotator1.angle":      {Shape: Uniform, Value: quantity.Of(0.3, "deg")},
+	"rotator1.extinction": {Shape: Normal, Value: quantity.Of(1.5, "dB")},
+	"wedge1.axis":         {Shape: Normal, Value: quantity.Of(0.1, "deg")},
+	"wedge2.axis":         {Shape: Uniform, Value: quantity.Of(0.2, "deg")},
+	"wedge1.apex":         {Shape: Uniform, Value: quantity.Of(0.05, "deg")},
+	"beam.loss":           {Shape: Normal, Value: quantity.Of(0.03, "dB")},
+}
+
 // TestSurface holds the surface against the units themselves, all of the trials one by one, for tolerances of every
 // part of the scenario's single stage: in a steady chamber, one that swings, and one that is heated meanwhile. The ends of
 // the interval differ by a hundredth of it at most.
 func TestSurface(t *testing.T) {
 	ctx := context.Background()
-	tolerances := map[string]Tolerance{
-		"rotator1.angle":      {Shape: Uniform, Value: quantity.Of(0.3, "deg")},
-		"rotator1.extinction": {Shape: Normal, Value: quantity.Of(1.5, "dB")},
-		"wedge1.axis":         {Shape: Normal, Value: quantity.Of(0.1, "deg")},
-		"wedge2.axis":         {Shape: Uniform, Value: quantity.Of(0.2, "deg")},
-		"wedge1.apex":         {Shape: Uniform, Value: quantity.Of(0.05, "deg")},
-		"beam.loss":           {Shape: Normal, Value: quantity.Of(0.03, "dB")},
-	}
 	d := observe(sweeps(13, 0, 0.2, 5), nil)
 	p := d.plan(d.obs)
-	s, err := scattered(ctx, ForStack(SingleStage(t, 42, 0.0002)), tolerances, p)
+	s, err := scattered(ctx, ForStack(SingleStage(t, 42, 0.0002)), everyPart, p)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -67,12 +69,6 @@ func TestSurface(t *testing.T) {
 
 func BenchmarkSpecified(b *testing.B) {
 	ctx := context.Background()
-	tolerances := map[string]Tolerance{
-		"rotator1.angle":      {Shape: Uniform, Value: quantity.Of(0.3, "deg")},
-		"rotator1.extinction": {Shape: Normal, Value: quantity.Of(1.5, "dB")},
-		"wedge2.axis":         {Shape: Uniform, Value: quantity.Of(0.2, "deg")},
-		"beam.loss":           {Shape: Normal, Value: quantity.Of(0.03, "dB")},
-	}
 	d := observe(sweeps(161, 0, 0, 0), nil)
 	p := d.plan(d.obs)
 	m, err := anchored(ctx, ForStack(SingleStage(b, 42, 0.0002)), d.runs)
@@ -82,7 +78,7 @@ func BenchmarkSpecified(b *testing.B) {
 	var s *scatter
 	b.Run("surface", func(b *testing.B) {
 		for b.Loop() {
-			if s, err = scattered(ctx, m, tolerances, p); err != nil {
+			if s, err = scattered(ctx, m, everyPart, p); err != nil {
 				b.Fatal(err)
 			}
 		}

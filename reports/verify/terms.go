@@ -139,9 +139,9 @@ func (r Reading) abscissa(d quantity.Dimension) float64 {
 func (d *data) abscissae(slopes func(quantity.Dimension) ([]float64, error)) ([]term, error) {
 	var terms []term
 	for _, c := range []struct {
-		name string
-		of   quantity.Dimension
-	}{{measured.Wavelength, quantity.OfLength}, {measured.Temperature, quantity.OfTemperature}} {
+		name, unit string
+		of         quantity.Dimension
+	}{{measured.Wavelength, "nm", quantity.OfLength}, {measured.Temperature, "kelvin", quantity.OfTemperature}} {
 		if !slices.ContainsFunc(d.Rows, func(r Reading) bool { return r.abscissa(c.of) > 0 }) {
 			continue
 		}
@@ -150,7 +150,7 @@ func (d *data) abscissae(slopes func(quantity.Dimension) ([]float64, error)) ([]
 			return nil, err
 		}
 		t := term{name: c.name + ", stated in the file", distribution: uncertainty.Normal, divisor: 1, shared: uncertainty.ByPoint,
-			value: quantity.Of(0, map[quantity.Dimension]string{quantity.OfLength: "nm", quantity.OfTemperature: "kelvin"}[c.of]), u: make([]float64, len(d.obs))}
+			value: quantity.Of(0, c.unit), u: make([]float64, len(d.obs))}
 		for i, o := range d.obs {
 			t.u[i] = d.Rows[o.row].abscissa(c.of) * slope[i]
 		}
