@@ -33,29 +33,17 @@ func (a *app) helpCommand() *cobra.Command {
 					}
 				}
 			}
-			if w := vocab.Lookup(args[0]); w != nil {
+			if text, ok := vocab.HelpNamed(args[0]); ok {
 				if known {
 					fmt.Fprint(a.out, "\nas a word of the cells:\n")
 				}
-				_, err := fmt.Fprintln(a.out, strings.TrimRight(w.Help(), "\n"))
+				_, err := fmt.Fprintln(a.out, strings.TrimRight(text, "\n"))
 				return err
 			}
 			if known {
 				return nil
 			}
-			found := vocab.MethodsNamed(args[0])
-			if len(found) == 0 {
-				return unknown("command or word", args[0], append(commands(root), vocab.Titles()...))
-			}
-			for i, w := range found {
-				if i > 0 {
-					fmt.Fprintln(a.out)
-				}
-				if _, err := fmt.Fprintln(a.out, strings.TrimRight(w.Help(), "\n")); err != nil {
-					return err
-				}
-			}
-			return nil
+			return unknown("command or word", args[0], append(commands(root), vocab.Titles()...))
 		},
 	}
 }

@@ -139,9 +139,19 @@ func Methods() []*Word {
 	return s
 }
 
-// MethodsNamed lists the methods of a name, alone or with the kind of value they belong to: "trials", "stack.trials".
-func MethodsNamed(name string) []*Word {
-	return slices.DeleteFunc(Methods(), func(w *Word) bool { return w.Name != name && w.title() != name })
+// HelpNamed explains a word, or the methods of a name, alone or with the kind of value they belong to: "trials",
+// "stack.trials".
+func HelpNamed(name string) (text string, ok bool) {
+	if w := Lookup(name); w != nil {
+		return w.Help(), true
+	}
+	var texts []string
+	for _, w := range Methods() {
+		if w.Name == name || w.title() == name {
+			texts = append(texts, w.Help())
+		}
+	}
+	return strings.Join(texts, "\n"), len(texts) > 0
 }
 
 // Titles lists what help explains: every name of the vocabulary, and every method by its title.

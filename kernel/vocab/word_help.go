@@ -2,7 +2,6 @@ package vocab
 
 import (
 	"fmt"
-	"strings"
 
 	"go.starlark.net/starlark"
 
@@ -36,15 +35,8 @@ func helpOn(a Args) (string, error) {
 	}
 	v := a.Get("word")
 	if name, ok := starlark.AsString(v); ok {
-		if w := Lookup(name); w != nil {
-			return w.Help(), nil
-		}
-		if found := MethodsNamed(name); len(found) > 0 {
-			texts := make([]string, len(found))
-			for i, w := range found {
-				texts[i] = w.Help()
-			}
-			return strings.Join(texts, "\n"), nil
+		if text, ok := HelpNamed(name); ok {
+			return text, nil
 		}
 		if near := nearest.To(name, Titles()); near != "" {
 			return "", fmt.Errorf("there is no word %q; did you mean %q?", name, near)
