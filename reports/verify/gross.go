@@ -18,8 +18,11 @@ const (
 	// may differ by nothing but what shared errors of wavelength and temperature do, which act along straight
 	// slopes here, and to send somebody after the wrong one costs more than to name both.
 	alike = 20
-	// grossly is how much of the misfit a gross error must account for that does not fit within the budget itself.
-	grossly = 0.9
+	// grossly is how much of the misfit a gross error must account for that does not fit within the budget itself; disbelieved
+	// is the p-value under which that is said of it. What is decided by AICc already needs no closer fit than that: at unlikely
+	// one true gross error in a hundred would not be named, here it is one in ten thousand.
+	grossly     = 0.9
+	disbelieved = 1e-4
 	// another is the difference of amplitude at which a gross error is not even tried: half the readings of one
 	// direction lie that far from it, where a departure of some degrees moves them by a tenth at most.
 	another = 0.2
@@ -101,7 +104,7 @@ func (x *examiner) suspect(ctx context.Context) error {
 	}
 	slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(byName[a].AICc, byName[b].AICc) })
 	best := byName[names[0]]
-	accounted := best.PValue >= unlikely || rival.ChiSquared-best.ChiSquared >= grossly*(rival.ChiSquared-float64(rival.DOF))
+	accounted := best.PValue >= disbelieved || rival.ChiSquared-best.ChiSquared >= grossly*(rival.ChiSquared-float64(rival.DOF))
 	if best.AICc > rival.AICc-decisive || !accounted {
 		return nil
 	}
