@@ -68,7 +68,7 @@ func regenerated(t testing.TB, program, folder string) (last string, took time.D
 	}
 	ended := make(chan error)
 	go func() { ended <- c.Wait() }()
-	tick := time.NewTicker(20 * time.Millisecond)
+	tick := time.NewTicker(500 * time.Millisecond)
 	defer tick.Stop()
 	for {
 		select {
@@ -84,12 +84,12 @@ func regenerated(t testing.TB, program, folder string) (last string, took time.D
 	}
 }
 
-// resident returns the kilobytes that a process and its children hold, where the system tells (Linux).
+// resident returns the most kilobytes that a process and each of its children have held so far, where the system tells (Linux).
 func resident(pid int) int {
 	total := 0
 	status, _ := os.ReadFile(fmt.Sprintf("/proc/%d/status", pid))
 	for line := range strings.Lines(string(status)) {
-		if rest, ok := strings.CutPrefix(line, "VmRSS:"); ok {
+		if rest, ok := strings.CutPrefix(line, "VmHWM:"); ok {
 			fmt.Sscan(rest, &total)
 		}
 	}

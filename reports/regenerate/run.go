@@ -53,14 +53,6 @@ func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &run{options: o, ledgers: map[string]*ledger{}, outcomes: make([]Outcome, len(jobs))}
-	defer r.close()
-	if err := r.open(jobs); err != nil {
-		return nil, err
-	}
-	if o.Start != nil {
-		o.Start(len(jobs))
-	}
 	workers := o.Workers
 	if workers == 0 {
 		workers = p.Workers
@@ -68,7 +60,16 @@ func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
 	if workers == 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
-	r.all(ctx, jobs, min(workers, len(jobs)))
+	workers = max(1, min(workers, len(jobs)))
+	r := &run{options: o, ledgers: map[string]*ledger{}, outcomes: make([]Outcome, len(jobs)), processors: max(1, runtime.GOMAXPROCS(0)/workers)}
+	defer r.close()
+	if err := r.open(jobs); err != nil {
+		return nil, err
+	}
+	if o.Start != nil {
+		o.Start(len(jobs))
+	}
+	r.all(ctx, jobs, workers)
 	if ctx.Err() != nil {
 		return r.outcomes, ErrInterrupted
 	}
@@ -83,6 +84,8 @@ type run struct {
 	outcomes []Outcome
 	mu       sync.Mutex // over Each and failed
 	failed   error      // of the run as a whole
+
+	processors int // each worker's share of them
 }
 
 // open makes, locks and reads the folders of the reports, in the order of their names so that two runs cannot wait for
@@ -224,7 +227,7 @@ func (h *hand) make(ctx context.Context, j Job) (Made, error) {
 		return Made{}, errors.New("interrupted")
 	}
 	if h.worker == nil {
-		w, err := startWorker(h.run.options.Command())
+		w, err := startWorker(h.run.options.Command(), h.run.processors)
 		if err != nil {
 			return Made{}, fmt.Errorf("a worker does not start: %w", err)
 		}

@@ -61,6 +61,8 @@ func fakeReport(ctx context.Context, j Job) (Made, error) {
 		return Made{}, errors.New("line 4, column 2: found bad, expected good")
 	case strings.Contains(text, "fail"):
 		made.Status = SomeFail
+	case strings.Contains(text, "count"):
+		made.Summary = fmt.Sprintf("on %d, %s", runtime.GOMAXPROCS(0), os.Getenv("GODEBUG"))
 	}
 	if own := filepath.Join(filepath.Dir(j.Notebook), "own.csv"); strings.Contains(text, "read own") {
 		sum, err := fileset.Hash(own)
@@ -135,6 +137,24 @@ output = "out/{unit}.pdf"
 data.sweep = "in/{unit}.csv"
 set.x = "1 "
 `
+
+// TestShares: workers share the processors, and keep what GODEBUG asks for.
+func TestShares(t *testing.T) {
+	folder := put(t, map[string]string{"plan.toml": plan, "n.ipynb": "n", "in/a.csv": "count", "in/b.csv": "count"})
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(8))
+	t.Setenv("GODEBUG", "asyncpreemptoff=0")
+	for workers, want := range map[int]int{1: 8, 2: 4, 5: 4} { // there are two reports
+		all, err := attempt(context.Background(), folder, Options{Workers: workers, Force: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, o := range all {
+			if want := fmt.Sprintf("on %d, asyncpreemptoff=0,madvdontneed=0", want); o.Says != want {
+				t.Errorf("%d workers: %s, want %s", workers, o.Says, want)
+			}
+		}
+	}
+}
 
 func write(t *testing.T, folder, name, text string) {
 	t.Helper()
