@@ -35,15 +35,22 @@ func (f Figure) Size() (w, h vg.Length) {
 // always, and image/svg+xml when the only block is a figure that can be drawn. Long tables are shortened.
 func Bundle(blocks []Block) map[string]any {
 	blocks = Shorten(blocks)
-	m := map[string]any{"text/plain": valid(Text(blocks)), "text/html": HTML(blocks)}
+	m := map[string]any{"text/plain": valid(Text(blocks))}
+	f, alone := Figure{}, false
 	if len(blocks) == 1 {
-		if f, ok := blocks[0].(Figure); ok {
-			// One that cannot be drawn has said so in the HTML already.
-			if svg, err := SVG(f); err == nil {
-				m["image/svg+xml"] = svg
-			}
-		}
+		f, alone = blocks[0].(Figure)
 	}
+	if !alone {
+		m["text/html"] = HTML(blocks)
+		return m
+	}
+	svg, err := SVG(f) // drawn once for both
+	if err == nil {
+		m["image/svg+xml"] = svg
+	}
+	var b strings.Builder
+	figureHTML(&b, f, svg, err)
+	m["text/html"] = b.String()
 	return m
 }
 

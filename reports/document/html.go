@@ -80,7 +80,8 @@ func writeHTML(b *strings.Builder, x Block) {
 	case Table:
 		tableHTML(b, x)
 	case Figure:
-		figureHTML(b, x)
+		svg, err := SVG(x)
+		figureHTML(b, x, svg, err)
 	case Fields:
 		fieldsHTML(b, x)
 	case Verdict:
@@ -218,8 +219,8 @@ func fieldsHTML(b *strings.Builder, f Fields) {
 	b.WriteString("</tbody></table>\n")
 }
 
-func figureHTML(b *strings.Builder, f Figure) {
-	svg, err := SVG(f)
+// figureHTML writes a figure that SVG has drawn, or why it has not.
+func figureHTML(b *strings.Builder, f Figure, svg string, err error) {
 	if err != nil {
 		fmt.Fprintf(b, "<p><strong>%s</strong></p>\n", esc(fmt.Sprintf("this figure could not be drawn: %v", err)))
 	} else {
