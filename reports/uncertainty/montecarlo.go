@@ -55,7 +55,7 @@ type Simulation struct {
 const (
 	block   = 10000   // trials between two looks at the stability (JCGM 101:2008, 7.9.4 b)
 	mostRun = 1000000 // trials unless said otherwise
-	blocks  = 10      // room made at first
+	blocks  = 3       // room made at first
 	finer   = 5       // how much finer than what is validated the trials must be (JCGM 101:2008, 8.2)
 )
 
@@ -66,10 +66,10 @@ const (
 // the others are not sampled. f must keep nothing of its argument; it may return an infinity, which the interval stands
 // and the mean does not. A NaN of f is an error.
 //
-// Each block of trials is a Latin hypercube (McKay, Beckman and Conover, Technometrics 21, 239, 1979): an input takes the
-// middles of as many strata of equal probability as there are trials, in random order. Blocks are independent of each other,
-// so that their spread still says how well their mean is known; it is several times less than that of plain draws, and
-// so many fewer trials do. An input of few degrees of freedom is drawn plainly.
+// In each block an input takes the middles of as many strata of equal probability as there are trials, and the blocks are
+// lattices at random places (strata.go). They are independent of each other, so that their spread still says how well their
+// mean is known; it is several times less than that of plain draws, and so many fewer trials do. An input of few degrees of
+// freedom is drawn plainly.
 func Simulate(f func(x []float64) float64, inputs []Input, how Simulation) (*Simulated, error) {
 	p := how.Probability
 	if p == 0 {
@@ -167,11 +167,14 @@ func moments(values []float64) (value, standard float64) {
 
 // sampler returns what draws a block of every input, in slices that the next call fills anew.
 func sampler(inputs []Input, how Simulation) (next func() [][]float64, err error) {
+	if len(inputs) > mostInputs {
+		return nil, fmt.Errorf("%d inputs: expected at most %d", len(inputs), mostInputs)
+	}
 	rng := rand.New(rand.NewPCG(how.Seed, 0x101)) // the stream's number is a choice
 	fills := make([]func(column []float64), len(inputs))
 	columns := make([][]float64, len(inputs))
 	for i, in := range inputs {
-		if fills[i], err = in.fill(rng); err != nil {
+		if fills[i], err = in.fill(i, rng); err != nil {
 			return nil, fmt.Errorf("input %d: %w", i+1, err)
 		}
 		columns[i] = make([]float64, block)
@@ -196,7 +199,7 @@ func sampler(inputs []Input, how Simulation) (next func() [][]float64, err error
 	z := make([]float64, len(inputs))
 	return func() [][]float64 {
 		for i := range columns {
-			strata(columns[i], normal(), 0, 1, rng)
+			strata(columns[i], normal(), i, 0, 1, rng)
 		}
 		for k := range block {
 			for i := range z {
@@ -220,8 +223,8 @@ func (in Input) shape() Distribution {
 // poor reports whether the standard uncertainty itself is known from few observations.
 func (in Input) poor() bool { return in.DOF > 0 && !math.IsInf(in.DOF, 1) }
 
-// fill returns what draws a block of one input: JCGM 101:2008, table 1.
-func (in Input) fill(rng *rand.Rand) (func(column []float64), error) {
+// fill returns what draws a block of one input, the i-th: JCGM 101:2008, table 1.
+func (in Input) fill(i int, rng *rand.Rand) (func(column []float64), error) {
 	v, u := in.Value, in.Standard
 	if !finiteNumber(v) || !finiteNumber(u) || u < 0 {
 		return nil, fmt.Errorf("%g with the standard uncertainty %g", v, u)
@@ -233,11 +236,11 @@ func (in Input) fill(rng *rand.Rand) (func(column []float64), error) {
 	half *= u
 	switch in.Distribution {
 	case Rectangular:
-		return func(column []float64) { strata(column, rectangular(), v, half, rng) }, nil
+		return func(column []float64) { strata(column, rectangular(), i, v, half, rng) }, nil
 	case Triangular:
-		return func(column []float64) { strata(column, triangular(), v, half, rng) }, nil
+		return func(column []float64) { strata(column, triangular(), i, v, half, rng) }, nil
 	case Arcsine:
-		return func(column []float64) { strata(column, arcsine(), v, half, rng) }, nil
+		return func(column []float64) { strata(column, arcsine(), i, v, half, rng) }, nil
 	}
 	if in.poor() && u > 0 {
 		t := distuv.StudentsT{Mu: v, Sigma: u, Nu: in.DOF, Src: rng}
@@ -247,7 +250,7 @@ func (in Input) fill(rng *rand.Rand) (func(column []float64), error) {
 			}
 		}, nil
 	}
-	return func(column []float64) { strata(column, normal(), v, u, rng) }, nil
+	return func(column []float64) { strata(column, normal(), i, v, u, rng) }, nil
 }
 
 // symmetricRoot returns R with R R = the correlation matrix, which may be singular.

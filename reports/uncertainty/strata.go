@@ -32,11 +32,33 @@ func middles(quantile func(p float64) float64) func() []float64 {
 	})
 }
 
-// strata fills a column with the middles of strata, moved and scaled, in random order (Fisher and Yates, inside out).
-func strata(column, middles []float64, at, scale float64, rng *rand.Rand) {
-	for k, m := range middles {
-		j := int(uint64(rng.Uint32()) * uint64(k+1) >> 32)
-		column[k] = column[j]
-		column[j] = at + scale*m
+// A block of trials is a lattice: trial k takes stratum (k generator^i + start) of input i, counted round, so that each input
+// has every stratum once and any few of them together fill their space evenly (Korobov's rule; I. H. Sloan and S. Joe, Lattice
+// Methods for Multiple Integration, Oxford 1994). Two inputs that lie as far apart fill it alike wherever they stand in the list
+// (P. L'Ecuyer and C. Lemieux, Management Science 46, 1214, 2000): this generator is among the best of the 4,000 there are, by
+// P2 of pairs up to 23 apart and of three inputs among twelve. Starts are random (R. Cranley and T. N. L. Patterson, SIAM
+// Journal on Numerical Analysis 13, 904, 1976).
+const (
+	generator  = 2829
+	mostInputs = 100 // up to which no two fill the plane worse than at random
+)
+
+// strata fills the column of input i with the middles of strata, moved and scaled.
+func strata(column, middles []float64, i int, at, scale float64, rng *rand.Rand) {
+	step, j := stepOf(i), rng.IntN(block)
+	for k := range column {
+		column[k] = at + scale*middles[j]
+		if j += step; j >= block {
+			j -= block
+		}
 	}
+}
+
+// stepOf is the generator to the power i, of strata counted round.
+func stepOf(i int) int {
+	step := 1
+	for range i {
+		step = step * generator % block
+	}
+	return step
 }

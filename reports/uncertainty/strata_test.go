@@ -20,7 +20,7 @@ func TestStrata(t *testing.T) {
 		"arcsine":     {arcsine(), 1 / math.Sqrt(2)},
 	} {
 		column := make([]float64, block)
-		strata(column, c.middles, 3, 2, rand.New(rand.NewPCG(1, 2)))
+		strata(column, c.middles, 7, 3, 2, rand.New(rand.NewPCG(1, 2)))
 		value, standard := moments(column)
 		if math.Abs(value-3) > 1e-9 || math.Abs(standard/(2*c.standard)-1) > 2e-4 { // the middle of the last stratum is not its mean
 			t.Errorf("%s: mean %.12g, standard deviation %.6g, want 3 and %.6g", name, value, standard, 2*c.standard)
@@ -33,6 +33,31 @@ func TestStrata(t *testing.T) {
 			if column[k] != 3+2*m {
 				t.Fatalf("%s: stratum %d: got %g, want %g", name, k, column[k], 3+2*m)
 			}
+		}
+	}
+}
+
+// No two inputs fill the plane worse than random order would: P2 of the pair alone, the sum over both of Bernoulli's second
+// polynomial (Sloan and Joe), has a standard deviation of 0.022 for random orders of 10,000. The nearest ones fill it a
+// hundred times better.
+func TestPairsFillThePlane(t *testing.T) {
+	bernoulli := make([]float64, block)
+	for k := range bernoulli {
+		x := float64(k) / block
+		bernoulli[k] = 2 * math.Pi * math.Pi * (x*x - x + 1.0/6)
+	}
+	for apart := 1; apart < mostInputs; apart++ {
+		p2, j := 0.0, 0
+		for k := range block {
+			p2 += bernoulli[k] * bernoulli[j] / block
+			j = (j + stepOf(apart)) % block
+		}
+		most := 0.022
+		if apart < 24 {
+			most = 2e-4
+		}
+		if p2 > most {
+			t.Errorf("inputs %d apart: P2 is %.2g, want at most %.2g", apart, p2, most)
 		}
 	}
 }
