@@ -194,9 +194,11 @@ func powerName(n string) string {
 	return power(what, direction, state)
 }
 
+var bars = strings.NewReplacer("(", " ", ")", " ", "|", " abs ")
+
 // jonesName understands "J11 re", "Re(J11)", "|J11|", "arg J11".
 func jonesName(n string) string {
-	words := strings.Fields(strings.NewReplacer("(", " ", ")", " ", "|", " abs ").Replace(n))
+	words := strings.Fields(bars.Replace(n))
 	element, part := "", ""
 	for _, w := range words {
 		switch w {
@@ -241,7 +243,9 @@ func (k kind) check(name string, u quantity.Unit) error {
 	return nil
 }
 
+var joints = strings.NewReplacer("_", " ", "-", " ")
+
 // normal brings a name into the form of the known ones: lower case, single spaces.
 func normal(name string) string {
-	return strings.Join(strings.Fields(strings.NewReplacer("_", " ", "-", " ").Replace(strings.ToLower(name))), " ")
+	return strings.Join(strings.Fields(joints.Replace(strings.ToLower(name))), " ")
 }

@@ -179,7 +179,7 @@ func compressed(body []byte) []byte {
 	if err != nil || len(body) != len(m[0])+n+len(tail) {
 		return body
 	}
-	data := deflate(quickCompressors, body[len(m[0]):len(m[0])+n])
+	data := quickCompressors.deflate(body[len(m[0]) : len(m[0])+n])
 	out := fmt.Appendf(make([]byte, 0, len(data)+100), "%s<</Filter /FlateDecode /Length %d>>\nstream\n", m[1], len(data))
 	return append(append(out, data...), tail...)
 }
@@ -210,28 +210,33 @@ func (f *file) object(content string) int {
 
 // stream adds a compressed stream under a new number.
 func (f *file) stream(dict string, data []byte) int {
-	z := deflate(compressors, data)
+	z := compressors.deflate(data)
 	return f.object(fmt.Sprintf("<<%s /Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", dict, len(z), z))
 }
 
-// Compressors are kept for reuse: one is the better part of a megabyte. Pages of lines and text become little smaller by
-// more work, and at level 4 attachments take half the time of the usual one for files a hundredth larger.
-var compressors, quickCompressors = compressorsOf(4), compressorsOf(zlib.BestSpeed)
+// Pages of lines and text become little smaller by more work, and at level 4 attachments take half the time of the usual one
+// for files a hundredth larger.
+var compressors, quickCompressors = compressor{level: 4}, compressor{level: zlib.BestSpeed}
 
-func compressorsOf(level int) *sync.Pool {
-	return &sync.Pool{New: func() any {
-		w, _ := zlib.NewWriterLevel(nil, level) // a level that there is
-		return w
-	}}
+// compressor keeps its writer for reuse: that is the better part of a megabyte, and a pool would drop it with every
+// collection.
+type compressor struct {
+	level int
+	sync.Mutex
+	writer *zlib.Writer
 }
 
-func deflate(pool *sync.Pool, data []byte) []byte {
+func (c *compressor) deflate(data []byte) []byte {
+	c.Lock()
+	defer c.Unlock()
+	if c.writer == nil {
+		c.writer, _ = zlib.NewWriterLevel(nil, c.level) // a level that there is
+	}
 	var z bytes.Buffer
-	w := pool.Get().(*zlib.Writer)
-	defer pool.Put(w)
-	w.Reset(&z)
-	_, _ = w.Write(data) // into memory, which does not fail
-	_ = w.Close()
+	z.Grow(len(data) / 3) // mostly they become smaller than that
+	c.writer.Reset(&z)
+	_, _ = c.writer.Write(data) // into memory, which does not fail
+	_ = c.writer.Close()
 	return z.Bytes()
 }
 
@@ -286,6 +291,8 @@ func checkAttachments(as []Attachment) error {
 	return nil
 }
 
+var escapes = strings.NewReplacer(`\`, `\\`, "(", `\(`, ")", `\)`)
+
 // textString writes a text string of PDF: as it is where plain ASCII will do, else as UTF-16 in hexadecimal.
 func textString(s string) string {
 	plain := true
@@ -295,7 +302,7 @@ func textString(s string) string {
 		}
 	}
 	if plain {
-		return "(" + strings.NewReplacer(`\`, `\\`, "(", `\(`, ")", `\)`).Replace(s) + ")"
+		return "(" + escapes.Replace(s) + ")"
 	}
 	return fmt.Sprintf("<%X>", utf16Text(s))
 }
