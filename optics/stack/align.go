@@ -34,25 +34,22 @@ func (s *Stack) poseAt(t quantity.Temperature) Pose {
 // weighted with the power collected from each, climbs to it (the mean shift of K. Fukunaga and L. D.
 // Hostetler, IEEE Trans. Inf. Theory 21, 32 (1975); from memory). It is started behind every path.
 func (s *Stack) align() error {
-	c := s.lay(s.spec.AlignTemperature)
+	q := plans.Get().(*plan)
+	defer plans.Put(q)
+	c := &q.room
+	c.lay(s, s.spec.AlignTemperature)
 	if err := c.tune(s.spec.AlignAt); err != nil {
 		return fmt.Errorf("alignment: %w", err)
 	}
 	bare := *s
 	bare.ghosts = GhostsNone
-	var paths []collectable
-	shot := bare.shoot(c, Forward, s.spec.AlignAt, Pose{}, func(a *arrival) {
-		if w := carried(a.path); w > 0 {
-			paths = append(paths, collectable{a.course, Pose{flat(a.r), flat(a.wave.N)}, w})
-		}
-	})
-	shot.along(shot.chief())
+	paths := q.collectables(&bare, c, s.spec.AlignAt)
 	if len(paths) == 0 {
 		return fmt.Errorf("alignment: no light gets through the stack at %.6g nm", float64(s.spec.AlignAt)*1e9)
 	}
 	best := -1.0
 	for _, p := range paths {
-		pose, collected := climb(paths, &shot.coupler, p.pose)
+		pose, collected := climb(paths, &q.coupler, p.pose)
 		if collected > best*(1+1e-12) {
 			best, s.pose = collected, pose
 		}
@@ -98,11 +95,27 @@ func climb(paths []collectable, coupler *beam.Coupler, pose Pose) (Pose, float64
 	return pose, total
 }
 
-// carried is the polarization-averaged power of a path before it meets the receiver.
-func carried(p *path) float64 {
-	sum := 0.0
-	for _, v := range p.field[0] {
-		sum += v.power()
+// collectables traces the paths of a course by their chief rays, forward. They are the plan's until it is asked again.
+func (q *plan) collectables(k *Stack, c *course, l quantity.Length) []collectable {
+	q.begin(k, c, Forward, l, Pose{})
+	q.gathering, q.ends = true, q.ends[:0]
+	q.send(q.chief(), 0)
+	return q.ends
+}
+
+// gather keeps a path's end for collectables.
+func (q *plan) gather(a *state) {
+	if w := a.carried(); w > 0 {
+		q.ends = append(q.ends, collectable{q.way(a), Pose{flat(a.r), flat(a.n)}, w})
 	}
-	return sum / 2
+}
+
+// carried is the polarization-averaged power of a path before it meets the receiver.
+func (a *state) carried() float64 {
+	l := &a.light[0]
+	sum := power(l.e[0][0]) + power(l.e[0][1])
+	if a.columns == 1 {
+		return sum * (power(l.row[0]) + power(l.row[1])) / 2
+	}
+	return (sum + power(l.e[1][0]) + power(l.e[1][1])) / 2
 }

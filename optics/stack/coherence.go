@@ -63,17 +63,21 @@ func (g *group) weigh(m *polar.Matrix, delay float64) {
 // total is what the groups add up to for a source of a linewidth in hertz: their powers, and their beats as far as the
 // linewidth leaves any. The dominant matrix is the mean over the spectrum, seen from the light that was not reflected.
 func total(direct *group, ghosts []group, modes int, fwhm float64) Point {
-	var h polar.Gram
+	var h, bounced polar.Gram
 	m, slope := direct.sum[0], direct.slope
 	for i := range modes {
 		h.Add(direct.sum[i])
 	}
+	apart := math.IsInf(fwhm, 1)
 	for i := range ghosts {
 		a := &ghosts[i]
 		for k := range modes {
 			h.Add(a.sum[k])
+			if apart {
+				bounced.Add(a.sum[k])
+			}
 		}
-		if math.IsInf(fwhm, 1) {
+		if apart {
 			continue
 		}
 		visible := coherence(fwhm, a.delay()-direct.delay())
@@ -89,7 +93,7 @@ func total(direct *group, ghosts []group, modes int, fwhm float64) Point {
 			}
 		}
 	}
-	p := Point{H: h, M: m}
+	p := Point{H: h, M: m, Bounced: bounced}
 	p.T1, p.T2 = h.Extremes()
 	var ok bool
 	if p.Slow, p.Fast, ok = polar.Delays(m, slope); !ok {

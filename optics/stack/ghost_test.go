@@ -169,3 +169,28 @@ func TestDoubleBouncesOutliveHeat(t *testing.T) {
 		t.Errorf("%d paths at 20 degC and %d at 70 degC", at20, at70)
 	}
 }
+
+// What a point says that double bounces bring in power is what it has more than one without them; where they interfere
+// with the rest it says nothing.
+func TestBouncedIsTheDifference(t *testing.T) {
+	d := plain
+	d.extinction, d.reflectance = 1e4, 1e-3
+	s := d.stack(t)
+	at := func(g Ghosts, d Direction) Point { return point(t, s.WithGhosts(g), d) }
+	for _, d := range []Direction{Forward, Backward} {
+		with, without := at(GhostsIncoherent, d), at(GhostsNone, d)
+		near := 1e-13 * (with.H.XX + with.H.YY)
+		if x, y := with.H.XX-without.H.XX-with.Bounced.XX, with.H.YY-without.H.YY-with.Bounced.YY; math.Abs(x) > near || math.Abs(y) > near {
+			t.Errorf("%v: off by %g and %g, want at most %g", d, x, y, near)
+		}
+		if z := with.H.XY - without.H.XY - with.Bounced.XY; cmplx.Abs(z) > near {
+			t.Errorf("%v: the beat is off by %g, want at most %g", d, cmplx.Abs(z), near)
+		}
+		if with.Bounced.XX <= 0 || with.Bounced.YY <= 0 {
+			t.Errorf("%v: double bounces bring %g and %g", d, with.Bounced.XX, with.Bounced.YY)
+		}
+		if b := at(GhostsCoherent, d).Bounced; b.XX != 0 || b.YY != 0 {
+			t.Errorf("%v: double bounces that interfere bring %g and %g", d, b.XX, b.YY)
+		}
+	}
+}

@@ -34,6 +34,9 @@ type plan struct {
 	found  bool
 	hit    hit
 	room   course // what a row lays out, kept for the next
+
+	gathering bool // the ends of paths are kept instead of added up
+	ends      []collectable
 }
 
 // planDepth is how many states can be on the way at once. A double bounce passes every face at most three times and may
@@ -89,15 +92,20 @@ func newPlan() *plan { return &plan{} }
 
 // evaluate returns the response of a course that is laid and tuned.
 func (q *plan) evaluate(k *Stack, c *course, d Direction, l quantity.Length) Point {
-	q.aim(k, c, d, l, k.poseAt(c.at))
+	q.begin(k, c, d, l, k.poseAt(c.at))
 	q.sums.reset(k.fwhm())
-	q.nested, q.only, q.passes = false, nil, 0
 	q.send(q.halfway(), 0)
 	p := q.sums.point(q.modes)
 	if k.ghosts == GhostsRipple {
 		p.Ripple = q.sums.ripple(q.modes)
 	}
 	return p
+}
+
+// begin aims at a course, whatever the plan was last at when it ended.
+func (q *plan) begin(k *Stack, c *course, d Direction, l quantity.Length, pose Pose) {
+	q.aim(k, c, d, l, pose)
+	q.nested, q.only, q.passes, q.gathering = false, nil, 0, false
 }
 
 // send traces all paths, told by a base ray of the given direction; states below from are in use.
@@ -256,6 +264,10 @@ func across(normal, n r3.Vec) r3.Vec {
 
 // collect brings a path's end to the receiver: along the path's own ray when that differs from the base ray.
 func (q *plan) collect(a *state) {
+	if q.gathering {
+		q.gather(a)
+		return
+	}
 	bounce := 0
 	if a.leg != straight {
 		bounce = 1 + min(a.first, a.second)*maxFaces + max(a.first, a.second)
@@ -288,19 +300,24 @@ func (q *plan) collect(a *state) {
 	q.sums.add(&h, q.modes)
 }
 
-func (q *plan) meet(a *state, bounce int, h *hit) {
-	d := float64(q.step)
-	c := beam.Course{
-		Reduced: a.space,
-		Sent:    flat(r3.Sub(q.chief(), q.base)),
-		Base:    flat(a.n),
-		Waiting: flat(r3.Sub(r3.Scale(d, q.to.axis), a.n)),
-		Offset:  flat(r3.Sub(q.to.r, a.r)),
-	}
+// way is what a path has done to the beam by its end.
+func (q *plan) way(a *state) beam.Course {
 	if !q.begun {
 		q.origin, q.begun = a.phase, true
 	}
-	c.Exponent = complex(-a.loss, q.k*(a.phase-q.origin))
+	return beam.Course{
+		Reduced:  a.space,
+		Sent:     flat(r3.Sub(q.chief(), q.base)),
+		Base:     flat(a.n),
+		Waiting:  flat(r3.Sub(r3.Scale(float64(q.step), q.to.axis), a.n)),
+		Offset:   flat(r3.Sub(q.to.r, a.r)),
+		Exponent: complex(-a.loss, q.k*(a.phase-q.origin)),
+	}
+}
+
+func (q *plan) meet(a *state, bounce int, h *hit) {
+	d := float64(q.step)
+	c := q.way(a)
 	h.amplitude = q.coupler.Overlap(&c) * complex(q.loss*q.passed(&c, a.stops), 0)
 	h.delay = a.delay + c.Base.Dot(c.Offset)/quantity.LightSpeed
 	h.bounce = bounce

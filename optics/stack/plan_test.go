@@ -130,6 +130,48 @@ func planOff(t *testing.T, rng *rand.Rand, n int) (worst float64) {
 	return worst
 }
 
+// The ends of paths that an alignment goes by are those of the readable tracer: where they lie, where they point, and the power
+// that the first depolarization mode carries there.
+func TestCollectablesAgainstTracer(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 77))
+	q := newPlan()
+	for done := 0; done < 200; {
+		s := randomStack(t, rng)
+		if s == nil {
+			continue
+		}
+		done++
+		s.ghosts = GhostsNone
+		c := s.lay(room)
+		if err := c.tune(at); err != nil {
+			t.Fatal(err)
+		}
+		var want []collectable
+		shot := s.shoot(c, Forward, at, Pose{}, func(a *arrival) {
+			sum := 0.0
+			for _, v := range a.field[0] {
+				sum += v.power()
+			}
+			if sum > 0 {
+				want = append(want, collectable{a.course, Pose{flat(a.r), flat(a.wave.N)}, sum / 2})
+			}
+		})
+		shot.along(shot.chief())
+		got := q.collectables(s, c, at)
+		if len(got) != len(want) {
+			t.Fatalf("%d ends, want %d\n%s", len(got), len(want), kinds(s))
+		}
+		for i, w := range want {
+			g := got[i]
+			off, turned := g.pose.Offset.Sub(w.pose.Offset), g.pose.Tilt.Sub(w.pose.Tilt)
+			near := scalar.EqualWithinAbsOrRel(g.power, w.power, 1e-15, 1e-9) && scalar.EqualWithinRel(g.course.Reduced, w.course.Reduced, 1e-12)
+			if !near || math.Hypot(off.X, off.Y) > 1e-15 || math.Hypot(turned.X, turned.Y) > 1e-12 || g.course.Sent != w.course.Sent {
+				t.Fatalf("end %d: %+v, want %+v\n%s", i, g, w, kinds(s))
+			}
+		}
+	}
+}
+
 // A plan allocates nothing.
 func TestPlanDoesNotAllocate(t *testing.T) {
 	p := plain

@@ -15,6 +15,9 @@ type Point struct {
 	// eigenvalues. Unlike them it is smooth where the two cross.
 	H polar.Gram
 
+	// Bounced is the part of H that double bounces bring where they add in power; zero where they interfere with the rest.
+	Bounced polar.Gram
+
 	// Ripple is what the double bounces would move T1 and T2 by if they did not add in power; zero but with GhostsRipple.
 	Ripple polar.Ripple
 

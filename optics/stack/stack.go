@@ -217,31 +217,24 @@ func (s *Stack) Adjusted(values map[string]quantity.Quantity) (*Stack, error) {
 	return c, nil
 }
 
-// has reports whether an element, or the beam, has a parameter: Parameter without a list of all.
-func (s *Stack) has(label, name string) bool {
-	named := func(p element.Parameter) bool { return p.Name == name }
-	if label == element.CollimatorName {
-		return slices.ContainsFunc(s.spec.Beam.Parameters(), named)
-	}
-	i := slices.IndexFunc(s.spec.Elements, func(e element.Element) bool { return e.Label() == label })
-	return i >= 0 && slices.ContainsFunc(s.spec.Elements[i].Parameters(), named)
-}
-
 func (s *Stack) changed(values map[string]quantity.Quantity) (Spec, error) {
 	spec := s.Spec()
 	for _, path := range slices.Sorted(maps.Keys(values)) {
 		label, name, _ := strings.Cut(path, ".")
-		if !s.has(label, name) {
-			return Spec{}, s.unknown(path, s.Parameters())
-		}
 		var err error
 		if label == element.CollimatorName {
 			spec.Beam, err = spec.Beam.With(name, values[path])
 		} else {
 			i := slices.IndexFunc(spec.Elements, func(e element.Element) bool { return e.Label() == label })
+			if i < 0 {
+				return Spec{}, s.unknown(path, s.Parameters())
+			}
 			spec.Elements[i], err = spec.Elements[i].With(name, values[path])
 		}
 		if err != nil {
+			if all := s.Parameters(); !slices.ContainsFunc(all, func(p Parameter) bool { return p.Path == path }) {
+				return Spec{}, s.unknown(path, all)
+			}
 			return Spec{}, err
 		}
 	}
