@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"wedgework/optics/quantity"
@@ -48,12 +49,17 @@ func (m analytic) Over(ctx context.Context, d verify.Direction, ls []quantity.Le
 	return out, ctx.Err()
 }
 
+// Ghosts is the power of one of amplitude ripple.
+func (m analytic) Ghosts(_ context.Context, ls []quantity.Length, _ quantity.Temperature) ([]float64, error) {
+	return slices.Repeat([]float64{m.ripple * m.ripple}, len(ls)), nil
+}
+
 // Ripple is that of one ghost of amplitude ripple, which beats with all of the leak.
 func (m analytic) Ripple(_ context.Context, ls []quantity.Length, t quantity.Temperature) ([]verify.Ripple, error) {
 	r := make([]verify.Ripple, len(ls))
 	for i, l := range ls {
 		leak := m.at(verify.Backward, float64(l)*1e9, t.Celsius())
-		r[i] = verify.Ripple{Power: m.ripple * m.ripple, Mean: math.Sqrt2 * m.ripple * math.Sqrt(leak.Mean()), T1: math.Sqrt2 * m.ripple * math.Sqrt(leak.T1)}
+		r[i] = verify.Ripple{Mean: math.Sqrt2 * m.ripple * math.Sqrt(leak.Mean()), T1: math.Sqrt2 * m.ripple * math.Sqrt(leak.T1)}
 	}
 	return r, nil
 }

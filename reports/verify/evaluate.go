@@ -155,7 +155,7 @@ func (p *plan) ripple(ctx context.Context, m Model) ([]Ripple, error) {
 			return m.Ripple(ctx, ls, t)
 		}, func(w [3]float64, v [3]Ripple) Ripple {
 			blend := func(of func(Ripple) float64) float64 { return max(0, w[0]*of(v[0])+w[1]*of(v[1])+w[2]*of(v[2])) }
-			return Ripple{blend(func(r Ripple) float64 { return r.Power }), blend(func(r Ripple) float64 { return r.Mean }), blend(func(r Ripple) float64 { return r.T1 })}
+			return Ripple{blend(func(r Ripple) float64 { return r.Mean }), blend(func(r Ripple) float64 { return r.T1 })}
 		})
 		if err != nil {
 			return nil, err

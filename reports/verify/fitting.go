@@ -241,12 +241,15 @@ func (f *fitter) descend(ctx context.Context, vs []*vary, p fit.Problem) (*fit.S
 		}
 		return f.residuals(ctx, m, r)
 	}
-	p.Jacobian = func(ctx context.Context, x, _ []float64, columns [][]float64) error {
+	p.Jacobian = func(ctx context.Context, x, r []float64, columns [][]float64) error {
 		m, err := of.at(x)
 		if err != nil {
 			return err
 		}
-		return f.jacobian(ctx, nearby(m), vs, x, columns)
+		if !p.Unjudged {
+			r = nil
+		}
+		return f.jacobian(ctx, nearby(m), vs, x, r, columns)
 	}
 	s, err := fit.Solve(ctx, p)
 	if errors.Is(err, fit.ErrNotConverged) {
@@ -274,15 +277,26 @@ func (r *remembered) at(x []float64) (Model, error) {
 	return m, err
 }
 
-// jacobian fills columns with the derivatives of the residuals by central differences, or up to a bound; m is the model at
-// the parameters.
-func (f *fitter) jacobian(ctx context.Context, m Model, vs []*vary, at []float64, columns [][]float64) error {
-	side := make([][]float64, 2*len(vs))
-	x := make([]float64, 2*len(vs))
+// jacobian fills columns with the derivatives of the residuals: by central differences, or up to a bound; and where the
+// residuals at the parameters are given, to one side of these, which is what walking downhill takes. m is the model there.
+func (f *fitter) jacobian(ctx context.Context, m Model, vs []*vary, at, here []float64, columns [][]float64) error {
+	sides := 2
+	if here != nil {
+		sides = 1
+	}
+	side := make([][]float64, sides*len(vs))
+	x := make([]float64, len(side))
 	err := each(len(side), func(i int) error {
-		p, v := slices.Clone(at), vs[i/2]
-		p[i/2] = min(max(p[i/2]+float64(1-2*(i%2))*v.step, v.lo), v.hi)
-		x[i] = p[i/2]
+		p, j := slices.Clone(at), i/sides
+		switch v := vs[j]; {
+		case sides == 1:
+			p[j] = v.beside(at[j])
+		case i%2 == 0:
+			p[j] = min(at[j]+v.step, v.hi)
+		default:
+			p[j] = max(at[j]-v.step, v.lo)
+		}
+		x[i] = p[j]
 		beside, err := adjusted(m, vs, p)
 		if err != nil {
 			return err
@@ -294,7 +308,10 @@ func (f *fitter) jacobian(ctx context.Context, m Model, vs []*vary, at []float64
 		return err
 	}
 	for j, column := range columns {
-		up, down, step := side[2*j], side[2*j+1], x[2*j]-x[2*j+1]
+		up, down, step := side[sides*j], here, x[sides*j]-at[j]
+		if sides == 2 {
+			down, step = side[2*j+1], x[2*j]-x[2*j+1]
+		}
 		for i := range column {
 			column[i] = (up[i] - down[i]) / step
 		}

@@ -3,6 +3,7 @@ package verify
 import (
 	"context"
 	"math"
+	"slices"
 	"sync"
 
 	"wedgework/optics/polar"
@@ -53,7 +54,7 @@ func (m stacked) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
 		w := ghostSweep{t: sweeps[i].Temperature, lo: sweeps[i].Low, hi: sweeps[i].High}
 		for k, d := range []Direction{Forward, Backward} {
 			var err error
-			if w.added[k], bare[i][k], err = bounced(ctx, m.Stack, m.bare, d, &w, ghostNodes); err != nil {
+			if w.added[k], bare[i][k], err = bounced(ctx, m.Stack, d, &w, ghostNodes); err != nil {
 				return err
 			}
 		}
@@ -116,12 +117,28 @@ func (g *ghosts) along(d Direction, ls []quantity.Length, t quantity.Temperature
 	return nil
 }
 
+// span reports whether wavelengths and a temperature lie among the sweeps, if not on one: what carries all of these carries
+// what is between.
+func (g *ghosts) span(ls []quantity.Length, t quantity.Temperature) bool {
+	first, last := g.sweeps[0], g.sweeps[0]
+	lo, hi := first.lo, first.hi
+	for _, w := range g.sweeps {
+		if w.t < first.t {
+			first = w
+		}
+		if w.t > last.t {
+			last = w
+		}
+		lo, hi = max(lo, w.lo), min(hi, w.hi)
+	}
+	return first.t <= t && t <= last.t && lo <= slices.Min(ls) && slices.Max(ls) <= hi
+}
+
 // ownGhosts are those of a model whose ghosts are not the anchor's, sweep by sweep, evaluated when they are first asked
 // for: as smooth as the anchor's, they need not be traced at every wavelength that the leak is. Two stages have
 // hundreds of them, and each depends on the leak of the other stage.
 type ownGhosts struct {
-	*stack.Stack              // with ghosts
-	bare         *stack.Stack // without
+	*stack.Stack
 	sync.Mutex
 	sweeps []ownSweep
 }
@@ -144,7 +161,7 @@ func (g *ownGhosts) along(ctx context.Context, d Direction, ls []quantity.Length
 			return &ghostsOver{w, own.added}, nil
 		}
 	}
-	added, _, err := bounced(ctx, g.Stack, g.bare, d, w, ownNodes)
+	added, _, err := bounced(ctx, g.Stack, d, w, ownNodes)
 	if err != nil {
 		return nil, err
 	}
@@ -153,20 +170,17 @@ func (g *ownGhosts) along(ctx context.Context, d Direction, ls []quantity.Length
 }
 
 // bounced evaluates what its ghosts add to a stack at the nodes of a sweep, and what is there without them.
-func bounced(ctx context.Context, s, bare *stack.Stack, d Direction, w *ghostSweep, intervals int) (added, without []polar.Gram, err error) {
+func bounced(ctx context.Context, s *stack.Stack, d Direction, w *ghostSweep, intervals int) (added, without []polar.Gram, err error) {
 	ls := chebyshev(w.lo, w.hi, intervals, 0, 1)
 	if w.hi == w.lo {
 		ls = ls[:1]
 	}
-	with, err := evaluated(ctx, s, d, ls, w.t)
+	r, err := s.Over(ctx, d.ofStack(), ls, []quantity.Temperature{w.t})
 	if err != nil {
 		return nil, nil, err
 	}
-	if without, err = evaluated(ctx, bare, d, ls, w.t); err != nil {
-		return nil, nil, err
-	}
-	for j := range with {
-		added = append(added, sum(with[j], -1, without[j]))
+	for _, p := range r.Points[0] {
+		added, without = append(added, p.Bounced), append(without, sum(p.H, -1, p.Bounced))
 	}
 	return added, without, nil
 }
@@ -192,12 +206,8 @@ type probe struct {
 }
 
 func (p *probe) of(m stacked) (polar.Gram, error) {
-	with, err := m.At(Backward.ofStack(), p.l, p.t)
-	if err != nil {
-		return polar.Gram{}, err
-	}
-	without, err := m.bare.At(Backward.ofStack(), p.l, p.t)
-	return sum(with.H, -1, without.H), err
+	at, err := m.At(Backward.ofStack(), p.l, p.t)
+	return at.Bounced, err
 }
 
 // hold reports whether the ghosts are those of the model too.

@@ -51,7 +51,7 @@ func (x *examiner) ledgers(ctx context.Context, r *Result, m Model, film string)
 		if err != nil {
 			return err
 		}
-		ripple, err := one.ripple(ctx, m)
+		bounced, err := m.Ghosts(ctx, one.groups[0].ls, one.groups[0].ts[0])
 		if err != nil {
 			return err
 		}
@@ -63,7 +63,7 @@ func (x *examiner) ledgers(ctx context.Context, r *Result, m Model, film string)
 		if err != nil {
 			return err
 		}
-		ghosts := min(ripple[0].Power, least)
+		ghosts := min(bounced[0], least)
 		parts := []LedgerPart{
 			{"rotation and axes off the null", pure[0] - least},
 			{"extinction ratio of the film", with[0] - pure[0]},
@@ -93,7 +93,7 @@ func (p *plan) least(ctx context.Context, m Model, path string) (float64, error)
 	if err != nil {
 		return 0, err
 	}
-	leak := func(t float64) (float64, error) {
+	leak := func(m Model, t float64) (float64, error) {
 		a, err := adjusted(m, []*vary{v}, []float64{v.at + t})
 		if err != nil {
 			return 0, err
@@ -105,11 +105,12 @@ func (p *plan) least(ctx context.Context, m Model, path string) (float64, error)
 		return all[0], nil
 	}
 	near := math.Abs(turn[0].off)/2 + probing/10 // the stated angle varies the rotation by nearly as much
-	t, err := golden(leak, -turn[0].off-near, -turn[0].off+near, turnEnough)
+	// Where it is least, a little off hardly matters.
+	t, err := golden(func(t float64) (float64, error) { return leak(nearby(m), t) }, -turn[0].off-near, -turn[0].off+near, turnEnough)
 	if err != nil {
 		return 0, err
 	}
-	return leak(t)
+	return leak(m, t)
 }
 
 // sealed is the model with no light in the wrong polarization.

@@ -21,9 +21,9 @@ type Transmission struct{ T1, T2 float64 }
 // Mean returns the transmission of scrambled light.
 func (t Transmission) Mean() float64 { return (t.T1 + t.T2) / 2 }
 
-// Ripple is what ghosts do backward: the power that they add to T1, which Over has in it, and what their phases, which
-// it averages out, leave open: the standard deviations of the mean transmission and of T1.
-type Ripple struct{ Power, Mean, T1 float64 }
+// Ripple is what the phases of ghosts, which Over averages out, leave open backward: the standard deviations of the mean
+// transmission and of T1.
+type Ripple struct{ Mean, T1 float64 }
 
 // Parameter is an adjustable number of the model: "rotator1.angle" and its value.
 type Parameter struct {
@@ -36,7 +36,9 @@ type Parameter struct {
 type Model interface {
 	// Over returns the transmissions at one temperature with ghost ripple averaged out.
 	Over(ctx context.Context, d Direction, ls []quantity.Length, t quantity.Temperature) ([]Transmission, error)
-	// Ripple returns what ghosts do to the backward transmissions.
+	// Ghosts returns the power that ghosts add to the backward T1, which Over has in it.
+	Ghosts(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]float64, error)
+	// Ripple returns what the phases of ghosts leave open of the backward transmissions.
 	Ripple(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]Ripple, error)
 	// Adjusted returns a changed copy.
 	Adjusted(values map[string]quantity.Quantity) (Model, error)

@@ -99,7 +99,7 @@ type turned struct{ least, swing, off float64 }
 const probing = 7 * float64(quantity.Degree)
 
 func (x *examiner) turning(ctx context.Context, m Model, path string) ([]turned, error) {
-	return x.d.plan(x.d.obs[:x.d.back]).turning(ctx, m, path)
+	return x.d.plan(x.d.obs[:x.d.back]).turning(ctx, coarsened(m), path)
 }
 
 func (p *plan) turning(ctx context.Context, m Model, path string) ([]turned, error) {

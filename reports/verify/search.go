@@ -83,8 +83,6 @@ func (f *fitter) starts(ctx context.Context, vs []*vary) ([]well, error) {
 	var lines [][2]int // from and to, of points
 	for _, base := range bases {
 		begin := len(points)
-		points = append(points, base)
-		lines = append(lines, [2]int{begin, begin + 1})
 		for j, v := range vs {
 			if !v.angle {
 				continue
@@ -96,6 +94,10 @@ func (f *fitter) starts(ctx context.Context, vs []*vary) ([]well, error) {
 				points = append(points, x)
 			}
 			lines = append(lines, [2]int{begin, len(points)})
+		}
+		if len(points) == begin { // no angle whose line it lies on
+			points = append(points, base)
+			lines = append(lines, [2]int{begin, begin + 1})
 		}
 	}
 	seen := make([]well, len(points))

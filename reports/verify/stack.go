@@ -37,7 +37,7 @@ func (d Direction) ofStack() stack.Direction {
 
 // Over evaluates few wavelengths and interpolates: without ghost ripple a response is smooth.
 func (m stacked) Over(ctx context.Context, d Direction, ls []quantity.Length, t quantity.Temperature) ([]Transmission, error) {
-	of, added := m.Stack, (*ghostsOver)(nil)
+	of, added, carried := m.Stack, (*ghostsOver)(nil), false
 	if m.ghosts != nil {
 		if added = m.ghosts.along(d, ls, t); added != nil && m.apart != nil {
 			var err error
@@ -48,8 +48,9 @@ func (m stacked) Over(ctx context.Context, d Direction, ls []quantity.Length, t 
 		if added != nil {
 			of = m.bare
 		}
+		carried = m.ghosts.plain[d-Forward] && (added != nil || m.ghosts.span(ls, t))
 	}
-	return smooth(ls, m.coarsely && added != nil && m.ghosts.plain[d-Forward], func(ls []quantity.Length) ([]polar.Gram, error) {
+	return smooth(ls, m.coarsely && carried, func(ls []quantity.Length) ([]polar.Gram, error) {
 		out, err := evaluated(ctx, of, d, ls, t)
 		if added != nil && err == nil {
 			for i, l := range ls {
@@ -79,14 +80,6 @@ func evaluated(ctx context.Context, s *stack.Stack, d Direction, ls []quantity.L
 // Ripple is evaluated at as many wavelengths as ghosts are: its variance follows the leak and the ghosts, and neither
 // anything faster. It comes from the stack as it is, for it depends on the amplitudes of its leak.
 func (m stacked) Ripple(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]Ripple, error) {
-	with, err := m.Over(ctx, Backward, ls, t)
-	if err != nil {
-		return nil, err
-	}
-	without, err := m.without().Over(ctx, Backward, ls, t)
-	if err != nil {
-		return nil, err
-	}
 	lo, hi := slices.Min(ls), slices.Max(ls)
 	at := ls
 	if len(ls) > ghostNodes && lo < hi {
@@ -106,9 +99,26 @@ func (m stacked) Ripple(ctx context.Context, ls []quantity.Length, t quantity.Te
 		if len(at) < len(ls) {
 			v = interpolate(variances, nodes(ghostNodes), position(lo, hi, l))
 		}
-		out[i] = Ripple{Power: max(with[i].T1-without[i].T1, 0), Mean: sqrt(v.XX), T1: sqrt(v.YY)}
+		out[i] = Ripple{Mean: sqrt(v.XX), T1: sqrt(v.YY)}
 	}
 	return out, nil
+}
+
+// Ghosts is what the model has more than one without them.
+func (m stacked) Ghosts(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]float64, error) {
+	with, err := m.Over(ctx, Backward, ls, t)
+	if err != nil {
+		return nil, err
+	}
+	without, err := m.without().Over(ctx, Backward, ls, t)
+	if err != nil {
+		return nil, err
+	}
+	added := make([]float64, len(ls))
+	for i := range added {
+		added[i] = max(with[i].T1-without[i].T1, 0)
+	}
+	return added, nil
 }
 
 // without is the model whose ghosts are left out.
@@ -132,7 +142,7 @@ func (m stacked) anchoredAs(other stacked) stacked {
 	}
 	m.apart = nil
 	if m.ghosts != nil && !m.roughly && !m.ghosts.hold(m) {
-		m.apart = &ownGhosts{Stack: m.Stack, bare: m.bare}
+		m.apart = &ownGhosts{Stack: m.Stack}
 	}
 	return m
 }

@@ -60,6 +60,9 @@ type jointFit struct {
 	moving []term
 	obs    []observation // as stated
 	of     remembered
+	at     []float64 // where the residuals were last evaluated
+	plan   *plan     // with every observation moved by the pulls there
+	there  []float64 // and what they were there before whitening
 }
 
 func (j *jointFit) pulls(p []float64) pulls {
@@ -70,78 +73,93 @@ func (j *jointFit) pulls(p []float64) pulls {
 	return z
 }
 
-// differences evaluates the amplitudes' residuals before whitening, every observation moved by the pulls
-// and then by dl and dt.
-func (j *jointFit) differences(ctx context.Context, m Model, p, r []float64, dl quantity.Length, dt quantity.Temperature) error {
+// differences evaluates the amplitudes' residuals before whitening, the observations moved as in p.
+func (j *jointFit) differences(ctx context.Context, m Model, p *plan, r []float64) error {
 	f := *j.f
-	f.plan = j.x.d.plan(j.x.d.moved(j.obs, j.x.spec.Budget, j.pulls(p))).shifted(dl, dt)
+	f.plan = p
 	return f.differences(ctx, m, r)
 }
 
-func (j *jointFit) residuals(ctx context.Context, p, r []float64) error {
+// here evaluates the differences at p, or knows them.
+func (j *jointFit) here(ctx context.Context, p []float64) (Model, []float64, error) {
 	m, err := j.of.at(p[:len(j.vs)])
+	if err != nil {
+		return nil, nil, err
+	}
+	m = nearby(m)
+	if !slices.Equal(j.at, p) {
+		moved := j.x.d.plan(j.x.d.moved(j.obs, j.x.spec.Budget, j.pulls(p)))
+		there := make([]float64, j.f.count())
+		if err := j.differences(ctx, m, moved, there); err != nil {
+			return nil, nil, err
+		}
+		j.at, j.plan, j.there = slices.Clone(p), moved, there
+	}
+	return m, j.there, nil
+}
+
+func (j *jointFit) residuals(ctx context.Context, p, r []float64) error {
+	_, there, err := j.here(ctx, p)
 	if err != nil {
 		return err
 	}
-	if err := j.differences(ctx, nearby(m), p, r[:j.f.count()], 0, 0); err != nil {
-		return err
-	}
+	copy(r, there)
 	j.f.white.Apply(r[:j.f.free])
 	copy(r[j.f.count():], p[len(j.vs):])
 	return nil
 }
 
-// jacobian moves all runs at once along each abscissa and gives every run its own part: two evaluations
-// for all errors of wavelength, two for all of temperature.
+// oneSide is how much shorter a step to one side is than those to two: it errs by the curve times its length, and where the
+// slope is off the walk ends off the bottom.
+const oneSide = 1.0 / 20
+
+// jacobian moves all runs at once along each abscissa and gives every run its own part: one evaluation for all errors of
+// wavelength, one for all of temperature. Differences are to one side, as for any walk downhill.
 func (j *jointFit) jacobian(ctx context.Context, p, _ []float64, columns [][]float64) error {
 	n, count := len(j.vs), j.f.count()
-	m, err := j.of.at(p[:n])
+	m, there, err := j.here(ctx, p)
 	if err != nil {
 		return err
 	}
-	m = nearby(m)
-	side := make([][]float64, 2*(n+len(j.moving)))
-	width := make([]float64, n+len(j.moving))
-	err = each(len(side), func(i int) error {
-		at, k, sign := slices.Clone(p), i/2, float64(1-2*(i%2))
-		m := m
-		var dl quantity.Length
-		var dt quantity.Temperature
+	slopes := make([][]float64, n+len(j.moving))
+	err = each(len(slopes), func(k int) error {
+		m, plan := m, j.plan
+		var step float64
 		if k < n {
-			v := j.vs[k]
-			hi, lo := min(p[k]+v.step, v.hi), max(p[k]-v.step, v.lo)
-			if at[k] = hi; sign < 0 {
-				at[k] = lo
-			} else {
-				width[k] = hi - lo
-			}
+			at := slices.Clone(p[:n])
+			at[k] = j.vs[k].beside(p[k])
+			step = at[k] - p[k]
 			var err error
-			if m, err = adjusted(m, j.vs, at[:n]); err != nil {
+			if m, err = adjusted(m, j.vs, at); err != nil {
 				return err
 			}
 		} else {
 			t := j.moving[k-n]
+			var dl quantity.Length
+			var dt quantity.Temperature
 			if t.value.Dimension() == quantity.OfLength {
-				dl = quantity.Length(sign) * slopeLength
+				dl = slopeLength * oneSide
 			} else {
-				dt = quantity.Temperature(sign) * slopeTemperature
+				dt = slopeTemperature * oneSide
 			}
-			if sign > 0 {
-				width[k] = 2 * (float64(dl) + float64(dt)) / t.standard // one of them is zero
-			}
+			plan, step = plan.shifted(dl, dt), (float64(dl)+float64(dt))/t.standard // one of them is zero
 		}
-		side[i] = make([]float64, count)
-		return j.differences(ctx, m, at, side[i], dl, dt)
+		beside := make([]float64, count)
+		if err := j.differences(ctx, m, plan, beside); err != nil {
+			return err
+		}
+		for i := range beside {
+			beside[i] = (beside[i] - there[i]) / step
+		}
+		slopes[k] = beside
+		return nil
 	})
 	if err != nil {
 		return err
 	}
-	slope := func(k, i int) float64 { return (side[2*k][i] - side[2*k+1][i]) / width[k] }
 	for k := range j.vs {
 		clear(columns[k])
-		for i := range count {
-			columns[k][i] = slope(k, i)
-		}
+		copy(columns[k], slopes[k])
 		j.f.white.Apply(columns[k][:j.f.free])
 	}
 	for i := range j.keys {
@@ -149,7 +167,7 @@ func (j *jointFit) jacobian(ctx context.Context, p, _ []float64, columns [][]flo
 	}
 	for k, t := range j.moving {
 		for i, o := range j.obs {
-			columns[n+slices.Index(j.keys, t.pull(o.run))][i] = slope(n+k, i)
+			columns[n+slices.Index(j.keys, t.pull(o.run))][i] = slopes[n+k][i]
 		}
 	}
 	for i := range j.keys {

@@ -46,7 +46,7 @@ func (x *examiner) valley(ctx context.Context, r *Result) (*Valley, error) {
 	for k := range valleyColumns {
 		ls = append(ls, lo+(hi-lo)*quantity.Length(k)/(valleyColumns-1))
 	}
-	models := []Model{x.spec.Model, x.found.best().model}
+	models := []Model{coarsened(x.spec.Model), coarsened(x.found.best().model)}
 	rows := make([][]Transmission, len(models)*valleyRows)
 	err := each(len(rows), func(i int) (err error) {
 		rows[i], err = models[i/valleyRows].Over(ctx, Backward, ls, v.Temperatures[i%valleyRows])

@@ -63,6 +63,14 @@ func newVary(p Parameter) (*vary, error) {
 	return v, nil
 }
 
+// beside returns a value one step from x, downwards where the upper bound is nearer.
+func (v *vary) beside(x float64) float64 {
+	if x+v.step <= v.hi {
+		return x + v.step
+	}
+	return max(x-v.step, v.lo)
+}
+
 // quantity returns the parameter at the fitted value x, in the unit it was written in.
 func (v *vary) quantity(x float64) quantity.Quantity {
 	if v.leak {
