@@ -50,8 +50,24 @@ func program(t *testing.T) string {
 		if out, err := exec.Command("go", "build", "-o", filepath.Join(dir, "wedgework"), "wedgework/cmd/wedgework").CombinedOutput(); err != nil {
 			t.Fatalf("build: %v\n%s", err, out)
 		}
+		visitSources(t)
 	}
 	return filepath.Join(built, "wedgework")
+}
+
+// visitSources opens every folder of the sources: go test keeps a result for as long as what the test opened is as it was,
+// and does not know what the program was built from.
+func visitSources(t *testing.T) {
+	t.Helper()
+	err := filepath.WalkDir("..", func(path string, d os.DirEntry, err error) error {
+		if err == nil && d.IsDir() && d.Name() == ".git" {
+			return filepath.SkipDir
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
 }
 
 func TestMain(m *testing.M) {
