@@ -143,8 +143,8 @@ func (p *plan) predict(ctx context.Context, m Model) ([]float64, error) {
 	return out, p.evaluate(ctx, m, func(i int, t Transmission) { out[i] = p.d.figure(&p.obs[i], t) })
 }
 
-// ripple returns what ghosts do to the backward observations; nothing forward, where they are a ten-thousandth of the
-// light.
+// ripple returns what the phases of ghosts leave open of the backward observations; nothing of forward ones, where they are a
+// ten-thousandth of the light.
 func (p *plan) ripple(ctx context.Context, m Model) ([]Ripple, error) {
 	out := make([]Ripple, len(p.obs))
 	for _, g := range p.groups {

@@ -52,7 +52,7 @@ func (x *examiner) look(ctx context.Context) error {
 	if x.d.back == 0 {
 		return x.linearize(ctx, x.d, x.spec.Model)
 	}
-	if err := x.linearize(ctx, x.d.backward(), nearby(x.spec.Model)); err != nil {
+	if err := x.linearize(ctx, x.d.backward(), coarsened(x.spec.Model)); err != nil {
 		return err
 	}
 	thin, err := x.fitter(x.thin())
@@ -124,7 +124,7 @@ func (x *examiner) settle(ctx context.Context, at *explained) (*explained, error
 		if x.level, err = x.d.levels(ctx, x.spec.Budget, at.model, x.pulls); err != nil {
 			return nil, err
 		}
-		if err := x.linearize(ctx, x.d.backward(), nearby(at.model)); err != nil {
+		if err := x.linearize(ctx, x.d.backward(), coarsened(at.model)); err != nil {
 			return nil, err
 		}
 		if at, x.pulls, err = x.together(ctx, at); err != nil {
@@ -142,7 +142,7 @@ func (x *examiner) explainAll(ctx context.Context, m Model, vs []*vary) error {
 			return err
 		}
 	}
-	if err := x.linearize(ctx, x.d.backward(), nearby(m)); err != nil {
+	if err := x.linearize(ctx, x.d.backward(), coarsened(m)); err != nil {
 		return err
 	}
 	thin, err := x.fitter(x.thin())

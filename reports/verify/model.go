@@ -58,10 +58,10 @@ type anchorer interface {
 type cheaper interface {
 	// Rough is the model at its cheapest, wrong by as much as its ghosts may change: to find where to look closely.
 	Rough() Model
-	// Coarse is wrong by much less than readings are uncertain: for weights and for where to linearize.
+	// Coarse is wrong by much less than readings are uncertain: for weights, for where to linearize, and for pictures.
 	Coarse() Model
-	// Nearby is coarse, and copies of it adjusted by a little, over which derivatives are taken, take from it what need not be
-	// asked of each.
+	// Nearby is coarse, and adjusted copies take its ghosts: for derivatives by little steps, and to seek what is then evaluated
+	// by the model itself. How ghosts change over a tolerance is not in it.
 	Nearby() Model
 }
 

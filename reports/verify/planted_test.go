@@ -30,6 +30,9 @@ type planted struct {
 	noise      float64 // dB
 	gross      string  // a word of the gross error; "" for none
 	degree     float64 // saturation
+	faces      float64 // reflectance of every face as drawn
+	film       float64 // that of the film's as built, over it
+	first      float64 // that of the first wedge's
 	seed       uint64
 }
 
@@ -48,7 +51,7 @@ func plant(k int) planted {
 	p := planted{
 		d: 1.6 * (rng.Float64() - 0.5), e: 0.6 * (rng.Float64() - 0.5),
 		extinction: 28 + 16*rng.Float64(), floor: 55 + 10*rng.Float64(), noise: 0.03 + 0.07*rng.Float64(),
-		degree: 0.7 + 0.25*rng.Float64(), seed: rng.Uint64(),
+		degree: 0.7 + 0.25*rng.Float64(), faces: 0.0002, film: 1, first: 1, seed: rng.Uint64(),
 	}
 	if k%5 == 0 {
 		p.gross = grossWords[k/5%len(grossWords)]
@@ -59,13 +62,16 @@ func plant(k int) planted {
 // built returns the stack as it was made.
 func (p planted) built(t testing.TB) *stack.Stack {
 	t.Helper()
-	drawn := verify.SingleStage(t, p.extinction, 0.0002)
+	drawn := verify.SingleStage(t, p.extinction, p.faces)
 	spec := drawn.Spec()
+	first := spec.Elements[0].(element.Wedge)
 	film := spec.Elements[2].(element.Rotator)
 	second := spec.Elements[4].(element.Wedge)
+	first.Coating.Reflectance *= p.first
+	film.Coating.Reflectance *= p.film
 	film.Angle += quantity.Angle(p.d) * quantity.Degree
 	second.Axis += quantity.Angle(p.e) * quantity.Degree
-	spec.Elements[2], spec.Elements[4] = film, second
+	spec.Elements[0], spec.Elements[2], spec.Elements[4] = first, film, second
 	rng := rand.New(rand.NewPCG(p.seed, 8))
 	for _, k := range []int{1, 3} { // no two gaps are alike within a wavelength, and the ripple of no two units
 		gap := spec.Elements[k].(element.Gap)
@@ -145,7 +151,7 @@ func (p planted) readings(t testing.TB, step float64) verify.Readings {
 
 // spec is what an engineer would ask about it, the angle of the film and of an axis both named.
 func (p planted) spec(t testing.TB, step float64) verify.Spec {
-	s := verify.Spec{Model: verify.ForStack(verify.SingleStage(t, 42, 0.0002)), Readings: p.readings(t, step),
+	s := verify.Spec{Model: verify.ForStack(verify.SingleStage(t, 42, p.faces)), Readings: p.readings(t, step),
 		Tolerances: map[string]verify.Tolerance{
 			"rotator1.angle":      {Shape: verify.Uniform, Value: quantity.Of(0.3, "deg")},
 			"wedge2.axis":         {Shape: verify.Uniform, Value: quantity.Of(0.2, "deg")},

@@ -109,8 +109,8 @@ func (j *jointFit) residuals(ctx context.Context, p, r []float64) error {
 	return nil
 }
 
-// oneSide is how much shorter a step to one side is than those to two: it errs by the curve times its length, and where the
-// slope is off the walk ends off the bottom.
+// oneSide is how much shorter the steps of the abscissae are to one side than to two: such a slope errs by the curve times the
+// step, and where it is off the walk ends off the bottom. Those of parameters are short enough.
 const oneSide = 1.0 / 20
 
 // jacobian moves all runs at once along each abscissa and gives every run its own part: one evaluation for all errors of

@@ -50,7 +50,7 @@ func (x *examiner) unfitted(ctx context.Context, d *data, m Model) ([]term, erro
 		}
 		var arm [2]Model
 		for side, at := range []float64{min(here.at+here.step, here.hi), max(here.at-here.step, here.lo)} {
-			if arm[side], err = adjusted(m, []*vary{here}, []float64{at}); err != nil {
+			if arm[side], err = adjusted(nearby(m), []*vary{here}, []float64{at}); err != nil {
 				return nil, err
 			}
 		}

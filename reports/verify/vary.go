@@ -63,7 +63,7 @@ func newVary(p Parameter) (*vary, error) {
 	return v, nil
 }
 
-// beside returns a value one step from x, downwards where the upper bound is nearer.
+// beside returns a value one step from x, downwards where the upper bound is nearer than that.
 func (v *vary) beside(x float64) float64 {
 	if x+v.step <= v.hi {
 		return x + v.step
