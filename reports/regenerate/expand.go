@@ -20,6 +20,8 @@ type Job struct {
 	Limits   Limits              //
 	Line     int                 // of its table in the plan
 	Refused  string              // why it cannot be made, when the plan alone shows it
+
+	Processors int // to make it on; what the run sets as it hands the job out
 }
 
 // About is what a file of readings says of itself.

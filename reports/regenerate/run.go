@@ -10,6 +10,7 @@ import (
 	"runtime"
 	"slices"
 	"sync"
+	"sync/atomic"
 
 	"github.com/gofrs/flock"
 
@@ -60,8 +61,7 @@ func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
 	if workers == 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
-	workers = max(1, min(workers, len(jobs)))
-	r := &run{options: o, ledgers: map[string]*ledger{}, outcomes: make([]Outcome, len(jobs)), processors: max(1, runtime.GOMAXPROCS(0)/workers)}
+	r := &run{options: o, ledgers: map[string]*ledger{}, outcomes: make([]Outcome, len(jobs))}
 	defer r.close()
 	if err := r.open(jobs); err != nil {
 		return nil, err
@@ -69,7 +69,7 @@ func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
 	if o.Start != nil {
 		o.Start(len(jobs))
 	}
-	r.all(ctx, jobs, workers)
+	r.all(ctx, jobs, min(workers, len(jobs)))
 	if ctx.Err() != nil {
 		return r.outcomes, ErrInterrupted
 	}
@@ -85,7 +85,7 @@ type run struct {
 	mu       sync.Mutex // over Each and failed
 	failed   error      // of the run as a whole
 
-	processors int // each worker's share of them
+	making atomic.Int64 // reports being made
 }
 
 // open makes, locks and reads the folders of the reports, in the order of their names so that two runs cannot wait for
@@ -206,6 +206,11 @@ func (h *hand) outcome(ctx context.Context, j Job) Outcome {
 		o.Status, o.Says = m.Status, m.Says
 		return o
 	}
+	// A share of the processors: a worker that reckons with those the others use wakes threads for nothing, a twelfth of its
+	// time.
+	making := int(h.run.making.Add(1))
+	defer h.run.making.Add(-1)
+	j.Processors = (runtime.GOMAXPROCS(0) + making - 1) / making
 	made, err := h.make(ctx, j)
 	if err == nil && made.Error != "" {
 		err = errors.New(made.Error)
@@ -227,7 +232,7 @@ func (h *hand) make(ctx context.Context, j Job) (Made, error) {
 		return Made{}, errors.New("interrupted")
 	}
 	if h.worker == nil {
-		w, err := startWorker(h.run.options.Command(), h.run.processors)
+		w, err := startWorker(h.run.options.Command())
 		if err != nil {
 			return Made{}, fmt.Errorf("a worker does not start: %w", err)
 		}

@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -63,6 +64,14 @@ func fakeReport(ctx context.Context, j Job) (Made, error) {
 		made.Status = SomeFail
 	case strings.Contains(text, "count"):
 		made.Summary = fmt.Sprintf("on %d, %s", runtime.GOMAXPROCS(0), os.Getenv("GODEBUG"))
+		for ready := j.Data["sweep"][0] + ".ready"; strings.Contains(text, "together"); {
+			if err := os.WriteFile(ready, nil, 0o666); err != nil {
+				return Made{}, err
+			}
+			if all, _ := filepath.Glob(filepath.Join(filepath.Dir(ready), "*.ready")); len(all) == 2 {
+				break
+			}
+		}
 	}
 	if own := filepath.Join(filepath.Dir(j.Notebook), "own.csv"); strings.Contains(text, "read own") {
 		sum, err := fileset.Hash(own)
@@ -138,20 +147,29 @@ data.sweep = "in/{unit}.csv"
 set.x = "1 "
 `
 
-// TestShares: workers share the processors, and keep what GODEBUG asks for.
+// TestShares: a report that is made alone has all processors, two that are made side by side share them, and GODEBUG keeps
+// what it asks for.
 func TestShares(t *testing.T) {
-	folder := put(t, map[string]string{"plan.toml": plan, "n.ipynb": "n", "in/a.csv": "count", "in/b.csv": "count"})
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(8))
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(7))
 	t.Setenv("GODEBUG", "asyncpreemptoff=0")
-	for workers, want := range map[int]int{1: 8, 2: 4, 5: 4} { // there are two reports
-		all, err := attempt(context.Background(), folder, Options{Workers: workers, Force: true})
+	for text, want := range map[string]string{"count alone": "7, 7", "count together": "7, 4"} {
+		folder := put(t, map[string]string{"plan.toml": strings.Replace(plan, "1s", "60s", 1), "n.ipynb": "n", "in/a.csv": text, "in/b.csv": text})
+		workers := map[string]int{"count alone": 1, "count together": 2}[text]
+		all, err := attempt(context.Background(), folder, Options{Workers: workers})
 		if err != nil {
 			t.Fatal(err)
 		}
+		var on []string
 		for _, o := range all {
-			if want := fmt.Sprintf("on %d, asyncpreemptoff=0,madvdontneed=0", want); o.Says != want {
-				t.Errorf("%d workers: %s, want %s", workers, o.Says, want)
+			n, rest, _ := strings.Cut(strings.TrimPrefix(o.Says, "on "), ", ")
+			if on = append(on, n); rest != "madvdontneed=0,asyncpreemptoff=0" {
+				t.Errorf("%s: GODEBUG is %s (%s)", text, rest, o.Error)
 			}
+		}
+		slices.Sort(on)
+		slices.Reverse(on)
+		if got := strings.Join(on, ", "); got != want {
+			t.Errorf("%s: on %s processors, want %s", text, got, want)
 		}
 	}
 }

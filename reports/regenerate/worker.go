@@ -5,11 +5,11 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"os/exec"
 	"os/signal"
+	"runtime"
 	"runtime/debug"
 	"strings"
 	"sync"
@@ -77,6 +77,7 @@ func jobsFrom(in io.Reader, stop func()) <-chan Job {
 var given = debug.SetMemoryLimit(-1)
 
 func work(ctx context.Context, j Job, make Make) Made {
+	runtime.GOMAXPROCS(j.Processors) // no less than 1, or it stays as it is
 	if err := limitMemory(j.Limits.Memory); err != nil {
 		return Made{Status: NotMade, Error: err.Error()}
 	}
@@ -107,12 +108,17 @@ type worker struct {
 	errors  *tail
 }
 
-// startWorker starts a worker on its share of the processors: one that reckons with those the others use wakes threads for
-// nothing, a twelfth of its time. Memory that it lets go stays its own as long as nobody else wants it, or every report would
-// ask for it anew.
-func startWorker(command *exec.Cmd, processors int) (*worker, error) {
-	command.Env = append(command.Environ(), fmt.Sprintf("GOMAXPROCS=%d", processors),
-		"GODEBUG="+strings.TrimPrefix(os.Getenv("GODEBUG")+",madvdontneed=0", ","))
+// startWorker starts a worker. Memory that it lets go stays its own as long as nobody else wants it, unless GODEBUG says
+// otherwise: every report would have to ask for it anew.
+func startWorker(command *exec.Cmd) (*worker, error) {
+	command.Env = command.Environ()
+	own := ""
+	for _, v := range command.Env {
+		if value, ok := strings.CutPrefix(v, "GODEBUG="); ok {
+			own = "," + value // what comes later goes before
+		}
+	}
+	command.Env = append(command.Env, "GODEBUG=madvdontneed=0"+own)
 	w := &worker{command: command, errors: &tail{}}
 	command.Stderr = w.errors
 	var err error
