@@ -60,8 +60,9 @@ const (
 )
 
 // Simulate propagates the distributions of the inputs through f by the adaptive Monte Carlo procedure of JCGM
-// 101:2008, 7.9, until twice the standard deviations of the mean, the standard deviation and both ends of the interval
-// are within a fifth of the numerical tolerance that Digits asks for, as a validation wants it (8.2). Distributions are
+// 101:2008, 7.9, until the standard deviations of the mean, the standard deviation and both ends of the interval, expanded, are
+// within a fifth of the numerical tolerance that Digits asks for, as a validation wants it (8.2). They are expanded by
+// Student's t for as many blocks as there are, and by two, as in the standard, when these are many. Distributions are
 // those of table 1 there: a normal quantity with finite degrees of freedom becomes a scaled and shifted t (6.4.9); those of
 // the others are not sampled. f must keep nothing of its argument; it may return an infinity, which the interval stands
 // and the mean does not. A NaN of f is an error.
@@ -69,7 +70,7 @@ const (
 // In each block an input takes the middles of as many strata of equal probability as there are trials, and the blocks are
 // lattices at random places (strata.go). They are independent of each other, so that their spread still says how well their
 // mean is known; it is several times less than that of plain draws, and so many fewer trials do. An input of few degrees of
-// freedom is drawn plainly.
+// freedom is drawn plainly. There may be 250 inputs.
 func Simulate(f func(x []float64) float64, inputs []Input, how Simulation) (*Simulated, error) {
 	p := how.Probability
 	if p == 0 {
@@ -129,13 +130,15 @@ func settled(looks [4][]float64, p float64, digits int) bool {
 		return float64(block*len(looks[1])) >= 1e4/(1-p)
 	}
 	tolerance := NumericalTolerance(u, digits) / finer
+	h := float64(len(looks[0]))
+	k := CoverageFactor(Confidence, h-1)
 	for _, v := range looks {
 		m := mean(v)
 		sum := 0.0
 		for _, y := range v {
 			sum += (y - m) * (y - m)
 		}
-		if h := float64(len(v)); 2*math.Sqrt(sum/(h*(h-1))) > tolerance {
+		if k*math.Sqrt(sum/(h*(h-1))) > tolerance {
 			return false
 		}
 	}
