@@ -179,7 +179,7 @@ func compressed(body []byte) []byte {
 	if err != nil || len(body) != len(m[0])+n+len(tail) {
 		return body
 	}
-	data := quickCompressors.deflate(body[len(m[0]) : len(m[0])+n])
+	data := quick.deflate(body[len(m[0]) : len(m[0])+n])
 	out := fmt.Appendf(make([]byte, 0, len(data)+100), "%s<</Filter /FlateDecode /Length %d>>\nstream\n", m[1], len(data))
 	return append(append(out, data...), tail...)
 }
@@ -210,16 +210,16 @@ func (f *file) object(content string) int {
 
 // stream adds a compressed stream under a new number.
 func (f *file) stream(dict string, data []byte) int {
-	z := compressors.deflate(data)
+	z := thorough.deflate(data)
 	return f.object(fmt.Sprintf("<<%s /Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", dict, len(z), z))
 }
 
 // Pages of lines and text become little smaller by more work, and at level 4 attachments take half the time of the usual one
 // for files a hundredth larger.
-var compressors, quickCompressors = compressor{level: 4}, compressor{level: zlib.BestSpeed}
+var thorough, quick = compressor{level: 4}, compressor{level: zlib.BestSpeed}
 
 // compressor keeps its writer for reuse: that is the better part of a megabyte, and a pool would drop it with every
-// collection.
+// collection. Documents that one process writes side by side take turns.
 type compressor struct {
 	level int
 	sync.Mutex
@@ -237,6 +237,7 @@ func (c *compressor) deflate(data []byte) []byte {
 	c.writer.Reset(&z)
 	_, _ = c.writer.Write(data) // into memory, which does not fail
 	_ = c.writer.Close()
+	c.writer.Reset(nil) // or what was written last would be kept too
 	return z.Bytes()
 }
 
