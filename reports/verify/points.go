@@ -124,6 +124,7 @@ const curvePoints = 81
 
 // curves evaluates the models over each run's sweep.
 func (x *examiner) curves(ctx context.Context, r *Result, specified, diagnosed uncertain) error {
+	var plans []*plan
 	for run, info := range x.d.runs {
 		for _, backward := range []bool{true, false} {
 			c := Curve{Quantity: limits.InsertionLoss, Run: run, Temperature: info.Temperature}
@@ -140,20 +141,17 @@ func (x *examiner) curves(ctx context.Context, r *Result, specified, diagnosed u
 				c.Wavelengths = append(c.Wavelengths, l)
 				obs = append(obs, observation{backward: backward, run: run, l: l, t: info.Temperature})
 			}
-			p := x.d.plan(obs)
-			var err error
-			if c.Specified, err = p.band(ctx, specified); err != nil {
-				return err
-			}
-			if x.fitted() {
-				if c.Diagnosed, err = p.band(ctx, diagnosed); err != nil {
-					return err
-				}
-			}
 			r.Curves = append(r.Curves, c)
+			plans = append(plans, x.d.plan(obs))
 		}
 	}
-	return nil
+	return each(len(plans), func(k int) (err error) {
+		c := &r.Curves[k]
+		if c.Specified, err = plans[k].band(ctx, specified); err == nil && x.fitted() {
+			c.Diagnosed, err = plans[k].band(ctx, diagnosed)
+		}
+		return err
+	})
 }
 
 // band evaluates an uncertain model along a curve, in dB.

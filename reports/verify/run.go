@@ -23,6 +23,9 @@ type examiner struct {
 	gross    []string
 	outlying map[int]float64 // backward observations left out of the fit, and how far off they are
 
+	scatter   *scatter // the model within its tolerances
+	specified *spread  // and what it says of all observations
+
 	found             *explanations // nil when there is no backward reading
 	full              *fitter
 	pulls             pulls     // where the fit linearizes; in the end those of the adopted explanation
@@ -48,11 +51,13 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 	if x.spec.Model, err = anchored(ctx, x.spec.Model, x.d.runs); err != nil {
 		return nil, err
 	}
-	if err := x.explain(ctx); err != nil {
+	// What the model says within its tolerances does not depend on what the readings say, and is worked out beside it.
+	p := x.d.plan(x.d.obs)
+	tasks := []func(context.Context) error{x.explain, func(ctx context.Context) error { return x.specify(ctx, p) }}
+	if err := each(len(tasks), func(k int) error { return tasks[k](ctx) }); err != nil {
 		return nil, err
 	}
 	x.weigh()
-	p := x.d.plan(x.d.obs)
 	if x.best, err = p.predict(ctx, x.adopted()); err != nil {
 		return nil, err
 	}
@@ -60,6 +65,17 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 		return nil, err
 	}
 	return x.report(ctx, p)
+}
+
+// specify draws units within the tolerances.
+func (x *examiner) specify(ctx context.Context, p *plan) (err error) {
+	if x.scatter, err = scattered(ctx, x.spec.Model, x.spec.Tolerances, p); err != nil {
+		return err
+	}
+	if x.specified, err = x.scatter.spread(ctx, p); err != nil {
+		return fmt.Errorf("the model within its tolerances: %w", err)
+	}
+	return nil
 }
 
 // reachable reports the reading that the model cannot speak of, first and last wavelength of the file tried: a
@@ -124,20 +140,13 @@ func (x *examiner) report(ctx context.Context, p *plan) (*Result, error) {
 	if d.scrambled {
 		r.Compared, r.LossCompared = "isolation_mean", "insertion_loss"
 	}
-	specified, err := scattered(ctx, x.spec.Model, x.spec.Tolerances, p)
-	if err != nil {
-		return nil, err
-	}
-	diagnosed := &fan{centre: x.spec.Model}
+	diagnosed, err := &fan{centre: x.spec.Model}, error(nil)
 	if x.fitted() {
 		if diagnosed, err = x.found.best().fan(); err != nil {
 			return nil, err
 		}
 	}
-	s, err := specified.spread(ctx, p)
-	if err != nil {
-		return nil, fmt.Errorf("the model within its tolerances: %w", err)
-	}
+	s := x.specified
 	g, err := diagnosed.spread(ctx, p)
 	if err != nil {
 		return nil, fmt.Errorf("the model as diagnosed: %w", err)
@@ -146,7 +155,7 @@ func (x *examiner) report(ctx context.Context, p *plan) (*Result, error) {
 		return nil, err
 	}
 	r.Outliers = x.listOutliers()
-	if err := x.curves(ctx, r, specified, diagnosed); err != nil {
+	if err := x.curves(ctx, r, x.scatter, diagnosed); err != nil {
 		return nil, err
 	}
 	all, every := x.declare(), x.covariance()
