@@ -77,7 +77,7 @@ func (a *app) report(ctx context.Context, path, out, issued, key string, fonts [
 	if job.Fonts, err = readFonts(fonts); err != nil {
 		return err
 	}
-	collectLess()
+	pdf.Prepare()
 	r, err := publish.Make(ctx, job)
 	if err != nil {
 		return notebookError(job.Notebook.Name, err)
@@ -97,8 +97,9 @@ func (a *app) report(ctx context.Context, path, out, issued, key string, fonts [
 	return nil
 }
 
-// collectLess lets the garbage of a report grow to four times what is in use, some 70 MB in all instead of 50, for a tenth
-// less work; a limit of memory still makes the collector work harder near it. GOGC in the environment goes before.
+// collectLess lets the garbage of a worker's reports grow to four times what is in use, some 70 MB in all instead of 50, for a
+// tenth less work; a limit of memory still makes the collector work harder near it. GOGC in the environment goes before. A
+// process that makes one report pays more for memory that it has not touched yet than for a collection.
 func collectLess() {
 	if os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(400)

@@ -36,16 +36,55 @@ func (c *characters) text() string {
 type subset struct{ objects [][]byte }
 
 // A face is parsed, cut and compressed by fpdf, which does it anew for every file, and that is the dearest step of
-// making a short one. So it is done in a file of its own, and the objects go from there into the report. Reports of
-// one kind use the same characters: a process that makes many finds them here.
+// making a short one. So it is done in a file of its own, and the objects go from there into the report, and stay here for
+// the next of the process. Nearly all reports use no more than the usual characters. They are embedded together, so that one
+// subset serves all of these and Prepare can cut it before anything is drawn.
 var subsets = struct {
 	sync.Mutex
-	known map[subsetKey]subset
-}{known: map[subsetKey]subset{}}
+	known map[subsetKey]func() (subset, error) // each is cut by who comes first
+}{known: map[subsetKey]func() (subset, error){}}
 
 type subsetKey struct {
 	face faceKey
 	used characters
+}
+
+// usualText is ASCII, and the Greek and the signs that reports use.
+const usualText = " !\"#$%&'()*+,-./0123456789:;<=>?@ABCDEFGHIJKLMNOPQRSTUVWXYZ[\\]^_`abcdefghijklmnopqrstuvwxyz{|}~" +
+	"°±²³µ·×Δθλμνπσφχ–—•…−∞≈≤≥"
+
+// usual are those of them that a face has.
+func (x *face) usual() characters {
+	var c characters
+	for _, r := range usualText {
+		if _, ok := x.own(r); ok {
+			c.add(r)
+		}
+	}
+	return c
+}
+
+// within reports whether all characters are among others.
+func (c *characters) within(others *characters) bool {
+	for i, word := range c {
+		if word&^others[i] != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// Prepare begins to cut the faces that reports are set in, one after another, while there is nothing to be set yet.
+func Prepare() {
+	go func() {
+		f := newFonts(nil)
+		for _, k := range []faceKey{{}, {mono: true}, {bold: true}, {italic: true}} {
+			x := f.get(k)
+			used := x.usual()
+			x.used = &used
+			x.subset() // an error comes again when the face is embedded
+		}
+	}()
 }
 
 // mostSubsets bounds what is kept, some 30 kB each.
@@ -71,23 +110,22 @@ func (x *face) subset() (subset, error) {
 	if !x.common {
 		return x.cut()
 	}
-	k := subsetKey{x.key, *x.used}
-	subsets.Lock()
-	s, ok := subsets.known[k]
-	subsets.Unlock()
-	if ok {
-		return s, nil
+	all := *x
+	if usual := x.usual(); x.used.within(&usual) {
+		all.used = &usual
 	}
-	s, err := x.cut()
-	if err == nil {
-		subsets.Lock()
+	k := subsetKey{x.key, *all.used}
+	subsets.Lock()
+	cut := subsets.known[k]
+	if cut == nil {
 		if len(subsets.known) >= mostSubsets {
 			clear(subsets.known)
 		}
-		subsets.known[k] = s
-		subsets.Unlock()
+		cut = sync.OnceValues(all.cut)
+		subsets.known[k] = cut
 	}
-	return s, err
+	subsets.Unlock()
+	return cut()
 }
 
 // fontObjects is how many objects fpdf makes of a face: the font, its descendant, what maps characters to Unicode, their

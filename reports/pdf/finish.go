@@ -21,7 +21,7 @@ import (
 type metadata struct {
 	title, subject, program string
 	issued                  string // day, as 2026-11-25, or ""
-	attachments             []Attachment
+	attachments             []packed
 	fonts                   []subset
 }
 
@@ -69,7 +69,7 @@ func finish(raw []byte, m metadata) ([]byte, error) {
 	}
 	f.embed(m.fonts)
 	names, attached := f.attach(m.attachments)
-	profile := f.stream("/N 3", srgbProfile())
+	profile := f.stream("/N 3", thorough.deflate(srgbProfile()))
 	xmp := xmpPacket(m)
 	// Not compressed: programs that know nothing of PDF find it by searching the file.
 	meta := f.object(fmt.Sprintf("<</Type /Metadata /Subtype /XML /Length %d>>\nstream\n%s\nendstream", len(xmp), xmp))
@@ -208,9 +208,8 @@ func (f *file) object(content string) int {
 	return n
 }
 
-// stream adds a compressed stream under a new number.
-func (f *file) stream(dict string, data []byte) int {
-	z := thorough.deflate(data)
+// stream adds a stream under a new number, compressed already.
+func (f *file) stream(dict string, z []byte) int {
 	return f.object(fmt.Sprintf("<<%s /Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", dict, len(z), z))
 }
 
@@ -255,15 +254,37 @@ func (f *file) close(root, info int) []byte {
 	return f.out.Bytes()
 }
 
-// attach adds the attachments in the order of their names, which a reader searches by halving.
-func (f *file) attach(as []Attachment) (names, list string) {
-	sorted := slices.SortedFunc(slices.Values(as), func(a, b Attachment) int {
+// packed is an attachment, compressed.
+type packed struct {
+	Attachment
+	z   []byte
+	sum [md5.Size]byte
+}
+
+// pack compresses attachments beside whatever else is done until they are asked for, and puts them in the order of their
+// names, which a reader searches by halving.
+func pack(as []Attachment) func() []packed {
+	all := make([]packed, len(as))
+	for i, a := range slices.SortedFunc(slices.Values(as), func(a, b Attachment) int {
 		return cmp.Compare(textString(a.Name), textString(b.Name))
+	}) {
+		all[i].Attachment = a
+	}
+	var work sync.WaitGroup
+	work.Go(func() {
+		for i := range all {
+			all[i].z, all[i].sum = thorough.deflate(all[i].Data), md5.Sum(all[i].Data)
+		}
 	})
+	return func() []packed { work.Wait(); return all }
+}
+
+// attach adds the attachments.
+func (f *file) attach(all []packed) (names, list string) {
 	var n, l strings.Builder
-	for _, a := range sorted {
+	for _, a := range all {
 		data := f.stream(fmt.Sprintf("/Type /EmbeddedFile /Subtype /%s /Params <</Size %d /CheckSum <%X>>>",
-			pdfName(a.MIME), len(a.Data), md5.Sum(a.Data)), a.Data)
+			pdfName(a.MIME), len(a.Data), a.sum), a.z)
 		name := textString(a.Name)
 		spec := f.object(fmt.Sprintf("<</Type /Filespec /F %s /UF %s /Desc %s /AFRelationship /%s /EF <</F %d 0 R /UF %d 0 R>>>>",
 			name, name, textString(a.Description), a.Relation, data, data))

@@ -49,6 +49,7 @@ func Render(d document.Document, o Options) (file []byte, warnings []string, err
 			return nil, nil, fmt.Errorf("pdf: %w", err)
 		}
 	}
+	attached := pack(o.Attachments)
 	w := newWriter(d, added)
 	boxes, err := w.layout(d)
 	if err != nil {
@@ -77,7 +78,7 @@ func Render(d document.Document, o Options) (file []byte, warnings []string, err
 	}
 	file, err = finish(raw, metadata{
 		title: w.meta(d.Title), subject: w.meta(d.Subtitle), program: w.meta(o.Program), issued: o.Issued,
-		attachments: o.Attachments, fonts: fonts,
+		attachments: attached(), fonts: fonts,
 	})
 	if err != nil {
 		return nil, nil, fmt.Errorf("pdf: finishing: %w", err)
