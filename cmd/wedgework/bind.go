@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 
 	"github.com/spf13/cobra"
 
@@ -26,11 +27,11 @@ func (b *bindings) flags(c *cobra.Command) {
 	f.StringArrayVar(&b.roots, "root", nil, "let the notebook read the files below `DIR` as well")
 }
 
-var namePattern = regexp.MustCompile(`^[\pL_][\pL\pN_.-]*$`)
+var namePattern = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[\pL_][\pL\pN_.-]*$`) })
 
 func pair(flag, arg, want string) (name, value string, err error) {
 	name, value, ok := strings.Cut(arg, "=")
-	if !ok || value == "" || !namePattern.MatchString(name) {
+	if !ok || value == "" || !namePattern().MatchString(name) {
 		return "", "", fmt.Errorf("%s: found %q, expected %s", flag, arg, want)
 	}
 	return name, value, nil

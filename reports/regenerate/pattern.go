@@ -9,6 +9,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 )
 
 // Pattern stands for files below a folder. Its elements are divided by slashes; in one, * stands for any text, ? for one
@@ -36,7 +37,7 @@ type Match struct {
 	Groups map[string]string // what each named group is in it
 }
 
-var groupName = regexp.MustCompile(`^[\pL_][\pL\pN_]*$`)
+var groupName = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[\pL_][\pL\pN_]*$`) })
 
 // ParsePattern reads a pattern. It is an error for a brace to be left open or for a group to have no proper name.
 func ParsePattern(text string) (*Pattern, error) {
@@ -82,7 +83,7 @@ func parseElement(part string) (element, error) {
 			rest = rest[1:]
 		case '{':
 			name, after, ok := strings.Cut(rest[1:], "}")
-			if !ok || !groupName.MatchString(name) {
+			if !ok || !groupName().MatchString(name) {
 				return element{}, errors.New("expected a name in braces, as in {unit}")
 			}
 			open = true

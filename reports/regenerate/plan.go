@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/dustin/go-humanize"
@@ -216,7 +217,7 @@ func (r *planReader) undecoded(err error) (onlyKeys bool) {
 	var at *toml.DecodeError
 	if errors.As(err, &at) {
 		f.Line, _ = at.Position()
-		if m := otherType.FindStringSubmatch(f.Message); m != nil {
+		if m := otherType().FindStringSubmatch(f.Message); m != nil {
 			f.Message = fmt.Sprintf("%s: found TOML of type %s, expected %s", strings.Join(at.Key(), "."), m[1], expectedTypes[m[2]])
 		}
 	}
@@ -225,7 +226,9 @@ func (r *planReader) undecoded(err error) (onlyKeys bool) {
 }
 
 // otherType is what the TOML library says of a value of another type than the key's.
-var otherType = regexp.MustCompile(`^cannot decode TOML (\w+) into (?:struct field .* of|a Go value of) type (int|string|\[\]string)$`)
+var otherType = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^cannot decode TOML (\w+) into (?:struct field .* of|a Go value of) type (int|string|\[\]string)$`)
+})
 
 var expectedTypes = map[string]string{"int": "a whole number", "string": "a text in quotes", "[]string": "a list of texts in quotes"}
 

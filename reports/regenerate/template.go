@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 )
 
 // template is text in which the values of groups are put. Braces around anything but a known group stand for themselves,
@@ -13,11 +14,11 @@ type template struct {
 	groups []string // those that occur
 }
 
-var braced = regexp.MustCompile(`\{([\pL_][\pL\pN_]*)\}`)
+var braced = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`\{([\pL_][\pL\pN_]*)\}`) })
 
 func parseTemplate(text string, known []string) template {
 	t := template{text: text}
-	for _, m := range braced.FindAllStringSubmatch(text, -1) {
+	for _, m := range braced().FindAllStringSubmatch(text, -1) {
 		if slices.Contains(known, m[1]) && !slices.Contains(t.groups, m[1]) {
 			t.groups = append(t.groups, m[1])
 		}
@@ -28,7 +29,7 @@ func parseTemplate(text string, known []string) template {
 // unknown lists the names in braces that are no groups.
 func (t template) unknown() []string {
 	var names []string
-	for _, m := range braced.FindAllStringSubmatch(t.text, -1) {
+	for _, m := range braced().FindAllStringSubmatch(t.text, -1) {
 		if !slices.Contains(t.groups, m[1]) && !slices.Contains(names, m[1]) {
 			names = append(names, m[1])
 		}
@@ -38,7 +39,7 @@ func (t template) unknown() []string {
 
 // fill puts the values in; each is passed through clean first.
 func (t template) fill(values map[string]string, clean func(string) string) string {
-	return braced.ReplaceAllStringFunc(t.text, func(s string) string {
+	return braced().ReplaceAllStringFunc(t.text, func(s string) string {
 		name := strings.Trim(s, "{}")
 		if !slices.Contains(t.groups, name) {
 			return s
