@@ -35,3 +35,23 @@ func TestEach(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// TestPanic: what panics, panics where it was called from, whoever did it.
+func TestPanic(t *testing.T) {
+	for _, at := range []int{0, 1, 999} {
+		func() {
+			defer func() {
+				if r := recover(); r != at {
+					t.Errorf("recovered %v, want %d", r, at)
+				}
+			}()
+			parallel.Each(1000, func(i int) error {
+				if i == at {
+					panic(at)
+				}
+				return nil
+			})
+			t.Errorf("%d: no panic", at)
+		}()
+	}
+}
