@@ -88,15 +88,16 @@ func (m botched) Adjusted(values map[string]quantity.Quantity) (Model, error) {
 	if m.drawn, err = m.drawn.Adjusted(drawn); err != nil {
 		return nil, err
 	}
-	return m.made()
+	return m.made(bounces(drawn))
 }
 
-func (m botched) made() (Model, error) {
+// made is the stack as made; coated says that it differs in a coating.
+func (m botched) made(coated bool) (Model, error) {
 	s, err := m.make(m.drawn, m.degree)
 	if err != nil {
 		return nil, err
 	}
-	m.stacked = newStacked(s).anchoredAs(m.stacked)
+	m.stacked = newStacked(s).anchoredAs(m.stacked, coated)
 	return m, nil
 }
 
@@ -137,7 +138,7 @@ func (m stacked) Blunders() []Blunder {
 			ways = append(ways, true)
 		}
 		for _, hold := range ways {
-			if made, err := (botched{drawn: m.Stack, make: make(hold)}).made(); err == nil {
+			if made, err := (botched{drawn: m.Stack, make: make(hold)}).made(false); err == nil {
 				b.Models = append(b.Models, made)
 			}
 		}
@@ -231,7 +232,7 @@ func (m stacked) unsaturated(i int, r element.Rotator) Blunder {
 		return stack.New(spec)
 	}
 	b := Blunder{Name: fmt.Sprintf("the film of %s is not saturated", r.Name), Frees: r.Name + ".saturation", Instead: r.Name + ".angle"}
-	if made, err := (botched{drawn: m.Stack, make: made, path: b.Frees, degree: 1}).made(); err == nil {
+	if made, err := (botched{drawn: m.Stack, make: made, path: b.Frees, degree: 1}).made(false); err == nil {
 		b.Models = []Model{made}
 	}
 	return b

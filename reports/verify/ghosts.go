@@ -119,7 +119,7 @@ func (g *ghosts) along(d Direction, ls []quantity.Length, t quantity.Temperature
 }
 
 // span reports whether wavelengths and a temperature lie among the sweeps, if not on one. What carries all of these carries what
-// is between, to 1.5e-4 of the transmission and 3e-5 nm of a peak over two dozen isolators.
+// is between.
 func (g *ghosts) span(ls []quantity.Length, t quantity.Temperature) bool {
 	first, last := g.sweeps[0], g.sweeps[0]
 	lo, hi := first.lo, first.hi

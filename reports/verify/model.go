@@ -60,8 +60,8 @@ type cheaper interface {
 	Rough() Model
 	// Coarse is wrong by much less than readings are uncertain: for weights, for where to linearize, and for pictures.
 	Coarse() Model
-	// Nearby is coarse, and adjusted copies take its ghosts: for derivatives by little steps, and to seek what is then evaluated
-	// by the model itself. How ghosts change over a tolerance is not in it.
+	// Nearby is coarse, and adjusted copies take its ghosts, unless a coating is adjusted: for derivatives by little steps, and to
+	// seek what is then evaluated by the model itself. How the leak changes ghosts over a tolerance is not in it.
 	Nearby() Model
 }
 

@@ -140,7 +140,8 @@ func (x *examiner) report(ctx context.Context, p *plan) (*Result, error) {
 	if d.scrambled {
 		r.Compared, r.LossCompared = "isolation_mean", "insertion_loss"
 	}
-	diagnosed, err := &fan{centre: x.spec.Model}, error(nil)
+	var err error
+	diagnosed := &fan{centre: x.spec.Model}
 	if x.fitted() {
 		if diagnosed, err = x.found.best().fan(); err != nil {
 			return nil, err

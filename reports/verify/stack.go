@@ -3,6 +3,7 @@ package verify
 import (
 	"context"
 	"slices"
+	"strings"
 
 	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
@@ -129,19 +130,31 @@ func (m stacked) Adjusted(values map[string]quantity.Quantity) (Model, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := newStacked(s)
-	return c.anchoredAs(m), nil
+	return newStacked(s).anchoredAs(m, bounces(values)), nil
 }
 
-// anchoredAs gives a model the anchor of another, if its ghosts are the anchor's.
-func (m stacked) anchoredAs(other stacked) stacked {
-	m.ghosts, m.roughly, m.coarsely, m.close = other.ghosts, other.roughly, other.coarsely, other.close
-	if m.close {
-		m.apart = other.apart
-		return m
+// bounces reports whether one of the parameters makes ghosts: a coating, or the index of a film, whose whole effect they
+// may be, however short a step.
+func bounces(values map[string]quantity.Quantity) bool {
+	for path := range values {
+		if strings.HasSuffix(path, ".reflectance") || strings.HasSuffix(path, ".index") {
+			return true
+		}
 	}
-	m.apart = nil
-	if m.ghosts != nil && !m.roughly && !m.ghosts.hold(m) {
+	return false
+}
+
+// anchoredAs gives a model the anchor of another; its own ghosts where they are not the anchor's, and always where it differs
+// in what makes them.
+func (m stacked) anchoredAs(other stacked, coated bool) stacked {
+	m.ghosts, m.roughly, m.coarsely, m.close = other.ghosts, other.roughly, other.coarsely, other.close
+	switch {
+	case m.ghosts == nil:
+	case coated:
+		m.apart = &ownGhosts{Stack: m.Stack}
+	case m.close:
+		m.apart = other.apart
+	case !m.roughly && !m.ghosts.hold(m):
 		m.apart = &ownGhosts{Stack: m.Stack}
 	}
 	return m
