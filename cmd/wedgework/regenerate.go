@@ -63,6 +63,9 @@ Exit status: 0 every verdict of every report passes; 1 some verdict does not; 2 
 }
 
 func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options) error {
+	if o.Workers < 0 { // 0 is the plan's
+		return fmt.Errorf("--jobs: found %d, expected at least 1", o.Workers)
+	}
 	data, err := os.ReadFile(path)
 	if err != nil {
 		return reason.Plain(err)

@@ -69,7 +69,7 @@ func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
 	if o.Start != nil {
 		o.Start(len(jobs))
 	}
-	r.all(ctx, jobs, min(workers, len(jobs)))
+	r.all(ctx, jobs, max(1, min(workers, len(jobs))))
 	if ctx.Err() != nil {
 		return r.outcomes, ErrInterrupted
 	}
@@ -207,7 +207,7 @@ func (h *hand) outcome(ctx context.Context, j Job) Outcome {
 		return o
 	}
 	// A share of the processors: a worker that reckons with those the others use wakes threads for nothing, a twelfth of its
-	// time.
+	// time. The first of a run have more than theirs.
 	making := int(h.run.making.Add(1))
 	defer h.run.making.Add(-1)
 	j.Processors = (runtime.GOMAXPROCS(0) + making - 1) / making
