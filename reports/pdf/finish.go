@@ -263,7 +263,7 @@ type packed struct {
 
 // pack compresses attachments beside whatever else is done until they are asked for, and puts them in the order of their
 // names, which a reader searches by halving.
-func pack(as []Attachment) func() []packed {
+func pack(as []Attachment) func() ([]packed, error) {
 	all := make([]packed, len(as))
 	for i, a := range slices.SortedFunc(slices.Values(as), func(a, b Attachment) int {
 		return cmp.Compare(textString(a.Name), textString(b.Name))
@@ -271,12 +271,14 @@ func pack(as []Attachment) func() []packed {
 		all[i].Attachment = a
 	}
 	var work sync.WaitGroup
+	var err error
 	work.Go(func() {
+		defer catch(&err)
 		for i := range all {
 			all[i].z, all[i].sum = thorough.deflate(all[i].Data), md5.Sum(all[i].Data)
 		}
 	})
-	return func() []packed { work.Wait(); return all }
+	return func() ([]packed, error) { work.Wait(); return all, err }
 }
 
 // attach adds the attachments.

@@ -50,6 +50,7 @@ func Render(d document.Document, o Options) (file []byte, warnings []string, err
 		}
 	}
 	attached := pack(o.Attachments)
+	defer attached() // nothing of the caller's is read after this
 	w := newWriter(d, added)
 	boxes, err := w.layout(d)
 	if err != nil {
@@ -76,9 +77,13 @@ func Render(d document.Document, o Options) (file []byte, warnings []string, err
 	if err != nil {
 		return nil, nil, fmt.Errorf("pdf: %w", err)
 	}
+	attachments, err := attached()
+	if err != nil {
+		return nil, nil, fmt.Errorf("pdf: attachments: %w", err)
+	}
 	file, err = finish(raw, metadata{
 		title: w.meta(d.Title), subject: w.meta(d.Subtitle), program: w.meta(o.Program), issued: o.Issued,
-		attachments: attached(), fonts: fonts,
+		attachments: attachments, fonts: fonts,
 	})
 	if err != nil {
 		return nil, nil, fmt.Errorf("pdf: finishing: %w", err)
