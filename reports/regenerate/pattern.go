@@ -37,6 +37,7 @@ type Match struct {
 	Groups map[string]string // what each named group is in it
 }
 
+// Unicode classes take a good part of a millisecond to compile, which most starts of the program can do without.
 var groupName = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[\pL_][\pL\pN_]*$`) })
 
 // ParsePattern reads a pattern. It is an error for a brace to be left open or for a group to have no proper name.

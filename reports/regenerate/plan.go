@@ -8,7 +8,6 @@ import (
 	"regexp"
 	"slices"
 	"strings"
-	"sync"
 	"time"
 
 	"github.com/dustin/go-humanize"
@@ -217,7 +216,7 @@ func (r *planReader) undecoded(err error) (onlyKeys bool) {
 	var at *toml.DecodeError
 	if errors.As(err, &at) {
 		f.Line, _ = at.Position()
-		if m := otherType().FindStringSubmatch(f.Message); m != nil {
+		if m := otherType.FindStringSubmatch(f.Message); m != nil {
 			f.Message = fmt.Sprintf("%s: found TOML of type %s, expected %s", strings.Join(at.Key(), "."), m[1], expectedTypes[m[2]])
 		}
 	}
@@ -226,9 +225,7 @@ func (r *planReader) undecoded(err error) (onlyKeys bool) {
 }
 
 // otherType is what the TOML library says of a value of another type than the key's.
-var otherType = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`^cannot decode TOML (\w+) into (?:struct field .* of|a Go value of) type (int|string|\[\]string)$`)
-})
+var otherType = regexp.MustCompile(`^cannot decode TOML (\w+) into (?:struct field .* of|a Go value of) type (int|string|\[\]string)$`)
 
 var expectedTypes = map[string]string{"int": "a whole number", "string": "a text in quotes", "[]string": "a list of texts in quotes"}
 

@@ -39,7 +39,7 @@ func middles(quantile func(p float64) float64) func() []float64 {
 // a test measures. Starts are random (R. Cranley and T. N. L. Patterson, SIAM Journal on Numerical Analysis 13, 904, 1976).
 const (
 	generator  = 2829
-	mostInputs = 250 // the first and the next would be strongly uneven; any two before are more even than at random
+	mostInputs = 250 // the first and the next would be strongly uneven; any two before are no worse than at random
 )
 
 // strata fills the column of input i with the middles of strata, moved and scaled.
