@@ -88,17 +88,21 @@ func (m botched) Adjusted(values map[string]quantity.Quantity) (Model, error) {
 	if m.drawn, err = m.drawn.Adjusted(drawn); err != nil {
 		return nil, err
 	}
-	return m.made(bounces(drawn))
-}
-
-// made is the stack as made; coated says that it differs in a coating.
-func (m botched) made(coated bool) (Model, error) {
-	s, err := m.make(m.drawn, m.degree)
+	c, err := m.made()
 	if err != nil {
 		return nil, err
 	}
-	m.stacked = newStacked(s).anchoredAs(m.stacked, coated)
-	return m, nil
+	c.stacked = c.anchoredAs(m.stacked, bounces(drawn))
+	return c, nil
+}
+
+// made makes the stack of the drawing, without an anchor.
+func (m botched) made() (botched, error) {
+	s, err := m.make(m.drawn, m.degree)
+	if err == nil {
+		m.stacked = newStacked(s)
+	}
+	return m, err
 }
 
 func (m botched) Anchored(ctx context.Context, sweeps []Sweep) (Model, error) {
@@ -138,7 +142,7 @@ func (m stacked) Blunders() []Blunder {
 			ways = append(ways, true)
 		}
 		for _, hold := range ways {
-			if made, err := (botched{drawn: m.Stack, make: make(hold)}).made(false); err == nil {
+			if made, err := (botched{drawn: m.Stack, make: make(hold)}).made(); err == nil {
 				b.Models = append(b.Models, made)
 			}
 		}
@@ -232,7 +236,7 @@ func (m stacked) unsaturated(i int, r element.Rotator) Blunder {
 		return stack.New(spec)
 	}
 	b := Blunder{Name: fmt.Sprintf("the film of %s is not saturated", r.Name), Frees: r.Name + ".saturation", Instead: r.Name + ".angle"}
-	if made, err := (botched{drawn: m.Stack, make: made, path: b.Frees, degree: 1}).made(false); err == nil {
+	if made, err := (botched{drawn: m.Stack, make: made, path: b.Frees, degree: 1}).made(); err == nil {
 		b.Models = []Model{made}
 	}
 	return b

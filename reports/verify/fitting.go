@@ -288,13 +288,13 @@ func (f *fitter) jacobian(ctx context.Context, m Model, vs []*vary, at, here []f
 	x := make([]float64, len(side))
 	err := each(len(side), func(i int) error {
 		p, j := slices.Clone(at), i/sides
-		switch v := vs[j]; {
+		switch up, down := vs[j].around(at[j]); {
 		case sides == 1:
-			p[j] = v.beside(at[j])
+			p[j] = vs[j].beside(at[j])
 		case i%2 == 0:
-			p[j] = min(at[j]+v.step, v.hi)
+			p[j] = up
 		default:
-			p[j] = max(at[j]-v.step, v.lo)
+			p[j] = down
 		}
 		x[i] = p[j]
 		beside, err := adjusted(m, vs, p)
@@ -326,7 +326,8 @@ func (f *fitter) jacobian(ctx context.Context, m Model, vs []*vary, at, here []f
 // well as that.
 func (f *fitter) column(ctx context.Context, m Model, v *vary) ([]float64, error) {
 	var r [2][]float64
-	x := [2]float64{min(v.at+v.step, v.hi), max(v.at-v.step, v.lo)}
+	var x [2]float64
+	x[0], x[1] = v.around(v.at)
 	err := each(len(r), func(side int) error {
 		moved, err := adjusted(nearby(m), []*vary{v}, x[side:side+1])
 		if err != nil {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"sync/atomic"
 	"testing"
 
 	"wedgework/optics/parallel"
@@ -17,8 +18,7 @@ import (
 // honest set in three hundred; where double bounces are taken to be those of the design it is 28.
 func TestReflectanceTolerances(t *testing.T) {
 	const units, faces, share = 40, 0.002, 0.5
-	covered, found := make([]bool, units), make([]bool, units)
-	err := parallel.Each(units, func(k int) error {
+	in := count(t, units, func(k int) (bool, error) {
 		p := plant(k + 1000)
 		p.gross, p.d, p.e = "", p.d/2, 0
 		p.extinction = 38 + 6*float64(k)/units
@@ -35,32 +35,15 @@ func TestReflectanceTolerances(t *testing.T) {
 		}
 		r, err := verify.Run(context.Background(), s)
 		if err != nil {
-			return err
+			return false, err
 		}
-		for _, e := range r.Diagnosis.Explanations {
-			if e.Label != "rotator1.angle, rotator1.extinction" {
-				continue
-			}
-			for _, f := range e.Parameters {
-				if f.Path == "rotator1.extinction" {
-					found[k], covered[k] = true, f.Low <= p.extinction && (f.AtLeast || p.extinction <= f.High)
-				}
-			}
-		}
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	in := 0
-	for k, yes := range covered {
-		if yes {
-			in++
-		}
-		if !found[k] {
+		f := fitted(r, "rotator1.angle, rotator1.extinction", "rotator1.extinction")
+		if f == nil {
 			t.Errorf("unit %d: the two are not fitted together", k)
+			return false, nil
 		}
-	}
+		return f.Low <= p.extinction && (f.AtLeast || p.extinction <= f.High), nil
+	})
 	t.Logf("%d of %d", in, units)
 	if in < 34 {
 		t.Errorf("the interval of the extinction holds it for %d of %d units", in, units)
@@ -72,8 +55,8 @@ func TestReflectanceTolerances(t *testing.T) {
 // three standard uncertainties of the truth for at least 10.
 func TestFittedReflectance(t *testing.T) {
 	const units, faces = 12, 0.001
-	near := make([]bool, units)
-	err := parallel.Each(units, func(k int) error {
+	const together = "rotator1.angle, rotator1.reflectance"
+	in := count(t, units, func(k int) (bool, error) {
 		p := plant(k + 1000)
 		p.gross, p.d, p.e, p.extinction = "", p.d/2, 0, 42
 		p.faces, p.film = faces, 1+rand.New(rand.NewPCG(5, uint64(k))).Float64()
@@ -85,36 +68,56 @@ func TestFittedReflectance(t *testing.T) {
 		}
 		r, err := verify.Run(context.Background(), s)
 		if err != nil {
-			return err
+			return false, err
 		}
 		chi := map[string]float64{}
 		for _, e := range r.Diagnosis.Explanations {
 			chi[e.Label] = e.ChiSquared
-			for _, f := range e.Parameters {
-				if len(e.Parameters) == 2 && f.Path == "rotator1.reflectance" {
-					near[k] = math.Abs(f.Value-100*faces*p.film) <= 3*f.Sigma
-					t.Logf("unit %d: %.3f ± %.3f %%, truth %.3f", k, f.Value, f.Sigma, 100*faces*p.film)
-				}
-			}
 		}
-		both := chi["rotator1.angle, rotator1.reflectance"]
+		both := chi[together]
 		for _, one := range s.Fit {
 			if both == 0 || both > chi[one]*(1+1e-6) {
 				t.Errorf("unit %d: chi-squared is %.6g with both free and %.6g with %s", k, both, chi[one], one)
 			}
 		}
-		return nil
+		f := fitted(r, together, "rotator1.reflectance")
+		if f == nil {
+			return false, nil // said above
+		}
+		truth := 100 * faces * p.film
+		t.Logf("unit %d: %.3f ± %.3f %%, truth %.3f", k, f.Value, f.Sigma, truth)
+		return math.Abs(f.Value-truth) <= 3*f.Sigma, nil
+	})
+	if in < 10 {
+		t.Errorf("%d of %d are near the truth", in, units)
+	}
+}
+
+// count looks at units side by side and returns of how many the check holds.
+func count(t *testing.T, units int, check func(k int) (bool, error)) int {
+	t.Helper()
+	var n atomic.Int64
+	err := parallel.Each(units, func(k int) error {
+		holds, err := check(k)
+		if holds {
+			n.Add(1)
+		}
+		return err
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	in := 0
-	for _, yes := range near {
-		if yes {
-			in++
+	return int(n.Load())
+}
+
+// fitted returns what an explanation says of a parameter; nil when there is no such explanation.
+func fitted(r *verify.Result, label, path string) *verify.Fitted {
+	for _, e := range r.Diagnosis.Explanations {
+		for i := range e.Parameters {
+			if e.Label == label && e.Parameters[i].Path == path {
+				return &e.Parameters[i]
+			}
 		}
 	}
-	if in < 10 {
-		t.Errorf("%d of %d are near the truth", in, units)
-	}
+	return nil
 }

@@ -38,7 +38,7 @@ func (d Direction) ofStack() stack.Direction {
 
 // Over evaluates few wavelengths and interpolates: without ghost ripple a response is smooth.
 func (m stacked) Over(ctx context.Context, d Direction, ls []quantity.Length, t quantity.Temperature) ([]Transmission, error) {
-	of, added, carried := m.Stack, (*ghostsOver)(nil), false
+	of, added, unchecked := m.Stack, (*ghostsOver)(nil), false
 	if m.ghosts != nil {
 		if added = m.ghosts.along(d, ls, t); added != nil && m.apart != nil {
 			var err error
@@ -49,9 +49,9 @@ func (m stacked) Over(ctx context.Context, d Direction, ls []quantity.Length, t 
 		if added != nil {
 			of = m.bare
 		}
-		carried = m.ghosts.plain[d-Forward] && (added != nil || m.ghosts.span(ls, t))
+		unchecked = m.coarsely && m.ghosts.plain[d-Forward] && (added != nil || m.ghosts.span(ls, t))
 	}
-	return smooth(ls, m.coarsely && carried, func(ls []quantity.Length) ([]polar.Gram, error) {
+	return smooth(ls, unchecked, func(ls []quantity.Length) ([]polar.Gram, error) {
 		out, err := evaluated(ctx, of, d, ls, t)
 		if added != nil && err == nil {
 			for i, l := range ls {

@@ -49,7 +49,8 @@ func (x *examiner) unfitted(ctx context.Context, d *data, m Model) ([]term, erro
 			return nil, err
 		}
 		var arm [2]Model
-		for side, at := range []float64{min(here.at+here.step, here.hi), max(here.at-here.step, here.lo)} {
+		up, down := here.around(here.at)
+		for side, at := range []float64{up, down} {
 			if arm[side], err = adjusted(nearby(m), []*vary{here}, []float64{at}); err != nil {
 				return nil, err
 			}

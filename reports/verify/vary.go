@@ -63,6 +63,11 @@ func newVary(p Parameter) (*vary, error) {
 	return v, nil
 }
 
+// around returns values one step from x to either side, or up to a bound.
+func (v *vary) around(x float64) (up, down float64) {
+	return min(x+v.step, v.hi), max(x-v.step, v.lo)
+}
+
 // beside returns a value one step from x, downwards where the upper bound is nearer than that.
 func (v *vary) beside(x float64) float64 {
 	if x+v.step <= v.hi {
