@@ -36,21 +36,19 @@ func (f Figure) Size() (w, h vg.Length) {
 func Bundle(blocks []Block) map[string]any {
 	blocks = Shorten(blocks)
 	m := map[string]any{"text/plain": valid(Text(blocks))}
-	f, alone := Figure{}, false
 	if len(blocks) == 1 {
-		f, alone = blocks[0].(Figure)
+		if f, ok := blocks[0].(Figure); ok {
+			svg, err := SVG(f) // drawn once for both
+			if err == nil {
+				m["image/svg+xml"] = svg
+			}
+			var b strings.Builder
+			figureHTML(&b, f, svg, err)
+			m["text/html"] = b.String()
+			return m
+		}
 	}
-	if !alone {
-		m["text/html"] = HTML(blocks)
-		return m
-	}
-	svg, err := SVG(f) // drawn once for both
-	if err == nil {
-		m["image/svg+xml"] = svg
-	}
-	var b strings.Builder
-	figureHTML(&b, f, svg, err)
-	m["text/html"] = b.String()
+	m["text/html"] = HTML(blocks)
 	return m
 }
 

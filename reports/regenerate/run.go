@@ -54,13 +54,6 @@ func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
 	if err != nil {
 		return nil, err
 	}
-	workers := o.Workers
-	if workers == 0 {
-		workers = p.Workers
-	}
-	if workers == 0 {
-		workers = runtime.GOMAXPROCS(0)
-	}
 	r := &run{options: o, ledgers: map[string]*ledger{}, outcomes: make([]Outcome, len(jobs))}
 	defer r.close()
 	if err := r.open(jobs); err != nil {
@@ -68,6 +61,13 @@ func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
 	}
 	if o.Start != nil {
 		o.Start(len(jobs))
+	}
+	workers := o.Workers
+	if workers == 0 {
+		workers = p.Workers
+	}
+	if workers == 0 {
+		workers = runtime.GOMAXPROCS(0)
 	}
 	r.all(ctx, jobs, max(1, min(workers, len(jobs))))
 	if ctx.Err() != nil {
