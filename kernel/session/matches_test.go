@@ -49,7 +49,9 @@ func TestWhileCellsRun(t *testing.T) {
 				first = false
 			}
 		}
-		src := "show(1)\nwhile True:\n    x[2]['k%d' % len(x[2])] = len(x)\n    x.append(1)\n    y = len(x)\n    if len(x) > 100: x.clear(); x.extend([1, 'two', {'three': 3}])\n"
+		// Wherever it is interrupted, the list has its first three elements and the dict its first key.
+		src := "show(1)\nwhile True:\n    x[2]['k%d' % len(x[2])] = len(x)\n    x.append(1)\n    y = len(x)\n    if len(x) > 100:\n" +
+			"        for k in x[2].keys():\n            if k != 'three': x[2].pop(k)\n        for i in range(len(x) - 3): x.pop()\n"
 		_, _ = s.Run(ctx, Cell{Name: "cell 2", Source: src}, emit)
 	}()
 	<-started
