@@ -3,6 +3,7 @@ package vocab
 import (
 	"fmt"
 	"slices"
+	"sync"
 
 	"go.starlark.net/starlark"
 
@@ -33,22 +34,25 @@ func caution(t *starlark.Thread, topic, text string) error {
 	return show(t, session.Shown{Blocks: []document.Block{document.Caution{Text: text}}})
 }
 
-// outside cautions about a material used outside the range of its fit by leave.
-func outside(t *starlark.Thread, fit element.Fit, ls []quantity.Length) error {
+// outside cautions about a material used outside the range of its fit, but for sentences that have been said.
+func outside(t *starlark.Thread, fit element.Fit, ls []quantity.Length, said func(text string) bool) error {
 	if len(ls) == 0 {
 		return nil
 	}
 	lo, hi := fit.Range()
-	if l := slices.Min(ls); l < lo {
+	if l := slices.Min(ls); l < lo && !said(fit.Warning(l)) {
 		if err := caution(t, fit.Name()+" below its fit", fit.Warning(l)); err != nil {
 			return err
 		}
 	}
-	if l := slices.Max(ls); l > hi {
+	if l := slices.Max(ls); l > hi && !said(fit.Warning(l)) {
 		return caution(t, fit.Name()+" above its fit", fit.Warning(l))
 	}
 	return nil
 }
+
+// unsaid is what outside takes where nothing has been said before.
+func unsaid(string) bool { return false }
 
 // Between these temperatures coefficients measured near room temperature are taken as straight lines without a word: what
 // parts for outdoors are tested over, with room to spare (a choice).
@@ -65,10 +69,11 @@ func (s *Stack) about(t *starlark.Thread, ls []quantity.Length, ts []quantity.Te
 			}
 		}
 	}
-	var known []string
+	known := sync.OnceValue(s.stack.Cautions)
+	said := func(text string) bool { return text == "" || slices.Contains(known(), text) }
 	for _, e := range s.stack.Spec().Elements {
 		if fit := element.FitOf(e); fit != nil {
-			if err := outside(t, fit, ls); err != nil {
+			if err := outside(t, fit, ls, said); err != nil {
 				return err
 			}
 		}
@@ -77,12 +82,8 @@ func (s *Stack) about(t *starlark.Thread, ls []quantity.Length, ts []quantity.Te
 			continue
 		}
 		for _, at := range []quantity.Temperature{slices.Max(ts), slices.Min(ts)} {
-			texts := c.Cautions(at)
-			if len(texts) > 0 && known == nil {
-				known = append(s.stack.Cautions(), "")
-			}
-			for _, text := range texts {
-				if slices.Contains(known, text) {
+			for _, text := range c.Cautions(at) {
+				if said(text) {
 					continue
 				}
 				if err := caution(t, e.Label()+" "+text, text); err != nil {

@@ -1,8 +1,11 @@
 package vocab
 
 import (
+	"slices"
 	"strings"
 	"testing"
+
+	"go.starlark.net/starlark"
 
 	"wedgework/reports/document"
 )
@@ -37,7 +40,7 @@ far = crystal("YVO4", extrapolate=True)
 		{"a response", parts + `stack(plate(far, thickness=1*mm, axis=0*deg), beam=beam).forward(sweep(1500*nm, 1700*nm, 100*nm))`, []string{"YVO4: 1700 nm"}},
 		{"kelvin as degC", parts + `stack(plate(crystal("YVO4"), thickness=1*mm, axis=0*deg), beam=beam).forward(1550*nm, 296*degC)`, []string{"296 °C is far from room temperature"}},
 		{"a film", parts + `stack(polarizer(axis=0*deg, extinction=50*dB), rotator(garnet("Bi:RIG")), polarizer(axis=45*deg, extinction=50*dB), beam=beam).forward(sweep(1300*nm, 1700*nm, 100*nm))`, []string{"Bi:RIG: 1300 nm is 250 nm from the 1550 nm"}},
-		{"a film of that wavelength", parts + `stack(polarizer(axis=0*deg, extinction=50*dB), rotator(garnet("Bi:RIG", at=1310*nm), at=1310*nm), polarizer(axis=45*deg, extinction=50*dB), beam=beam, align_at=1310*nm).forward(sweep(1250*nm, 1450*nm, 50*nm))`, nil},
+		{"a film of that wavelength", parts + `stack(polarizer(axis=0*deg, extinction=50*dB), rotator(garnet("Bi:RIG", rotation=2000*deg/cm, at=1310*nm, per_kelvin=-0.05*deg/kelvin, per_nm=-0.1*deg/nm, absorption=0.3/cm), at=1310*nm), polarizer(axis=45*deg, extinction=50*dB), beam=beam, align_at=1310*nm).forward(sweep(1250*nm, 1450*nm, 50*nm))`, nil},
 		{"a glass", `glass("fused silica", extrapolate=True).n(4*um)`, []string{"fused silica: 4000 nm"}},
 		{"a plate of glass", parts + `stack(plate(glass("lot 7", n=1.5, extrapolate=True), thickness=1*mm), beam=beam).return_loss(1650*nm)`, []string{"lot 7: 1650 nm"}},
 		{"a paramagnet", `paramagnet("TGG", extrapolate=True).verdet(400*nm)`, []string{"TGG: 400 nm"}},
@@ -93,5 +96,54 @@ s = stack(r, beam=collimator(waist=200*um, working_distance=20*mm))
 	run1(t, h, parts+"s.forward(1550*nm, sweep(23*degC, 83*degC, 30*kelvin))\nNone")
 	if got := cautioned(h); len(got) != 1 || !strings.Contains(got[0], "rotator1 is not saturated throughout at 83 °C") || len(h.warnings) != 1 {
 		t.Errorf("cautions at 83 degC: %q, and %q for the report", got, h.warnings)
+	}
+}
+
+// TestFilmOutsideItsData: a film used far from the wavelength of its data says so where it stands, on the element's card
+// and among the cautions of its stack, before any response is asked for; a response does not say it again. Far below, iron
+// garnets absorb.
+func TestFilmOutsideItsData(t *testing.T) {
+	const beam = "beam = collimator(waist=200*um, working_distance=20*mm)\n"
+	for _, c := range []struct {
+		film, at string
+		want     []string // nothing where the film may be used without a word
+	}{
+		{`garnet("Bi:RIG")`, "1550*nm", nil},
+		{`garnet("Bi:RIG")`, "1480*nm", nil},
+		{`garnet("Bi:RIG")`, "1625*nm", nil},
+		{`garnet("Bi:RIG")`, "1310*nm", []string{"1310 nm is 240 nm from the 1550 nm"}},
+		{`garnet("Bi:RIG")`, "1064*nm", []string{"1064 nm is 486 nm", "absorb strongly below about 1100 nm"}},
+		{`garnet("Bi:RIG")`, "980*nm", []string{"980 nm is 570 nm", "absorb strongly"}},
+		{`garnet("Bi:RIG")`, "900*nm", []string{"900 nm is 650 nm", "absorb strongly"}},
+		// A rotation measured at 1310 nm does not bring the slopes of 1550 nm along.
+		{`garnet("Bi:RIG", rotation=2000*deg/cm, at=1310*nm)`, "1310*nm", []string{"1310 nm is 240 nm from the 1550 nm"}},
+		{`garnet("Bi:RIG", rotation=2000*deg/cm, at=1310*nm, per_nm=-0.1*deg/nm, per_kelvin=-0.05*deg/kelvin)`, "1310*nm", []string{"from the 1550 nm"}},
+		{`garnet("Bi:RIG", rotation=2000*deg/cm, at=1310*nm, per_nm=-0.1*deg/nm, per_kelvin=-0.05*deg/kelvin, absorption=0.3/cm)`, "1310*nm", nil},
+	} {
+		tell := func(where string, got []string) {
+			t.Helper()
+			text := strings.Join(slices.DeleteFunc(got, func(s string) bool { return !strings.HasPrefix(s, "Bi:RIG: ") }), "\n")
+			if len(c.want) == 0 && text != "" {
+				t.Errorf("%s of %s at %s: %q, want nothing", where, c.film, c.at, got)
+			}
+			for _, w := range c.want {
+				if strings.Count(text, w) != 1 {
+					t.Errorf("%s of %s at %s: %q, want %q once", where, c.film, c.at, got, w)
+				}
+			}
+		}
+		h := newFakeHost(t)
+		run1(t, h, "display(rotator("+c.film+", at="+c.at+"))\nNone")
+		tell("card", cautioned(h))
+		source := beam + "s = stack(rotator(" + c.film + ", at=" + c.at + "), beam=beam, align_at=" + c.at + ")\n"
+		cautions, _ := elements(run1(t, newFakeHost(t), source+"s.cautions"))
+		var said []string
+		for _, v := range cautions {
+			said = append(said, string(v.(starlark.String)))
+		}
+		tell("s.cautions", said)
+		h = newFakeHost(t)
+		run1(t, h, source+"display(s.forward("+c.at+"))\nNone")
+		tell("response", cautioned(h))
 	}
 }

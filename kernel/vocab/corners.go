@@ -10,7 +10,7 @@ import (
 	"wedgework/reports/document"
 )
 
-// Corners is the worst case of some tolerances, as a cell holds it.
+// Corners is the worst case over tolerances, as a cell holds it.
 type Corners struct {
 	opaque
 	wanted []wanted
@@ -52,9 +52,9 @@ func (c *Corners) AttrNames() []string { return []string{"count", "figures", "ke
 func (c *Corners) json() any { return attributes(c) }
 
 func (c *Corners) blocks() []document.Block {
-	t := document.Table{Caption: fmt.Sprintf("The worst of %s", count(c.found.Count, "corner")), Compact: true,
-		Columns: []document.Column{{Head: "figure"}, {Head: "where"}, {Head: "nominal", Align: document.Right}, {Head: "worst", Align: document.Right}, {Head: "limit"}, {Head: "kept"}}}
-	at := document.Table{Caption: "Where each figure is worst", Compact: true, Columns: []document.Column{{Head: "parameter"}}}
+	t := document.Table{Caption: fmt.Sprintf("Worst of %s", count(c.found.Count, "corner")), Compact: true,
+		Columns: []document.Column{{Head: "figure"}, {Head: "where"}, {Head: "nominal", Align: document.Right}, {Head: "worst", Align: document.Right}, {Head: "limit"}, {Head: "met"}}}
+	at := document.Table{Caption: "Parameters at which each figure is worst", Compact: true, Columns: []document.Column{{Head: "parameter"}}}
 	for j, path := range c.found.Paths {
 		row := []string{path}
 		for k := range c.wanted {
@@ -74,11 +74,11 @@ func (c *Corners) blocks() []document.Block {
 		t.Rows = append(t.Rows, []string{a.name(), a.where(), sensible(a.in(c.found.Nominal[k])), sensible(a.in(c.found.Worst[k].Value)), a.bound(), kept})
 		at.Columns = append(at.Columns, document.Column{Head: a.name() + ", " + a.where(), Align: document.Right})
 	}
-	t.Note = fmt.Sprintf("Every combination of the ends of the tolerances: half-widths, and %d standard deviations. A figure that is worst between them shows it in trials. %s", tolerance.NormalReach, worstOver(c.wanted))
+	t.Note = fmt.Sprintf("Every combination of the ends of the tolerances: half-widths of uniform tolerances, %d standard deviations of normal ones. Trials show a figure that is worst between the ends. %s", tolerance.NormalReach, worstOver(c.wanted))
 	return append([]document.Block{t, at}, cautions(c.between())...)
 }
 
-// between says which figures are worse for the stack itself than at any corner.
+// between names the figures that are worse for the nominal stack than at any corner.
 func (c *Corners) between() []string {
 	var said []string
 	for k, a := range c.wanted {
@@ -87,7 +87,7 @@ func (c *Corners) between() []string {
 			off = -off
 		}
 		if off < -a.figure.Resolution() {
-			said = append(said, fmt.Sprintf("%s, %s, is worse for the stack itself than at any corner: it is worst between the ends, and its worst is not among these", a.name(), a.where()))
+			said = append(said, fmt.Sprintf("%s, %s, is worse for the nominal stack than at any corner: its worst lies between the ends and is not in this table", a.name(), a.where()))
 		}
 	}
 	return said

@@ -15,8 +15,8 @@ type Distribution struct {
 	paths   []string
 	over    tolerance.Distribution
 	nominal float64
-	shares  []float64 // nil of too few units
-	good    int       // units that keep the limit; -1 without one
+	shares  []float64 // nil for too few units
+	good    int       // units that meet the limit; -1 without one
 }
 
 func (d *Distribution) String() string {
@@ -84,11 +84,11 @@ func (d *Distribution) json() any { return attributes(d, statistics...) }
 var distributionMethods = newMethods("distribution",
 	method[*Distribution]{Word{
 		Name:    "percentile",
-		Summary: "the value that a share of the units lies below",
+		Summary: "the value below which a share of the units lies",
 		Params:  []Param{{Name: "p", Kind: numberKind.of("plain number", "5"), Doc: "the share in percent"}},
 		Returns: "a level, or a DGD",
 		Example: exampleStack + `s.trials(1000, {"rotator1.angle": normal(0.3*deg)}, wavelength=1550*nm).figures[0].percentile(5)`,
-		Source:  "units in order, each the middle of its stratum",
+		Source:  "order statistics, each unit the middle of its stratum",
 	}, func(d *Distribution, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		p := a.SI("p") / 100
 		if !(p >= 0 && p <= 1) {

@@ -21,8 +21,9 @@ type Found struct {
 	paths  []string
 	value  starlark.Value
 	before starlark.Value // of the stack as it was
-	broke  bool           // it did not keep the limits
+	broke  bool           // it did not meet the limits
 	limits bool
+	ghosts string // how double reflections counted in every value
 }
 
 func (f *Found) String() string { return fmt.Sprintf("<found %s>", describeAt(f.paths, f.found.At)) }
@@ -73,26 +74,47 @@ func (f *Found) blocks() []document.Block {
 		}
 		return v.String()
 	}
-	rows := []document.Field{{Name: "greatest value", Value: text(f.value)}, {Name: "of the stack as it was", Value: text(f.before)}}
+	rows := []document.Field{{Name: "greatest value", Value: text(f.value)}, {Name: "value of the original stack", Value: text(f.before)}}
 	var said []string
 	for j, path := range f.paths {
 		rows = append(rows, row(path, f.found.At[j]))
 		if f.found.Bound[j] {
-			said = append(said, path+" lies at an end of its range: the greatest value may lie beyond")
+			said = append(said, path+" is at an end of its range: a greater value may lie beyond")
 		}
 	}
 	switch {
 	case f.found.Violation > 0:
 		rows[0].Name = "value"
-		said = append(said, "nothing in these ranges keeps the limits: this is what misses them least")
+		said = append(said, "nothing in these ranges meets the limits: this stack misses them by the least sum of dB")
 	case f.broke:
-		said = append(said, "the stack as it was does not keep the limits")
+		said = append(said, "the original stack does not meet the limits")
 	}
 	if n := f.found.LeftOut; n > 0 {
-		said = append(said, fmt.Sprintf("%s could not be built, or had no finite value, and did not compete", count(n, "stack")))
+		said = append(said, fmt.Sprintf("%s could not be built or had no finite value, and did not count", count(n, "stack")))
 	}
+	rows = append(rows, document.Field{Name: "double reflections", Value: ghostsSaid[f.ghosts]})
 	rows = append(rows, document.Field{Name: "stacks evaluated", Value: fmt.Sprint(f.found.Evaluations)})
 	return append([]document.Block{fields("Found", rows...)}, cautions(said)...)
+}
+
+// objective is how double reflections count in the function of a search: as the call says, or else without the ripple that
+// they make when they add in amplitude. A maximum on ripple lies within a fringe of it, which a change of temperature or
+// thickness by a fraction of a wavelength moves away.
+func (s *Stack) objective(a Args) string {
+	if a.Has("ghosts") {
+		return a.Text("ghosts")
+	}
+	if s.stack.Ghosts() == stack.GhostsNone {
+		return "none"
+	}
+	return "incoherent"
+}
+
+// ghostsSaid words it.
+var ghostsSaid = map[string]string{
+	"incoherent": "added in power: ripple is averaged out",
+	"coherent":   "added in amplitude: the values include ripple",
+	"none":       "left out",
 }
 
 func (s *Stack) search(t *starlark.Thread, a Args) (starlark.Value, error) {
@@ -105,9 +127,10 @@ func (s *Stack) search(t *starlark.Thread, a Args) (starlark.Value, error) {
 	defer work.End()
 	var unit *quantity.Unit // nil of plain numbers
 	first := true
+	ghosts := s.objective(a)
 	// valued calls the cell's function; its answers must be of one kind.
 	valued := func(c *stack.Stack) (float64, error) {
-		v, err := starlark.Call(t, a.Get("maximize"), starlark.Tuple{newStack(c)}, nil)
+		v, err := starlark.Call(t, a.Get("maximize"), starlark.Tuple{newStack(c.WithGhosts(ghostModes[ghosts]))}, nil)
 		if err != nil {
 			return 0, err
 		}
@@ -177,7 +200,7 @@ func (s *Stack) search(t *starlark.Thread, a Args) (starlark.Value, error) {
 		}
 		return fromQuantity(quantity.Quantity{Value: v, Unit: *unit})
 	}
-	return &Found{opaque{"found"}, found, paths, written(found.Value), written(before), broken > 0, len(list) > 0}, nil
+	return &Found{opaque{"found"}, found, paths, written(found.Value), written(before), broken > 0, len(list) > 0, ghosts}, nil
 }
 
 // ranges reads the dict of a search, in the order of the stack's parameters.

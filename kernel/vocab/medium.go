@@ -67,7 +67,7 @@ func isotropicMethod[T starlark.Value](name, summary, example string, of func(T)
 		if err != nil {
 			return nil, err
 		}
-		if err := outside(thread, of(v), at.wavelengths); err != nil {
+		if err := outside(thread, of(v), at.wavelengths, unsaid); err != nil {
 			return nil, err
 		}
 		return at.each(name, quantity.Unit{}, func(t, l int) (float64, error) {
@@ -141,7 +141,7 @@ var paramagnetMethods = newMethods("paramagnet",
 		if err != nil {
 			return nil, err
 		}
-		if err := outside(thread, p.medium, at.wavelengths); err != nil {
+		if err := outside(thread, p.medium, at.wavelengths, unsaid); err != nil {
 			return nil, err
 		}
 		return at.each("Verdet constant", radPerTeslaMetre, func(t, l int) (float64, error) {

@@ -13,19 +13,19 @@ import (
 )
 
 var (
-	tolerancesParam = Param{Name: "tolerances", Kind: dictKind.of("dict", `{"rotator1.angle": normal(0.3*deg)}`), Doc: "how far parameters may lie from the stack's values, by path; independent of each other"}
+	tolerancesParam = Param{Name: "tolerances", Kind: dictKind.of("dict", `{"rotator1.angle": normal(0.3*deg)}`), Doc: "how far parameters may differ from the stack's values, by path; statistically independent of each other"}
 	overParams      = []Param{
-		{Name: "wavelength", Kind: wavelengthKind.orSweep(), Mode: Keyword, Optional: true, Doc: "where isolation, insertion loss, PDL and DGD are asked; with limits= it may be left out"},
-		{Name: "temperature", Kind: temperatureKind.orSweep(), Mode: Keyword, Default: room, Doc: "the temperature, or a sweep of them, that goes with wavelength="},
-		{Name: "limits", Kind: limitsKind, Mode: Keyword, Optional: true, Doc: "requirements; each asks for its figure over its own band and temperatures"},
+		{Name: "wavelength", Kind: wavelengthKind.orSweep(), Mode: Keyword, Optional: true, Doc: "wavelengths at which to compute isolation, insertion loss, PDL and DGD; optional with limits="},
+		{Name: "temperature", Kind: temperatureKind.orSweep(), Mode: Keyword, Default: room, Doc: "temperature or temperature grid for wavelength="},
+		{Name: "limits", Kind: limitsKind, Mode: Keyword, Optional: true, Doc: "requirements; the figure of each is computed over its own band and temperatures"},
 	}
-	heldParam = Param{Name: "held", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: the receiver keeps the place it has in the stack; False: it is aligned for each unit, as on the line"}
+	heldParam = Param{Name: "held", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: the receiver is fixed where the stack has it; False: it is realigned for each unit, as in assembly"}
 )
 
 const (
 	mostTrials = 1000000
-	// bandPoints and rangePoints are at how many wavelengths and temperatures a limit is looked at: without ghost ripple figures
-	// are smooth, and mostly worst at an end.
+	// bandPoints and rangePoints are the numbers of wavelengths and temperatures at which a limit is checked: without the
+	// ripple of double reflections figures are smooth, and mostly worst at an end.
 	bandPoints  = 9
 	rangePoints = 5
 )
@@ -33,50 +33,53 @@ const (
 var toleranceMethods = []method[*Stack]{
 	{Word{
 		Name:    "trials",
-		Summary: "draws units within tolerances: their yield, how their figures are spread, and which tolerance spreads them",
+		Summary: "samples units within tolerances: yield, spread of each figure, and the tolerances that cause it",
 		Params: append([]Param{
-			{Name: "n", Kind: wholeKind, Doc: "how many units"}, tolerancesParam,
+			{Name: "n", Kind: wholeKind, Doc: "number of units"}, tolerancesParam,
 		}, append(overParams[:len(overParams):len(overParams)],
-			Param{Name: "seed", Kind: wholeKind, Mode: Keyword, Default: starlark.MakeInt(1), Doc: "the same seed draws the same units"},
-			Param{Name: "assemble", Kind: instance[*Assembly](`an assembly such as s.assemble(turn="wedge2", at=1550*nm)`), Mode: Keyword, Optional: true, Doc: "what the line does to each unit: the same part is turned until the same figure peaks"},
+			Param{Name: "seed", Kind: wholeKind, Mode: Keyword, Default: starlark.MakeInt(1), Doc: "the same seed gives the same units"},
+			Param{Name: "assemble", Kind: instance[*Assembly](`an assembly such as s.assemble(turn="wedge2", at=1550*nm)`), Mode: Keyword, Optional: true, Doc: "what assembly does to each unit: the same element is turned until the same figure peaks"},
 			heldParam)...),
-		Returns: "trials with .good, the share that keeps every limit, its 95 % interval .good_low and .good_high, and .figures, a distribution each",
-		Errors:  "a path is not a parameter of the stack, neither wavelength= nor limits= is given, or a unit cannot be built",
-		Detail: "Units are drawn as a Latin hypercube. Most figures come from a surface of second order in the parameters, which is held against units evaluated " +
-			"by themselves; where it does not fit, every unit is evaluated, which takes longer. The card says how far it was seen to be off, which the interval of the yield allows for. " +
-			"A dimension, reflectance or loss is not drawn below zero. Shares are told of 50 units or more. Each figure is the worst over its wavelengths, temperatures and polarization. Ghost ripple is averaged out.",
+		Returns: "trials with .good, the yield (the share of units that meet every limit), its 95 % interval .good_low and .good_high, and .figures, a distribution each",
+		Errors:  "a path is not a parameter of the stack, wavelength= and limits= are both missing, or a unit cannot be built",
+		Detail: "Units are sampled as a Latin hypercube. Most figures come from a second-order response surface, checked against units computed with the full model; " +
+			"where the surface does not fit, every unit is computed with the full model, which takes longer. The summary gives the largest difference found, and the interval of the yield allows for it. " +
+			"A dimension, reflectance or loss is never sampled below zero. Shares of variance are reported for 50 units or more. Each figure is the worst over its wavelengths, temperatures and polarization. " +
+			"Ripple from double reflections is averaged out.",
 		Example: exampleStack + `s.trials(1000, {"rotator1.angle": normal(0.3*deg), "wedge2.axis": uniform(0.5*deg)},
          limits=limits(isolation=at_least(30*dB), over=sweep(1535*nm, 1565*nm, 1*nm)))`,
 		Source: "McKay, Beckman and Conover, Technometrics 21, 239 (1979); yield: Clopper and Pearson, Biometrika 26, 404 (1934); shares: correlation ratios",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.trials(t, a) }},
 	{Word{
 		Name:    "corners",
-		Summary: "the worst case: every combination of the ends of the tolerances",
+		Summary: "worst case over every combination of the ends of the tolerances",
 		Params:  append([]Param{tolerancesParam}, append(overParams[:len(overParams):len(overParams)], heldParam)...),
-		Returns: "corners with .figures, each with .nominal, .worst and .at, the parameters it is worst for",
-		Errors:  "there are more than 10 tolerances, a path is not a parameter of the stack, or neither wavelength= nor limits= is given",
-		Detail:  "The end of a uniform tolerance is its half-width, that of a normal one three standard deviations.",
+		Returns: "corners with .figures, each with .nominal, .worst and .at, the parameters at which it is worst",
+		Errors:  "there are more than 10 tolerances, a path is not a parameter of the stack, or wavelength= and limits= are both missing",
+		Detail:  "The end of a uniform tolerance is its half-width; the end of a normal tolerance is three standard deviations.",
 		Example: exampleStack + `s.corners({"rotator1.angle": uniform(0.3*deg), "wedge2.axis": uniform(0.5*deg)}, wavelength=1550*nm)`,
 		Source:  "worst-case analysis, common practice, no source",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.corners(t, a) }},
 	{Word{
 		Name:    "search",
-		Summary: "the parameters at which a figure of your own is greatest",
+		Summary: "finds the parameters that maximize a function you supply",
 		Params: []Param{
-			{Name: "vary", Kind: dictKind.of("dict", `{"wedge2.axis": (60*deg, 75*deg)}`), Mode: Keyword, Doc: "the ends between which parameters may lie, by path"},
-			{Name: "maximize", Kind: functionKind.of("function", "lambda t: t.backward(1550*nm).isolation"), Mode: Keyword, Doc: "a function of a stack that gives a quantity or a number"},
-			{Name: "subject_to", Kind: limitsKind, Mode: Keyword, Optional: true, Doc: "requirements that the stack must keep"},
+			{Name: "vary", Kind: dictKind.of("dict", `{"wedge2.axis": (60*deg, 75*deg)}`), Mode: Keyword, Doc: "range of each parameter, by path"},
+			{Name: "maximize", Kind: functionKind.of("function", "lambda t: t.backward(1550*nm).isolation"), Mode: Keyword, Doc: "a function that takes a stack and returns a quantity or a number"},
+			{Name: "ghosts", Kind: choice("incoherent", "coherent", "none"), Mode: Keyword, Optional: true, Doc: "how double reflections between parallel faces count in the stacks that the function is given; default: added in power, so that the search does not climb their ripple, or left out where the stack leaves them out"},
+			{Name: "subject_to", Kind: limitsKind, Mode: Keyword, Optional: true, Doc: "requirements that the stack must meet"},
 		},
 		Returns: "found with .stack, .at, .value, .before, .keeps_limits and .evaluations",
-		Errors:  "a path is not a parameter of the stack, nothing in the ranges can be built, or the function fails",
-		Detail: "The whole range is scanned, then the best places are climbed from without derivatives. What is least is found by maximizing its negative. " +
-			"A stack that cannot be built, or has no finite value, does not compete. Limits are looked at as in trials: ghost ripple is averaged out.",
+		Errors:  "a path is not a parameter of the stack, no stack in the ranges can be built, or the function fails",
+		Detail: "The whole range is scanned; then a derivative-free search starts from the best points. To minimize, maximize the negative. " +
+			"A stack that cannot be built or has no finite value does not count. The function and the limits see the stack without the ripple of double reflections: they add in power, " +
+			"as in trials, unless ghosts=\"coherent\". found.stack treats them as the original stack does, so that its figures may differ from found.value by the ripple.",
 		Example: exampleStack + `s.adjusted({"rotator1.angle": 44.4*deg}).search(vary={"wedge2.axis": (60*deg, 75*deg)}, maximize=lambda t: t.backward(1550*nm).isolation_mean)`,
 		Source:  "J. A. Nelder and R. Mead, Computer Journal 7, 308 (1965)",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.search(t, a) }},
 }
 
-// asks reads what a study is to ask of every unit: the figure of each limit, and all of them where the call says.
+// asks reads what a study computes for every unit: the figure of each limit, and all figures at the conditions of the call.
 func (s *Stack) asks(t *starlark.Thread, a Args) ([]wanted, error) {
 	list := limitedBy(arg[*Limits](a, "limits"))
 	if a.Has("wavelength") {
@@ -89,7 +92,7 @@ func (s *Stack) asks(t *starlark.Thread, a Args) ([]wanted, error) {
 		}
 	}
 	if len(list) == 0 {
-		return nil, errors.New("wavelength= or limits= must say what is asked of the units")
+		return nil, errors.New("give wavelength= or limits=: what is to be computed for the units")
 	}
 	for _, one := range list {
 		if err := s.about(t, one.figure.Wavelengths, one.figure.Temperatures); err != nil {
@@ -99,7 +102,7 @@ func (s *Stack) asks(t *starlark.Thread, a Args) ([]wanted, error) {
 	return list, nil
 }
 
-// limitedBy is what limits ask for; nothing without any.
+// limitedBy lists the figures of limits, none for nil.
 func limitedBy(l *Limits) []wanted {
 	if l == nil {
 		return nil
@@ -161,13 +164,13 @@ func (s *Stack) trials(t *starlark.Thread, a Args) (starlark.Value, error) {
 		return nil, err
 	}
 	study.Trials, study.Seed = n, uint64(seed)
-	how := "aligned anew"
+	how := "realigned"
 	if study.Held {
-		how = "the receiver where the stack has it"
+		how = "receiver fixed where the stack has it"
 	}
 	if b := arg[*Assembly](a, "assemble"); b != nil {
 		if study.Held {
-			return nil, errors.New("held= and assemble= exclude each other: a part is turned with the receiver aligned at every step")
+			return nil, errors.New("held= and assemble= exclude each other: an element is turned with the receiver realigned at every step")
 		}
 		if err := s.turns(b.did.Part); err != nil {
 			return nil, fmt.Errorf("assemble: %w", err)
@@ -175,7 +178,7 @@ func (s *Stack) trials(t *starlark.Thread, a Args) (starlark.Value, error) {
 		study.Turn = &tolerance.Turning{Part: b.did.Part, Peak: peaks[b.peak], At: b.at, Temperature: b.temperature}
 		how = fmt.Sprintf("%s turned until %s peaks at %s, %s", b.did.Part, b.peak, inNanometres(b.at), inCelsius(b.temperature))
 	}
-	ctx, work := working(t, "drawing "+count(n, "unit"))
+	ctx, work := working(t, "sampling "+count(n, "unit"))
 	defer work.End()
 	study.Progress = work.At
 	return session.Await(ctx, func() (starlark.Value, error) {

@@ -11,7 +11,7 @@ import (
 	"wedgework/reports/uncertainty"
 )
 
-// Tolerance is how far a parameter may lie from its nominal value, as a cell holds it.
+// Tolerance is how far a parameter may differ from its nominal value, as a cell holds it.
 type Tolerance struct {
 	opaque
 	tolerance tolerance.Tolerance
@@ -35,7 +35,7 @@ func (t *Tolerance) Attr(name string) (starlark.Value, error) {
 // AttrNames lists the fields.
 func (t *Tolerance) AttrNames() []string { return []string{"shape", "value"} }
 
-// spreadKind is what a tolerance is stated by.
+// spreadKind accepts the standard deviation or half-width of a tolerance.
 var spreadKind = Kind{"a positive quantity such as 0.3*deg", "", func(v starlark.Value) (bool, string) {
 	q, ok := toQuantity(v)
 	switch {

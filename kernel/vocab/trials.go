@@ -37,10 +37,10 @@ func (a wanted) in(v float64) quantity.Quantity {
 	return quantity.Of(v, "dB")
 }
 
-// keeps reports whether a figure keeps the limit, if there is one.
+// keeps reports whether a figure meets the limit, if there is one.
 func (a wanted) keeps(v float64) bool { return a.keepsBy(v, 0) }
 
-// keepsBy reports whether a figure keeps the limit by a margin, or misses it by no more than a negative one.
+// keepsBy reports whether a figure meets the limit by a margin, or misses it by no more than a negative one.
 func (a wanted) keepsBy(v, margin float64) bool {
 	if a.limit == nil {
 		return true
@@ -63,7 +63,7 @@ func (a wanted) bound() string {
 	return sign + quantity.Of(a.limit.Value, "dB").String()
 }
 
-// Trials is what units drawn within tolerances come to, as a cell holds it.
+// Trials is the outcome of units sampled within tolerances, as a cell holds it.
 type Trials struct {
 	opaque
 	wanted  []wanted
@@ -72,10 +72,10 @@ type Trials struct {
 	seed    uint64
 	how     string // what was done to each unit
 	figures []*Distribution
-	good    int // units that keep every limit; -1 without limits
+	good    int // units that meet every limit; -1 without limits
 
-	// The 95 % interval of their share. It allows for what a surface was seen to be off: units that keep a limit by less do not
-	// count at its lower end, those that miss it by less do at the upper.
+	// The 95 % interval of their share. It allows for the error seen of a response surface: units that meet a limit by less
+	// do not count at its lower end, units that miss it by less count at its upper end.
 	low, high float64
 }
 
@@ -131,14 +131,14 @@ func percent(share float64) string {
 
 func (t *Trials) sentence() string {
 	if t.good < 0 {
-		return count(t.count, "unit") + " drawn"
+		return count(t.count, "unit") + " sampled"
 	}
 	return fmt.Sprintf("%d of %s meet every limit: %s (%s to %s)", t.good, count(t.count, "unit"), percent(float64(t.good)/float64(t.count)), percent(t.low), percent(t.high))
 }
 
 func (t *Trials) String() string { return "<trials: " + t.sentence() + ">" }
 
-// Attr returns what the units come to.
+// Attr returns a field.
 func (t *Trials) Attr(name string) (starlark.Value, error) {
 	switch name {
 	case "count":
@@ -167,38 +167,50 @@ func (t *Trials) AttrNames() []string {
 
 func (t *Trials) json() any { return attributes(t) }
 
-// cautions says what of the draws is not what the tolerances ask for, and where the line would not get to.
+// cautions says which parameters were sampled at their bound, and where assembly did not reach its peak.
 func (t *Trials) cautions() []string {
 	var said []string
 	for j, share := range t.found.Bounded {
 		if share > 0 {
-			said = append(said, fmt.Sprintf("the tolerance of %s reaches below zero: %s of the units are drawn at zero", t.found.Paths[j], percent(share)))
+			said = append(said, fmt.Sprintf("the tolerance of %s extends below zero: %s of the units are sampled at zero", t.found.Paths[j], percent(share)))
 		}
 	}
 	if t.found.Rising {
-		said = append(said, "in some units the figure still rises at the end of the 10 deg that a part is turned by: the peak lies beyond")
+		said = append(said, "in some units the figure still rises at 10 deg, the largest turn tried: the peak lies beyond")
 	}
 	return said
 }
 
-// worstOver says what the figures of a study are the worst over, and how closely limits are looked at.
+// worstOver says what the figures of a study are the worst over, and how closely limits are looked at: only of what the
+// limits really span.
 func worstOver(list []wanted) string {
 	said := "Each figure is the worst over its wavelengths and temperatures and over polarization."
+	var bands, ranges bool
 	for _, a := range list {
-		if l := a.limit; l != nil && (l.High > l.Low || l.TemperatureHigh > l.TemperatureLow) {
-			return said + fmt.Sprintf(" A limit is checked at %d wavelengths of its band and %d temperatures of its range, the ends among them.", bandPoints, rangePoints)
+		if l := a.limit; l != nil {
+			bands, ranges = bands || l.High > l.Low, ranges || l.TemperatureHigh > l.TemperatureLow
 		}
 	}
-	return said
+	var at []string
+	if bands {
+		at = append(at, fmt.Sprintf("%d wavelengths of its band", bandPoints))
+	}
+	if ranges {
+		at = append(at, fmt.Sprintf("%d temperatures of its range", rangePoints))
+	}
+	if len(at) == 0 {
+		return said
+	}
+	return said + " A limit is checked at " + strings.Join(at, " and ") + ", the ends included."
 }
 
 // mostPanels is how many histograms are drawn beside each other.
 const mostPanels = 6
 
 func (t *Trials) blocks() []document.Block {
-	drawn := "each evaluated by itself"
+	drawn := "each computed with the full model"
 	if t.found.Surface {
-		drawn = fmt.Sprintf("read off a surface of second order; %s evaluated by themselves differ from it by at most %s", count(t.found.Proofs, "unit"), t.off())
+		drawn = fmt.Sprintf("from a second-order response surface; %s computed with the full model differ from it by at most %s", count(t.found.Proofs, "unit"), t.off())
 	}
 	rows := []document.Field{{Name: "units", Value: fmt.Sprintf("%d, %s", t.count, drawn)}, {Name: "each unit", Value: t.how}, {Name: "seed", Value: fmt.Sprint(t.seed)}}
 	if t.good >= 0 {
@@ -230,7 +242,7 @@ func (t *Trials) blocks() []document.Block {
 		}
 		table.Rows = append(table.Rows, row)
 	}
-	table.Note = worstOver(t.wanted) + " n % of the units lie below the value in the column n %."
+	table.Note = worstOver(t.wanted) + " The column n % gives the value that n % of the units lie below."
 	blocks := []document.Block{fields("Trials", rows...), table}
 	blocks = append(blocks, cautions(t.cautions())...)
 	if slices.ContainsFunc(t.figures, (*Distribution).spreads) {
@@ -242,7 +254,7 @@ func (t *Trials) blocks() []document.Block {
 	return blocks
 }
 
-// off words by how much the surface was seen to be off, for each quantity.
+// off words the largest error seen of the response surface, for each quantity.
 func (t *Trials) off() string {
 	var names []string
 	most := map[string]quantity.Quantity{}
@@ -263,9 +275,9 @@ func (t *Trials) off() string {
 	return strings.Join(names, ", ")
 }
 
-// sharesTable says which tolerance the spread of each figure goes with.
+// sharesTable gives the shares of variance of each figure by tolerance.
 func (t *Trials) sharesTable() document.Table {
-	table := document.Table{Caption: "Share of the variance that goes with each tolerance", Compact: true, Columns: []document.Column{{Head: "parameter"}}}
+	table := document.Table{Caption: "Shares of variance by tolerance", Compact: true, Columns: []document.Column{{Head: "parameter"}}}
 	var spread []*Distribution
 	for _, d := range t.figures {
 		if d.spreads() {
@@ -280,7 +292,7 @@ func (t *Trials) sharesTable() document.Table {
 		}
 		table.Rows = append(table.Rows, row)
 	}
-	row := []string{"acting together"}
+	row := []string{"interactions"}
 	for _, d := range spread {
 		rest := 1.0
 		for _, s := range d.shares {
@@ -289,7 +301,7 @@ func (t *Trials) sharesTable() document.Table {
 		row = append(row, fmt.Sprintf("%.0f %%", 100*max(rest, 0)))
 	}
 	table.Rows = append(table.Rows, row)
-	table.Note = fmt.Sprintf("Of %s, chance alone shows a share of up to %.2g %%.", count(t.count, "unit"), 100*t.found.Chance())
+	table.Note = fmt.Sprintf("Interactions: the variance that no single tolerance explains. With %s, a tolerance without effect shows a share of up to %.2g %% by chance.", count(t.count, "unit"), 100*t.found.Chance())
 	return table
 }
 
@@ -335,5 +347,5 @@ func (t *Trials) histograms() document.Figure {
 		p.Charts = append(p.Charts, c)
 	}
 	p.Columns = min(p.Columns, len(p.Charts))
-	return p.Figure(fmt.Sprintf("How the figures of %s are spread.", count(t.count, "unit")))
+	return p.Figure(fmt.Sprintf("Distribution of each figure over %s.", count(t.count, "unit")))
 }

@@ -1,6 +1,8 @@
 package vocab
 
 import (
+	"fmt"
+	"math"
 	"strings"
 	"testing"
 
@@ -49,5 +51,59 @@ func TestPercent(t *testing.T) {
 		if got := percent(share); got != want {
 			t.Errorf("%g is %s, want %s", share, got, want)
 		}
+	}
+}
+
+// TestWorstOverCountsWhatIsAsked: the note under the figures speaks of the wavelengths and temperatures that the limits
+// span, and of no others.
+func TestWorstOverCountsWhatIsAsked(t *testing.T) {
+	const note = "Each figure is the worst over its wavelengths and temperatures and over polarization."
+	for over, want := range map[string]string{
+		`over=1550*nm`:                       note,
+		`over=sweep(1535*nm, 1565*nm, 1*nm)`: note + " A limit is checked at 9 wavelengths of its band, the ends included.",
+		`over=1550*nm, temperature=sweep(-5*degC, 70*degC, 5*kelvin)`:                                    note + " A limit is checked at 5 temperatures of its range, the ends included.",
+		`over=sweep(1535*nm, 1565*nm, 1*nm), temperature=sweep(-5*degC, 70*degC, 5*kelvin)`:              note + " A limit is checked at 9 wavelengths of its band and 5 temperatures of its range, the ends included.",
+		`over=sweep(1535*nm, 1565*nm, 1*nm), temperature=sweep(23*degC, 23.0*degC + 0*kelvin, 1*kelvin)`: note + " A limit is checked at 9 wavelengths of its band, the ends included.",
+	} {
+		l, err := runScript(newFakeHost(t), "limits(isolation=at_least(30*dB), "+over+")")
+		if err != nil {
+			t.Fatal(over, err)
+		}
+		if got := worstOver(limitedBy(l.(*Limits))); got != want {
+			t.Errorf("%s: %q, want %q", over, got, want)
+		}
+	}
+}
+
+// TestSearchDoesNotClimbRipple: parallel bare faces make fringes over the length of a gap. A search looks at the mean of
+// them, as a stack whose double reflections add in power has it, unless it is told to look at the fringes.
+func TestSearchDoesNotClimbRipple(t *testing.T) {
+	source := strings.NewReplacer(`apex=5*deg,`, `apex=5*deg, coating="bare",`, `at=1550*nm)`, `at=1550*nm, coating="bare")`).Replace(exampleStack)
+	if source == exampleStack {
+		t.Fatal("no face is bare")
+	}
+	const ask = `.search(vary={"gap1.length": (0.5*mm, 0.5025*mm)}, maximize=lambda t: -t.forward(1550*nm).insertion_loss`
+	quiet := strings.Replace(source, "working_distance=10*mm)", `working_distance=10*mm), ghosts="incoherent"`, 1)
+	v := run1(t, newFakeHost(t), source+`free = s`+ask+`)
+fringe = s`+ask+`, ghosts="coherent")
+`+strings.Replace(quiet, "\ns = ", "\nq = ", 1)+`
+mean = q.adjusted(free.at).forward(1550*nm).insertion_loss
+[(free.value + mean)/dB, (free.before + q.forward(1550*nm).insertion_loss)/dB, (fringe.value - free.value)/dB, (fringe.value + fringe.stack.forward(1550*nm).insertion_loss)/dB]`)
+	list, _ := elements(v)
+	var x []float64
+	for _, e := range list {
+		f, _ := plain(e)
+		x = append(x, f)
+	}
+	const rounding = 1e-9 // dB
+	if math.Abs(x[0]) > rounding || math.Abs(x[1]) > rounding {
+		t.Errorf("the values of a search are off the ripple-free ones by %g and %g dB", x[0], x[1])
+	}
+	if !(x[2] > 0.1) || math.Abs(x[3]) > rounding {
+		t.Errorf("on the fringes a search finds %g dB more, and is off by %g dB", x[2], x[3])
+	}
+	shown, err := Show(run1(t, newFakeHost(t), source+"s"+ask+")"))
+	if err != nil || !strings.Contains(fmt.Sprint(shown), "ripple is averaged out") {
+		t.Errorf("the result does not say how double reflections count: %v %v", shown, err)
 	}
 }

@@ -95,7 +95,7 @@ func layerOf(t *starlark.Thread, of, thickness starlark.Value, at quantity.Lengt
 		if err != nil {
 			return face.Layer{}, err
 		}
-		if err := outside(t, g.glass, []quantity.Length{at}); err != nil {
+		if err := outside(t, g.glass, []quantity.Length{at}, unsaid); err != nil {
 			return face.Layer{}, err
 		}
 		index = n.N

@@ -34,6 +34,13 @@ var _ = Register(Word{
 		if a.Has("waist") == (a.Has("fibre") && a.Has("focal_length")) || a.Has("fibre") != a.Has("focal_length") {
 			return nil, errors.New("give waist=, or fibre= and focal_length=")
 		}
+		for _, angle := range []string{"ferrule", "facet"} {
+			if !(a.SI(angle+"_reflectance") > 0) {
+				if err := a.noneOf("has no effect without "+angle+"_reflectance=: a face that reflects nothing returns nothing, at any angle", angle); err != nil {
+					return nil, err
+				}
+			}
+		}
 		c := element.Collimator{
 			Waist:           a.Length("waist"),
 			WorkingDistance: a.Length("working_distance"),

@@ -14,32 +14,31 @@ import (
 
 var _ = Register(Word{
 	Name:    "crystal",
-	Summary: "a uniaxial crystal: a built-in one by its name, or one of measured or vendor values",
+	Summary: "uniaxial crystal: built in, or user-defined from measured or vendor values",
 	Params: []Param{
 		{Name: "name", Kind: textKind, Suggest: oneOf(material.Names), Doc: "the name; without no= and ne= that of a built-in crystal: " + strings.Join(material.Names(), ", ")},
-		{Name: "no", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "ordinary index; makes a crystal of your own"},
+		{Name: "no", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "ordinary index; with ne= it defines a user-defined crystal"},
 		{Name: "ne", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "extraordinary index"},
-		{Name: "coefficients_o", Kind: crystalCoefficientsKind, Mode: Keyword, Optional: true, Doc: "A, B, C, D of no^2 = A + B/(L^2 - C) - D L^2 with L in um, as crystal data sheets print them, instead of no= and ne=; D may be left out"},
-		{Name: "coefficients_e", Kind: crystalCoefficientsKind, Mode: Keyword, Optional: true, Doc: "the same of ne"},
+		{Name: "coefficients_o", Kind: crystalCoefficientsKind, Mode: Keyword, Optional: true, Doc: "A, B, C, D of no^2 = A + B/(L^2 - C) - D L^2 with L in um, as crystal data sheets print them, instead of no= and ne=; D is optional"},
+		{Name: "coefficients_e", Kind: crystalCoefficientsKind, Mode: Keyword, Optional: true, Doc: "the same for ne"},
 		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which the indices hold"},
 		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which the indices hold"},
-		{Name: "dno_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "slope of no over vacuum wavelength; without the slopes group indices and delays are wrong by the dispersion, and the card says so"},
-		{Name: "dne_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "slope of ne over vacuum wavelength"},
-		{Name: "dno_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "slope of no over temperature; without dno_dt and dne_dt the crystal holds near its own temperature only"},
-		{Name: "dne_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "slope of ne over temperature"},
-		{Name: "expansion_a", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion across the optic axis; zero when left out, and the card says so"},
+		{Name: "dno_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "dno/dλ, against vacuum wavelength; without the slopes group indices and delays are wrong by the dispersion, and the summary says so"},
+		{Name: "dne_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "dne/dλ, against vacuum wavelength"},
+		{Name: "dno_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "dno/dT; without dno_dt= and dne_dt= the crystal can be used near temperature= only"},
+		{Name: "dne_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "dne/dT"},
+		{Name: "expansion_a", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion across the optic axis; default: zero, and the summary says so"},
 		{Name: "expansion_c", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion along the optic axis"},
-		{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true, Doc: "the wavelengths over which the values may be used; 50 nm either side of at= when left out, and needed with coefficients"},
-		{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: leave to be used outside the range of its fit, with a warning on card, cell and report"},
-		{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"), Doc: "where the values come from; the card and the report show it"},
+		{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true, Doc: "wavelengths for which the values may be used; default: 50 nm either side of at=; required with coefficients"},
+		{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: may be used outside the range of its fit, with a warning in summary, cell and report"},
+		{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"), Doc: "source of the given values, shown in summary and report"},
 	},
 	Returns: "a crystal with .no, .ne, .birefringence, .group_no, .group_ne, .walkoff, .name and .source",
-	Errors:  "no built-in crystal has the name, or only one of the two rays is given",
+	Errors:  "no built-in crystal has the name, values for only one of the two rays are given, or a keyword would relabel published values",
 	Example: "crystal(\"YVO4\")\ncrystal(\"lot 7\", no=1.9450, ne=2.1490, dno_dl=-0.0185/um, dne_dl=-0.0228/um)",
-	Source:  "the card names the fit of each built-in crystal",
-	Detail: "Outside the range of its fit a crystal refuses, unless extrapolate=True. Away from the temperature of its fit it refuses where no thermo-optic " +
-		"coefficient is published, rather than make one up; " +
-		"dno_dt= and dne_dt= give a built-in crystal yours.",
+	Source:  "the summary names the fit of each built-in crystal",
+	Detail: "Outside the range of its fit a crystal gives an error, unless extrapolate=True. Away from the temperature of its fit it gives an error where no thermo-optic " +
+		"coefficient is published; dno_dt= and dne_dt= supply your own for a built-in crystal.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		c, err := builtInOrOwn(a)
 		if err != nil {
@@ -62,12 +61,14 @@ var indexKind = Kind{"an index of refraction such as 1.945", "", func(v starlark
 // crystalCoefficientsKind is the coefficients of a fit of one index.
 var crystalCoefficientsKind = listOf(numberKind, "a list of numbers such as [3.77834, 0.069736, 0.04724, 0.0108133]")
 
-// own are the parameters that say something about a crystal of one's own.
+// own are the parameters of a user-defined crystal.
 var own = []string{"at", "temperature", "dno_dl", "dne_dl", "expansion_a", "expansion_c", "over"}
 
 func builtInOrOwn(a Args) (*material.Crystal, error) {
 	name := a.Text("name")
 	switch {
+	case (a.Has("coefficients_o") || a.Has("coefficients_e")) && (a.Has("no") || a.Has("ne")):
+		return nil, errors.New("give no= and ne=, or coefficients_o= and coefficients_e=, not both")
 	case a.Has("coefficients_o") && a.Has("coefficients_e"), a.Has("no") && a.Has("ne"):
 		return ownCrystal(a)
 	case a.Has("coefficients_o") || a.Has("coefficients_e"):
@@ -78,11 +79,11 @@ func builtInOrOwn(a Args) (*material.Crystal, error) {
 	c, err := material.Named(name)
 	if err != nil {
 		if near := nearest.To(name, material.Names()); near != "" {
-			return nil, fmt.Errorf("%w; did you mean %q? A crystal of your own needs no= and ne=", err, near)
+			return nil, fmt.Errorf("%w; did you mean %q? A user-defined crystal needs no= and ne=", err, near)
 		}
-		return nil, fmt.Errorf("%w; a crystal of your own needs no= and ne=", err)
+		return nil, fmt.Errorf("%w; a user-defined crystal needs no= and ne=", err)
 	}
-	why := fmt.Sprintf("belongs to a crystal of your own: the built-in %s keeps its published constants, so give no= and ne= as well", c.Name())
+	why := fmt.Sprintf("is for a user-defined crystal: the built-in %s keeps its published constants, so give no= and ne= as well", c.Name())
 	if err := a.noneOf(why, own...); err != nil {
 		return nil, err
 	}
@@ -92,7 +93,7 @@ func builtInOrOwn(a Args) (*material.Crystal, error) {
 	case a.Has("dno_dt"):
 		return c.WithThermoOptic(a.SI("dno_dt"), a.SI("dne_dt"), a.Text("source")), nil
 	case a.Given("source"):
-		return nil, fmt.Errorf("source= belongs to values of your own: the built-in %s names its sources", c.Name())
+		return nil, fmt.Errorf("source= is for values given in the call: the built-in %s names its own sources", c.Name())
 	}
 	return c, nil
 }

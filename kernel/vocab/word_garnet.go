@@ -14,7 +14,7 @@ import (
 
 var _ = Register(Word{
 	Name:    "garnet",
-	Summary: "the material of a rotator film: a built-in one by its name, with any constant replaced, or one of your own",
+	Summary: "material of a rotator film: built in, with any constant replaced, or user-defined",
 	Params: []Param{
 		{Name: "name", Kind: textKind, Suggest: oneOf(material.GarnetNames), Doc: "the name; built in: " + strings.Join(material.GarnetNames(), ", ")},
 		{Name: "index", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "index of refraction"},
@@ -22,17 +22,19 @@ var _ = Register(Word{
 		{Name: "per_kelvin", Kind: anglePerKelvin, Mode: Keyword, Optional: true, Doc: "change of |rotation| of a 45 deg film with temperature; negative means less rotation when hotter"},
 		{Name: "per_nm", Kind: anglePerLength.of("rotation per wavelength", "-0.07*deg/nm"), Mode: Keyword, Optional: true, Doc: "change of |rotation| of a 45 deg film with vacuum wavelength"},
 		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true, Doc: "extinction ratio Pmax/Pmin of light that was linear before the film"},
-		{Name: "absorption", Kind: absorptionKind, Mode: Keyword, Optional: true, Doc: "power absorption coefficient, such as 0.2/cm, or the loss it makes, such as 0.9*dB/cm; zero for a garnet of your own"},
-		{Name: "saturation", Kind: amount("flux density", "mT", "80*mT", quantity.OfFluxDensity).positive(), Mode: Keyword, Optional: true, Doc: "flux density that saturates the film; not stated when left out"},
-		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Optional: true, Doc: "vacuum wavelength of the specific rotation; 1550 nm for a garnet of your own"},
-		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Optional: true, Doc: "temperature of the specific rotation; 23 °C for a garnet of your own"},
-		{Name: "source", Kind: textKind, Mode: Keyword, Optional: true, Doc: "where the values come from; the card and the report show it"},
+		{Name: "absorption", Kind: absorptionKind, Mode: Keyword, Optional: true, Doc: "power absorption coefficient, such as 0.2/cm, or the loss it causes, such as 0.9*dB/cm; default for a user-defined garnet: zero"},
+		{Name: "saturation", Kind: amount("flux density", "mT", "80*mT", quantity.OfFluxDensity).positive(), Mode: Keyword, Optional: true, Doc: "flux density that saturates the film; if omitted, unknown"},
+		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Optional: true, Doc: "vacuum wavelength of rotation=; default for a user-defined garnet: 1550 nm"},
+		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Optional: true, Doc: "temperature of rotation=; default for a user-defined garnet: 23 °C"},
+		{Name: "source", Kind: textKind, Mode: Keyword, Optional: true, Doc: "source of the given values, shown in summary and report"},
 	},
 	Returns: "a garnet; its constants are attributes by the names above",
-	Errors:  "a garnet of your own lacks index, rotation, per_kelvin, per_nm or extinction",
+	Errors: "a user-defined garnet lacks index, rotation, per_kelvin, per_nm or extinction; or at=, temperature= or source= of a built-in garnet " +
+		"comes without the values that it is about",
 	Example: `garnet("Bi:RIG", extinction=42*dB)`,
-	Source:  "the card names the source of each built-in garnet",
-	Detail:  "Slopes are those of a 45 deg film as data sheets quote them, for the film as built; they scale with its thickness.",
+	Source:  "the summary names the source of each built-in garnet",
+	Detail: "Slopes are those of a 45 deg film as data sheets quote them, for the film as built; they scale with its thickness. " +
+		"A built-in garnet with another rotation= at another at= keeps its slopes and absorption, and says so where it is used, until per_kelvin=, per_nm= and absorption= are given as well.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		g, err := garnetOf(a)
 		if err != nil {
@@ -72,19 +74,49 @@ func garnetOf(a Args) (material.Garnet, error) {
 		g.Extinction = quantity.Ratio(a.SI("extinction"))
 		given = append(given, "extinction")
 	}
+	if builtIn {
+		return replaced(a, g, given)
+	}
+	relabelled(a, &g)
+	if a.Has("source") {
+		g.Source = a.Text("source")
+	}
+	return g, nil
+}
+
+// replaced is a built-in garnet some of whose constants are given. What a call says of values must be about values of
+// that call: published ones keep their wavelength, temperature and source.
+func replaced(a Args, g material.Garnet, given []string) (material.Garnet, error) {
+	if !a.Has("rotation") {
+		why := fmt.Sprintf("says where rotation= holds: the built-in %s keeps its published rotation, %.5g deg/cm at %s, %s, so give rotation= as well; where a film turns by its angle is at= of rotator()",
+			g.Name, g.Rotation/float64(quantity.Degree)/100, inNanometres(g.At), inCelsius(g.Temperature))
+		if err := a.noneOf(why, "at", "temperature"); err != nil {
+			return g, err
+		}
+	}
+	if len(given) == 0 {
+		return g, a.noneOf(fmt.Sprintf("is for values given in the call: the built-in %s names its own sources", g.Name), "source")
+	}
+	if a.Has("at") && !(a.Has("per_kelvin") && a.Has("per_nm") && a.Has("absorption")) {
+		g.Others = g.StatedAt()
+	}
+	relabelled(a, &g)
+	by := "as given in the notebook"
+	if a.Has("source") {
+		by = "from " + a.Text("source")
+	}
+	g.Source += "; " + strings.Join(given, ", ") + " " + by
+	return g, nil
+}
+
+// relabelled sets where the rotation of a call holds.
+func relabelled(a Args, g *material.Garnet) {
 	if a.Has("at") {
 		g.At = a.Length("at")
 	}
 	if a.Has("temperature") {
 		g.Temperature = a.Temperature("temperature")
 	}
-	switch {
-	case a.Has("source"):
-		g.Source = a.Text("source")
-	case builtIn && len(given) > 0:
-		g.Source += "; " + strings.Join(given, ", ") + " as given in the notebook"
-	}
-	return g, nil
 }
 
 // complete checks that a garnet that is not built in has everything that cannot be assumed.
@@ -101,7 +133,7 @@ func complete(a Args, unknown error) error {
 	if near := nearest.To(a.Text("name"), material.GarnetNames()); near != "" {
 		return fmt.Errorf("%w; did you mean %q?", unknown, near)
 	}
-	return fmt.Errorf("%w; a garnet of your own needs %s as well", unknown, strings.Join(missing, ", "))
+	return fmt.Errorf("%w; a user-defined garnet needs %s as well", unknown, strings.Join(missing, ", "))
 }
 
 // absorptionKind is a power absorption coefficient or a level per length.

@@ -34,6 +34,11 @@ var _ = Register(Word{
 			Inner: a.Length("inner"), Outer: a.Length("outer"), Length: a.Length("length"),
 			Temperature: magnet.Reference, Position: a.Length("position"),
 		}
+		if a.Has("remanence") && a.Has("per_kelvin") {
+			if err := a.noneOf("has nothing left to say: remanence= and per_kelvin= are given", "material"); err != nil {
+				return nil, err
+			}
+		}
 		if a.Has("material") {
 			m, err := magnet.Named(a.Text("material"))
 			if err != nil {

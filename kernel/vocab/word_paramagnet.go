@@ -80,6 +80,9 @@ func paramagnetOf(a Args) (*material.Paramagnet, error) {
 		}
 		return p.WithLosses(absorbed, extinct, source)
 	}
+	if !a.Has("verdet") {
+		return p, a.noneOf(fmt.Sprintf("is for values given in the call: the built-in %s names its own sources", p.Name()), "source")
+	}
 	return p, nil
 }
 

@@ -55,6 +55,9 @@ var _ = Register(Word{
 			}
 			return newElement(plateOf("plate", m.Crystal, a))
 		case *Glass:
+			if err := a.noneOf("belongs to a plate of a crystal: a glass has no optic axis", "axis", "cut"); err != nil {
+				return nil, err
+			}
 			p := plateOf("plate", nil, a)
 			p.Glass = m.glass
 			return newElement(p)

@@ -45,6 +45,11 @@ rotator(paramagnet("TGG"), length=10*mm, field=ring)`,
 		if _, uniform := a.Get("field").(Quantity); uniform {
 			return nil, errors.New("a uniform field= belongs to a rod of a paramagnet; a film has a magnet, or is taken as saturated without one")
 		}
+		if !a.Has("field") {
+			if err := a.noneOf("is where field= must saturate the film, and there is no field=: it is taken as saturated", "footprint"); err != nil {
+				return nil, err
+			}
+		}
 		r := element.Rotator{
 			Name:        a.Text("name"),
 			Garnet:      arg[*Garnet](a, "garnet").garnet,

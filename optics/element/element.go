@@ -73,6 +73,21 @@ func FitOf(e Element) Fit {
 	return nil
 }
 
+// Cautions returns what there is to say about an element at a vacuum wavelength in metres and a temperature in kelvin,
+// in plain sentences: where what it is made of is used outside its data, and what the element says of itself.
+func Cautions(e Element, l quantity.Length, t quantity.Temperature) []string {
+	var all []string
+	if c, ok := e.(Cautious); ok {
+		all = c.Cautions(t)
+	}
+	if fit := FitOf(e); fit != nil {
+		if said := fit.Warning(l); said != "" && !slices.Contains(all, said) {
+			all = append(all, said)
+		}
+	}
+	return all
+}
+
 // Parameter is an adjustable number of an element.
 type Parameter struct {
 	Name  string

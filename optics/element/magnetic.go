@@ -151,8 +151,18 @@ func (r Rotator) Margin(t quantity.Temperature) (magnet.Margin, error) {
 	return m, nil
 }
 
-// Cautions tells where the magnet does not saturate the film at a temperature, over the whole footprint.
+// Cautions says in plain sentences, at a temperature in kelvin, where the wavelength of the film's angle is far from its
+// garnet's data, and where its magnet does not saturate it over the whole footprint.
 func (r Rotator) Cautions(t quantity.Temperature) []string {
+	var all []string
+	if said := r.Garnet.Warning(r.At); said != "" {
+		all = append(all, said)
+	}
+	return append(all, r.unsaturated(t)...)
+}
+
+// unsaturated says where the magnet does not saturate the film at a temperature.
+func (r Rotator) unsaturated(t quantity.Temperature) []string {
 	if r.Magnet == nil {
 		return nil
 	}

@@ -129,25 +129,16 @@ func (r Rotator) Place(quantity.Temperature) Part {
 	}
 }
 
-// straight is how far from the wavelength that a garnet's constants are stated at its slope is a straight line, and its
-// index and absorption are constants, without a word: the bands of the trade about 1550 nm (a choice).
-const straight = 150 * quantity.Nanometre
-
 // filmFit is what a film's data sheet serves for as a dispersion fit.
 type filmFit struct{ material.Garnet }
 
 func (f filmFit) Name() string { return f.Garnet.Name }
 
-func (f filmFit) Range() (lo, hi quantity.Length) { return f.At - straight, f.At + straight }
-
-func (f filmFit) Warning(l quantity.Length) string {
-	off := math.Abs(float64(l - f.At))
-	if off <= float64(straight) {
-		return ""
-	}
-	return fmt.Sprintf("%s: %.6g nm is %.4g nm from the %.6g nm at which the film's constants are stated: its slope is used as a straight line, its index and absorption as constants (a film for this wavelength has a data sheet of its own: garnet(..., at=))",
-		f.Garnet.Name, float64(l)/1e-9, off/1e-9, float64(f.At)/1e-9)
+func (f filmFit) Range() (lo, hi quantity.Length) {
+	return f.StatedAt() - material.Reach, f.StatedAt() + material.Reach
 }
+
+func (f filmFit) Warning(l quantity.Length) string { return f.Garnet.Warning(l) }
 
 // Tune sets the rotation at this wavelength and temperature.
 func (r Rotator) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {

@@ -23,9 +23,45 @@ type Garnet struct {
 	Absorption float64 // power absorption coefficient, 1/m
 	Saturation float64 // flux density that saturates it, T; 0 when not stated
 
-	At          quantity.Length      // where Rotation holds
-	Temperature quantity.Temperature // where Rotation holds
-	data        []byte
+	At          quantity.Length      // vacuum wavelength of Rotation
+	Temperature quantity.Temperature // temperature of Rotation
+
+	// Others is the vacuum wavelength that slopes, index and absorption are stated at, where it is not At: those of a
+	// data sheet beside a rotation measured elsewhere. 0 stands for At.
+	Others quantity.Length
+	data   []byte
+}
+
+// Reach is how far from the wavelength of its constants a film's slope is used as a straight line, and its index and
+// absorption as constants, without a word: the bands of the trade about 1550 nm (a choice).
+const Reach = 150 * quantity.Nanometre
+
+// opaqueBelow is the vacuum wavelength below which iron garnets absorb strongly: their window is some 1.1 to 5 um
+// (D. L. Wood and J. P. Remeika, Journal of Applied Physics 38, 1038, 1967, from memory).
+const opaqueBelow = 1100 * quantity.Nanometre
+
+// StatedAt returns the vacuum wavelength, in metres, that slopes, index and absorption are stated at.
+func (g *Garnet) StatedAt() quantity.Length {
+	if g.Others > 0 {
+		return g.Others
+	}
+	return g.At
+}
+
+// Warning says in a sentence how far a vacuum wavelength in metres is from those that the film's constants are stated
+// at; it is "" within Reach of them.
+func (g *Garnet) Warning(l quantity.Length) string {
+	at := g.StatedAt()
+	off := math.Abs(float64(l - at))
+	if off <= float64(Reach) {
+		return ""
+	}
+	said := fmt.Sprintf("%s: %.6g nm is %.4g nm from the %.6g nm at which the film's constants are stated: its slope is used as a straight line, its index and absorption as constants",
+		g.Name, float64(l)/1e-9, off/1e-9, float64(at)/1e-9)
+	if l < opaqueBelow {
+		said += fmt.Sprintf(", although iron garnets absorb strongly below about %.4g nm", float64(opaqueBelow)/1e-9)
+	}
+	return said + " (a film for this wavelength has a data sheet of its own: rotation=, at=, per_kelvin=, per_nm= and absorption= of garnet())"
 }
 
 // maxRotation, 1e5 deg/cm in rad/m, is beyond any garnet: it finds a slip of units.

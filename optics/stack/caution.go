@@ -41,11 +41,7 @@ func (s *Stack) Cautions() []string {
 	all = append(all, s.returns()...)
 	all = append(all, s.echoes()...)
 	for _, e := range s.spec.Elements {
-		if c, ok := e.(interface {
-			Cautions(t quantity.Temperature) []string
-		}); ok {
-			all = append(all, c.Cautions(s.spec.AlignTemperature)...)
-		}
+		all = append(all, element.Cautions(e, s.spec.AlignAt, s.spec.AlignTemperature)...)
 	}
 	return all
 }

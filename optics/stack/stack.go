@@ -248,6 +248,9 @@ func (s *Stack) WithGhosts(g Ghosts) *Stack {
 	return &c
 }
 
+// Ghosts returns how the stack treats double bounces.
+func (s *Stack) Ghosts() Ghosts { return s.ghosts }
+
 // WithLinewidth returns a copy whose response is that to a source of a Gaussian spectrum with the full width at half
 // maximum of fwhm hertz, not negative: it averages the ripple of double bounces, and the interference of reflections in
 // the return loss. Zero is a source that sees all of it.
