@@ -1,0 +1,326 @@
+package curve
+
+import (
+	"cmp"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// Grid returns the positions at which the curve has to be looked at between low and high to see its extremes: both
+// ends, the readings, and points between readings, closer than a quarter of the texture's period where there is texture.
+func (c *Curve) Grid(low, high float64) []float64 {
+	xs := []float64{low}
+	for _, r := range c.readings {
+		if r.At > low && r.At < high {
+			xs = append(xs, r.At)
+		}
+	}
+	if high > low {
+		xs = append(xs, high)
+	}
+	out := xs[:1:1]
+	for i := 1; i < len(xs); i++ {
+		h := xs[i] - xs[i-1]
+		n := 2 // the smooth part alone
+		switch {
+		case c.texture.Period > 0:
+			n = min(int(math.Ceil(4*h/c.texture.Period)), 64)
+		case len(xs) < 20:
+			n = 4
+		}
+		for k := 1; k <= n; k++ {
+			out = append(out, xs[i-1]+h*float64(k)/float64(n))
+		}
+		out[len(out)-1] = xs[i]
+	}
+	return out
+}
+
+// At returns the expected curve and its standard uncertainty at the given positions, the texture between readings
+// included.
+func (c *Curve) At(xs []float64) (mean, standard []float64) {
+	mean, standard = make([]float64, len(xs)), make([]float64, len(xs))
+	row := make([]float64, c.basis.size())
+	for i, x := range xs {
+		c.basis.at(x, row)
+		var first, second float64
+		for _, k := range c.mixture {
+			r := row[:k.size]
+			m := dot(r, k.mean)
+			v := k.variance(r) + math.Pow(c.texture.standard(x), 2) + k.excess
+			first += k.weight * m
+			second += k.weight * (m*m + v)
+		}
+		mean[i], standard[i] = first, math.Sqrt(max(second-first*first, 0))
+	}
+	return mean, standard
+}
+
+// Sample draws n curves from the distribution that the readings leave, each at all the given positions. Equal arguments
+// give equal curves.
+func (c *Curve) Sample(xs []float64, n int, seed uint64) [][]float64 {
+	rng := rand.New(rand.NewPCG(seed, 0xc0a5))
+	out := make([][]float64, 0, n)
+	cumulated := 0.0
+	known := map[float64]*rough{} // by excess
+	for i, k := range c.mixture {
+		cumulated += k.weight
+		upTo := int(math.Round(cumulated * float64(n)))
+		if i == len(c.mixture)-1 {
+			upTo = n
+		}
+		if upTo > len(out) {
+			if known[k.excess] == nil {
+				known[k.excess] = c.rough(k.excess, xs)
+			}
+			s := c.sampler(k, xs, known[k.excess])
+			for len(out) < upTo {
+				out = append(out, s.draw(rng))
+			}
+		}
+	}
+	return out
+}
+
+// rough is what the readings leave open of the texture at some positions.
+type rough struct {
+	near    []int      // readings that bear on it
+	weights *mat.Dense // the texture expected from the residuals of these readings; nil without any
+	left    *mat.Cholesky
+}
+
+// rough works out how the residuals of the readings nearby determine the texture at the positions, and what is left
+// open then: simple kriging with the texture's covariance. It returns an empty value where there is no texture.
+func (c *Curve) rough(excess float64, xs []float64) *rough {
+	r := &rough{}
+	if c.texture.Standard == nil && excess == 0 {
+		return r
+	}
+	for i, reading := range c.readings {
+		if slices.ContainsFunc(xs, func(x float64) bool { return math.Abs(x-reading.At) <= c.texture.Period }) {
+			r.near = append(r.near, i)
+		}
+	}
+	covariance := func(x, y float64) float64 {
+		v := c.texture.standard(x) * c.texture.standard(y) * c.texture.correlation(x-y)
+		if x == y {
+			v += excess
+		}
+		return v
+	}
+	g, n := len(xs), len(r.near)
+	left := mat.NewSymDense(g, nil)
+	for i := range g {
+		for j := i; j < g; j++ {
+			left.SetSym(i, j, covariance(xs[i], xs[j]))
+		}
+	}
+	if n > 0 {
+		own, cross := mat.NewSymDense(n, nil), mat.NewDense(n, g, nil)
+		for i, a := range r.near {
+			ra := c.readings[a]
+			for j := i; j < n; j++ {
+				own.SetSym(i, j, covariance(ra.At, c.readings[r.near[j]].At))
+			}
+			own.SetSym(i, i, own.At(i, i)+ra.Noise*ra.Noise)
+			for j, x := range xs {
+				cross.Set(i, j, covariance(ra.At, x))
+			}
+		}
+		var chol mat.Cholesky
+		var w, taken mat.Dense
+		if chol.Factorize(own) {
+			if err := chol.SolveTo(&w, cross); err == nil || isCondition(err) {
+				r.weights = mat.DenseCopyOf(w.T())
+				taken.Mul(r.weights, cross)
+				for i := range g {
+					for j := i; j < g; j++ {
+						left.SetSym(i, j, left.At(i, j)-(taken.At(i, j)+taken.At(j, i))/2)
+					}
+				}
+			}
+		}
+	}
+	r.left = factorized(left)
+	return r
+}
+
+// factorized returns the Cholesky factors of a covariance that rounding may have made slightly indefinite.
+func factorized(a *mat.SymDense) *mat.Cholesky {
+	n := a.SymmetricDim()
+	trace := 0.0
+	for i := range n {
+		a.SetSym(i, i, max(a.At(i, i), 0))
+		trace += a.At(i, i)
+	}
+	var chol mat.Cholesky
+	for more := 1e-10 * (trace/float64(n) + math.SmallestNonzeroFloat64); ; more *= 10 {
+		for i := range n {
+			a.SetSym(i, i, a.At(i, i)+more)
+		}
+		if chol.Factorize(a) {
+			return &chol
+		}
+	}
+}
+
+// sampler draws from one component.
+type sampler struct {
+	k         component
+	upper     mat.TriDense // of the coefficients' precision
+	rows      [][]float64  // functions at the positions
+	rough     *rough
+	nearRows  [][]float64
+	values    []float64 // of the readings near
+	coeff, z  []float64
+	residuals []float64
+}
+
+func (c *Curve) sampler(k component, xs []float64, r *rough) *sampler {
+	s := &sampler{k: k, rough: r, coeff: make([]float64, k.size), z: make([]float64, len(xs))}
+	s.residuals = make([]float64, len(r.near))
+	k.chol.UTo(&s.upper)
+	row := func(x float64) []float64 {
+		all := make([]float64, c.basis.size())
+		c.basis.at(x, all)
+		return all[:k.size]
+	}
+	for _, x := range xs {
+		s.rows = append(s.rows, row(x))
+	}
+	for _, i := range r.near {
+		s.nearRows = append(s.nearRows, row(c.readings[i].At))
+		s.values = append(s.values, c.readings[i].Value)
+	}
+	return s
+}
+
+func isCondition(err error) bool {
+	_, ok := err.(mat.Condition)
+	return ok
+}
+
+func (s *sampler) draw(rng *rand.Rand) []float64 {
+	// Coefficients: mean + U^-1 z, with the precision U^T U.
+	for i := range s.coeff {
+		s.coeff[i] = rng.NormFloat64()
+	}
+	raw := s.upper.RawTriangular()
+	for i := len(s.coeff) - 1; i >= 0; i-- {
+		v := s.coeff[i]
+		for j := i + 1; j < len(s.coeff); j++ {
+			v -= raw.Data[i*raw.Stride+j] * s.coeff[j]
+		}
+		s.coeff[i] = v / raw.Data[i*raw.Stride+i]
+	}
+	for i, m := range s.k.mean {
+		s.coeff[i] += m
+	}
+	out := make([]float64, len(s.rows))
+	for i, r := range s.rows {
+		out[i] = dot(r, s.coeff)
+	}
+	if s.rough.left == nil {
+		return out
+	}
+	for i := range s.z {
+		s.z[i] = rng.NormFloat64()
+	}
+	u := s.rough.left.RawU().(*mat.TriDense).RawTriangular()
+	for i := range s.z {
+		// U^T z: the lower factor's rows are the columns of U.
+		sum := 0.0
+		for j := 0; j <= i; j++ {
+			sum += u.Data[j*u.Stride+i] * s.z[j]
+		}
+		out[i] += sum
+	}
+	if s.rough.weights == nil {
+		return out
+	}
+	for i, r := range s.nearRows {
+		s.residuals[i] = s.values[i] - dot(r, s.coeff)
+	}
+	for i := range out {
+		out[i] += dot(s.rough.weights.RawRowView(i), s.residuals)
+	}
+	return out
+}
+
+// Extreme is an extreme of a curve over an interval, as a distribution.
+type Extreme struct {
+	Draws     []float64 // in rising order
+	At        float64   // the position where the extreme of the expected curve lies
+	Expected  float64   // the extreme of the expected curve
+	Beyond    float64   // how far At lies outside the readings; 0 inside
+	FromWhere []float64 // the position of the extreme in each draw, in no order
+}
+
+// Quantile returns the value that a proportion p of the draws does not exceed.
+func (e Extreme) Quantile(p float64) float64 {
+	n := len(e.Draws)
+	x := p*float64(n) - 0.5
+	i := min(max(int(math.Floor(x)), 0), n-2)
+	return e.Draws[i] + min(max(x-float64(i), 0), 1)*(e.Draws[i+1]-e.Draws[i])
+}
+
+// most bounds the positions among which an extreme is sought in every draw.
+const most = 150
+
+// leading returns the positions that can reach a value of at least least, in rising order: the ones that can reach most
+// where there are too many.
+func leading(xs []float64, reach func(i int) float64, least float64) []float64 {
+	type position struct{ x, reach float64 }
+	var all []position
+	for i, x := range xs {
+		if r := reach(i); r >= least {
+			all = append(all, position{x, r})
+		}
+	}
+	if len(all) > most {
+		slices.SortStableFunc(all, func(a, b position) int { return cmp.Compare(b.reach, a.reach) })
+		all = all[:most]
+	}
+	at := make([]float64, len(all))
+	for i, p := range all {
+		at[i] = p.x
+	}
+	slices.Sort(at)
+	return at
+}
+
+// far is how many standard uncertainties below the leading position another must lie to play no part.
+const far = 4.5
+
+// Greatest returns the greatest value over [low, high] of value(x, f(x)), where f is the curve and value rises with it;
+// for the least hand over its negative. n curves are drawn.
+func (c *Curve) Greatest(low, high float64, value func(x, f float64) float64, n int, seed uint64) Extreme {
+	xs := c.Grid(low, high)
+	mean, standard := c.At(xs)
+	e := Extreme{Expected: math.Inf(-1)}
+	least := math.Inf(-1)
+	for i, x := range xs {
+		if v := value(x, mean[i]); v > e.Expected {
+			e.Expected, e.At = v, x
+		}
+		least = max(least, value(x, mean[i]-far*standard[i]))
+	}
+	at := leading(xs, func(i int) float64 { return value(xs[i], mean[i]+far*standard[i]) }, least)
+	for _, draw := range c.Sample(at, n, seed) {
+		top, where := math.Inf(-1), 0.0
+		for i, f := range draw {
+			if v := value(at[i], f); v > top {
+				top, where = v, at[i]
+			}
+		}
+		e.Draws = append(e.Draws, top)
+		e.FromWhere = append(e.FromWhere, where)
+	}
+	slices.Sort(e.Draws)
+	first, last := c.readings[0].At, c.readings[len(c.readings)-1].At
+	e.Beyond = max(first-e.At, e.At-last, 0)
+	return e
+}
