@@ -19,12 +19,13 @@ type component struct {
 
 // Scatter compares how the readings scatter about the smooth part of the curve with their stated noise.
 type Scatter struct {
-	// ChiSquared is the sum of the squared residuals over the stated variances (noise and stated texture); Freedom the
-	// readings less the coefficients that they determine. PValue is the probability of so large a value if the stated noise
-	// is true (chi-squared distribution; the effective degrees of freedom make it an approximation for few readings).
+	// ChiSquared is the sum of the squared residuals over the stated variances (noise and stated texture);
+	// Freedom the readings less the coefficients that they determine. PValue is the probability of so large a
+	// value if the stated noise is true (chi-squared distribution; the effective degrees of freedom make it an
+	// approximation for few readings).
 	ChiSquared, Freedom, PValue float64
-	// Observed is the standard deviation of a reading about the smooth curve that the readings show, Stated the root of the
-	// mean stated variance, in the unit of the values.
+	// Observed is the standard deviation of a reading about the smooth curve that the readings show, Stated the
+	// root of the mean stated variance, in the unit of the values.
 	Observed, Stated float64
 }
 
@@ -39,8 +40,8 @@ var (
 	excesses   = []float64{0, 0.5, 1, 2, 4, 8, 16, 32} // standard deviations, in typical noise
 )
 
-// Prior odds of the hypotheses that an honest bench makes likely: no excess scatter, and no departure from the polynomial.
-// They act only where the readings say nothing.
+// Prior odds of the hypotheses that an honest bench makes likely: no excess scatter, and no departure from the
+// polynomial. They act only where the readings say nothing.
 const (
 	noExcess    = 0.7
 	noDeparture = 0.2

@@ -7,7 +7,7 @@ const (
 	mostWaves = 24
 	// margin by which the interval of the sine basis exceeds that of the readings: the process vanishes at its ends (Solin
 	// and Särkkä 2020, section 4.2).
-	margin = 1.4
+	margin = 1.6
 )
 
 // basis is the functions in which a curve is expanded: Legendre polynomials, then sine waves.

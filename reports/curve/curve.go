@@ -33,7 +33,8 @@ type Reading struct{ At, Value, Noise float64 }
 type Texture struct {
 	// Standard is the standard deviation at x, in the unit of the values; nil stands for none.
 	Standard func(x float64) float64
-	// Period is the shortest distance over which the structure repeats, in the unit of At; positive where Standard is given.
+	// Period is the shortest distance over which the structure repeats, in the unit of At; positive where
+	// Standard is given.
 	Period float64
 }
 

@@ -63,7 +63,7 @@ func TestAgainstExactProcess(t *testing.T) {
 		row := make([]float64, c.basis.size())
 		c.basis.at(x, row)
 		row = row[:k.size]
-		// The process of the basis vanishes at 1.4 half-widths, which costs most at the ends of the readings.
+		// The process of the basis vanishes at 1.6 half-widths, which costs most at the ends of the readings.
 		if got := dot(row, k.mean); math.Abs(got-mean) > 0.06*math.Sqrt(variance) {
 			t.Errorf("%g: mean %g, want %g", x, got, mean)
 		}
@@ -139,7 +139,9 @@ func TestScatter(t *testing.T) {
 func TestFitRefuses(t *testing.T) {
 	good := []Reading{{0, 1, 1}, {1, 2, 1}, {2, 3, 1}, {3, 4, 1}}
 	for name, rs := range map[string][]Reading{
-		"too few": good[:3], "one position": {{1, 1, 1}, {1, 2, 1}, {1, 3, 1}, {1, 4, 1}}, "no noise": append(good[:3:3], Reading{3, 4, 0}),
+		"too few":      good[:3],
+		"one position": {{1, 1, 1}, {1, 2, 1}, {1, 3, 1}, {1, 4, 1}},
+		"no noise":     append(good[:3:3], Reading{3, 4, 0}),
 		"not a number": append(good[:3:3], Reading{3, math.NaN(), 1}),
 	} {
 		if _, err := Fit(rs, 2, Texture{}); err == nil {
