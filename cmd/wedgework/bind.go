@@ -73,12 +73,21 @@ func (b *bindings) settings() (map[string]string, error) {
 			return nil, err
 		}
 		if first, ok := all[name]; ok {
-			return nil, fmt.Errorf("--set %s is given twice, as %s and as %s", name, first, expression)
+			return nil, fmt.Errorf("--set %s is given twice, as %s and as %s", name, shortened(first), shortened(expression))
 		}
-		if c, _ := session.IsComplete(expression); c != session.Complete {
-			return nil, fmt.Errorf("--set %s: found %q, expected an expression, as in 4.5*deg", name, expression)
+		if err := session.CheckExpression("--set "+name, expression); err != nil {
+			return nil, fmt.Errorf("--set %s: found %q, expected an expression, as in 4.5*deg", name, shortened(expression))
 		}
 		all[name] = expression
 	}
 	return all, nil
+}
+
+// shortened keeps what was typed from filling a message.
+func shortened(s string) string {
+	const most = 60
+	if r := []rune(s); len(r) > most {
+		return string(r[:most]) + "..."
+	}
+	return s
 }

@@ -126,7 +126,7 @@ func commands(root *cobra.Command) []string {
 func unknown(what, name string, known []string) error {
 	err := fmt.Errorf("there is no %s %q", what, name)
 	if near := nearest.To(name, known); near != "" {
-		return hinted{err, "did you mean " + near + "?"}
+		return fmt.Errorf("%w; did you mean %s?", err, near)
 	}
 	return hinted{err, "wedgework help lists what there is"}
 }

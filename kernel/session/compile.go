@@ -24,11 +24,18 @@ func clean(src string) string {
 // sourceSize bounds a cell: the parser's trees are a hundred times larger than their source.
 const sourceSize = 4 << 20
 
+func sizeOf(src string) error {
+	if len(src) > sourceSize {
+		return overLimit("source of %d bytes is over the limit of %d", len(src), sourceSize)
+	}
+	return nil
+}
+
 // compile turns a cell, cleaned, into a program to be run over a dictionary: the session's, but for an
 // expression that Evaluate is given. The rewriter knows what the cell assigns.
 func (s *Session) compile(name, src string, g *globals) (*starlark.Program, *rewriter, error) {
-	if len(src) > sourceSize {
-		return nil, nil, overLimit("a cell of %d bytes is over the limit of %d", len(src), sourceSize)
+	if err := sizeOf(src); err != nil {
+		return nil, nil, err
 	}
 	src, pow := powers(src + "\n") // so that a string without an end is one that its line cuts off
 	f, err := dialect.Parse(name, src, 0)

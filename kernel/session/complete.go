@@ -24,14 +24,18 @@ func IsComplete(source string) (Completeness, string) {
 	if strings.TrimSpace(src) == "" {
 		return Complete, ""
 	}
-	if strings.HasSuffix(strings.TrimRight(src, "\n"), "\\") {
-		return Incomplete, indentation(src)
+	if len(src) > sourceSize {
+		return Invalid, ""
+	}
+	tokens := scan(src)
+	if joined(src, tokens) {
+		return Incomplete, indentation(src, tokens)
 	}
 	parsed, _ := powers(strings.TrimRight(src, " \t\n") + "\n")
 	f, err := dialect.Parse("cell", parsed, 0)
 	if err == nil {
 		if open(f, src) {
-			return Incomplete, indentation(src)
+			return Incomplete, indentation(src, tokens)
 		}
 		return Complete, ""
 	}
@@ -42,7 +46,7 @@ func IsComplete(source string) (Completeness, string) {
 		atEnd := int(e.Pos.Line) > strings.Count(parsed, "\n")
 		if strings.Contains(e.Msg, "end of file") || strings.Contains(e.Msg, "unexpected EOF in string") ||
 			atEnd && strings.Contains(e.Msg, "got outdent") {
-			return Incomplete, indentation(src)
+			return Incomplete, indentation(src, tokens)
 		}
 	}
 	return Invalid, ""
@@ -68,14 +72,30 @@ func open(f *syntax.File, src string) bool {
 	return strings.HasPrefix(body, " ") || strings.HasPrefix(body, "\t")
 }
 
+// joined reports whether the source ends with a backslash that takes in the next line.
+func joined(src string, tokens []token) bool {
+	src = strings.TrimRight(src, "\n")
+	for len(tokens) > 0 && tokens[len(tokens)-1].kind == newlineToken {
+		tokens = tokens[:len(tokens)-1]
+	}
+	if n := len(tokens); n > 0 && tokens[n-1].offset+len(tokens[n-1].text) == len(src) {
+		return false // it belongs to a comment or a string
+	}
+	return strings.HasSuffix(src, "\\")
+}
+
 // indentation is that of the last line, and four more after a colon.
-func indentation(src string) string {
+func indentation(src string, tokens []token) string {
 	src = strings.TrimRight(src, " \t\n")
 	line := src[strings.LastIndex(src, "\n")+1:]
 	indent := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
-	code, _, _ := strings.Cut(line, "#")
-	if strings.HasSuffix(strings.TrimRight(code, " \t"), ":") {
-		indent += "    "
+	for i := len(tokens) - 1; i >= 0; i-- {
+		if k := tokens[i].kind; k != newlineToken && k != commentToken {
+			if tokens[i].is(":") && tokens[i].offset >= len(src)-len(line) {
+				indent += "    "
+			}
+			break
+		}
 	}
 	return indent
 }

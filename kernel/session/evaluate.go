@@ -2,6 +2,7 @@ package session
 
 import (
 	"maps"
+	"slices"
 
 	"go.starlark.net/starlark"
 )
@@ -9,7 +10,8 @@ import (
 // Evaluate returns the value of an expression that a word got as text, such as a setting that came with
 // the command. It runs as part of the cell that thread runs, within its bounds, and sees the words and
 // the built-in functions as they were before the first cell: what cells have assigned does not change what
-// such a text means. Name stands for the text in errors, as a cell's name does for the cell's.
+// such a text means. Name stands for the text in errors, as a cell's name does for the cell's; an error is an
+// *Error that gives the place in the text.
 //
 // It may be called by a word while its cell runs, and not from another goroutine.
 func Evaluate(thread *starlark.Thread, name, expression string) (starlark.Value, error) {
@@ -20,24 +22,44 @@ func Evaluate(thread *starlark.Thread, name, expression string) (starlark.Value,
 	s := r.session
 	src := clean(expression)
 	s.remember(name, src)
-	fail := func(err error) (starlark.Value, error) {
-		if e := (&Error{Cell: name, cause: err}); s.static(e, err) {
-			return nil, finished(e)
-		}
-		return nil, err
+	v, err := s.evaluateText(thread, name, src)
+	if err == nil {
+		return v, nil
 	}
-	parsed, _ := powers(src)
-	if _, err := dialect.ParseExpr(name, parsed, 0); err != nil {
-		return fail(err)
+	e := &Error{Kind: CellError, Message: err.Error(), Cell: name, cause: err}
+	if !s.static(e, err) {
+		inText := func(f starlark.CallFrame) bool { return f.Pos.Filename() == name }
+		s.dynamic(e, r, nil, err, inText)
+	}
+	e.text = slices.Clone(e.Lines)
+	return nil, finished(e)
+}
+
+func (s *Session) evaluateText(thread *starlark.Thread, name, src string) (starlark.Value, error) {
+	if err := oneExpression(name, src); err != nil {
+		return nil, err
 	}
 	g := &globals{dict: maps.Clone(s.pristine)}
 	g.dict[nameGlobals] = g
 	prog, _, err := s.compile(name, src, g)
 	if err != nil {
-		return fail(err)
+		return nil, err
 	}
 	if _, err := prog.Init(thread, g.dict); err != nil {
 		return nil, err
 	}
 	return g.last, nil
 }
+
+// oneExpression reports why a text, cleaned, is not one expression.
+func oneExpression(name, src string) error {
+	if err := sizeOf(src); err != nil {
+		return err
+	}
+	parsed, _ := powers(src)
+	_, err := dialect.ParseExpr(name, parsed, 0)
+	return err
+}
+
+// CheckExpression reads a text as Evaluate would, and runs nothing: the error says why it is not one expression.
+func CheckExpression(name, expression string) error { return oneExpression(name, clean(expression)) }

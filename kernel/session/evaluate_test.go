@@ -2,6 +2,7 @@ package session
 
 import (
 	"errors"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -41,11 +42,13 @@ func TestEvaluate(t *testing.T) {
 func TestEvaluateFails(t *testing.T) {
 	tests := []struct{ src, kind, want string }{
 		{"x = 1\nevaluate('x + 1')", CellError, "cell 1:2:1: setting apex:1:1: undefined: x"},
-		{"evaluate('4.5 * dge')", CellError, "cell 1:1:1: setting apex:1:7: undefined: dge (did you mean deg?)"},
-		{"evaluate('x = 1')", CellError, "cell 1:1:1: setting apex:1:4: got '=' after expression, want EOF"},
-		{"evaluate('1 +')", CellError, "cell 1:1:1: setting apex:1:4: got end of file, want primary expression"},
-		{"evaluate('nm == 1')", CellError, "setting apex:1:4: cannot compare 1 length (length) with the plain number 1: give the number a unit"},
-		{"evaluate('[1] * 10**9')", LimitError, "setting apex:1:5: repeating 1 elements 1000000000 times is over the limit of 100000 elements"},
+		{"evaluate('4.5 * dge')", CellError, "cell 1:1:1: setting apex:1:7: undefined: dge; did you mean deg?"},
+		{"evaluate('x = 1')", CellError, "cell 1:1:1: setting apex:1:3: found '=' after expression, expected the end"},
+		{"evaluate('1 +')", CellError, "cell 1:1:1: setting apex:1:4: found the end, expected a value"},
+		{"evaluate('nm == 1')", CellError, "cell 1:1:1: setting apex:1:4: cannot compare 1 length (length) with the plain number 1: give the number a unit"},
+		{"evaluate('1.0 if 1*nm == 1 else 2.5')", CellError, "cell 1:1:1: setting apex:1:13: cannot compare 1 length (length) with the plain number 1: give the number a unit"},
+		{"evaluate('\"a\" * 100000000')", LimitError, "cell 1:1:1: setting apex:1:5: repeating 1 bytes 100000000 times is over the limit of 200000 bytes"},
+		{"evaluate('[1] * 10**9')", LimitError, "cell 1:1:1: setting apex:1:5: repeating 1 elements 1000000000 times is over the limit of 100000 elements"},
 	}
 	for _, tt := range tests {
 		e := mustFail(t, evaluating(t), tt.src)
@@ -53,17 +56,20 @@ func TestEvaluateFails(t *testing.T) {
 			t.Errorf("%s: got %s: %v, want %s: %s", tt.src, e.Kind, e, tt.kind, tt.want)
 		}
 	}
-	if e := mustFail(t, evaluating(t), "evaluate('[i for i in range(1000000)]')"); e.Kind != LimitError || e.Cell != "setting apex" {
+	if e := mustFail(t, evaluating(t), "evaluate('[i for i in range(1000000)]')"); e.Kind != LimitError || !strings.HasPrefix(e.Message, "this cell has taken more") {
 		t.Errorf("too many steps: got %s: %v", e.Kind, e)
 	}
 	e := mustFail(t, evaluating(t), "y = evaluate('1 // 0')")
 	want := []string{
 		"cell 1, line 1, column 5", "    y = evaluate('1 // 0')", "        ^",
 		"setting apex, line 1, column 3", "    1 // 0", "      ^",
-		"Error: floored division by zero",
+		"Error: setting apex:1:3: floored division by zero",
 	}
 	if d := cmp.Diff(e.Lines, want); d != "" {
 		t.Errorf("traceback (-got +want):\n%s", d)
+	}
+	if err := CheckExpression("x", strings.Repeat(" ", sourceSize)+"1"); !errors.As(err, new(*limitError)) {
+		t.Errorf("a text over the limit: got %v", err)
 	}
 	if _, err := Evaluate(new(starlark.Thread), "x", "1"); !errors.Is(err, ErrIdle) {
 		t.Errorf("without a cell: got %v", err)

@@ -37,6 +37,7 @@ type Error struct {
 	Stack   []byte   // the Go stack of an InternalError, for who repairs it
 
 	cause error
+	text  []string // of a text given to Evaluate: the places in it, as in Lines
 }
 
 // Error returns "cell 3:2:5: message".
@@ -60,7 +61,7 @@ type Hinter interface {
 func (s *Session) fault(r *run, stopped *halt, err error) *Error {
 	e := &Error{Kind: CellError, Message: err.Error(), Cell: r.cell.Name, cause: err}
 	if !s.static(e, err) {
-		s.dynamic(e, r, stopped, err)
+		s.dynamic(e, r, stopped, err, func(starlark.CallFrame) bool { return true })
 	}
 	return finished(e)
 }
@@ -152,9 +153,9 @@ func (s *Session) wordStatic(message string) (kind, worded string) {
 	return NameError, "undefined: " + m[1] + meant("", nearest.To(m[1], names))
 }
 
-// dynamic fills in what went wrong while the cell ran.
-func (s *Session) dynamic(e *Error, r *run, stopped *halt, err error) {
-	frames := s.frames(err)
+// dynamic fills in what went wrong while the cell ran; of the calls that led to it those count that are in.
+func (s *Session) dynamic(e *Error, r *run, stopped *halt, err error, in func(starlark.CallFrame) bool) {
+	frames := s.frames(err, in)
 	var outer *starlark.EvalError
 	if errors.As(err, &outer) {
 		e.Message = outer.Msg
@@ -163,9 +164,15 @@ func (s *Session) dynamic(e *Error, r *run, stopped *halt, err error) {
 	var name *nameError
 	var panicked *panicError
 	var hint Hinter
+	var inner *Error // of a text that a word has had evaluated
 	switch {
 	case stopped != nil:
 		e.Kind, e.Message = stopped.kind, stopped.message
+	case errors.As(err, &inner) && inner.text != nil:
+		e.Hint, e.Stack = inner.Hint, inner.Stack
+		if inner.Kind == LimitError || inner.Kind == InternalError {
+			e.Kind = inner.Kind
+		}
 	case errors.As(err, &panicked):
 		e.Kind, e.Stack = InternalError, panicked.stack
 		e.Hint = "this is a fault of the program and not of the cell"
@@ -188,28 +195,30 @@ func (s *Session) dynamic(e *Error, r *run, stopped *halt, err error) {
 		s.place(e, frames[n-1].Pos)
 	}
 	e.Lines = s.traceback(frames)
+	if inner != nil {
+		e.Lines = append(e.Lines, inner.text...)
+	}
 }
 
-// frames returns the calls in cells that led to the error, outermost first. A word that calls back into
-// a cell may have wrapped the error; the deepest one knows most.
-func (s *Session) frames(err error) []starlark.CallFrame {
+// frames returns the calls in cells that led to the error, outermost first, those that are in. A word that calls
+// back into a cell may have wrapped the error; the deepest one knows most. What happened in a text that a word has
+// had evaluated is told apart.
+func (s *Session) frames(err error, in func(starlark.CallFrame) bool) []starlark.CallFrame {
 	var deepest *starlark.EvalError
 	for next := err; next != nil; next = errors.Unwrap(next) {
-		var e *starlark.EvalError
-		if !errors.As(next, &e) {
+		if e, ok := next.(*Error); ok && e.text != nil {
 			break
 		}
-		if deepest == nil || len(e.CallStack) > len(deepest.CallStack) {
+		if e, ok := next.(*starlark.EvalError); ok && (deepest == nil || len(e.CallStack) > len(deepest.CallStack)) {
 			deepest = e
 		}
-		next = e
 	}
 	if deepest == nil {
 		return nil
 	}
 	var frames []starlark.CallFrame
 	for _, f := range deepest.CallStack {
-		if _, ok := s.sources[f.Pos.Filename()]; ok && f.Pos.Line > 0 {
+		if _, ok := s.sources[f.Pos.Filename()]; ok && f.Pos.Line > 0 && in(f) {
 			frames = append(frames, f)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"wedgework/reports/document"
 	"wedgework/reports/notebook"
 )
 
@@ -72,6 +73,34 @@ func TestWhileCellsRun(t *testing.T) {
 		t.Errorf("after the cell %v, want the key of the dict", c.Matches)
 	}
 }
+
+// TestIndexFromTheEnd: x[-1] is the last element, as in a cell, and no index leads out of a list.
+func TestIndexFromTheEnd(t *testing.T) {
+	s := inspectable(t)
+	tests := []struct{ src, want string }{
+		{"x[-1]", `{"three": 3, "four": [4]}`},
+		{"x[-2]", `string: "two"`},
+		{"x[-3]", "int: 1"},
+		{"x[2]", `{"three": 3, "four": [4]}`},
+		{"t[-1][-3]", "int: 1"},
+		{"x[-4]", "string"}, // the type is all that is known
+		{"x[3]", "string"},
+	}
+	for _, tt := range tests {
+		o, release := s.oracle(ptr(locate(tt.src, len(tt.src))))
+		got := document.Text(o.describe(o.text(tt.src, 0), 0))
+		release()
+		if strings.TrimSpace(got) != tt.want {
+			t.Errorf("%s: got %s, want %s", tt.src, got, tt.want)
+		}
+	}
+	const src = `x[-1]["th`
+	if c := s.Complete(src, len(src)); len(c.Matches) != 1 || c.Matches[0].Text != "three" {
+		t.Errorf("%s: got %v", src, c.Matches)
+	}
+}
+
+func ptr[T any](v T) *T { return &v }
 
 // FuzzComplete asks about every place of whatever is written: the answer replaces a part of the source that ends
 // at the cursor, goes on from what is typed, shows nothing of what is hidden, and runs nothing.

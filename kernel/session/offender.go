@@ -9,7 +9,7 @@ import (
 )
 
 // unexpectedToken are the messages that speak of a token and give the place behind it.
-var unexpectedToken = regexp.MustCompile(`^got (?:'([^']+)'|identifier|int literal|float literal|string literal|newline), want `)
+var unexpectedToken = regexp.MustCompile(`^got (?:'([^']+)'|identifier|int literal|float literal|string literal|newline)(?: after expression)?, want `)
 
 // offender moves the place of such an error to the token itself, where the caret belongs.
 func (s *Session) offender(e *Error, message string) {
@@ -27,27 +27,18 @@ func (s *Session) offender(e *Error, message string) {
 	for _, l := range lines[:e.Line-1] {
 		behind += utf8.RuneCountInString(l) + 1
 	}
-	src := []rune(strings.Join(lines, "\n"))
-	at := -1
 	if m[1] != "" { // an operator or a bracket, written in the message
-		at = behind - utf8.RuneCountInString(m[1])
-		if at < 0 || behind > len(src) || string(src[at:behind]) != m[1] {
-			return
+		n := utf8.RuneCountInString(m[1])
+		line := []rune(lines[e.Line-1])
+		if end := e.Column - 1; n <= end && end <= len(line) && string(line[end-n:end]) == m[1] {
+			e.Column -= n
 		}
-	} else {
-		for _, t := range scan(src) {
-			if t.end == behind {
-				at = t.start
-			}
-		}
-		if at < 0 {
-			return
-		}
+		return
 	}
-	e.Line, e.Column = 1, 1
-	for _, r := range src[:at] {
-		if e.Column++; r == '\n' {
-			e.Line, e.Column = e.Line+1, 1
+	for _, t := range scan(strings.Join(lines, "\n")) {
+		if t.end == behind {
+			e.Line, e.Column = int(t.at.line), int(t.at.col)
+			return
 		}
 	}
 }
@@ -55,7 +46,7 @@ func (s *Session) offender(e *Error, message string) {
 // misspelt returns the keyword that the first word of a line was meant to be, where the line cannot be read and the word is no
 // name; "" when there is none.
 func (s *Session) misspelt(line string) string {
-	tokens := scan([]rune(line))
+	tokens := scan(line)
 	if len(tokens) == 0 || tokens[0].kind != nameToken || reservedName[tokens[0].text] {
 		return ""
 	}

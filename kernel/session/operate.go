@@ -194,12 +194,8 @@ func (g guard) mod(x, y starlark.Value) (starlark.Value, error) {
 	return starlark.Binary(syntax.PERCENT, x, y)
 }
 
-// Power returns x to the power y as a cell's ** does: exact for whole numbers with a power of 0 or more,
-// floating point otherwise, and by the value's own rule for one that is Powered.
-func Power(x, y starlark.Value) (starlark.Value, error) {
-	return guard{Bounds: DefaultBounds()}.power(x, y)
-}
-
+// power is x ** y: exact for whole numbers with a power of 0 or more, floating point otherwise, and by the value's own
+// rule for one that is Powered.
 func (g guard) power(x, y starlark.Value) (starlark.Value, error) {
 	if p, ok := x.(Powered); ok {
 		return p.Power(y)

@@ -27,9 +27,9 @@ func locate(source string, cursor int) place {
 	p := place{src: []rune(source), here: -1, before: -1}
 	p.cursor = min(max(cursor, 0), len(p.src))
 	if len(source) > sourceSize {
-		p.src, p.cursor = nil, 0 // no cell: it would not run either
+		source, p.src, p.cursor = "", nil, 0 // no cell: it would not run either
 	}
-	p.tokens = scan(p.src)
+	p.tokens = scan(source)
 	for i, t := range p.tokens {
 		if t.start >= p.cursor {
 			break

@@ -2,21 +2,9 @@ package session
 
 import (
 	"strings"
-	"unicode/utf8"
 
 	"go.starlark.net/syntax"
 )
-
-// point is a place in a cell, as the scanner counts: from 1, columns in code points.
-type point struct{ line, col int32 }
-
-func at(p syntax.Position) point { return point{p.Line, p.Col} }
-
-// keywords after which ** cannot be an operator: what stands before it is no operand.
-var keywords = map[string]bool{
-	"and": true, "or": true, "not": true, "in": true, "if": true, "elif": true, "else": true,
-	"return": true, "lambda": true, "for": true, "while": true, "def": true,
-}
 
 // powers finds every ** between operands, outside strings and comments, and every **=. It returns the
 // source with each as "* " or "*= ", which Starlark can parse and which moves no column, and where they
@@ -25,102 +13,33 @@ func powers(src string) (string, map[point]bool) {
 	if !strings.Contains(src, "**") {
 		return src, nil
 	}
-	c := cursor{src: []byte(src), line: 1, col: 1}
-	found := map[point]bool{}
+	out, found := []byte(src), map[point]bool{}
 	operand := false // the last token can end an operand
-	for c.i < len(c.src) {
-		b := c.src[c.i]
-		switch {
-		case b == '#':
-			for c.i < len(c.src) && c.src[c.i] != '\n' {
-				c.next()
+	tokens := scan(src)
+	for i, t := range tokens {
+		switch t.kind {
+		case newlineToken, commentToken:
+		case operatorToken:
+			star := func(text string, n int) bool {
+				return i+n < len(tokens) && tokens[i+n].is(text) && tokens[i+n-1].touches(tokens[i+n])
 			}
-		case b == '"' || b == '\'':
-			c.skipString(b)
-			operand = true
-		case b == '*' && c.has("**"):
-			if operand {
-				found[point{c.line, c.col}] = true
-				if c.has("**=") {
-					copy(c.src[c.i:], "*= ")
+			if operand && t.is("*") && star("*", 1) {
+				found[t.at] = true
+				if star("=", 2) {
+					copy(out[t.offset:], "*= ")
 				} else {
-					copy(c.src[c.i:], "* ")
+					copy(out[t.offset:], "* ")
 				}
 			}
-			c.next()
-			c.next()
-			operand = false
-		case strings.IndexByte(" \t\n\\", b) >= 0:
-			c.next()
-		case wordByte(b):
-			start := c.i
-			for c.i < len(c.src) && wordByte(c.src[c.i]) {
-				c.next()
-			}
-			operand = !keywords[string(c.src[start:c.i])]
+			operand = t.is(")") || t.is("]") || t.is("}")
 		default:
-			operand = b == ')' || b == ']' || b == '}'
-			c.next()
+			operand = !reservedName[t.text]
 		}
 	}
-	return string(c.src), found
+	return string(out), found
 }
 
-// wordByte reports whether b belongs to a name or a number.
-func wordByte(b byte) bool {
-	return b == '_' || b == '.' || b >= utf8.RuneSelf || '0' <= b && b <= '9' || 'a' <= b|0x20 && b|0x20 <= 'z'
-}
-
-// cursor walks over a cell and counts lines and columns.
-type cursor struct {
-	src       []byte
-	i         int
-	line, col int32
-}
-
-func (c *cursor) has(text string) bool {
-	return strings.HasPrefix(string(c.src[c.i:min(c.i+3, len(c.src))]), text)
-}
-
-func (c *cursor) next() {
-	if c.i >= len(c.src) {
-		return
-	}
-	_, n := utf8.DecodeRune(c.src[c.i:])
-	if c.src[c.i] == '\n' {
-		c.line, c.col = c.line+1, 1
-	} else {
-		c.col++
-	}
-	c.i += n
-}
-
-// skipString passes over a string; one without an end is left to the parser, which reports it.
-func (c *cursor) skipString(quote byte) {
-	mark := string(quote)
-	if triple := strings.Repeat(mark, 3); c.has(triple) {
-		mark = triple
-	}
-	for range mark {
-		c.next()
-	}
-	for c.i < len(c.src) {
-		switch {
-		case c.src[c.i] == '\\':
-			c.next()
-			c.next()
-		case c.has(mark):
-			for range mark {
-				c.next()
-			}
-			return
-		case c.src[c.i] == '\n' && len(mark) == 1:
-			return
-		default:
-			c.next()
-		}
-	}
-}
+func at(p syntax.Position) point { return point{p.Line, p.Col} }
 
 // product reports whether an operator binds as tightly as *, the level at which the parser read every **.
 func product(t syntax.Token) bool {

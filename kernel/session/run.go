@@ -160,8 +160,13 @@ func readHeap() heap {
 	return heap{int64(samples[0].Value.Uint64()), int64(samples[1].Value.Uint64())}
 }
 
-// watchHeap stops the cell when the process grows too much while it runs. Garbage alone is allowed: a
-// collection comes only when the heap has doubled, so that the objects may be twice what lives.
+// grown reports whether the process has grown by more than the limit. Garbage alone is allowed: a collection
+// comes only when the heap has doubled, so that the objects may be twice what lives.
+func grown(before, now heap, limit int64) bool {
+	return now.live-before.objects > limit || now.objects-before.objects > 2*limit+before.live
+}
+
+// watchHeap stops the cell when the process grows too much while it runs.
 func (r *run) watchHeap(before heap, done <-chan struct{}) {
 	t := time.NewTicker(heapInterval)
 	defer t.Stop()
@@ -171,8 +176,7 @@ func (r *run) watchHeap(before heap, done <-chan struct{}) {
 			return
 		case <-t.C:
 		}
-		now := readHeap()
-		if now.live-before.objects > r.bounds.Heap || now.objects-before.objects > 2*r.bounds.Heap+before.live {
+		if grown(before, readHeap(), r.bounds.Heap) {
 			message := fmt.Sprintf("memory has grown by more than the limit of %d MiB while this cell ran", r.bounds.Heap>>20)
 			r.halted.CompareAndSwap(nil, &halt{LimitError, message, true})
 			r.thread.Cancel(message)

@@ -5,5 +5,5 @@ func meant(prefix, name string) string {
 	if name == "" {
 		return ""
 	}
-	return " (did you mean " + prefix + name + "?)"
+	return "; did you mean " + prefix + name + "?"
 }

@@ -91,10 +91,13 @@ func TestContextErrorOfAWordAlone(t *testing.T) {
 
 func TestHeap(t *testing.T) {
 	const limit = 24 << 20
-	tests := []struct{ name, src string }{
-		{"a list grows", "x = []\nwhile True: x.append('a' * 10000 + 'b')"},
-		{"a list grows in place", "x = []\nwhile True: x += list(range(1000))"},
-		{"a text grows", "x = []; y = 'a' * 1000000\nwhile True: x.append(y + y)"},
+	tests := []struct {
+		name, src string
+		bytes     int // that an element of x keeps
+	}{
+		{"a list grows", "x = []\nwhile True: x.append('a' * 10000 + 'b')", 10001},
+		{"a list grows in place", "x = []\nwhile True: x += list(range(1000))", 16},
+		{"a text grows", "x = []; y = 'a' * 1000000\nwhile True: x.append(y + y)", 2_000_000},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -103,6 +106,10 @@ func TestHeap(t *testing.T) {
 			if want := "memory has grown by more than the limit of 24 MiB while this cell ran"; e.Kind != LimitError || e.Message != want || e.Line != 2 {
 				t.Errorf("got %s, line %d: %s", e.Kind, e.Line, e.Message)
 			}
+			x, _ := s.Lookup("x")
+			if kept := starlark.Len(x) * tt.bytes; kept > 20*limit { // generous, for a loaded machine
+				t.Errorf("the cell was stopped when it held %d bytes", kept)
+			}
 			mustRun(t, s, "x = None", "x = [1] * 1000")
 		})
 	}
@@ -110,6 +117,27 @@ func TestHeap(t *testing.T) {
 		s := newSession(t, Bounds{Heap: limit})
 		mustRun(t, s, "for i in range(20000): x = 'a' * 20000") // 400 MB in all, 20 kB at a time
 	})
+}
+
+// TestGrown: a limit of 10 counts what lives beyond the objects there were, and as much again of garbage.
+func TestGrown(t *testing.T) {
+	before := heap{live: 3, objects: 5}
+	tests := []struct {
+		now  heap
+		want bool
+	}{
+		{before, false},
+		{heap{15, 15}, false},
+		{heap{16, 16}, true},
+		{heap{3, 28}, false},
+		{heap{3, 29}, true},
+		{heap{1, 1}, false},
+	}
+	for _, tt := range tests {
+		if got := grown(before, tt.now, 10); got != tt.want {
+			t.Errorf("from %+v to %+v: got %t", before, tt.now, got)
+		}
+	}
 }
 
 func TestKinds(t *testing.T) {

@@ -57,7 +57,7 @@ func TestTraceback(t *testing.T) {
 		{
 			"several undefined names",
 			[]string{"a = pain\nb = nothing_like_it + deg2"},
-			"cell 1:1:5: undefined: pain (did you mean paint?)",
+			"cell 1:1:5: undefined: pain; did you mean paint?",
 			[]string{
 				"cell 1, line 1, column 5",
 				"    a = pain",
@@ -65,10 +65,10 @@ func TestTraceback(t *testing.T) {
 				"cell 1, line 2, column 5: undefined: nothing_like_it",
 				"    b = nothing_like_it + deg2",
 				"        ^",
-				"cell 1, line 2, column 23: undefined: deg2 (did you mean deg?)",
+				"cell 1, line 2, column 23: undefined: deg2; did you mean deg?",
 				"    b = nothing_like_it + deg2",
 				"                          ^",
-				"NameError: undefined: pain (did you mean paint?)",
+				"NameError: undefined: pain; did you mean paint?",
 			},
 		},
 		{
@@ -85,12 +85,12 @@ func TestTraceback(t *testing.T) {
 		{
 			"a misspelt argument of a built-in function",
 			[]string{"print(1, spe='')"},
-			`cell 1:1:1: print: unexpected keyword argument "spe" (did you mean sep?)`,
+			`cell 1:1:1: print: unexpected keyword argument "spe"; did you mean sep?`,
 			[]string{
 				"cell 1, line 1, column 1",
 				"    print(1, spe='')",
 				"    ^",
-				`Error: print: unexpected keyword argument "spe" (did you mean sep?)`,
+				`Error: print: unexpected keyword argument "spe"; did you mean sep?`,
 			},
 		},
 		{
@@ -122,12 +122,12 @@ func TestTraceback(t *testing.T) {
 		{
 			"at the end of the cell",
 			[]string{"x = (1,\n  2\n\n"},
-			"cell 1:2:4: got end of file, want ')'",
+			"cell 1:2:4: found the end, expected ')'",
 			[]string{
 				"cell 1, line 2, column 4",
 				"    2",
 				"     ^",
-				"SyntaxError: got end of file, want ')'",
+				"SyntaxError: found the end, expected ')'",
 			},
 		},
 		{

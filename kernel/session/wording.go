@@ -1,10 +1,10 @@
 package session
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"strings"
-	"unicode"
 
 	"go.starlark.net/starlark"
 	"go.starlark.net/syntax"
@@ -18,10 +18,10 @@ var (
 	uninitialized = regexp.MustCompile(`^internal error: predeclared variable (\S+) is uninitialized$`)
 	unassigned    = regexp.MustCompile(`^(?:local|global) variable (\S+) referenced before assignment$`)
 	unexpected    = regexp.MustCompile(`^function (\S+) got an unexpected keyword argument "?([^"\s]+)"?$`)
-	unknown       = regexp.MustCompile(`^((\S+): unexpected keyword argument "?([^"\s]+?)"?)(?: \(did you mean \S+\?\))?$`)
+	unknown       = regexp.MustCompile(`^((\S+): unexpected keyword argument "?([^"\s]+?)"?)(?: \(did you mean (\S+)\?\))?$`)
 	unordered     = regexp.MustCompile(`^(.*: )?(\S+) (<|<=|>|>=) (\S+) not implemented$`)
+	gotWant       = regexp.MustCompile(`^got (.+?)( after expression)?, want (.+)$`)
 	unwanted      = regexp.MustCompile(`^got (\w+), want `)
-	formatted     = regexp.MustCompile(`\bf["']`)
 	unchained     = regexp.MustCompile(`^\S+ does not associate with \S+ \(use parens\)$`)
 )
 
@@ -41,9 +41,7 @@ func (s *Session) wordDynamic(message string) (kind, worded string) {
 		return CellError, message + meant("", nearest.To(m[2], s.parameters(m[1])))
 	}
 	if m := unknown.FindStringSubmatch(message); m != nil { // the library's own hint does not know of letters swapped
-		if name := nearest.To(m[3], s.parameters(m[2])); name != "" {
-			return CellError, m[1] + meant("", name)
-		}
+		return CellError, m[1] + meant("", cmp.Or(nearest.To(m[3], s.parameters(m[2])), m[4]))
 	}
 	if m := unordered.FindStringSubmatch(message); m != nil {
 		return CellError, fmt.Sprintf("%scannot compare %s with %s by %s", m[1], m[2], m[4], m[3])
@@ -101,12 +99,36 @@ func (s *Session) wordSyntax(e syntax.Error) (message, hint string) {
 	if strings.HasPrefix(message, "got '=', want newline") {
 		hint = "assign to one name at a time; to compare write =="
 	}
-	if strings.HasPrefix(message, "got string literal") && formatted.MatchString(s.line(e.Pos.Filename(), int(e.Pos.Line))) {
+	if strings.HasPrefix(message, "got string literal") && formatted(s.line(e.Pos.Filename(), int(e.Pos.Line))) {
 		hint = "there are no f-strings: write '%.3f' % x"
+	}
+	if m := gotWant.FindStringSubmatch(message); m != nil {
+		message = fmt.Sprintf("found %s%s, expected %s", inWords(m[1]), m[2], inWords(m[3]))
 	}
 	return message, hint
 }
 
-func isNameRune(r rune) bool {
-	return r == '_' || unicode.IsLetter(r) || unicode.IsDigit(r)
+// inWords names what the parser found or wanted; brackets and operators stand as they are.
+func inWords(token string) string {
+	if w, ok := tokenWords[token]; ok {
+		return w
+	}
+	return token
+}
+
+var tokenWords = map[string]string{
+	"identifier": "a name", "int literal": "a number", "float literal": "a number", "string literal": "a text",
+	"newline": "the end of the line", "end of file": "the end", "EOF": "the end", "primary expression": "a value",
+	"indent": "an indented line", "outdent": "a line that is not indented",
+}
+
+// formatted reports whether a line holds a string with an f before it.
+func formatted(line string) bool {
+	tokens := scan(line)
+	for i, t := range tokens {
+		if t.kind == stringToken && i > 0 && tokens[i-1].text == "f" && tokens[i-1].touches(t) {
+			return true
+		}
+	}
+	return false
 }

@@ -4,8 +4,8 @@ import (
 	"fmt"
 
 	"go.starlark.net/starlark"
-	"go.starlark.net/syntax"
 
+	"wedgework/kernel/session"
 	"wedgework/optics/quantity"
 )
 
@@ -26,7 +26,7 @@ var _ = Register(Word{
 		}
 		name, v := a.Text("name"), a.Get("default")
 		if expression, bound := host.Setting(name); bound {
-			if v, err = setting(name, expression, v); err != nil {
+			if v, err = setting(t, name, expression, v); err != nil {
 				return nil, err
 			}
 		}
@@ -45,19 +45,20 @@ var settingKind = Kind{"a quantity, a number, a text, or True or False", "", fun
 	return false, ""
 }}
 
-// settingSteps bounds the evaluation of a bound expression, which needs only a few.
-const settingSteps = 100_000
+// settingText bounds a text, which the report and its record print whole (a choice: some three pages).
+const settingText = 10_000
 
 // setting evaluates what the command line bound and checks it against the default.
-func setting(name, expression string, standard starlark.Value) (starlark.Value, error) {
-	thread := &starlark.Thread{Name: "setting " + name}
-	thread.SetMaxExecutionSteps(settingSteps)
-	v, err := starlark.EvalOptions(&syntax.FileOptions{}, thread, name, expression, Words())
-	if err != nil { // not wrapped: a session would take its position for one in the cell
-		return nil, fmt.Errorf("the setting %s=%s does not evaluate: %v", name, expression, err)
+func setting(t *starlark.Thread, name, expression string, standard starlark.Value) (starlark.Value, error) {
+	v, err := session.Evaluate(t, "setting "+name, expression)
+	if err != nil {
+		return nil, err
 	}
 	if problem := sameKind(v, standard); problem != "" {
-		return nil, fmt.Errorf("the setting %s=%s %s", name, expression, problem)
+		return nil, fmt.Errorf("the setting %s=%s %s", name, shorten(expression), problem)
+	}
+	if s, ok := v.(starlark.String); ok && len(s) > settingText {
+		return nil, fmt.Errorf("the setting %s=%s is a text of %d bytes, expected at most %d", name, shorten(expression), len(s), settingText)
 	}
 	return v, nil
 }
