@@ -31,34 +31,24 @@ func (a *Assembly) turn() quantity.Quantity {
 	return quantity.FromSI(float64(a.did.Turn), quantity.MustNamed("deg"))
 }
 
-// Attr returns .stack, the turn, the figure before and after, and what it costs forward.
-func (a *Assembly) Attr(name string) (starlark.Value, error) {
-	level := func(dB float64) (starlark.Value, error) { return Quantity{quantity.Of(dB, "dB")}, nil }
-	switch name {
-	case "stack":
-		return a.stack, nil
-	case "turn":
-		return Quantity{a.turn()}, nil
-	case "before":
-		return level(a.did.Before)
-	case "after":
-		return level(a.did.After)
-	case "cost":
-		return level(a.did.LossAfter - a.did.LossBefore)
-	}
-	return nil, nil
-}
+// Attr returns a field or a method.
+func (a *Assembly) Attr(name string) (starlark.Value, error) { return assemblyType.attr(a, name) }
 
-// AttrNames lists the fields.
-func (a *Assembly) AttrNames() []string { return []string{"after", "before", "cost", "stack", "turn"} }
+// AttrNames lists them.
+func (a *Assembly) AttrNames() []string { return assemblyType.names(a) }
+
+var assemblyType = newType("assembly", methodSet[*Assembly]{},
+	valueAttr("stack", "stack", "the stack as assembled", func(a *Assembly) (starlark.Value, error) { return a.stack, nil }).notJSON(),
+	quantityAttr("turn", "how far the part was turned, from +x towards +y", (*Assembly).turn).
+		captioned("turn, from +x towards +y").printedAs(func(a *Assembly) string { return a.turn().Text(3) }),
+	levelAttr("before", "the figure before, dB", func(a *Assembly) float64 { return a.did.Before }),
+	levelAttr("after", "the figure at its peak, dB", func(a *Assembly) float64 { return a.did.After }),
+	levelAttr("cost", "the insertion loss that it costs, dB", func(a *Assembly) float64 { return a.did.LossAfter - a.did.LossBefore }).
+		captioned("cost in insertion loss"),
+)
 
 func (a *Assembly) blocks() []document.Block {
-	card := fields(capital(a.did.Part)+" turned until "+a.peak+" peaks",
-		document.Field{Name: "turn, from +x towards +y", Value: a.turn().Text(3)},
-		row("before", quantity.Of(a.did.Before, "dB")),
-		row("after", quantity.Of(a.did.After, "dB")),
-		row("cost in insertion loss", quantity.Of(a.did.LossAfter-a.did.LossBefore, "dB")),
-	)
+	card := assemblyType.card(capital(a.did.Part)+" turned until "+a.peak+" peaks", a)
 	var said []string
 	if a.did.Rising {
 		said = []string{fmt.Sprintf("%s still rises at the end of the 10 deg that a part is turned by: the peak lies beyond", a.peak)}

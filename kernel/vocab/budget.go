@@ -19,6 +19,8 @@ type Budget struct {
 
 var budgetKind = instance[*Budget]("a budget such as budget(repeatability=0.05*dB, power_meter=0.05*dB)")
 
+var _ = newType("budget", methodSet[*Budget]{})
+
 func (b *Budget) String() string {
 	s := "<budget of " + count(len(b.budget.Contributions), "contribution")
 	if b.budget.Floor != nil {

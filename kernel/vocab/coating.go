@@ -56,23 +56,19 @@ func (c *Coating) String() string {
 	return fmt.Sprintf("<coating of reflectance %s>", asPercent(c.coating.Reflectance))
 }
 
-// Attr returns .reflectance, of a coating stated by it, or the method that computes it.
-func (c *Coating) Attr(name string) (starlark.Value, error) {
-	if name == "reflectance" && !c.exact() {
+// Attr returns a field or a method.
+func (c *Coating) Attr(name string) (starlark.Value, error) { return coatingType.attr(c, name) }
+
+// AttrNames lists them.
+func (c *Coating) AttrNames() []string { return coatingType.names(c) }
+
+var coatingType = newType("coating", coatingMethods,
+	valueAttr("reflectance", "quantity", "the residual reflectance", func(c *Coating) (starlark.Value, error) {
 		return asPercent(c.coating.Reflectance), nil
-	}
-	return coatingMethods.bind(c, name), nil
-}
+	}).only(func(c *Coating) bool { return !c.exact() }),
+)
 
 func (c *Coating) exact() bool { return c.coating.Bare || len(c.coating.Layers) > 0 }
-
-// AttrNames lists the fields and methods.
-func (c *Coating) AttrNames() []string {
-	if c.exact() {
-		return coatingMethods.names()
-	}
-	return coatingMethods.names("reflectance")
-}
 
 // cardBand is how far the card of a coating looks to either side of its wavelength, and in what steps: the bands of
 // the trade (a choice).

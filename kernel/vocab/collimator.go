@@ -2,8 +2,6 @@ package vocab
 
 import (
 	"fmt"
-	"slices"
-	"strings"
 
 	"go.starlark.net/starlark"
 
@@ -23,18 +21,20 @@ var collimatorKind = instance[*Collimator]("a collimator such as collimator(wais
 
 func (c *Collimator) String() string {
 	p := c.pair.Parameters()[0] // the waist, or the focal length that makes it
-	return fmt.Sprintf("<collimator, %s %s>", strings.ReplaceAll(p.Name, "_", " "), written(p.Value))
+	return fmt.Sprintf("<collimator, %s %s>", spaced(p.Name), written(p.Value))
 }
 
-// Attr returns an adjustable number of the pair, or one of what its return loss and pointing depend on.
-func (c *Collimator) Attr(name string) (starlark.Value, error) {
-	for _, p := range append(c.pair.Parameters(), c.fixed()...) {
-		if p.Name == name {
-			return fromQuantity(p.Value), nil
-		}
-	}
-	return nil, nil
-}
+// Attr returns a field or a method.
+func (c *Collimator) Attr(name string) (starlark.Value, error) { return collimatorType.attr(c, name) }
+
+// AttrNames lists them.
+func (c *Collimator) AttrNames() []string { return collimatorType.names(c) }
+
+var collimatorType = newType("collimator", methodSet[*Collimator]{}).
+	numbered((*Collimator).numbers, &Collimator{pair: element.Collimator{Waist: 1}}, &Collimator{pair: element.Collimator{Focal: 1}})
+
+// numbers are the adjustable numbers of the pair, and those that its return loss and pointing depend on.
+func (c *Collimator) numbers() []element.Parameter { return append(c.pair.Parameters(), c.fixed()...) }
 
 // fixed are the numbers of the pair that are no parameters of a stack.
 func (c *Collimator) fixed() []element.Parameter {
@@ -52,17 +52,10 @@ func (c *Collimator) fixed() []element.Parameter {
 	}
 }
 
-// AttrNames lists the fields.
-func (c *Collimator) AttrNames() []string {
-	names := namesOf(append(c.pair.Parameters(), c.fixed()...))
-	slices.Sort(names)
-	return names
-}
-
 func (c *Collimator) blocks() []document.Block {
 	var rows []document.Field
-	for _, p := range append(c.pair.Parameters(), c.fixed()...) {
-		rows = append(rows, document.Field{Name: strings.ReplaceAll(p.Name, "_", " "), Value: written(p.Value)})
+	for _, p := range c.numbers() {
+		rows = append(rows, document.Field{Name: spaced(p.Name), Value: written(p.Value)})
 	}
 	return []document.Block{fields("Collimator pair", rows...)}
 }

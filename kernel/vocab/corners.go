@@ -2,6 +2,7 @@ package vocab
 
 import (
 	"fmt"
+	"slices"
 
 	"go.starlark.net/starlark"
 
@@ -21,35 +22,32 @@ func (c *Corners) String() string {
 	return fmt.Sprintf("<%s of %s>", count(c.found.Count, "corner"), count(len(c.found.Paths), "tolerance"))
 }
 
-// Attr returns the worst of each figure.
-func (c *Corners) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "count":
-		return starlark.MakeInt(c.found.Count), nil
-	case "figures":
-		var all starlark.Tuple
+// Attr returns a field or a method.
+func (c *Corners) Attr(name string) (starlark.Value, error) { return cornersType.attr(c, name) }
+
+// AttrNames lists them.
+func (c *Corners) AttrNames() []string { return cornersType.names(c) }
+
+var cornersType = newType("corners", methodSet[*Corners]{},
+	intAttr("count", "how many corners there are", func(c *Corners) int { return c.found.Count }),
+	tupleAttr("figures", "each figure at its worst", func(c *Corners) []*Corner {
+		all := make([]*Corner, len(c.wanted))
 		for k := range c.wanted {
-			all = append(all, &Corner{opaque{"corner"}, c.wanted[k], c.found.Paths, c.found.Nominal[k], c.found.Worst[k]})
+			all[k] = &Corner{opaque{"corner"}, c.wanted[k], c.found.Paths, c.found.Nominal[k], c.found.Worst[k]}
 		}
-		return all, nil
-	case "keeps_limits":
-		keeps, limited := true, false
+		return all
+	}),
+	boolAttr("keeps_limits", "whether the worst keeps every limit; None without limits", func(c *Corners) bool {
 		for k, a := range c.wanted {
-			limited = limited || a.limit != nil
-			keeps = keeps && a.keeps(c.found.Worst[k].Value)
+			if !a.keeps(c.found.Worst[k].Value) {
+				return false
+			}
 		}
-		if !limited {
-			return starlark.None, nil
-		}
-		return starlark.Bool(keeps), nil
-	}
-	return nil, nil
-}
-
-// AttrNames lists the fields.
-func (c *Corners) AttrNames() []string { return []string{"count", "figures", "keeps_limits"} }
-
-func (c *Corners) json() any { return attributes(c) }
+		return true
+	}).when(func(c *Corners) bool {
+		return slices.ContainsFunc(c.wanted, func(a wanted) bool { return a.limit != nil })
+	}),
+)
 
 func (c *Corners) blocks() []document.Block {
 	t := document.Table{Caption: fmt.Sprintf("Worst of %s", count(c.found.Count, "corner")), Compact: true,
@@ -106,42 +104,30 @@ func (c *Corner) String() string {
 	return fmt.Sprintf("<%s at worst %s>", c.wanted.name(), sensible(c.wanted.in(c.corner.Value)))
 }
 
-// Attr returns a field.
-func (c *Corner) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "name":
-		return starlark.String(c.wanted.name()), nil
-	case "condition":
-		return starlark.String(c.wanted.where()), nil
-	case "nominal":
-		return fromQuantity(c.wanted.in(c.nominal)), nil
-	case "worst":
-		return fromQuantity(c.wanted.in(c.corner.Value)), nil
-	case "keeps_limit":
-		if c.wanted.limit == nil {
-			return starlark.None, nil
-		}
-		return starlark.Bool(c.wanted.keeps(c.corner.Value)), nil
-	case "at":
+// Attr returns a field or a method.
+func (c *Corner) Attr(name string) (starlark.Value, error) { return cornerType.attr(c, name) }
+
+// AttrNames lists them.
+func (c *Corner) AttrNames() []string { return cornerType.names(c) }
+
+var cornerType = newType("corner", methodSet[*Corner]{},
+	textAttr("name", "the figure", func(c *Corner) string { return c.wanted.name() }),
+	textAttr("condition", "the wavelengths and temperatures it is the worst over", func(c *Corner) string { return c.wanted.where() }),
+	quantityAttr("nominal", "its value for the stack itself", func(c *Corner) quantity.Quantity { return c.wanted.in(c.nominal) }),
+	quantityAttr("worst", "its worst value", func(c *Corner) quantity.Quantity { return c.wanted.in(c.corner.Value) }),
+	valueAttr("at", "dict", "the parameters there, by path", func(c *Corner) (starlark.Value, error) {
 		return parametersDict(c.paths, c.corner.At)
-	}
-	return nil, nil
-}
-
-// AttrNames lists the fields.
-func (c *Corner) AttrNames() []string {
-	return []string{"at", "condition", "keeps_limit", "name", "nominal", "worst"}
-}
-
-func (c *Corner) json() any { return attributes(c) }
+	}),
+	boolAttr("keeps_limit", "whether the worst keeps the limit; None without one", func(c *Corner) bool {
+		return c.wanted.keeps(c.corner.Value)
+	}).when(func(c *Corner) bool { return c.wanted.limit != nil }),
+)
 
 // parametersDict is what .adjusted() takes.
 func parametersDict(paths []string, values []quantity.Quantity) (starlark.Value, error) {
-	d := starlark.NewDict(len(paths))
-	for j, path := range paths {
-		if err := d.SetKey(starlark.String(path), fromQuantity(values[j])); err != nil {
-			return nil, err
-		}
+	all := make([]starlark.Value, len(values))
+	for j, q := range values {
+		all[j] = fromQuantity(q)
 	}
-	return d, nil
+	return dictOf(paths, all)
 }

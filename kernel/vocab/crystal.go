@@ -20,19 +20,27 @@ var crystalKind = instance[*Crystal](`a crystal such as crystal("YVO4")`)
 
 func (c *Crystal) String() string { return fmt.Sprintf("<crystal %s>", c.Name()) }
 
-// Attr returns .name, .source or a method.
-func (c *Crystal) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "name":
-		return starlark.String(c.Name()), nil
-	case "source":
-		return starlark.String(c.Source()), nil
-	}
-	return crystalMethods.bind(c, name), nil
+// Attr returns a field or a method.
+func (c *Crystal) Attr(name string) (starlark.Value, error) { return crystalType.attr(c, name) }
+
+// AttrNames lists them.
+func (c *Crystal) AttrNames() []string { return crystalType.names(c) }
+
+var crystalType = newType("crystal", crystalMethods, materialAttrs(func(c *Crystal) sourced { return c })...)
+
+// sourced is a material that says where its constants come from.
+type sourced interface {
+	Name() string
+	Source() string
 }
 
-// AttrNames lists the fields and methods.
-func (c *Crystal) AttrNames() []string { return crystalMethods.names("name", "source") }
+// materialAttrs are the fields of every material.
+func materialAttrs[T starlark.Value](of func(T) sourced) []attr[T] {
+	return []attr[T]{
+		textAttr("name", "the name of the material", func(v T) string { return of(v).Name() }),
+		textAttr("source", "where its constants come from", func(v T) string { return of(v).Source() }),
+	}
+}
 
 // cardAt is the vacuum wavelength at which the card of a material states its indices, where its fit holds there.
 var cardAt = of(1550, "nm")

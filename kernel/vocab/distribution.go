@@ -5,6 +5,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"wedgework/optics/quantity"
 	"wedgework/optics/tolerance"
 )
 
@@ -28,58 +29,47 @@ func (d *Distribution) spreads() bool {
 	return d.over.Quantile(0.975)-d.over.Quantile(0.025) > d.wanted.figure.Resolution()
 }
 
-func (d *Distribution) in(v float64) starlark.Value {
+func (d *Distribution) in(v float64) quantity.Quantity {
 	q := d.wanted.in(v)
 	q.Value = significant(q.Value, 12)
-	return fromQuantity(q)
+	return q
 }
 
-// Attr returns a statistic or a method.
+// Attr returns a field or a method.
 func (d *Distribution) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "name":
-		return starlark.String(d.wanted.name()), nil
-	case "condition":
-		return starlark.String(d.wanted.where()), nil
-	case "nominal":
-		return d.in(d.nominal), nil
-	case "mean":
-		return d.in(d.over.Mean), nil
-	case "deviation":
-		return d.in(d.over.Deviation), nil
-	case "least":
-		return d.in(d.over.Sorted[0]), nil
-	case "greatest":
-		return d.in(d.over.Sorted[len(d.over.Sorted)-1]), nil
-	case "good":
-		if d.good < 0 {
-			return starlark.None, nil
-		}
-		return starlark.Float(float64(d.good) / float64(len(d.over.Sorted))), nil
-	case "shares":
-		if d.shares == nil {
-			return starlark.None, nil
-		}
-		shares := starlark.NewDict(len(d.paths))
-		for j, path := range d.paths {
-			if err := shares.SetKey(starlark.String(path), starlark.Float(d.shares[j])); err != nil {
-				return nil, err
-			}
-		}
-		return shares, nil
+	return distributionType.attr(d, name)
+}
+
+// AttrNames lists them.
+func (d *Distribution) AttrNames() []string { return distributionType.names(d) }
+
+var distributionType = newType("distribution", distributionMethods,
+	textAttr("name", "the figure", func(d *Distribution) string { return d.wanted.name() }),
+	textAttr("condition", "the wavelengths and temperatures it is the worst over", func(d *Distribution) string { return d.wanted.where() }),
+	statistic("nominal", "its value for the stack itself", func(d *Distribution) float64 { return d.nominal }),
+	statistic("mean", "the mean over the units", func(d *Distribution) float64 { return d.over.Mean }),
+	statistic("deviation", "the standard deviation over the units", func(d *Distribution) float64 { return d.over.Deviation }),
+	statistic("least", "the least value", func(d *Distribution) float64 { return d.over.Sorted[0] }),
+	statistic("greatest", "the greatest value", func(d *Distribution) float64 { return d.over.Sorted[len(d.over.Sorted)-1] }),
+	floatAttr("good", "the share that keeps its limit; None without one", func(d *Distribution) float64 {
+		return float64(d.good) / float64(len(d.over.Sorted))
+	}).when(func(d *Distribution) bool { return d.good >= 0 }),
+	valueAttr("shares", "dict", "the share of its variance that goes with each tolerance, by path; None of fewer than 50 units",
+		func(d *Distribution) (starlark.Value, error) { return d.sharesByPath() },
+	).when(func(d *Distribution) bool { return d.shares != nil }),
+)
+
+func (d *Distribution) sharesByPath() (starlark.Value, error) {
+	all := make([]starlark.Value, len(d.shares))
+	for j, share := range d.shares {
+		all[j] = starlark.Float(share)
 	}
-	return distributionMethods.bind(d, name), nil
+	return dictOf(d.paths, all)
 }
 
-// AttrNames lists fields and methods.
-func (d *Distribution) AttrNames() []string {
-	return distributionMethods.names(statistics...)
+func statistic(name, summary string, get func(*Distribution) float64) attr[*Distribution] {
+	return quantityAttr(name, summary, func(d *Distribution) quantity.Quantity { return d.in(get(d)) })
 }
-
-// statistics are the fields of a distribution.
-var statistics = []string{"condition", "deviation", "good", "greatest", "least", "mean", "name", "nominal", "shares"}
-
-func (d *Distribution) json() any { return attributes(d, statistics...) }
 
 var distributionMethods = newMethods("distribution",
 	method[*Distribution]{Word{
@@ -94,6 +84,6 @@ var distributionMethods = newMethods("distribution",
 		if !(p >= 0 && p <= 1) {
 			return nil, a.refuse("p", "a share in percent, from 0 to 100")
 		}
-		return d.in(d.over.Quantile(p)), nil
+		return fromQuantity(d.in(d.over.Quantile(p))), nil
 	}},
 )

@@ -3,12 +3,12 @@ package vocab
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"go.starlark.net/starlark"
 
 	"wedgework/optics/element"
+	"wedgework/optics/magnet"
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
 )
@@ -42,31 +42,44 @@ func (e *Element) String() string {
 	return "<" + e.kind + ">"
 }
 
-// Attr returns .name, .kind, or a parameter of the element.
+// Attr returns a field or a method.
 func (e *Element) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "name":
-		return starlark.String(e.part.Label()), nil
-	case "kind":
-		return starlark.String(e.kind), nil
-	case "thickness":
-		if f, ok := e.part.(film); ok {
-			d, err := f.Thickness()
-			if err != nil {
-				return nil, err
-			}
-			return inMillimetres(d), nil
-		}
+	return elementTypes[e.kind].attr(e, name)
+}
+
+// AttrNames lists them.
+func (e *Element) AttrNames() []string { return elementTypes[e.kind].names(e) }
+
+// elementTypes are the tables of the kinds of part, which share their fields.
+var elementTypes = map[string]*attrTable[*Element]{
+	"wedge":     elementType(element.Wedge{}),
+	"plate":     elementType(element.Plate{As: "plate"}),
+	"displacer": elementType(element.Plate{As: "displacer"}),
+	"retarder":  elementType(element.Retarder{}),
+	"rotator": elementType(element.Rotator{Magnet: new(magnet.Ring)}, element.Rod{}, element.Rod{Magnet: new(magnet.Ring)}).
+		bound(rotatorMethods, (*Element).magnetized),
+	"polarizer": elementType(element.Polarizer{}),
+	"gap":       elementType(element.Gap{Expansion: 1}),
+}
+
+// elementType is the table of the kind of some parts that among them have every parameter of the kind.
+func elementType(samples ...element.Element) *attrTable[*Element] {
+	t := newType(samples[0].Kind(), methodSet[*Element]{},
+		textAttr("name", "the name in parameter paths", func(e *Element) string { return e.part.Label() }),
+		textAttr("kind", "wedge, plate, rotator, ...", func(e *Element) string { return e.kind }),
+	)
+	if _, ok := samples[0].(film); ok {
+		t.fields = append(t.fields, valueAttr("thickness", "quantity", "the distance between the two faces along the device's axis, mm",
+			func(e *Element) (starlark.Value, error) {
+				d, err := e.part.(film).Thickness()
+				return inMillimetres(d), err
+			}).only(func(e *Element) bool { _, ok := e.part.(film); return ok }).work())
 	}
-	for _, p := range e.part.Parameters() {
-		if p.Name == name {
-			return fromQuantity(p.Value), nil
-		}
+	all := make([]*Element, len(samples))
+	for i, e := range samples {
+		all[i] = &Element{opaque{e.Kind()}, e}
 	}
-	if e.magnetized() {
-		return rotatorMethods.bind(e, name), nil
-	}
-	return nil, nil
+	return t.numbered(func(e *Element) []element.Parameter { return e.part.Parameters() }, all...)
 }
 
 // magnetized reports whether the element is a film with a magnet.
@@ -78,19 +91,6 @@ func (e *Element) magnetized() bool {
 // film is a part whose thickness follows from what it does, and so is no parameter.
 type film interface {
 	Thickness() (quantity.Length, error)
-}
-
-// AttrNames lists the fields.
-func (e *Element) AttrNames() []string {
-	names := append(namesOf(e.part.Parameters()), "kind", "name")
-	if _, ok := e.part.(film); ok {
-		names = append(names, "thickness")
-	}
-	if e.magnetized() {
-		names = rotatorMethods.names(names...)
-	}
-	slices.Sort(names)
-	return names
 }
 
 func (e *Element) blocks() []document.Block {
@@ -110,7 +110,7 @@ func (e *Element) blocks() []document.Block {
 		}
 	}
 	for _, p := range e.part.Parameters() {
-		rows = append(rows, document.Field{Name: strings.ReplaceAll(p.Name, "_", " "), Value: written(p.Value)})
+		rows = append(rows, document.Field{Name: spaced(p.Name), Value: written(p.Value)})
 	}
 	at := quantity.Temperature(room.SI())
 	if r, ok := e.part.(element.Rotator); ok && e.magnetized() {

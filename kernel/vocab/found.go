@@ -3,7 +3,6 @@ package vocab
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"go.starlark.net/starlark"
@@ -36,36 +35,21 @@ func describeAt(paths []string, at []quantity.Quantity) string {
 	return strings.Join(all, ", ")
 }
 
-// Attr returns a field.
-func (f *Found) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "stack":
-		return newStack(f.found.Stack), nil
-	case "at":
-		return parametersDict(f.paths, f.found.At)
-	case "value":
-		return f.value, nil
-	case "before":
-		return f.before, nil
-	case "evaluations":
-		return starlark.MakeInt(f.found.Evaluations), nil
-	case "keeps_limits":
-		if !f.limits {
-			return starlark.None, nil
-		}
-		return starlark.Bool(f.found.Violation == 0), nil
-	}
-	return nil, nil
-}
+// Attr returns a field or a method.
+func (f *Found) Attr(name string) (starlark.Value, error) { return foundType.attr(f, name) }
 
-// AttrNames lists the fields.
-func (f *Found) AttrNames() []string {
-	return []string{"at", "before", "evaluations", "keeps_limits", "stack", "value"}
-}
+// AttrNames lists them.
+func (f *Found) AttrNames() []string { return foundType.names(f) }
 
-func (f *Found) json() any {
-	return attributes(f, slices.DeleteFunc(f.AttrNames(), func(name string) bool { return name == "stack" })...)
-}
+var foundType = newType("found", methodSet[*Found]{},
+	valueAttr("stack", "stack", "the stack with the parameters found", func(f *Found) (starlark.Value, error) { return newStack(f.found.Stack), nil }).notJSON(),
+	valueAttr("at", "dict", "the parameters found, by path", func(f *Found) (starlark.Value, error) { return parametersDict(f.paths, f.found.At) }),
+	valueAttr("value", "quantity", "what maximize gives there", func(f *Found) (starlark.Value, error) { return f.value, nil }),
+	valueAttr("before", "quantity", "what maximize gave for the stack as it was", func(f *Found) (starlark.Value, error) { return f.before, nil }),
+	boolAttr("keeps_limits", "whether subject_to is kept; None without it", func(f *Found) bool { return f.found.Violation == 0 }).
+		when(func(f *Found) bool { return f.limits }),
+	intAttr("evaluations", "how many stacks were evaluated", func(f *Found) int { return f.found.Evaluations }),
+)
 
 func (f *Found) blocks() []document.Block {
 	text := func(v starlark.Value) string {

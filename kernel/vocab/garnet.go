@@ -34,27 +34,24 @@ var garnetFields = []struct {
 	{"saturation", quantity.MustNamed("mT"), func(g *material.Garnet) *float64 { return &g.Saturation }},
 }
 
-// Attr returns a constant of the garnet by its parameter name, .name or .source.
-func (g *Garnet) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "name":
-		return starlark.String(g.garnet.Name), nil
-	case "source":
-		return starlark.String(g.garnet.Source), nil
-	case "extinction":
-		return Quantity{quantity.Of(quantity.Decibels(g.garnet.Extinction), "dB")}, nil
+// Attr returns a field or a method.
+func (g *Garnet) Attr(name string) (starlark.Value, error) { return garnetType.attr(g, name) }
+
+// AttrNames lists them.
+func (g *Garnet) AttrNames() []string { return garnetType.names(g) }
+
+var garnetType = newType("garnet", methodSet[*Garnet]{}, garnetAttrs()...)
+
+func garnetAttrs() []attr[*Garnet] {
+	all := []attr[*Garnet]{
+		textAttr("name", "the name of the material", func(g *Garnet) string { return g.garnet.Name }),
+		textAttr("source", "where its constants come from", func(g *Garnet) string { return g.garnet.Source }),
+		levelAttr("extinction", "", func(g *Garnet) float64 { return quantity.Decibels(g.garnet.Extinction) }),
 	}
 	for _, f := range garnetFields {
-		if f.name == name {
-			return fromQuantity(quantity.FromSI(*f.at(&g.garnet), f.unit)), nil
-		}
+		all = append(all, quantityAttr(f.name, "", func(g *Garnet) quantity.Quantity { return quantity.FromSI(*f.at(&g.garnet), f.unit) }))
 	}
-	return nil, nil
-}
-
-// AttrNames lists the fields.
-func (g *Garnet) AttrNames() []string {
-	return []string{"absorption", "extinction", "index", "name", "per_kelvin", "per_nm", "rotation", "saturation", "source"}
+	return all
 }
 
 func (g *Garnet) blocks() []document.Block {

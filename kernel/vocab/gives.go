@@ -18,7 +18,7 @@ func (w *Word) gives() string {
 	if typ, ok := nouns[m[1]]; ok {
 		return typ
 	}
-	if _, ok := outlines[m[1]]; ok {
+	if _, ok := types[m[1]]; ok {
 		return m[1]
 	}
 	return ""

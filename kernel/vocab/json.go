@@ -49,6 +49,9 @@ func JSON(v starlark.Value) any {
 		}
 		return list
 	}
+	if t, ok := types[v.Type()]; ok {
+		return t.json(v)
+	}
 	return v.String()
 }
 

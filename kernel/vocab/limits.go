@@ -30,16 +30,16 @@ func boundText(atLeast bool) string {
 	return "at most"
 }
 
-// Attr returns .value.
-func (b *Bound) Attr(name string) (starlark.Value, error) {
-	if name == "value" {
-		return fromQuantity(b.value), nil
-	}
-	return nil, nil
-}
+// Attr returns a field or a method.
+func (b *Bound) Attr(name string) (starlark.Value, error) { return boundType.attr(b, name) }
 
-// AttrNames lists the fields.
-func (b *Bound) AttrNames() []string { return []string{"value"} }
+// AttrNames lists them.
+func (b *Bound) AttrNames() []string { return boundType.names(b) }
+
+var boundType = newType("bound", methodSet[*Bound]{},
+	textAttr("rule", "at least or at most", func(b *Bound) string { return boundText(b.atLeast) }),
+	quantityAttr("value", "the limit", func(b *Bound) quantity.Quantity { return b.value }),
+)
 
 // boundKind accepts the one side that makes sense for a figure.
 func boundKind(atLeast bool, example string) Kind {
@@ -82,6 +82,8 @@ type Limits struct {
 }
 
 var limitsKind = instance[*Limits]("limits such as limits(isolation=at_least(30*dB), over=sweep(1535*nm, 1565*nm, 1*nm))")
+
+var _ = newType("limits", methodSet[*Limits]{}).of("limits")
 
 func (l *Limits) String() string {
 	var s []string

@@ -5,6 +5,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"wedgework/optics/quantity"
 	"wedgework/reports/compose"
 	"wedgework/reports/document"
 	"wedgework/reports/lot"
@@ -25,49 +26,35 @@ func (l *Lot) String() string {
 	return "<" + name + ": " + l.study.Sentence() + ">"
 }
 
-// Attr returns what the lot is called, its units, the counts of the verdicts on limits, or the characteristics.
-func (l *Lot) Attr(name string) (starlark.Value, error) {
-	switch s := l.study; name {
-	case "name":
-		return starlark.String(s.Lot), nil
-	case "sentence":
-		return starlark.String(s.Sentence()), nil
-	case "units":
+// Attr returns a field or a method.
+func (l *Lot) Attr(name string) (starlark.Value, error) { return lotType.attr(l, name) }
+
+// AttrNames lists them.
+func (l *Lot) AttrNames() []string { return lotType.names(l) }
+
+var lotType = newType("lot", methodSet[*Lot]{},
+	textAttr("name", "what the lot is called", func(l *Lot) string { return l.study.Lot }),
+	textAttr("sentence", "how it stands", func(l *Lot) string { return l.study.Sentence() }),
+	textsAttr("units", "its units, in the order given", func(l *Lot) []string {
 		var names []string
-		for _, u := range s.Units {
+		for _, u := range l.study.Units {
 			names = append(names, u.Name)
 		}
-		return texts(names), nil
-	case "characteristics":
-		var all starlark.Tuple
-		for i := range s.Characteristics {
-			all = append(all, &Characteristic{opaque{"characteristic"}, &s.Characteristics[i]})
+		return names
+	}),
+	intAttr("passes", "how many units meet their limits", func(l *Lot) int { return l.study.Counts[1].Pass }),
+	intAttr("fails", "how many do not", func(l *Lot) int { return l.study.Counts[1].Fail }),
+	intAttr("undecided", "how many are undecided", func(l *Lot) int { return l.study.Counts[1].Undecided }),
+	tupleAttr("characteristics", "figures and fitted parameters over the units", func(l *Lot) []*Characteristic {
+		all := make([]*Characteristic, len(l.study.Characteristics))
+		for i := range all {
+			all[i] = &Characteristic{opaque{"characteristic"}, &l.study.Characteristics[i]}
 		}
-		return all, nil
-	case "passes":
-		return starlark.MakeInt(s.Counts[1].Pass), nil
-	case "fails":
-		return starlark.MakeInt(s.Counts[1].Fail), nil
-	case "undecided":
-		return starlark.MakeInt(s.Counts[1].Undecided), nil
-	}
-	return nil, nil
-}
-
-// AttrNames lists the fields.
-func (l *Lot) AttrNames() []string {
-	return []string{"characteristics", "fails", "name", "passes", "sentence", "undecided", "units"}
-}
+		return all
+	}),
+)
 
 func (l *Lot) blocks() []document.Block { return compose.Lot(rerun.LotRecord(l.study), l.study) }
-
-func (l *Lot) json() any {
-	var all []any
-	for i := range l.study.Characteristics {
-		all = append(all, (&Characteristic{opaque{"characteristic"}, &l.study.Characteristics[i]}).json())
-	}
-	return map[string]any{"name": l.study.Lot, "sentence": l.study.Sentence(), "characteristics": all}
-}
 
 // Characteristic is one number that each unit of a lot has.
 type Characteristic struct {
@@ -75,80 +62,67 @@ type Characteristic struct {
 	c *lot.Characteristic
 }
 
-func (c *Characteristic) in(v float64) starlark.Value {
-	if len(c.c.Values) == 0 {
-		return starlark.None
-	}
+func (c *Characteristic) in(v float64) quantity.Quantity {
 	q := c.c.In(v)
 	q.Value = significant(q.Value, 12)
-	return fromQuantity(q)
+	return q
 }
 
 func (c *Characteristic) String() string {
 	return fmt.Sprintf("<%s over %s>", c.c.Name, count(len(c.c.Values), "unit"))
 }
 
-// Attr returns a statistic; None where there are too few units for it.
+// Attr returns a field or a method.
 func (c *Characteristic) Attr(name string) (starlark.Value, error) {
-	v := c.c
-	switch name {
-	case "name":
-		return starlark.String(v.Name), nil
-	case "condition":
-		return starlark.String(v.Condition), nil
-	case "units":
-		return texts(v.Units), nil
-	case "values":
-		var all starlark.Tuple
-		for _, x := range v.Values {
-			all = append(all, c.in(x))
-		}
-		return all, nil
-	case "mean":
-		return c.in(v.Mean), nil
-	case "least":
-		return c.in(v.Least), nil
-	case "greatest":
-		return c.in(v.Greatest), nil
-	}
-	switch t := v.Interval; {
-	case name == "keeps_limit" && v.Limit != nil:
-		return starlark.Bool(v.Keeps == document.Pass), nil
-	case t.K == 0:
-	case name == "deviation":
-		return c.in(v.Deviation), nil
-	case name == "factor":
-		return starlark.Float(t.K), nil
-	case name == "low" && t.Sides != lot.Upper:
-		return c.in(t.Low), nil
-	case name == "high" && t.Sides != lot.Lower:
-		return c.in(t.High), nil
-	}
-	if h, t := v.Chart, v.Trend; h != nil {
-		switch name {
-		case "centre":
-			return c.in(h.Centre), nil
-		case "lower_limit":
-			return c.in(h.Lower), nil
-		case "upper_limit":
-			return c.in(h.Upper), nil
-		case "signals":
-			return texts(h.Words(v.Units)), nil
-		case "slope":
-			return c.in(t.Slope), nil
-		case "slope_uncertainty":
-			return c.in(t.U), nil
-		case "p_value":
-			return starlark.Float(t.PValue), nil
-		}
-	}
-	return orNone(c.AttrNames(), name), nil
+	return characteristicType.attr(c, name)
 }
 
-// AttrNames lists the fields.
-func (c *Characteristic) AttrNames() []string {
-	return []string{"centre", "condition", "deviation", "factor", "greatest", "high", "keeps_limit", "least", "low", "lower_limit", "mean", "name",
-		"p_value", "signals", "slope", "slope_uncertainty", "units", "upper_limit", "values"}
+// AttrNames lists them.
+func (c *Characteristic) AttrNames() []string { return characteristicType.names(c) }
+
+// What too few units say nothing of is None.
+var characteristicType = newType("characteristic", methodSet[*Characteristic]{},
+	textAttr("name", "the figure or the parameter's path", func(c *Characteristic) string { return c.c.Name }),
+	textAttr("condition", "where it holds", func(c *Characteristic) string { return c.c.Condition }),
+	textsAttr("units", "the units that have a value", func(c *Characteristic) []string { return c.c.Units }),
+	tupleAttr("values", "their values", func(c *Characteristic) []starlark.Value {
+		var all []starlark.Value
+		for _, x := range c.c.Values {
+			all = append(all, fromQuantity(c.in(x)))
+		}
+		return all
+	}),
+	ofUnits("mean", "the mean over the units", func(c *Characteristic) float64 { return c.c.Mean }),
+	ofUnits("deviation", "the standard deviation over the units", func(c *Characteristic) float64 { return c.c.Deviation }).when((*Characteristic).bounded),
+	ofUnits("least", "the least value", func(c *Characteristic) float64 { return c.c.Least }),
+	ofUnits("greatest", "the greatest value", func(c *Characteristic) float64 { return c.c.Greatest }),
+	floatAttr("factor", "k of the tolerance interval", func(c *Characteristic) float64 { return c.c.Interval.K }).when((*Characteristic).bounded),
+	ofUnits("low", "the lower end of the tolerance interval", func(c *Characteristic) float64 { return c.c.Interval.Low }).
+		when(func(c *Characteristic) bool { return c.bounded() && c.c.Interval.Sides != lot.Upper }),
+	ofUnits("high", "the upper end of the tolerance interval", func(c *Characteristic) float64 { return c.c.Interval.High }).
+		when(func(c *Characteristic) bool { return c.bounded() && c.c.Interval.Sides != lot.Lower }),
+	boolAttr("keeps_limit", "whether the tolerance interval keeps the limit", func(c *Characteristic) bool { return c.c.Keeps == document.Pass }).
+		when(func(c *Characteristic) bool { return c.c.Limit != nil }),
+	charted("centre", "the centre line of the control chart", func(c *Characteristic) float64 { return c.c.Chart.Centre }),
+	charted("lower_limit", "its lower control limit", func(c *Characteristic) float64 { return c.c.Chart.Lower }),
+	charted("upper_limit", "its upper control limit", func(c *Characteristic) float64 { return c.c.Chart.Upper }),
+	textsAttr("signals", "what its rules see", func(c *Characteristic) []string { return c.c.Chart.Words(c.c.Units) }).when((*Characteristic).charted),
+	charted("slope", "the trend per unit", func(c *Characteristic) float64 { return c.c.Trend.Slope }),
+	charted("slope_uncertainty", "its expanded uncertainty", func(c *Characteristic) float64 { return c.c.Trend.U }),
+	floatAttr("p_value", "the chance of a slope as steep without a trend", func(c *Characteristic) float64 { return c.c.Trend.PValue }).
+		when((*Characteristic).charted),
+)
+
+// bounded reports whether there are units enough for a tolerance interval, charted whether for a control chart.
+func (c *Characteristic) bounded() bool { return c.c.Interval.K != 0 }
+func (c *Characteristic) charted() bool { return c.c.Chart != nil }
+
+// ofUnits is a statistic of the units, None of none.
+func ofUnits(name, summary string, get func(*Characteristic) float64) attr[*Characteristic] {
+	return quantityAttr(name, summary, func(c *Characteristic) quantity.Quantity { return c.in(get(c)) }).
+		when(func(c *Characteristic) bool { return len(c.c.Values) > 0 })
 }
 
-func (c *Characteristic) json() any { return attributes(c) }
+func charted(name, summary string, get func(*Characteristic) float64) attr[*Characteristic] {
+	return ofUnits(name, summary, get).when((*Characteristic).charted)
+}

@@ -51,73 +51,78 @@ func (m *Measured) Iterate() starlark.Iterator { return &iterator{m, 0} }
 var measuredFigures = []struct {
 	name, column string
 	unit         quantity.Unit
+	summary      string
 }{
-	{"isolation", measured.Isolation, decibel},
-	{"insertion_loss", measured.InsertionLoss, decibel},
-	{"pdl", measured.PDL, decibel},
-	{"dgd", measured.DGD, picosecond},
-	{"return_loss", measured.ReturnLoss, decibel},
-	{"isolation_mean", measured.IsolationMean, decibel},
-	{"insertion_loss_min", measured.InsertionLossMin, decibel},
-	{"insertion_loss_max", measured.InsertionLossMax, decibel},
-	{"pdl_backward", measured.BackwardPDL, decibel},
-	{"dgd_backward", measured.BackwardDGD, picosecond},
+	{"isolation", measured.Isolation, decibel, "the isolation read, dB"},
+	{"insertion_loss", measured.InsertionLoss, decibel, "the insertion loss read, dB"},
+	{"pdl", measured.PDL, decibel, "the polarization-dependent loss read, dB"},
+	{"dgd", measured.DGD, picosecond, "the differential group delay read, ps"},
+	{"return_loss", measured.ReturnLoss, decibel, "the return loss read, dB"},
+	{"isolation_mean", measured.IsolationMean, decibel, "the isolation read, mean over polarization, dB"},
+	{"insertion_loss_min", measured.InsertionLossMin, decibel, "the insertion loss of the best state of polarization, dB"},
+	{"insertion_loss_max", measured.InsertionLossMax, decibel, "the insertion loss of the worst state of polarization, dB"},
+	{"pdl_backward", measured.BackwardPDL, decibel, "the polarization-dependent loss read backward, dB"},
+	{"dgd_backward", measured.BackwardDGD, picosecond, "the differential group delay read backward, ps"},
 }
 
 // measuredFacts are what a file says of itself, as cells call them.
-var measuredFacts = map[string]func(*measured.Table) starlark.Value{
-	"unit":         func(t *measured.Table) starlark.Value { return starlark.String(t.Unit()) },
-	"lot":          func(t *measured.Table) starlark.Value { return starlark.String(t.Lot()) },
-	"file":         func(t *measured.Table) starlark.Value { return starlark.String(t.File.Name) },
-	"sheet":        func(t *measured.Table) starlark.Value { return starlark.String(t.Sheet) },
-	"sha256":       func(t *measured.Table) starlark.Value { return starlark.String(t.File.SHA256) },
-	"rows":         func(t *measured.Table) starlark.Value { return starlark.MakeInt(t.Rows()) },
-	"polarization": func(t *measured.Table) starlark.Value { return starlark.String(t.Polarization()) },
-	"temperatures": temperaturesOf,
-	"columns": func(t *measured.Table) starlark.Value {
+var measuredFacts = []attr[*Measured]{
+	textFact("unit", "the unit that was measured, as the file says", (*measured.Table).Unit),
+	textFact("lot", "its lot, as the file says", (*measured.Table).Lot),
+	textFact("file", "the name of the file", func(t *measured.Table) string { return t.File.Name }),
+	textFact("sheet", "the sheet of a workbook", func(t *measured.Table) string { return t.Sheet }),
+	textFact("sha256", "the SHA-256 of the file", func(t *measured.Table) string { return t.File.SHA256 }),
+	fact("rows", "int", "how many rows the file has", func(t *measured.Table) (starlark.Value, error) { return starlark.MakeInt(t.Rows()), nil }),
+	textFact("polarization", "how the source was polarized, as the file says", func(t *measured.Table) string { return string(t.Polarization()) }),
+	tupleFact("temperatures", "the temperatures of the runs, degC", temperaturesOf),
+	tupleFact("columns", "the heads of the columns, as the file spells them", func(t *measured.Table) starlark.Value {
 		return textsOf(t.Columns, func(c measured.Column) string { return c.Head })
-	},
-	"warnings": func(t *measured.Table) starlark.Value { return textsOf(t.Notes(), func(s string) string { return s }) },
-	"remarks": func(t *measured.Table) starlark.Value {
+	}),
+	tupleFact("warnings", "what a reader of the figures should know, a sentence each", func(t *measured.Table) starlark.Value { return texts(t.Notes()) }),
+	tupleFact("remarks", "the comment lines that are no metadata", func(t *measured.Table) starlark.Value {
 		return textsOf(t.Remarks, func(r measured.Remark) string { return r.Text })
-	},
-	"files": func(t *measured.Table) starlark.Value {
+	}),
+	tupleFact("files", "the names of all files that the rows came from", func(t *measured.Table) starlark.Value {
 		return textsOf(sourcesOf(t), func(s measured.Source) string { return s.File.Name })
-	},
-	"meta": metaOf,
+	}),
+	fact("meta", "dict", "what the head of the file says, key by key", func(t *measured.Table) (starlark.Value, error) { return metaOf(t), nil }).work(),
 }
 
-// Attr returns a figure as a series or grid, or what the file says of itself.
-func (m *Measured) Attr(name string) (starlark.Value, error) {
-	if b := measuredMethods.bind(m, name); b != nil {
-		return b, nil
-	}
-	if !slices.Contains(m.AttrNames(), name) {
-		return nil, nil
-	}
-	t, err := m.one()
-	if err != nil {
-		return nil, err
-	}
+// Attr returns a field or a method.
+func (m *Measured) Attr(name string) (starlark.Value, error) { return measuredType.attr(m, name) }
+
+// AttrNames lists them.
+func (m *Measured) AttrNames() []string { return measuredType.names(m) }
+
+var measuredType = newType("measured", measuredMethods, measuredAttrs()...).of("measured")
+
+func measuredAttrs() []attr[*Measured] {
+	all := slices.Clone(measuredFacts)
 	for _, f := range measuredFigures {
-		if f.name == name {
+		all = append(all, fact(f.name, "series", f.summary, func(t *measured.Table) (starlark.Value, error) {
 			return figureOf(t, f.name, f.column, f.unit)
-		}
+		}).work())
 	}
-	return measuredFacts[name](t), nil
+	return all
 }
 
-// AttrNames lists the fields and methods.
-func (m *Measured) AttrNames() []string {
-	names := measuredMethods.names()
-	for name := range measuredFacts {
-		names = append(names, name)
-	}
-	for _, f := range measuredFigures {
-		names = append(names, f.name)
-	}
-	slices.Sort(names)
-	return names
+// fact is a field of the one table that the data holds.
+func fact(name, gives, summary string, get func(*measured.Table) (starlark.Value, error)) attr[*Measured] {
+	return valueAttr(name, gives, summary, func(m *Measured) (starlark.Value, error) {
+		t, err := m.one()
+		if err != nil {
+			return nil, err
+		}
+		return get(t)
+	})
+}
+
+func textFact(name, summary string, get func(*measured.Table) string) attr[*Measured] {
+	return fact(name, "string", summary, func(t *measured.Table) (starlark.Value, error) { return starlark.String(get(t)), nil })
+}
+
+func tupleFact(name, summary string, get func(*measured.Table) starlark.Value) attr[*Measured] {
+	return fact(name, "tuple", summary, func(t *measured.Table) (starlark.Value, error) { return get(t), nil }).work()
 }
 
 func (m *Measured) one() (*measured.Table, error) {

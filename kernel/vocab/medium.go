@@ -19,19 +19,13 @@ type Glass struct {
 
 func (g *Glass) String() string { return fmt.Sprintf("<glass %s>", g.glass.Name()) }
 
-// Attr returns .name, .source or a method.
-func (g *Glass) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "name":
-		return starlark.String(g.glass.Name()), nil
-	case "source":
-		return starlark.String(g.glass.Source()), nil
-	}
-	return glassMethods.bind(g, name), nil
-}
+// Attr returns a field or a method.
+func (g *Glass) Attr(name string) (starlark.Value, error) { return glassType.attr(g, name) }
 
-// AttrNames lists the fields and methods.
-func (g *Glass) AttrNames() []string { return glassMethods.names("name", "source") }
+// AttrNames lists them.
+func (g *Glass) AttrNames() []string { return glassType.names(g) }
+
+var glassType = newType("glass", glassMethods, materialAttrs(func(g *Glass) sourced { return g.glass })...)
 
 func (g *Glass) blocks() []document.Block {
 	rows := []document.Field{{Name: "name", Value: g.glass.Name()}}
@@ -93,19 +87,13 @@ type Paramagnet struct {
 
 func (p *Paramagnet) String() string { return fmt.Sprintf("<paramagnet %s>", p.medium.Name()) }
 
-// Attr returns .name, .source or a method.
-func (p *Paramagnet) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "name":
-		return starlark.String(p.medium.Name()), nil
-	case "source":
-		return starlark.String(p.medium.Source()), nil
-	}
-	return paramagnetMethods.bind(p, name), nil
-}
+// Attr returns a field or a method.
+func (p *Paramagnet) Attr(name string) (starlark.Value, error) { return paramagnetType.attr(p, name) }
 
-// AttrNames lists the fields and methods.
-func (p *Paramagnet) AttrNames() []string { return paramagnetMethods.names("name", "source") }
+// AttrNames lists them.
+func (p *Paramagnet) AttrNames() []string { return paramagnetType.names(p) }
+
+var paramagnetType = newType("paramagnet", paramagnetMethods, materialAttrs(func(p *Paramagnet) sourced { return p.medium })...)
 
 func (p *Paramagnet) blocks() []document.Block {
 	rows := []document.Field{{Name: "name", Value: p.medium.Name()}}
@@ -162,11 +150,13 @@ func (m *Magnet) String() string {
 	return fmt.Sprintf("<magnet, remanence %s>", quantity.FromSI(m.ring.Remanence, quantity.MustNamed("tesla")))
 }
 
-// Attr returns a method.
-func (m *Magnet) Attr(name string) (starlark.Value, error) { return magnetMethods.bind(m, name), nil }
+// Attr returns a field or a method.
+func (m *Magnet) Attr(name string) (starlark.Value, error) { return magnetType.attr(m, name) }
 
-// AttrNames lists the methods.
-func (m *Magnet) AttrNames() []string { return magnetMethods.names() }
+// AttrNames lists them.
+func (m *Magnet) AttrNames() []string { return magnetType.names(m) }
+
+var magnetType = newType("magnet", magnetMethods)
 
 func (m *Magnet) blocks() []document.Block {
 	mm := func(l quantity.Length) quantity.Quantity {

@@ -2,7 +2,6 @@ package vocab
 
 import (
 	"fmt"
-	"slices"
 
 	"go.starlark.net/starlark"
 )
@@ -16,24 +15,22 @@ func (o opaque) Freeze()               {}
 func (o opaque) Truth() starlark.Bool  { return true }
 func (o opaque) Hash() (uint32, error) { return 0, fmt.Errorf("unhashable: %s", o.kind) }
 
-// orNone is the value of an attribute that is known and has none here: None. Nil for one that is not known.
-func orNone(known []string, name string) starlark.Value {
-	if slices.Contains(known, name) {
-		return starlark.None
-	}
-	return nil
-}
-
-// attributes is the JSON of a value that is its attributes: all of them when none are named.
-func attributes(v starlark.HasAttrs, names ...string) any {
-	if len(names) == 0 {
-		names = v.AttrNames()
-	}
-	m := map[string]any{}
-	for _, name := range names {
-		if a, err := v.Attr(name); err == nil {
-			m[name] = JSON(a)
+// dictOf is a dict of values by text.
+func dictOf(keys []string, values []starlark.Value) (*starlark.Dict, error) {
+	d := starlark.NewDict(len(keys))
+	for i, key := range keys {
+		if err := d.SetKey(starlark.String(key), values[i]); err != nil {
+			return nil, err
 		}
 	}
-	return m
+	return d, nil
+}
+
+// frozen is a dict that a cell cannot change: changing it would change nothing.
+func frozen(d *starlark.Dict, err error) (starlark.Value, error) {
+	if err != nil {
+		return nil, err
+	}
+	d.Freeze()
+	return d, nil
 }

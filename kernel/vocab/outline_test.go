@@ -88,11 +88,17 @@ func TestGives(t *testing.T) {
 // line about it, and gives what it says.
 func TestOutlines(t *testing.T) {
 	_, all := specimens(t)
+	more, err := runScript(newFakeHost(t), rarer)
+	if err != nil {
+		t.Fatal(err)
+	}
+	items, _ := elements(more)
+	all = append(all, items...)
 	seen := map[string]bool{}
 	for i := 0; i < len(all); i++ {
 		v := all[i]
 		h, ok := v.(starlark.HasAttrs)
-		if !ok || seen[typeOf(v)] && v.Type() != "response" {
+		if !ok || seen[typeOf(v)] && v.Type() != "response" && !slices.Contains(items, v) {
 			continue
 		}
 		switch v.(type) {
@@ -133,6 +139,60 @@ func TestOutlines(t *testing.T) {
 		t.Errorf("looked at %d types only: %v", len(seen), seen)
 	}
 }
+
+// TestOutlinesHold is the other way round: what completion offers of a type is an attribute of a value of it.
+func TestOutlinesHold(t *testing.T) {
+	_, all := specimens(t)
+	more, err := runScript(newFakeHost(t), rarer)
+	if err != nil {
+		t.Fatal(err)
+	}
+	all = append(all, more)
+	had := map[string]map[string]bool{}
+	for i := 0; i < len(all); i++ {
+		if items, ok := elements(all[i]); ok {
+			all = append(all, items...)
+			continue
+		}
+		h, ok := all[i].(starlark.HasAttrs)
+		if !ok || Outline(h.Type()) == nil {
+			continue
+		}
+		typ := h.Type()
+		if r, ok := h.(*Response); ok {
+			typ = r.r.Direction.String() + " response"
+		}
+		seen := had[typ] != nil
+		if !seen {
+			had[typ] = map[string]bool{}
+		}
+		for _, name := range h.AttrNames() {
+			had[typ][name] = true
+			if got, err := h.Attr(name); err == nil && got != starlark.None && !seen {
+				all = append(all, got)
+			}
+		}
+	}
+	for typ, has := range had {
+		for _, a := range Outline(typ).Attributes {
+			if !has[a.Name] {
+				t.Errorf("completion offers %s.%s, which no value has", typ, a.Name)
+			}
+		}
+	}
+	if len(had) < 25 {
+		t.Errorf("looked at %d types only", len(had))
+	}
+}
+
+// rarer are values with attributes that no value of the examples has.
+const rarer = `[
+	rotator(garnet("Bi:RIG"), field=magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17")),
+	rotator(paramagnet("TGG"), length=10*mm, field=1*tesla),
+	collimator(fibre=fibre(mode_field_diameter=10.4*um), focal_length=2*mm, working_distance=10*mm),
+	coating(reflectance=0.1*percent),
+	gap(1*mm, expansion=1e-5/kelvin),
+]`
 
 func typeOf(v starlark.Value) string {
 	if v == nil {

@@ -23,43 +23,33 @@ func (p *Path) String() string {
 	return fmt.Sprintf("<path %s: %s>", p.path.Label, sensible(quantity.Of(p.path.Power, "dB")))
 }
 
-// Attr returns what is known of the path: power is the loss with which the receiver collects it, sent
-// the loss with which it arrives.
-func (p *Path) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "label":
-		return starlark.String(p.path.Label), nil
-	case "power":
-		return Quantity{quantity.Of(p.path.Power, "dB")}, nil
-	case "sent":
-		return Quantity{quantity.Of(p.path.Sent, "dB")}, nil
-	case "offset":
-		return pair(p.path.Offset, "um"), nil
-	case "tilt":
-		return pair(p.path.Tilt, "mrad"), nil
-	case "delay":
-		return Quantity{quantity.FromSI(p.path.Delay, picosecond)}, nil
-	}
-	return nil, nil
-}
+// Attr returns a field or a method.
+func (p *Path) Attr(name string) (starlark.Value, error) { return pathType.attr(p, name) }
 
-// AttrNames lists the fields.
-func (p *Path) AttrNames() []string {
-	return []string{"delay", "label", "offset", "power", "sent", "tilt"}
+// AttrNames lists them.
+func (p *Path) AttrNames() []string { return pathType.names(p) }
+
+var pathType = newType("path", methodSet[*Path]{},
+	textAttr("label", "the kinds of ray, part by part", func(p *Path) string { return p.path.Label }),
+	levelAttr("power", "the loss with which the receiver collects it, dB", func(p *Path) float64 { return p.path.Power }).captioned("collected"),
+	levelAttr("sent", "the loss with which it arrives at the receiver, dB", func(p *Path) float64 { return p.path.Sent }),
+	pairAttr("offset", "x and y of its chief ray against the receiver's axis, um", "um", func(p *Path) beam.Vec { return p.path.Offset }),
+	pairAttr("tilt", "x and y of its direction against the receiver's axis, mrad", "mrad", func(p *Path) beam.Vec { return p.path.Tilt }),
+	quantityAttr("delay", "the time after the first path, ps", func(p *Path) quantity.Quantity { return quantity.FromSI(p.path.Delay, picosecond) }),
+)
+
+// pairAttr is a transverse vector as x and y.
+func pairAttr(name, summary, unit string, get func(*Path) beam.Vec) attr[*Path] {
+	return tupleAttr(name, summary, func(p *Path) []starlark.Value { return pair(get(p), unit) }).
+		captioned(name + " x, y").
+		printedAs(func(p *Path) string {
+			t := pair(get(p), unit)
+			return t[0].(Quantity).Text(3) + ", " + t[1].(Quantity).Text(3)
+		})
 }
 
 func (p *Path) blocks() []document.Block {
-	show := func(v beam.Vec, unit string) string {
-		t := pair(v, unit)
-		return t[0].(Quantity).Text(3) + ", " + t[1].(Quantity).Text(3)
-	}
-	return []document.Block{fields("Path "+p.path.Label,
-		row("collected", quantity.Of(p.path.Power, "dB")),
-		row("sent", quantity.Of(p.path.Sent, "dB")),
-		document.Field{Name: "offset x, y", Value: show(p.path.Offset, "um")},
-		document.Field{Name: "tilt x, y", Value: show(p.path.Tilt, "mrad")},
-		row("delay", quantity.FromSI(p.path.Delay, picosecond)),
-	)}
+	return []document.Block{pathType.card("Path", p)}
 }
 
 // pathsTable sets the paths of one response side by side; ok is false for values that are not all paths.
@@ -121,16 +111,6 @@ func strongest(paths []*Path, note string) ([]*Path, string) {
 	least := ghosts[ghostRows-1]
 	shown := slices.DeleteFunc(slices.Clone(paths), func(p *Path) bool { return p.path.Ghost && p.path.Power > least })
 	return shown, fmt.Sprintf("%s Of %d double bounces those are shown that lose no more than %.1f dB.", note, len(ghosts), least)
-}
-
-func (p *Path) json() any {
-	m := map[string]any{}
-	for _, name := range p.AttrNames() {
-		if v, err := p.Attr(name); err == nil {
-			m[name] = JSON(v)
-		}
-	}
-	return m
 }
 
 // pair is a transverse vector as x and y in a unit.

@@ -82,19 +82,20 @@ func threeway(op syntax.Token, c int) bool {
 	return c >= 0
 }
 
-// Attr returns .value, .unit or a method.
-func (q Quantity) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "value":
-		return starlark.Float(q.Value), nil
-	case "unit":
-		return Unit{q.Unit}, nil
-	}
-	return quantityMethods.bind(q, name), nil
-}
+// Attr returns a field or a method.
+func (q Quantity) Attr(name string) (starlark.Value, error) { return quantityType.attr(q, name) }
 
-// AttrNames lists the fields and methods.
-func (q Quantity) AttrNames() []string { return quantityMethods.names("unit", "value") }
+// AttrNames lists them.
+func (q Quantity) AttrNames() []string { return quantityType.names(q) }
+
+var quantityType = newType("quantity", quantityMethods,
+	floatAttr("value", "the plain number, in the unit it is written in", func(q Quantity) float64 { return q.Value }),
+	unitAttr("the unit it is written in", func(q Quantity) quantity.Unit { return q.Unit }),
+)
+
+func unitAttr[T starlark.Value](summary string, get func(T) quantity.Unit) attr[T] {
+	return valueAttr("unit", "unit", summary, func(v T) (starlark.Value, error) { return Unit{get(v)}, nil })
+}
 
 var quantityMethods = newMethods("quantity",
 	method[Quantity]{Word{

@@ -3,7 +3,6 @@ package vocab
 import (
 	"errors"
 	"fmt"
-	"slices"
 
 	"go.starlark.net/starlark"
 
@@ -44,7 +43,11 @@ type responseFigure struct {
 	direction   stack.Direction // 0: both
 	unit        quantity.Unit
 	value       func(stack.Point) float64 // SI
+	summary     string
 }
+
+// of reports whether a response has the figure.
+func (f responseFigure) of(r *Response) bool { return f.direction == 0 || f.direction == r.r.Direction }
 
 var (
 	decibel    = quantity.MustNamed("dB")
@@ -52,37 +55,64 @@ var (
 )
 
 var responseFigures = []responseFigure{
-	{"insertion_loss", "insertion loss", stack.Forward, decibel, stack.Point.InsertionLoss},
-	{"insertion_loss_min", "least insertion loss", stack.Forward, decibel, stack.Point.InsertionLossMin},
-	{"insertion_loss_max", "greatest insertion loss", stack.Forward, decibel, stack.Point.InsertionLossMax},
-	{"isolation", "isolation", stack.Backward, decibel, stack.Point.Isolation},
-	{"isolation_mean", "mean isolation", stack.Backward, decibel, stack.Point.IsolationMean},
-	{"pdl", "PDL", 0, decibel, stack.Point.PDL},
-	{"dgd", "DGD", 0, picosecond, stack.Point.DGD},
+	{"insertion_loss", "insertion loss", stack.Forward, decibel, stack.Point.InsertionLoss,
+		"-10 log10((t1+t2)/2), dB: the mean over polarization, IEC 61300-3-4"},
+	{"insertion_loss_min", "least insertion loss", stack.Forward, decibel, stack.Point.InsertionLossMin,
+		"-10 log10(t1), dB: the least over polarization"},
+	{"insertion_loss_max", "greatest insertion loss", stack.Forward, decibel, stack.Point.InsertionLossMax,
+		"-10 log10(t2), dB: the greatest over polarization"},
+	{"isolation", "isolation", stack.Backward, decibel, stack.Point.Isolation,
+		"-10 log10(t1), dB: the least over polarization, IEC 61202-1"},
+	{"isolation_mean", "mean isolation", stack.Backward, decibel, stack.Point.IsolationMean,
+		"-10 log10((t1+t2)/2), dB: the mean over polarization"},
+	{"pdl", "PDL", 0, decibel, stack.Point.PDL,
+		"10 log10(t1/t2), dB: IEC 61300-3-2"},
+	{"dgd", "DGD", 0, picosecond, stack.Point.DGD,
+		"differential group delay, ps: the spread of the eigenvalues of -i (dM/dw) M^-1; NaN where one polarization is lost"},
 }
 
-// Attr returns a figure, .direction, .wavelength, .temperature, .matrix or .paths.
-func (r *Response) Attr(name string) (starlark.Value, error) {
+// Attr returns a field or a method.
+func (r *Response) Attr(name string) (starlark.Value, error) { return responseType.attr(r, name) }
+
+// AttrNames lists them.
+func (r *Response) AttrNames() []string { return responseType.names(r) }
+
+var responseType = newType("response", methodSet[*Response]{}, responseAttrs()...)
+
+// A call tells of which direction a response will be, whose figures differ.
+func init() {
+	for _, d := range []stack.Direction{stack.Forward, stack.Backward} {
+		types[d.String()+" response"] = responseType.narrowed(&Response{r: &stack.Response{Direction: d}})
+	}
+}
+
+func responseAttrs() []attr[*Response] {
+	all := []attr[*Response]{
+		textAttr("direction", "forward or backward", func(r *Response) string { return r.r.Direction.String() }),
+		valueAttr("wavelength", "quantity", "the vacuum wavelength, or the sweep of them", func(r *Response) (starlark.Value, error) {
+			return r.condition(r.at.overL, inNanometres(r.at.wavelengths[0])), nil
+		}),
+		valueAttr("temperature", "quantity", "the temperature, or the sweep of them", func(r *Response) (starlark.Value, error) {
+			return r.condition(r.at.overT, inCelsius(r.at.temperatures[0])), nil
+		}),
+		valueAttr("matrix", "tuple", "the dominant Jones matrix at a point: rows of pairs, real and imaginary part", (*Response).matrix).notJSON(),
+		valueAttr("paths", "tuple", "the paths that light takes, at a point", (*Response).paths).work().notJSON(),
+		valueAttr("return_loss", "series", "-10 log10 of the power coupled back into the launching fibre, dB", func(r *Response) (starlark.Value, error) {
+			return r.returnLoss(new(starlark.Thread))
+		}).work().notJSON(),
+	}
 	for _, f := range responseFigures {
-		if f.name == name {
-			return r.figure(f)
+		a := valueAttr(f.name, "series", f.summary, func(r *Response) (starlark.Value, error) { return r.figure(f) }).work().only(f.of)
+		a.elsewhere = func(*Response) error {
+			return fmt.Errorf("%s is a figure of %s light: use s.%s(...).%s", f.name, f.direction, f.direction, f.name)
 		}
+		all = append(all, a)
 	}
-	switch name {
-	case "direction":
-		return starlark.String(r.r.Direction.String()), nil
-	case "wavelength":
-		return r.condition(r.at.overL, inNanometres(r.at.wavelengths[0])), nil
-	case "temperature":
-		return r.condition(r.at.overT, inCelsius(r.at.temperatures[0])), nil
-	case "matrix":
-		return r.matrix()
-	case "paths":
-		return r.paths()
-	case "return_loss":
-		return r.AttrIn(new(starlark.Thread), name)
-	}
-	return nil, nil
+	return all
+}
+
+func (r *Response) returnLoss(t *starlark.Thread) (starlark.Value, error) {
+	return r.at.returnLoss(t, r.of.stack, r.r.Direction, false)
 }
 
 // AttrIn is Attr for a cell, which can end what takes long.
@@ -90,7 +120,7 @@ func (r *Response) AttrIn(t *starlark.Thread, name string) (starlark.Value, erro
 	if name != "return_loss" {
 		return r.Attr(name)
 	}
-	return r.at.returnLoss(t, r.of.stack, r.r.Direction, false)
+	return r.returnLoss(t)
 }
 
 func (r *Response) condition(axis *Sweep, point Quantity) starlark.Value {
@@ -101,22 +131,7 @@ func (r *Response) condition(axis *Sweep, point Quantity) starlark.Value {
 }
 
 func (r *Response) figure(f responseFigure) (starlark.Value, error) {
-	if f.direction != 0 && f.direction != r.r.Direction {
-		return nil, fmt.Errorf("%s is a figure of %s light: use s.%s(...).%s", f.name, f.direction, f.direction, f.name)
-	}
 	return r.at.each(f.label, f.unit, func(t, l int) (float64, error) { return f.value(r.r.Points[t][l]), nil })
-}
-
-// AttrNames lists the fields of this direction.
-func (r *Response) AttrNames() []string {
-	names := []string{"direction", "matrix", "paths", "return_loss", "temperature", "wavelength"}
-	for _, f := range responseFigures {
-		if f.direction == 0 || f.direction == r.r.Direction {
-			names = append(names, f.name)
-		}
-	}
-	slices.Sort(names)
-	return names
 }
 
 // matrix returns the dominant Jones matrix at a point: two rows of two elements, each a pair of real and
@@ -161,9 +176,12 @@ func (r *Response) blocks() []document.Block {
 		{Name: "temperature", Value: brief(r.condition(r.at.overT, inCelsius(r.at.temperatures[0])))},
 	}
 	for _, f := range responseFigures {
+		if !f.of(r) {
+			continue
+		}
 		v, err := r.figure(f)
 		if err != nil {
-			continue // of the other direction
+			continue
 		}
 		if s, ok := v.(*Series); ok {
 			if lo, hi := s.extremes(); lo >= 0 {
@@ -180,19 +198,4 @@ func (r *Response) blocks() []document.Block {
 		blocks = append(blocks, t)
 	}
 	return append(blocks, cautions(r.of.stack.Cautions())...)
-}
-
-// json gives every figure by its name.
-func (r *Response) json() any {
-	m := map[string]any{
-		"direction":   r.r.Direction.String(),
-		"wavelength":  JSON(r.condition(r.at.overL, inNanometres(r.at.wavelengths[0]))),
-		"temperature": JSON(r.condition(r.at.overT, inCelsius(r.at.temperatures[0]))),
-	}
-	for _, f := range responseFigures {
-		if v, err := r.figure(f); err == nil {
-			m[f.name] = JSON(v)
-		}
-	}
-	return m
 }

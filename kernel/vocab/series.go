@@ -173,39 +173,30 @@ func (s *Series) equal(t *Series) bool {
 	return true
 }
 
-// Attr returns .axis, .axes, .unit, .values, .label or a method.
-func (s *Series) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "axis":
+// Attr returns a field or a method.
+func (s *Series) Attr(name string) (starlark.Value, error) { return seriesType.attr(s, name) }
+
+// AttrNames lists them.
+func (s *Series) AttrNames() []string { return seriesType.names(s) }
+
+var seriesType = newType("series", seriesMethods,
+	valueAttr("axis", "sweep", "the sweep that the values belong to", func(s *Series) (starlark.Value, error) {
 		if len(s.axes) > 1 {
 			return nil, errors.New("a grid has two axes: .axes, or .at(23*degC) for a series along the other")
 		}
 		return s.axes[0], nil
-	case "axes":
-		t := make(starlark.Tuple, len(s.axes))
-		for i, a := range s.axes {
-			t[i] = a
-		}
-		return t, nil
-	case "unit":
-		return Unit{s.unit}, nil
-	case "label":
-		return starlark.String(s.label), nil
-	case "values":
+	}),
+	tupleAttr("axes", "the axes, one or two of them", func(s *Series) []*Sweep { return s.axes }),
+	unitAttr("the unit of the values", func(s *Series) quantity.Unit { return s.unit }),
+	textAttr("label", "the name that plots and tables show", func(s *Series) string { return s.label }),
+	valueAttr("values", "list", "the values as plain numbers in .unit; of a grid row after row", func(s *Series) (starlark.Value, error) {
 		if len(s.axes) == 1 {
 			return floats(s.values), nil
 		}
-		rows := s.rows()
-		items := make([]starlark.Value, len(rows))
-		for i, row := range rows {
-			items[i] = floats(row)
+		var items []starlark.Value
+		for _, row := range s.rows() {
+			items = append(items, floats(row))
 		}
 		return starlark.NewList(items), nil
-	}
-	return seriesMethods.bind(s, name), nil
-}
-
-// AttrNames lists the fields and methods.
-func (s *Series) AttrNames() []string {
-	return seriesMethods.names("axis", "axes", "unit", "label", "values")
-}
+	}).work(),
+).of("quantity")

@@ -28,36 +28,33 @@ func (s *Stack) String() string {
 	return fmt.Sprintf("<stack of %s>", count(len(s.stack.Spec().Elements), "element"))
 }
 
-// Attr returns .elements, .beam, .parameters, .cautions or a method.
-func (s *Stack) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "elements":
-		var t starlark.Tuple
-		for _, e := range s.stack.Spec().Elements {
-			t = append(t, &Element{opaque{e.Kind()}, e})
-		}
-		return t, nil
-	case "beam":
-		return &Collimator{opaque{"collimator"}, s.stack.Spec().Beam}, nil
-	case "parameters":
-		d := starlark.NewDict(0)
-		for _, p := range s.stack.Parameters() {
-			if err := d.SetKey(starlark.String(p.Path), fromQuantity(p.Value)); err != nil {
-				return nil, err
-			}
-		}
-		d.Freeze()
-		return d, nil
-	case "cautions":
-		return texts(s.stack.Cautions()), nil
-	}
-	return stackMethods.bind(s, name), nil
-}
+// Attr returns a field or a method.
+func (s *Stack) Attr(name string) (starlark.Value, error) { return stackType.attr(s, name) }
 
-// AttrNames lists the fields and methods.
-func (s *Stack) AttrNames() []string {
-	return stackMethods.names("elements", "beam", "parameters", "cautions")
-}
+// AttrNames lists them.
+func (s *Stack) AttrNames() []string { return stackType.names(s) }
+
+var stackType = newType("stack", stackMethods,
+	tupleAttr("elements", "the parts, in the order forward light meets them", func(s *Stack) []*Element {
+		var all []*Element
+		for _, e := range s.stack.Spec().Elements {
+			all = append(all, &Element{opaque{e.Kind()}, e})
+		}
+		return all
+	}),
+	valueAttr("beam", "collimator", "the pair of collimators", func(s *Stack) (starlark.Value, error) {
+		return &Collimator{opaque{"collimator"}, s.stack.Spec().Beam}, nil
+	}),
+	valueAttr("parameters", "dict", "every adjustable number, by its path \"element.parameter\"", func(s *Stack) (starlark.Value, error) {
+		var paths []string
+		var all []starlark.Value
+		for _, p := range s.stack.Parameters() {
+			paths, all = append(paths, p.Path), append(all, fromQuantity(p.Value))
+		}
+		return frozen(dictOf(paths, all))
+	}),
+	textsAttr("cautions", "what the model says against this stack", func(s *Stack) []string { return s.stack.Cautions() }).work(),
+)
 
 func texts(list []string) starlark.Tuple {
 	t := make(starlark.Tuple, len(list))

@@ -234,27 +234,25 @@ func (s *Sweep) CompareSameType(op syntax.Token, y starlark.Value, _ int) (bool,
 	return false, fmt.Errorf("sweeps have no order")
 }
 
-// Attr returns .start, .stop, .unit, .values or a method.
-func (s *Sweep) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "start", "stop":
-		if len(s.values) == 0 {
-			return nil, errors.New("the sweep has no points")
-		}
-		if name == "start" {
-			return s.Index(0), nil
-		}
-		return s.Index(len(s.values) - 1), nil
-	case "unit":
-		return Unit{s.unit}, nil
-	case "values":
-		return floats(s.values), nil
-	}
-	return sweepMethods.bind(s, name), nil
-}
+// Attr returns a field or a method.
+func (s *Sweep) Attr(name string) (starlark.Value, error) { return sweepType.attr(s, name) }
 
-// AttrNames lists the fields and methods.
-func (s *Sweep) AttrNames() []string { return sweepMethods.names("start", "stop", "unit", "values") }
+// AttrNames lists them.
+func (s *Sweep) AttrNames() []string { return sweepType.names(s) }
+
+var sweepType = newType("sweep", sweepMethods,
+	valueAttr("start", "quantity", "the first value", func(s *Sweep) (starlark.Value, error) { return s.end(0) }),
+	valueAttr("stop", "quantity", "the last value", func(s *Sweep) (starlark.Value, error) { return s.end(len(s.values) - 1) }),
+	unitAttr("the unit of the values", func(s *Sweep) quantity.Unit { return s.unit }),
+	valueAttr("values", "list", "the values as plain numbers in .unit", func(s *Sweep) (starlark.Value, error) { return floats(s.values), nil }).work(),
+).of("quantity")
+
+func (s *Sweep) end(i int) (starlark.Value, error) {
+	if len(s.values) == 0 {
+		return nil, errors.New("the sweep has no points")
+	}
+	return s.Index(i), nil
+}
 
 var sweepMethods = newMethods("sweep",
 	method[*Sweep]{Word{

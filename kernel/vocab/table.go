@@ -149,7 +149,7 @@ func responseTable(r *Response, digits int) (document.Table, error) {
 	}
 	var things starlark.Tuple
 	for _, f := range responseFigures {
-		if v, err := r.figure(f); err == nil {
+		if v, err := r.figure(f); f.of(r) && err == nil {
 			things = append(things, v)
 		}
 	}

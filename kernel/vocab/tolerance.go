@@ -21,19 +21,16 @@ func (t *Tolerance) String() string {
 	return fmt.Sprintf("<%s, %s>", t.tolerance.Shape, t.tolerance.Value)
 }
 
-// Attr returns .shape or .value.
-func (t *Tolerance) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "shape":
-		return starlark.String(t.tolerance.Shape), nil
-	case "value":
-		return fromQuantity(t.tolerance.Value), nil
-	}
-	return nil, nil
-}
+// Attr returns a field or a method.
+func (t *Tolerance) Attr(name string) (starlark.Value, error) { return toleranceType.attr(t, name) }
 
-// AttrNames lists the fields.
-func (t *Tolerance) AttrNames() []string { return []string{"shape", "value"} }
+// AttrNames lists them.
+func (t *Tolerance) AttrNames() []string { return toleranceType.names(t) }
+
+var toleranceType = newType("tolerance", methodSet[*Tolerance]{},
+	textAttr("shape", "normal or uniform", func(t *Tolerance) string { return string(t.tolerance.Shape) }),
+	quantityAttr("value", "the standard deviation or the half-width", func(t *Tolerance) quantity.Quantity { return t.tolerance.Value }),
+)
 
 // spreadKind accepts the standard deviation or half-width of a tolerance.
 var spreadKind = Kind{"a positive quantity such as 0.3*deg", "", func(v starlark.Value) (bool, string) {
@@ -91,6 +88,8 @@ type Contribution struct {
 	opaque
 	line uncertainty.Contribution
 }
+
+var _ = newType("contribution", methodSet[*Contribution]{})
 
 func (c *Contribution) String() string {
 	s := []string{c.line.Value.String()}

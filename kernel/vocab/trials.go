@@ -138,34 +138,24 @@ func (t *Trials) sentence() string {
 
 func (t *Trials) String() string { return "<trials: " + t.sentence() + ">" }
 
-// Attr returns a field.
-func (t *Trials) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "count":
-		return starlark.MakeInt(t.count), nil
-	case "sentence":
-		return starlark.String(t.sentence()), nil
-	case "figures":
-		var all starlark.Tuple
-		for _, d := range t.figures {
-			all = append(all, d)
-		}
-		return all, nil
-	case "good", "good_low", "good_high":
-		if t.good < 0 {
-			return starlark.None, nil
-		}
-		return starlark.Float(map[string]float64{"good": float64(t.good) / float64(t.count), "good_low": t.low, "good_high": t.high}[name]), nil
-	}
-	return nil, nil
-}
+// Attr returns a field or a method.
+func (t *Trials) Attr(name string) (starlark.Value, error) { return trialsType.attr(t, name) }
 
-// AttrNames lists the fields.
-func (t *Trials) AttrNames() []string {
-	return []string{"count", "figures", "good", "good_high", "good_low", "sentence"}
-}
+// AttrNames lists them.
+func (t *Trials) AttrNames() []string { return trialsType.names(t) }
 
-func (t *Trials) json() any { return attributes(t) }
+var trialsType = newType("trials", methodSet[*Trials]{},
+	intAttr("count", "how many units were drawn", func(t *Trials) int { return t.count }),
+	textAttr("sentence", "how many of them keep every limit", (*Trials).sentence),
+	floatAttr("good", "the share that keeps every limit; None without limits", func(t *Trials) float64 {
+		return float64(t.good) / float64(t.count)
+	}).when((*Trials).limited),
+	floatAttr("good_low", "the lower end of its 95 % interval", func(t *Trials) float64 { return t.low }).when((*Trials).limited),
+	floatAttr("good_high", "the upper end of its 95 % interval", func(t *Trials) float64 { return t.high }).when((*Trials).limited),
+	tupleAttr("figures", "each figure over the units", func(t *Trials) []*Distribution { return t.figures }),
+)
+
+func (t *Trials) limited() bool { return t.good >= 0 }
 
 // cautions says which parameters were sampled at their bound, and where assembly did not reach its peak.
 func (t *Trials) cautions() []string {

@@ -31,6 +31,8 @@ func namedUnits() map[string]Unit {
 	return m
 }
 
+var _ = newType("unit", methodSet[Unit]{})
+
 // String spells the unit as a cell would write it.
 func (u Unit) String() string        { return strings.NewReplacer(" ", "*", "^", "**").Replace(u.Name()) }
 func (u Unit) Type() string          { return "unit" }
@@ -94,7 +96,7 @@ func (u Unit) Describe(detail int) []document.Block {
 
 // Attr refuses what belongs to a quantity: 5*deg.to(rad) asks the unit, for a dot binds tighter than *.
 func (u Unit) Attr(name string) (starlark.Value, error) {
-	if slices.Contains(quantityMethods.names("unit", "value"), name) {
+	if slices.Contains(quantityType.names(Quantity{}), name) {
 		return nil, fmt.Errorf("%s is a bare unit and has no .%s: put the quantity in parentheses, as in (5*%s).%s", u, name, u, name)
 	}
 	return nil, nil

@@ -53,58 +53,56 @@ func verificationsTable(items []starlark.Value) (t document.Table, ok bool) {
 	return t, len(t.Rows) > 0
 }
 
-// Attr returns a verdict, what was fitted, or what the verification says of itself.
+// Attr returns a field or a method.
 func (v *Verification) Attr(name string) (starlark.Value, error) {
-	r := v.result
-	switch name {
-	case "agreement", "conformity", "quality":
-		return newVerdict(r, name), nil
-	case "passes":
-		pass := true
-		for _, one := range rerun.Verdicts(r) {
-			pass = pass && one.Outcome == document.Pass
+	return verificationType.attr(v, name)
+}
+
+// AttrNames lists them.
+func (v *Verification) AttrNames() []string { return verificationType.names(v) }
+
+var verificationType = newType("verification", methodSet[*Verification]{},
+	verdictAttr("agreement", "does the model agree with the readings", 0),
+	verdictAttr("conformity", "does the unit conform to its limits", 1),
+	verdictAttr("quality", "can the data tell", 2),
+	boolAttr("passes", "whether all verdicts are a pass", func(v *Verification) bool {
+		return !slices.ContainsFunc(rerun.Verdicts(v.result), func(one document.Verdict) bool { return one.Outcome != document.Pass })
+	}),
+	valueAttr("fitted", "dict", "the parameters that the diagnosis adjusted, by path", func(v *Verification) (starlark.Value, error) {
+		var paths []string
+		var all []starlark.Value
+		for _, p := range v.result.Diagnosis.Departures {
+			paths, all = append(paths, p.Path), append(all, &Fitted{opaque{"fitted"}, p})
 		}
-		return starlark.Bool(pass), nil
-	case "unit":
-		return starlark.String(r.Unit), nil
-	case "lot":
-		return starlark.String(r.Lot), nil
-	case "file":
-		return starlark.String(r.File), nil
-	case "diagnosis":
-		return starlark.String(r.Diagnosis.Sentence), nil
-	case "causes":
-		return texts(r.Diagnosis.Causes), nil
-	case "outliers":
+		return frozen(dictOf(paths, all))
+	}),
+	textAttr("diagnosis", "what explains the readings, in a sentence", func(v *Verification) string { return v.result.Diagnosis.Sentence }),
+	textsAttr("causes", "the causes that cannot be told apart", func(v *Verification) []string { return v.result.Diagnosis.Causes }),
+	valueAttr("outliers", "list", "the lines of the file whose readings the fit left out", func(v *Verification) (starlark.Value, error) {
 		var lines []starlark.Value
-		for _, o := range r.Outliers {
+		for _, o := range v.result.Outliers {
 			lines = append(lines, starlark.MakeInt(o.Line))
 		}
 		return starlark.NewList(lines), nil
-	case "cautions":
-		return texts(r.Cautions), nil
-	case "limits":
-		var all starlark.Tuple
-		for _, d := range r.Decisions {
+	}),
+	textsAttr("cautions", "what speaks against the verdicts", func(v *Verification) []string { return v.result.Cautions }),
+	tupleAttr("limits", "the limits, each with the figure that was held against it", func(v *Verification) []*Decision {
+		var all []*Decision
+		for _, d := range v.result.Decisions {
 			all = append(all, &Decision{opaque{"decision"}, d})
 		}
-		return all, nil
-	case "fitted":
-		d := starlark.NewDict(len(r.Diagnosis.Departures))
-		for _, p := range r.Diagnosis.Departures {
-			if err := d.SetKey(starlark.String(p.Path), &Fitted{opaque{"fitted"}, p}); err != nil {
-				return nil, err
-			}
-		}
-		d.Freeze()
-		return d, nil
-	}
-	return nil, nil
-}
+		return all
+	}),
+	textAttr("unit", "the unit that was measured", func(v *Verification) string { return v.result.Unit }),
+	textAttr("lot", "its lot", func(v *Verification) string { return v.result.Lot }),
+	textAttr("file", "the file of the readings", func(v *Verification) string { return v.result.File }),
+)
 
-// AttrNames lists the fields.
-func (v *Verification) AttrNames() []string {
-	return []string{"agreement", "causes", "cautions", "conformity", "diagnosis", "file", "fitted", "limits", "lot", "outliers", "passes", "quality", "unit"}
+// verdictAttr is one of the three verdicts, in the order of rerun.Verdicts.
+func verdictAttr(name, summary string, i int) attr[*Verification] {
+	return valueAttr(name, "verdict", summary, func(v *Verification) (starlark.Value, error) {
+		return &Verdict{opaque{"verdict"}, rerun.Verdicts(v.result)[i]}, nil
+	})
 }
 
 func (v *Verification) blocks() []document.Block {
@@ -168,18 +166,10 @@ func departureTable(list []verify.Departure) document.Table {
 	return t
 }
 
-func (v *Verification) json() any { return attributes(v) }
-
 // Verdict is one of the three judgements; it is true when it passes.
 type Verdict struct {
 	opaque
 	verdict document.Verdict
-}
-
-// newVerdict returns the verdict that an attribute names: agreement, conformity or quality.
-func newVerdict(r *verify.Result, attribute string) *Verdict {
-	i := slices.Index([]string{"agreement", "conformity", "quality"}, attribute)
-	return &Verdict{opaque{"verdict"}, rerun.Verdicts(r)[i]} // in this order
 }
 
 // blocks show the verdict as the page of a report does.
@@ -198,23 +188,16 @@ func (v *Verdict) String() string {
 // Truth is whether the verdict passes; undecided is not a pass.
 func (v *Verdict) Truth() starlark.Bool { return v.verdict.Outcome == document.Pass }
 
-// Attr returns .outcome, "pass", "fail" or "undecided", or .sentence.
-func (v *Verdict) Attr(name string) (starlark.Value, error) {
-	switch name {
-	case "outcome":
-		return starlark.String(v.verdict.Outcome.String()), nil
-	case "sentence":
-		return starlark.String(v.verdict.Sentence), nil
-	}
-	return nil, nil
-}
+// Attr returns a field or a method.
+func (v *Verdict) Attr(name string) (starlark.Value, error) { return verdictType.attr(v, name) }
 
-// AttrNames lists the fields.
-func (v *Verdict) AttrNames() []string { return []string{"outcome", "sentence"} }
+// AttrNames lists them.
+func (v *Verdict) AttrNames() []string { return verdictType.names(v) }
 
-func (v *Verdict) json() any {
-	return map[string]any{"outcome": v.verdict.Outcome.String(), "sentence": v.verdict.Sentence}
-}
+var verdictType = newType("verdict", methodSet[*Verdict]{},
+	textAttr("outcome", "pass, fail or undecided", func(v *Verdict) string { return v.verdict.Outcome.String() }),
+	textAttr("sentence", "why, with its figures", func(v *Verdict) string { return v.verdict.Sentence }),
+)
 
 // Fitted is a parameter that the diagnosis adjusted.
 type Fitted struct {
@@ -234,43 +217,29 @@ func (f *Fitted) String() string {
 	return fmt.Sprintf("<%s = %s, %s to %s>", d.Path, sensible(f.in(d.Value)), sensible(f.in(d.Low)), sensible(f.in(d.High)))
 }
 
-// Attr returns the fitted value, the ends of its 95 % interval, what was specified, the departure from it
-// and its expanded uncertainty. A parameter known only from below has no high.
-func (f *Fitted) Attr(name string) (starlark.Value, error) {
-	d := f.departure
-	switch name {
-	case "path":
-		return starlark.String(d.Path), nil
-	case "value":
-		return fromQuantity(f.in(d.Value)), nil
-	case "low":
-		return fromQuantity(f.in(d.Low)), nil
-	case "high":
-		if d.AtLeast {
-			return starlark.None, nil
-		}
-		return fromQuantity(f.in(d.High)), nil
-	case "specified":
-		return fromQuantity(d.Nominal), nil
-	case "departure":
-		return fromQuantity(f.in(d.Departure)), nil
-	case "uncertainty":
-		return fromQuantity(f.in(d.U)), nil
-	case "significant":
-		return starlark.Bool(d.Significant), nil
-	case "within":
-		return starlark.String(d.Within.String()), nil
-	}
-	return nil, nil
-}
+// Attr returns a field or a method.
+func (f *Fitted) Attr(name string) (starlark.Value, error) { return fittedType.attr(f, name) }
 
-// AttrNames lists the fields.
-func (f *Fitted) AttrNames() []string {
-	return []string{"departure", "high", "low", "path", "significant", "specified", "uncertainty", "value", "within"}
+// AttrNames lists them.
+func (f *Fitted) AttrNames() []string { return fittedType.names(f) }
+
+var fittedType = newType("fitted", methodSet[*Fitted]{},
+	textAttr("path", "the parameter", func(f *Fitted) string { return f.departure.Path }),
+	fittedAttr("value", "its fitted value", func(d verify.Departure) float64 { return d.Value }),
+	fittedAttr("low", "the lower end of its 95 % interval", func(d verify.Departure) float64 { return d.Low }),
+	fittedAttr("high", "the upper end of its 95 % interval; None without one", func(d verify.Departure) float64 { return d.High }).
+		when(func(f *Fitted) bool { return !f.departure.AtLeast }),
+	quantityAttr("specified", "its value as drawn", func(f *Fitted) quantity.Quantity { return f.departure.Nominal }),
+	fittedAttr("departure", "fitted less specified", func(d verify.Departure) float64 { return d.Departure }),
+	fittedAttr("uncertainty", "the expanded uncertainty of the departure", func(d verify.Departure) float64 { return d.U }),
+	boolAttr("significant", "whether the departure is more than its uncertainty", func(f *Fitted) bool { return f.departure.Significant }),
+	textAttr("within", "whether it lies within its tolerance", func(f *Fitted) string { return f.departure.Within.String() }),
+)
+
+func fittedAttr(name, summary string, get func(verify.Departure) float64) attr[*Fitted] {
+	return quantityAttr(name, summary, func(f *Fitted) quantity.Quantity { return f.in(get(f.departure)) })
 }
 
 func (f *Fitted) blocks() []document.Block {
 	return []document.Block{departureTable([]verify.Departure{f.departure})}
 }
-
-func (f *Fitted) json() any { return attributes(f) }

@@ -148,7 +148,9 @@ func TestJSON(t *testing.T) {
 		{`pow(10, 30)`, `1000000000000000000000000000000`},
 		{`nm`, `"nm"`},
 		{`measured("repeats", default="repeats.csv")[0].rows`, `4`},
-		{`at_least(30*dB)`, `"\u003cat least 30 dB\u003e"`},
+		{`at_least(30*dB)`, `{"rule":"at least","value":{"unit":"dB","value":30}}`},
+		{`normal(0.3*deg)`, `{"shape":"normal","value":{"unit":"deg","value":0.3}}`},
+		{`gap(1*mm, name="air")`, `{"kind":"gap","length":{"unit":"mm","value":1},"name":"air"}`},
 		{`limits(pdl=at_most(0.1*dB), over=1550*nm)`, `[{"guard":1,"quantity":"pdl","rule":"at most","temperature":[{"unit":"degC","value":23},{"unit":"degC","value":23}],"value":{"unit":"dB","value":0.1},"wavelength":[{"unit":"nm","value":1550},{"unit":"nm","value":1550}]}]`},
 	} {
 		v, err := runScript(newFakeHost(t), c.src)

@@ -25,11 +25,13 @@ func (f *Fibre) String() string {
 	return fmt.Sprintf("<fibre, core diameter %s, numerical aperture %g>", shownIn(2*float64(f.fibre.Core), "um"), f.fibre.Aperture)
 }
 
-// Attr returns a method.
-func (f *Fibre) Attr(name string) (starlark.Value, error) { return fibreMethods.bind(f, name), nil }
+// Attr returns a field or a method.
+func (f *Fibre) Attr(name string) (starlark.Value, error) { return fibreType.attr(f, name) }
 
-// AttrNames lists the methods.
-func (f *Fibre) AttrNames() []string { return fibreMethods.names() }
+// AttrNames lists them.
+func (f *Fibre) AttrNames() []string { return fibreType.names(f) }
+
+var fibreType = newType("fibre", fibreMethods)
 
 var fibreMethods = newMethods("fibre",
 	method[*Fibre]{Word{

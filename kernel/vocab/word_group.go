@@ -24,11 +24,13 @@ func (g *Group) Index(i int) starlark.Value {
 }
 func (g *Group) Iterate() starlark.Iterator { return &iterator{g, 0} }
 
-// Attr returns a method.
-func (g *Group) Attr(name string) (starlark.Value, error) { return groupMethods.bind(g, name), nil }
+// Attr returns a field or a method.
+func (g *Group) Attr(name string) (starlark.Value, error) { return groupType.attr(g, name) }
 
-// AttrNames lists the methods.
-func (g *Group) AttrNames() []string { return groupMethods.names() }
+// AttrNames lists them.
+func (g *Group) AttrNames() []string { return groupType.names(g) }
+
+var groupType = newType("group", groupMethods).of("wedge")
 
 func (g *Group) blocks() []document.Block {
 	return []document.Block{elementTable("Group, in the order forward light meets it", g.parts)}

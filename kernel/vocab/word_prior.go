@@ -16,6 +16,8 @@ type Prior struct {
 
 var priorKind = instance[*Prior](`a prior such as prior("lots 26-01 to 26-10", mean=36*dB, deviation=2*dB)`)
 
+var _ = newType("prior", methodSet[*Prior]{})
+
 func (p *Prior) String() string {
 	return fmt.Sprintf("<prior %s: mean %g dB, standard deviation %g dB>", p.prior.Name, p.prior.Mean, p.prior.Standard)
 }
