@@ -1,6 +1,7 @@
 package vocab
 
 import (
+	"context"
 	"fmt"
 
 	"go.starlark.net/starlark"
@@ -56,7 +57,7 @@ var _ = Register(Word{
 			return nil, fmt.Errorf("the input %q holds no file", name)
 		}
 		tables, err := session.Await(session.ContextOf(t), func() ([]*measured.Table, error) {
-			return readAll(files, a.Text("sheet"), reference)
+			return readAll(session.ContextOf(t), files, a.Text("sheet"), reference)
 		})
 		if err != nil {
 			return nil, err
@@ -84,10 +85,10 @@ func referenceOf(a Args) (*measured.Table, error) {
 	return m.tables[0], nil
 }
 
-func readAll(files []measured.File, sheet string, reference *measured.Table) ([]*measured.Table, error) {
+func readAll(ctx context.Context, files []measured.File, sheet string, reference *measured.Table) ([]*measured.Table, error) {
 	tables := make([]*measured.Table, len(files))
 	for i, f := range files {
-		t, err := measured.ReadSheet(f, sheet)
+		t, err := measured.ReadSheet(ctx, f, sheet)
 		if err == nil && reference != nil {
 			t, err = t.Referenced(reference)
 		}

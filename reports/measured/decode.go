@@ -2,11 +2,14 @@ package measured
 
 import (
 	"bytes"
+	"context"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"strings"
 	"unicode/utf16"
 	"unicode/utf8"
+	"unsafe"
 
 	"golang.org/x/text/encoding/charmap"
 )
@@ -17,55 +20,62 @@ const byteOrderMark = "\uFEFF"
 // wantText is what a file of readings may be.
 const wantText = "text in UTF-8 or UTF-16, or an .xlsx workbook"
 
-// decode returns the text of a file with LF for every line end. The warning, if any, says that an encoding
-// had to be told from the content.
-func decode(f File) (text, warning string, err error) {
-	data := f.Data
+// decode sets the text of the grid. A warning says that an encoding had to be told from the content.
+func (g *grid) decode(ctx context.Context) error {
+	data := g.file.Data
 	refuse := func(at int, found, want string) error {
 		line := 0
 		if at >= 0 {
-			line = 1 + strings.Count(lines(string(data[:at])), "\n")
+			line = lineAt(string(data[:at]))
 		}
-		return &Refusal{File: f.Name, Line: line, Found: found, Want: want}
+		return &Refusal{File: g.file.Name, Line: line, Found: found, Want: want}
 	}
+	var err error
 	switch {
 	case bytes.HasPrefix(data, []byte("\xff\xfe")):
-		text, err = wide(data[2:], binary.LittleEndian)
+		g.text, err = wide(ctx, data[2:], binary.LittleEndian)
 	case bytes.HasPrefix(data, []byte("\xfe\xff")):
-		text, err = wide(data[2:], binary.BigEndian)
+		g.text, err = wide(ctx, data[2:], binary.BigEndian)
 	case everyOther(data, 1):
-		text, err = wide(data, binary.LittleEndian)
+		g.text, err = wide(ctx, data, binary.LittleEndian)
 	case everyOther(data, 0):
-		text, err = wide(data, binary.BigEndian)
+		g.text, err = wide(ctx, data, binary.BigEndian)
 	case utf8.Valid(data):
-		text = string(data)
+		g.text, g.shares = unsafe.String(unsafe.SliceData(data), len(data)), true // nobody writes to a file's bytes
 	default:
 		if at := bytes.IndexByte(data, 0); at >= 0 {
-			return "", "", refuse(at, "a NUL byte", wantText)
+			return refuse(at, "a NUL byte", wantText)
 		}
 		var at int
-		if text, at = western(data); at >= 0 {
-			return "", "", refuse(at, fmt.Sprintf("the byte %#02x, which is not UTF-8 and not the same letter in all western encodings", data[at]),
+		if g.text, at, err = western(ctx, data); at >= 0 {
+			return refuse(at, fmt.Sprintf("the byte %#02x, which is not UTF-8 and not the same letter in all western encodings", data[at]),
 				"the file saved as UTF-8")
 		}
-		warning = f.Name + " is not UTF-8 and was read as Windows-1252"
+		g.warning = g.file.Name + " is not UTF-8 and was read as Windows-1252"
 	}
-	if err != nil {
-		return "", "", refuse(-1, err.Error(), wantText)
+	var broken *brokenText
+	switch {
+	case errors.As(err, &broken):
+		return refuse(-1, broken.found, wantText)
+	case err != nil:
+		return err
 	}
-	text = strings.TrimPrefix(text, byteOrderMark)
-	if at := strings.IndexByte(text, 0); at >= 0 {
-		return "", "", &Refusal{File: f.Name, Line: 1 + strings.Count(lines(text[:at]), "\n"), Found: "a NUL byte", Want: wantText}
+	g.text = strings.TrimPrefix(g.text, byteOrderMark)
+	if at := strings.IndexByte(g.text, 0); at >= 0 {
+		return &Refusal{File: g.file.Name, Line: lineAt(g.text[:at]), Found: "a NUL byte", Want: wantText}
 	}
-	return lines(text), warning, nil
+	return nil
 }
 
-// lines ends every line with LF: CRLF of Windows and the CR of old instruments count as one line end each.
-func lines(text string) string {
-	if !strings.Contains(text, "\r") {
-		return text
-	}
-	return strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(text)
+// brokenText is text that does not keep to its encoding.
+type brokenText struct{ found string }
+
+func (e *brokenText) Error() string { return e.found }
+
+// lineAt returns the number of the line that follows a text: CRLF of Windows and the CR of old instruments count as one
+// line end each.
+func lineAt(text string) int {
+	return 1 + strings.Count(text, "\n") + strings.Count(text, "\r") - strings.Count(text, "\r\n")
 }
 
 // everyOther tells UTF-16 without a byte order mark: text that is ASCII for the most part has a zero in
@@ -85,34 +95,46 @@ func everyOther(data []byte, offset int) bool {
 }
 
 // wide decodes UTF-16.
-func wide(data []byte, order binary.ByteOrder) (string, error) {
+func wide(ctx context.Context, data []byte, order binary.ByteOrder) (string, error) {
 	if len(data)%2 != 0 {
-		return "", fmt.Errorf("UTF-16 of an odd number of bytes: the file is cut off")
+		return "", &brokenText{"UTF-16 of an odd number of bytes: the file is cut off"}
 	}
-	units := make([]uint16, len(data)/2)
-	for i := range units {
-		units[i] = order.Uint16(data[2*i:])
-	}
-	runes := utf16.Decode(units)
-	for i, r := range runes {
-		if r == utf8.RuneError {
-			return "", fmt.Errorf("a broken UTF-16 character on line %d", 1+strings.Count(lines(string(runes[:i])), "\n"))
+	var b strings.Builder
+	b.Grow(len(data) / 2)
+	for i := 0; i < len(data); i += 2 {
+		if i&(1<<20-1) == 0 && ctx.Err() != nil {
+			return "", ctx.Err()
 		}
+		r := rune(order.Uint16(data[i:]))
+		if utf16.IsSurrogate(r) {
+			if r = utf8.RuneError; i+4 <= len(data) {
+				r = utf16.DecodeRune(rune(order.Uint16(data[i:])), rune(order.Uint16(data[i+2:])))
+			}
+			i += 2
+		}
+		if r == utf8.RuneError {
+			return "", &brokenText{fmt.Sprintf("a broken UTF-16 character on line %d", lineAt(b.String()))}
+		}
+		b.WriteRune(r)
 	}
-	return string(runes), nil
+	return b.String(), nil
 }
 
 // western decodes a one-byte encoding, as long as the two that are common on instruments' Windows, 1252
 // and 1250, agree on every byte: so they do on degree, micro, plus-minus and German letters. It returns the
 // place of the first byte that they read differently, -1 for none.
-func western(data []byte) (string, int) {
+func western(ctx context.Context, data []byte) (string, int, error) {
 	var b strings.Builder
+	b.Grow(len(data) + len(data)/8)
 	for i, c := range data {
+		if i&(1<<20-1) == 0 && ctx.Err() != nil {
+			return "", -1, ctx.Err()
+		}
 		r := charmap.Windows1252.DecodeByte(c)
 		if r == utf8.RuneError || r != charmap.Windows1250.DecodeByte(c) {
-			return "", i
+			return "", i, nil
 		}
 		b.WriteRune(r)
 	}
-	return b.String(), -1
+	return b.String(), -1, nil
 }

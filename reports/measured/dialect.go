@@ -1,9 +1,10 @@
 package measured
 
 import (
-	"encoding/csv"
-	"errors"
-	"io"
+	"context"
+	"fmt"
+	"regexp"
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -15,38 +16,74 @@ var separators = []rune{'\t', ';', '|', ','}
 // aligned stands for columns set under each other with spaces.
 const aligned = ' '
 
-// separatorOf chooses the mark between fields: the first that parts the head of the columns, found as the
-// first line that has a field named like an axis or a reading. A text without a head gets the mark of its
-// first line, so that the refusal shows fields and not lines.
-func separatorOf(lines []string) rune {
-	first := rune(0)
-	for _, line := range lines {
-		if _, ok := commentOf(strings.TrimSpace(line)); ok || strings.TrimSpace(line) == "" {
-			continue
-		}
-		for _, sep := range append(separators, aligned) {
-			fields := roughly(line, sep)
-			if len(fields) < 2 {
+// separator chooses the mark between fields: the first that parts the heads of the columns, found as the first line
+// that has a field named like an axis or a reading, or the last comment of that kind above a row of numbers. A text
+// without heads gets the mark of its first line, so that the refusal shows fields and not lines.
+func (g *grid) separator(ctx context.Context) (rune, error) {
+	var first, commented rune
+	empty, seen := true, 0
+	w := g.rowsFrom(ctx, walk{})
+	for n := 0; n < mostNotes && seen < mostText && w.next(); n++ {
+		line := strings.TrimSpace(w.row.text)
+		seen += len(line)
+		empty = false
+		if text, ok := commentOf(line); ok {
+			if sep := partedBy(text); sep != 0 {
+				commented = sep
+			}
+			if sep := partedBy(line); sep == 0 || !numbered(line, sep) {
 				continue
 			}
-			if first == 0 {
-				first = sep
-			}
-			if heads(fields) {
-				return sep
+		}
+		for _, sep := range append(separators, aligned) {
+			if fields := roughly(line, sep); len(fields) > 1 {
+				if first == 0 {
+					first = sep
+				}
+				if heads(fields) {
+					return sep, w.err
+				}
 			}
 		}
+		if commented != 0 && beginsWithNumber(line) {
+			return commented, w.err
+		}
+	}
+	if w.err == nil && empty {
+		w.err = &Refusal{File: g.file.Name, Found: "an empty file", Want: "a head of columns and rows of readings"}
 	}
 	if first == 0 {
-		return ','
+		first = ','
 	}
-	return first
+	return first, w.err
 }
 
-// roughly parts a line, quotes ignored: enough to recognize a head.
+// beginsWithNumber tells whether a line is one of data, whatever parts its fields.
+func beginsWithNumber(line string) bool {
+	fields := strings.FieldsFunc(line, func(c rune) bool { return c == ' ' || slices.Contains(separators, c) })
+	return len(fields) > 0 && numbers(fields[:1])
+}
+
+// partedBy returns the separator by which a line is the heads of columns, 0 for none.
+func partedBy(line string) rune {
+	for _, sep := range append(separators, aligned) {
+		if heads(roughly(line, sep)) {
+			return sep
+		}
+	}
+	return 0
+}
+
+// numbered tells whether heads begin with a mark by itself: the head of a column of row numbers.
+func numbered(line string, sep rune) bool {
+	fields := roughly(line, sep)
+	return len(fields) > 1 && fields[0] == "#"
+}
+
+// roughly parts a line, quotes ignored: enough to recognize heads.
 func roughly(line string, sep rune) []string {
 	if sep == aligned {
-		return columnsOf(line)
+		return alignedHeads(line)
 	}
 	fields := strings.Split(line, string(sep))
 	for i, f := range fields {
@@ -64,6 +101,28 @@ func columnsOf(line string) []string {
 		}
 	}
 	return fields
+}
+
+// A head of aligned columns that are parted by single spaces ends where its unit does.
+var headWithUnit = regexp.MustCompile(`[^\s\[\](){}][^\[\](){}]*(?:\([^()]*\))?[^\[\](){}]*(?:\[[^\]]*\]|\([^)]*\)|\{[^}]*\})`)
+
+// alignedHeads parts a line of aligned heads: at two spaces or more, else behind the units, else at every space.
+func alignedHeads(line string) []string {
+	fields := columnsOf(line)
+	if len(fields) > 1 && heads(fields) {
+		return fields
+	}
+	for _, parts := range [][]string{headWithUnit.FindAllString(line, -1), strings.Fields(line)} {
+		if strings.Join(strings.Fields(strings.Join(parts, "")), "") == strings.Join(strings.Fields(line), "") && heads(parts) && allKnown(parts) {
+			return parts
+		}
+	}
+	return fields
+}
+
+// allKnown tells whether every field is the head of a known column.
+func allKnown(fields []string) bool {
+	return !slices.ContainsFunc(fields, func(f string) bool { return parseHead(f).Name == "" })
 }
 
 // heads tells whether fields are the heads of columns: one names an axis or a reading. The names unit, lot
@@ -85,87 +144,87 @@ func heads(fields []string) bool {
 	return telling && n > 1
 }
 
-// cut parts a text into rows of cells. encoding/csv does the quoting; what it does not know (comment marks
-// of several kinds, columns set with spaces) is taken out of its way first.
-func cut(f File, text string) (*grid, error) {
-	g := &grid{file: f}
-	all := strings.Split(text, "\n")
-	sep := separatorOf(all)
-	for i, line := range all {
-		trimmed := strings.TrimSpace(line)
-		if comment, ok := commentOf(trimmed); ok {
-			g.rows = append(g.rows, gridRow{line: i + 1, comment: comment, remark: true})
-			all[i] = ""
-		} else if trimmed == "" {
-			all[i] = "" // a line of spaces
-		} else if sep == aligned {
-			g.rows = append(g.rows, gridRow{line: i + 1, cells: alignedFields(line)})
+// fields parts a line into its fields, appended to those given.
+func (g *grid) fields(into []string, row gridRow) (cells []string, quoted bool, err error) {
+	if g.sep == aligned {
+		return append(into, alignedFields(row.text)...), strings.Contains(row.text, `"`), nil
+	}
+	rest := row.text
+	for {
+		if g.sep != '\t' { // else an empty field between tabs would be trimmed away
+			rest = strings.TrimLeftFunc(rest, unicode.IsSpace)
+		}
+		var field string
+		if strings.HasPrefix(rest, `"`) {
+			quoted = true
+			field, rest, err = g.quotedField(rest[1:], row.line, len(into)+1)
+			if err != nil {
+				return into, quoted, err
+			}
+		} else {
+			end := strings.IndexRune(rest, g.sep)
+			if end < 0 {
+				end = len(rest)
+			}
+			if field, rest = rest[:end], rest[end:]; strings.Contains(field, `"`) {
+				return into, true, g.refuse(row.line, 0, "a quote inside a field that is not quoted", wantQuotes)
+			}
+		}
+		into = append(into, strings.TrimSpace(field))
+		if len(into) > mostColumns {
+			return into, quoted, g.refuse(row.line, len(into), "a field", fmt.Sprintf("at most %d columns", mostColumns))
+		}
+		if rest == "" {
+			return into, quoted, nil
+		}
+		rest = rest[1:] // every separator is one byte
+	}
+}
+
+const wantQuotes = "quotes around whole fields, doubled within them"
+
+// quotedField reads a field up to its closing quote, and the spaces behind it; a quote within it is doubled.
+func (g *grid) quotedField(text string, line, column int) (field, rest string, err error) {
+	doubled := false
+	for at := 0; ; {
+		n := strings.IndexByte(text[at:], '"')
+		if n < 0 {
+			return "", "", g.open(line, column)
+		}
+		if at += n; strings.HasPrefix(text[at:], `""`) {
+			doubled = true
+			at += 2
+			continue
+		}
+		if field, rest = text[:at], text[at+1:]; doubled {
+			field = strings.ReplaceAll(field, `""`, `"`)
+		}
+		trimmed := strings.TrimLeft(rest, " ")
+		if trimmed != "" && !strings.HasPrefix(trimmed, string(g.sep)) {
+			return "", "", g.refuse(line, 0, "a quoted field that does not end where its quote ends", wantQuotes)
+		}
+		return field, trimmed, nil
+	}
+}
+
+// open refuses a quote that its line does not close.
+func (g *grid) open(line, column int) error {
+	w := g.rowsFrom(context.Background(), walk{})
+	for w.next() {
+		if w.row.line > line && strings.Contains(w.row.text, `"`) {
+			return g.refuse(line, column, "a quoted field that runs over the end of its line", "the closing quote on the same line")
 		}
 	}
-	if sep == aligned {
-		return g, nil
-	}
-	return g, g.records(strings.Join(all, "\n"), sep)
+	return g.refuse(line, 0, "a quoted field that does not end where its quote ends", wantQuotes)
 }
 
 // alignedFields parts a row of aligned columns: at any space when all its fields are numbers.
 func alignedFields(line string) []string {
 	fields := strings.Fields(line)
 	for _, f := range fields {
-		if strings.IndexFunc(f, unicode.IsDigit) < 0 {
-			return columnsOf(line)
+		if strings.IndexFunc(f, unicode.IsDigit) < 0 && !notTaken[strings.ToLower(f)] {
+			return alignedHeads(line)
 		}
 	}
 	return fields
-}
-
-// records reads the rows of a text whose comment lines have been blanked.
-func (g *grid) records(text string, sep rune) error {
-	in := csv.NewReader(strings.NewReader(text))
-	in.Comma = sep
-	in.FieldsPerRecord = -1
-	in.TrimLeadingSpace = sep != '\t' // else an empty field between tabs would be trimmed away
-	comments := g.rows
-	g.rows = make([]gridRow, 0, len(comments)+strings.Count(text, "\n"))
-	for {
-		fields, err := in.Read()
-		if err == io.EOF {
-			g.rows = append(g.rows, comments...)
-			return nil
-		}
-		if err != nil {
-			return g.quoting(err)
-		}
-		line, _ := in.FieldPos(0)
-		blank := true
-		for i, f := range fields {
-			if strings.Contains(f, "\n") {
-				return g.refuse(line, i+1, "a quoted field that runs over the end of its line", "the closing quote on the same line")
-			}
-			fields[i] = strings.TrimSpace(f)
-			blank = blank && fields[i] == ""
-		}
-		for len(comments) > 0 && comments[0].line < line {
-			g.rows = append(g.rows, comments[0])
-			comments = comments[1:]
-		}
-		if comment, ok := commentOf(fields[0]); ok { // a comment line in quotes, as spreadsheets write it
-			rest := strings.TrimSpace(strings.Join(fields[1:], " "))
-			g.rows = append(g.rows, gridRow{line: line, comment: strings.TrimSpace(comment + " " + rest), remark: true})
-		} else if !blank {
-			g.rows = append(g.rows, gridRow{line: line, cells: fields})
-		}
-	}
-}
-
-func (g *grid) quoting(err error) error {
-	var p *csv.ParseError
-	if !errors.As(err, &p) {
-		return err
-	}
-	found := "a quote inside a field that is not quoted"
-	if errors.Is(p.Err, csv.ErrQuote) {
-		found = "a quoted field that does not end where its quote ends"
-	}
-	return g.refuse(p.StartLine, 0, found, "quotes around whole fields, doubled within them")
 }

@@ -18,6 +18,11 @@ type column struct {
 	values []float64
 	bounds []bool   // nil until a reading is a bound
 	texts  []string // of the columns unit and lot
+	names  map[string]string
+
+	assumed          bool   // the direction of a loss
+	marked, markedAt int    // fields with a mark for no reading, and the row of the first
+	mark             string // that mark
 }
 
 var uncertaintyOf = regexp.MustCompile(`(?i)^u ?\( ?(.*?) ?\)(.*)$`)
@@ -133,21 +138,22 @@ func (c *column) setUnit(unit string) error {
 }
 
 // head reads the heads of all columns, with their units in the row below where a file has them there, and
-// checks them against each other. It reports how many rows it used.
-func (r *reader) head(row gridRow, below *gridRow) (used int, err error) {
+// checks them against each other. It tells whether it used that row.
+func (r *reader) head(row gridRow, below []string) (used bool, err error) {
 	fields := row.cells
 	for len(fields) > 0 && fields[len(fields)-1] == "" {
 		fields = fields[:len(fields)-1] // a separator at the end of every line
 	}
-	used = 1
+	if len(fields) > mostColumns {
+		return false, r.refuseHead(row.line, mostColumns+1, "a column", fmt.Sprintf("at most %d", mostColumns))
+	}
 	for _, f := range fields {
 		c := parseHead(f)
 		c.blank = f == ""
 		r.columns = append(r.columns, c)
 	}
-	if below != nil && r.takeUnits(below.cells) {
-		used = 2
-	}
+	r.undirected()
+	used = r.takeUnits(below)
 	seen := map[string]int{}
 	for i := range r.columns {
 		c := &r.columns[i]
@@ -155,21 +161,44 @@ func (r *reader) head(row gridRow, below *gridRow) (used int, err error) {
 			continue
 		}
 		if expanded(c.Head) {
-			return 0, r.refuseHead(row.line, i+1, quote(c.Head)+", an expanded uncertainty by its capital U", "the standard uncertainty, as in u("+c.Name+"): the expanded one over its coverage factor")
+			return false, r.refuseHead(row.line, i+1, quote(c.Head)+", an expanded uncertainty by its capital U", "the standard uncertainty, as in u("+c.Name+"): the expanded one over its coverage factor")
 		}
 		if err := c.settle(); err != nil {
-			return 0, r.refuseHead(row.line, i+1, quote(c.Head), err.Error())
+			return false, r.refuseHead(row.line, i+1, quote(c.Head), err.Error())
 		}
 		id := normal(c.Head)
 		if c.Name != "" {
 			id = fmt.Sprint(c.Name, c.Uncertainty)
 		}
 		if first, ok := seen[id]; ok {
-			return 0, r.refuseHead(row.line, i+1, quote(c.Head)+", a column there already is", fmt.Sprintf("it once, as in column %s", r.label(first)))
+			return false, r.refuseHead(row.line, i+1, quote(c.Head)+", a column there already is", fmt.Sprintf("it once, as in column %s", r.label(first)))
 		}
 		seen[id] = i + 1
 	}
 	return used, r.checkHeads(row.line)
+}
+
+// undirected gives losses without a direction the one that "# direction:" states, else forward: a loss backward taken for
+// one forward breaks every limit, and none is passed wrongly. Beside a column of that name they stay unknown.
+func (r *reader) undirected() {
+	to := InsertionLoss
+	d, stated := r.Value(directionKey)
+	if stated && normal(d) == backward {
+		to = Isolation
+	}
+	taken := r.column(to, false) != nil
+	for i := range r.columns {
+		switch c := &r.columns[i]; {
+		case c.Name != attenuation:
+		case taken:
+			c.Name, c.kind, c.Uncertainty, c.unit = "", kind{}, false, ""
+		default:
+			c.Name, c.kind = to, kinds[to]
+			if c.assumed = !stated; c.assumed && !c.Uncertainty {
+				r.warn("column %q of %s does not say a direction: taken as %s", c.Head, r.File.Name, to)
+			}
+		}
+	}
 }
 
 // refuseHead refuses a head: its place does not name it again.
@@ -187,22 +216,16 @@ func (r *reader) label(column int) string {
 
 // takeUnits takes a row that holds nothing but units, under heads that have none.
 func (r *reader) takeUnits(cells []string) bool {
-	units := 0
-	for i, cell := range cells {
-		cell = bare(cell)
-		if cell == "" || cell == "-" {
-			continue
-		}
-		if _, ok := lookUp(cell); !ok || i >= len(r.columns) || r.columns[i].unit != "" {
-			return false
-		}
-		units++
-	}
-	if units == 0 {
+	if !onlyUnits(cells) {
 		return false
 	}
 	for i, cell := range cells {
-		if i < len(r.columns) && r.columns[i].Name != "" {
+		if cell = bare(cell); cell != "" && cell != "-" && (i >= len(r.columns) || r.columns[i].unit != "") {
+			return false
+		}
+	}
+	for i, cell := range cells {
+		if i < len(r.columns) && r.columns[i].Name != "" && r.columns[i].unit == "" {
 			r.columns[i].unit = strings.TrimPrefix(bare(cell), "-")
 		}
 	}

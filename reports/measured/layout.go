@@ -27,7 +27,7 @@ func (g *grid) covered(column, row int) bool {
 
 // shown refuses readings under a merged cell, for which rows the one value is meant cannot be told, and notes readings
 // that the sheet hides: they are read like the others, but whoever looks at the sheet does not see them.
-func (r *reader) shown(rows []gridRow) error {
+func (r *reader) shown(from walk) error {
 	for _, m := range r.grid.merged {
 		for i := range r.columns {
 			if c := &r.columns[i]; c.Name == "" || i+1 < m.left || i+1 > m.right || m.bottom <= r.row {
@@ -37,8 +37,11 @@ func (r *reader) shown(rows []gridRow) error {
 		}
 	}
 	var hidden []string
-	for _, row := range rows {
-		if row.hidden && !row.remark {
+	if r.grid.sheet == "" {
+		return nil
+	}
+	for _, row := range r.grid.rows[from.at:] {
+		if row.hidden {
 			hidden = append(hidden, fmt.Sprint(row.line))
 		}
 	}

@@ -2,9 +2,11 @@ package measured
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"time"
+	"unicode"
 )
 
 // The metadata that the program itself reads, of which a file may have one each.
@@ -23,25 +25,78 @@ var singular = []string{
 	excessKey, excessKey + " " + forward, excessKey + " " + backward, noiseKey,
 }
 
-// comment takes a comment line: before the heads a "key: value" is metadata, anything else a remark.
-func (r *reader) comment(row gridRow, headed bool) {
-	if key, value, ok := keyValue(row.comment); ok && !headed {
-		r.Meta = append(r.Meta, KeyValue{Key: key, Value: value, Line: row.line})
-	} else if row.comment != "" {
-		r.Remarks = append(r.Remarks, Remark{Text: row.comment, Line: row.line})
+// comment takes a comment line: before the heads a key and its value are metadata, anything else a remark.
+func (r *reader) comment(row gridRow, text string, headed bool) error {
+	if text == "" {
+		return nil
 	}
+	if pairs := pairsOf(text); pairs != nil && !headed {
+		for _, p := range pairs {
+			r.Meta = append(r.Meta, KeyValue{Key: p[0], Value: p[1], Line: row.line})
+		}
+	} else {
+		r.Remarks = append(r.Remarks, Remark{Text: text, Line: row.line})
+	}
+	return r.note(row, text)
 }
 
 // late refuses a comment among or below the readings that says what the readings above the heads would be taken by: a
 // second sweep under the first, whose temperature would be lost.
-func (r *reader) late(row gridRow) error {
-	key, value, ok := keyValue(row.comment)
-	known := keyOf(key)
-	if above, stated := r.Value(known); ok && value != "" && !(stated && above == value) && (dated(known) || slices.Contains(singular, known)) {
-		return r.refuse(row.line, 0, quote(row.comment)+" below the heads of the columns",
-			"it above them, for the whole file; sweeps that differ in it go into columns or files of their own")
+func (r *reader) late(line int, text string) error {
+	for _, p := range pairsOf(text) {
+		known := keyOf(p[0])
+		if above, stated := r.Value(known); p[1] != "" && !(stated && above == p[1]) && readKey(known) {
+			return r.refuse(line, 0, quote(text)+" below the heads of the columns",
+				"it above them, for the whole file; sweeps that differ in it go into columns or files of their own")
+		}
 	}
 	return nil
+}
+
+// readKey tells whether the program reads the metadata of a key.
+func readKey(key string) bool { return dated(key) || slices.Contains(singular, key) }
+
+// pairsOf returns the keys and values of a metadata line, nil for a remark: "unit: 0417", "unit = 0417", several on one
+// line that are parted by commas or semicolons, and without a colon a key that the program reads and its value.
+func pairsOf(text string) [][2]string {
+	if key, value, ok := keyValue(text); ok {
+		if several := severalPairs(text); several != nil {
+			return several
+		}
+		return [][2]string{{key, value}}
+	}
+	for _, mark := range []string{"\t", ";", ",", " "} {
+		at := strings.Index(text, mark)
+		if mark == " " { // the value is one word, with a digit in it, so that "unit was cleaned" stays a remark
+			at = strings.LastIndex(text, mark)
+		}
+		if at <= 0 {
+			continue
+		}
+		key, value := trimKey(text[:at]), strings.TrimSpace(text[at+1:])
+		known := keyOf(key)
+		if (known == UnitName || known == LotName || mark != " " && readKey(known)) && value != "" && (mark != " " || strings.IndexFunc(value, isDigit) >= 0) {
+			return [][2]string{{key, value}}
+		}
+	}
+	return nil
+}
+
+// severalPairs parts a line such as "unit: 0417, lot: 26-11", all of whose keys the program reads.
+func severalPairs(text string) [][2]string {
+	parts := strings.FieldsFunc(text, func(c rune) bool { return c == ',' || c == ';' })
+	if len(parts) < 2 {
+		return nil
+	}
+	var pairs [][2]string
+	for _, p := range parts {
+		key, value, ok := keyValue(p)
+		if !ok || value == "" || !readKey(keyOf(key)) {
+			return nil
+		}
+		pairs = append(pairs, [2]string{key, value})
+	}
+	return pairs
 }
 
 func keyValue(text string) (key, value string, ok bool) {
@@ -50,8 +105,17 @@ func keyValue(text string) (key, value string, ok bool) {
 		mark = "="
 	}
 	key, value, ok = strings.Cut(text, mark)
-	key, value = strings.TrimSpace(key), strings.TrimSpace(value)
+	key, value = trimKey(key), strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(value), "*/"))
 	return key, value, ok && key != ""
+}
+
+// trimKey takes off what else than the marks we know may begin a comment line: --, *, ', >, REM.
+func trimKey(key string) string {
+	key = strings.TrimLeftFunc(key, func(c rune) bool { return !unicode.IsLetter(c) && !unicode.IsDigit(c) && c != '(' && c != '°' })
+	if len(key) > 4 && strings.EqualFold(key[:4], "rem ") {
+		key = key[4:]
+	}
+	return strings.TrimSpace(key)
 }
 
 // preamble takes a row above the heads: instruments and spreadsheets write their metadata as a key and a
@@ -61,7 +125,7 @@ func (r *reader) preamble(row gridRow) error {
 	at := 0
 	for i, c := range row.cells {
 		if c != "" {
-			said = append(said, c)
+			said = append(said, strings.Clone(c))
 			at = i + 1
 		}
 	}
@@ -69,18 +133,19 @@ func (r *reader) preamble(row gridRow) error {
 		return r.refuse(row.line, 0, "numbers", "the heads of the columns, such as wavelength [nm], isolation [dB]")
 	}
 	switch len(said) {
+	case 0:
+		return nil
 	case 1:
-		r.comment(gridRow{line: row.line, comment: said[0]}, false)
+		return r.comment(row, said[0], false)
 	case 2:
-		r.Meta = append(r.Meta, KeyValue{Key: strings.TrimSpace(strings.TrimSuffix(said[0], ":")), Value: said[1], Line: row.line})
+		r.Meta = append(r.Meta, KeyValue{Key: strings.TrimSuffix(trimKey(strings.TrimSuffix(said[0], ":")), ":"), Value: said[1], Line: row.line})
 	default:
-		if triple(said) {
-			r.Meta = append(r.Meta, KeyValue{Key: said[0], Value: said[1] + " " + said[2], Line: row.line})
-			return nil
+		if !triple(said) {
+			return r.refuse(row.line, at, quote(said[len(said)-1]), "the heads of the columns, such as wavelength [nm], isolation [dB], or a key and its value")
 		}
-		return r.refuse(row.line, at, quote(said[len(said)-1]), "the heads of the columns, such as wavelength [nm], isolation [dB], or a key and its value")
+		r.Meta = append(r.Meta, KeyValue{Key: said[0], Value: said[1] + " " + said[2], Line: row.line})
 	}
-	return nil
+	return r.note(row, strings.Join(said, " "))
 }
 
 // triple tells whether fields are a key, a number and its unit, each in a cell of its own.
@@ -105,7 +170,7 @@ func numbers(fields []string) bool {
 
 // keyOf brings a key into the form of those that the program reads. A column and a metadata line may be called alike.
 func keyOf(key string) string {
-	key = strings.ReplaceAll(normal(key), "polarisation", "polarization")
+	key = strings.ReplaceAll(normal(trimKey(key)), "polarisation", "polarization")
 	switch name := nameOf(key); name {
 	case UnitName, LotName, Temperature:
 		return name
@@ -128,10 +193,11 @@ func (r *reader) checkMeta() error {
 		if !date && !slices.Contains(singular, key) {
 			continue
 		}
-		if at, ok := first[key]; ok && slices.Contains(singular, key) {
-			return r.refuseMeta(*kv, "the key again", "it once, as on "+placeOf(r.Sheet, at, 0))
+		if at, ok := first[key]; ok && slices.Contains(singular, key) && !sameMeta(key, r.Meta[at].Value, kv.Value) {
+			other := r.Meta[at]
+			return r.refuseMeta(*kv, quote(kv.Value)+", which says another "+key+" than "+quote(other.Value)+" on "+placeOf(r.Sheet, other.Line, 0), "the "+key+" once, or the same each time")
 		}
-		first[key] = kv.Line
+		first[key] = i
 		if kv.Value == "" {
 			return r.refuseMeta(*kv, "no value", "one after the colon, or no such line")
 		}
@@ -155,6 +221,23 @@ func (r *reader) checkMeta() error {
 		}
 	}
 	return nil
+}
+
+// sameMeta tells whether two values of a key say the same.
+func sameMeta(key, a, b string) bool {
+	switch {
+	case strings.EqualFold(a, b):
+		return true
+	case key == Temperature:
+		ta, err1 := temperatureOf(a)
+		tb, err2 := temperatureOf(b)
+		return err1 == nil && err2 == nil && math.Abs(ta-tb) < 1e-6 // kelvin: the rounding of a conversion
+	case dated(key):
+		da, err1 := parseDate(a)
+		db, err2 := parseDate(b)
+		return err1 == nil && err2 == nil && da.Format(time.DateOnly) == db.Format(time.DateOnly)
+	}
+	return false
 }
 
 func (r *reader) refuseMeta(kv KeyValue, found, want string) error {

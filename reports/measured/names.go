@@ -97,6 +97,7 @@ func known() (map[string]kind, []string) {
 	add(InsertionLossMax, loss)
 	add(BackwardPDL, loss)
 	add(BackwardDGD, delay)
+	k[attenuation] = least
 	add(Repeat, kind{})
 	add(UnitName, kind{text: true})
 	add(LotName, kind{text: true})
@@ -119,17 +120,18 @@ func known() (map[string]kind, []string) {
 // aliases gives other names that laboratories use, in their normal form. Only what cannot be mistaken
 // stands here: a T may be a temperature or a transmission, and "loss" has no direction.
 var aliases = map[string]string{
-	"λ": Wavelength, "lambda": Wavelength, "wl": Wavelength, "vacuum wavelength": Wavelength,
+	"λ": Wavelength, "lambda": Wavelength, "wl": Wavelength, "vacuum wavelength": Wavelength, "wave length": Wavelength, "wavel": Wavelength, "wvl": Wavelength,
 	"freq": Frequency, "optical frequency": Frequency,
 	"temp": Temperature,
-	"iso":  Isolation, "backward loss": Isolation, "loss backward": Isolation,
-	"il": InsertionLoss, "forward loss": InsertionLoss, "loss forward": InsertionLoss,
+	"iso":  Isolation, "isol": Isolation, "backward loss": Isolation, "loss backward": Isolation,
+	"il": InsertionLoss, "forward loss": InsertionLoss, "loss forward": InsertionLoss, "ins loss": InsertionLoss, "insert loss": InsertionLoss,
 	"polarization dependent loss": PDL, "polarisation dependent loss": PDL, "pdl forward": PDL,
 	"differential group delay": DGD, "dgd forward": DGD,
-	"rl":             ReturnLoss,
+	"rl": ReturnLoss, "ret loss": ReturnLoss,
 	"mean isolation": IsolationMean, "least insertion loss": InsertionLossMin, "greatest insertion loss": InsertionLossMax,
-	"serial number": UnitName, "serial": UnitName, "s/n": UnitName, "sn": UnitName, "serial no": UnitName, "serial no.": UnitName,
-	"batch": LotName,
+	"serial number": UnitName, "serial": UnitName, "s/n": UnitName, "sn": UnitName, "serial no": UnitName, "serial nr": UnitName, "ser no": UnitName,
+	"unit no": UnitName, "unit number": UnitName, "unit id": UnitName, "unit serial number": UnitName, "unit serial no": UnitName, "unit sn": UnitName,
+	"batch": LotName, "lot no": LotName, "lot number": LotName, "batch no": LotName, "batch number": LotName,
 }
 
 // sameWords gives one spelling to the words that names of powers and matrix elements are made of.
@@ -146,6 +148,9 @@ func nameOf(name string) string {
 		return n
 	}
 	if to, ok := aliases[n]; ok {
+		return to
+	}
+	if to, ok := abroad[n]; ok {
 		return to
 	}
 	if to := powerName(n); to != "" {
@@ -245,7 +250,14 @@ func (k kind) check(name string, u quantity.Unit) error {
 
 var joints = strings.NewReplacer("_", " ", "-", " ")
 
-// normal brings a name into the form of the known ones: lower case, single spaces.
+// normal brings a name into the form of the known ones: lower case, single spaces, no accents, and no points behind
+// abbreviated words.
 func normal(name string) string {
-	return strings.Join(strings.Fields(joints.Replace(strings.ToLower(name))), " ")
+	words := strings.Fields(joints.Replace(plainLetters(strings.ToLower(name))))
+	for i, w := range words {
+		if short := strings.TrimRight(w, "."); short != "" {
+			words[i] = short
+		}
+	}
+	return strings.Join(words, " ")
 }

@@ -158,7 +158,6 @@ const (
 	hottest       = 473.15 // 200 degC: more than adhesives stand, and kelvins in a column of degrees Celsius exceed it
 	longestDelay  = 1e-9   // seconds: a thousand times what a part has
 	greatestLoss  = 150    // dB: twice what a bench can tell (a choice)
-	leastLoss     = -0.5   // dB: a loss near zero may come out a little negative by noise or reference drift
 	leastPower    = -150   // dBm
 	greatestPower = 40     // dBm: ten watts
 	greatestJones = 1e6    // of an element: polarimeters give matrices up to a factor
@@ -217,7 +216,7 @@ func (c *column) si(v float64) (float64, error) {
 		if c.kind.dimension != quantity.OfLevel {
 			return v, nil // a phase
 		}
-		if v < leastLoss {
+		if v < -greatestLoss { // a little below zero depends on the uncertainty
 			return 0, errors.New("a loss, which is positive in dB")
 		}
 		if v > greatestLoss {

@@ -245,7 +245,7 @@ func (l *losses) ratios(d, s string) ([]ratio, error) {
 		if d == forward && all[i].bound {
 			return nil, l.refuse(i, name, "a bound", "a power that the detector can tell from zero: the unit passes no light forward")
 		}
-		if all[i].dB > -leastLoss {
+		if all[i].dB > -tolerated(math.Hypot(all[i].u, all[i].common)) {
 			return nil, l.refuse(i, name, fmt.Sprintf("%.4g dBm, %.3g dB more than the reference", v, all[i].dB), "less light through the unit than without it")
 		}
 	}

@@ -1,6 +1,7 @@
 package measured
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -12,35 +13,65 @@ import (
 // reader holds a file while it is being read.
 type reader struct {
 	*Table
+	ctx     context.Context
 	grid    *grid
 	columns []column
 	row     int    // the row of the heads
 	unit    string // of every row, from the metadata
 	lot     string
+
+	notes, noted int // metadata lines and remarks so far, and their bytes
 }
 
 // Read reads a file of readings: a text in any dialect, or a workbook of one sheet that holds anything. An
 // error is a *Refusal.
-func Read(f File) (*Table, error) { return ReadSheet(f, "") }
+func Read(f File) (*Table, error) { return ReadSheet(context.Background(), f, "") }
 
-// ReadSheet reads one sheet of a workbook, by its name; the empty name is the only one there is.
-func ReadSheet(f File, sheet string) (*Table, error) {
-	g, err := gridOf(f, sheet)
+// ReadSheet reads one sheet of a workbook, by its name; the empty name is the only one there is. It takes at most eight
+// times the memory of the file and 1 GiB in all, or refuses it, and returns when the context ends.
+func ReadSheet(ctx context.Context, f File, sheet string) (*Table, error) {
+	type outcome struct {
+		t     *Table
+		err   error
+		panic any
+	}
+	done := make(chan outcome, 1)
+	go func() {
+		var o outcome
+		defer func() {
+			o.panic = recover()
+			done <- o
+		}()
+		o.t, o.err = readSheet(ctx, f, sheet)
+	}()
+	select {
+	case o := <-done:
+		if o.panic != nil {
+			panic(o.panic)
+		}
+		return o.t, o.err
+	case <-ctx.Done():
+		return nil, context.Cause(ctx)
+	}
+}
+
+func readSheet(ctx context.Context, f File, sheet string) (*Table, error) {
+	g, err := gridOf(ctx, f, sheet)
 	if err != nil {
 		return nil, err
 	}
-	r := &reader{Table: &Table{File: f, Sheet: g.sheet}, grid: g}
+	r := &reader{Table: &Table{File: f, Sheet: g.sheet}, ctx: ctx, grid: g}
 	if g.warning != "" {
 		r.warn("%s", g.warning)
 	}
-	rows, err := r.top()
+	data, err := r.top()
 	if err != nil {
 		return nil, err
 	}
 	for _, step := range []func() error{
 		r.checkMeta,
-		func() error { return r.records(rows) },
-		r.fill, r.number, r.derive,
+		func() error { return r.records(data) },
+		r.fill, r.identify, r.lossless, r.number, r.derive, ctx.Err,
 	} {
 		if err := step(); err != nil {
 			return nil, err
@@ -53,86 +84,107 @@ func (r *reader) warn(format string, args ...any) {
 	r.Warnings = append(r.Warnings, fmt.Sprintf(format, args...))
 }
 
-// top reads what stands above the data: comments, metadata and the heads. It returns the rows of data.
-func (r *reader) top() ([]gridRow, error) {
-	rows := r.grid.rows
-	for i, row := range rows {
-		if row.remark {
-			r.comment(row, false)
-			continue
-		}
-		if !heads(row.cells) && !r.named(row.cells) {
-			if err := r.preamble(row); err != nil {
-				return nil, err
-			}
-			continue
-		}
-		var below *gridRow
-		if i+1 < len(rows) && !rows[i+1].remark {
-			below = &rows[i+1]
-		}
-		used, err := r.head(row, below)
-		r.row = row.line
-		return rows[min(i+used, len(rows)):], err
-	}
-	if slices.ContainsFunc(rows, func(row gridRow) bool { return !row.remark }) {
-		return nil, r.refuse(0, 0, "no row with the heads of the columns", "heads such as wavelength [nm], isolation [dB] above the readings")
-	}
-	return nil, r.refuse(0, 0, "comment lines only", "a head of columns and rows of readings")
-}
-
-// named tells whether a row that holds no axis and no reading is the heads all the same, so that it is
-// refused for what it lacks: three or more names, one of them known.
-func (r *reader) named(cells []string) bool {
-	if triple(cells) {
-		return false
-	}
-	n, known := 0, false
-	for _, c := range cells {
-		if c != "" {
-			n++
-			known = known || parseHead(c).Name != ""
-		}
-	}
-	return n > 2 && known
-}
-
-// records reads the rows of data.
-func (r *reader) records(rows []gridRow) error {
-	if err := r.shown(rows); err != nil {
+// records reads the rows of data, which begin where a walk stands.
+func (r *reader) records(from walk) error {
+	if err := r.shown(from); err != nil {
 		return err
 	}
-	mark, err := r.decimalMark(rows)
+	n, err := r.count(from)
+	if err == nil {
+		err = r.fits(n)
+	}
 	if err != nil {
 		return err
 	}
-	for _, row := range rows {
-		if row.remark {
-			if err := r.late(row); err != nil {
-				return err
-			}
-			r.comment(row, true)
-			continue
-		}
-		if err := r.record(row, mark); err != nil {
+	mark, err := r.decimalMark(from)
+	if err != nil {
+		return err
+	}
+	r.Line = make([]int, 0, n)
+	for i := range r.columns {
+		r.columns[i].expect(n)
+	}
+	end := &tail{}
+	w := r.grid.rowsFrom(r.ctx, from)
+	for w.next() {
+		if err := w.cut(); err != nil {
 			return err
 		}
+		if text, ok := w.below(len(r.columns)); ok {
+			if err := r.remark(w.row, text); err != nil {
+				return err
+			}
+			continue
+		}
+		if err := r.record(w.row, mark); err != nil {
+			return err
+		}
+		end.see(w.row, r.columns)
+	}
+	if w.err != nil {
+		return w.err
 	}
 	if r.Rows() == 0 {
 		return r.refuse(r.row, 0, "nothing after the heads of the columns", "rows of readings")
 	}
-	return nil
+	return r.whole(end)
 }
 
-// decimalMark looks at all the numbers of the file.
-func (r *reader) decimalMark(rows []gridRow) (byte, error) {
-	var d decimals
-	for _, row := range rows {
-		for i, f := range row.cells {
-			if i < len(r.columns) && r.columns[i].Name != "" && !r.columns[i].kind.text {
-				d.see(place{f, row.line, i + 1})
+// count counts the rows that are not blank.
+func (r *reader) count(from walk) (int, error) {
+	n := 0
+	w := r.grid.rowsFrom(r.ctx, from)
+	for w.next() {
+		n++
+	}
+	return n, w.err
+}
+
+// remark takes a comment among or below the readings. One with numbers in it may be a reading that somebody took out.
+func (r *reader) remark(row gridRow, text string) error {
+	if err := r.late(row.line, text); err != nil {
+		return err
+	}
+	if n := 0; strings.IndexFunc(text, isDigit) >= 0 {
+		for _, f := range strings.FieldsFunc(text, func(c rune) bool { return c == r.grid.sep || c == ' ' || c == '\t' }) {
+			if numbers([]string{f}) {
+				n++
 			}
 		}
+		if n > 1 {
+			r.unused(row.line, fmt.Sprintf("the comment %s, which holds %d numbers", quote(text), n))
+		}
+	}
+	return r.comment(row, text, true)
+}
+
+func isDigit(c rune) bool { return c >= '0' && c <= '9' }
+
+// decimalMark looks at all the numbers of the file, where there is anything to find out.
+func (r *reader) decimalMark(from walk) (byte, error) {
+	if g := r.grid; g.sheet == "" {
+		rest := g.text[from.at:]
+		if !strings.Contains(rest, ",") || g.sep == ',' && !strings.Contains(rest, `"`) {
+			return '.', nil // a comma can only be in a number when it does not part fields, or in quotes
+		}
+	}
+	var d decimals
+	w := r.grid.rowsFrom(r.ctx, from)
+	for !d.settled() && w.next() {
+		if err := w.cut(); err != nil {
+			return 0, err
+		}
+		if _, ok := w.below(len(r.columns)); ok {
+			continue
+		}
+		for i, f := range w.row.cells {
+			if i < len(r.columns) && r.columns[i].Name != "" && !r.columns[i].kind.text {
+				d.see(place{f, w.row.line, i + 1})
+			}
+		}
+	}
+	if w.err != nil {
+		return 0, w.err
 	}
 	mark, at, found, want := d.mark(func(p *place) string { return placeOf(r.Sheet, p.line, p.column) })
 	if at != nil {
@@ -147,30 +199,40 @@ func (r *reader) record(row gridRow, mark byte) error {
 	for len(cells) > len(r.columns) && cells[len(cells)-1] == "" {
 		cells = cells[:len(cells)-1] // a separator at the end of the line
 	}
-	if r.grid.ragged && len(cells) < len(r.columns) {
+	if r.grid.sheet != "" && len(cells) < len(r.columns) { // a workbook stores no empty cells at the end of a row
 		cells = append(slices.Clone(cells), make([]string, len(r.columns)-len(cells))...)
 	}
-	if r.again(cells) {
-		return r.refuse(row.line, 0, "the heads of the columns again", "one table in a file: sweeps under each other need columns such as temperature [degC] or repeat, or files of their own")
-	}
-	if len(cells) == 1 && len(r.columns) > 1 {
-		return r.refuse(row.line, 0, quote(cells[0])+" alone on its line", fmt.Sprintf("%d fields as in the head on %s, or a comment that begins with #", len(r.columns), placeOf(r.Sheet, r.row, 0)))
-	}
-	if r.grid.sheet != "" && len(cells) > len(r.columns) {
-		return r.refuse(row.line, len(cells), quote(cells[len(cells)-1]), "nothing, for there is no head above it")
-	}
-	if len(cells) != len(r.columns) {
-		want := fmt.Sprintf("%d as in the head on %s", len(r.columns), placeOf(r.Sheet, r.row, 0))
-		if len(cells) > len(r.columns) {
-			want += " (a decimal comma makes two fields of one number where commas separate fields)"
-		}
-		return r.refuse(row.line, 0, fmt.Sprintf("%d fields", len(cells)), want)
+	if err := r.misfit(row, cells); err != nil {
+		return err
 	}
 	r.Line = append(r.Line, row.line)
 	for i := range r.columns {
 		if err := r.columns[i].take(cells[i], mark); err != nil {
-			return r.refuse(row.line, i+1, quote(cells[i]), err.Error())
+			want := err.Error()
+			if _, marked := commentOf(cells[i]); i == 0 && marked && !beyond[strings.ToLower(cells[i])] {
+				want += fmt.Sprintf(", or a comment of fewer than %d fields and without quotes", len(r.columns))
+			}
+			return r.refuse(row.line, i+1, quote(cells[i]), want)
 		}
+	}
+	return nil
+}
+
+// misfit refuses a row that has not as many fields as there are columns.
+func (r *reader) misfit(row gridRow, cells []string) error {
+	n := len(r.columns)
+	asHead := fmt.Sprintf("as in the head on %s", placeOf(r.Sheet, r.row, 0))
+	switch {
+	case r.again(cells):
+		return r.refuse(row.line, 0, "the heads of the columns again", "one table in a file: sweeps under each other need columns such as temperature [degC] or repeat, or files of their own")
+	case len(cells) == 1 && n > 1:
+		return r.refuse(row.line, 0, quote(cells[0])+" alone on its line", fmt.Sprintf("%d fields %s, or a comment that begins with #", n, asHead))
+	case r.grid.sheet != "" && len(cells) > n:
+		return r.refuse(row.line, len(cells), quote(cells[len(cells)-1]), "nothing, for there is no head above it")
+	case len(cells) > n:
+		return r.refuse(row.line, 0, fmt.Sprintf("%d fields", len(cells)), fmt.Sprintf("%d %s (a decimal comma makes two fields of one number where commas separate fields)", n, asHead))
+	case len(cells) < n:
+		return r.refuse(row.line, 0, fmt.Sprintf("%d fields", len(cells)), fmt.Sprintf("%d %s", n, asHead))
 	}
 	return nil
 }
@@ -197,8 +259,7 @@ func (c *column) take(field string, mark byte) error {
 		c.Fields = append(c.Fields, field)
 		return nil
 	case c.kind.text:
-		c.texts = append(c.texts, field)
-		return nil
+		return c.takeName(field)
 	}
 	if mark == ',' && strings.Count(field, ",") == 1 && !strings.Contains(field, ".") {
 		field = strings.Replace(field, ",", ".", 1)
@@ -207,17 +268,59 @@ func (c *column) take(field string, mark byte) error {
 	if err != nil {
 		return err
 	}
-	if v.value != v.value && c.required() {
-		return fmt.Errorf("a %s in every row", c.Name)
+	if v.value != v.value {
+		if c.required() {
+			return fmt.Errorf("a %s in every row", c.Name)
+		}
+		if field != "" {
+			c.untaken(field)
+		}
 	}
 	if v.bound && c.bounds == nil {
-		c.bounds = make([]bool, len(c.values))
+		c.bounds = make([]bool, len(c.values), cap(c.values))
 	}
 	c.values = append(c.values, v.value)
 	if c.bounds != nil {
 		c.bounds = append(c.bounds, v.bound)
 	}
 	return nil
+}
+
+// untaken counts a field with a mark for a reading that was not taken.
+func (c *column) untaken(field string) {
+	if c.marked++; c.marked == 1 {
+		c.mark, c.markedAt = strings.Clone(field), len(c.values)
+	}
+}
+
+// takeName adds the unit or lot of a row, of which a file has not too many different ones.
+func (c *column) takeName(field string) error {
+	name, ok := c.names[field]
+	if !ok {
+		if len(c.names) == mostNames {
+			return fmt.Errorf("one of at most %d different names", mostNames)
+		}
+		if c.names == nil {
+			c.names = map[string]string{}
+		}
+		name = strings.Clone(field)
+		c.names[name] = name
+	}
+	c.texts = append(c.texts, name)
+	return nil
+}
+
+// expect makes room for the fields of n rows.
+func (c *column) expect(n int) {
+	switch {
+	case c.blank:
+	case c.Name == "":
+		c.Fields = make([]string, 0, n)
+	case c.kind.text:
+		c.texts = make([]string, 0, n)
+	default:
+		c.values = make([]float64, 0, n)
+	}
 }
 
 // required columns place a reading; without them it has no meaning.
@@ -269,6 +372,13 @@ func (r *reader) fill() error {
 		}
 		if c.bounds != nil {
 			r.setBound(c.Name, c.bounds)
+		}
+		if c.marked > 0 {
+			fields := "1 field"
+			if c.marked > 1 {
+				fields = fmt.Sprintf("%d fields", c.marked)
+			}
+			r.unused(r.Line[c.markedAt], fmt.Sprintf("%s of %s, such as %s", fields, c.Head, quote(c.mark)))
 		}
 	}
 	r.axis()
@@ -347,12 +457,17 @@ func (r *reader) metaOf(key string) int {
 }
 
 func (r *reader) metaTemperature(kv KeyValue) (float64, error) {
-	c := column{Column: Column{Name: Temperature}, kind: kinds[Temperature]}
-	v, err := metaNumber(&c, kv.Value)
+	v, err := temperatureOf(kv.Value)
 	if err != nil {
 		return 0, r.refuseMeta(kv, quote(kv.Value), "a number and its unit, as in 23 degC")
 	}
 	return v, nil
+}
+
+// temperatureOf reads "23 degC".
+func temperatureOf(text string) (float64, error) {
+	c := column{Column: Column{Name: Temperature}, kind: kinds[Temperature]}
+	return metaNumber(&c, text)
 }
 
 // contradicted refuses a metadata line with a temperature that no row of the column is near: a setting that the chamber

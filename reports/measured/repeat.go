@@ -90,10 +90,11 @@ func (r *reader) number() error {
 		defer r.warn("the temperatures of %s go from %s to %s without a gap of more than %d K: taken as runs of at most %d K",
 			r.File.Name, celsius(cold), celsius(hot), SameRun, SameRun)
 	}
+	names, columns := r.readings()
+	r.empty(columns)
 	if r.distinct() {
 		return nil
 	}
-	names, columns := r.readings()
 	seen := newTaken(columns)
 	repeats := make([]int, r.Rows())
 	again, at := 0, 0
@@ -126,6 +127,24 @@ func (r *reader) number() error {
 		r.warn("%d "+rows+", first on %s: taken as repeated readings", again, r.File.Name, placeOf(r.Sheet, at, 0))
 	}
 	return nil
+}
+
+// empty lists the rows without any reading.
+func (r *reader) empty(columns [][]float64) {
+	n, first := 0, 0
+	for i := range r.Rows() {
+		if !slices.ContainsFunc(columns, func(v []float64) bool { return v[i] == v[i] }) {
+			if n++; n == 1 {
+				first = i
+			}
+		}
+	}
+	switch {
+	case n == 1:
+		r.unused(r.Line[first], "a row without a reading")
+	case n > 1:
+		r.unused(r.Line[first], fmt.Sprintf("%d rows without a reading, the first on this line", n))
+	}
 }
 
 // distinct tells whether no two rows have a run and a wavelength in common, as in most files.

@@ -63,6 +63,20 @@ type Table struct {
 	Sources []Source   // the files that Origins count; nil when there is only File
 
 	Unknown []string // heads of the columns that are kept in Columns and not used
+	Unused  []Unused // what else of the file holds numbers and is not used
+}
+
+// Unused is something in a file that may be a reading and is not used as one.
+type Unused struct {
+	What string // for example "the comment \"1550 23\", which holds 2 numbers"
+	Line int
+}
+
+// mostListed is how many rows that are not used are named one by one.
+const mostListed = 5
+
+func (t *Table) unused(line int, what string) {
+	t.Unused = append(t.Unused, Unused{What: what, Line: line})
 }
 
 // Source is a file, or the sheet of one, that rows came from.
@@ -255,6 +269,13 @@ func (t *Table) Notes() []string {
 			s += fmt.Sprintf("; the nearest name known is %s", near)
 		}
 		notes = append(notes, s)
+	}
+	for i, u := range t.Unused {
+		if i == mostListed && len(t.Unused) > mostListed+1 {
+			notes = append(notes, fmt.Sprintf("%d more rows of %s are not used", len(t.Unused)-i, t.File.Name))
+			break
+		}
+		notes = append(notes, fmt.Sprintf("not used: %s (%s, %s)", u.What, t.File.Name, placeOf(t.Sheet, u.Line, 0)))
 	}
 	return append(notes, t.Warnings...)
 }

@@ -3,30 +3,21 @@ package measured
 import (
 	"archive/zip"
 	"bytes"
-	"errors"
+	"context"
 	"fmt"
+	"io"
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/xuri/excelize/v2"
 )
 
-// What a workbook may hold, so that a small file cannot unpack into all of a machine's memory (choices: a
-// hundred sweeps of ten thousand points need less).
-const (
-	mostUnpacked = 256 << 20 // bytes
-	mostRows     = 200_000
-	mostColumns  = 256
-	mostMerged   = 1000 // ranges: each is looked at for every cell
-)
-
 func isArchive(data []byte) bool { return bytes.HasPrefix(data, []byte("PK\x03\x04")) }
 
-// workbook reads one sheet of an .xlsx file as cells. Numbers come as the file stores them, with all their digits
-// and whatever the format on screen; formulas come as the values stored with them.
-func workbook(f File, sheet string) (g *grid, err error) {
+// workbook reads one sheet of an .xlsx file as cells. Numbers come with all their digits as the file stores them, unless
+// their format shows something else than a rounding of them (display.go); formulas come as the values stored with them.
+func workbook(ctx context.Context, f File, sheet string) (g *grid, err error) {
 	refuse := func(sheet, found, want string) error {
 		return &Refusal{File: f.Name, Sheet: sheet, Found: found, Want: want}
 	}
@@ -36,7 +27,7 @@ func workbook(f File, sheet string) (g *grid, err error) {
 			g, err = nil, refuse("", fmt.Sprintf("a workbook whose parts contradict each other (%v)", r), "an .xlsx workbook, saved anew")
 		}
 	}()
-	if err := checkArchive(f); err != nil {
+	if err := checkArchive(ctx, f); err != nil {
 		return nil, err
 	}
 	book, err := excelize.OpenReader(bytes.NewReader(f.Data), excelize.Options{
@@ -49,13 +40,15 @@ func workbook(f File, sheet string) (g *grid, err error) {
 	if sheet, err = choose(f, book, sheet); err != nil {
 		return nil, err
 	}
-	g = &grid{file: f, sheet: sheet, ragged: true}
-	return g, g.cells(book)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	g = &grid{file: f, sheet: sheet}
+	return g, g.cells(ctx, book)
 }
 
-// checkArchive refuses archives that are no workbooks or unpack into too much. The sizes that an archive
-// states are enforced by the unpacking itself.
-func checkArchive(f File) error {
+// checkArchive refuses archives that are no workbooks or unpack into too much.
+func checkArchive(ctx context.Context, f File) error {
 	z, err := zip.NewReader(bytes.NewReader(f.Data), int64(len(f.Data)))
 	if err != nil {
 		return &Refusal{File: f.Name, Found: "a broken zip archive (" + err.Error() + ")", Want: wantText}
@@ -72,12 +65,52 @@ func checkArchive(f File) error {
 	if !book {
 		return &Refusal{File: f.Name, Found: "a zip archive that is no .xlsx workbook", Want: wantText}
 	}
+	elements := 0
 	for _, part := range z.File {
+		n, err := elementsOf(ctx, part)
+		if err != nil {
+			return &Refusal{File: f.Name, Found: "a broken zip archive (" + err.Error() + ")", Want: wantText}
+		}
+		if elements += n; elements > mostElements {
+			return &Refusal{File: f.Name, Found: fmt.Sprintf("a workbook of more than %d million elements", mostElements/1_000_000), Want: "readings alone, or a text file"}
+		}
+	}
+	for _, part := range z.File {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		if strings.HasPrefix(strings.ToLower(part.Name), "xl/worksheets/") && orphaned(part) {
 			return &Refusal{File: f.Name, Found: "a formula shared with a cell that is not there, in " + part.Name, Want: "an .xlsx workbook, saved anew"}
 		}
 	}
 	return nil
+}
+
+// elementsOf counts what a part of a workbook may hold of XML elements and attributes: its angle brackets and equals
+// signs. It reads the part to its end, so that the size is that of the bytes and not the one that the archive states.
+func elementsOf(ctx context.Context, part *zip.File) (int, error) {
+	if name := strings.ToLower(part.Name); !strings.HasSuffix(name, ".xml") && !strings.HasSuffix(name, ".rels") && !strings.HasSuffix(name, ".vml") {
+		return 0, nil
+	}
+	in, err := part.Open()
+	if err != nil {
+		return 0, err
+	}
+	defer in.Close()
+	n, buffer := 0, make([]byte, 1<<16)
+	for {
+		if err := ctx.Err(); err != nil {
+			return 0, err
+		}
+		k, err := in.Read(buffer)
+		n += (bytes.Count(buffer[:k], []byte("<")) + bytes.Count(buffer[:k], []byte("="))) / 2
+		if err == io.EOF || n > mostElements {
+			return n, nil
+		}
+		if err != nil {
+			return 0, err
+		}
+	}
 }
 
 // choose finds the sheet of a name, or the only one that holds anything.
@@ -116,7 +149,7 @@ func choose(f File, book *excelize.File, name string) (string, error) {
 }
 
 // cells reads the rows of the sheet.
-func (g *grid) cells(book *excelize.File) error {
+func (g *grid) cells(ctx context.Context, book *excelize.File) error {
 	rows, err := book.Rows(g.sheet)
 	if err != nil {
 		return g.refuse(0, 0, "a sheet that cannot be read ("+err.Error()+")", "a sheet of cells")
@@ -124,14 +157,17 @@ func (g *grid) cells(book *excelize.File) error {
 	defer rows.Close()
 	widest := 0
 	for n := 1; rows.Next(); n++ {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		cells, err := rows.Columns()
 		switch {
 		case err != nil:
 			return g.refuse(n, 0, "a row that cannot be read ("+err.Error()+")", "cells")
 		case n > mostRows:
 			return g.refuse(n, 0, "a cell", fmt.Sprintf("at most %d rows", mostRows))
-		case len(cells) > mostColumns:
-			return g.refuse(n, len(cells), "a cell", fmt.Sprintf("at most %d columns", mostColumns))
+		case len(cells) > mostWide:
+			return g.refuse(n, len(cells), "a cell", fmt.Sprintf("at most %d columns", mostWide))
 		}
 		for i := range cells {
 			cells[i] = strings.TrimSpace(cells[i])
@@ -148,11 +184,11 @@ func (g *grid) cells(book *excelize.File) error {
 	if err := g.layout(book, widest); err != nil {
 		return err
 	}
-	if err := g.look(book, widest); err != nil {
+	if err := g.look(ctx, book, widest); err != nil {
 		return err
 	}
 	g.rows = slices.DeleteFunc(g.rows, func(row gridRow) bool {
-		return !row.remark && !slices.ContainsFunc(row.cells, func(c string) bool { return c != "" })
+		return !slices.ContainsFunc(row.cells, func(c string) bool { return c != "" })
 	})
 	return nil
 }
@@ -185,22 +221,13 @@ func (g *grid) layout(book *excelize.File, widest int) error {
 }
 
 // look goes over the cells again for what their values do not show: formulas without a stored value, and
-// numbers that are dates, percentages or truth values.
-func (g *grid) look(book *excelize.File, widest int) error {
-	styles := map[int]*excelize.Style{}
-	styleOf := func(cell string) (*excelize.Style, error) {
-		id, err := book.GetCellStyle(g.sheet, cell)
-		if err != nil {
-			return nil, err
-		}
-		if styles[id] == nil {
-			if styles[id], err = book.GetStyle(id); err != nil {
-				return nil, err
-			}
-		}
-		return styles[id], nil
-	}
+// numbers that are dates, percentages or truth values, or are shown otherwise than they are stored.
+func (g *grid) look(ctx context.Context, book *excelize.File, widest int) error {
+	f := &formats{book: book, sheet: g.sheet, styles: map[int]*format{}}
 	for r := range g.rows {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		row := &g.rows[r]
 		for i := range widest {
 			name := letters(i+1) + strconv.Itoa(row.line)
@@ -208,102 +235,18 @@ func (g *grid) look(book *excelize.File, widest int) error {
 			if i < len(row.cells) {
 				value = row.cells[i]
 			}
-			if value == "" && !g.covered(i+1, row.line) {
-				formula, err := book.GetCellFormula(g.sheet, name)
-				if err == nil && formula != "" {
+			if value == "" {
+				if formula, err := book.GetCellFormula(g.sheet, name); err == nil && formula != "" && !g.covered(i+1, row.line) {
 					return g.refuse(row.line, i+1, "the formula "+quote(formula)+" without a stored value", "a value: calculate and save the workbook once more")
 				}
-			}
-			if value == "" {
 				continue
 			}
-			serial, err := strconv.ParseFloat(value, 64)
+			shown, err := f.shown(name, value)
 			if err != nil {
-				continue
+				return g.refuse(row.line, i+1, err.Error(), "a number or a text")
 			}
-			if value == "0" || value == "1" {
-				if kind, err := book.GetCellType(g.sheet, name); err == nil && kind == excelize.CellTypeBool {
-					row.cells[i] = strings.ToUpper(strconv.FormatBool(value == "1")) // refused where a number is due
-					continue
-				}
-			}
-			style, err := styleOf(name)
-			if err != nil {
-				return g.refuse(row.line, i+1, "a cell whose format cannot be read ("+err.Error()+")", "a number or a text")
-			}
-			switch {
-			case isPercentage(style):
-				row.cells[i] = strconv.FormatFloat(100*serial, 'g', 12, 64) + " %" // as the sheet shows it
-			case isDate(style):
-				if row.cells[i], err = isoDate(book, serial); err != nil {
-					return g.refuse(row.line, i+1, "the date "+value, "a date since 1900")
-				}
-			}
-		}
-		if comment, ok := commentOf(row.cells[0]); ok {
-			row.comment, row.remark = comment, true
-			if rest := strings.Join(slices.DeleteFunc(slices.Clone(row.cells[1:]), func(s string) bool { return s == "" }), " "); rest != "" {
-				if strings.HasSuffix(comment, ":") || strings.Contains(comment, ":") {
-					row.comment += " " + rest
-				} else {
-					row.comment += ": " + rest
-				}
-			}
+			row.cells[i] = shown
 		}
 	}
 	return nil
-}
-
-// isPercentage tells whether numbers of a style are shown as percentages: the built-in formats 9 and 10 (ECMA-376,
-// 18.8.30), or a format with a percent sign.
-func isPercentage(style *excelize.Style) bool {
-	return style.NumFmt == 9 || style.NumFmt == 10 || style.CustomNumFmt != nil && strings.Contains(*style.CustomNumFmt, "%")
-}
-
-// isDate tells whether numbers of a style are shown as dates or times: the built-in formats 14 to 22 and 45 to
-// 47 (ECMA-376, 18.8.30), or a format with a day or a year in it.
-func isDate(style *excelize.Style) bool {
-	if n := style.NumFmt; n >= 14 && n <= 22 || n >= 45 && n <= 47 {
-		return true
-	}
-	if style.CustomNumFmt == nil {
-		return false
-	}
-	format, quoted := *style.CustomNumFmt, false
-	plain := strings.Map(func(r rune) rune {
-		switch {
-		case r == '"':
-			quoted = !quoted
-			return -1
-		case quoted:
-			return -1
-		}
-		return r
-	}, strings.ToLower(format))
-	for strings.Contains(plain, "[") && strings.Contains(plain, "]") { // colours and conditions
-		open, shut := strings.Index(plain, "["), strings.Index(plain, "]")
-		if shut < open {
-			break
-		}
-		plain = plain[:open] + plain[shut+1:]
-	}
-	return strings.ContainsAny(plain, "yd")
-}
-
-var errNoDate = errors.New("no date")
-
-// isoDate writes a date of a workbook, a number of days, as ISO 8601 has it.
-func isoDate(book *excelize.File, serial float64) (string, error) {
-	props, err := book.GetWorkbookProps()
-	if err != nil {
-		return "", err
-	}
-	when, err := excelize.ExcelDateToTime(serial, props.Date1904 != nil && *props.Date1904)
-	if err != nil || serial < 0 {
-		return "", errNoDate
-	}
-	if when = when.Round(time.Second); when.Equal(when.Truncate(24 * time.Hour)) {
-		return when.Format(time.DateOnly), nil
-	}
-	return when.Format(time.DateTime), nil
 }
