@@ -17,6 +17,7 @@ import (
 	"wedgework/kernel/session"
 	"wedgework/kernel/vocab"
 	"wedgework/reports/document"
+	"wedgework/reports/job"
 	"wedgework/reports/measured"
 	"wedgework/reports/publish"
 	"wedgework/reports/record"
@@ -50,8 +51,12 @@ func notebookOf(t testing.TB, attachments map[string]any, sources ...string) []b
 // makeReport reruns a notebook in this process and returns its report.
 func makeReport(t testing.TB, nb []byte, files map[string][]byte, fonts ...measured.File) *publish.Report {
 	t.Helper()
-	r, err := publish.Make(context.Background(), publish.Job{
-		Notebook: measured.NewFile("pages.ipynb", nb), Fonts: fonts, Program: record.Program{Name: "wedgework", Version: "test"},
+	j := &job.Job{Notebook: job.Content("pages.ipynb", nb)}
+	for _, f := range fonts {
+		j.Fonts = append(j.Fonts, job.Content(f.Name, f.Data))
+	}
+	r, err := publish.Make(context.Background(), j, publish.Tools{
+		Program: record.Program{Name: "wedgework", Version: "test"},
 		ReadFile: func(path string) (measured.File, error) {
 			if data, ok := files[path]; ok {
 				return measured.NewFile(filepath.Base(path), data), nil

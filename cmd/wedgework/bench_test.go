@@ -5,17 +5,17 @@ import (
 	"path/filepath"
 	"testing"
 
-	"wedgework/reports/regenerate"
+	"wedgework/reports/job"
 )
 
 // BenchmarkReport makes the main report of the demonstration in a process that has made one before, as a worker of
 // regenerate does.
 func BenchmarkReport(b *testing.B) {
-	j := regenerate.Job{
-		Notebook: "../../notebooks/verify-single-stage.ipynb",
-		Output:   filepath.Join(b.TempDir(), "unit.pdf"),
-		Data:     map[string][]string{"sweep": {"../../testdata/demo/lot-26-11-unit-0418.csv"}},
+	j := &job.Job{
+		Notebook: job.File{Path: "../../notebooks/verify-single-stage.ipynb"},
+		Output:   job.Text{Text: filepath.Join(b.TempDir(), "unit.pdf")},
 	}
+	j.Bind("sweep", "", job.File{Path: "../../testdata/demo/lot-26-11-unit-0418.csv"})
 	for b.Loop() {
 		if _, err := makeReport(context.Background(), j); err != nil {
 			b.Fatal(err)

@@ -2,92 +2,89 @@ package main
 
 import (
 	"fmt"
-	"os"
 	"path/filepath"
-	"regexp"
 	"strings"
-	"sync"
 
 	"github.com/spf13/cobra"
 
 	"wedgework/kernel/session"
+	"wedgework/reports/files"
+	"wedgework/reports/job"
 	"wedgework/reports/measured"
-	"wedgework/reports/reason"
+	"wedgework/reports/publish"
 )
 
-// bindings are the flags that tie a notebook's names to files and expressions.
+// bindings are the flags that tie a notebook's names to files and expressions. They are read into a job.
 type bindings struct {
 	data, set, roots []string
 }
 
 func (b *bindings) flags(c *cobra.Command) {
 	f := c.Flags()
-	f.StringArrayVar(&b.data, "data", nil, "bind a named input to a file, `NAME=FILE`; a name given twice makes a lot")
+	f.StringArrayVar(&b.data, "data", nil, "assign a file to a named input, `NAME=FILE`; several files of one name make a lot")
 	f.StringArrayVar(&b.set, "set", nil, "replace a setting, `NAME=EXPRESSION`, as in apex=4.5*deg")
 	f.StringArrayVar(&b.roots, "root", nil, "let the notebook read the files below `DIR` as well")
 }
 
-var namePattern = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[\pL_][\pL\pN_.-]*$`) })
+// into reads the flags into a job.
+func (b *bindings) into(j *job.Job) error {
+	for _, arg := range b.data {
+		name, path, err := pair("--data", arg, "NAME=FILE, as in sweep=0417.csv")
+		if err != nil {
+			return err
+		}
+		at := job.Place("--data " + name)
+		j.Bind(name, at, job.File{Path: path, At: at})
+	}
+	for _, arg := range b.set {
+		name, expression, err := pair("--set", arg, "NAME=EXPRESSION, as in apex=4.5*deg")
+		if err != nil {
+			return err
+		}
+		j.Settings = append(j.Settings, job.Setting{Name: name, Expression: expression, At: job.Place("--set " + name)})
+	}
+	j.Roots = flagged("--root", b.roots)
+	return nil
+}
 
+// pair cuts the value of a flag in two.
 func pair(flag, arg, want string) (name, value string, err error) {
 	name, value, ok := strings.Cut(arg, "=")
-	if !ok || value == "" || !namePattern().MatchString(name) {
+	if !ok || value == "" || job.CheckName(name) != nil {
 		return "", "", fmt.Errorf("%s: found %q, expected %s", flag, arg, want)
 	}
 	return name, value, nil
 }
 
-// files reads the --data files.
-func (b *bindings) files() (map[string][]measured.File, error) {
-	all := map[string][]measured.File{}
-	for _, arg := range b.data {
-		name, path, err := pair("--data", arg, "NAME=FILE, as in sweep=0417.csv")
-		if err != nil {
-			return nil, err
-		}
-		data, err := os.ReadFile(path)
-		if err != nil {
-			return nil, fmt.Errorf("--data %s: %w", name, reason.Plain(err))
-		}
-		all[name] = append(all[name], measured.NewFile(filepath.Base(path), data))
+// flagged are the files or folders that a flag names.
+func flagged(flag job.Place, paths []string) []job.File {
+	var all []job.File
+	for _, p := range paths {
+		all = append(all, job.File{Path: p, At: flag})
 	}
-	return all, nil
+	return all
 }
 
-// paths lists the --data files as they were given.
-func (b *bindings) paths() []string {
-	var paths []string
-	for _, arg := range b.data {
-		_, path, _ := strings.Cut(arg, "=")
-		paths = append(paths, path)
-	}
-	return paths
+// tools are what this program makes reports with.
+func tools(w watcher) publish.Tools {
+	return publish.Tools{Program: program(), Open: openRunner(w), Check: checkExpression}
 }
 
-// settings returns the --set expressions.
-func (b *bindings) settings() (map[string]string, error) {
-	all := map[string]string{}
-	for _, arg := range b.set {
-		name, expression, err := pair("--set", arg, "NAME=EXPRESSION, as in apex=4.5*deg")
+// checkExpression refuses what can be no expression, whatever the notebook asks it for.
+func checkExpression(text string) error {
+	if err := session.CheckExpression("setting", text); err != nil {
+		return fmt.Errorf("found %q, expected an expression, as in 4.5*deg", job.Shortened(text))
+	}
+	return nil
+}
+
+// readFrom reads files below roots as readings.
+func readFrom(r *files.Roots) func(path string) (measured.File, error) {
+	return func(path string) (measured.File, error) {
+		data, found, err := r.Read(path)
 		if err != nil {
-			return nil, err
+			return measured.File{}, err
 		}
-		if first, ok := all[name]; ok {
-			return nil, fmt.Errorf("--set %s is given twice, as %s and as %s", name, shortened(first), shortened(expression))
-		}
-		if err := session.CheckExpression("--set "+name, expression); err != nil {
-			return nil, fmt.Errorf("--set %s: found %q, expected an expression, as in 4.5*deg", name, shortened(expression))
-		}
-		all[name] = expression
+		return measured.NewFile(filepath.Base(found), data), nil
 	}
-	return all, nil
-}
-
-// shortened keeps what was typed from filling a message.
-func shortened(s string) string {
-	const most = 60
-	if r := []rune(s); len(r) > most {
-		return string(r[:most]) + "..."
-	}
-	return s
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -11,9 +10,9 @@ import (
 
 	"wedgework/kernel/session"
 	"wedgework/reports/document"
+	"wedgework/reports/files"
 	"wedgework/reports/notebook"
 	"wedgework/reports/publish"
-	"wedgework/reports/reason"
 	"wedgework/reports/rerun"
 )
 
@@ -35,9 +34,9 @@ Exit status: 0 the notebook is valid; 2 it is not.`,
 }
 
 func (a *app) check(path string) error {
-	data, err := os.ReadFile(path)
+	data, err := files.Read(path)
 	if err != nil {
-		return reason.Plain(err)
+		return err
 	}
 	name := filepath.Base(path)
 	nb, err := publish.ReadNotebook(data)
@@ -58,7 +57,7 @@ func (a *app) check(path string) error {
 		code++
 		calls, err := s.Check(session.Cell{Name: cellName(i + 1), Source: cell.Source})
 		if err != nil {
-			wrong = append(wrong, notebookError(name, cellError(i+1, err)))
+			wrong = append(wrong, notebookError(&publish.NotebookError{Name: name, Err: cellError(i+1, err)}))
 			continue
 		}
 		names = append(names, askedIn(i+1, calls)...)

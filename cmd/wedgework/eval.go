@@ -16,8 +16,10 @@ import (
 	"wedgework/kernel/session"
 	"wedgework/kernel/vocab"
 	"wedgework/reports/document"
+	"wedgework/reports/files"
+	"wedgework/reports/job"
 	"wedgework/reports/notebook"
-	"wedgework/reports/reason"
+	"wedgework/reports/publish"
 	"wedgework/reports/rerun"
 )
 
@@ -47,11 +49,15 @@ func (a *app) eval(ctx context.Context, arg string, b bindings, asJSON bool) err
 	if err != nil {
 		return err
 	}
-	request, closeRoots, err := b.request(folder)
+	var j job.Job
+	if err := b.into(&j); err != nil {
+		return err
+	}
+	request, closeRoots, err := publish.Bind(&j, folder, tools(nil))
+	defer closeRoots()
 	if err != nil {
 		return err
 	}
-	defer closeRoots()
 	show := a.printer(asJSON)
 	desk := rerun.NewDesk(request)
 	s, err := open(desk, a.watcher())
@@ -66,7 +72,7 @@ func (a *app) eval(ctx context.Context, arg string, b bindings, asJSON bool) err
 		return evalError(err)
 	}
 	if err := desk.Unasked(); err != nil {
-		return err
+		return publish.Unasked(&j, err)
 	}
 	if !asJSON {
 		return nil
@@ -78,7 +84,7 @@ func (a *app) eval(ctx context.Context, arg string, b bindings, asJSON bool) err
 	e := json.NewEncoder(a.out)
 	e.SetEscapeHTML(false)
 	if err := e.Encode(value); err != nil {
-		return fmt.Errorf("the value has no form in JSON: %w", err)
+		return fmt.Errorf("this value cannot be written as JSON: %w", err)
 	}
 	return nil
 }
@@ -95,34 +101,15 @@ func (a *app) source(arg string) (cell session.Cell, folder string, err error) {
 	info, err := os.Stat(arg)
 	switch {
 	case err == nil && !info.IsDir():
-		data, err := os.ReadFile(arg)
+		data, err := files.Read(arg)
 		if err != nil {
-			return cell, "", reason.Plain(err)
+			return cell, "", err
 		}
 		return session.Cell{Name: filepath.Base(arg), Number: 1, Source: string(data)}, filepath.Dir(arg), nil
 	case errors.Is(err, fs.ErrNotExist) && strings.HasSuffix(arg, ".star"):
 		return cell, "", fmt.Errorf("there is no file %s", arg)
 	}
 	return session.Cell{Name: "expression", Number: 1, Source: arg}, ".", nil
-}
-
-// request binds the flags for cells whose paths are relative to folder. The returned function closes what
-// was opened.
-func (b *bindings) request(folder string) (rerun.Request, func(), error) {
-	var req rerun.Request
-	var err error
-	if req.Data, err = b.files(); err != nil {
-		return req, nil, err
-	}
-	if req.Settings, err = b.settings(); err != nil {
-		return req, nil, err
-	}
-	r, err := openRoots(folder, b.roots)
-	if err != nil {
-		return req, nil, err
-	}
-	req.ReadFile = r.read
-	return req, r.close, nil
 }
 
 // printer returns what prints the outputs of a cell as text. With JSON on standard output everything else

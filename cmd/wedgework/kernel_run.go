@@ -22,6 +22,7 @@ import (
 	"wedgework/kernel/live"
 	"wedgework/kernel/transport"
 	"wedgework/kernel/wire"
+	"wedgework/reports/files"
 	"wedgework/reports/reason"
 )
 
@@ -59,12 +60,12 @@ func (a *app) kernelRun(ctx context.Context, file string, roots []string) error 
 			log(err.Error())
 		}
 	}()
-	r, err := openRoots(".", roots)
+	r, err := files.OpenRoots(".", roots...)
 	if err != nil {
 		return err
 	}
-	defer r.close()
-	interpreter, err := live.New(r.read)
+	defer r.Close()
+	interpreter, err := live.New(readFrom(r))
 	if err != nil {
 		return err
 	}

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"maps"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -16,10 +15,11 @@ import (
 	"wedgework/kernel/session"
 	"wedgework/optics/material"
 	"wedgework/reports/document"
+	"wedgework/reports/files"
 	"wedgework/reports/fileset"
+	"wedgework/reports/job"
 	"wedgework/reports/measured"
 	"wedgework/reports/publish"
-	"wedgework/reports/reason"
 	"wedgework/reports/regenerate"
 	"wedgework/reports/rerun"
 )
@@ -66,9 +66,9 @@ func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options)
 	if o.Workers < 0 { // 0 is the plan's
 		return fmt.Errorf("--jobs: found %d, expected at least 1", o.Workers)
 	}
-	data, err := os.ReadFile(path)
+	data, err := files.Read(path)
 	if err != nil {
-		return reason.Plain(err)
+		return err
 	}
 	plan, err := regenerate.ReadPlan(path, data)
 	if err != nil {
@@ -76,7 +76,7 @@ func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options)
 	}
 	self, err := os.Executable()
 	if err != nil {
-		return fmt.Errorf("the program does not find itself: %w", err)
+		return fmt.Errorf("cannot locate the wedgework executable: %w", err)
 	}
 	if o.Identity, err = identity(self); err != nil {
 		return err
@@ -101,7 +101,7 @@ func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options)
 
 // identity hashes the program and the constants in it.
 func identity(self string) (regenerate.Identity, error) {
-	sum, err := fileset.Hash(self)
+	sum, err := files.Hash(self)
 	if err != nil {
 		return regenerate.Identity{}, fmt.Errorf("the program cannot read itself: %w", err)
 	}
@@ -110,9 +110,9 @@ func identity(self string) (regenerate.Identity, error) {
 
 // describe reads what a file of readings says of its unit and lot.
 func describe(path string) (regenerate.About, error) {
-	data, err := os.ReadFile(path)
+	data, err := files.Read(path)
 	if err != nil {
-		return regenerate.About{}, reason.Plain(err)
+		return regenerate.About{}, err
 	}
 	t, err := measured.Read(measured.NewFile(filepath.Base(path), data))
 	if err != nil {
@@ -155,9 +155,9 @@ func (b *reportBar) draw(over bool) {
 func (a *app) regenerated(o regenerate.Outcome) {
 	switch {
 	case o.Error != "":
-		a.say("%s: not made: %s", o.Job.Output, o.Error)
+		a.say("%s: not made: %s", o.Task.Output.Text, o.Error)
 	case o.Remade():
-		fmt.Fprintf(a.out, "%s: %s; %s\n", o.Job.Output, o.Why, o.Says)
+		fmt.Fprintf(a.out, "%s: %s; %s\n", o.Task.Output.Text, o.Why, o.Says)
 	}
 }
 
@@ -169,7 +169,7 @@ func (a *app) summarize(outcomes []regenerate.Outcome) {
 		a.status = max(a.status, int(o.Status))
 		switch {
 		case o.Error != "":
-			failed = append(failed, o.Job.Output)
+			failed = append(failed, o.Task.Output.Text)
 			continue
 		case o.Remade():
 			made++
@@ -203,55 +203,25 @@ func (a *app) workerCommand() *cobra.Command {
 }
 
 // makeReport makes one report of a plan and puts it in place.
-func makeReport(ctx context.Context, j regenerate.Job) (regenerate.Made, error) {
-	var b bindings
-	var inputs []string
-	for _, name := range slices.Sorted(maps.Keys(j.Data)) {
-		for _, f := range j.Data[name] {
-			b.data = append(b.data, name+"="+f)
-			inputs = append(inputs, f)
-		}
-	}
-	for _, name := range slices.Sorted(maps.Keys(j.Settings)) {
-		b.set = append(b.set, name+"="+j.Settings[name])
-	}
-	b.roots = j.Roots
-	paths, err := publish.Paths(j.Output)
-	if err == nil {
-		err = publish.Apart(paths, append(inputs, j.Notebook))
-	}
+func makeReport(ctx context.Context, j *job.Job) (regenerate.Made, error) {
+	paths, err := publish.Target(j)
 	if err != nil {
 		return regenerate.Made{}, err
 	}
-	job, closeRoots, err := b.job(j.Notebook)
+	r, err := publish.Make(ctx, j, tools(nil))
 	if err != nil {
+		return regenerate.Made{}, notebookError(err)
+	}
+	if err := fileset.Replace(r.Files(j.Output.Text)); err != nil {
 		return regenerate.Made{}, err
 	}
-	defer closeRoots()
-	job.Issued = j.Issued
-	if job.Fonts, err = readFonts(j.Fonts); err != nil {
-		return regenerate.Made{}, err
-	}
-	made := regenerate.Made{Written: paths}
-	read := job.ReadFile
-	job.ReadFile = func(path string) (measured.File, error) {
-		f, err := read(path)
-		if err == nil {
-			made.Read = append(made.Read, regenerate.Hash{Path: besideNotebook(j.Notebook, path), SHA256: f.SHA256})
-		}
-		return f, err
-	}
-	r, err := publish.Make(ctx, job)
-	if err != nil {
-		return regenerate.Made{}, notebookError(job.Notebook.Name, err)
-	}
-	if err := fileset.Replace(r.Files(j.Output)); err != nil {
-		return regenerate.Made{}, err
+	made := regenerate.Made{Written: paths, Summary: verdicts(r.Verified)}
+	for _, f := range r.Read {
+		made.Read = append(made.Read, regenerate.Hash(f))
 	}
 	if !rerun.Pass(r.Verified) {
 		made.Status = regenerate.SomeFail
 	}
-	made.Summary = verdicts(r.Verified)
 	return made, nil
 }
 
@@ -267,16 +237,7 @@ func verdicts(verified []rerun.Verification) string {
 		}
 	}
 	if all == 0 {
-		return "it verifies nothing"
+		return "no call of verify()"
 	}
 	return fmt.Sprintf("%d of %d verdicts pass", pass, all)
-}
-
-// besideNotebook returns the path of a file as a notebook names it.
-func besideNotebook(notebook, path string) string {
-	path = filepath.FromSlash(path)
-	if filepath.IsAbs(path) {
-		return path
-	}
-	return filepath.Join(filepath.Dir(notebook), path)
 }

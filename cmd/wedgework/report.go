@@ -5,29 +5,25 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"path/filepath"
 	"runtime/debug"
-	"slices"
 
 	"github.com/spf13/cobra"
 
+	"wedgework/reports/files"
 	"wedgework/reports/fileset"
-	"wedgework/reports/measured"
+	"wedgework/reports/job"
 	"wedgework/reports/pdf"
 	"wedgework/reports/publish"
-	"wedgework/reports/reason"
 	"wedgework/reports/rerun"
 	"wedgework/reports/signature"
 )
 
 func (a *app) reportCommand() *cobra.Command {
-	var b bindings
-	var out, issued, key string
-	var fonts []string
+	var f reportFlags
 	c := &cobra.Command{
 		Use:   "report NOTEBOOK.ipynb --out REPORT.pdf",
 		Short: "rerun a notebook on named inputs and write the report",
-		Long: `report reruns a notebook with its named inputs bound to files and its settings to expressions, and writes
+		Long: `report reruns a notebook with files assigned to its named inputs and expressions to its settings. It writes
 REPORT.pdf, REPORT.json (the record) and REPORT.ipynb (the executed notebook): all of them or none.
 
 Exit status: 0 every verdict passes; 1 the report is written and some verdict does not pass (undecided counts
@@ -35,52 +31,59 @@ as not); 2 nothing is written.`,
 		Example: "  wedgework report verify-single-stage.ipynb --data sweep=0417.csv --out 0417.pdf",
 		Args:    exactly(1, "a notebook"),
 		RunE: func(c *cobra.Command, args []string) error {
-			return a.report(c.Context(), args[0], out, issued, key, fonts, b)
+			j, err := f.job(args[0])
+			if err != nil {
+				return err
+			}
+			return a.report(c.Context(), j, f.key)
 		},
 	}
-	b.flags(c)
-	c.Flags().StringArrayVar(&fonts, "font", nil, "take characters that the program's fonts lack from a TrueType `FILE`")
-	c.Flags().StringVar(&out, "out", "", "the report to write, `REPORT.pdf`")
-	c.Flags().StringVar(&issued, "issued", "", "put a `DATE` such as 2026-11-25 into the report; without it no date but those of the readings is there")
-	c.Flags().StringVar(&key, "sign", "", "write REPORT.pdf.sig beside the report, signed with the private Ed25519 key `KEY` of OpenSSH")
+	f.flags(c)
 	return c
 }
 
-func (a *app) report(ctx context.Context, path, out, issued, key string, fonts []string, b bindings) error {
-	if out == "" {
-		return hinted{errors.New("report: found no --out, expected --out REPORT.pdf"), "see wedgework help report"}
+// reportFlags are what the command line says of a report.
+type reportFlags struct {
+	bindings
+	out, issued, key string
+	fonts            []string
+}
+
+func (f *reportFlags) flags(c *cobra.Command) {
+	f.bindings.flags(c)
+	c.Flags().StringArrayVar(&f.fonts, "font", nil, "TrueType `FILE` for characters missing from the built-in fonts")
+	c.Flags().StringVar(&f.out, "out", "", "the report to write, `REPORT.pdf`")
+	c.Flags().StringVar(&f.issued, "issued", "", "`DATE` of issue, such as 2026-11-25; if omitted, the report shows only the dates in the data files")
+	c.Flags().StringVar(&f.key, "sign", "", "write REPORT.pdf.sig beside the report, signed with the private Ed25519 key `KEY` of OpenSSH")
+}
+
+// job reads the flags into a job.
+func (f *reportFlags) job(notebook string) (*job.Job, error) {
+	if f.out == "" {
+		return nil, hinted{errors.New("report: found no --out, expected --out REPORT.pdf"), "see wedgework help report"}
 	}
-	paths, err := publish.Paths(out)
-	if err == nil {
-		err = publish.Apart(paths, slices.Concat(b.paths(), fonts, []string{path}))
+	j := &job.Job{
+		Notebook: job.File{Path: notebook}, Fonts: flagged("--font", f.fonts),
+		Issued: job.Text{Text: f.issued, At: "--issued"}, Output: job.Text{Text: f.out, At: "--out"},
 	}
-	if err != nil {
-		return fmt.Errorf("--out: %w", err)
-	}
-	job, closeRoots, err := b.job(path)
-	if err != nil {
+	return j, f.into(j)
+}
+
+func (a *app) report(ctx context.Context, j *job.Job, key string) error {
+	if _, err := publish.Target(j); err != nil {
 		return err
-	}
-	defer closeRoots()
-	job.Open = openRunner(a.watcher())
-	if issued != "" {
-		if job.Issued, err = publish.Day(issued); err != nil {
-			return fmt.Errorf("--issued: %w", err)
-		}
 	}
 	var signer *signature.Key
 	if key != "" { // before the work: a key that does not read should not cost a rerun
+		var err error
 		if signer, err = readKey("--sign", key, signature.ReadKey); err != nil {
 			return err
 		}
 	}
-	if job.Fonts, err = readFonts(fonts); err != nil {
-		return err
-	}
 	pdf.Prepare()
-	r, err := publish.Make(ctx, job)
+	r, err := publish.Make(ctx, j, tools(a.watcher()))
 	if err != nil {
-		return notebookError(job.Notebook.Name, err)
+		return notebookError(err)
 	}
 	if signer != nil {
 		if err := r.Sign(signer); err != nil {
@@ -90,7 +93,7 @@ func (a *app) report(ctx context.Context, path, out, issued, key string, fonts [
 	for _, w := range r.Warnings {
 		a.say("warning: %s", w)
 	}
-	if err := fileset.Replace(r.Files(out)); err != nil {
+	if err := fileset.Replace(r.Files(j.Output.Text)); err != nil {
 		return err
 	}
 	a.announce(r.Verified)
@@ -108,9 +111,9 @@ func collectLess() {
 
 // readKey reads a private or a public key file that a flag names.
 func readKey[T any](flag, path string, read func([]byte) (T, error)) (key T, err error) {
-	data, err := os.ReadFile(path)
+	data, err := files.Read(path)
 	if err != nil {
-		return key, fmt.Errorf("%s: %w", flag, reason.Plain(err))
+		return key, fmt.Errorf("%s: %w", flag, err)
 	}
 	if key, err = read(data); err != nil {
 		return key, fmt.Errorf("%s: %s: %w", flag, path, err)
@@ -118,56 +121,22 @@ func readKey[T any](flag, path string, read func([]byte) (T, error)) (key T, err
 	return key, nil
 }
 
-// job reads what the flags bind a notebook to. The returned function closes what was opened.
-func (b *bindings) job(path string) (publish.Job, func(), error) {
-	data, err := os.ReadFile(path)
-	if err != nil {
-		return publish.Job{}, nil, reason.Plain(err)
-	}
-	request, closeRoots, err := b.request(filepath.Dir(path))
-	if err != nil {
-		return publish.Job{}, nil, err
-	}
-	return publish.Job{
-		Notebook: measured.NewFile(filepath.Base(path), data),
-		Data:     request.Data, Settings: request.Settings, ReadFile: request.ReadFile,
-		Program: program(), Open: openRunner(nil),
-	}, closeRoots, nil
-}
-
-// readFonts reads the files of --font.
-func readFonts(paths []string) ([]measured.File, error) {
-	var fonts []measured.File
-	for _, path := range paths {
-		data, err := os.ReadFile(path)
-		if err != nil {
-			return nil, fmt.Errorf("--font: %w", reason.Plain(err))
-		}
-		f := measured.NewFile(filepath.Base(path), data)
-		if err := (pdf.Font{Name: f.Name, Data: f.Data}).Check(); err != nil {
-			return nil, fmt.Errorf("--font: %w", err)
-		}
-		fonts = append(fonts, f)
-	}
-	return fonts, nil
-}
-
-// notebookError puts the notebook's name before a failure and the source line beneath it.
-func notebookError(name string, err error) error {
+// notebookError adds the source line beneath the failure of a cell, and its hint.
+func notebookError(err error) error {
 	var c *rerun.CellError
-	if !errors.As(err, &c) {
-		return fmt.Errorf("%s: %w", name, err)
+	var n *publish.NotebookError
+	if !errors.As(err, &c) || !errors.As(err, &n) {
+		return err
 	}
-	hint := c.Hint
 	short := *c
 	short.Hint = ""
-	return hinted{fmt.Errorf("%s: %w%s", name, &short, excerpt(c.Lines)), hint}
+	return hinted{&publish.NotebookError{Name: n.Name, Err: fmt.Errorf("%w%s", &short, excerpt(c.Lines))}, c.Hint}
 }
 
 // announce prints the verdicts, the reason beneath each, and sets the exit status.
 func (a *app) announce(verified []rerun.Verification) {
 	if len(verified) == 0 {
-		a.say("warning: the notebook verifies nothing: the report holds no verdict")
+		a.say("warning: the notebook never calls verify(), so the report contains no verdicts")
 	}
 	if !rerun.Pass(verified) {
 		a.status = someFail

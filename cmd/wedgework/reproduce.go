@@ -5,9 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -15,9 +13,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"wedgework/reports/archive"
+	"wedgework/reports/files"
 	"wedgework/reports/fileset"
 	"wedgework/reports/publish"
-	"wedgework/reports/reason"
 	"wedgework/reports/record"
 	"wedgework/reports/reproduce"
 	"wedgework/reports/signature"
@@ -78,17 +76,17 @@ func (a *app) reproduce(ctx context.Context, path, out, signer string, fonts []s
 		return fmt.Errorf("%s: %w", path, err)
 	}
 	a.checkBeside(path, carried)
-	added, err := readFonts(fonts)
+	added, err := publish.Fonts(flagged("--font", fonts))
 	if err != nil {
 		return err
 	}
-	job, err := carried.Job(publish.Job{Program: program(), Fonts: added, Open: openRunner(a.watcher())})
+	j, err := carried.Job(added)
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)
 	}
-	again, err := publish.Make(ctx, job)
+	again, err := publish.Make(ctx, j, tools(a.watcher()))
 	if err != nil {
-		return notebookError(path+": "+job.Notebook.Name, err)
+		return in(path, notebookError(err))
 	}
 	finding, err := reproduce.Compare(carried, again)
 	if err != nil {
@@ -101,23 +99,21 @@ func (a *app) reproduce(ctx context.Context, path, out, signer string, fonts []s
 	return nil
 }
 
-// readBounded reads a file that may be of any size.
-func readBounded(path string) ([]byte, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, reason.Plain(err)
+// readBounded reads a report or a record.
+func readBounded(path string) ([]byte, error) { return files.ReadUpTo(path, archive.MaxFile) }
+
+// in puts a path before a failure and keeps its hint.
+func in(path string, err error) error {
+	var h hinted
+	if errors.As(err, &h) {
+		return hinted{fmt.Errorf("%s: %w", path, h.error), h.hint}
 	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, archive.MaxFile+1))
-	if err != nil {
-		return nil, reason.Plain(err)
-	}
-	return data, nil // archive says what is too long
+	return fmt.Errorf("%s: %w", path, err)
 }
 
 // checkSignature holds the signature beside a report against it. An unchecked one is said to be so.
 func (a *app) checkSignature(path string, report []byte, signer string) error {
-	sig, err := os.ReadFile(path + signature.Extension)
+	sig, err := files.Read(path + signature.Extension)
 	there := err == nil
 	switch {
 	case signer == "" && there:
@@ -126,7 +122,7 @@ func (a *app) checkSignature(path string, report []byte, signer string) error {
 	case signer == "":
 		return nil
 	case !there:
-		return fmt.Errorf("--signer: %w", reason.Plain(err))
+		return fmt.Errorf("--signer: %w", err)
 	}
 	key, err := readKey("--signer", signer, signature.ReadSigner)
 	if err != nil {
@@ -148,11 +144,11 @@ func (a *app) checkBeside(path string, c *reproduce.Carried) {
 		path string
 		want []byte
 	}{{stem + ".json", c.JSON}, {stem + ".ipynb", c.Executed}} {
-		data, err := os.ReadFile(f.path)
+		data, err := files.Read(f.path)
 		switch {
 		case errors.Is(err, fs.ErrNotExist): // the report is whole without
 		case err != nil:
-			a.say("%v", reason.Plain(err))
+			a.say("%v", err)
 		case !bytes.Equal(data, f.want):
 			a.status = someFail
 			fmt.Fprintf(a.out, "%s: is not the one that the report carries\n", filepath.Base(f.path))

@@ -6,12 +6,12 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
 
+	"wedgework/reports/files"
 	"wedgework/reports/reason"
 )
 
@@ -132,7 +132,7 @@ func (e entry) reached(folder string) bool {
 	if e.SHA256 == "" {
 		return !exists(path)
 	}
-	sum, err := Hash(path)
+	sum, err := files.Hash(path)
 	return err == nil && sum == e.SHA256 && !exists(fresh(path))
 }
 
@@ -148,20 +148,6 @@ func (e entry) putBack(folder string) error {
 		return nil // put back already, and the former content is the new one
 	}
 	return removeAny(path)
-}
-
-// Hash returns the SHA-256 of a file's content, in hexadecimal.
-func Hash(path string) (string, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return "", err
-	}
-	defer f.Close()
-	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
-		return "", fmt.Errorf("%s: %w", path, err)
-	}
-	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
 func exists(path string) bool {

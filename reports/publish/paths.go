@@ -6,15 +6,15 @@ import (
 	"path/filepath"
 	"strings"
 
+	"wedgework/reports/job"
 	"wedgework/reports/reason"
 )
 
 // Paths returns the files that a report named out, REPORT.pdf, consists of, in the order of Files. The folder must be
 // there. The errors name out and what was expected, and no flag.
 func Paths(out string) ([]string, error) {
-	stem, ok := strings.CutSuffix(out, ".pdf")
-	if !ok || filepath.Base(stem) == "." || strings.HasSuffix(stem, string(filepath.Separator)) || stem == "" {
-		return nil, fmt.Errorf("found %q, expected a file name that ends in .pdf", out)
+	if err := job.CheckOutput(out); err != nil {
+		return nil, err
 	}
 	folder := filepath.Dir(out)
 	switch info, err := os.Stat(folder); {
@@ -45,4 +45,13 @@ func Apart(outputs, inputs []string) error {
 		}
 	}
 	return nil
+}
+
+// Target returns the files that the report of a job consists of, in the order of Files, when it may be written there.
+func Target(j *job.Job) ([]string, error) {
+	paths, err := Paths(j.Output.Text)
+	if err == nil {
+		err = Apart(paths, j.Inputs())
+	}
+	return paths, j.Output.At.Wrap(err)
 }

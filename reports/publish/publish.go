@@ -1,8 +1,8 @@
 // Package publish makes one report: it reruns a notebook on named inputs and turns what the run leaves into the files
 // of the report, all in memory, so that whatever can fail fails before a byte is written. Package fileset writes them.
 //
-// It knows no flags and prints nothing. The command, the plan of many reports and the reproduction of a report all
-// make theirs here, and the same job gives the same bytes to each.
+// It prints nothing. The command, the plan of many reports and the reproduction of a report all make theirs here, and the
+// same job gives the same bytes to each.
 package publish
 
 import (
@@ -10,12 +10,13 @@ import (
 	"context"
 	"fmt"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
-	"time"
 
 	"wedgework/reports/compose"
 	"wedgework/reports/fileset"
+	"wedgework/reports/job"
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
 	"wedgework/reports/pdf"
@@ -24,19 +25,15 @@ import (
 	"wedgework/reports/signature"
 )
 
-// Job says what one report is made from.
-type Job struct {
-	Notebook measured.File // base name and content of the notebook; see measured.NewFile
+// Tools are what a job is done with.
+type Tools struct {
+	Program record.Program                // what makes the report
+	Open    rerun.Opener                  // makes the session that runs the cells
+	Check   func(expression string) error // of a setting, before anything runs; nil for no check
 
-	// Data, Settings and ReadFile are those of rerun.Request.
-	Data     map[string][]measured.File
-	Settings map[string]string
+	// ReadFile reads what the cells ask for by a path. Nil: the folder of the notebook and the roots of the job are open to
+	// them, and nothing at all when the notebook is one whose content came with the job.
 	ReadFile func(path string) (measured.File, error)
-
-	Issued  string          // the day that the report bears, as 2026-11-25 (see Day); "" for none
-	Fonts   []measured.File // for characters that the program's own fonts lack; asked in turn
-	Program record.Program  // what makes the report
-	Open    rerun.Opener    // makes the session that runs the cells
 }
 
 // Report is a report in memory.
@@ -49,40 +46,70 @@ type Report struct {
 	Record   *record.Record
 	Verified []rerun.Verification
 	Warnings []string // for the person who asked for the report, in order
+	Read     []Read   // files that the notebook read by itself
 }
 
 // Make makes a report. A notebook that does not read or is for another kernel, a cell that fails (*rerun.CellError) and
-// a bound name that nobody asked for (*rerun.UnaskedError) are errors; they do not name the notebook.
-func Make(ctx context.Context, job Job) (*Report, error) {
-	nb, err := ReadNotebook(job.Notebook.Data)
+// a bound name that nobody asked for (*rerun.UnaskedError) are errors in the notebook: they begin with its name.
+func Make(ctx context.Context, j *job.Job, t Tools) (*Report, error) {
+	b, err := prepare(j, t)
+	defer b.close()
 	if err != nil {
 		return nil, err
 	}
-	outcome, err := rerun.Run(ctx, rerun.Request{
-		Name: job.Notebook.Name, Notebook: nb,
-		Data: job.Data, Settings: job.Settings, ReadFile: job.ReadFile,
-	}, job.Open)
+	nb, err := ReadNotebook(b.notebook.Data)
 	if err != nil {
-		return nil, err
+		return nil, b.failed(err)
 	}
-	r, err := render(job, outcome)
+	b.request.Name, b.request.Notebook = b.notebook.Name, nb
+	outcome, err := rerun.Run(ctx, b.request, t.Open)
 	if err != nil {
-		return nil, err
+		return nil, b.failed(Unasked(j, err))
+	}
+	r, err := render(b, j, t.Program, outcome)
+	if err != nil {
+		return nil, b.failed(err)
 	}
 	if ctx.Err() != nil {
 		return nil, fmt.Errorf("interrupted: %w", ctx.Err())
 	}
+	r.Read = b.read
 	return r, nil
 }
 
-// Day reads a day as it is written by ISO 8601, 2026-11-25, and returns it so.
-func Day(s string) (string, error) {
-	day, err := time.Parse(time.DateOnly, s)
-	if err != nil {
-		return "", fmt.Errorf("found %q, expected a day such as 2026-11-25", s)
+// prepare reads all that a job names.
+func prepare(j *job.Job, t Tools) (b *bound, err error) {
+	b = &bound{close: func() {}}
+	if j.Issued.Text != "" {
+		if err := job.Day(j.Issued.Text); err != nil {
+			return b, j.Issued.At.Wrap(err)
+		}
 	}
-	return day.Format(time.DateOnly), nil
+	notebook, err := load(j.Notebook)
+	if err != nil {
+		return b, j.Notebook.At.Wrap(err)
+	}
+	if b, err = bind(j, filepath.Dir(j.Notebook.Path), t); err != nil {
+		return b, err
+	}
+	b.notebook = notebook
+	b.fonts, err = Fonts(j.Fonts)
+	return b, err
 }
+
+// failed puts the notebook's name before a failure.
+func (b *bound) failed(err error) error { return &NotebookError{b.notebook.Name, err} }
+
+// NotebookError is a failure of a notebook.
+type NotebookError struct {
+	Name string
+	Err  error
+}
+
+func (e *NotebookError) Error() string { return e.Name + ": " + e.Err.Error() }
+
+// Unwrap returns the failure.
+func (e *NotebookError) Unwrap() error { return e.Err }
 
 // KernelName is what a notebook names in its kernelspec when it is written for this program.
 const KernelName = "wedgework"
@@ -100,20 +127,20 @@ func ReadNotebook(data []byte) (*notebook.Notebook, error) {
 	return nb, nil
 }
 
-func render(job Job, o *rerun.Outcome) (*Report, error) {
+func render(b *bound, j *job.Job, program record.Program, o *rerun.Outcome) (*Report, error) {
 	if !o.Reported {
 		o.Warnings = append(o.Warnings, "the notebook does not call report(): the report is named after the notebook")
-		o.Header.Title = strings.TrimSuffix(job.Notebook.Name, ".ipynb")
+		o.Header.Title = strings.TrimSuffix(b.notebook.Name, ".ipynb")
 	}
 	executed, err := o.Notebook.Bytes()
 	if err != nil {
 		return nil, err
 	}
-	rec := o.Record(job.Program, rerun.Source(job.Notebook))
-	rec.Issued = job.Issued
-	rec.Executed = rerun.Source(measured.NewFile("executed-"+job.Notebook.Name, executed))
+	rec := o.Record(program, rerun.Source(b.notebook))
+	rec.Issued = j.Issued.Text
+	rec.Executed = rerun.Source(measured.NewFile("executed-"+b.notebook.Name, executed))
 	var fonts []pdf.Font
-	for _, f := range job.Fonts {
+	for _, f := range b.fonts {
 		rec.Fonts = append(rec.Fonts, rerun.Source(f))
 		fonts = append(fonts, pdf.Font{Name: f.Name, Data: f.Data})
 	}
@@ -121,11 +148,11 @@ func render(job Job, o *rerun.Outcome) (*Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	attached := attachments(job.Notebook, o, rec, executed, summary)
+	attached := attachments(b.notebook, o, rec, executed, summary)
 	doc, unset := compose.Document(compose.Source{Outcome: o, Record: rec})
 	page, warnings, err := pdf.Render(doc, pdf.Options{
 		Program:     rec.Program.Name + " " + rec.Program.Version,
-		Issued:      job.Issued,
+		Issued:      j.Issued.Text,
 		Fonts:       fonts,
 		Attachments: attached,
 	})

@@ -6,22 +6,16 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"wedgework/reports/job"
 )
 
-// Job is one report to be made. Its paths are as the program can open them.
-type Job struct {
-	Output   string              // the PDF; the record and the executed notebook go beside it
-	Notebook string              //
-	Data     map[string][]string // files by the input they are bound to
-	Settings map[string]string   // expressions
-	Fonts    []string            //
-	Roots    []string            // further folders the notebook may read from
-	Issued   string              // a date to be printed, or nothing
-	Limits   Limits              //
-	Line     int                 // of its table in the plan
-	Refused  string              // why it cannot be made, when the plan alone shows it
-
-	Processors int // to make it on; what the run sets as it hands the job out
+// Task is one report of a plan, to be made when it is not up to date.
+type Task struct {
+	job.Job
+	Line       int    // of its table in the plan
+	Refused    string // why it cannot be made, when the plan alone shows it
+	Processors int    // to make it on; what the run sets as it hands the task out
 }
 
 // About is what a file of readings says of itself.
@@ -31,17 +25,17 @@ type About struct{ Units, Lots []string }
 // the pattern has no such group.
 type Describe func(path string) (About, error)
 
-// Jobs returns the reports of the plan, in the order of its tables and, in one, of the values that tell its reports
+// Tasks returns the reports of the plan, in the order of its tables and, in one, of the values that tell its reports
 // apart. What is wrong with one report (no file matches, two would write the same file) refuses that one.
-func (p *Plan) Jobs(describe Describe) ([]Job, error) {
+func (p *Plan) Tasks(describe Describe) ([]Task, error) {
 	folder := filepath.Dir(p.Path)
-	var all []Job
+	var all []Task
 	for _, e := range p.Entries {
-		jobs, err := e.jobs(folder, describe)
+		tasks, err := e.tasks(folder, describe)
 		if err != nil {
 			return nil, &Fault{p.Path, e.Line, err.Error()}
 		}
-		all = append(all, jobs...)
+		all = append(all, tasks...)
 	}
 	refuseTwins(all)
 	return all, nil
@@ -55,9 +49,9 @@ type batch struct {
 	wrong  string
 }
 
-func (e *Entry) jobs(folder string, describe Describe) ([]Job, error) {
+func (e *Entry) tasks(folder string, describe Describe) ([]Task, error) {
 	if e.Lead < 0 {
-		return []Job{e.job(folder, &batch{})}, nil
+		return []Task{e.task(folder, &batch{})}, nil
 	}
 	lead := e.Data[e.Lead]
 	matches, err := lead.Pattern.Find(folder, nil)
@@ -65,16 +59,16 @@ func (e *Entry) jobs(folder string, describe Describe) ([]Job, error) {
 		return nil, err
 	}
 	if len(matches) == 0 {
-		j := e.job(folder, &batch{wrong: fmt.Sprintf("data %s: no file matches %q", lead.Name, lead.Pattern)})
-		j.Output = e.Output.text
-		return []Job{j}, nil
+		t := e.task(folder, &batch{wrong: lead.At.Errorf("no file matches %q", lead.Pattern).Error()})
+		t.Output.Text = e.Output.text
+		return []Task{t}, nil
 	}
 	batches := e.batches(matches, folder, describe)
-	jobs := make([]Job, len(batches))
+	tasks := make([]Task, len(batches))
 	for i, b := range batches {
-		jobs[i] = e.job(folder, b)
+		tasks[i] = e.task(folder, b)
 	}
-	return jobs, nil
+	return tasks, nil
 }
 
 // batches puts together the files that share a report.
@@ -139,7 +133,8 @@ func complete(m Match, path string, asked []string, describe Describe) (values m
 			found = about.Lots
 		}
 		if len(found) != 1 || found[0] == "" {
-			return values, fmt.Sprintf("%s: found %s, expected one %s in the file, or a group {%s} in the pattern", base, several(word, found), word, word)
+			return values, fmt.Sprintf("%s: found %s, expected one %s in the file, or a group {%s} in the pattern",
+				base, several(word, found), word, word)
 		}
 		values[word] = found[0]
 	}
@@ -154,47 +149,58 @@ func several(word string, found []string) string {
 	return word + "s " + strings.Join(found, ", ")
 }
 
-// job makes the job of a batch.
-func (e *Entry) job(folder string, b *batch) Job {
-	j := Job{
-		Notebook: below(folder, e.Notebook), Data: map[string][]string{}, Settings: map[string]string{},
-		Issued: e.Issued, Limits: e.Limits, Line: e.Line, Refused: b.wrong,
+// task makes the task of a batch.
+func (e *Entry) task(folder string, b *batch) Task {
+	at := func(named []job.File) []job.File {
+		var all []job.File
+		for _, f := range named {
+			all = append(all, job.File{Path: below(folder, f.Path), At: f.At})
+		}
+		return all
 	}
-	for _, f := range e.Fonts {
-		j.Fonts = append(j.Fonts, below(folder, f))
-	}
-	for _, r := range e.Roots {
-		j.Roots = append(j.Roots, below(folder, r))
-	}
+	t := Task{Line: e.Line, Refused: b.wrong, Job: job.Job{
+		At: e.At, Notebook: at([]job.File{e.Notebook})[0], Fonts: at(e.Fonts), Roots: at(e.Roots), Issued: e.Issued, Bounds: e.Bounds,
+	}}
 	values, wrong := e.agree(b)
-	if j.Refused == "" {
-		j.Refused = wrong
+	if t.Refused == "" {
+		t.Refused = wrong
 	}
-	j.Output = below(folder, e.Output.fill(values, fileName))
+	t.Output = job.Text{Text: below(folder, e.Output.fill(values, fileName)), At: e.OutputAt}
 	for _, s := range e.Settings {
-		j.Settings[s.Name] = s.Value.fill(values, func(v string) string { return v })
+		expression := s.Value.fill(values, func(v string) string { return v })
+		t.Settings = append(t.Settings, job.Setting{Name: s.Name, Expression: expression, At: s.At})
 	}
 	for i, d := range e.Data {
 		files := b.files
 		if i != e.Lead {
-			matches, err := d.Pattern.Find(folder, values)
-			switch {
-			case j.Refused != "":
-			case err != nil:
-				j.Refused = err.Error()
-			case len(matches) == 0:
-				j.Refused = fmt.Sprintf("data %s: no file matches %q", d.Name, template{d.Pattern.text, d.Pattern.groups}.fill(values, func(v string) string { return v }))
+			found, err := d.files(folder, values)
+			if err != nil && t.Refused == "" {
+				t.Refused = d.At.Wrap(err).Error()
 			}
-			files = nil
-			for _, m := range matches {
-				files = append(files, m.Path)
-			}
+			files = found
 		}
 		for _, f := range files {
-			j.Data[d.Name] = append(j.Data[d.Name], below(folder, f))
+			t.Bind(d.Name, d.At, job.File{Path: below(folder, f), At: d.At})
 		}
 	}
-	return j
+	return t
+}
+
+// files finds what an input other than the lead is bound to.
+func (b *Binding) files(folder string, values map[string]string) ([]string, error) {
+	matches, err := b.Pattern.Find(folder, values)
+	if err != nil {
+		return nil, err
+	}
+	if len(matches) == 0 {
+		wanted := template{b.Pattern.text, b.Pattern.groups}.fill(values, func(v string) string { return v })
+		return nil, fmt.Errorf("no file matches %q", wanted)
+	}
+	var files []string
+	for _, m := range matches {
+		files = append(files, m.Path)
+	}
+	return files, nil
 }
 
 // agree returns the values that all files of a batch share. It is wrong for files to differ in a group that names the
@@ -246,24 +252,20 @@ func fileName(value string) string {
 	return clean
 }
 
-// refuseTwins refuses reports that would be written to the same file, and reports that would replace one of their inputs.
-func refuseTwins(jobs []Job) {
+// refuseTwins refuses reports that would be written to the same file.
+func refuseTwins(tasks []Task) {
 	first := map[string]int{}
-	for i := range jobs {
-		j := &jobs[i]
-		if k, twice := first[j.Output]; twice {
-			for _, one := range []*Job{&jobs[k], j} {
+	for i := range tasks {
+		t := &tasks[i]
+		out := t.Output.Text
+		if k, twice := first[out]; twice {
+			for _, one := range []*Task{&tasks[k], t} {
 				if one.Refused == "" {
-					one.Refused = fmt.Sprintf("several reports would be written to %s (lines %d and %d of the plan): put what tells them apart into the output", j.Output, jobs[k].Line, j.Line)
+					one.Refused = fmt.Sprintf("several reports would be written to %s (lines %d and %d of the plan); "+
+						"add what distinguishes them to the output", out, tasks[k].Line, t.Line)
 				}
 			}
 		}
-		first[j.Output] = i
+		first[out] = i
 	}
-}
-
-// outputs returns the three files of the report.
-func (j *Job) outputs() []string {
-	stem := strings.TrimSuffix(j.Output, ".pdf")
-	return []string{stem + ".ipynb", stem + ".json", j.Output}
 }

@@ -4,11 +4,10 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
-	"maps"
 	"path/filepath"
-	"slices"
 
-	"wedgework/reports/fileset"
+	"wedgework/reports/files"
+	"wedgework/reports/job"
 )
 
 // Identity says which program makes the reports: a report by another one is not fresh.
@@ -17,37 +16,46 @@ type Identity struct {
 	Constants string // hash of the constants of its materials
 }
 
-// sources hashes what a job is made from. A file that cannot be read is an error, and says which.
-func (id Identity) sources(j *Job) (Sources, error) {
+// sources hashes what a report is made from. A file that cannot be read is an error that says where it was named.
+func (id Identity) sources(j *job.Job) (Sources, error) {
 	s := Sources{Program: id.Program, Constants: id.Constants}
 	var err error
-	if s.Notebook, err = fileset.Hash(j.Notebook); err != nil {
+	if s.Notebook, err = hashFile(j.Notebook); err != nil {
 		return s, err
 	}
 	var data [][]string // input, name of the file, content: what a report tells of an input
-	for _, name := range slices.Sorted(maps.Keys(j.Data)) {
-		for _, f := range j.Data[name] {
-			h, err := fileset.Hash(f)
+	for _, b := range j.Data {
+		for _, f := range b.Files {
+			h, err := hashFile(f)
 			if err != nil {
 				return s, err
 			}
-			data = append(data, []string{name, filepath.Base(f), h})
+			data = append(data, []string{b.Name, filepath.Base(f.Path), h})
 		}
 	}
 	var fonts []string
 	for _, f := range j.Fonts {
-		h, err := fileset.Hash(f)
+		h, err := hashFile(f)
 		if err != nil {
 			return s, err
 		}
 		fonts = append(fonts, h)
 	}
+	settings := map[string]string{} // encoding/json sorts the keys
+	for _, set := range j.Settings {
+		settings[set.Name] = set.Expression
+	}
 	s.Data = hashOf(data)
-	s.Settings = hashOf([]any{filepath.Base(j.Notebook), j.Settings, j.Issued}) // encoding/json sorts the keys
+	s.Settings = hashOf([]any{filepath.Base(j.Notebook.Path), settings, j.Issued.Text})
 	if fonts != nil {
 		s.Fonts = hashOf(fonts)
 	}
 	return s, nil
+}
+
+func hashFile(f job.File) (string, error) {
+	sum, err := files.Hash(f.Path)
+	return sum, f.At.Wrap(err)
 }
 
 func hashOf(v any) string {
@@ -60,8 +68,8 @@ func hashOf(v any) string {
 }
 
 // stale says why a report must be made, or nothing when it is fresh.
-func (l *ledger) stale(j *Job, now Sources) string {
-	m, known := l.of(filepath.Base(j.Output))
+func (l *ledger) stale(j *job.Job, now Sources) string {
+	m, known := l.of(filepath.Base(j.Output.Text))
 	if !known {
 		return "new"
 	}
@@ -78,12 +86,12 @@ func (l *ledger) stale(j *Job, now Sources) string {
 		}
 	}
 	for _, r := range m.Read {
-		if h, err := fileset.Hash(below(l.folder, r.Path)); err != nil || h != r.SHA256 {
+		if h, err := files.Hash(below(l.folder, r.Path)); err != nil || h != r.SHA256 {
 			return filepath.Base(r.Path) + ", which the notebook reads, changed"
 		}
 	}
 	for _, f := range m.Files {
-		if h, err := fileset.Hash(below(l.folder, f.Path)); err != nil || h != f.SHA256 {
+		if h, err := files.Hash(below(l.folder, f.Path)); err != nil || h != f.SHA256 {
 			return f.Path + " is not the file that was written"
 		}
 	}

@@ -1,6 +1,7 @@
 package regenerate
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
@@ -10,6 +11,8 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+
+	"wedgework/reports/job"
 )
 
 const goodPlan = `# the demonstration
@@ -40,44 +43,70 @@ var goodFiles = map[string]string{
 	"in/reference-26-11.csv": "r",
 }
 
-func TestJobs(t *testing.T) {
+func TestTasks(t *testing.T) {
 	folder := put(t, goodFiles)
 	p, err := ReadPlan(filepath.Join(folder, "plan.toml"), []byte(goodPlan))
 	if err != nil {
 		t.Fatal(err)
 	}
-	jobs, err := p.Jobs(nil)
+	tasks, err := p.Tasks(nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	in := func(names ...string) []string {
-		var all []string
+	in := func(at job.Place, names ...string) []job.File {
+		var all []job.File
 		for _, n := range names {
-			all = append(all, filepath.Join(folder, "in", n))
+			all = append(all, job.File{Path: filepath.Join(folder, "in", n), At: at})
 		}
 		return all
 	}
-	settings := func(unit string) map[string]string {
-		return map[string]string{"apex": "5*deg", "title": "'unit " + unit + ", {nothing}'"}
+	plan := func(line int, what string) job.Place {
+		return job.Place(strings.TrimSuffix(fmt.Sprintf("%s:%d: %s", filepath.Join(folder, "plan.toml"), line, what), ": "))
 	}
-	single := Limits{90 * time.Second, 1 << 30}
-	want := []Job{
-		{Output: filepath.Join(folder, "out/26-11-0417.pdf"), Notebook: filepath.Join(folder, "verify.ipynb"), Line: 5, Limits: single, Settings: settings("0417"),
-			Data: map[string][]string{"sweep": in("lot-26-11-unit-0417.csv"), "reference": in("reference-26-11.csv")}},
-		{Output: filepath.Join(folder, "out/26-11-0418.pdf"), Notebook: filepath.Join(folder, "verify.ipynb"), Line: 5, Limits: single, Settings: settings("0418"),
-			Data: map[string][]string{"sweep": in("lot-26-11-unit-0418.csv"), "reference": in("reference-26-11.csv")}},
-		{Output: filepath.Join(folder, "out/26-12-0501.pdf"), Notebook: filepath.Join(folder, "verify.ipynb"), Line: 5, Limits: single, Settings: settings("0501"),
-			Data:    map[string][]string{"sweep": in("lot-26-12-unit-0501.csv")},
-			Refused: `data reference: no file matches "in/reference-26-12.csv"`},
-		{Output: filepath.Join(folder, "lots/26-11.pdf"), Notebook: filepath.Join(folder, "lot.ipynb"), Line: 15, Settings: map[string]string{},
-			Limits: Limits{90 * time.Second, 512_000_000}, Issued: "2026-11-25",
-			Data: map[string][]string{"sweep": in("lot-26-11-unit-0417.csv", "lot-26-11-unit-0418.csv")}},
-		{Output: filepath.Join(folder, "lots/26-12.pdf"), Notebook: filepath.Join(folder, "lot.ipynb"), Line: 15, Settings: map[string]string{},
-			Limits: Limits{90 * time.Second, 512_000_000}, Issued: "2026-11-25",
-			Data: map[string][]string{"sweep": in("lot-26-12-unit-0501.csv")}},
+	sweep, reference := plan(9, "data sweep"), plan(10, "data reference")
+	single := func(out, unit, refused string, data ...job.Binding) Task {
+		return Task{Line: 5, Refused: refused, Job: job.Job{
+			At: plan(5, ""), Notebook: job.File{Path: filepath.Join(folder, "verify.ipynb"), At: plan(6, "notebook")},
+			Output: job.Text{Text: filepath.Join(folder, "out", out), At: plan(7, "output")},
+			Bounds: job.Bounds{Time: 90 * time.Second, Memory: 1 << 30}, Data: data,
+			Settings: []job.Setting{
+				{Name: "apex", Expression: "5*deg", At: plan(12, "set apex")},
+				{Name: "title", Expression: "'unit " + unit + ", {nothing}'", At: plan(13, "set title")},
+			},
+		}}
 	}
-	if d := cmp.Diff(want, jobs); d != "" {
+	lot := func(out string, names ...string) Task {
+		return Task{Line: 15, Job: job.Job{
+			At: plan(15, ""), Notebook: job.File{Path: filepath.Join(folder, "lot.ipynb"), At: plan(16, "notebook")},
+			Output: job.Text{Text: filepath.Join(folder, "lots", out), At: plan(19, "output")},
+			Bounds: job.Bounds{Time: 90 * time.Second, Memory: 512_000_000}, Issued: job.Text{Text: "2026-11-25", At: plan(21, "issued")},
+			Data: []job.Binding{{Name: "sweep", At: plan(17, "data sweep"), Files: in(plan(17, "data sweep"), names...)}},
+		}}
+	}
+	bound := func(name string, at job.Place, file string) job.Binding {
+		return job.Binding{Name: name, At: at, Files: in(at, file)}
+	}
+	want := []Task{
+		single("26-11-0417.pdf", "0417", "", bound("reference", reference, "reference-26-11.csv"), bound("sweep", sweep, "lot-26-11-unit-0417.csv")),
+		single("26-11-0418.pdf", "0418", "", bound("reference", reference, "reference-26-11.csv"), bound("sweep", sweep, "lot-26-11-unit-0418.csv")),
+		single("26-12-0501.pdf", "0501", string(reference)+`: no file matches "in/reference-26-12.csv"`, bound("sweep", sweep, "lot-26-12-unit-0501.csv")),
+		lot("26-11.pdf", "lot-26-11-unit-0417.csv", "lot-26-11-unit-0418.csv"),
+		lot("26-12.pdf", "lot-26-12-unit-0501.csv"),
+	}
+	if d := cmp.Diff(want, tasks); d != "" {
 		t.Errorf("(-want +got):\n%s", d)
+	}
+	// A worker gets it as JSON.
+	text, err := json.Marshal(tasks)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var sent []Task
+	if err := json.Unmarshal(text, &sent); err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(want, sent); d != "" {
+		t.Errorf("through JSON (-want +got):\n%s", d)
 	}
 }
 
@@ -94,7 +123,7 @@ func describe(path string) (About, error) {
 	return About{Units: strings.Split(unit, ","), Lots: []string{lot}}, nil
 }
 
-func TestJobsByContent(t *testing.T) {
+func TestTasksByContent(t *testing.T) {
 	folder := put(t, map[string]string{
 		"a.csv": "0417 26-11", "b.csv": "0418 26-11", "c.csv": "0417 26-11", "d.csv": "bad", "e.csv": "0501,0502 26-12", "f.csv": " 26-12",
 	})
@@ -103,18 +132,18 @@ func TestJobsByContent(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		all, err := p.Jobs(describe)
+		all, err := p.Tasks(describe)
 		if err != nil {
 			t.Fatal(err)
 		}
 		var lines []string
 		for _, j := range all {
-			line := filepath.Base(j.Output) + ":"
+			line := filepath.Base(j.Output.Text) + ":"
 			if j.Refused != "" {
 				line = "refused " + j.Refused + ":"
 			}
-			for _, f := range j.Data["sweep"] {
-				line += " " + filepath.Base(f)
+			for _, f := range j.Data[0].Files {
+				line += " " + filepath.Base(f.Path)
 			}
 			lines = append(lines, line)
 		}
@@ -156,18 +185,18 @@ func TestReadPlanRefuses(t *testing.T) {
 	for _, test := range []struct{ name, plan, want string }{
 		{"no toml", "[[report]\n", "plan.toml:1: "},
 		{"nothing", "workers = 2\n", "plan.toml: found no [[report]], expected at least one"},
-		{"misspelt", "[[report]]\nnotebok = 'a.ipynb'\n", `plan.toml:2: there is no key "notebok" in a plan: did you mean "notebook"?`},
+		{"misspelt", "[[report]]\nnotebok = 'a.ipynb'\n", `plan.toml:2: there is no key "notebok" in a plan; did you mean "notebook"?`},
 		{"several misspelt, and a value", `wrokers = 2
 memory = "1 XB"
 [[report]]
 notebok = "a.ipynb"
 outptu = "a.pdf"
 sett.apex = "5*deg"
-`, `plan.toml:1: there is no key "wrokers" in a plan: did you mean "workers"?
+`, `plan.toml:1: there is no key "wrokers" in a plan; did you mean "workers"?
 plan.toml:2: memory: found "1 XB", expected what one report may take, at least 100 MB, as in "1 GB"
-plan.toml:4: there is no key "notebok" in a plan: did you mean "notebook"?
-plan.toml:5: there is no key "outptu" in a plan: did you mean "output"?
-plan.toml:6: there is no key "sett" in a plan: did you mean "set"?`},
+plan.toml:4: there is no key "notebok" in a plan; did you mean "notebook"?
+plan.toml:5: there is no key "outptu" in a plan; did you mean "output"?
+plan.toml:6: there is no key "sett" in a plan; did you mean "set"?`},
 		{"a type", "workers = 'two'\n", "plan.toml:1: workers: found TOML of type string, expected a whole number"},
 		{"many", `time = "soon"
 [[report]]
@@ -181,7 +210,7 @@ plan.toml:3: notebook: found "a.py", expected the path of a notebook, as in "ver
 plan.toml:4: data sweep: found "{u.csv", expected a name in braces, as in {unit}
 plan.toml:5: output: found "a.txt", expected a file name that ends in .pdf
 plan.toml:6: memory: found "1 MB", expected what one report may take, at least 100 MB, as in "1 GB"
-plan.toml:7: issued: found "tomorrow", expected a date, as in "2026-11-25"`},
+plan.toml:7: issued: found "tomorrow", expected a day such as 2026-11-25`},
 		{"groups", `[[report]]
 notebook = "a.ipynb"
 per = "box"
@@ -199,7 +228,7 @@ plan.toml:8: set apex: found nothing, expected an expression, as in "4.5*deg"`},
 			"plan.toml:4: output: there is no group {unit}, expected no group: no input has a pattern"},
 		{"no output", "[[report]]\nnotebook='a.ipynb'\n", "plan.toml:1: found no output, expected the report to write"},
 		{"two leads", "[[report]]\nnotebook='a.ipynb'\noutput='{a}.pdf'\n[report.data]\nx='{a}.csv'\ny='{b}.csv'\n",
-			`several inputs have patterns with groups of their own: say which makes the reports, as in lead = "x"`},
+			`several inputs have patterns with groups of their own; name the one whose files make the reports, as in lead = "x"`},
 		{"wrong lead", "[[report]]\nnotebook='a.ipynb'\noutput='{a}.pdf'\nlead='z'\n[report.data]\nx='{a}.csv'\n",
 			`plan.toml:4: lead: found "z", expected the name of an input in data`},
 		{"a follower's own group", "[[report]]\nnotebook='a.ipynb'\noutput='{a}.pdf'\nlead='x'\n[report.data]\nx='{a}.csv'\ny='{b}.csv'\n",

@@ -14,7 +14,9 @@ import (
 
 	"github.com/gofrs/flock"
 
+	"wedgework/reports/files"
 	"wedgework/reports/fileset"
+	"wedgework/reports/job"
 )
 
 // Options say how a plan is run.
@@ -30,7 +32,7 @@ type Options struct {
 
 // Outcome is what became of one report.
 type Outcome struct {
-	Job    Job
+	Task   Task
 	Status Status
 	Says   string // what the verdicts come to, for people
 	Why    string // why it was made anew: "new", "the data changed"; nothing for a fresh one
@@ -50,17 +52,17 @@ var ErrInterrupted = errors.New("interrupted; what is done is in place, and the 
 // Run makes the reports of a plan that are not fresh. The outcomes come in the plan's order. The error is for what
 // concerns the plan as a whole: another run at work in a folder, a folder that cannot be made, an interrupt.
 func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
-	jobs, err := p.Jobs(o.Describe)
+	tasks, err := p.Tasks(o.Describe)
 	if err != nil {
 		return nil, err
 	}
-	r := &run{options: o, ledgers: map[string]*ledger{}, outcomes: make([]Outcome, len(jobs))}
+	r := &run{options: o, ledgers: map[string]*ledger{}, outcomes: make([]Outcome, len(tasks))}
 	defer r.close()
-	if err := r.open(jobs); err != nil {
+	if err := r.open(tasks); err != nil {
 		return nil, err
 	}
 	if o.Start != nil {
-		o.Start(len(jobs))
+		o.Start(len(tasks))
 	}
 	workers := o.Workers
 	if workers == 0 {
@@ -69,7 +71,7 @@ func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
 	if workers == 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
-	r.all(ctx, jobs, max(1, min(workers, len(jobs))))
+	r.all(ctx, tasks, max(1, min(workers, len(tasks))))
 	if ctx.Err() != nil {
 		return r.outcomes, ErrInterrupted
 	}
@@ -90,10 +92,10 @@ type run struct {
 
 // open makes, locks and reads the folders of the reports, in the order of their names so that two runs cannot wait for
 // each other.
-func (r *run) open(jobs []Job) error {
+func (r *run) open(tasks []Task) error {
 	var folders []string
-	for _, j := range jobs {
-		if folder := filepath.Dir(j.Output); j.Refused == "" && !slices.Contains(folders, folder) {
+	for _, t := range tasks {
+		if folder := filepath.Dir(t.Output.Text); t.Refused == "" && !slices.Contains(folders, folder) {
 			folders = append(folders, folder)
 		}
 	}
@@ -132,8 +134,8 @@ func (r *run) close() {
 	}
 }
 
-// all hands the jobs out.
-func (r *run) all(ctx context.Context, jobs []Job, workers int) {
+// all hands the tasks out.
+func (r *run) all(ctx context.Context, tasks []Task, workers int) {
 	next := make(chan int)
 	var wait sync.WaitGroup
 	for range workers {
@@ -141,11 +143,11 @@ func (r *run) all(ctx context.Context, jobs []Job, workers int) {
 			h := &hand{run: r}
 			defer h.end()
 			for i := range next {
-				r.done(i, h.outcome(ctx, jobs[i]))
+				r.done(i, h.outcome(ctx, tasks[i]))
 			}
 		})
 	}
-	for i := range jobs {
+	for i := range tasks {
 		select {
 		case next <- i:
 			continue
@@ -186,32 +188,27 @@ func (h *hand) end() {
 	}
 }
 
-func (h *hand) outcome(ctx context.Context, j Job) Outcome {
-	o := Outcome{Job: j, Status: NotMade, Error: j.Refused}
+func (h *hand) outcome(ctx context.Context, t Task) Outcome {
+	o := Outcome{Task: t, Status: NotMade, Error: t.Refused}
 	if o.Error != "" {
 		return o
 	}
-	from, err := h.run.options.Identity.sources(&j)
+	from, err := h.run.options.Identity.sources(&t.Job)
 	if err != nil {
 		o.Error = err.Error()
 		return o
 	}
-	l := h.run.ledgers[filepath.Dir(j.Output)]
-	o.Why = l.stale(&j, from)
+	l := h.run.ledgers[filepath.Dir(t.Output.Text)]
+	o.Why = l.stale(&t.Job, from)
 	if o.Why == "" && h.run.options.Force {
 		o.Why = "asked for"
 	}
 	if o.Why == "" {
-		m, _ := l.of(filepath.Base(j.Output))
+		m, _ := l.of(filepath.Base(t.Output.Text))
 		o.Status, o.Says = m.Status, m.Says
 		return o
 	}
-	// A share of the processors: a worker that reckons with those the others use wakes threads for nothing, a twelfth of its
-	// time. The first of a run have more than theirs.
-	making := int(h.run.making.Add(1))
-	defer h.run.making.Add(-1)
-	j.Processors = (runtime.GOMAXPROCS(0) + making - 1) / making
-	made, err := h.make(ctx, j)
+	made, err := h.make(ctx, t)
 	if err == nil && made.Error != "" {
 		err = errors.New(made.Error)
 	}
@@ -220,14 +217,19 @@ func (h *hand) outcome(ctx context.Context, j Job) Outcome {
 		return o
 	}
 	o.Status, o.Says = made.Status, made.Summary
-	if err := h.enter(l, j, from, made); err != nil {
+	if err := h.enter(l, &t.Job, from, made); err != nil {
 		h.run.fail(err) // the report is made; without a line in the ledger the next run makes it again
 	}
 	return o
 }
 
 // make has the worker make the report, and starts another one when it died of the last.
-func (h *hand) make(ctx context.Context, j Job) (Made, error) {
+func (h *hand) make(ctx context.Context, t Task) (Made, error) {
+	// A share of the processors: a worker that reckons with those the others use wakes threads for nothing, a twelfth of its
+	// time. The first of a run have more than theirs.
+	making := int(h.run.making.Add(1))
+	defer h.run.making.Add(-1)
+	t.Processors = (runtime.GOMAXPROCS(0) + making - 1) / making
 	if err := ctx.Err(); err != nil {
 		return Made{}, errors.New("interrupted")
 	}
@@ -238,7 +240,7 @@ func (h *hand) make(ctx context.Context, j Job) (Made, error) {
 		}
 		h.worker = w
 	}
-	made, ok := h.worker.do(ctx, j)
+	made, ok := h.worker.do(ctx, t)
 	if !ok {
 		h.worker.end()
 		h.worker = nil
@@ -247,13 +249,13 @@ func (h *hand) make(ctx context.Context, j Job) (Made, error) {
 }
 
 // enter writes the line of a report that has been made.
-func (h *hand) enter(l *ledger, j Job, from Sources, made Made) error {
-	m := entryMade{Report: filepath.Base(j.Output), From: from, Status: made.Status, Says: made.Summary}
+func (h *hand) enter(l *ledger, j *job.Job, from Sources, made Made) error {
+	m := entryMade{Report: filepath.Base(j.Output.Text), From: from, Status: made.Status, Says: made.Summary}
 	for _, read := range made.Read {
 		m.Read = append(m.Read, Hash{l.relative(read.Path), read.SHA256})
 	}
 	for _, path := range made.Written {
-		sum, err := fileset.Hash(path)
+		sum, err := files.Hash(path)
 		if err != nil {
 			return err
 		}

@@ -17,7 +17,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"wedgework/reports/fileset"
+	"wedgework/reports/files"
+	"wedgework/reports/job"
 )
 
 // TestMain makes this program a worker when a test starts it as one.
@@ -33,16 +34,16 @@ func TestMain(m *testing.M) {
 }
 
 // fakeReport writes the data into the files of the report. What the data says, it does.
-func fakeReport(ctx context.Context, j Job) (Made, error) {
-	text := j.Settings["x"]
-	for _, f := range j.Data["sweep"] {
-		data, err := os.ReadFile(f)
+func fakeReport(ctx context.Context, j *job.Job) (Made, error) {
+	text := j.Settings[0].Expression
+	for _, f := range j.Data[0].Files {
+		data, err := os.ReadFile(f.Path)
 		if err != nil {
 			return Made{}, err
 		}
 		text += string(data)
 	}
-	made := Made{Status: AllPass, Written: j.outputs()}
+	made := Made{Status: AllPass, Written: outputs(j)}
 	switch {
 	case strings.Contains(text, "eat memory"):
 		eaten = make([]byte, 0)
@@ -50,7 +51,7 @@ func fakeReport(ctx context.Context, j Job) (Made, error) {
 			eaten = append(eaten, make([]byte, 16<<20)...)
 		}
 	case strings.Contains(text, "crash"):
-		var nothing *Job
+		var nothing *Task
 		go func() { nothing.Line++ }()
 		select {}
 	case strings.Contains(text, "hang deaf"):
@@ -65,7 +66,7 @@ func fakeReport(ctx context.Context, j Job) (Made, error) {
 	case strings.Contains(text, "count"):
 		made.Summary = fmt.Sprintf("on %d, %s", runtime.GOMAXPROCS(0), os.Getenv("GODEBUG"))
 		if strings.Contains(text, "together") {
-			ready := j.Data["sweep"][0] + ".ready"
+			ready := j.Data[0].Files[0].Path + ".ready"
 			if err := os.WriteFile(ready, nil, 0o666); err != nil {
 				return Made{}, err
 			}
@@ -74,19 +75,25 @@ func fakeReport(ctx context.Context, j Job) (Made, error) {
 			}
 		}
 	}
-	if own := filepath.Join(filepath.Dir(j.Notebook), "own.csv"); strings.Contains(text, "read own") {
-		sum, err := fileset.Hash(own)
+	if own := filepath.Join(filepath.Dir(j.Notebook.Path), "own.csv"); strings.Contains(text, "read own") {
+		sum, err := files.Hash(own)
 		if err != nil {
 			return Made{}, err
 		}
 		made.Read = []Hash{{own, sum}}
 	}
-	for _, f := range j.outputs() {
+	for _, f := range outputs(j) {
 		if err := os.WriteFile(f, []byte(text), 0o666); err != nil {
 			return Made{}, err
 		}
 	}
 	return made, nil
+}
+
+// outputs are the files of a report.
+func outputs(j *job.Job) []string {
+	stem := strings.TrimSuffix(j.Output.Text, ".pdf")
+	return []string{stem + ".ipynb", stem + ".json", j.Output.Text}
 }
 
 var eaten []byte
@@ -113,7 +120,7 @@ func said(all []Outcome) []string {
 		if o.Error != "" {
 			what = "not made: " + o.Error
 		}
-		lines = append(lines, fmt.Sprintf("%s %d %s", filepath.Base(o.Job.Output), o.Status, what))
+		lines = append(lines, fmt.Sprintf("%s %d %s", filepath.Base(o.Task.Output.Text), o.Status, what))
 	}
 	return lines
 }
@@ -300,7 +307,7 @@ func TestTwoRuns(t *testing.T) {
 	begun, ended := make(chan bool), make(chan error)
 	go func() {
 		_, err := attempt(ctx, folder, Options{Workers: 1, Each: func(o Outcome) {
-			if o.Job.Output == filepath.Join(folder, "out/a.pdf") {
+			if o.Task.Output.Text == filepath.Join(folder, "out/a.pdf") {
 				close(begun)
 			}
 		}})

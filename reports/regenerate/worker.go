@@ -14,6 +14,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"wedgework/reports/job"
 )
 
 // Made is what became of a job.
@@ -36,61 +38,61 @@ const (
 )
 
 // Make makes one report and puts it in place, whole or not at all. It stops when ctx ends.
-type Make func(ctx context.Context, j Job) (Made, error)
+type Make func(ctx context.Context, j *job.Job) (Made, error)
 
-// Work is the life of a worker: it makes the jobs that come in, one after another, until there are no more. The
+// Work is the life of a worker: it makes the reports that come in, one after another, until there are no more. The
 // terminal's interrupt is for the program that started it; when that is gone, the input ends, and so does the job
 // under way.
 func Work(in io.Reader, out io.Writer, make Make) error {
 	signal.Ignore(os.Interrupt)
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
-	jobs := jobsFrom(in, stop)
+	tasks := tasksFrom(in, stop)
 	answers := json.NewEncoder(out)
-	for j := range jobs {
-		if err := answers.Encode(work(ctx, j, make)); err != nil {
+	for t := range tasks {
+		if err := answers.Encode(work(ctx, &t, make)); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// jobsFrom reads jobs; when the input ends it says stop to the job under way.
-func jobsFrom(in io.Reader, stop func()) <-chan Job {
-	jobs := make(chan Job)
+// tasksFrom reads tasks; when the input ends it says stop to the one under way.
+func tasksFrom(in io.Reader, stop func()) <-chan Task {
+	tasks := make(chan Task)
 	go func() {
-		defer close(jobs)
+		defer close(tasks)
 		defer stop()
 		d := json.NewDecoder(in)
 		for {
-			var j Job
-			if err := d.Decode(&j); err != nil {
+			var t Task
+			if err := d.Decode(&t); err != nil {
 				return
 			}
-			jobs <- j
+			tasks <- t
 		}
 	}()
-	return jobs
+	return tasks
 }
 
 // given is the limit that the collector was started with, GOMEMLIMIT's: no plan lifts it.
 var given = debug.SetMemoryLimit(-1)
 
-func work(ctx context.Context, j Job, make Make) Made {
-	runtime.GOMAXPROCS(j.Processors) // no less than 1, or it stays as it is
-	if err := limitMemory(j.Limits.Memory); err != nil {
+func work(ctx context.Context, t *Task, make Make) Made {
+	runtime.GOMAXPROCS(t.Processors) // no less than 1, or it stays as it is
+	if err := limitMemory(t.Bounds.Memory); err != nil {
 		return Made{Status: NotMade, Error: err.Error()}
 	}
-	if j.Limits.Time > 0 {
+	if t.Bounds.Time > 0 {
 		var done context.CancelFunc
-		ctx, done = context.WithTimeout(ctx, j.Limits.Time)
+		ctx, done = context.WithTimeout(ctx, t.Bounds.Time)
 		defer done()
 	}
-	made, err := make(ctx, j)
+	made, err := make(ctx, &t.Job)
 	if err != nil {
 		made = Made{Status: NotMade, Error: err.Error()}
 		if errors.Is(ctx.Err(), context.DeadlineExceeded) {
-			made.Error = overTime(j.Limits.Time) + ": " + made.Error
+			made.Error = overTime(t.Bounds.Time) + ": " + made.Error
 		}
 	}
 	return made
@@ -137,7 +139,7 @@ func startWorker(command *exec.Cmd) (*worker, error) {
 const grace = 3 * time.Second
 
 // do has a job made. When the worker dies of it, or must be killed, ok is false: it can do no further ones.
-func (w *worker) do(ctx context.Context, j Job) (made Made, ok bool) {
+func (w *worker) do(ctx context.Context, t Task) (made Made, ok bool) {
 	over := make(chan struct{})
 	defer close(over)
 	var reason string
@@ -152,15 +154,15 @@ func (w *worker) do(ctx context.Context, j Job) (made Made, ok bool) {
 	}
 	go func() {
 		var late <-chan time.Time
-		if j.Limits.Time > 0 {
-			t := time.NewTimer(j.Limits.Time + grace)
-			defer t.Stop()
-			late = t.C
+		if t.Bounds.Time > 0 {
+			timer := time.NewTimer(t.Bounds.Time + grace)
+			defer timer.Stop()
+			late = timer.C
 		}
 		select {
 		case <-over:
 		case <-late:
-			kill(overTime(j.Limits.Time))
+			kill(overTime(t.Bounds.Time))
 		case <-ctx.Done():
 			w.in.Close() // the worker then stops by itself
 			select {
@@ -170,7 +172,7 @@ func (w *worker) do(ctx context.Context, j Job) (made Made, ok bool) {
 			}
 		}
 	}()
-	err := json.NewEncoder(w.in).Encode(j)
+	err := json.NewEncoder(w.in).Encode(t)
 	if err == nil {
 		if err = w.answers.Decode(&made); err == nil {
 			return made, ctx.Err() == nil
@@ -180,7 +182,7 @@ func (w *worker) do(ctx context.Context, j Job) (made Made, ok bool) {
 	mu.Lock()
 	defer mu.Unlock()
 	if reason == "" {
-		reason = w.errors.cause(j.Limits.Memory)
+		reason = w.errors.cause(t.Bounds.Memory)
 	}
 	return Made{Status: NotMade, Error: reason}, false
 }

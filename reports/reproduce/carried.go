@@ -8,13 +8,14 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"maps"
 	"path/filepath"
 	"slices"
 	"strings"
 
 	"wedgework/reports/archive"
+	"wedgework/reports/job"
 	"wedgework/reports/measured"
-	"wedgework/reports/publish"
 	"wedgework/reports/record"
 )
 
@@ -95,29 +96,29 @@ func plain(r rune) rune {
 	return r
 }
 
-// Job is the job that made the report, for the program and the session of now. The fonts that were added to it do not travel
-// with it, for not every font may be handed on: those of the job are taken in the order that the record has them in.
-func (c *Carried) Job(job publish.Job) (publish.Job, error) {
-	given := job.Fonts
-	job.Fonts = nil
+// Job is the job that made the report. The fonts that were added to it do not travel with it, for not every font may be
+// handed on: those given are taken in the order that the record has them in.
+func (c *Carried) Job(given []measured.File) (*job.Job, error) {
+	j := &job.Job{Notebook: job.Content(c.Notebook.Name, c.Notebook.Data), Issued: job.Text{Text: c.Record.Issued}}
 	for _, want := range c.Record.Fonts {
 		at := slices.IndexFunc(given, func(f measured.File) bool { return f.SHA256 == want.SHA256 })
 		if at < 0 {
-			return job, fmt.Errorf("the report was made with the font %s, SHA-256 %s: give --font FILE", want.Name, want.SHA256)
+			return nil, fmt.Errorf("the report was made with the font %s, SHA-256 %s; add --font FILE", want.Name, want.SHA256)
 		}
-		font := given[at]
-		font.Name = want.Name // the file may have been renamed since
-		job.Fonts = append(job.Fonts, font)
+		j.Fonts = append(j.Fonts, job.Content(want.Name, given[at].Data)) // the file may have been renamed since
 	}
-	job.Notebook, job.Data, job.Issued = c.Notebook, c.data, c.Record.Issued
-	job.Settings = map[string]string{}
+	for _, name := range slices.Sorted(maps.Keys(c.data)) {
+		for _, f := range c.data[name] {
+			j.Bind(name, "", job.Content(f.Name, f.Data))
+		}
+	}
 	for _, s := range c.Record.Settings {
 		if s.Bound && s.Expression == "" {
-			return job, fmt.Errorf("the record says that the setting %s was bound to %s, and not by which expression", s.Name, s.Value)
+			return nil, fmt.Errorf("the record says that the setting %s was bound to %s, and not by which expression", s.Name, s.Value)
 		}
 		if s.Bound {
-			job.Settings[s.Name] = s.Expression
+			j.Settings = append(j.Settings, job.Setting{Name: s.Name, Expression: s.Expression})
 		}
 	}
-	return job, nil
+	return j, nil
 }

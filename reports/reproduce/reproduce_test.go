@@ -13,6 +13,7 @@ import (
 	"wedgework/kernel/session"
 	"wedgework/kernel/vocab"
 	"wedgework/reports/document"
+	"wedgework/reports/job"
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
 	"wedgework/reports/publish"
@@ -37,8 +38,8 @@ func open(d *rerun.Desk) (rerun.Session, error) {
 
 var now = record.Program{Name: "wedgework", Version: "1.2.3", Go: "go1.26.8", Architecture: "amd64"}
 
-// job is a small report with an input, a setting, a table and a picture.
-func job(t testing.TB, program record.Program) publish.Job {
+// core is a small report with an input, a setting, a table and a picture.
+func core(t testing.TB) *job.Job {
 	t.Helper()
 	nb := &notebook.Notebook{Minor: 4}
 	for _, source := range []string{
@@ -52,17 +53,17 @@ func job(t testing.TB, program record.Program) publish.Job {
 	if err != nil {
 		t.Fatal(err)
 	}
-	sweep := measured.NewFile("own.csv", []byte("# unit: 0417\n# note: invented\nwavelength [nm],temperature [degC],isolation [dB]\n1550,23,40.12\n1551,23,41.34\n1552,23,40.98\n"))
-	return publish.Job{
-		Notebook: measured.NewFile("n.ipynb", data), Issued: "2026-11-25",
-		Data: map[string][]measured.File{"sweep": {sweep}}, Settings: map[string]string{"apex": "4.5*deg"},
-		Program: program, Open: open,
+	sweep := job.Content("own.csv", []byte("# unit: 0417\n# note: invented\nwavelength [nm],temperature [degC],isolation [dB]\n1550,23,40.12\n1551,23,41.34\n1552,23,40.98\n"))
+	return &job.Job{
+		Notebook: job.Content("n.ipynb", data), Issued: job.Text{Text: "2026-11-25"},
+		Data:     []job.Binding{{Name: "sweep", Files: []job.File{sweep}}},
+		Settings: []job.Setting{{Name: "apex", Expression: "4.5*deg"}},
 	}
 }
 
 func makeReport(t testing.TB, program record.Program) *publish.Report {
 	t.Helper()
-	r, err := publish.Make(context.Background(), job(t, program))
+	r, err := publish.Make(context.Background(), core(t), publish.Tools{Program: program, Open: open})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -76,11 +77,11 @@ func again(t *testing.T, pdf []byte) *Finding {
 	if err != nil {
 		t.Fatal(err)
 	}
-	j, err := c.Job(publish.Job{Program: now, Open: open})
+	j, err := c.Job(nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := publish.Make(context.Background(), j)
+	r, err := publish.Make(context.Background(), j, publish.Tools{Program: now, Open: open})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -266,7 +267,6 @@ func TestOpenRefuses(t *testing.T) {
 
 // The cells of a report from anywhere can read what it carries and nothing else, and do not run for ever unasked.
 func TestHostileCells(t *testing.T) {
-	j := job(t, now)
 	for _, c := range []struct{ name, source, want string }{
 		{"another file", `measured("other", default="/etc/passwd")`, "no file can be read here"},
 		{"a relative path", `measured("other", default="../own.csv")`, "no file can be read here"},
@@ -277,11 +277,11 @@ func TestHostileCells(t *testing.T) {
 			t.Fatal(err)
 		}
 		carried := &Carried{Record: &record.Record{}, Notebook: measured.NewFile("n.ipynb", data)}
-		k, err := carried.Job(publish.Job{Program: now, Open: j.Open})
+		k, err := carried.Job(nil)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := publish.Make(context.Background(), k); err == nil || !strings.Contains(err.Error(), c.want) {
+		if _, err := publish.Make(context.Background(), k, publish.Tools{Program: now, Open: open}); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: got %v, want an error with %q", c.name, err, c.want)
 		}
 	}
@@ -291,18 +291,18 @@ func TestHostileCells(t *testing.T) {
 func TestFontsAreAskedFor(t *testing.T) {
 	font := measured.NewFile("renamed.ttf", []byte("font"))
 	c := &Carried{Record: &record.Record{Fonts: []record.Source{{Name: "face.ttf", SHA256: font.SHA256}}}}
-	if _, err := c.Job(publish.Job{}); err == nil || !strings.Contains(err.Error(), "the font face.ttf, SHA-256 "+font.SHA256+": give --font FILE") {
+	if _, err := c.Job(nil); err == nil || !strings.Contains(err.Error(), "the font face.ttf, SHA-256 "+font.SHA256+"; add --font FILE") {
 		t.Errorf("got %v, want an error that asks for the font", err)
 	}
-	j, err := c.Job(publish.Job{Fonts: []measured.File{measured.NewFile("other.ttf", nil), font}})
-	if err != nil || len(j.Fonts) != 1 || j.Fonts[0].Name != "face.ttf" {
+	j, err := c.Job([]measured.File{measured.NewFile("other.ttf", nil), font})
+	if err != nil || len(j.Fonts) != 1 || j.Fonts[0].Path != "face.ttf" {
 		t.Errorf("fonts %+v, %v, want the one of the record under its name", j.Fonts, err)
 	}
 }
 
 func TestSettingsNeedTheirExpressions(t *testing.T) {
 	c := &Carried{Record: &record.Record{Settings: []record.Setting{{Name: "apex", Value: "5 deg", Bound: true}}}}
-	if _, err := c.Job(publish.Job{}); err == nil || !strings.Contains(err.Error(), "by which expression") {
+	if _, err := c.Job(nil); err == nil || !strings.Contains(err.Error(), "by which expression") {
 		t.Errorf("got %v, want an error about the expression", err)
 	}
 }

@@ -95,7 +95,10 @@ func (d *Desk) readDefault(path string) (measured.File, error) {
 // unbound says what to do about an input without a file, and names bound inputs that nobody asked for
 // yet: one of them is probably this one, misspelt.
 func (d *Desk) unbound(name string) error {
-	msg := fmt.Sprintf("input %q has no default and no file is bound to it: give --data %s=FILE", name, name)
+	msg := fmt.Sprintf("input %q has no file and no default", name)
+	if d.req.Remedy != nil {
+		msg += "; " + d.req.Remedy(name)
+	}
 	var spare []string
 	for _, n := range slices.Sorted(maps.Keys(d.req.Data)) {
 		if !slices.Contains(d.wanted, n) {
@@ -103,7 +106,7 @@ func (d *Desk) unbound(name string) error {
 		}
 	}
 	if len(spare) > 0 {
-		msg += "; bound but not asked for so far: " + strings.Join(spare, ", ")
+		msg += "; given but not used so far: " + strings.Join(spare, ", ")
 	}
 	return errors.New(msg)
 }
@@ -114,7 +117,7 @@ func (d *Desk) Setting(name string) (expression string, bound bool) {
 	expression, bound = d.req.Settings[name]
 	if _, ok := d.setting[name]; !ok {
 		d.setting[name] = len(d.out.Settings)
-		d.out.Settings = append(d.out.Settings, Setting{Name: name, Value: expression, Expression: expression, Bound: bound})
+		d.out.Settings = append(d.out.Settings, record.Setting{Name: name, Value: expression, Expression: expression, Bound: bound})
 	}
 	return expression, bound
 }

@@ -129,7 +129,7 @@ func TestRecordOfARun(t *testing.T) {
 	out := &Outcome{
 		Header:   record.Header{Title: "T"},
 		Inputs:   []Input{{Name: "sweep", Files: []measured.File{table, other}, Bound: true}},
-		Settings: []Setting{{"apex", "5 deg", "", false}},
+		Settings: []record.Setting{{Name: "apex", Value: "5 deg", Expression: "", Bound: false}},
 		Warnings: []string{"w"},
 		Verified: []Verification{{Result: result()}},
 	}

@@ -25,6 +25,10 @@ type Request struct {
 	// ReadFile reads the default file of an input, by the path the notebook wrote. What may be read is
 	// its decision. Nil means that no default can be read.
 	ReadFile func(path string) (measured.File, error)
+
+	// Remedy says how a person binds an input that is not bound, as "add --data sweep=FILE"; nil for nobody
+	// who could.
+	Remedy func(input string) string
 }
 
 // Cell is one code cell as a session gets it. Number counts all cells of the notebook from 1, as a
@@ -53,7 +57,7 @@ type Outcome struct {
 	Reported  bool               // whether report() was called
 	Verified  []Verification     // in order
 	Inputs    []Input            // in the order the notebook asked for them
-	Settings  []Setting          // in the order the notebook asked for them
+	Settings  []record.Setting   // in the order the notebook asked for them
 	Constants []measured.File    // of the program's own that the cells asked for: name of the material and its data file
 	Warnings  []string           // in order, each once
 
@@ -90,13 +94,4 @@ func (in Input) tables() []*measured.Table {
 		}
 	}
 	return all
-}
-
-// Setting is a named setting as it was used. Value is what the session told the desk, as printed; Expression is what
-// the request bound it to, "" when it bound nothing.
-type Setting struct {
-	Name       string
-	Value      string
-	Expression string
-	Bound      bool
 }

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"wedgework/reports/nearest"
 	"wedgework/reports/notebook"
 )
 
@@ -79,26 +80,32 @@ type UnaskedError struct {
 	AskedInputs, AskedSettings []string // what the notebook asks for, in its order
 }
 
-// Error names them, and what may have been meant.
+// Error names them, and what the notebook asks for.
 func (e *UnaskedError) Error() string {
+	return e.Worded(func(kind, name string) string { return kind + " " + name })
+}
+
+// Worded is the message with a place before each name, as the person who bound it wrote it: place is asked with "input"
+// or "setting" and the name.
+func (e *UnaskedError) Worded(place func(kind, name string) string) string {
 	var parts []string
 	for _, p := range []struct {
-		flag, what   string
+		kind         string
 		bound, asked []string
-	}{
-		{"--data", "input", e.Inputs, e.AskedInputs},
-		{"--set", "setting", e.Settings, e.AskedSettings},
-	} {
-		if len(p.bound) == 0 {
-			continue
-		}
-		asked := "it asks for none"
+	}{{"input", e.Inputs, e.AskedInputs}, {"setting", e.Settings, e.AskedSettings}} {
+		asked := "it has no " + p.kind + "s"
 		if len(p.asked) > 0 {
-			asked = "it asks for " + strings.Join(p.asked, ", ")
+			asked = "its " + p.kind + "s are: " + strings.Join(p.asked, ", ")
 		}
-		parts = append(parts, fmt.Sprintf("%s %s: the notebook asks for no such %s; %s", p.flag, strings.Join(p.bound, ", "), p.what, asked))
+		for _, name := range p.bound {
+			text := fmt.Sprintf("%s: the notebook has no %s %s; %s", place(p.kind, name), p.kind, name, asked)
+			if near := nearest.To(name, p.asked); near != "" && len(p.asked) > 1 {
+				text += fmt.Sprintf("; did you mean %s?", near)
+			}
+			parts = append(parts, text)
+		}
 	}
-	return strings.Join(parts, "; ")
+	return strings.Join(parts, "\n")
 }
 
 // Unasked returns an *UnaskedError when a name is bound that no cell has asked for, else nil.

@@ -116,7 +116,7 @@ func TestRunCollectsWhatTheWordsLeave(t *testing.T) {
 	if diff := cmp.Diff(out.Inputs, []Input{{Name: "sweep", Files: sweep, Bound: true}, {Name: "other", Files: []measured.File{other}, Bound: true}}); diff != "" {
 		t.Errorf("inputs, -got +want:\n%s", diff)
 	}
-	if diff := cmp.Diff(out.Settings, []Setting{{"apex", "<4*deg>", "4*deg", true}, {"gap", "<default>", "", false}}); diff != "" {
+	if diff := cmp.Diff(out.Settings, []record.Setting{{Name: "apex", Value: "<4*deg>", Expression: "4*deg", Bound: true}, {Name: "gap", Value: "<default>"}}); diff != "" {
 		t.Errorf("settings, -got +want:\n%s", diff)
 	}
 	if got := len(out.Verified); got != 2 || out.Verified[1].Result.Unit != "0418" {
@@ -163,21 +163,21 @@ func TestRunFails(t *testing.T) {
 	}{
 		{"cell", Request{Notebook: book("# text", "print a", "print b\nfail no such unit: nmm", "fail later")},
 			"cell 3, line 2, column 6: no such unit: nmm"},
-		{"input without default", Request{Notebook: book("measured sweep")},
-			`cell 1, line 1, column 10: input "sweep" has no default and no file is bound to it: give --data sweep=FILE`},
+		{"input without default", Request{Notebook: book("measured sweep"), Remedy: func(n string) string { return "add --data " + n + "=FILE" }},
+			`cell 1, line 1, column 10: input "sweep" has no file and no default; add --data sweep=FILE`},
 		{"input bound under another name", Request{Notebook: book("measured sweep"), Data: map[string][]measured.File{"swep": file}},
-			"give --data sweep=FILE; bound but not asked for so far: swep"},
+			`input "sweep" has no file and no default; given but not used so far: swep`},
 		{"default cannot be read", Request{Notebook: book("measured sweep ../x.csv"), ReadFile: unreadable},
 			`default of input "sweep": ../x.csv lies outside`},
 		{"nothing can be read", Request{Notebook: book("measured sweep x.csv")}, "no file can be read here"},
 		{"two defaults", Request{Notebook: book("measured sweep a.csv\nmeasured sweep b.csv"), ReadFile: func(p string) (measured.File, error) { return measured.NewFile(p, nil), nil }},
 			`input "sweep" has two defaults, "a.csv" and "b.csv"`},
 		{"unknown input", Request{Notebook: book("measured sweep\nmeasured dark"), Data: map[string][]measured.File{"sweep": file, "dark": file, "swep": file, "a": file}},
-			"--data a, swep: the notebook asks for no such input; it asks for sweep, dark"},
+			"input a: the notebook has no input a; its inputs are: sweep, dark\ninput swep: the notebook has no input swep; its inputs are: sweep, dark; did you mean sweep?"},
 		{"unknown input of a notebook without any", Request{Notebook: book("print a"), Data: map[string][]measured.File{"sweep": file}},
-			"--data sweep: the notebook asks for no such input; it asks for none"},
+			"input sweep: the notebook has no input sweep; it has no inputs"},
 		{"unknown setting", Request{Notebook: book("given apex"), Settings: map[string]string{"apx": "1"}},
-			"--set apx: the notebook asks for no such setting; it asks for apex"},
+			"setting apx: the notebook has no setting apx; its settings are: apex"},
 	} {
 		out, err := Run(context.Background(), c.req, open)
 		if err == nil {

@@ -1,4 +1,4 @@
-package main
+package files
 
 import (
 	"os"
@@ -27,11 +27,11 @@ func TestRootsRead(t *testing.T) {
 	if err := os.Symlink(filepath.Join(dir, "secret", "d.csv"), filepath.Join(dir, "book", "link.csv")); err != nil {
 		t.Fatal(err)
 	}
-	r, err := openRoots(filepath.Join(dir, "book"), []string{filepath.Join(dir, "shared")})
+	r, err := OpenRoots(filepath.Join(dir, "book"), filepath.Join(dir, "shared"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer r.close()
+	defer r.Close()
 	for _, c := range []struct{ path, name, content, refused string }{
 		{path: "a.csv", name: "a.csv", content: "a"},
 		{path: "data/b.csv", name: "b.csv", content: "b"},
@@ -43,19 +43,19 @@ func TestRootsRead(t *testing.T) {
 		{path: "../shared/../secret/d.csv", refused: "lies outside"},
 		{path: "link.csv", refused: "link.csv is a link that leads outside the folder of the notebook and every --root DIR"},
 		{path: "absent.csv", refused: "there is no file absent.csv (paths are relative to the notebook)"},
-		{path: "data", refused: "data: found no regular file"},
-		{path: "", refused: "found no regular file"},
+		{path: "data", refused: "data: found a folder, expected a regular file"},
+		{path: "", refused: "found a folder, expected a regular file"},
 	} {
-		f, err := r.read(c.path)
+		data, found, err := r.Read(c.path)
 		switch {
 		case c.refused != "":
 			if err == nil || !strings.Contains(err.Error(), c.refused) {
-				t.Errorf("read(%q): got %q and error %v, want a refusal with %q", c.path, f.Data, err, c.refused)
+				t.Errorf("read(%q): got %q and error %v, want a refusal with %q", c.path, data, err, c.refused)
 			}
 		case err != nil:
 			t.Errorf("read(%q): %v", c.path, err)
-		case f.Name != c.name || string(f.Data) != c.content:
-			t.Errorf("read(%q) = %s with %q, want %s with %q", c.path, f.Name, f.Data, c.name, c.content)
+		case filepath.Base(found) != c.name || string(data) != c.content:
+			t.Errorf("read(%q) = %s with %q, want %s with %q", c.path, found, data, c.name, c.content)
 		}
 	}
 }
@@ -70,10 +70,10 @@ func TestRootsMustBeFolders(t *testing.T) {
 		{filepath.Join(dir, "absent"), nil, "the folder of the notebook: "},
 		{dir, []string{filepath.Join(dir, "absent")}, "--root: "},
 	} {
-		r, err := openRoots(c.own, c.more)
+		r, err := OpenRoots(c.own, c.more...)
 		if err == nil {
-			r.close()
-			t.Errorf("openRoots(%s, %s) succeeded, want an error", c.own, c.more)
+			r.Close()
+			t.Errorf("OpenRoots(%s, %s) succeeded, want an error", c.own, c.more)
 		} else if !strings.HasPrefix(err.Error(), c.want) || !strings.Contains(err.Error(), "no such file") {
 			t.Errorf("got %q, want it to begin with %q and give the reason", err, c.want)
 		}

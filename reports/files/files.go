@@ -1,0 +1,122 @@
+// Package files reads regular files, and only those: whatever a person, a plan or a notebook names is opened here. A
+// folder, a named pipe, a socket or a device is refused before a byte is read, for a pipe may never end and a device may
+// act when it is opened.
+package files
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+
+	"wedgework/reports/reason"
+)
+
+// Most bounds a file that is read whole: a million readings are some 30 MB, and all of it is held in memory. A choice.
+const Most = 256 << 20
+
+// Read returns the content of a regular file of at most Most bytes. The error names the file as it was given.
+func Read(path string) ([]byte, error) { return ReadUpTo(path, Most) }
+
+// ReadUpTo is Read with a bound of its own.
+func ReadUpTo(path string, most int64) ([]byte, error) {
+	f, err := Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	data, err := content(f, most)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, reason.Bare(err))
+	}
+	return data, nil
+}
+
+// Open opens a regular file for reading. The error names the file as it was given.
+func Open(path string) (*os.File, error) {
+	f, err := open(path, os.Stat, os.OpenFile)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, reason.Bare(err))
+	}
+	return f, nil
+}
+
+// open looks before it opens, and again at what it has opened: another file may have taken the name in between.
+func open(name string, stat func(string) (fs.FileInfo, error),
+	openFile func(string, int, fs.FileMode) (*os.File, error)) (*os.File, error) {
+	info, err := stat(name)
+	if err == nil {
+		err = Regular(info.Mode())
+	}
+	if err != nil {
+		return nil, err
+	}
+	f, err := openFile(name, os.O_RDONLY|nonBlocking, 0)
+	if err != nil {
+		return nil, err
+	}
+	if info, err = f.Stat(); err == nil {
+		err = Regular(info.Mode())
+	}
+	if err != nil {
+		f.Close()
+		return nil, err
+	}
+	return f, nil
+}
+
+// content reads an open file, which may grow meanwhile.
+func content(f *os.File, most int64) ([]byte, error) {
+	tooLarge := fmt.Errorf("found a file of more than %d MB, expected at most that", most>>20)
+	info, err := f.Stat()
+	if err != nil {
+		return nil, err
+	}
+	if info.Size() > most {
+		return nil, tooLarge
+	}
+	var b bytes.Buffer
+	b.Grow(int(info.Size()) + bytes.MinRead)
+	if _, err = b.ReadFrom(io.LimitReader(f, most+1)); err != nil {
+		return nil, err
+	}
+	if int64(b.Len()) > most {
+		return nil, tooLarge
+	}
+	return b.Bytes(), nil
+}
+
+// Regular returns an error that says what else than a regular file a mode stands for; nil for a regular file.
+func Regular(mode fs.FileMode) error {
+	switch {
+	case mode.IsRegular():
+		return nil
+	case mode.IsDir():
+		return errors.New("found a folder, expected a regular file")
+	case mode&fs.ModeNamedPipe != 0:
+		return errors.New("found a pipe, expected a regular file")
+	case mode&fs.ModeSocket != 0:
+		return errors.New("found a socket, expected a regular file")
+	case mode&fs.ModeDevice != 0:
+		return errors.New("found a device, expected a regular file")
+	}
+	return errors.New("found something else than a regular file")
+}
+
+// Hash returns the SHA-256 of a regular file's content, in hexadecimal.
+func Hash(path string) (string, error) {
+	f, err := Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	h := sha256.New()
+	if _, err := io.Copy(h, f); err != nil {
+		return "", fmt.Errorf("%s: %w", path, reason.Bare(err))
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}

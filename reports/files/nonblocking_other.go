@@ -1,0 +1,5 @@
+//go:build !unix
+
+package files
+
+const nonBlocking = 0

@@ -1,0 +1,162 @@
+package publish
+
+import (
+	"errors"
+	"fmt"
+	"path/filepath"
+
+	"wedgework/reports/files"
+	"wedgework/reports/job"
+	"wedgework/reports/measured"
+	"wedgework/reports/pdf"
+	"wedgework/reports/rerun"
+)
+
+// bound is a job with the content of its files.
+type bound struct {
+	notebook measured.File
+	request  rerun.Request
+	fonts    []measured.File
+	read     []Read
+	close    func()
+}
+
+// Read is a file that the notebook read by itself.
+type Read struct{ Path, SHA256 string }
+
+// Bind reads what a job binds names to, for cells whose paths are relative to a folder. The returned function closes what
+// was opened. Errors begin with where the job's author wrote what is wrong.
+func Bind(j *job.Job, folder string, t Tools) (rerun.Request, func(), error) {
+	b, err := bind(j, folder, t)
+	return b.request, b.close, err
+}
+
+func bind(j *job.Job, folder string, t Tools) (b *bound, err error) {
+	b = &bound{close: func() {}}
+	b.request.Data = map[string][]measured.File{}
+	for _, d := range j.Data {
+		if err := job.CheckName(d.Name); err != nil {
+			return b, d.At.Wrap(err)
+		}
+		for _, f := range d.Files {
+			loaded, err := load(f)
+			if err != nil {
+				return b, f.At.Wrap(err)
+			}
+			b.request.Data[d.Name] = append(b.request.Data[d.Name], loaded)
+		}
+	}
+	if b.request.Settings, err = settings(j, t); err != nil {
+		return b, err
+	}
+	b.request.ReadFile, b.request.Remedy = t.ReadFile, j.Remedy
+	if t.ReadFile == nil && !j.Notebook.Known() {
+		return b, b.openRoots(j, folder)
+	}
+	return b, nil
+}
+
+// settings checks the expressions as far as that is possible before a cell runs.
+func settings(j *job.Job, t Tools) (map[string]string, error) {
+	all := map[string]string{}
+	for _, s := range j.Settings {
+		if first, ok := all[s.Name]; ok {
+			return nil, s.At.Errorf("found it twice, as %s and as %s, expected one",
+				job.Shortened(first), job.Shortened(s.Expression))
+		}
+		err := job.CheckName(s.Name)
+		if err == nil && t.Check != nil {
+			err = t.Check(s.Expression)
+		}
+		if err != nil {
+			return nil, s.At.Wrap(err)
+		}
+		all[s.Name] = s.Expression
+	}
+	return all, nil
+}
+
+// openRoots lets the cells read the folder and the roots of the job, and notes what they read.
+func (b *bound) openRoots(j *job.Job, folder string) error {
+	more := make([]string, len(j.Roots))
+	for i, r := range j.Roots {
+		more[i] = r.Path
+	}
+	roots, err := files.OpenRoots(folder, more...)
+	var refused *files.RootError
+	if errors.As(err, &refused) && refused.Index >= 0 {
+		return j.Roots[refused.Index].At.Wrap(refused.Err)
+	}
+	if err != nil {
+		return err
+	}
+	if j.At != "" {
+		roots.Further = "the roots of the plan"
+	}
+	b.close = roots.Close
+	b.request.ReadFile = func(path string) (measured.File, error) {
+		data, found, err := roots.Read(path)
+		if err != nil {
+			return measured.File{}, err
+		}
+		f := measured.NewFile(filepath.Base(found), data)
+		b.read = append(b.read, Read{found, f.SHA256})
+		return f, nil
+	}
+	return nil
+}
+
+// load returns a file with its content.
+func load(f job.File) (measured.File, error) {
+	data := f.Data
+	if !f.Known() {
+		var err error
+		if data, err = files.Read(f.Path); err != nil {
+			return measured.File{}, err
+		}
+	}
+	return measured.NewFile(filepath.Base(f.Path), data), nil
+}
+
+// Fonts reads and checks fonts.
+func Fonts(named []job.File) ([]measured.File, error) {
+	var fonts []measured.File
+	for _, named := range named {
+		f, err := load(named)
+		if err == nil {
+			err = (pdf.Font{Name: f.Name, Data: f.Data}).Check()
+		}
+		if err != nil {
+			return nil, named.At.Wrap(err)
+		}
+		fonts = append(fonts, f)
+	}
+	return fonts, nil
+}
+
+// Unasked words names that the notebook does not ask for as the job's author wrote them.
+func Unasked(j *job.Job, err error) error {
+	var e *rerun.UnaskedError
+	if !errors.As(err, &e) {
+		return err
+	}
+	places := map[string]job.Place{}
+	for _, d := range j.Data {
+		places["input "+d.Name] = d.At
+	}
+	for _, s := range j.Settings {
+		places["setting "+s.Name] = s.At
+	}
+	return fmt.Errorf("%s%w", e.Worded(func(kind, name string) string {
+		if p := places[kind+" "+name]; p != "" {
+			return string(p)
+		}
+		return kind + " " + name
+	}), silent{e})
+}
+
+// silent is an error that is found in a chain and adds nothing to its words.
+type silent struct{ error }
+
+func (silent) Error() string   { return "" }
+func (s silent) Unwrap() error { return s.error }
