@@ -121,8 +121,8 @@ func TestThousandReports(t *testing.T) {
 			t.Errorf("%s: %s, want %s", what, last, want)
 		}
 	}
-	expect("first run", fmt.Sprintf("%d reports: %d made, 0 fresh, 0 failed", n, n))
-	expect("second run", fmt.Sprintf("%d reports: 0 made, %d fresh, 0 failed", n, n))
+	expect("first run", fmt.Sprintf("%d reports: %d made, 0 up to date, 0 failed", n, n))
+	expect("second run", fmt.Sprintf("%d reports: 0 made, %d up to date, 0 failed", n, n))
 	one := filepath.Join(folder, "incoming", "5003.csv")
 	data, err := os.ReadFile(one)
 	if err != nil {
@@ -131,7 +131,7 @@ func TestThousandReports(t *testing.T) {
 	if err := os.WriteFile(one, append([]byte("# remark: measured again\n"), data...), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	expect("one file changed", fmt.Sprintf("%d reports: 1 made, %d fresh, 0 failed", n, n-1))
+	expect("one file changed", fmt.Sprintf("%d reports: 1 made, %d up to date, 0 failed", n, n-1))
 }
 
 // BenchmarkRegenerate makes the reports of a plan with two workers; a report/s and the memory of all its processes are

@@ -21,7 +21,8 @@ type bindings struct {
 
 func (b *bindings) flags(c *cobra.Command) {
 	f := c.Flags()
-	f.StringArrayVar(&b.data, "data", nil, "assign a file to a named input, `NAME=FILE`; several files of one name make a lot")
+	f.StringArrayVar(&b.data, "data", nil,
+		"assign a file to a named input, `NAME=FILE`; several files of one name make a lot")
 	f.StringArrayVar(&b.set, "set", nil, "replace a setting, `NAME=EXPRESSION`, as in apex=4.5*deg")
 	f.StringArrayVar(&b.roots, "root", nil, "let the notebook read the files below `DIR` as well")
 }

@@ -19,10 +19,9 @@ import (
 func (a *app) checkCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "check NOTEBOOK.ipynb",
-		Short: "validate a notebook and name its inputs and settings, running nothing",
-		Long: `check reads a notebook and every cell of it, says what is wrong with them before anything runs, and lists the
-inputs that --data binds and the settings that --set replaces. A name that a cell works out is known only when it runs,
-and is shown as it is written.
+		Short: "validate a notebook and list its inputs and settings, without running it",
+		Long: `check reads a notebook and all its cells and reports errors before anything runs. It lists the inputs
+that --data assigns files to and the settings that --set replaces. A name that a cell computes is shown as written.
 
 Exit status: 0 the notebook is valid; 2 it is not.`,
 		Example: "  wedgework check verify-single-stage.ipynb",

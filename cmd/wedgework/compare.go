@@ -21,19 +21,19 @@ func (a *app) compareCommand() *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{
 		Use:   "compare OLD.json NEW.json",
-		Short: "say what changed between two records",
-		Long: `compare says what changed between two records: verdicts, limits, margins, fitted parameters, inputs, settings,
-constants and the rest, as text or as JSON, and with --out as pages that can precede the new report. A report's
-PDF stands for the record that it carries.
+		Short: "list what changed between two records",
+		Long: `compare lists what changed between two records: verdicts, limits, margins, fitted parameters, inputs, settings,
+constants and the rest. It prints text or JSON; --out writes pages that can precede the new report. For a report's
+PDF, the record inside it is used.
 
-Exit status: 0 nothing differs; 1 something does; 2 it cannot be said.`,
+Exit status: 0 no differences; 1 differences; 2 the comparison could not be made.`,
 		Example: "  wedgework compare rev-a/0417.json rev-b/0417.json --out changes.pdf",
 		Args:    exactly(2, "an old and a new record"),
 		RunE: func(c *cobra.Command, args []string) error {
 			return a.compare(args[0], args[1], out, asJSON)
 		},
 	}
-	c.Flags().StringVar(&out, "out", "", "write the changes as `CHANGES.pdf` too")
+	c.Flags().StringVar(&out, "out", "", "also write the changes as `CHANGES.pdf`")
 	c.Flags().BoolVar(&asJSON, "json", false, "print the changes as JSON")
 	return c
 }
@@ -87,8 +87,14 @@ func (a *app) writeChanges(c *changes.Comparison, data []byte, out string) error
 		Issued:  c.New.Record.Issued,
 		Attachments: []pdf.Attachment{
 			{Name: "changes.json", Description: "the changes", MIME: "application/json", Relation: "Data", Data: data},
-			{Name: "old-" + record.FileName, Description: "the old record", MIME: "application/json", Relation: "Source", Data: c.Old.JSON},
-			{Name: "new-" + record.FileName, Description: "the new record", MIME: "application/json", Relation: "Source", Data: c.New.JSON},
+			{
+				Name: "old-" + record.FileName, Description: "the old record", MIME: "application/json", Relation: "Source",
+				Data: c.Old.JSON,
+			},
+			{
+				Name: "new-" + record.FileName, Description: "the new record", MIME: "application/json", Relation: "Source",
+				Data: c.New.JSON,
+			},
 		},
 	})
 	if err != nil {
@@ -115,7 +121,7 @@ func readRevision(path string) (r changes.Revision, err error) {
 		r.JSON = carried.JSON
 	}
 	if r.Record, err = record.Read(r.JSON); err != nil {
-		return r, hinted{fmt.Errorf("%s: %w", path, err), "compare takes REPORT.json or REPORT.pdf"}
+		return r, hinted{fmt.Errorf("%s: %w", path, err), "give compare a REPORT.json or a REPORT.pdf"}
 	}
 	r.SHA256 = measured.NewFile(r.Name, r.JSON).SHA256
 	return r, nil

@@ -31,7 +31,7 @@ func (a *app) evalCommand() *cobra.Command {
 		Short: "run cells without a notebook and print the value of the last expression",
 		Long: `eval runs an expression, a file of cell source, or standard input (-), and prints the value of the last
 expression. An argument that names an existing file is that file. Files that the source reads with measured()
-are found relative to FILE.star, else to the current folder.`,
+are relative to the folder of FILE.star, otherwise to the current folder.`,
 		Example: `  wedgework eval '(1550*nm).to(um)'
   wedgework eval --json design.star`,
 		Args: exactly(1, "an expression, an existing file, or - for standard input"),

@@ -9,41 +9,76 @@ import (
 	"wedgework/kernel/vocab"
 )
 
-// helpCommand looks a name up among the commands, the words of the vocabulary and its methods; report is both of the first.
+// helpCommand looks a name up among the commands, the words of the vocabulary and its methods; report is both of the
+// first.
 func (a *app) helpCommand() *cobra.Command {
 	return &cobra.Command{
-		Use:   "help [WORD]",
-		Short: "explain a command, or a word or method of the vocabulary; without a word, list them all",
-		Args:  cobra.MaximumNArgs(1),
+		Use:   "help [COMMAND | WORD]",
+		Short: "explain a command, or a word or method of the vocabulary; without an argument, list them all",
+		Args:  cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error {
-			root := c.Root()
 			if len(args) == 0 {
-				if err := root.Help(); err != nil {
+				if err := c.Root().Help(); err != nil {
 					return err
 				}
 				_, err := fmt.Fprintf(a.out, "\nwords of the vocabulary:\n%s", vocab.Overview())
 				return err
 			}
-			known := false
-			for _, sub := range root.Commands() {
-				if sub.Name() == args[0] {
-					known = true
-					if err := sub.Help(); err != nil {
-						return err
-					}
-				}
-			}
-			if text, ok := vocab.HelpNamed(args[0]); ok {
-				if known {
-					fmt.Fprint(a.out, "\nas a word of the cells:\n")
-				}
-				_, err := fmt.Fprintln(a.out, strings.TrimRight(text, "\n"))
-				return err
-			}
-			if known {
-				return nil
-			}
-			return unknown("command or word", args[0], append(commands(root), vocab.Titles()...))
+			return a.help(c.Root(), args)
 		},
 	}
+}
+
+// help explains the command that the arguments name, "kernel install", or a word.
+func (a *app) help(root *cobra.Command, args []string) error {
+	command := root
+	for _, name := range args {
+		next := subcommand(command, name)
+		if next == nil && (command != root || len(args) > 1) {
+			return unknown("command", strings.Join(args, " "), paths(root))
+		}
+		if command = next; command == nil {
+			break
+		}
+	}
+	if command != nil {
+		if err := command.Help(); err != nil {
+			return err
+		}
+	}
+	text, ok := vocab.HelpNamed(args[0])
+	switch {
+	case len(args) > 1 || !ok && command != nil:
+		return nil
+	case !ok:
+		return unknown("command or word", args[0], append(commands(root), vocab.Titles()...))
+	case command != nil:
+		fmt.Fprint(a.out, "\nas a word of the cells:\n")
+	}
+	_, err := fmt.Fprintln(a.out, strings.TrimRight(text, "\n"))
+	return err
+}
+
+func subcommand(of *cobra.Command, name string) *cobra.Command {
+	for _, c := range of.Commands() {
+		if c.Name() == name {
+			return c
+		}
+	}
+	return nil
+}
+
+// paths lists all commands and their own.
+func paths(root *cobra.Command) []string {
+	var all []string
+	for _, c := range root.Commands() {
+		if c.Hidden {
+			continue
+		}
+		all = append(all, c.Name())
+		for _, sub := range c.Commands() {
+			all = append(all, c.Name()+" "+sub.Name())
+		}
+	}
+	return all
 }

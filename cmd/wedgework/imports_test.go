@@ -151,8 +151,9 @@ func TestImports(t *testing.T) {
 
 func TestComplaints(t *testing.T) {
 	a := arrows{
-		packages:  map[string][]string{"optics/stack": {"optics/*"}, "reports/pdf": {"reports/document"}},
-		libraries: map[string][]string{"gonum.org/v1/gonum": {"optics/*"}, "github.com/go-pdf/fpdf": {"reports/pdf"}, "rsc.io/pdf": {"tests only"}},
+		packages: map[string][]string{"optics/stack": {"optics/*"}, "reports/pdf": {"reports/document"}},
+		libraries: map[string][]string{"gonum.org/v1/gonum": {"optics/*"}, "github.com/go-pdf/fpdf": {"reports/pdf"},
+			"rsc.io/pdf": {"tests only"}},
 	}
 	for _, c := range []struct {
 		pkg, imported, want string
@@ -160,8 +161,10 @@ func TestComplaints(t *testing.T) {
 		{"optics/stack", "wedgework/optics/ray", ""},
 		{"optics/stack", "math", ""},
 		{"optics/stack", "gonum.org/v1/gonum/mat", ""},
-		{"optics/stack", "wedgework/reports/document", "optics/stack imports reports/document, and the table does not let it"},
-		{"optics/stack", "github.com/go-pdf/fpdf", "optics/stack imports github.com/go-pdf/fpdf; only these may: reports/pdf"},
+		{"optics/stack", "wedgework/reports/document",
+			"optics/stack imports reports/document, and the table does not let it"},
+		{"optics/stack", "github.com/go-pdf/fpdf",
+			"optics/stack imports github.com/go-pdf/fpdf; only these may: reports/pdf"},
 		{"optics/stack", "example.org/x", "optics/stack imports example.org/x, which is not in the table of libraries"},
 		{"reports/pdf", "rsc.io/pdf", "reports/pdf imports rsc.io/pdf; only these may: tests only"},
 		{"reports/new", "fmt", "reports/new is not in the table of packages"},

@@ -25,9 +25,10 @@ folders of --root, and nothing else.`,
 		Args:    cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return hinted{errors.New("kernel: found no command, expected one of install, run, uninstall"), "see wedgework help kernel"}
+				return hinted{errors.New("kernel: found no command, expected one of install, run, uninstall"),
+					"see wedgework help kernel"}
 			}
-			return unknown("command kernel", args[0], commands(c))
+			return unknown("command", "kernel "+args[0], paths(c.Root()))
 		},
 	}
 	c.AddCommand(a.kernelInstallCommand(), a.kernelUninstallCommand(), a.kernelRunCommand())
@@ -41,13 +42,15 @@ type place struct {
 }
 
 func (p *place) flags(c *cobra.Command) {
-	c.Flags().BoolVar(&p.user, "user", false, "for the person who runs this command alone; so it is when nothing is said")
-	c.Flags().StringVar(&p.prefix, "prefix", "", "for everyone who uses the Jupyter whose programs are in `DIR`/bin")
-	c.MarkFlagsMutuallyExclusive("user", "prefix")
+	c.Flags().BoolVar(&p.user, "user", false, "install for the current user only (the default)")
+	c.Flags().StringVar(&p.prefix, "prefix", "", "install for all users of the Jupyter in `DIR`/bin")
 }
 
 // kernels is the folder of kernels.
 func (p *place) kernels() (string, error) {
+	if p.user && p.prefix != "" {
+		return "", errors.New("found both --user and --prefix, expected one of them")
+	}
 	if p.prefix == "" {
 		return kernelspec.User()
 	}
@@ -61,8 +64,8 @@ func (a *app) kernelInstallCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "install [--user | --prefix DIR]",
 		Short: "make the kernel known to Jupyter's front ends",
-		Long: `install writes a kernel description that starts this very file of the program; when the file moves, install
-again. An installed description of the same name is replaced.`,
+		Long: `install installs a Jupyter kernel specification that points to this executable; if you move the executable,
+install again. An installed specification of the same name is replaced.`,
 		Example: "  wedgework kernel install --user\n  wedgework kernel install --prefix /usr/local --root /srv/measurements",
 		Args:    exactly(0, "no argument"),
 		RunE:    func(*cobra.Command, []string) error { return a.kernelInstall(p, roots) },
@@ -78,12 +81,13 @@ func (a *app) kernelInstall(p place, roots []string) error {
 		program, err = filepath.EvalSymlinks(program)
 	}
 	if err != nil {
-		return fmt.Errorf("where this program is cannot be found out: %w", err)
+		return fmt.Errorf("cannot locate the wedgework executable: %w", err)
 	}
 	if kernelspec.Temporary(program) {
 		return hinted{
 			fmt.Errorf("%s is a temporary file that will be gone when a notebook wants to start it", program),
-			"install the program first: in its source, go install ./cmd/wedgework, then $(go env GOPATH)/bin/wedgework kernel install",
+			"install the program first: in its source, go install ./cmd/wedgework, then $(go env GOPATH)/bin/wedgework " +
+				"kernel install",
 		}
 	}
 	argv := []string{program, "kernel", "run"}
@@ -116,7 +120,7 @@ func (a *app) kernelUninstallCommand() *cobra.Command {
 	var p place
 	c := &cobra.Command{
 		Use:   "uninstall [--user | --prefix DIR]",
-		Short: "take the kernel away from Jupyter's front ends",
+		Short: "remove the kernel from Jupyter's front ends",
 		Args:  exactly(0, "no argument"),
 		RunE: func(*cobra.Command, []string) error {
 			kernels, err := p.kernels()
@@ -127,7 +131,7 @@ func (a *app) kernelUninstallCommand() *cobra.Command {
 			if errors.Is(err, fs.ErrNotExist) {
 				return hinted{
 					fmt.Errorf("the kernel is not installed in %s", kernels),
-					"jupyter kernelspec list tells where it is; say --prefix DIR for one in DIR/share/jupyter/kernels",
+					"jupyter kernelspec list shows where it is; add --prefix DIR for one in DIR/share/jupyter/kernels",
 				}
 			}
 			return err

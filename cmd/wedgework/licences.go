@@ -17,7 +17,7 @@ var notices string
 func (a *app) licencesCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "licences",
-		Short: "print the notices of every module and font inside the program",
+		Short: "print the licences of every module and font in the program",
 		Args:  exactly(0, "no argument"),
 		RunE: func(*cobra.Command, []string) error {
 			_, err := io.WriteString(a.out, notices)

@@ -19,7 +19,8 @@ func TestDrawBar(t *testing.T) {
 	}{
 		{"half way", p, 80, "[#########...........] trials: 45 %, 6 s left, 9 a second, 45 of 100"},
 		{"a narrow terminal", p, 30, "[#########...........] trials"},
-		{"nobody knows how far", session.Progress{Task: "fit", Done: 3, Elapsed: 2 * time.Second}, 80, "fit: 3 done, 2 s so far, 1.5 a second"},
+		{"nobody knows how far", session.Progress{Task: "fit", Done: 3, Elapsed: 2 * time.Second}, 80,
+			"fit: 3 done, 2 s so far, 1.5 a second"},
 		{"over", session.Progress{Task: "fit", Over: true}, 80, ""},
 	}
 	for _, tt := range tests {

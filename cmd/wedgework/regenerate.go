@@ -29,26 +29,26 @@ func (a *app) regenerateCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "regenerate PLAN.toml",
 		Short: "make the reports of a plan whose inputs have changed",
-		Long: `regenerate makes the reports that a plan lists, and only those whose notebook, inputs, settings, constants or program
-have changed since, or whose files are no longer the ones that were written. Each report is made by a process that
-shares nothing with the others, in bounded time and memory; what is wrong with one fails that one, and the last good
-files stay in its place.
+		Long: `regenerate makes the reports that a plan lists, but only those whose notebook, inputs, settings, constants or program
+have changed since, or whose files are no longer the ones that were written. Each report is made in a process of its
+own with limited time and memory. An error fails one report only, and its previous files stay in place.
 
-  workers = 2                                 at once; as many as there are processors when left out
-  time = "2m"                                 for one report; or in a [[report]]
+  workers = 2                                 reports made at the same time; default: one per processor
+  time = "2m"                                 limit for one report; also allowed in a [[report]]
   memory = "1 GB"                             likewise
 
   [[report]]
   notebook = "verify.ipynb"                   paths are relative to the plan
-  output = "reports/{lot}/{unit}.pdf"         a report for every file that matches, named by its groups
+  output = "reports/{lot}/{unit}.pdf"         one report for every file that matches, named by its groups
   data.sweep = "incoming/lot-{lot}-unit-{unit}.csv"
   data.reference = "incoming/reference-{lot}.csv"
   set.apex = "5*deg"
 
-In a pattern * stands for any text, ? for a character, {name} for a text that is then known by that name, and ** for any
-folders. per = "unit" or "lot", or any group, makes one report of all files that share it; a file of readings says its
-unit and lot itself when the pattern has no such group, and {file} is its name. lead = "sweep" names the input whose
-files make the reports, where several have patterns. fonts, roots and issued are as for wedgework report.
+In a pattern * matches any text, ? one character, {name} a text that can then be used under that name, and ** any number
+of folders. per = "unit" or "lot", or any group, makes one report of all files that share it. If the pattern has no group
+unit or lot, these are read from the file of readings; {file} is its name. lead = "sweep" names the input whose files
+make the reports, if several inputs have patterns. fonts, roots and issued are as for wedgework report. A name that is
+more than letters, digits, - and _ is quoted: data."my sweep".
 
 Exit status: 0 every verdict of every report passes; 1 some verdict does not; 2 some report could not be made.`,
 		Example: "  wedgework regenerate plan.toml",
@@ -57,8 +57,8 @@ Exit status: 0 every verdict of every report passes; 1 some verdict does not; 2 
 			return a.regenerate(c.Context(), args[0], o)
 		},
 	}
-	c.Flags().IntVar(&o.Workers, "jobs", 0, "reports at once; as the plan says when left out")
-	c.Flags().BoolVar(&o.Force, "force", false, "make every report, changed or not")
+	c.Flags().IntVar(&o.Workers, "jobs", 0, "reports made at the same time; default: as the plan says")
+	c.Flags().BoolVar(&o.Force, "force", false, "make every report, even those that are up to date")
 	return c
 }
 
@@ -103,7 +103,7 @@ func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options)
 func identity(self string) (regenerate.Identity, error) {
 	sum, err := files.Hash(self)
 	if err != nil {
-		return regenerate.Identity{}, fmt.Errorf("the program cannot read itself: %w", err)
+		return regenerate.Identity{}, fmt.Errorf("cannot read the wedgework executable: %w", err)
 	}
 	return regenerate.Identity{Program: sum, Constants: material.SHA256()}, nil
 }
@@ -151,7 +151,7 @@ func (b *reportBar) draw(over bool) {
 	}
 }
 
-// regenerated says what was done about a report; of a fresh one there is nothing to say.
+// regenerated says what was done about a report; about one that is up to date there is nothing to say.
 func (a *app) regenerated(o regenerate.Outcome) {
 	switch {
 	case o.Error != "":
@@ -180,8 +180,15 @@ func (a *app) summarize(outcomes []regenerate.Outcome) {
 			failing++
 		}
 	}
-	fmt.Fprintf(a.out, "%s: %d made, %d fresh, %d failed; %d with a verdict that does not pass\n",
-		document.Count(len(outcomes), "report"), made, fresh, len(failed), failing)
+	verdicts := ""
+	switch {
+	case failing > 0:
+		verdicts = fmt.Sprintf("; in %d, not every verdict passes", failing)
+	case len(failed) == 0:
+		verdicts = "; every verdict passes"
+	}
+	fmt.Fprintf(a.out, "%s: %d made, %d up to date, %d failed%s\n",
+		document.Count(len(outcomes), "report"), made, fresh, len(failed), verdicts)
 	if len(failed) > 0 {
 		a.say("not made:\n%s", strings.Join(failed, "\n"))
 	}

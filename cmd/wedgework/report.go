@@ -53,8 +53,10 @@ func (f *reportFlags) flags(c *cobra.Command) {
 	f.bindings.flags(c)
 	c.Flags().StringArrayVar(&f.fonts, "font", nil, "TrueType `FILE` for characters missing from the built-in fonts")
 	c.Flags().StringVar(&f.out, "out", "", "the report to write, `REPORT.pdf`")
-	c.Flags().StringVar(&f.issued, "issued", "", "`DATE` of issue, such as 2026-11-25; if omitted, the report shows only the dates in the data files")
-	c.Flags().StringVar(&f.key, "sign", "", "write REPORT.pdf.sig beside the report, signed with the private Ed25519 key `KEY` of OpenSSH")
+	c.Flags().StringVar(&f.issued, "issued", "",
+		"`DATE` of issue, such as 2026-11-25; if omitted, the report shows only the dates in the data files")
+	c.Flags().StringVar(&f.key, "sign", "",
+		"write REPORT.pdf.sig beside the report, signed with the private Ed25519 key `KEY` of OpenSSH")
 }
 
 // job reads the flags into a job.
@@ -100,9 +102,9 @@ func (a *app) report(ctx context.Context, j *job.Job, key string) error {
 	return nil
 }
 
-// collectLess lets the garbage of a worker's reports grow to four times what is in use, some 70 MB in all instead of 50, for a
-// tenth less work; a limit of memory still makes the collector work harder near it. GOGC in the environment goes before. A
-// process that makes one report pays more for memory that it has not touched yet than for a collection.
+// collectLess lets the garbage of a worker's reports grow to four times what is in use, some 70 MB in all instead of
+// 50, for a tenth less work; a limit of memory still makes the collector work harder near it. GOGC in the environment
+// goes before. A process that makes one report pays more for memory that it has not touched yet than for a collection.
 func collectLess() {
 	if os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(400)

@@ -40,7 +40,8 @@ func TestStatusOfAReport(t *testing.T) {
 			t.Errorf("%s: status %d, want %d", c.name, a.status, c.want)
 		}
 		if got, want := strings.Count(out.String(), "0417: "), 3*len(c.of); got != want || err.Len() > 0 {
-			t.Errorf("%s: %d verdicts on standard output and %q on standard error, want %d and nothing", c.name, got, err.String(), want)
+			t.Errorf("%s: %d verdicts on standard output and %q on standard error, want %d and nothing", c.name, got,
+				err.String(), want)
 		}
 	}
 }

@@ -27,18 +27,18 @@ func (a *app) reproduceCommand() *cobra.Command {
 	var most time.Duration
 	c := &cobra.Command{
 		Use:   "reproduce REPORT.pdf",
-		Short: "make a report again from what its PDF carries, and say whether it is the same",
-		Long: `reproduce takes notebook, inputs and settings out of a report, reruns them in memory and holds the result against
+		Short: "reproduce a report from the contents of its PDF, and compare the two",
+		Long: `reproduce extracts notebook, inputs and settings from a report, reruns them in memory and compares the result with
 the report: identical (the same bytes), agrees (every printed figure is the same, and drawings to 0.02 pt), or
 differs, and where. The cells of the report can read its own inputs and nothing else. REPORT.json, REPORT.ipynb
-and REPORT.pdf.sig beside the report are held against it too.
+and REPORT.pdf.sig beside the report are compared with it too.
 
-Exit status: 0 identical or agrees; 1 differs, or the signature or a file beside it does not belong to it; 2 it
-cannot be said.`,
+Exit status: 0 identical or agrees; 1 differs, or the signature or a file beside it does not belong to it; 2 the
+comparison could not be made.`,
 		Example: "  wedgework reproduce 0417.pdf --signer quality.pub",
 		Args:    exactly(1, "a report"),
 		RunE: func(c *cobra.Command, args []string) error {
-			ctx, cancel := context.WithTimeoutCause(c.Context(), most, fmt.Errorf("%s: not made again within %v: --time gives it more", args[0], most))
+			ctx, cancel := context.WithTimeoutCause(c.Context(), most, overTime(args[0], most))
 			defer cancel()
 			err := a.reproduce(ctx, args[0], out, signer, fonts)
 			if err != nil && errors.Is(ctx.Err(), context.DeadlineExceeded) {
@@ -48,10 +48,34 @@ cannot be said.`,
 		},
 	}
 	c.Flags().StringVar(&signer, "signer", "", "check REPORT.pdf.sig with the public Ed25519 key `KEY.pub` of OpenSSH")
-	c.Flags().StringArrayVar(&fonts, "font", nil, "a TrueType `FILE` that the report was made with; its provenance names it")
-	c.Flags().DurationVar(&most, "time", 10*time.Minute, "give up after `DURATION`: a report from elsewhere may hold any cells")
-	c.Flags().StringVar(&out, "out", "", "keep the report made again as `REMADE.pdf`, with the files beside it")
+	c.Flags().StringArrayVar(&fonts, "font", nil,
+		"TrueType `FILE` that the report was made with; the provenance section names it")
+	c.Flags().DurationVar(&most, "time", reproduceTime,
+		"give up after `DURATION`, as a report from elsewhere may contain any cells")
+	c.Flags().Lookup("time").DefValue = plainDuration(reproduceTime)
+	c.Flags().StringVar(&out, "out", "", "write the reproduced report as `REMADE.pdf`, with the files beside it")
 	return c
+}
+
+// reproduceTime is what a report may take unless --time says otherwise: a choice.
+const reproduceTime = 10 * time.Minute
+
+// overTime says that a report took too long, and how to give it thrice the time.
+func overTime(path string, most time.Duration) error {
+	return fmt.Errorf("%s: not reproduced within %s; allow more with --time %s", path, plainDuration(most),
+		plainDuration(3*most))
+}
+
+// plainDuration leaves out the zeros: 10m instead of 10m0s.
+func plainDuration(d time.Duration) string {
+	s := d.String()
+	if strings.HasSuffix(s, "m0s") {
+		s = strings.TrimSuffix(s, "0s")
+	}
+	if strings.HasSuffix(s, "h0m") {
+		s = strings.TrimSuffix(s, "0m")
+	}
+	return s
 }
 
 func (a *app) reproduce(ctx context.Context, path, out, signer string, fonts []string) error {
@@ -117,7 +141,7 @@ func (a *app) checkSignature(path string, report []byte, signer string) error {
 	there := err == nil
 	switch {
 	case signer == "" && there:
-		a.say("%s%s was not checked: give --signer KEY.pub", path, signature.Extension)
+		a.say("%s%s was not checked; add --signer KEY.pub", path, signature.Extension)
 		return nil
 	case signer == "":
 		return nil
@@ -151,7 +175,7 @@ func (a *app) checkBeside(path string, c *reproduce.Carried) {
 			a.say("%v", err)
 		case !bytes.Equal(data, f.want):
 			a.status = someFail
-			fmt.Fprintf(a.out, "%s: is not the one that the report carries\n", filepath.Base(f.path))
+			fmt.Fprintf(a.out, "%s: is not the one inside the report\n", filepath.Base(f.path))
 		}
 	}
 }
@@ -162,7 +186,7 @@ func (a *app) tell(path string, f *reproduce.Finding, then record.Program) {
 	fmt.Fprintf(a.out, "%s: %s: ", filepath.Base(path), f.Result)
 	switch f.Result {
 	case reproduce.Identical:
-		fmt.Fprintf(a.out, "made again byte for byte by %s\n", named(now))
+		fmt.Fprintf(a.out, "reproduced byte for byte by %s\n", named(now))
 		return
 	case reproduce.Agrees:
 		fmt.Fprintf(a.out, "every printed figure is the same")
@@ -187,9 +211,11 @@ func (a *app) tell(path string, f *reproduce.Finding, then record.Program) {
 		}
 	}
 	if then == now {
-		fmt.Fprintf(a.out, "    by the same program, %s: built from other sources, or for another kind of processor, or the file was written anew\n", named(now))
+		fmt.Fprintf(a.out,
+			"    by the same program, %s: built from other sources or for another processor, or the file was rewritten\n",
+			named(now))
 	} else {
-		fmt.Fprintf(a.out, "    made by %s, made again by %s\n", named(then), named(now))
+		fmt.Fprintf(a.out, "    made by %s, reproduced by %s\n", named(then), named(now))
 	}
 }
 

@@ -63,28 +63,6 @@ func (a *app) fail(err error) {
 	}
 }
 
-// usage is how help on a command is laid out, after its long text.
-const usage = `Usage
-  {{.CommandPath}}{{if .HasParent}}{{slice .Use (len .Name)}}{{else}} COMMAND{{end}}
-{{- if .HasExample}}
-
-Example
-{{.Example}}
-{{- end}}
-{{- if .HasAvailableSubCommands}}
-
-Commands
-{{- range .Commands}}{{if not .Hidden}}
-  {{rpad .Name 10}} {{.Short}}
-{{- end}}{{end}}
-{{- end}}
-{{- if .HasAvailableLocalFlags}}
-
-Flags
-{{.LocalFlags.FlagUsages | trimTrailingWhitespaces}}
-{{- end}}
-`
-
 func (a *app) root() *cobra.Command {
 	root := &cobra.Command{
 		Use:   "wedgework",
@@ -96,18 +74,21 @@ writes the report.`,
 		SilenceUsage:  true,
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return hinted{errors.New("found no command, expected one of " + strings.Join(commands(c), ", ")), "see wedgework help"}
+				found := errors.New("found no command, expected one of " + strings.Join(commands(c), ", "))
+				return hinted{found, "see wedgework help"}
 			}
 			return unknown("command", args[0], commands(c))
 		},
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetUsageTemplate(usage)
-	root.AddCommand(a.reportCommand(), a.compareCommand(), a.reproduceCommand(), a.regenerateCommand(), a.workerCommand(), a.checkCommand(), a.evalCommand(), a.kernelCommand(), a.schemaCommand(), a.licencesCommand(), a.versionCommand())
+	root.AddCommand(
+		a.reportCommand(), a.compareCommand(), a.reproduceCommand(), a.regenerateCommand(), a.workerCommand(),
+		a.checkCommand(),
+		a.evalCommand(), a.kernelCommand(), a.schemaCommand(), a.licencesCommand(), a.versionCommand(),
+	)
 	root.SetHelpCommand(a.helpCommand())
-	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return hinted{err, "see wedgework help " + c.Name()}
-	})
+	root.SetFlagErrorFunc(flagError)
 	return root
 }
 
@@ -128,22 +109,5 @@ func unknown(what, name string, known []string) error {
 	if near := nearest.To(name, known); near != "" {
 		return fmt.Errorf("%w; did you mean %s?", err, near)
 	}
-	return hinted{err, "wedgework help lists what there is"}
-}
-
-// exactly checks the number of positional arguments, in words.
-func exactly(n int, want string) cobra.PositionalArgs {
-	return func(c *cobra.Command, args []string) error {
-		if len(args) == n {
-			return nil
-		}
-		found := fmt.Sprintf("%d arguments", len(args))
-		switch len(args) {
-		case 0:
-			found = "nothing"
-		case 1:
-			found = "one argument"
-		}
-		return hinted{fmt.Errorf("%s: found %s, expected %s", c.Name(), found, want), "see wedgework help " + c.Name()}
-	}
+	return hinted{err, "wedgework help lists all commands and words"}
 }

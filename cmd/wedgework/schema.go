@@ -9,7 +9,7 @@ import (
 func (a *app) schemaCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "schema",
-		Short: "print the JSON Schema of the record that lies beside every report",
+		Short: "print the JSON Schema of the record (REPORT.json)",
 		Args:  exactly(0, "no argument"),
 		RunE: func(*cobra.Command, []string) error {
 			_, err := a.out.Write(record.JSONSchema())

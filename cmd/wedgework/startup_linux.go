@@ -8,9 +8,9 @@ import (
 	"syscall"
 )
 
-// unmapCode takes the program's code out of the process's memory, from where it comes back page by page as it is called:
-// most of what a start-up calls is never called again. The pages belong to the file and are never written to, so
-// nothing is lost. Where the system does not tell where the code is, it stays.
+// unmapCode takes the program's code out of the process's memory, from where it comes back page by page as it is
+// called: most of what a start-up calls is never called again. The pages belong to the file and are never written to,
+// so nothing is lost. Where the system does not tell where the code is, it stays.
 func unmapCode() {
 	maps, err := os.Open("/proc/self/maps")
 	if err != nil {

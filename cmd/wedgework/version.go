@@ -26,7 +26,8 @@ func (a *app) versionCommand() *cobra.Command {
 		Args:  exactly(0, "no argument"),
 		RunE: func(*cobra.Command, []string) error {
 			p := program()
-			_, err := fmt.Fprintf(a.out, "%s %s\nbuilt with %s for %s/%s\n", p.Name, p.Version, p.Go, runtime.GOOS, runtime.GOARCH)
+			_, err := fmt.Fprintf(a.out, "%s %s\nbuilt with %s for %s/%s\n", p.Name, p.Version, p.Go, runtime.GOOS,
+				runtime.GOARCH)
 			if err == nil && revision() != "" {
 				_, err = fmt.Fprintf(a.out, "revision %s\n", revision())
 			}

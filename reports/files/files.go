@@ -1,6 +1,6 @@
 // Package files reads regular files, and only those: whatever a person, a plan or a notebook names is opened here. A
-// folder, a named pipe, a socket or a device is refused before a byte is read, for a pipe may never end and a device may
-// act when it is opened.
+// folder, a named pipe, a socket or a device is refused before a byte is read, for a pipe may never end and a device
+// may act when it is opened.
 package files
 
 import (

@@ -25,7 +25,8 @@ func lock(folder string) (unlock func(), err error) {
 			break
 		}
 	}
-	if err != nil && !errors.Is(err, syscall.EBADF) && !errors.Is(err, syscall.ENOLCK) && !errors.Is(err, errors.ErrUnsupported) {
+	without := errors.Is(err, syscall.EBADF) || errors.Is(err, syscall.ENOLCK) || errors.Is(err, errors.ErrUnsupported)
+	if err != nil && !without {
 		f.Close()
 		return nil, fmt.Errorf("%s cannot be locked: %w", folder, err)
 	}

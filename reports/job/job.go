@@ -1,6 +1,6 @@
 // Package job says what one report is made from and where it goes. The command line, a plan and a report that is made
-// again are each read into a Job, the maker of reports takes one, and a process that makes reports for another gets it as
-// JSON: what a person wrote is read once. Each part knows where the person wrote it, and errors begin with that.
+// again are each read into a Job, the maker of reports takes one, and a process that makes reports for another gets it
+// as JSON: what a person wrote is read once. Each part knows where the person wrote it, and errors begin with that.
 package job
 
 import (

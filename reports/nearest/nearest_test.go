@@ -3,7 +3,8 @@ package nearest
 import "testing"
 
 func TestTo(t *testing.T) {
-	names := []string{"alpha", "budget", "collimator", "collimators", "deg", "degC", "display", "dB", "len", "mm", "nm", "plot", "print", "wavelength", "x"}
+	names := []string{"alpha", "budget", "collimator", "collimators", "deg", "degC", "display", "dB", "len", "mm", "nm",
+		"plot", "print", "wavelength", "x"}
 	for _, c := range []struct {
 		name string
 		from []string

@@ -18,11 +18,15 @@ import (
 const notebookMIME = "application/x-ipynb+json"
 
 // attachments are what travels inside the PDF: all that is needed to make it again.
-func attachments(source measured.File, o *rerun.Outcome, rec *record.Record, executed, summary []byte) []pdf.Attachment {
+func attachments(source measured.File, o *rerun.Outcome, rec *record.Record,
+	executed, summary []byte) []pdf.Attachment {
 	list := []pdf.Attachment{
-		{Name: record.FileName, Description: "the record: every figure of the report", MIME: "application/json", Relation: "Data", Data: summary},
-		{Name: "source-" + source.Name, Description: "the notebook that was rerun", MIME: notebookMIME, Relation: "Source", Data: source.Data},
-		{Name: rec.Executed.Name, Description: "the notebook with its outputs", MIME: notebookMIME, Relation: "Supplement", Data: executed},
+		{Name: record.FileName, Description: "the record: every figure of the report", MIME: "application/json",
+			Relation: "Data", Data: summary},
+		{Name: "source-" + source.Name, Description: "the notebook that was rerun", MIME: notebookMIME, Relation: "Source",
+			Data: source.Data},
+		{Name: rec.Executed.Name, Description: "the notebook with its outputs", MIME: notebookMIME, Relation: "Supplement",
+			Data: executed},
 	}
 	for _, c := range o.Constants {
 		list = append(list, pdf.Attachment{
@@ -68,7 +72,8 @@ func carries(page []byte, want []pdf.Attachment) error {
 		return fmt.Errorf("it carries %d files of %d", len(got), len(want))
 	}
 	for _, w := range want {
-		if !slices.ContainsFunc(got, func(a archive.Attachment) bool { return a.Name == w.Name && bytes.Equal(a.Data, w.Data) }) {
+		same := func(a archive.Attachment) bool { return a.Name == w.Name && bytes.Equal(a.Data, w.Data) }
+		if !slices.ContainsFunc(got, same) {
 			return fmt.Errorf("it does not carry %s as it is", w.Name)
 		}
 	}

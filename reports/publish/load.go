@@ -24,8 +24,8 @@ type bound struct {
 // Read is a file that the notebook read by itself.
 type Read struct{ Path, SHA256 string }
 
-// Bind reads what a job binds names to, for cells whose paths are relative to a folder. The returned function closes what
-// was opened. Errors begin with where the job's author wrote what is wrong.
+// Bind reads what a job binds names to, for cells whose paths are relative to a folder. The returned function closes
+// what was opened. Errors begin with where the job's author wrote what is wrong.
 func Bind(j *job.Job, folder string, t Tools) (rerun.Request, func(), error) {
 	b, err := bind(j, folder, t)
 	return b.request, b.close, err

@@ -1,8 +1,8 @@
 // Package publish makes one report: it reruns a notebook on named inputs and turns what the run leaves into the files
 // of the report, all in memory, so that whatever can fail fails before a byte is written. Package fileset writes them.
 //
-// It prints nothing. The command, the plan of many reports and the reproduction of a report all make theirs here, and the
-// same job gives the same bytes to each.
+// It prints nothing. The command, the plan of many reports and the reproduction of a report all make theirs here, and
+// the same job gives the same bytes to each.
 package publish
 
 import (
@@ -31,8 +31,8 @@ type Tools struct {
 	Open    rerun.Opener                  // makes the session that runs the cells
 	Check   func(expression string) error // of a setting, before anything runs; nil for no check
 
-	// ReadFile reads what the cells ask for by a path. Nil: the folder of the notebook and the roots of the job are open to
-	// them, and nothing at all when the notebook is one whose content came with the job.
+	// ReadFile reads what the cells ask for by a path. Nil: the folder of the notebook and the roots of the job are open
+	// to them, and nothing at all when the notebook is one whose content came with the job.
 	ReadFile func(path string) (measured.File, error)
 }
 
@@ -114,15 +114,16 @@ func (e *NotebookError) Unwrap() error { return e.Err }
 // KernelName is what a notebook names in its kernelspec when it is written for this program.
 const KernelName = "wedgework"
 
-// ReadNotebook reads a notebook that is written for this program. One for another kernel is refused; one that names none
-// is taken.
+// ReadNotebook reads a notebook that is written for this program. One for another kernel is refused; one that names
+// none is taken.
 func ReadNotebook(data []byte) (*notebook.Notebook, error) {
 	nb, err := notebook.Read(data)
 	if err != nil {
 		return nil, err
 	}
 	if k := nb.Kernel(); k != "" && k != KernelName {
-		return nil, fmt.Errorf("metadata.kernelspec.name: found %q, expected %q: the cells are in another language", k, KernelName)
+		return nil, fmt.Errorf("metadata.kernelspec.name: found %q, expected %q: the cells are in another language", k,
+			KernelName)
 	}
 	return nb, nil
 }

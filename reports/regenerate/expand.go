@@ -110,7 +110,8 @@ func (e *Entry) asked() []string {
 	return need
 }
 
-// complete adds to the groups of a match what else is asked for: the stem of the file, and what the file says of itself.
+// complete adds to the groups of a match what else is asked for: the stem of the file, and what the file says of
+// itself.
 func complete(m Match, path string, asked []string, describe Describe) (values map[string]string, wrong string) {
 	values = map[string]string{}
 	base := filepath.Base(path)
@@ -159,7 +160,8 @@ func (e *Entry) task(folder string, b *batch) Task {
 		return all
 	}
 	t := Task{Line: e.Line, Refused: b.wrong, Job: job.Job{
-		At: e.At, Notebook: at([]job.File{e.Notebook})[0], Fonts: at(e.Fonts), Roots: at(e.Roots), Issued: e.Issued, Bounds: e.Bounds,
+		At: e.At, Notebook: at([]job.File{e.Notebook})[0], Fonts: at(e.Fonts), Roots: at(e.Roots), Issued: e.Issued,
+		Bounds: e.Bounds,
 	}}
 	values, wrong := e.agree(b)
 	if t.Refused == "" {
@@ -222,7 +224,8 @@ func (e *Entry) agree(b *batch) (values map[string]string, wrong string) {
 	}
 	for _, n := range named {
 		if _, same := values[n]; !same && b.wrong == "" && len(b.values) > 0 {
-			return values, fmt.Sprintf("the files of %s %s differ in {%s}, which stands in the output or a setting", e.Per, b.value, n)
+			return values, fmt.Sprintf("the files of %s %s differ in {%s}, which stands in the output or a setting", e.Per,
+				b.value, n)
 		}
 	}
 	return values, ""

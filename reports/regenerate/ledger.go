@@ -11,8 +11,8 @@ import (
 	"sync"
 )
 
-// LedgerName is the file in a folder of reports that says what each was made from. Without it every report is made anew,
-// and nothing else is lost.
+// LedgerName is the file in a folder of reports that says what each was made from. Without it every report is made
+// anew, and nothing else is lost.
 const LedgerName = ".wedgework-ledger"
 
 // entryMade is what the ledger knows of a report.

@@ -12,10 +12,10 @@ import (
 	"sync"
 )
 
-// Pattern stands for files below a folder. Its elements are divided by slashes; in one, * stands for any text, ? for one
-// character and {name} for any text that is then known by that name, the same wherever the name comes again. An element
-// ** stands for any number of folders. Neither crosses a slash, and none matches a name that begins with a point unless
-// the element does.
+// Pattern stands for files below a folder. Its elements are divided by slashes; in one, * stands for any text, ? for
+// one character and {name} for any text that is then known by that name, the same wherever the name comes again. An
+// element ** stands for any number of folders. Neither crosses a slash, and none matches a name that begins with a
+// point unless the element does.
 type Pattern struct {
 	text     string
 	elements []element
@@ -124,7 +124,8 @@ func (p *Pattern) Many() bool {
 }
 
 // Find returns the files below folder that the pattern stands for, sorted by path. Groups in given hold from the start:
-// only files that agree with them are found. A folder that is not there holds no files; one that cannot be read is an error.
+// only files that agree with them are found. A folder that is not there holds no files; one that cannot be read is an
+// error.
 func (p *Pattern) Find(folder string, given map[string]string) ([]Match, error) {
 	var found []Match
 	start := folder
@@ -145,7 +146,8 @@ func (p *Pattern) Find(folder string, given map[string]string) ([]Match, error) 
 }
 
 // walk follows the elements from start/path on.
-func walk(start, path string, elements []element, groups map[string]string, found func(string, map[string]string)) error {
+func walk(start, path string, elements []element, groups map[string]string,
+	found func(string, map[string]string)) error {
 	if len(elements) == 0 {
 		info, err := os.Stat(filepath.Join(start, filepath.FromSlash(path)))
 		if err == nil && info.Mode().IsRegular() {

@@ -86,7 +86,8 @@ type reportTable struct {
 }
 
 // The keys of a plan, for the nearest spelling.
-var planKeys = []string{"workers", "time", "memory", "fonts", "roots", "issued", "report", "notebook", "data", "per", "lead", "set", "output"}
+var planKeys = []string{"workers", "time", "memory", "fonts", "roots", "issued", "report", "notebook", "data", "per",
+	"lead", "set", "output"}
 
 // A Fault is something wrong in a plan.
 type Fault struct {

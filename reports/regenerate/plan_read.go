@@ -82,7 +82,8 @@ func (r *planReader) undecoded(err error) (onlyKeys bool) {
 	if errors.As(err, &at) {
 		f.Line, _ = at.Position()
 		if m := otherType.FindStringSubmatch(f.Message); m != nil {
-			f.Message = fmt.Sprintf("%s: found TOML of type %s, expected %s", strings.Join(at.Key(), "."), m[1], expectedTypes[m[2]])
+			f.Message = fmt.Sprintf("%s: found TOML of type %s, expected %s", strings.Join(at.Key(), "."), m[1],
+				expectedTypes[m[2]])
 		}
 	}
 	r.faults = append(r.faults, f)
@@ -90,9 +91,11 @@ func (r *planReader) undecoded(err error) (onlyKeys bool) {
 }
 
 // otherType is what the TOML library says of a value of another type than the key's.
-var otherType = regexp.MustCompile(`^cannot decode TOML (\w+) into (?:struct field .* of|a Go value of) type (int|string|\[\]string)$`)
+var otherType = regexp.MustCompile(
+	`^cannot decode TOML (\w+) into (?:struct field .* of|a Go value of) type (int|string|\[\]string)$`)
 
-var expectedTypes = map[string]string{"int": "a whole number", "string": "a text in quotes", "[]string": "a list of texts in quotes"}
+var expectedTypes = map[string]string{"int": "a whole number", "string": "a text in quotes",
+	"[]string": "a list of texts in quotes"}
 
 func (r *planReader) entry(key string, t reportTable, all job.Bounds) Entry {
 	e := Entry{
@@ -136,7 +139,8 @@ func (r *planReader) entry(key string, t reportTable, all job.Bounds) Entry {
 			r.fault(at, "set %s: %v", job.Key(name), err)
 			continue
 		}
-		e.Settings = append(e.Settings, Setting{Name: name, At: r.place(at, "set "+job.Key(name)), Value: parseTemplate(text, known)})
+		place := r.place(at, "set "+job.Key(name))
+		e.Settings = append(e.Settings, Setting{Name: name, At: place, Value: parseTemplate(text, known)})
 	}
 	slices.SortFunc(e.Settings, func(a, b Setting) int { return strings.Compare(a.Name, b.Name) })
 	if e.Lead >= 0 {
@@ -145,7 +149,8 @@ func (r *planReader) entry(key string, t reportTable, all job.Bounds) Entry {
 	return e
 }
 
-// lead finds the input whose files make the reports: the one named, or the only one with groups or wildcards of its own.
+// lead finds the input whose files make the reports: the one named, or the only one with groups or wildcards of its
+// own.
 func (r *planReader) lead(key, named string, data []Binding) int {
 	if named != "" {
 		i := slices.IndexFunc(data, func(b Binding) bool { return b.Name == named })
@@ -174,7 +179,8 @@ func (r *planReader) lead(key, named string, data []Binding) int {
 			return i
 		}
 	}
-	r.fault(key+".data", "several inputs have patterns with groups of their own; name the one whose files make the reports, as in lead = %q",
+	r.fault(key+".data",
+		"several inputs have patterns with groups of their own; name the one whose files make the reports, as in lead = %q",
 		data[open[0]].Name)
 	return -1
 }

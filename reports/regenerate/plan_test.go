@@ -79,7 +79,8 @@ func TestTasks(t *testing.T) {
 		return Task{Line: 15, Job: job.Job{
 			At: plan(15, ""), Notebook: job.File{Path: filepath.Join(folder, "lot.ipynb"), At: plan(16, "notebook")},
 			Output: job.Text{Text: filepath.Join(folder, "lots", out), At: plan(19, "output")},
-			Bounds: job.Bounds{Time: 90 * time.Second, Memory: 512_000_000}, Issued: job.Text{Text: "2026-11-25", At: plan(21, "issued")},
+			Bounds: job.Bounds{Time: 90 * time.Second, Memory: 512_000_000},
+			Issued: job.Text{Text: "2026-11-25", At: plan(21, "issued")},
 			Data: []job.Binding{{Name: "sweep", At: plan(17, "data sweep"), Files: in(plan(17, "data sweep"), names...)}},
 		}}
 	}
@@ -87,9 +88,12 @@ func TestTasks(t *testing.T) {
 		return job.Binding{Name: name, At: at, Files: in(at, file)}
 	}
 	want := []Task{
-		single("26-11-0417.pdf", "0417", "", bound("reference", reference, "reference-26-11.csv"), bound("sweep", sweep, "lot-26-11-unit-0417.csv")),
-		single("26-11-0418.pdf", "0418", "", bound("reference", reference, "reference-26-11.csv"), bound("sweep", sweep, "lot-26-11-unit-0418.csv")),
-		single("26-12-0501.pdf", "0501", string(reference)+`: no file matches "in/reference-26-12.csv"`, bound("sweep", sweep, "lot-26-12-unit-0501.csv")),
+		single("26-11-0417.pdf", "0417", "", bound("reference", reference, "reference-26-11.csv"), bound("sweep", sweep,
+			"lot-26-11-unit-0417.csv")),
+		single("26-11-0418.pdf", "0418", "", bound("reference", reference, "reference-26-11.csv"), bound("sweep", sweep,
+			"lot-26-11-unit-0418.csv")),
+		single("26-12-0501.pdf", "0501", string(reference)+`: no file matches "in/reference-26-12.csv"`, bound("sweep",
+			sweep, "lot-26-12-unit-0501.csv")),
 		lot("26-11.pdf", "lot-26-11-unit-0417.csv", "lot-26-11-unit-0418.csv"),
 		lot("26-12.pdf", "lot-26-12-unit-0501.csv"),
 	}
@@ -125,10 +129,12 @@ func describe(path string) (About, error) {
 
 func TestTasksByContent(t *testing.T) {
 	folder := put(t, map[string]string{
-		"a.csv": "0417 26-11", "b.csv": "0418 26-11", "c.csv": "0417 26-11", "d.csv": "bad", "e.csv": "0501,0502 26-12", "f.csv": " 26-12",
+		"a.csv": "0417 26-11", "b.csv": "0418 26-11", "c.csv": "0417 26-11", "d.csv": "bad", "e.csv": "0501,0502 26-12",
+		"f.csv": " 26-12",
 	})
 	jobs := func(per, output string) []string {
-		p, err := ReadPlan(filepath.Join(folder, "plan.toml"), []byte("[[report]]\nnotebook='n.ipynb'\nper='"+per+"'\noutput='"+output+"'\ndata.sweep='*.csv'\n"))
+		p, err := ReadPlan(filepath.Join(folder, "plan.toml"),
+			[]byte("[[report]]\nnotebook='n.ipynb'\nper='"+per+"'\noutput='"+output+"'\ndata.sweep='*.csv'\n"))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -164,7 +170,8 @@ func TestTasksByContent(t *testing.T) {
 	if got := jobs("file", "{file}.pdf"); got[0] != "a.pdf: a.csv" || len(got) != 6 {
 		t.Errorf("per file: %q", got)
 	}
-	if got := jobs("lot", "{lot}-{unit}.pdf"); !strings.HasPrefix(got[0], "refused the files of lot 26-11 differ in {unit}") {
+	if got := jobs("lot", "{lot}-{unit}.pdf"); !strings.HasPrefix(got[0],
+		"refused the files of lot 26-11 differ in {unit}") {
 		t.Errorf("differing: %q", got[0])
 	}
 	if got := jobs("file", "{lot}.pdf"); !strings.Contains(got[0], "several reports would be written to") {
@@ -185,7 +192,8 @@ func TestReadPlanRefuses(t *testing.T) {
 	for _, test := range []struct{ name, plan, want string }{
 		{"no toml", "[[report]\n", "plan.toml:1: "},
 		{"nothing", "workers = 2\n", "plan.toml: found no [[report]], expected at least one"},
-		{"misspelt", "[[report]]\nnotebok = 'a.ipynb'\n", `plan.toml:2: there is no key "notebok" in a plan; did you mean "notebook"?`},
+		{"misspelt", "[[report]]\nnotebok = 'a.ipynb'\n",
+			`plan.toml:2: there is no key "notebok" in a plan; did you mean "notebook"?`},
 		{"several misspelt, and a value", `wrokers = 2
 memory = "1 XB"
 [[report]]
@@ -231,7 +239,8 @@ plan.toml:8: set apex: found nothing, expected an expression, as in "4.5*deg"`},
 			`several inputs have patterns with groups of their own; name the one whose files make the reports, as in lead = "x"`},
 		{"wrong lead", "[[report]]\nnotebook='a.ipynb'\noutput='{a}.pdf'\nlead='z'\n[report.data]\nx='{a}.csv'\n",
 			`plan.toml:4: lead: found "z", expected the name of an input in data`},
-		{"a follower's own group", "[[report]]\nnotebook='a.ipynb'\noutput='{a}.pdf'\nlead='x'\n[report.data]\nx='{a}.csv'\ny='{b}.csv'\n",
+		{"a follower's own group",
+			"[[report]]\nnotebook='a.ipynb'\noutput='{a}.pdf'\nlead='x'\n[report.data]\nx='{a}.csv'\ny='{b}.csv'\n",
 			`plan.toml:7: data y: there is no group {b} in the pattern of x, whose files make the reports`},
 	} {
 		t.Run(test.name, func(t *testing.T) {
@@ -251,8 +260,10 @@ plan.toml:8: set apex: found nothing, expected an expression, as in "4.5*deg"`},
 }
 
 func TestLineNumbers(t *testing.T) {
-	got := lineNumbers([]byte("a = 1\n\n[[t]]\nx.y = 2\n[t.sub]\nz = { p = 1,\n q = 2 }\n[[t]]\n[t.sub]\nz = 3\n[u]\nv = 1\n"))
-	want := map[string]int{"a": 1, "t.0": 3, "t.0.x.y": 4, "t.0.sub": 5, "t.0.sub.z": 6, "t.0.sub.z.p": 6, "t.0.sub.z.q": 7, "t.1": 8, "t.1.sub": 9, "t.1.sub.z": 10, "u": 11, "u.v": 12}
+	got := lineNumbers([]byte("a = 1\n\n[[t]]\nx.y = 2\n[t.sub]\nz = { p = 1,\n q = 2 }\n[[t]]\n[t.sub]\nz = 3\n[u]\nv " +
+		"= 1\n"))
+	want := map[string]int{"a": 1, "t.0": 3, "t.0.x.y": 4, "t.0.sub": 5, "t.0.sub.z": 6, "t.0.sub.z.p": 6,
+		"t.0.sub.z.q": 7, "t.1": 8, "t.1.sub": 9, "t.1.sub.z": 10, "u": 11, "u.v": 12}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Errorf("(-want +got):\n%s", d)
 	}

@@ -155,13 +155,14 @@ data.sweep = "in/{unit}.csv"
 set.x = "1 "
 `
 
-// TestShares: a report that is made alone has all processors, two that are made side by side share them, and GODEBUG keeps
-// what it asks for.
+// TestShares: a report that is made alone has all processors, two that are made side by side share them, and GODEBUG
+// keeps what it asks for.
 func TestShares(t *testing.T) {
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(7))
 	t.Setenv("GODEBUG", "asyncpreemptoff=0")
 	for text, want := range map[string]string{"count alone": "7, 7", "count together": "7, 4"} {
-		folder := put(t, map[string]string{"plan.toml": strings.Replace(plan, "1s", "60s", 1), "n.ipynb": "n", "in/a.csv": text, "in/b.csv": text})
+		folder := put(t, map[string]string{"plan.toml": strings.Replace(plan, "1s", "60s", 1), "n.ipynb": "n",
+			"in/a.csv": text, "in/b.csv": text})
 		workers := map[string]int{"count alone": 1, "count together": 2}[text]
 		all, err := attempt(context.Background(), folder, Options{Workers: workers})
 		if err != nil {
@@ -191,7 +192,8 @@ func write(t *testing.T, folder, name, text string) {
 
 // TestOnlyWhatChanged: a second run makes nothing; then each kind of change makes what depends on it, and says why.
 func TestOnlyWhatChanged(t *testing.T) {
-	folder := put(t, map[string]string{"plan.toml": plan, "n.ipynb": "n", "own.csv": "1", "in/a.csv": "a", "in/b.csv": "fail", "in/c.csv": "read own"})
+	folder := put(t, map[string]string{"plan.toml": plan, "n.ipynb": "n", "own.csv": "1", "in/a.csv": "a",
+		"in/b.csv": "fail", "in/c.csv": "read own"})
 	expect := func(what string, o Options, want ...string) {
 		t.Helper()
 		if d := cmp.Diff(want, regenerated(t, folder, o)); d != "" {
@@ -204,23 +206,30 @@ func TestOnlyWhatChanged(t *testing.T) {
 	write(t, folder, "in/a.csv", "A")
 	expect("data", Options{}, "a.pdf 0 the data changed", "b.pdf 1 fresh", "c.pdf 0 fresh")
 	write(t, folder, "own.csv", "2")
-	expect("read by the notebook", Options{}, "a.pdf 0 fresh", "b.pdf 1 fresh", "c.pdf 0 own.csv, which the notebook reads, changed")
+	expect("read by the notebook", Options{}, "a.pdf 0 fresh", "b.pdf 1 fresh",
+		"c.pdf 0 own.csv, which the notebook reads, changed")
 	write(t, folder, "out/b.json", "touched")
-	expect("a file of the report", Options{}, "a.pdf 0 fresh", "b.pdf 1 b.json is not the file that was written", "c.pdf 0 fresh")
+	expect("a file of the report", Options{}, "a.pdf 0 fresh", "b.pdf 1 b.json is not the file that was written",
+		"c.pdf 0 fresh")
 	if err := os.Remove(filepath.Join(folder, "out/a.pdf")); err != nil {
 		t.Fatal(err)
 	}
-	expect("a missing report", Options{}, "a.pdf 0 a.pdf is not the file that was written", "b.pdf 1 fresh", "c.pdf 0 fresh")
+	expect("a missing report", Options{}, "a.pdf 0 a.pdf is not the file that was written", "b.pdf 1 fresh",
+		"c.pdf 0 fresh")
 	write(t, folder, "n.ipynb", "m")
-	expect("notebook", Options{}, "a.pdf 0 the notebook changed", "b.pdf 1 the notebook changed", "c.pdf 0 the notebook changed")
+	expect("notebook", Options{}, "a.pdf 0 the notebook changed", "b.pdf 1 the notebook changed",
+		"c.pdf 0 the notebook changed")
 	write(t, folder, "plan.toml", strings.Replace(plan, `"1 "`, `"2 "`, 1))
 	expect("setting", Options{}, "a.pdf 0 a setting changed", "b.pdf 1 a setting changed", "c.pdf 0 a setting changed")
 	other := Identity{Program: "p2", Constants: "c1"}
-	expect("program", Options{Identity: other}, "a.pdf 0 the program changed", "b.pdf 1 the program changed", "c.pdf 0 the program changed")
+	expect("program", Options{Identity: other}, "a.pdf 0 the program changed", "b.pdf 1 the program changed",
+		"c.pdf 0 the program changed")
 	constants := Identity{Program: "p2", Constants: "c2"}
-	expect("constants", Options{Identity: constants}, "a.pdf 0 a constant of a material changed", "b.pdf 1 a constant of a material changed", "c.pdf 0 a constant of a material changed")
+	expect("constants", Options{Identity: constants}, "a.pdf 0 a constant of a material changed",
+		"b.pdf 1 a constant of a material changed", "c.pdf 0 a constant of a material changed")
 	expect("all fresh again", Options{Identity: constants}, fresh...)
-	expect("force", Options{Identity: constants, Force: true}, "a.pdf 0 asked for", "b.pdf 1 asked for", "c.pdf 0 asked for")
+	expect("force", Options{Identity: constants, Force: true}, "a.pdf 0 asked for", "b.pdf 1 asked for",
+		"c.pdf 0 asked for")
 	// The ledger holds paths that go with the tree.
 	moved := filepath.Join(t.TempDir(), "moved")
 	if err := os.Rename(folder, moved); err != nil {
@@ -232,7 +241,8 @@ func TestOnlyWhatChanged(t *testing.T) {
 
 // TestOneBadFile: what is wrong with one report leaves the others be, and its own last files as they were.
 func TestOneBadFile(t *testing.T) {
-	folder := put(t, map[string]string{"plan.toml": plan, "n.ipynb": "n", "in/a.csv": "a", "in/b.csv": "b", "in/c.csv": "c", "in/d.csv": "d"})
+	folder := put(t, map[string]string{"plan.toml": plan, "n.ipynb": "n", "in/a.csv": "a", "in/b.csv": "b",
+		"in/c.csv": "c", "in/d.csv": "d"})
 	regenerated(t, folder, Options{})
 	write(t, folder, "in/a.csv", "bad")
 	write(t, folder, "in/b.csv", "crash")
@@ -241,7 +251,8 @@ func TestOneBadFile(t *testing.T) {
 	got := regenerated(t, folder, Options{Workers: 1})
 	want := []string{
 		"a.pdf 2 not made: line 4, column 2: found bad, expected good",
-		"b.pdf 2 not made: the process that made it ended: panic: runtime error: invalid memory address or nil pointer dereference",
+		"b.pdf 2 not made: the process that made it ended: panic: runtime error: invalid memory address or nil pointer " +
+			"dereference",
 		"c.pdf 2 not made: took longer than the 1s that the plan allows: cell 3: context deadline exceeded",
 		"d.pdf 0 the data changed",
 	}
@@ -257,7 +268,8 @@ func TestOneBadFile(t *testing.T) {
 	write(t, folder, "in/a.csv", "a")
 	write(t, folder, "in/b.csv", "b")
 	write(t, folder, "in/c.csv", "c")
-	if d := cmp.Diff([]string{"a.pdf 0 fresh", "b.pdf 0 fresh", "c.pdf 0 fresh", "d.pdf 0 fresh"}, regenerated(t, folder, Options{})); d != "" {
+	if d := cmp.Diff([]string{"a.pdf 0 fresh", "b.pdf 0 fresh", "c.pdf 0 fresh", "d.pdf 0 fresh"}, regenerated(t, folder,
+		Options{})); d != "" {
 		t.Errorf("mended (-want +got):\n%s", d)
 	}
 }
@@ -275,7 +287,8 @@ func TestMemoryLimit(t *testing.T) {
 	if runtime.GOOS != "linux" {
 		t.Skip("a limit of memory that ends a process is there on Linux only")
 	}
-	folder := put(t, map[string]string{"plan.toml": "memory = '300 MB'\n" + strings.Replace(plan, `"1s"`, `"1m"`, 1), "n.ipynb": "n", "in/a.csv": "eat memory", "in/b.csv": "b"})
+	folder := put(t, map[string]string{"plan.toml": "memory = '300 MB'\n" + strings.Replace(plan, `"1s"`, `"1m"`, 1),
+		"n.ipynb": "n", "in/a.csv": "eat memory", "in/b.csv": "b"})
 	want := []string{"a.pdf 2 not made: took more than the 300 MB of memory that the plan allows", "b.pdf 0 new"}
 	if d := cmp.Diff(want, regenerated(t, folder, Options{Workers: 1})); d != "" {
 		t.Errorf("(-want +got):\n%s", d)
@@ -284,7 +297,8 @@ func TestMemoryLimit(t *testing.T) {
 
 // TestInterrupted: an interrupted run keeps what it has done, and the next does the rest.
 func TestInterrupted(t *testing.T) {
-	folder := put(t, map[string]string{"plan.toml": strings.Replace(plan, `"1s"`, `"1m"`, 1), "n.ipynb": "n", "in/a.csv": "a", "in/b.csv": "hang", "in/c.csv": "c"})
+	folder := put(t, map[string]string{"plan.toml": strings.Replace(plan, `"1s"`, `"1m"`, 1), "n.ipynb": "n",
+		"in/a.csv": "a", "in/b.csv": "hang", "in/c.csv": "c"})
 	ctx, stop := context.WithCancel(context.Background())
 	var once sync.Once
 	_, err := attempt(ctx, folder, Options{Workers: 1, Each: func(o Outcome) {
@@ -299,9 +313,11 @@ func TestInterrupted(t *testing.T) {
 	}
 }
 
-// TestTwoRuns: a second run keeps out of a folder that a first one is at work in; the lock of one that was killed is free.
+// TestTwoRuns: a second run keeps out of a folder that a first one is at work in; the lock of one that was killed is
+// free.
 func TestTwoRuns(t *testing.T) {
-	folder := put(t, map[string]string{"plan.toml": strings.Replace(plan, `"1s"`, `"1m"`, 1), "n.ipynb": "n", "in/a.csv": "a", "in/b.csv": "hang", "out/" + LockName: "left by a killed run"})
+	folder := put(t, map[string]string{"plan.toml": strings.Replace(plan, `"1s"`, `"1m"`, 1), "n.ipynb": "n",
+		"in/a.csv": "a", "in/b.csv": "hang", "out/" + LockName: "left by a killed run"})
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
 	begun, ended := make(chan bool), make(chan error)
@@ -314,7 +330,8 @@ func TestTwoRuns(t *testing.T) {
 		ended <- err
 	}()
 	<-begun
-	if _, err := attempt(context.Background(), folder, Options{}); err == nil || !strings.Contains(err.Error(), "another run is regenerating this folder") {
+	if _, err := attempt(context.Background(), folder, Options{}); err == nil || !strings.Contains(err.Error(),
+		"another run is regenerating this folder") {
 		t.Errorf("a second run: %v", err)
 	}
 	stop()
@@ -334,7 +351,8 @@ func TestLedger(t *testing.T) {
 		}
 		return string(text) + "\n"
 	}
-	if err := os.WriteFile(path, []byte(line("a.pdf", 0)+line("b.pdf", 0)+line("a.pdf", 1)+`{"report":"b.pdf","sta`), 0o666); err != nil {
+	if err := os.WriteFile(path, []byte(line("a.pdf", 0)+line("b.pdf", 0)+line("a.pdf", 1)+`{"report":"b.pdf","sta`),
+		0o666); err != nil {
 		t.Fatal(err)
 	}
 	l, err := openLedger(folder)

@@ -7,8 +7,8 @@ import (
 	"sync"
 )
 
-// template is text in which the values of groups are put. Braces around anything but a known group stand for themselves,
-// so that an expression may hold a dictionary.
+// template is text in which the values of groups are put. Braces around anything but a known group stand for
+// themselves, so that an expression may hold a dictionary.
 type template struct {
 	text   string
 	groups []string // those that occur

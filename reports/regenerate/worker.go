@@ -110,8 +110,8 @@ type worker struct {
 	errors  *tail
 }
 
-// startWorker starts a worker. Memory that it lets go stays its own as long as nobody else wants it, unless GODEBUG says
-// otherwise: every report would have to ask for it anew.
+// startWorker starts a worker. Memory that it lets go stays its own as long as nobody else wants it, unless GODEBUG
+// says otherwise: every report would have to ask for it anew.
 func startWorker(command *exec.Cmd) (*worker, error) {
 	command.Env = command.Environ()
 	own := ""
@@ -214,7 +214,8 @@ func (t *tail) cause(memory uint64) string {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	text := string(t.text)
-	// The last is the runtime's own fault, not a Go one: under a limit it is the collector that got no memory and did not look.
+	// The last is the runtime's own fault, not a Go one: under a limit it is the collector that got no memory and did not
+	// look.
 	if strings.Contains(text, "cannot allocate memory") || strings.Contains(text, "out of memory") ||
 		memory > 0 && strings.HasPrefix(text, "SIGSEGV: segmentation violation\nPC=") {
 		return "took more than the " + bytesText(memory) + " of memory that the plan allows"

@@ -117,7 +117,8 @@ func (d *Desk) Setting(name string) (expression string, bound bool) {
 	expression, bound = d.req.Settings[name]
 	if _, ok := d.setting[name]; !ok {
 		d.setting[name] = len(d.out.Settings)
-		d.out.Settings = append(d.out.Settings, record.Setting{Name: name, Value: expression, Expression: expression, Bound: bound})
+		d.out.Settings = append(d.out.Settings, record.Setting{Name: name, Value: expression, Expression: expression,
+			Bound: bound})
 	}
 	return expression, bound
 }

@@ -84,7 +84,8 @@ func book(cells ...string) *notebook.Notebook {
 }
 
 func TestRunCollectsWhatTheWordsLeave(t *testing.T) {
-	nb := book("# Title", "print a\nprint b\nresult 1", "  \n", "measured sweep demo.csv\nmeasured sweep demo.csv\nmeasured other\ngiven apex\ngiven gap",
+	nb := book("# Title", "print a\nprint b\nresult 1", "  \n",
+		"measured sweep demo.csv\nmeasured sweep demo.csv\nmeasured other\ngiven apex\ngiven gap",
 		"verify 0417\nverify 0418\nreport Isolator\nwarn hot\nwarn hot\ndisplay x")
 	sweep := []measured.File{measured.NewFile("a.csv", []byte("a")), measured.NewFile("b.csv", []byte("b"))}
 	other := measured.NewFile("other.csv", []byte("o"))
@@ -110,13 +111,16 @@ func TestRunCollectsWhatTheWordsLeave(t *testing.T) {
 	if got := cells[2].Outputs; got != nil {
 		t.Errorf("a blank cell kept %v, want no outputs", got)
 	}
-	if diff := cmp.Diff(cells[4].Outputs, []notebook.Output{{Type: notebook.DisplayOutput, Data: map[string]any{"text/plain": "x"}}}); diff != "" {
+	if diff := cmp.Diff(cells[4].Outputs, []notebook.Output{{Type: notebook.DisplayOutput,
+		Data: map[string]any{"text/plain": "x"}}}); diff != "" {
 		t.Errorf("outputs of cell 5, -got +want:\n%s", diff)
 	}
-	if diff := cmp.Diff(out.Inputs, []Input{{Name: "sweep", Files: sweep, Bound: true}, {Name: "other", Files: []measured.File{other}, Bound: true}}); diff != "" {
+	if diff := cmp.Diff(out.Inputs, []Input{{Name: "sweep", Files: sweep, Bound: true}, {Name: "other",
+		Files: []measured.File{other}, Bound: true}}); diff != "" {
 		t.Errorf("inputs, -got +want:\n%s", diff)
 	}
-	if diff := cmp.Diff(out.Settings, []record.Setting{{Name: "apex", Value: "<4*deg>", Expression: "4*deg", Bound: true}, {Name: "gap", Value: "<default>"}}); diff != "" {
+	if diff := cmp.Diff(out.Settings, []record.Setting{{Name: "apex", Value: "<4*deg>", Expression: "4*deg", Bound: true},
+		{Name: "gap", Value: "<default>"}}); diff != "" {
 		t.Errorf("settings, -got +want:\n%s", diff)
 	}
 	if got := len(out.Verified); got != 2 || out.Verified[1].Result.Unit != "0418" {
@@ -163,18 +167,24 @@ func TestRunFails(t *testing.T) {
 	}{
 		{"cell", Request{Notebook: book("# text", "print a", "print b\nfail no such unit: nmm", "fail later")},
 			"cell 3, line 2, column 6: no such unit: nmm"},
-		{"input without default", Request{Notebook: book("measured sweep"), Remedy: func(n string) string { return "add --data " + n + "=FILE" }},
+		{"input without default", Request{Notebook: book("measured sweep"),
+			Remedy: func(n string) string { return "add --data " + n + "=FILE" }},
 			`cell 1, line 1, column 10: input "sweep" has no file and no default; add --data sweep=FILE`},
-		{"input bound under another name", Request{Notebook: book("measured sweep"), Data: map[string][]measured.File{"swep": file}},
+		{"input bound under another name", Request{Notebook: book("measured sweep"),
+			Data: map[string][]measured.File{"swep": file}},
 			`input "sweep" has no file and no default; given but not used so far: swep`},
 		{"default cannot be read", Request{Notebook: book("measured sweep ../x.csv"), ReadFile: unreadable},
 			`default of input "sweep": ../x.csv lies outside`},
 		{"nothing can be read", Request{Notebook: book("measured sweep x.csv")}, "no file can be read here"},
-		{"two defaults", Request{Notebook: book("measured sweep a.csv\nmeasured sweep b.csv"), ReadFile: func(p string) (measured.File, error) { return measured.NewFile(p, nil), nil }},
+		{"two defaults", Request{Notebook: book("measured sweep a.csv\nmeasured sweep b.csv"),
+			ReadFile: func(p string) (measured.File, error) { return measured.NewFile(p, nil), nil }},
 			`input "sweep" has two defaults, "a.csv" and "b.csv"`},
-		{"unknown input", Request{Notebook: book("measured sweep\nmeasured dark"), Data: map[string][]measured.File{"sweep": file, "dark": file, "swep": file, "a": file}},
-			"input a: the notebook has no input a; its inputs are: sweep, dark\ninput swep: the notebook has no input swep; its inputs are: sweep, dark; did you mean sweep?"},
-		{"unknown input of a notebook without any", Request{Notebook: book("print a"), Data: map[string][]measured.File{"sweep": file}},
+		{"unknown input", Request{Notebook: book("measured sweep\nmeasured dark"),
+			Data: map[string][]measured.File{"sweep": file, "dark": file, "swep": file, "a": file}},
+			"input a: the notebook has no input a; its inputs are: sweep, dark\ninput swep: the notebook has no input swep; " +
+				"its inputs are: sweep, dark; did you mean sweep?"},
+		{"unknown input of a notebook without any", Request{Notebook: book("print a"),
+			Data: map[string][]measured.File{"sweep": file}},
 			"input sweep: the notebook has no input sweep; it has no inputs"},
 		{"unknown setting", Request{Notebook: book("given apex"), Settings: map[string]string{"apx": "1"}},
 			"setting apx: the notebook has no setting apx; its settings are: apex"},
@@ -200,15 +210,19 @@ func TestRunStopsWhenCancelled(t *testing.T) {
 
 func TestRunNeedsASession(t *testing.T) {
 	cause := errors.New("no words")
-	_, err := Run(context.Background(), Request{Notebook: book("print a")}, func(*Desk) (Session, error) { return nil, cause })
+	_, err := Run(context.Background(), Request{Notebook: book("print a")}, func(*Desk) (Session, error) {
+		return nil, cause
+	})
 	if !errors.Is(err, cause) {
 		t.Errorf("got %v, want it to wrap %v", err, cause)
 	}
 }
 
 func TestUnusedColumnsAreAWarning(t *testing.T) {
-	f := measured.NewFile("a.csv", []byte("wavelength [nm],temperature [degC],isolation [dB],insertion los [dB]\n1550,23,40,0.4\n"))
-	out, err := Run(context.Background(), Request{Notebook: book("measured sweep"), Data: map[string][]measured.File{"sweep": {f}}}, open)
+	f := measured.NewFile("a.csv",
+		[]byte("wavelength [nm],temperature [degC],isolation [dB],insertion los [dB]\n1550,23,40,0.4\n"))
+	out, err := Run(context.Background(), Request{Notebook: book("measured sweep"),
+		Data: map[string][]measured.File{"sweep": {f}}}, open)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -235,7 +249,8 @@ func TestCellErrorWords(t *testing.T) {
 	}{
 		{CellError{Number: 3, Message: "stopped"}, "cell 3: stopped"},
 		{CellError{Number: 3, Line: 2, Message: "m"}, "cell 3, line 2: m"},
-		{CellError{Number: 3, Line: 2, Column: 5, Message: "m", Hint: "did you mean nm?"}, "cell 3, line 2, column 5: m (did you mean nm?)"},
+		{CellError{Number: 3, Line: 2, Column: 5, Message: "m", Hint: "did you mean nm?"},
+			"cell 3, line 2, column 5: m (did you mean nm?)"},
 	} {
 		if got := c.err.Error(); got != c.want {
 			t.Errorf("got %q, want %q", got, c.want)

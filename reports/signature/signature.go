@@ -1,11 +1,11 @@
-// Package signature signs a report beside its file and checks such signatures, in the format of OpenSSH (PROTOCOL.sshsig)
-// with Ed25519 keys (RFC 8032). Whoever has OpenSSH can do without this program:
+// Package signature signs a report beside its file and checks such signatures, in the format of OpenSSH
+// (PROTOCOL.sshsig) with Ed25519 keys (RFC 8032). Whoever has OpenSSH can do without this program:
 //
 //	ssh-keygen -Y sign -n file -f KEY REPORT.pdf
 //	ssh-keygen -Y verify -n file -f ALLOWED_SIGNERS -I NAME -s REPORT.pdf.sig < REPORT.pdf
 //
-// An Ed25519 signature asks no clock and no chance: the same key and file give the same bytes. A signature says that who
-// held the key had the file; whose key it is, is for the reader to know.
+// An Ed25519 signature asks no clock and no chance: the same key and file give the same bytes. A signature says that
+// who held the key had the file; whose key it is, is for the reader to know.
 package signature
 
 import (
@@ -33,7 +33,9 @@ func ReadKey(data []byte) (*Key, error) {
 	var locked *ssh.PassphraseMissingError
 	switch {
 	case errors.As(err, &locked):
-		return nil, errors.New("the key is protected by a passphrase, and nobody is asked for one: sign with ssh-keygen -Y sign -n file -f KEY REPORT.pdf")
+		return nil,
+			errors.New("the key is protected by a passphrase, and nobody is asked for one: sign with ssh-keygen -Y sign -n " +
+				"file -f KEY REPORT.pdf")
 	case err != nil:
 		return nil, fmt.Errorf("not a private key as ssh-keygen writes them: %w", err)
 	}

@@ -93,7 +93,8 @@ func TestKeysThatAreRefused(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	locked, err := ssh.MarshalPrivateKeyWithPassphrase(ed25519.NewKeyFromSeed(make([]byte, ed25519.SeedSize)), "", []byte("secret"))
+	locked, err := ssh.MarshalPrivateKeyWithPassphrase(ed25519.NewKeyFromSeed(make([]byte, ed25519.SeedSize)), "",
+		[]byte("secret"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -152,12 +153,14 @@ func TestAgainstOpenSSH(t *testing.T) {
 	private, public := key(t, 1)
 	file := []byte("%PDF-1.7\nnot quite a report\n")
 	report := put("r.pdf", file)
-	verify := exec.Command(tool, "-Y", "verify", "-n", "file", "-I", "quality", "-f", put("allowed", append([]byte("quality "), public...)), "-s", put("ours.sig", sign(t, private, file)))
+	verify := exec.Command(tool, "-Y", "verify", "-n", "file", "-I", "quality", "-f", put("allowed",
+		append([]byte("quality "), public...)), "-s", put("ours.sig", sign(t, private, file)))
 	verify.Stdin = bytes.NewReader(file)
 	if out, err := verify.CombinedOutput(); err != nil {
 		t.Errorf("ssh-keygen does not accept our signature: %v\n%s", err, out)
 	}
-	if out, err := exec.Command(tool, "-Y", "sign", "-n", "file", "-f", put("key", private), report).CombinedOutput(); err != nil {
+	if out, err := exec.Command(tool, "-Y", "sign", "-n", "file", "-f", put("key", private),
+		report).CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, out)
 	}
 	theirs, err := os.ReadFile(report + Extension)
