@@ -47,7 +47,7 @@ func flagError(c *cobra.Command, err error) error {
 		name := unknown.GetSpecifiedName()
 		err = fmt.Errorf("%s: there is no flag --%s", plainPath(c), name)
 		if near := nearest.To(name, flagNames(c)); near != "" {
-			hint = "did you mean --" + near + "?"
+			return fmt.Errorf("%w; did you mean --%s?", err, near)
 		}
 	case errors.As(err, &missing):
 		what, _ := pflag.UnquoteUsage(missing.GetFlag())

@@ -81,7 +81,7 @@ func TestTasks(t *testing.T) {
 			Output: job.Text{Text: filepath.Join(folder, "lots", out), At: plan(19, "output")},
 			Bounds: job.Bounds{Time: 90 * time.Second, Memory: 512_000_000},
 			Issued: job.Text{Text: "2026-11-25", At: plan(21, "issued")},
-			Data: []job.Binding{{Name: "sweep", At: plan(17, "data sweep"), Files: in(plan(17, "data sweep"), names...)}},
+			Data:   []job.Binding{{Name: "sweep", At: plan(17, "data sweep"), Files: in(plan(17, "data sweep"), names...)}},
 		}}
 	}
 	bound := func(name string, at job.Place, file string) job.Binding {
