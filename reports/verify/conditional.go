@@ -21,7 +21,7 @@ const pinned = 1e-4
 // alone lays an explanation through the readings it was fitted to. With r the whitened residuals and J their
 // derivatives by the parameters, what is left is D^1/2 A r with A = uncertainty.Whitener.Alone, and its variance
 // D (A A^T - A J C J^T A^T): the fit has used some of the scatter up.
-func (x *explained) alone(ctx context.Context) (*alone, error) {
+func (x *hypothesis) alone(ctx context.Context) (*alone, error) {
 	f := x.f
 	n := f.free
 	white := make([]float64, f.count())
@@ -52,4 +52,38 @@ func (x *explained) alone(ctx context.Context) (*alone, error) {
 		a.standard[i] = f.point[i] * math.Sqrt(v)
 	}
 	return a, nil
+}
+
+// Residual is what is left of a reading above the curve of the selected explanation, all in amplitude.
+type Residual struct {
+	Left     float64
+	Standard float64 // of Left
+	Curve    float64 // standard uncertainty of the curve; 0 for a reading that was not fitted
+}
+
+// Residuals compares readings with the selected explanation with the errors that they share put on its curve:
+// those have been estimated from the same readings, and laid on each of them as an uncertainty of its own they
+// would hide what is left. ISO 13528 asks that the two compared be independent; a reading that took part in the fit
+// is not, so that the difference has less variance than both together. They are by observation; nil when nothing was fitted.
+func (f *Findings) Residuals(ctx context.Context) (map[int]Residual, error) {
+	if !f.Fitted() {
+		return nil, nil
+	}
+	best := f.found.best()
+	a, err := best.alone(ctx)
+	if err != nil {
+		return nil, err
+	}
+	all := map[int]Residual{}
+	for k, i := range best.f.indices[:best.f.free] {
+		all[i] = Residual{a.left[k], a.standard[k], a.curve[k]}
+	}
+	apart, err := best.apartFrom(ctx, f.outlying.indices())
+	if err != nil {
+		return nil, err
+	}
+	for _, o := range apart {
+		all[o.index] = Residual{o.left, o.standard, 0}
+	}
+	return all, nil
 }

@@ -2,7 +2,6 @@ package verify
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -38,10 +37,16 @@ const (
 	across = 13
 )
 
+// remedy is what a correction has to suit.
+type remedy struct {
+	limits limits.Limits
+	lossAt quantity.Length
+	runs   []Sweep
+}
+
 // correct looks for a turn of a part that looks like a departure outside tolerance; the last such part, which the line
 // bonds last. Nil when there is none, or when it gains nothing.
-func (x *examiner) correct(ctx context.Context, g *Diagnosis) (*Correction, error) {
-	best := x.found.best()
+func correct(ctx context.Context, g *Diagnosis, m Model, r remedy) (*Correction, error) {
 	for _, d := range g.Departures {
 		if !slices.Contains(g.Causes, d.Path) {
 			continue
@@ -56,7 +61,7 @@ func (x *examiner) correct(ctx context.Context, g *Diagnosis) (*Correction, erro
 			if turn == nil {
 				continue
 			}
-			c, err := x.turned(ctx, best.model, *turn, math.Abs(d.U/d.Departure))
+			c, err := r.turned(ctx, m, *turn, math.Abs(d.U/d.Departure))
 			if err != nil || c != nil {
 				return c, err
 			}
@@ -67,13 +72,13 @@ func (x *examiner) correct(ctx context.Context, g *Diagnosis) (*Correction, erro
 
 // turned seeks the turn by the path of an Alike that is best for the isolation limits; relative is the uncertainty of
 // the departure over itself.
-func (x *examiner) turned(ctx context.Context, m Model, like Alike, relative float64) (*Correction, error) {
+func (r *remedy) turned(ctx context.Context, m Model, like Alike, relative float64) (*Correction, error) {
 	v, err := varied(m, like.Path)
 	if err != nil {
 		return nil, err
 	}
 	at := func(turn float64) (Model, error) { return adjusted(m, []*vary{v}, []float64{v.at + turn}) }
-	bands := x.bands()
+	bands := r.bands()
 	// worst is the leak over what is allowed, in the band where that is most.
 	worst := func(turn float64) (float64, error) {
 		model, err := at(turn)
@@ -82,7 +87,7 @@ func (x *examiner) turned(ctx context.Context, m Model, like Alike, relative flo
 		}
 		most := 0.0
 		for _, b := range bands {
-			leak, err := x.greatest(ctx, model, Backward, b)
+			leak, err := r.greatest(ctx, model, Backward, b)
 			if err != nil {
 				return 0, err
 			}
@@ -105,14 +110,14 @@ func (x *examiner) turned(ctx context.Context, m Model, like Alike, relative flo
 	c.U = math.Abs(c.Turn.Value) * relative
 	gain := 0.0
 	for _, b := range bands {
-		one := Gain{Limit: slices.Index(x.spec.Limits, b), Condition: condition(b)}
+		one := Gain{Limit: slices.Index(r.limits, b), Condition: condition(b)}
 		for side, model := range []Model{m, after} {
-			leak, err := x.greatest(ctx, model, Backward, b)
+			leak, err := r.greatest(ctx, model, Backward, b)
 			if err != nil {
 				return nil, err
 			}
 			*[]*float64{&one.Before, &one.After}[side] = decibels(math.Sqrt(leak))
-			loss, err := x.greatest(ctx, model, Forward, b)
+			loss, err := r.greatest(ctx, model, Forward, b)
 			if err != nil {
 				return nil, err
 			}
@@ -128,17 +133,17 @@ func (x *examiner) turned(ctx context.Context, m Model, like Alike, relative flo
 }
 
 // bands are the isolation limits; without one the neighbourhood of the wavelength of the insertion loss, all runs.
-func (x *examiner) bands() []limits.Limit {
+func (r *remedy) bands() []limits.Limit {
 	var all []limits.Limit
-	for _, l := range x.spec.Limits {
+	for _, l := range r.limits {
 		if l.Quantity == limits.Isolation && l.AtLeast {
 			all = append(all, l)
 		}
 	}
 	if len(all) == 0 {
-		runs := x.d.runs
+		runs := r.runs
 		middle := runs[len(runs)/2].Temperature
-		all = append(all, limits.Limit{Quantity: limits.Isolation, AtLeast: true, Value: 30, Low: x.spec.LossAt - lossReach, High: x.spec.LossAt + lossReach,
+		all = append(all, limits.Limit{Quantity: limits.Isolation, AtLeast: true, Value: 30, Low: r.lossAt - lossReach, High: r.lossAt + lossReach,
 			TemperatureLow: middle, TemperatureHigh: middle})
 	}
 	return all
@@ -146,13 +151,13 @@ func (x *examiner) bands() []limits.Limit {
 
 // greatest returns the greatest leak over a limit's band at both ends of its temperatures, and of runs between; forward
 // the greatest loss in dB.
-func (x *examiner) greatest(ctx context.Context, m Model, d Direction, l limits.Limit) (float64, error) {
+func (r *remedy) greatest(ctx context.Context, m Model, d Direction, l limits.Limit) (float64, error) {
 	ts := []quantity.Temperature{l.TemperatureLow}
 	if l.TemperatureHigh != l.TemperatureLow {
 		ts = append(ts, l.TemperatureHigh)
-		for _, r := range x.d.runs {
-			if r.Temperature > l.TemperatureLow+temperatureMargin && r.Temperature < l.TemperatureHigh-temperatureMargin {
-				ts = append(ts, r.Temperature)
+		for _, run := range r.runs {
+			if run.Temperature > l.TemperatureLow+temperatureMargin && run.Temperature < l.TemperatureHigh-temperatureMargin {
+				ts = append(ts, run.Temperature)
 			}
 		}
 	}
@@ -177,48 +182,8 @@ func (x *examiner) greatest(ctx context.Context, m Model, d Direction, l limits.
 	return most, nil
 }
 
-// golden closes in on the least value of f between a and b by the golden section.
-func golden(f func(float64) (float64, error), a, b, enough float64) (float64, error) {
-	ratio := (math.Sqrt(5) - 1) / 2
-	c, d := b-ratio*(b-a), a+ratio*(b-a)
-	fc, err := f(c)
-	if err != nil {
-		return 0, err
-	}
-	fd, err := f(d)
-	for err == nil && b-a > enough {
-		if fc < fd {
-			b, d, fd = d, c, fc
-			c = b - ratio*(b-a)
-			fc, err = f(c)
-		} else {
-			a, c, fc = c, d, fd
-			d = a + ratio*(b-a)
-			fd, err = f(d)
-		}
-	}
-	return (a + b) / 2, err
-}
-
 // Decimals returns the decimals of the turn: two significant digits of its uncertainty.
 func (c *Correction) Decimals() int { return twoDigits(c.U) }
 
 // Cost returns the insertion loss that the correction adds, in dB.
 func (c *Correction) Cost() float64 { return max(c.Loss[1]-c.Loss[0], 0) }
-
-// sentence offers the correction: "turning wedge2 by +0.597 ± 0.020 deg would bring ...".
-func (c *Correction) sentence() string {
-	n := c.Decimals()
-	unit := c.Turn.Unit.Symbol()
-	sign := "+"
-	if c.Turn.Value < 0 {
-		sign = ""
-	}
-	var gains []string
-	digits := FigureDecimals("dB")
-	for _, g := range c.Gains {
-		gains = append(gains, fmt.Sprintf("from %s to %s dB (%s)", number(g.Before, digits), number(g.After, digits), g.Condition))
-	}
-	return fmt.Sprintf("turning %s by %s%s ± %s %s, to where the limits leave most room, would take the least isolation of the model as diagnosed %s, at a cost of %s dB of insertion loss",
-		c.Part, sign, number(c.Turn.Value, n), number(c.U, n), unit, strings.Join(gains, " and "), number(c.Cost(), 3))
-}

@@ -2,10 +2,6 @@ package verify
 
 import (
 	"context"
-	"fmt"
-	"math"
-
-	"gonum.org/v1/gonum/mat"
 )
 
 // fan is a model with arms along the independent directions of what is not known of its parameters: to either side a
@@ -15,45 +11,8 @@ type fan struct {
 	arms   [][2]Model // plus, minus
 }
 
-// fan returns the adopted model with arms along the independent directions of its covariance.
-func (x *explained) fan() (*fan, error) {
-	f := &fan{centre: x.model}
-	n := len(x.vs)
-	if n == 0 {
-		return f, nil
-	}
-	// Eigenvectors of the correlation, not of the covariance: parameters have different dimensions.
-	r := mat.NewSymDense(n, nil)
-	for i := range n {
-		for j := i; j < n; j++ {
-			r.SetSym(i, j, x.solution.Correlation[i][j])
-		}
-	}
-	var e mat.EigenSym
-	if !e.Factorize(r, true) {
-		return nil, fmt.Errorf("the correlation of %s has no eigenvectors", x.Label)
-	}
-	var vectors mat.Dense
-	e.VectorsTo(&vectors)
-	for k, value := range e.Values(nil) {
-		var arm [2]Model
-		for side, sign := range []float64{1, -1} {
-			at := make([]float64, n)
-			for j := range at {
-				at[j] = x.solution.Parameters[j] + sign*coverage*x.sigma(j)*vectors.At(j, k)*math.Sqrt(max(value, 0))
-			}
-			var err error
-			if arm[side], err = adjusted(x.f.model, x.vs, at); err != nil {
-				return nil, err
-			}
-		}
-		f.arms = append(f.arms, arm)
-	}
-	return f, nil
-}
-
 // spread evaluates the fan.
-func (f *fan) spread(ctx context.Context, p *plan) (*spread, error) {
+func (f *fan) spread(ctx context.Context, p *batch) (*spread, error) {
 	s := &spread{arms: make([][2][]float64, len(f.arms))}
 	err := each(2*len(f.arms)+1, func(i int) (err error) {
 		if i == 2*len(f.arms) {

@@ -5,58 +5,66 @@ import (
 	"slices"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
 )
 
-// plan says which observations are evaluated together: those of one direction in one run.
-type plan struct {
+// batch says which observations are evaluated together: those of one quantity in one run.
+type batch struct {
 	d      *data
 	obs    []observation
 	groups []*group
 }
 
 type group struct {
-	direction Direction
-	run       int
-	ls        []quantity.Length
-	ts        []quantity.Temperature
-	at        []int // indices into obs
+	quantity string
+	run      int
+	ls       []quantity.Length
+	ts       []quantity.Temperature
+	at       []int // indices into obs
 }
 
-func (d *data) plan(obs []observation) *plan {
-	p := &plan{d: d, obs: obs}
-	kind := func(o *observation) int {
-		if o.backward {
-			return 2*o.run + 1
-		}
-		return 2 * o.run
+// direction is the way that light goes for a group.
+func (g *group) direction() Direction {
+	if g.quantity == limits.Isolation {
+		return Backward
 	}
-	counts := make([]int, 2*len(d.runs))
-	for i := range obs {
-		counts[kind(&obs[i])]++
+	return Forward
+}
+
+func newBatch(d *data, obs []observation) *batch {
+	p := &batch{d: d, obs: obs}
+	type key struct {
+		quantity string
+		run      int
 	}
-	index := make([]*group, len(counts))
+	var last *group // observations of one group mostly follow each other
+	index := map[key]*group{}
 	for i := range obs {
 		o := &obs[i]
-		k := kind(o)
-		g := index[k]
-		if g == nil {
-			g = &group{direction: Forward, run: o.run}
-			if o.backward {
-				g.direction = Backward
+		g := last
+		if g == nil || g.run != o.run || g.quantity != o.quantity {
+			if g = index[key{o.quantity, o.run}]; g == nil {
+				g = &group{quantity: o.quantity, run: o.run}
+				index[key{o.quantity, o.run}] = g
+				p.groups = append(p.groups, g)
 			}
-			g.ls, g.ts, g.at = make([]quantity.Length, 0, counts[k]), make([]quantity.Temperature, 0, counts[k]), make([]int, 0, counts[k])
-			index[k] = g
-			p.groups = append(p.groups, g)
+			last = g
 		}
-		g.ls, g.ts, g.at = append(g.ls, o.l), append(g.ts, o.t), append(g.at, i)
+		g.at = append(g.at, i)
+	}
+	for _, g := range p.groups {
+		g.ls, g.ts = make([]quantity.Length, len(g.at)), make([]quantity.Temperature, len(g.at))
+		for k, i := range g.at {
+			g.ls[k], g.ts[k] = obs[i].l, obs[i].t
+		}
 	}
 	return p
 }
 
-// shifted is the plan with every observation moved by one step of wavelength or temperature: that is what predict looks
+// shifted is the batch with every observation moved by one step of wavelength or temperature: that is what predict looks
 // at, and the observations themselves stay.
-func (p *plan) shifted(dl quantity.Length, dt quantity.Temperature) *plan {
-	c := &plan{d: p.d, obs: p.obs, groups: make([]*group, len(p.groups))}
+func (p *batch) shifted(dl quantity.Length, dt quantity.Temperature) *batch {
+	c := &batch{d: p.d, obs: p.obs, groups: make([]*group, len(p.groups))}
 	for k, g := range p.groups {
 		moved := *g
 		if dl != 0 {
@@ -113,17 +121,17 @@ func over[T any](g *group, evaluate func([]quantity.Length, quantity.Temperature
 }
 
 // transmissions evaluates the model at every observation.
-func (p *plan) transmissions(ctx context.Context, m Model) ([]Transmission, error) {
+func (p *batch) transmissions(ctx context.Context, m Model) ([]Transmission, error) {
 	out := make([]Transmission, len(p.obs))
 	return out, p.evaluate(ctx, m, func(i int, t Transmission) { out[i] = t })
 }
 
 // evaluate hands the model's transmission at every observation on, side by side.
-func (p *plan) evaluate(ctx context.Context, m Model, take func(i int, t Transmission)) error {
+func (p *batch) evaluate(ctx context.Context, m Model, take func(i int, t Transmission)) error {
 	return each(len(p.groups), func(n int) error {
 		g := p.groups[n]
 		ts, err := over(g, func(ls []quantity.Length, t quantity.Temperature) ([]Transmission, error) {
-			return m.Over(ctx, g.direction, ls, t)
+			return m.Over(ctx, g.direction(), ls, t)
 		}, func(w [3]float64, v [3]Transmission) Transmission {
 			return Transmission{w[0]*v[0].T1 + w[1]*v[1].T1 + w[2]*v[2].T1, w[0]*v[0].T2 + w[1]*v[1].T2 + w[2]*v[2].T2}
 		})
@@ -138,17 +146,17 @@ func (p *plan) evaluate(ctx context.Context, m Model, take func(i int, t Transmi
 }
 
 // predict returns what the model says each observation's value is.
-func (p *plan) predict(ctx context.Context, m Model) ([]float64, error) {
+func (p *batch) predict(ctx context.Context, m Model) ([]float64, error) {
 	out := make([]float64, len(p.obs))
-	return out, p.evaluate(ctx, m, func(i int, t Transmission) { out[i] = p.d.figure(&p.obs[i], t) })
+	return out, p.evaluate(ctx, m, func(i int, t Transmission) { out[i] = figure(&p.obs[i], p.d.scrambled, t) })
 }
 
 // ripple returns what the phases of ghosts leave open of the backward observations; nothing of forward ones, where they are a
 // ten-thousandth of the light.
-func (p *plan) ripple(ctx context.Context, m Model) ([]Ripple, error) {
+func (p *batch) ripple(ctx context.Context, m Model) ([]Ripple, error) {
 	out := make([]Ripple, len(p.obs))
 	for _, g := range p.groups {
-		if g.direction != Backward {
+		if g.direction() != Backward {
 			continue
 		}
 		r, err := over(g, func(ls []quantity.Length, t quantity.Temperature) ([]Ripple, error) {
@@ -169,7 +177,7 @@ func (p *plan) ripple(ctx context.Context, m Model) ([]Ripple, error) {
 
 // slope returns the central difference of the model's values when every observation is moved by plus and
 // minus one step of wavelength or temperature, per SI unit.
-func (p *plan) slope(ctx context.Context, m Model, dl quantity.Length, dt quantity.Temperature) ([]float64, error) {
+func (p *batch) slope(ctx context.Context, m Model, dl quantity.Length, dt quantity.Temperature) ([]float64, error) {
 	var side [2][]float64
 	err := each(2, func(k int) (err error) {
 		sign := float64(1 - 2*k)
@@ -185,4 +193,18 @@ func (p *plan) slope(ctx context.Context, m Model, dl quantity.Length, dt quanti
 		up[i] = (up[i] - down[i]) / step
 	}
 	return up, nil
+}
+
+// figure picks from a transmission what an observation is compared with: of readings that are means over polarization
+// the mean, and of others the extreme.
+func figure(o *observation, scrambled bool, t Transmission) float64 {
+	switch {
+	case o.backward() && scrambled:
+		return t.Mean()
+	case o.backward():
+		return t.T1
+	case scrambled:
+		return -quantity.Decibels(t.Mean())
+	}
+	return -quantity.Decibels(t.T2)
 }

@@ -10,8 +10,8 @@ import (
 	"wedgework/reports/fit"
 )
 
-// explained is an explanation with what it was fitted from.
-type explained struct {
+// hypothesis is an explanation with what it was fitted from.
+type hypothesis struct {
 	Explanation
 	vs       []*vary
 	solution *fit.Solution // nil for "as specified"
@@ -31,25 +31,25 @@ const (
 	unlikely = 0.01
 )
 
-// explanations holds every hypothesis tried, in order of AICc, and which was adopted.
-type explanations struct {
-	list     []explained
-	adopted  int
+// ranking holds every hypothesis tried, in order of AICc, and which was adopted.
+type ranking struct {
+	list     []hypothesis
+	selected int
 	together int        // the one in which all named parameters are free; -1 if there is none
 	groups   [][]string // parameters the data cannot tell apart, more than one
 }
 
-// explain tries: nothing changed, each named parameter alone, and all together. Parameters that the data
+// compete tries: nothing changed, each named parameter alone, and all together. Parameters that the data
 // cannot tell apart enter the last one through the first of them only. What an earlier look found is where
 // its explanations start; it may be nil.
-func explain(ctx context.Context, thin, full *fitter, vs []*vary, tolerances map[string]Tolerance, earlier *explanations) (*explanations, error) {
+func compete(ctx context.Context, thin, full *fitter, vs []*vary, tolerances map[string]Tolerance, earlier *ranking) (*ranking, error) {
 	chi, err := full.chiSquared(ctx, full.model)
 	if err != nil {
 		return nil, err
 	}
 	n := full.count()
-	e := &explanations{together: -1}
-	asIs := explained{model: full.model, f: full, Explanation: Explanation{Label: "as specified"}}
+	e := &ranking{together: -1}
+	asIs := hypothesis{model: full.model, f: full, Explanation: Explanation{Label: "as specified"}}
 	if err := asIs.fill(ctx, chi, n, true); err != nil {
 		return nil, err
 	}
@@ -98,7 +98,7 @@ func explain(ctx context.Context, thin, full *fitter, vs []*vary, tolerances map
 // confused finds two parameters of a fit that the data cannot tell apart, the earlier first: they are correlated as
 // one, or they are strongly and the data say less about one of them than its tolerance does. sum is set when it is
 // their sum that is fixed, and not their difference. -1 when there are none.
-func (x *explained) confused(tolerances map[string]Tolerance) (j, k int, sum bool) {
+func (x *hypothesis) confused(tolerances map[string]Tolerance) (j, k int, sum bool) {
 	const strongly = 0.9 // a choice: of a parameter that goes its own way little is known, and nothing is confused
 	worst := strongly
 	j, k = -1, -1
@@ -116,7 +116,7 @@ func (x *explained) confused(tolerances map[string]Tolerance) (j, k int, sum boo
 }
 
 // vague reports whether the fit leaves a parameter more uncertain than its tolerance does.
-func (x *explained) vague(j int, tolerances map[string]Tolerance) bool {
+func (x *hypothesis) vague(j int, tolerances map[string]Tolerance) bool {
 	v := x.vs[j]
 	t, ok := tolerances[v.path]
 	if !ok {
@@ -130,7 +130,7 @@ func (x *explained) vague(j int, tolerances map[string]Tolerance) bool {
 }
 
 // join puts a parameter into the group of another.
-func (e *explanations) join(path, other string, sum bool) {
+func (e *ranking) join(path, other string, sum bool) {
 	sign := "- "
 	if sum {
 		sign = "+ "
@@ -144,7 +144,7 @@ func (e *explanations) join(path, other string, sum bool) {
 	e.groups = append(e.groups, []string{path, sign + other})
 }
 
-func attempt(ctx context.Context, thin, full *fitter, vs []*vary, earlier *explanations) (*explained, error) {
+func attempt(ctx context.Context, thin, full *fitter, vs []*vary, earlier *ranking) (*hypothesis, error) {
 	var s *fit.Solution
 	var err error
 	if start := earlier.named(label(vs)); start != nil {
@@ -155,7 +155,7 @@ func attempt(ctx context.Context, thin, full *fitter, vs []*vary, earlier *expla
 	if err != nil {
 		return nil, fmt.Errorf("fitting %s: %w", label(vs), err)
 	}
-	x := &explained{vs: vs, solution: s, f: full}
+	x := &hypothesis{vs: vs, solution: s, f: full}
 	if x.model, err = adjusted(full.model, vs, s.Parameters); err != nil {
 		return nil, err
 	}
@@ -167,7 +167,7 @@ func attempt(ctx context.Context, thin, full *fitter, vs []*vary, earlier *expla
 // An "at least" reading is not a degree of freedom, and adds to chi-squared the square of what the model leaks above
 // it, if anything: its share of the deviance, -2 ln Phi(z), is 1.4 for a model that sits on the bound and would cry
 // misfit. Over bounds on either side of the curve this has the mean that it should, to a quarter of one reading.
-func (x *explained) fill(ctx context.Context, deviance float64, dof int, converged bool) error {
+func (x *hypothesis) fill(ctx context.Context, deviance float64, dof int, converged bool) error {
 	x.deviance = deviance
 	x.AICc, x.Converged = aicc(deviance, x.f.count(), len(x.vs)), converged
 	chi := deviance
@@ -205,7 +205,7 @@ func aicc(chi float64, n, k int) float64 {
 }
 
 // rank sorts by AICc and adopts the best, or a simpler one that is about as good.
-func (e *explanations) rank() {
+func (e *ranking) rank() {
 	order := make([]int, len(e.list))
 	for i := range order {
 		order[i] = i
@@ -220,7 +220,7 @@ func (e *explanations) rank() {
 		return 0
 	})
 	together := e.together
-	list := make([]explained, len(order))
+	list := make([]hypothesis, len(order))
 	for k, i := range order {
 		list[k] = e.list[i]
 		list[k].Delta = e.list[i].AICc - e.list[order[0]].AICc
@@ -229,16 +229,16 @@ func (e *explanations) rank() {
 		}
 	}
 	e.list = list
-	e.adopted = 0
+	e.selected = 0
 	for k := range list {
-		if list[k].Delta < simpler && len(list[k].vs) < len(list[e.adopted].vs) {
-			e.adopted = k
+		if list[k].Delta < simpler && len(list[k].vs) < len(list[e.selected].vs) {
+			e.selected = k
 		}
 	}
 }
 
 // named returns the explanation with a label, nil if there is none.
-func (e *explanations) named(label string) *explained {
+func (e *ranking) named(label string) *hypothesis {
 	if e == nil {
 		return nil
 	}
@@ -250,10 +250,10 @@ func (e *explanations) named(label string) *explained {
 	return nil
 }
 
-func (e *explanations) best() *explained { return &e.list[e.adopted] }
+func (e *ranking) best() *hypothesis { return &e.list[e.selected] }
 
 // freest returns the explanation in which all named parameters are free, or the best if there is none.
-func (e *explanations) freest() *explained {
+func (e *ranking) freest() *hypothesis {
 	if e.together >= 0 {
 		return &e.list[e.together]
 	}
@@ -262,7 +262,7 @@ func (e *explanations) freest() *explained {
 
 // scaled is by how much standard uncertainties are widened when chi-squared is more than the budget
 // accounts for: the Birge ratio.
-func (x *explained) scaled() float64 {
+func (x *hypothesis) scaled() float64 {
 	if x.PValue >= unlikely || x.DOF == 0 {
 		return 1
 	}
@@ -270,7 +270,7 @@ func (x *explained) scaled() float64 {
 }
 
 // sigma of parameter j, widened.
-func (x *explained) sigma(j int) float64 { return x.solution.Sigma[j] * x.scaled() }
+func (x *hypothesis) sigma(j int) float64 { return x.solution.Sigma[j] * x.scaled() }
 
 // apart sorts the parameters into groups whose derivatives at model m are parallel, and returns the first
 // of each group.

@@ -27,21 +27,32 @@ type declared struct {
 // lossReach is how far from the stated wavelength readings are averaged for the insertion loss.
 const lossReach = 1 * quantity.Nanometre
 
+// KeyFigures compares the key figures with both models, one by one and all together.
+func (e *Evidence) KeyFigures(by Models) ([]Figure, Joint) {
+	all, every := e.declare(), e.every()
+	var figures []Figure
+	for _, f := range all {
+		e.compare(f, by, every)
+		figures = append(figures, f.Figure)
+	}
+	return figures, e.joint(all, by.specified)
+}
+
 // declare sets up the declared figures: the least isolation in each isolation limit's band, the peak of
 // each run and its shift, and the insertion loss at one wavelength.
-func (x *examiner) declare() []*declared {
+func (e *Evidence) declare() []*declared {
 	var all []*declared
-	for k, l := range x.spec.Limits {
+	for k, l := range e.Limits {
 		if l.Quantity == limits.Isolation {
-			all = append(all, x.leastIsolation(k, l))
+			all = append(all, e.leastIsolation(k, l))
 		}
 	}
 	var coldest, hottest *declared
-	for run, r := range x.d.runs {
+	for run, r := range e.runs {
 		if r.Isolations == 0 {
 			continue
 		}
-		f := x.peak(run)
+		f := e.peak(run)
 		all = append(all, f)
 		if f.Determined {
 			if coldest == nil {
@@ -51,31 +62,20 @@ func (x *examiner) declare() []*declared {
 		}
 	}
 	if coldest != hottest {
-		all = append(all, x.peakShift(coldest, hottest))
+		all = append(all, e.peakShift(coldest, hottest))
 	}
-	for run, r := range x.d.runs {
+	for run, r := range e.runs {
 		if r.Losses > 0 {
-			all = append(all, x.loss(run))
+			all = append(all, e.loss(run))
 		}
 	}
 	return all
 }
 
-// within lists the observations a limit applies to.
-func (x *examiner) within(l limits.Limit, backward bool) []int {
-	var at []int
-	for i, o := range x.d.obs {
-		if o.backward == backward && l.Covers(o.l, o.t, temperatureMargin) {
-			at = append(at, i)
-		}
-	}
-	return at
-}
-
 // leastIsolation is the greatest leak amplitude in the band, as a raw extreme on either side.
-func (x *examiner) leastIsolation(k int, l limits.Limit) *declared {
+func (e *Evidence) leastIsolation(k int, l limits.Limit) *declared {
 	f := &declared{Figure: Figure{Name: "least isolation", Condition: condition(l), Unit: "dB", Limit: k, Run: -1}, amount: true}
-	at := slices.DeleteFunc(x.within(l, true), x.isOut)
+	at := slices.DeleteFunc(e.within(l, limits.Isolation), e.outlying.has)
 	if len(at) == 0 {
 		f.Why = "no isolation reading lies in this band and range of temperatures"
 		return f
@@ -89,54 +89,38 @@ func (x *examiner) leastIsolation(k int, l limits.Limit) *declared {
 	}
 	worst := at[0]
 	for _, i := range at {
-		if x.value[i] > x.value[worst] {
+		if e.value[i] > e.value[worst] {
 			worst = i
 		}
 	}
-	if x.censored[worst] {
+	if e.censored[worst] {
 		f.Why = "every reading in the band is an \"at least\" reading"
-		if slices.ContainsFunc(at, func(i int) bool { return !x.censored[i] }) {
-			f.Why = fmt.Sprintf("the \"at least\" reading of line %d leaves room below every other", x.d.Rows[x.d.obs[worst].row].Line)
+		if slices.ContainsFunc(at, func(i int) bool { return !e.censored[i] }) {
+			f.Why = fmt.Sprintf("the \"at least\" reading of line %d leaves room below every other", e.Rows[e.obs[worst].row].Line)
 		}
 		return f
 	}
 	f.Determined = true
-	f.gradient = make([]float64, len(x.value))
-	f.gradient[worst] = 1 / (2 * math.Sqrt(x.value[worst]))
-	f.Bias = x.minimumBias(at)
+	f.gradient = make([]float64, len(e.value))
+	f.gradient[worst] = 1 / (2 * math.Sqrt(e.value[worst]))
+	f.Bias = e.minimumBias(at)
 	f.shift = math.Pow(10, -f.Bias/20)
 	return f
 }
 
-// minimumBias is the expected raw minimum of the isolation of the given observations less the true
-// minimum, in dB, from their point-wise uncertainties and the best model's curve.
-func (x *examiner) minimumBias(at []int) float64 {
-	values, u := make([]float64, len(at)), make([]float64, len(at))
-	least := math.Inf(1)
-	for k, i := range at {
-		p := max(x.best[i], math.SmallestNonzeroFloat64)
-		values[k] = -quantity.Decibels(p)
-		// Relative to the reading where that is the greater: a reading far above the model is not as noisy as the
-		// model's own level would make of it.
-		u[k] = x.own.Point(i) / (max(p, x.value[i]) * perDecibel)
-		least = min(least, values[k])
-	}
-	return uncertainty.ExpectedMinimum(values, u) - least
-}
-
-func (x *examiner) peak(run int) *declared {
-	r := x.d.runs[run]
+func (e *Evidence) peak(run int) *declared {
+	r := e.runs[run]
 	f := &declared{Figure: Figure{Name: "wavelength of the isolation peak", Condition: celsius(r.Temperature), Unit: "nm", Limit: -1, Run: run}, shift: 1}
-	p, err := x.d.newParabola(run, x.own, x.isOut)
+	p, err := e.newParabola(run, e.own, e.outlying.has)
 	if err != nil {
 		f.Why = err.Error()
 		return f
 	}
-	if !p.curved(x.value, x.own) {
+	if !p.curved(e.value, e.own) {
 		f.Why = "the readings show no minimum of the leak"
 		return f
 	}
-	at := quantity.Length(p.peak(x.value)) * quantity.Nanometre
+	at := quantity.Length(p.peak(e.value)) * quantity.Nanometre
 	if at < p.first-peakReach || at > p.last+peakReach {
 		f.Why = fmt.Sprintf("the peak lies outside the sweep, near %.0f nm", float64(at/quantity.Nanometre))
 		return f
@@ -144,18 +128,18 @@ func (x *examiner) peak(run int) *declared {
 	f.Extrapolate = at < p.first || at > p.last
 	f.Determined = true
 	f.of = p.peak
-	f.gradient = p.gradient(x.value, len(x.value))
+	f.gradient = p.gradient(e.value, len(e.value))
 	return f
 }
 
 // peakShift is the slope of the peak's wavelength over temperature, between the extreme runs.
-func (x *examiner) peakShift(cold, hot *declared) *declared {
-	a, b := x.d.runs[cold.Run].Temperature, x.d.runs[hot.Run].Temperature
+func (e *Evidence) peakShift(cold, hot *declared) *declared {
+	a, b := e.runs[cold.Run].Temperature, e.runs[hot.Run].Temperature
 	f := &declared{Figure: Figure{Name: "shift of the isolation peak", Condition: celsius(a) + " to " + celsius(b), Unit: "nm/K", Limit: -1, Run: -1, Determined: true},
 		shift: 1, combined: true}
 	span := float64(b - a)
 	f.of = func(values []float64) float64 { return (hot.of(values) - cold.of(values)) / span }
-	f.gradient = make([]float64, len(x.value))
+	f.gradient = make([]float64, len(e.value))
 	for i := range f.gradient {
 		f.gradient[i] = (hot.gradient[i] - cold.gradient[i]) / span
 	}
@@ -163,12 +147,12 @@ func (x *examiner) peakShift(cold, hot *declared) *declared {
 }
 
 // loss is the mean of the insertion-loss readings close to one wavelength.
-func (x *examiner) loss(run int) *declared {
-	r, l := x.d.runs[run], x.spec.LossAt
+func (e *Evidence) loss(run int) *declared {
+	r, l := e.runs[run], e.LossAt
 	f := &declared{Figure: Figure{Name: "insertion loss", Condition: fmt.Sprintf("%s, %s", nanometres(l), celsius(r.Temperature)), Unit: "dB", Limit: -1, Run: run}, shift: 1}
 	var at []int
-	for i := x.d.back; i < len(x.d.obs); i++ {
-		if o := x.d.obs[i]; o.run == run && math.Abs(float64(o.l-l)) <= float64(lossReach)*(1+1e-9) {
+	for i := e.back; i < len(e.obs); i++ {
+		if o := e.obs[i]; o.run == run && math.Abs(float64(o.l-l)) <= float64(lossReach)*(1+1e-9) {
 			at = append(at, i)
 		}
 	}
@@ -177,7 +161,7 @@ func (x *examiner) loss(run int) *declared {
 		return f
 	}
 	f.Determined = true
-	f.gradient = make([]float64, len(x.value))
+	f.gradient = make([]float64, len(e.value))
 	for _, i := range at {
 		f.gradient[i] = 1 / float64(len(at))
 	}
@@ -193,12 +177,12 @@ func (x *examiner) loss(run int) *declared {
 
 // compare fills in what was measured and what both models say; every is the covariance of all values with what the
 // model leaves open in it.
-func (x *examiner) compare(f *declared, specified, diagnosed *spread, every *uncertainty.Covariance) {
+func (e *Evidence) compare(f *declared, by Models, every *uncertainty.Covariance) {
 	if !f.Determined {
 		return
 	}
-	measured := f.of(x.value)
-	u := x.factor(f.gradient) * sqrt(x.own.Between(f.gradient, f.gradient))
+	measured := f.of(e.value)
+	u := e.factor(f.gradient) * sqrt(e.own.Between(f.gradient, f.gradient))
 	f.Measured, f.Low, f.High = f.print(measured, u, u)
 	one := func(s *spread) (r FigureComparison, c, down, up float64) {
 		c, down, up = s.sides(f.of)
@@ -208,23 +192,23 @@ func (x *examiner) compare(f *declared, specified, diagnosed *spread, every *unc
 		r.Value, r.Low, r.High = f.print(c, down, up)
 		return r, c, down, up
 	}
-	r, c, down, up := one(specified)
+	r, c, down, up := one(by.specified)
 	side := up
 	if measured < c {
 		side = down
 	}
 	r.En = normalized(measured-c, math.Hypot(u, side))
 	f.Specified = r
-	if !x.fitted() {
+	if by.fitted == nil {
 		f.Diagnosed = r
 		return
 	}
-	r, c, down, up = one(diagnosed)
+	r, c, down, up = one(by.fitted)
 	// The figure comes from readings that were fitted, and shares their errors with the parameters: the variance of
 	// what the fit leaves of it is V - J C J^T. A forward figure was not fitted.
 	v := every.Between(f.gradient, f.gradient)
 	fitted := math.Pow(max(down, up)/coverage, 2)
-	if x.d.obs[slices.IndexFunc(f.gradient, func(g float64) bool { return g != 0 })].backward {
+	if e.obs[slices.IndexFunc(f.gradient, func(g float64) bool { return g != 0 })].backward() {
 		fitted = -fitted
 	}
 	r.En = normalized(measured-c, coverage*sqrt(max(v+fitted, pinned*v)))
@@ -247,20 +231,9 @@ func (f *declared) print(v, down, up float64) (value, low, high float64) {
 	return v, v - down, v + up
 }
 
-// Most stands for the isolation of no leak at all, in dB: plain data holds no infinity.
-const Most = 120
-
-// decibels returns the isolation of a leak amplitude in dB, at most 120.
-func decibels(y float64) float64 {
-	if y <= 1e-6 {
-		return Most
-	}
-	return -20 * math.Log10(y)
-}
-
 // joint holds all independent determined figures against the specified model at once. The model's covariance is that of
 // the trials about the model as it is drawn, which near a null is not their mean.
-func (x *examiner) joint(all []*declared, specified *spread) Joint {
+func (e *Evidence) joint(all []*declared, specified *spread) Joint {
 	var use []*declared
 	for _, f := range all {
 		if f.Determined && !f.combined {
@@ -275,14 +248,14 @@ func (x *examiner) joint(all []*declared, specified *spread) Joint {
 	off := make([][]float64, n)
 	for i, f := range use {
 		centre := f.of(specified.centre)
-		d.SetVec(i, f.of(x.value)-centre*f.shift)
+		d.SetVec(i, f.of(e.value)-centre*f.shift)
 		for _, values := range specified.trials {
 			off[i] = append(off[i], (f.of(values)-centre)*f.shift)
 		}
 	}
 	for i := range use {
 		for j := i; j < n; j++ {
-			c := x.own.Between(use[i].gradient, use[j].gradient)
+			c := e.own.Between(use[i].gradient, use[j].gradient)
 			v.SetSym(i, j, c+product(off[i], off[j])/float64(max(len(specified.trials), 1)))
 		}
 	}
@@ -298,23 +271,4 @@ func (x *examiner) joint(all []*declared, specified *spread) Joint {
 	}
 	chi := mat.Dot(d, &s)
 	return Joint{Count: n, ChiSquared: chi, PValue: fit.PValue(chi, n)}
-}
-
-func condition(l limits.Limit) string {
-	s := nanometres(l.Low) + ", "
-	if l.Low != l.High {
-		s = nanometres(l.Low) + " to " + nanometres(l.High) + ", "
-	}
-	if l.TemperatureLow == l.TemperatureHigh {
-		return s + celsius(l.TemperatureLow)
-	}
-	return s + celsius(l.TemperatureLow) + " to " + celsius(l.TemperatureHigh)
-}
-
-func nanometres(l quantity.Length) string {
-	return quantity.FromSI(float64(l), quantity.MustNamed("nm")).String()
-}
-
-func celsius(t quantity.Temperature) string {
-	return quantity.FromSI(math.Round(float64(t)*100)/100, quantity.MustNamed("degC")).String()
 }

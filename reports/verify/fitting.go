@@ -13,9 +13,9 @@ import (
 // fitter compares models with readings in whitened leak amplitude; forward ones, which only gross hypotheses need, in
 // the amplitude of what gets through.
 type fitter struct {
-	model    Model // as specified
-	plan     *plan // free readings first, then censored ones
-	indices  []int // of the observations, in that order
+	model    Model  // as specified
+	plan     *batch // free readings first, then censored ones
+	indices  []int  // of the observations, in that order
 	measured []float64
 	bounds   []bound // of the censored ones
 	free     int     // how many are not censored
@@ -33,20 +33,6 @@ type factor struct {
 	u     []float64
 }
 
-// censoring is the multiple of its standard uncertainty below which net power only says "at least".
-const censoring = 2
-
-// threshold returns below which net power an "at least" reading was seen to lie, given its standard uncertainty, and
-// false for a reading that is a number: the bound that the file states, and twice the uncertainty where that is more,
-// for below it no reading is taken for a number.
-func (o observation) threshold(u float64) (power float64, censored bool) {
-	power = censoring * u
-	if o.bound {
-		return max(power, o.value), true
-	}
-	return power, o.backward && o.value < power
-}
-
 // bound is an "at least" reading: what was read lay below most, a net power or, where the reading would have been one
 // of amplitude as any other, an amplitude.
 type bound struct {
@@ -62,7 +48,7 @@ func (o observation) bounded(most, u, level float64) bound {
 		return bound{most, u, false}
 	}
 	y, _ := o.amplitude(most)
-	_, slope := o.amplitude(max(most+level-o.gross, most/2))
+	_, slope := o.amplitude(max(most+level-o.power, most/2))
 	return bound{y, u * slope, true}
 }
 
@@ -74,23 +60,21 @@ func (b bound) inside(power float64) float64 {
 	return (b.most - power) / b.sigma
 }
 
-// amplitude returns the amplitude of a value of the observation, and what a unit of the value changes it by.
-func (o observation) amplitude(value float64) (y, slope float64) {
-	if o.backward {
-		y = sqrt(value)
-		return y, 1 / (2 * max(y, 1e-9))
-	}
-	y = math.Pow(10, -value/20)
-	return y, -y * math.Ln10 / 20
+// about is where the errors of the budget are linearized: the terms about a model, the pulls at which the model's slopes
+// are taken, and the leak powers of which errors in dB are a fraction.
+type about struct {
+	terms []term
+	pulls pulls
+	level []float64
 }
 
-// newFitter takes the observations with the given indices, linearized at the pulls z and at the leak
-// powers of level.
-func (d *data) newFitter(m Model, b uncertainty.Budget, terms []term, indices []int, z pulls, level []float64) (*fitter, error) {
+// newFitter takes the observations with the given indices.
+func newFitter(d *data, m Model, b uncertainty.Budget, at about, indices []int) (*fitter, error) {
+	terms, z, level := at.terms, at.pulls, at.level
 	var free, censored []int
 	power := d.covariance(without(terms, ofModel), indices, ones(len(indices)))
 	f := &fitter{model: m}
-	f.on = func(other []int) (*fitter, error) { return d.newFitter(m, b, terms, other, z, level) }
+	f.on = func(other []int) (*fitter, error) { return newFitter(d, m, b, at, other) }
 	for k, i := range indices {
 		if most, yes := d.obs[i].threshold(power.Standard(k)); yes {
 			censored = append(censored, i)
@@ -105,8 +89,8 @@ func (d *data) newFitter(m Model, b uncertainty.Budget, terms []term, indices []
 		o := d.obs[i]
 		y, slope := o.amplitude(o.value)
 		f.measured = append(f.measured, y)
-		if o.backward {
-			_, slope = o.amplitude(max(o.value+level[i]-o.gross, o.value/2))
+		if o.backward() {
+			_, slope = o.amplitude(max(o.value+level[i]-o.power, o.value/2))
 		}
 		scale[k] = 1 / slope
 	}
@@ -122,7 +106,7 @@ func (d *data) newFitter(m Model, b uncertainty.Budget, terms []term, indices []
 	for _, i := range f.indices {
 		obs = append(obs, d.obs[i])
 	}
-	f.plan = d.plan(d.moved(obs, b, z))
+	f.plan = newBatch(d, d.moved(obs, b, z))
 	f.offset = make([]float64, len(free))
 	for _, t := range terms {
 		if t.shared == uncertainty.ByPoint {
@@ -144,8 +128,6 @@ func (d *data) newFitter(m Model, b uncertainty.Budget, terms []term, indices []
 	}
 	return f, nil
 }
-
-func ones(n int) []float64 { return slices.Repeat([]float64{1}, n) }
 
 func (f *fitter) count() int { return len(f.plan.obs) }
 

@@ -4,10 +4,8 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"math"
 	"slices"
-	"strings"
 )
 
 const (
@@ -30,7 +28,7 @@ const (
 
 // suspicious reports whether the ordinary explanations leave room for a gross error: none fits, or the best asks for
 // a departure that few parts have unnoticed: a film of nine tenths of its saturation looks like one 2 deg short.
-func (x *examiner) suspicious() bool {
+func (x *inquiry) suspicious() bool {
 	best := x.found.best()
 	if best.PValue < unlikely {
 		return true
@@ -45,8 +43,8 @@ func (x *examiner) suspicious() bool {
 
 // suspect tries gross errors on a unit that gives reason to. They show forward as well as backward, so that for
 // once both kinds of readings are fitted, by the best ordinary explanation too.
-func (x *examiner) suspect(ctx context.Context) error {
-	if x.found == nil || len(x.spec.Fit) == 0 || !x.suspicious() {
+func (x *inquiry) suspect(ctx context.Context) error {
+	if x.found == nil || len(x.Fit) == 0 || !x.suspicious() {
 		return nil
 	}
 	vs := x.found.freest().vs
@@ -54,13 +52,13 @@ func (x *examiner) suspect(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	ordinary, err := x.onAll(ctx, x.spec.Model, vs, x.found.freest())
+	ordinary, err := x.onAll(ctx, x.Model, vs, x.found.freest())
 	if err != nil {
 		return err
 	}
 	ordinary.Label = x.found.freest().Label
 	var tries []Blunder // of one model each
-	all := blunders(x.spec.Model)
+	all := blunders(x.Model)
 	rival, err := x.rival(ctx, ordinary, all)
 	if err != nil {
 		return err
@@ -70,7 +68,7 @@ func (x *examiner) suspect(ctx context.Context) error {
 			tries = append(tries, Blunder{b.Name, []Model{m}, b.Frees, b.Instead})
 		}
 	}
-	tried := make([]*explained, len(tries))
+	tried := make([]*hypothesis, len(tries))
 	err = each(len(tries), func(i int) error {
 		var err error
 		if tried[i], err = x.blundered(ctx, tries[i], named); err != nil && ctx.Err() == nil {
@@ -81,7 +79,7 @@ func (x *examiner) suspect(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	byName := map[string]*explained{}
+	byName := map[string]*hypothesis{}
 	var names []string
 	for i, e := range tried {
 		if e == nil {
@@ -108,7 +106,7 @@ func (x *examiner) suspect(ctx context.Context) error {
 	if best.AICc > rival.AICc-decisive || !accounted {
 		return nil
 	}
-	found := &explanations{together: -1, list: []explained{}}
+	found := &ranking{together: -1, list: []hypothesis{}}
 	for _, name := range names {
 		e := byName[name]
 		e.Label, e.Gross = name, true
@@ -119,7 +117,7 @@ func (x *examiner) suspect(ctx context.Context) error {
 	}
 	ordinary.Delta = ordinary.AICc - best.AICc
 	found.list = append(found.list, *ordinary)
-	slices.SortStableFunc(found.list, func(a, b explained) int { return cmp.Compare(a.AICc, b.AICc) })
+	slices.SortStableFunc(found.list, func(a, b hypothesis) int { return cmp.Compare(a.AICc, b.AICc) })
 	x.found, x.full = found, best.f
 	return nil
 }
@@ -127,17 +125,17 @@ func (x *examiner) suspect(ctx context.Context) error {
 // rival returns the ordinary explanation that a gross error must beat: the best that the named parameters give, or one in
 // which what a gross error stands in for is free as well. A film that is a little short reads as one that is not quite
 // saturated, and whoever did not ask about its angle is not to be sent after the magnet.
-func (x *examiner) rival(ctx context.Context, ordinary *explained, all []Blunder) (*explained, error) {
+func (x *inquiry) rival(ctx context.Context, ordinary *hypothesis, all []Blunder) (*hypothesis, error) {
 	best := ordinary
 	for _, b := range all {
 		if b.Instead == "" || slices.ContainsFunc(ordinary.vs, func(v *vary) bool { return v.path == b.Instead }) {
 			continue
 		}
-		v, err := varied(x.spec.Model, b.Instead)
+		v, err := varied(x.Model, b.Instead)
 		if err != nil {
 			return nil, err
 		}
-		e, err := x.onAll(ctx, x.spec.Model, append(slices.Clone(ordinary.vs), v), nil)
+		e, err := x.onAll(ctx, x.Model, append(slices.Clone(ordinary.vs), v), nil)
 		if err != nil {
 			return nil, err
 		}
@@ -173,7 +171,7 @@ func (f *fitter) wider(other *fitter) (float64, error) {
 }
 
 // blundered fits the parameters under a gross error; nil where the readings are nothing like it.
-func (x *examiner) blundered(ctx context.Context, b Blunder, vs []*vary) (*explained, error) {
+func (x *inquiry) blundered(ctx context.Context, b Blunder, vs []*vary) (*hypothesis, error) {
 	m, err := anchored(ctx, b.Models[0], x.d.runs)
 	if err != nil {
 		return nil, err
@@ -210,13 +208,13 @@ func (x *examiner) blundered(ctx context.Context, b Blunder, vs []*vary) (*expla
 }
 
 // near reports whether most readings of either direction are somewhere near the model.
-func (x *examiner) near(ctx context.Context, m Model) (bool, error) {
+func (x *inquiry) near(ctx context.Context, m Model) (bool, error) {
 	var off [2][]float64
 	var obs []observation
 	for _, i := range append(x.thin(), x.thinAhead()...) {
 		obs = append(obs, x.d.obs[i])
 	}
-	p, err := x.d.plan(obs).predict(ctx, m)
+	p, err := newBatch(x.d, obs).predict(ctx, m)
 	if err != nil {
 		return false, err
 	}
@@ -224,7 +222,7 @@ func (x *examiner) near(ctx context.Context, m Model) (bool, error) {
 		y, _ := o.amplitude(o.value)
 		says, _ := o.amplitude(p[i])
 		k := 0
-		if o.backward {
+		if o.backward() {
 			k = 1
 		}
 		off[k] = append(off[k], math.Abs(y-says))
@@ -240,7 +238,7 @@ func (x *examiner) near(ctx context.Context, m Model) (bool, error) {
 
 // onAll fits a model to the readings of both directions: to few of them first, and then to all with the covariance
 // taken where that ended.
-func (x *examiner) onAll(ctx context.Context, m Model, vs []*vary, from *explained) (*explained, error) {
+func (x *inquiry) onAll(ctx context.Context, m Model, vs []*vary, from *hypothesis) (*hypothesis, error) {
 	thin, err := x.both(ctx, m, m, append(x.thin(), x.thinAhead()...))
 	if err != nil {
 		return nil, err
@@ -270,7 +268,7 @@ func (x *examiner) onAll(ctx context.Context, m Model, vs []*vary, from *explain
 	if err != nil {
 		return nil, err
 	}
-	e := &explained{vs: vs, f: full, model: at}
+	e := &hypothesis{vs: vs, f: full, model: at}
 	if len(vs) == 0 {
 		chi, err := full.chiSquared(ctx, m)
 		if err != nil {
@@ -289,24 +287,24 @@ func (x *examiner) onAll(ctx context.Context, m Model, vs []*vary, from *explain
 }
 
 // both is a fitter of a model, with the covariance taken about another.
-func (x *examiner) both(ctx context.Context, m, about Model, indices []int) (*fitter, error) {
-	level, err := x.d.levels(ctx, x.spec.Budget, about, nil)
+func (x *inquiry) both(ctx context.Context, m, near Model, indices []int) (*fitter, error) {
+	level, err := levels(ctx, x.d, x.Budget, near, nil)
 	if err != nil {
 		return nil, err
 	}
-	terms, err := x.d.terms(ctx, x.spec.Budget, about, nil, level)
+	terms, err := evaluateTerms(ctx, x.d, x.Budget, near, nil, level)
 	if err != nil {
 		return nil, err
 	}
-	more, err := x.unfitted(ctx, x.d, about)
+	more, err := x.unfitted(ctx, x.d, near)
 	if err != nil {
 		return nil, err
 	}
-	return x.d.newFitter(m, x.spec.Budget, append(terms, more...), indices, nil, level)
+	return newFitter(x.d, m, x.Budget, about{append(terms, more...), nil, level}, indices)
 }
 
 // everything lists the observations of both directions but for outliers.
-func (x *examiner) everything() []int {
+func (x *inquiry) everything() []int {
 	all := x.all()
 	for i := x.d.back; i < len(x.d.obs); i++ {
 		all = append(all, i)
@@ -315,7 +313,7 @@ func (x *examiner) everything() []int {
 }
 
 // thinAhead is thin for the forward observations.
-func (x *examiner) thinAhead() []int {
+func (x *inquiry) thinAhead() []int {
 	byRun := make([][]int, len(x.d.runs))
 	for i := x.d.back; i < len(x.d.obs); i++ {
 		byRun[x.d.obs[i].run] = append(byRun[x.d.obs[i].run], i)
@@ -325,13 +323,4 @@ func (x *examiner) thinAhead() []int {
 		picked = append(picked, few(all)...)
 	}
 	return picked
-}
-
-// blundersSentence names what the readings look like.
-func blundersSentence(names []string) string {
-	s := "these are not the readings of the unit as drawn with its parts slightly off: they are what would be read if " + strings.Join(names, ", or if ")
-	if len(names) > 1 {
-		s += fmt.Sprintf("; this data cannot tell which of the %d", len(names))
-	}
-	return s + "; set that right and measure again before anything else is concluded"
 }

@@ -11,42 +11,43 @@ import (
 )
 
 // ledgers takes the readings that decide the isolation limits, and the one with the most isolation.
-func (x *examiner) ledgers(ctx context.Context, r *Result, m Model, film string) ([]Ledger, error) {
+func (x *Scene) ledgers(ctx context.Context, film string) ([]Ledger, error) {
+	m := x.Fitted
 	var list []Ledger
 	var at []observation
 	add := func(i int, why string) {
-		o := x.d.obs[i]
-		line := x.d.Rows[o.row].Line
+		o := x.obs[i]
+		line := x.Rows[o.row].Line
 		if k := slices.IndexFunc(list, func(l Ledger) bool { return l.Line == line }); k >= 0 {
 			list[k].Why += ", " + why
 			return
 		}
-		list = append(list, Ledger{Line: line, Wavelength: o.l, Temperature: o.t, Why: why, Read: o.gross})
+		list = append(list, Ledger{Line: line, Wavelength: o.l, Temperature: o.t, Why: why, Read: o.power})
 		at = append(at, o)
 	}
-	for k, d := range r.Decisions {
+	for k, d := range x.Decisions {
 		if d.Limit.Quantity == limits.Isolation && d.Decided {
-			i := slices.IndexFunc(x.d.obs[:x.d.back], func(o observation) bool { return x.d.Rows[o.row].Line == d.Line })
-			if i >= 0 && !x.isOut(i) {
+			i := slices.IndexFunc(x.obs[:x.back], func(o observation) bool { return x.Rows[o.row].Line == d.Line })
+			if i >= 0 && !x.outlying.has(i) {
 				add(i, "decides limit "+strconv.Itoa(k+1))
 			}
 		}
 	}
 	least := -1
-	for i, o := range x.d.obs[:x.d.back] {
-		if !x.isOut(i) && !x.censored[i] && (least < 0 || o.gross < x.d.obs[least].gross) {
+	for i, o := range x.obs[:x.back] {
+		if !x.outlying.has(i) && !x.censored[i] && (least < 0 || o.power < x.obs[least].power) {
 			least = i
 		}
 	}
 	if least >= 0 {
 		add(least, "most isolation")
 	}
-	sealed, err := x.sealed(m)
+	sealed, err := sealed(m)
 	if err != nil {
 		return nil, err
 	}
 	err = each(len(list), func(k int) error {
-		one := x.d.plan(at[k : k+1])
+		one := newBatch(x.data, at[k:k+1])
 		with, err := one.predict(ctx, m)
 		if err != nil {
 			return err
@@ -59,7 +60,7 @@ func (x *examiner) ledgers(ctx context.Context, r *Result, m Model, film string)
 		if err != nil {
 			return err
 		}
-		least, err := one.least(ctx, sealed, film)
+		least, err := leastLeakage(ctx, one, sealed, film)
 		if err != nil {
 			return err
 		}
@@ -70,8 +71,8 @@ func (x *examiner) ledgers(ctx context.Context, r *Result, m Model, film string)
 			{"double bounces", ghosts},
 			{"rejected beams and tilt of the rays", least - ghosts},
 		}
-		if x.d.floor != nil {
-			parts = append(parts, LedgerPart{"floor of the fixture", x.d.floor.Power})
+		if x.floor != nil {
+			parts = append(parts, LedgerPart{"floor of the fixture", x.floor.Power})
 		}
 		for _, p := range parts {
 			p.Power = max(p.Power, 0)
@@ -83,13 +84,13 @@ func (x *examiner) ledgers(ctx context.Context, r *Result, m Model, film string)
 	return list, err
 }
 
-// least is the leak that is left of one observation when the film turns as it should for it.
-func (p *plan) least(ctx context.Context, m Model, path string) (float64, error) {
+// leastLeakage is the leak that is left of one observation when the film turns as it should for it.
+func leastLeakage(ctx context.Context, p *batch, m Model, path string) (float64, error) {
 	v, err := varied(m, path)
 	if err != nil {
 		return 0, err
 	}
-	turn, err := p.turning(ctx, m, path)
+	turn, err := turning(ctx, p, m, path)
 	if err != nil {
 		return 0, err
 	}
@@ -114,7 +115,7 @@ func (p *plan) least(ctx context.Context, m Model, path string) (float64, error)
 }
 
 // sealed is the model with no light in the wrong polarization.
-func (x *examiner) sealed(m Model) (Model, error) {
+func sealed(m Model) (Model, error) {
 	values := map[string]quantity.Quantity{}
 	for _, p := range m.Parameters() {
 		if v, err := newVary(p); err == nil && v.leak {

@@ -2,57 +2,99 @@ package verify
 
 import (
 	"context"
+	"wedgework/reports/uncertainty"
 )
 
 // settling bounds how often levels, and which parameters are free, are taken anew.
 const settling = 3
 
-// explain looks for the cause, and for readings that have none.
-func (x *examiner) explain(ctx context.Context) error {
-	x.outlying = map[int]float64{}
+// Case is what a diagnosis is made of: the readings, and the model that they are compared with.
+type Case struct {
+	d          *data
+	Model      Model
+	Budget     uncertainty.Budget
+	Tolerances map[string]Tolerance // by parameter path
+	Fit        []string             // paths of the parameters to be fitted; empty: nothing is
+}
+
+// Findings is what explains the readings, before it is judged.
+type Findings struct {
+	Case
+	outlying outlying
+	terms    []term // of the budget, about the selected model
+	pulls    pulls  // that the selected model asks for
+	Gross    []string
+	found    *ranking // nil when there is no isolation reading
+	full     *fitter
+}
+
+// inquiry is a diagnosis on its way to its findings.
+type inquiry struct {
+	Case
+	about
+	outlying outlying
+	gross    []string
+	found    *ranking // nil when there is no isolation reading
+	full     *fitter
+}
+
+// Explain looks for the cause, and for readings that have none.
+func Explain(ctx context.Context, c Case) (*Findings, error) {
+	x := &inquiry{Case: c, outlying: outlying{}}
 	for _, i := range x.wild() {
 		x.outlying[i] = 0
 	}
-	if float64(len(x.outlying)) > outlying*float64(x.d.back) {
-		x.outlying = map[int]float64{}
+	if float64(len(x.outlying)) > mostOutlying*float64(x.d.back) {
+		x.outlying = outlying{}
 	}
 	for range rounds {
 		x.found, x.pulls = nil, nil
-		if err := x.look(ctx); err != nil || x.found == nil {
-			return err
+		if err := x.look(ctx); err != nil {
+			return nil, err
+		}
+		if x.found == nil {
+			return x.findings(), nil
 		}
 		if changed, err := x.flag(ctx); err != nil {
-			return err
+			return nil, err
 		} else if !changed {
 			break
 		}
 	}
 	if err := x.suspect(ctx); err != nil {
-		return err
+		return nil, err
 	}
+	best := x.found.best().model
 	var err error
-	if x.pulls, err = x.full.pulls(ctx, x.found.best().model); err != nil {
-		return err
+	if x.pulls, err = x.full.pulls(ctx, best); err != nil {
+		return nil, err
 	}
 	// What a reading is uncertain by, outside the fit, is a fraction of the reading.
-	x.level = x.d.gross()
-	return x.linearize(ctx, x.d, x.adopted())
+	x.level = x.d.powers()
+	if err := x.linearize(ctx, x.d, best); err != nil {
+		return nil, err
+	}
+	return x.findings(), nil
+}
+
+func (x *inquiry) findings() *Findings {
+	return &Findings{Case: x.Case, outlying: x.outlying, terms: x.terms, pulls: x.pulls, Gross: x.gross, found: x.found, full: x.full}
 }
 
 // look fits. What wavelength and temperature errors do to the leak depends on where the
 // null is. So a first look at few readings finds that; the freest explanation, which errs least about it,
 // is fitted together with those errors; and then all explanations are fitted with one and the same
 // covariance, taken about that point, so that their chi-squared compare.
-func (x *examiner) look(ctx context.Context) error {
+func (x *inquiry) look(ctx context.Context) error {
 	vs, err := x.named()
 	if err != nil {
 		return err
 	}
-	x.level = x.d.gross()
+	x.level = x.d.powers()
 	if x.d.back == 0 {
-		return x.linearize(ctx, x.d, x.spec.Model)
+		return x.linearize(ctx, x.d, x.Model)
 	}
-	if err := x.linearize(ctx, x.d.backward(), coarsened(x.spec.Model)); err != nil {
+	if err := x.linearize(ctx, x.d.backward(), coarsened(x.Model)); err != nil {
 		return err
 	}
 	thin, err := x.fitter(x.thin())
@@ -63,7 +105,7 @@ func (x *examiner) look(ctx context.Context) error {
 		vs = nil // fewer readings than questions: nothing can be fitted, and the report says so
 	}
 	if len(vs) > 0 {
-		if x.found, err = explain(ctx, thin, thin, vs, x.spec.Tolerances, nil); err != nil {
+		if x.found, err = compete(ctx, thin, thin, vs, x.Tolerances, nil); err != nil {
 			return err
 		}
 		at := x.found.freest()
@@ -80,7 +122,7 @@ func (x *examiner) look(ctx context.Context) error {
 			}
 			at = f // with all readings other parameters can be told apart than with few
 		}
-	} else if err := x.explainAll(ctx, x.spec.Model, nil); err != nil {
+	} else if err := x.explainAll(ctx, x.Model, nil); err != nil {
 		return err
 	}
 	return nil
@@ -88,9 +130,9 @@ func (x *examiner) look(ctx context.Context) error {
 
 // linearize takes the budget's terms about a model and the present pulls, for the observations of d: fits ask for the
 // backward ones only.
-func (x *examiner) linearize(ctx context.Context, d *data, m Model) error {
+func (x *inquiry) linearize(ctx context.Context, d *data, m Model) error {
 	var err error
-	if x.terms, err = d.terms(ctx, x.spec.Budget, m, x.pulls, x.level); err != nil {
+	if x.terms, err = evaluateTerms(ctx, d, x.Budget, m, x.pulls, x.level); err != nil {
 		return err
 	}
 	more, err := x.unfitted(ctx, d, m)
@@ -98,15 +140,15 @@ func (x *examiner) linearize(ctx context.Context, d *data, m Model) error {
 	return err
 }
 
-func (x *examiner) fitter(indices []int) (*fitter, error) {
-	return x.d.newFitter(x.spec.Model, x.spec.Budget, x.terms, indices, x.pulls, x.level)
+func (x *inquiry) fitter(indices []int) (*fitter, error) {
+	return newFitter(x.d, x.Model, x.Budget, x.about, indices)
 }
 
 // all returns the indices of the backward observations but for outliers.
-func (x *examiner) all() []int {
+func (x *inquiry) all() []int {
 	var all []int
 	for i := range x.d.back {
-		if _, out := x.outlying[i]; !out {
+		if !x.outlying.has(i) {
 			all = append(all, i)
 		}
 	}
@@ -114,14 +156,14 @@ func (x *examiner) all() []int {
 }
 
 // settle fits one explanation together with the shared errors of wavelength and temperature.
-func (x *examiner) settle(ctx context.Context, at *explained) (*explained, error) {
+func (x *inquiry) settle(ctx context.Context, at *hypothesis) (*hypothesis, error) {
 	if len(at.vs) == 0 {
 		return at, nil
 	}
 	// Twice: the levels of which errors in dB are a fraction are those of the first fit.
 	for range 2 {
 		var err error
-		if x.level, err = x.d.levels(ctx, x.spec.Budget, at.model, x.pulls); err != nil {
+		if x.level, err = levels(ctx, x.d, x.Budget, at.model, x.pulls); err != nil {
 			return nil, err
 		}
 		if err := x.linearize(ctx, x.d.backward(), coarsened(at.model)); err != nil {
@@ -135,10 +177,10 @@ func (x *examiner) settle(ctx context.Context, at *explained) (*explained, error
 }
 
 // explainAll fits every explanation with the covariance taken about model m.
-func (x *examiner) explainAll(ctx context.Context, m Model, vs []*vary) error {
+func (x *inquiry) explainAll(ctx context.Context, m Model, vs []*vary) error {
 	var err error
 	if len(vs) > 0 {
-		if x.level, err = x.d.levels(ctx, x.spec.Budget, m, x.pulls); err != nil {
+		if x.level, err = levels(ctx, x.d, x.Budget, m, x.pulls); err != nil {
 			return err
 		}
 	}
@@ -152,15 +194,15 @@ func (x *examiner) explainAll(ctx context.Context, m Model, vs []*vary) error {
 	if x.full, err = x.fitter(x.all()); err != nil {
 		return err
 	}
-	x.found, err = explain(ctx, thin, x.full, vs, x.spec.Tolerances, x.found)
+	x.found, err = compete(ctx, thin, x.full, vs, x.Tolerances, x.found)
 	return err
 }
 
 // named returns the parameters to be fitted, as specified.
-func (x *examiner) named() ([]*vary, error) {
+func (c *Case) named() ([]*vary, error) {
 	var vs []*vary
-	for _, path := range x.spec.Fit {
-		v, err := varied(x.spec.Model, path)
+	for _, path := range c.Fit {
+		v, err := varied(c.Model, path)
 		if err != nil {
 			return nil, err
 		}

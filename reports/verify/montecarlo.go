@@ -26,12 +26,12 @@ type MonteCarlo struct {
 }
 
 // check adds the Monte Carlo check to a decision and its budget, and decides anew where linear propagation does not hold.
-func (x *examiner) check(ctx context.Context, l limits.Limit, d *Decision, b *FigureBudget) error {
+func (e *Evidence) check(ctx context.Context, l limits.Limit, d *Decision, b *FigureBudget) error {
 	if b == nil || d.AtLeast || b.Standard == 0 {
 		return nil
 	}
-	worst := worst(l, x.candidates(l))
-	s, err := x.simulate(ctx, l, worst, b)
+	worst := worst(l, e.candidates(l))
+	s, err := e.simulate(ctx, l, worst, b)
 	if err != nil {
 		return fmt.Errorf("the %s, checked by Monte Carlo: %w", name(l.Quantity), err)
 	}
@@ -53,7 +53,7 @@ func (x *examiner) check(ctx context.Context, l limits.Limit, d *Decision, b *Fi
 }
 
 // simulate draws the errors of a budget's lines and works out the figure from each.
-func (x *examiner) simulate(ctx context.Context, l limits.Limit, c candidate, b *FigureBudget) (*uncertainty.Simulated, error) {
+func (e *Evidence) simulate(ctx context.Context, l limits.Limit, c candidate, b *FigureBudget) (*uncertainty.Simulated, error) {
 	var inputs []uncertainty.Input
 	var levels, plain []int // errors in dB of the reading, and added to the figure
 	type curve struct {
@@ -67,15 +67,15 @@ func (x *examiner) simulate(ctx context.Context, l limits.Limit, c candidate, b 
 		k := len(inputs)
 		switch dimension := line.Value.Dimension(); {
 		case dimension == quantity.OfLength || dimension == quantity.OfTemperature:
-			f, err := x.along(ctx, c.obs, in.Standard, dimension)
+			f, err := e.along(ctx, c.obs, in.Standard, dimension)
 			if err != nil {
 				return nil, fmt.Errorf("%s: %w", line.Name, err)
 			}
 			curves = append(curves, curve{k, f})
 		case line.Name == floorName:
 			floor = k
-			if !x.d.floor.Stated { // the power itself is rectangular
-				in.Standard = x.d.floor.Standard
+			if !e.floor.Stated { // the power itself is rectangular
+				in.Standard = e.floor.Standard
 			}
 		case line.Name == correctionName || l.Quantity != limits.Isolation:
 			in.Standard = line.Contribution
@@ -88,30 +88,30 @@ func (x *examiner) simulate(ctx context.Context, l limits.Limit, c candidate, b 
 		}
 		inputs = append(inputs, in)
 	}
-	return uncertainty.Simulate(func(e []float64) float64 {
+	return uncertainty.Simulate(func(drawn []float64) float64 {
 		added := 0.0
 		for _, k := range plain {
-			added += e[k]
+			added += drawn[k]
 		}
 		moved := 0.0
 		for _, c := range curves {
-			moved += c.of(e[c.input])
+			moved += c.of(drawn[c.input])
 		}
 		if l.Quantity != limits.Isolation {
 			return c.value + added - moved
 		}
 		off := 0.0
 		for _, k := range levels {
-			off += e[k]
+			off += drawn[k]
 		}
-		net := c.gross*ratio(off) - moved
-		if x.d.floor != nil {
-			dark := x.d.floor.Power
+		net := c.power*ratio(off) - moved
+		if e.floor != nil {
+			dark := e.floor.Power
 			switch {
-			case floor >= 0 && x.d.floor.Stated:
-				dark *= ratio(e[floor])
+			case floor >= 0 && e.floor.Stated:
+				dark *= ratio(drawn[floor])
 			case floor >= 0:
-				dark += e[floor]
+				dark += drawn[floor]
 			}
 			net -= dark
 		}
@@ -129,9 +129,9 @@ const followed = 4
 // along returns by how much an observation's value moves with an error of wavelength or temperature, in SI units, by the
 // adopted model's curve: a spline through nine points of it. The reading is off by that much, the figure by its negative:
 // near the null it matters which.
-func (x *examiner) along(ctx context.Context, obs int, standard float64, of quantity.Dimension) (func(float64) float64, error) {
+func (e *Evidence) along(ctx context.Context, obs int, standard float64, of quantity.Dimension) (func(float64) float64, error) {
 	const half = 4
-	at := x.d.moved(x.d.obs[obs:obs+1], x.spec.Budget, x.pulls)[0]
+	at := e.moved(e.obs[obs:obs+1], e.budget, e.Best.Pulls)[0]
 	var errors []float64
 	var moved []observation
 	for k := -half; k <= half; k++ {
@@ -146,7 +146,7 @@ func (x *examiner) along(ctx context.Context, obs int, standard float64, of quan
 	}
 	values := make([]float64, len(moved))
 	for k := range moved { // one by one: a plan interpolates over the temperatures of a run
-		v, err := x.d.plan(moved[k:k+1]).predict(ctx, x.adopted())
+		v, err := newBatch(e.data, moved[k:k+1]).predict(ctx, e.Best.Model)
 		if err != nil {
 			return nil, err
 		}
@@ -176,18 +176,3 @@ func (x *examiner) along(ctx context.Context, obs int, standard float64, of quan
 
 // ratio is quantity.Ratio to within rounding, faster: the trials are many.
 func ratio(db float64) float64 { return math.Exp(db * (math.Ln10 / 10)) }
-
-// warning says that a budget's linear propagation does not hold; "" when it does.
-func (b FigureBudget) warning() string {
-	m := b.MonteCarlo
-	if m.Trials == 0 || m.Agrees {
-		return ""
-	}
-	n := FigureDecimals(b.Unit)
-	s := fmt.Sprintf("%s: linear propagation of uncertainty gives %s to %s %s, the Monte Carlo method %s to %s %s; they differ by more than the numerical tolerance of %.2g %s, and the decision rests on the Monte Carlo method (JCGM 101)",
-		b.Figure, number(m.LinearLow, n), number(m.LinearHigh, n), b.Unit, number(m.Low, n), number(m.High, n), b.Unit, m.Tolerance, b.Unit)
-	if !m.Stable {
-		s += fmt.Sprintf("; %d trials did not settle it to that", m.Trials)
-	}
-	return s
-}

@@ -1,26 +1,42 @@
 package verify
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
 	"wedgework/reports/measured"
 	"wedgework/reports/uncertainty"
 )
 
-// observation is one reading of one quantity, in the terms in which it is compared: backward the leak
-// power net of the floor, forward the loss in dB.
+// observation is one reading of one quantity, in the terms in which it is compared: an isolation as the leakage
+// power net of the floor, an insertion loss in dB.
 type observation struct {
 	row      int // of Readings
 	run      int
-	backward bool
+	quantity string // limits.Isolation or limits.InsertionLoss
 	l        quantity.Length
 	t        quantity.Temperature
 	read     float64 // dB, as read
-	gross    float64 // leak power as read
-	value    float64 // net leak power, or loss in dB
+	power    float64 // of the leakage as read, the floor included
+	value    float64 // net leakage power, or loss in dB
 	column   float64 // standard uncertainty from the file in dB; NaN if it has none
-	bound    bool    // the file says that the isolation is at least read: gross and value are the most they can be
+	bound    bool    // the file says that the isolation is at least read: power and value are the most they can be
+}
+
+// backward reports whether the light was sent backward: an isolation.
+func (o *observation) backward() bool { return o.quantity == limits.Isolation }
+
+// observed are the quantities of which a file's readings are compared with a model, in the order of a data's observations,
+// each with how a row gives it: read in dB, standard uncertainty in dB, and whether it is a bound.
+var observed = []struct {
+	quantity string
+	of       func(r *Reading) (read, u float64, bound bool)
+}{
+	{limits.Isolation, func(r *Reading) (read, u float64, bound bool) { return r.Isolation, r.UIsolation, r.AtLeast }},
+	{limits.InsertionLoss, func(r *Reading) (read, u float64, bound bool) { return r.InsertionLoss, r.ULoss, false }},
 }
 
 // data is the measurement sorted out: backward observations first, each part in the order of the file.
@@ -57,25 +73,24 @@ func observe(r Readings, floor *uncertainty.Floor) *data {
 		w.Temperature = quantity.Temperature(sum / float64(len(rows)))
 		d.runs = append(d.runs, w)
 	}
-	for _, backward := range []bool{true, false} {
-		for i, row := range r.Rows {
-			o := observation{row: i, run: runOf[i], backward: backward, l: row.Wavelength, t: row.Temperature,
-				read: row.InsertionLoss, value: row.InsertionLoss, column: row.ULoss}
-			if backward {
-				o.read, o.column, o.bound = row.Isolation, row.UIsolation, row.AtLeast
-				o.gross = quantity.Ratio(-o.read)
-				o.value = o.gross
+	for _, q := range observed {
+		for i := range r.Rows {
+			row := &r.Rows[i]
+			o := observation{row: i, run: runOf[i], quantity: q.quantity, l: row.Wavelength, t: row.Temperature}
+			if o.read, o.column, o.bound = q.of(row); math.IsNaN(o.read) {
+				continue
+			}
+			o.value = o.read
+			switch q.quantity {
+			case limits.Isolation:
+				o.power = quantity.Ratio(-o.read)
+				o.value = o.power
 				if d.floor != nil {
 					o.value -= d.floor.Power
 				}
-			}
-			switch {
-			case math.IsNaN(o.read):
-				continue
-			case backward:
 				d.runs[o.run].Isolations++
 				d.back++
-			default:
+			case limits.InsertionLoss:
 				d.runs[o.run].Losses++
 			}
 			d.obs = append(d.obs, o)
@@ -103,18 +118,23 @@ func subtract(f *uncertainty.Floor) *FloorUsed {
 	return used
 }
 
-// perDecibel is the relative change of a power per decibel, ln(10)/10.
-const perDecibel = math.Ln10 / 10
-
-// figure picks from a transmission what the observation is compared with.
-func (d *data) figure(o *observation, t Transmission) float64 {
-	switch {
-	case o.backward && d.scrambled:
-		return t.Mean()
-	case o.backward:
-		return t.T1
-	case d.scrambled:
-		return -quantity.Decibels(t.Mean())
+// sorted lists the backward observations of a run by wavelength.
+func (d *data) sorted(run int) []int {
+	var all []int
+	for i, o := range d.obs[:d.back] {
+		if o.run == run {
+			all = append(all, i)
+		}
 	}
-	return -quantity.Decibels(t.T2)
+	slices.SortStableFunc(all, func(a, b int) int { return cmp.Compare(d.obs[a].l, d.obs[b].l) })
+	return all
+}
+
+// powers returns the leak powers as read.
+func (d *data) powers() []float64 {
+	level := make([]float64, len(d.obs))
+	for i, o := range d.obs {
+		level[i] = o.power
+	}
+	return level
 }

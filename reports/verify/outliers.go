@@ -1,29 +1,18 @@
 package verify
 
 import (
-	"cmp"
 	"context"
 	"math"
 	"slices"
 
-	"wedgework/optics/quantity"
 	"wedgework/reports/uncertainty"
 )
-
-// Outlier is a reading of isolation that no model near the others can give. It is left out of the fit and of the declared
-// figures; limits are held against it all the same, and say so.
-type Outlier struct {
-	Line        int
-	Wavelength  quantity.Length
-	Temperature quantity.Temperature
-	Off         float64 // standard uncertainties from the curve, with sign: positive where it leaks more
-}
 
 const (
 	// mistaken is the chance that any reading of a sound measurement is called an outlier (a choice).
 	mistaken = 1e-3
-	// outlying is the share of the readings that may be outliers: of more than that it is the model that is wrong.
-	outlying = 0.1
+	// mostOutlying is the share of the readings that may be outliers: of more than that it is the model that is wrong.
+	mostOutlying = 0.1
 	// rounds bounds how often outliers are looked for anew in a fit without them.
 	rounds = 4
 )
@@ -32,7 +21,7 @@ const (
 // fit of squares after it. A reading is held against the median of three straight lines, each through a
 // neighbour on either side, so that one wild neighbour leaves two; how far those lines differ says how far the
 // curve bends.
-func (x *examiner) wild() []int {
+func (x *inquiry) wild() []int {
 	const (
 		least = 1.0 // dB off, at the least
 		times = 12  // standard uncertainties off, at the least
@@ -56,7 +45,7 @@ func (x *examiner) wild() []int {
 			}
 			slices.Sort(lines[:])
 			bend := min(lines[1]-lines[0], lines[2]-lines[1])
-			if math.Abs(o.read-lines[1]) > least+2*bend+times*x.levelNoise(o) {
+			if math.Abs(o.read-lines[1]) > least+2*bend+times*o.levelNoise(x.Budget) {
 				found = append(found, all[k])
 			}
 		}
@@ -64,23 +53,11 @@ func (x *examiner) wild() []int {
 	return found
 }
 
-// sorted lists the backward observations of a run by wavelength.
-func (d *data) sorted(run int) []int {
-	var all []int
-	for i, o := range d.obs[:d.back] {
-		if o.run == run {
-			all = append(all, i)
-		}
-	}
-	slices.SortStableFunc(all, func(a, b int) int { return cmp.Compare(d.obs[a].l, d.obs[b].l) })
-	return all
-}
-
 // judgeOutliers returns the readings that lie too far off an explanation, those that were left out of its fit
 // included. The scale is the robust one of the readings that were fitted: where a model does not fit, its misfit
 // makes no outliers.
-func (x *examiner) judgeOutliers(ctx context.Context, e *explained) (map[int]float64, error) {
-	off := map[int]float64{}
+func (x *inquiry) judgeOutliers(ctx context.Context, e *hypothesis) (outlying, error) {
+	off := outlying{}
 	a, err := e.alone(ctx)
 	if err != nil {
 		return nil, err
@@ -104,7 +81,7 @@ func (x *examiner) judgeOutliers(ctx context.Context, e *explained) (map[int]flo
 	slices.Sort(sizes)
 	const median = 0.6745 // of a standard normal variable's size
 	scale := max(1, sizes[n/2]/median)
-	apart, err := e.apartFrom(ctx, x.left())
+	apart, err := e.apartFrom(ctx, x.outlying.indices())
 	if err != nil {
 		return nil, err
 	}
@@ -117,23 +94,10 @@ func (x *examiner) judgeOutliers(ctx context.Context, e *explained) (map[int]flo
 			delete(off, i)
 		}
 	}
-	if float64(len(off)) > outlying*float64(e.f.count()) {
+	if float64(len(off)) > mostOutlying*float64(e.f.count()) {
 		return nil, nil
 	}
 	return off, nil
-}
-
-func (x *examiner) isOut(i int) bool { _, out := x.outlying[i]; return out }
-
-// left lists the backward observations that are left out, in order.
-func (x *examiner) left() []int {
-	var out []int
-	for i := range x.d.back {
-		if _, ok := x.outlying[i]; ok {
-			out = append(out, i)
-		}
-	}
-	return out
 }
 
 // lone is a reading that was not fitted: what is left of it above the curve, and its standard uncertainty: of
@@ -145,7 +109,7 @@ type lone struct {
 
 // apartFrom returns how far readings that were not fitted lie from the curve with the shared errors that those
 // fitted ask for.
-func (x *explained) apartFrom(ctx context.Context, indices []int) ([]lone, error) {
+func (x *hypothesis) apartFrom(ctx context.Context, indices []int) ([]lone, error) {
 	if len(indices) == 0 {
 		return nil, nil
 	}
@@ -186,28 +150,15 @@ func (x *explained) apartFrom(ctx context.Context, indices []int) ([]lone, error
 }
 
 // flag looks for outliers about what was found, and reports whether others were left out of that.
-func (x *examiner) flag(ctx context.Context) (changed bool, err error) {
+func (x *inquiry) flag(ctx context.Context) (changed bool, err error) {
 	now, err := x.judgeOutliers(ctx, x.found.freest())
 	if err != nil {
 		return false, err
 	}
 	changed = len(now) != len(x.outlying)
 	for i := range now {
-		if _, ok := x.outlying[i]; !ok {
-			changed = true
-		}
+		changed = changed || !x.outlying.has(i)
 	}
 	x.outlying = now
 	return changed, nil
-}
-
-// listOutliers states them by line.
-func (x *examiner) listOutliers() []Outlier {
-	var list []Outlier
-	for _, i := range x.left() {
-		o := x.d.obs[i]
-		list = append(list, Outlier{x.d.Rows[o.row].Line, o.l, o.t, x.outlying[i]})
-	}
-	slices.SortStableFunc(list, func(a, b Outlier) int { return a.Line - b.Line })
-	return list
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
 )
 
 // Collapse lays the readings of all wavelengths and temperatures on one curve: the leak of a single stage depends on
@@ -63,32 +64,47 @@ type LedgerPart struct {
 	Power float64
 }
 
-// pictures draws up what a reviewer who knows isolators looks at. They speak of one rotator: a second one makes the
-// leak a product, and none of this holds.
-func (x *examiner) pictures(ctx context.Context, r *Result) error {
-	if !x.fitted() || len(x.gross) > 0 {
-		return nil
-	}
-	best := x.found.best()
+// Scene is what the pictures are drawn up from.
+type Scene struct {
+	*measurement
+	Limits            limits.Limits
+	Specified, Fitted Model
+	Points            []Point
+	Decisions         []Decision
+	Figures           []Figure
+}
+
+// Pictures is what a reviewer who knows isolators looks at.
+type Pictures struct {
+	Collapse *Collapse // nil where the model has not exactly one rotator
+	Valley   *Valley   // nil with readings at one temperature
+	Ledgers  []Ledger
+}
+
+// Draw draws the pictures up. A collapse and ledgers speak of one rotator: a second one makes the leak a product, and
+// none of this holds.
+func Draw(ctx context.Context, x *Scene) (Pictures, error) {
+	var out Pictures
 	var film []string
-	for _, p := range best.model.Parameters() {
+	for _, p := range x.Fitted.Parameters() {
 		if strings.HasSuffix(p.Path, ".angle") && p.Value.Dimension() == quantity.OfAngle {
 			film = append(film, p.Path)
 		}
 	}
 	if len(film) == 1 {
-		turn, err := x.turning(ctx, best.model, film[0])
+		isolations := newBatch(x.data, x.obs[:x.back])
+		turn, err := turning(ctx, isolations, coarsened(x.Fitted), film[0])
 		if err != nil {
-			return err
+			return out, err
 		}
-		r.Collapse = x.collapse(r, turn)
-		if r.Ledgers, err = x.ledgers(ctx, r, best.model, film[0]); err != nil {
-			return err
+		out.Collapse = x.collapse(turn)
+		if out.Ledgers, err = x.ledgers(ctx, film[0]); err != nil {
+			return out, err
 		}
 	}
 	var err error
-	r.Valley, err = x.valley(ctx, r)
-	return err
+	out.Valley, err = x.valley(ctx)
+	return out, err
 }
 
 // turned is what a leak becomes as the rotation is varied: least + swing sin^2(off + t), with t the variation.
@@ -98,11 +114,7 @@ type turned struct{ least, swing, off float64 }
 // three numbers, and by how much the rotation varies there for it: a film's slopes go with its thickness.
 const probing = 7 * float64(quantity.Degree)
 
-func (x *examiner) turning(ctx context.Context, m Model, path string) ([]turned, error) {
-	return x.d.plan(x.d.obs[:x.d.back]).turning(ctx, coarsened(m), path)
-}
-
-func (p *plan) turning(ctx context.Context, m Model, path string) ([]turned, error) {
+func turning(ctx context.Context, p *batch, m Model, path string) ([]turned, error) {
 	v, err := varied(m, path)
 	if err != nil {
 		return nil, err
@@ -136,13 +148,13 @@ func (p *plan) turning(ctx context.Context, m Model, path string) ([]turned, err
 	return all, nil
 }
 
-func (x *examiner) collapse(r *Result, turn []turned) *Collapse {
+func (x *Scene) collapse(turn []turned) *Collapse {
 	c := &Collapse{}
 	least, swing := 0.0, 0.0
 	low, high := math.Inf(1), math.Inf(-1)
-	for i, p := range r.Points { // points are the backward observations in their order
+	for i, p := range x.Points { // points are the backward observations in their order
 		off := turn[i].off / float64(quantity.Degree)
-		least, swing = least+turn[i].least/float64(len(r.Points)), swing+turn[i].swing/float64(len(r.Points))
+		least, swing = least+turn[i].least/float64(len(x.Points)), swing+turn[i].swing/float64(len(x.Points))
 		low, high = min(low, off), max(high, off)
 		if p.Censored || p.Outlier {
 			continue

@@ -10,96 +10,73 @@ import (
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
 	"wedgework/reports/limits"
-	"wedgework/reports/uncertainty"
 )
 
 // headroom is how far below a limit the fixture's floor must lie: at 10 dB it adds 10 % to the leak.
 const headroom = 10.0 // dB
 
-// covered reports whether the readings span a limit's band at both ends of its temperatures, and what is
-// missing.
-func (x *examiner) covered(l limits.Limit) (bool, string) {
-	var missing []string
-	ends := []quantity.Temperature{l.TemperatureLow}
-	if l.TemperatureHigh != l.TemperatureLow {
-		ends = append(ends, l.TemperatureHigh)
-	}
-	for _, t := range ends {
-		run := -1
-		for i, r := range x.d.runs {
-			if math.Abs(float64(r.Temperature-t)) <= temperatureMargin && x.count(i, l.Quantity) > 0 {
-				run = i
-			}
-		}
-		if run < 0 {
-			missing = append(missing, fmt.Sprintf("no %s reading within %g K of %s", spoken(l.Quantity), temperatureMargin, celsius(t)))
-			continue
-		}
-		low, high := x.span(run, l.Quantity)
-		if low > l.Low+x.spec.MaxGap {
-			missing = append(missing, fmt.Sprintf("%s to %s at %s", nanometres(l.Low), nanometres(low), celsius(t)))
-		}
-		if high < l.High-x.spec.MaxGap {
-			missing = append(missing, fmt.Sprintf("%s to %s at %s", nanometres(high), nanometres(l.High), celsius(t)))
-		}
-	}
-	return len(missing) == 0, strings.Join(missing, "; ")
+// Subject is what the quality of the data is judged by.
+type Subject struct {
+	*measurement
+	Limits limits.Limits
+	MaxGap quantity.Length // widest spacing of readings in a band that passes
+	Gross  []string        // gross errors that the readings match, each as a sentence
 }
 
-func spoken(q string) string {
-	if q == limits.PDL {
-		return "PDL"
+// A check is one examination of the data: it returns nothing where there is nothing to examine.
+type check func(*Subject) []Check
+
+// checks are all of them, in the order in which they are reported.
+var checks = []check{
+	one((*Subject).polarization),
+	(*Subject).perLimit,
+	(*Subject).floorKept,
+	(*Subject).grossErrors,
+	one((*Subject).outlierCheck),
+	one((*Subject).temperatures),
+	one((*Subject).repeats),
+	one((*Subject).reference),
+	one((*Subject).calibration),
+}
+
+// one is a check that always has one outcome.
+func one(c func(*Subject) Check) check {
+	return func(x *Subject) []Check { return []Check{c(x)} }
+}
+
+// Examine makes every check.
+func Examine(x *Subject) []Check {
+	var all []Check
+	for _, c := range checks {
+		all = append(all, c(x)...)
 	}
-	return strings.ReplaceAll(q, "_", " ")
+	return all
 }
 
-// wavelengths of the readings of one quantity in one run, in rising order.
-func (x *examiner) wavelengths(run int, q string) []quantity.Length {
-	var ls []quantity.Length
-	for _, o := range x.d.obs {
-		r := x.d.Rows[o.row]
-		switch {
-		case o.run != run:
-		case q == limits.Isolation && o.backward, q == limits.InsertionLoss && !o.backward:
-			ls = append(ls, o.l)
-		case q == limits.PDL && !o.backward && !math.IsNaN(r.PDL):
-			ls = append(ls, o.l)
-		}
-	}
-	slices.Sort(ls)
-	return ls
-}
-
-func (x *examiner) count(run int, q string) int { return len(x.wavelengths(run, q)) }
-
-func (x *examiner) span(run int, q string) (low, high quantity.Length) {
-	ls := x.wavelengths(run, q)
-	return ls[0], ls[len(ls)-1]
-}
-
-// quality examines the data itself.
-func (x *examiner) quality() []Check {
-	checks := []Check{x.polarization()}
-	for k, l := range x.spec.Limits {
-		checks = append(checks, x.coverage(k, l), x.spacing(k, l))
+// perLimit makes the checks that each limit asks for.
+func (x *Subject) perLimit() []Check {
+	var all []Check
+	for k, l := range x.Limits {
+		all = append(all, x.coverage(k, l), x.spacing(k, l))
 		if l.Quantity == limits.Isolation && l.AtLeast {
-			checks = append(checks, x.floorHeadroom(k, l))
+			all = append(all, x.floorHeadroom(k, l))
 		}
 	}
-	if x.d.floor != nil {
-		checks = append(checks, x.floorKept())
-	}
-	if len(x.gross) > 0 {
-		checks = append(checks, Check{Name: "gross error", Outcome: document.Undecided,
-			Sentence: "the readings look like those of a gross error, of which some are errors of measuring: " + strings.Join(x.gross, "; or ")})
-	}
-	return append(checks, x.outlierCheck(), x.temperatures(), x.repeats(), x.reference(), x.calibration())
+	return all
 }
 
-func (x *examiner) polarization() Check {
+func (x *Subject) grossErrors() []Check {
+	if len(x.Gross) == 0 {
+		return nil
+	}
+	return []Check{{Name: "gross error", Outcome: document.Undecided,
+		Sentence: "the readings look like those of a gross error, of which some are errors of measuring: " + strings.Join(x.Gross, "; or ")}}
+}
+
+func (x *Subject) polarization() Check {
 	c := Check{Name: "source polarization"}
-	over := slices.ContainsFunc(x.spec.Limits, func(l limits.Limit) bool { return l.Quantity != limits.PDL })
-	switch p := x.d.Polarization; {
+	over := slices.ContainsFunc(x.Limits, func(l limits.Limit) bool { return l.Quantity != limits.PDL })
+	switch p := x.Polarization; {
 	case p == Scrambled:
 		c.Outcome, c.Sentence = document.Pass, "scrambled: readings are means over polarization and are compared with the model's means"
 	case p == MinMax:
@@ -114,20 +91,20 @@ func (x *examiner) polarization() Check {
 	return c
 }
 
-func (x *examiner) coverage(k int, l limits.Limit) Check {
+func (x *Subject) coverage(k int, l limits.Limit) Check {
 	c := Check{Name: "coverage of limit " + fmt.Sprint(k+1), Outcome: document.Pass,
 		Sentence: fmt.Sprintf("%s, %s: the readings span the band at the temperatures of the limit", spoken(l.Quantity), condition(l))}
-	if ok, missing := x.covered(l); !ok {
+	if ok, missing := x.covered(l, x.MaxGap); !ok {
 		c.Outcome = document.Fail
 		c.Sentence = fmt.Sprintf("%s, %s: not covered: %s", spoken(l.Quantity), condition(l), missing)
 	}
 	return c
 }
 
-func (x *examiner) spacing(k int, l limits.Limit) Check {
+func (x *Subject) spacing(k int, l limits.Limit) Check {
 	c := Check{Name: "spacing in limit " + fmt.Sprint(k+1)}
 	widest := quantity.Length(0)
-	for run, r := range x.d.runs {
+	for run, r := range x.runs {
 		if !l.Covers(l.Low, r.Temperature, temperatureMargin) {
 			continue
 		}
@@ -141,26 +118,26 @@ func (x *examiner) spacing(k int, l limits.Limit) Check {
 	switch {
 	case widest == 0:
 		c.Outcome, c.Sentence = document.Undecided, "fewer than two readings in the band at one temperature"
-	case widest > x.spec.MaxGap*(1+1e-9):
-		c.Outcome, c.Sentence = document.Fail, fmt.Sprintf("the widest gap between readings in the band is %.3g nm; at most %s was expected", float64(widest/quantity.Nanometre), nanometres(x.spec.MaxGap))
+	case widest > x.MaxGap*(1+1e-9):
+		c.Outcome, c.Sentence = document.Fail, fmt.Sprintf("the widest gap between readings in the band is %.3g nm; at most %s was expected", float64(widest/quantity.Nanometre), nanometres(x.MaxGap))
 	default:
-		c.Outcome, c.Sentence = document.Pass, fmt.Sprintf("the widest gap between readings in the band is %.3g nm; at most %s was expected", float64(widest/quantity.Nanometre), nanometres(x.spec.MaxGap))
+		c.Outcome, c.Sentence = document.Pass, fmt.Sprintf("the widest gap between readings in the band is %.3g nm; at most %s was expected", float64(widest/quantity.Nanometre), nanometres(x.MaxGap))
 	}
 	return c
 }
 
-func (x *examiner) floorHeadroom(k int, l limits.Limit) Check {
+func (x *Subject) floorHeadroom(k int, l limits.Limit) Check {
 	c := Check{Name: "floor below limit " + fmt.Sprint(k+1)}
-	if x.d.floor == nil {
+	if x.floor == nil {
 		c.Sentence = "no floor of the fixture was stated, and none was subtracted: readings may show less isolation than the part has"
 		return c
 	}
-	room := x.d.floor.Level - l.Value
+	room := x.floor.Level - l.Value
 	c.Outcome = document.Pass
 	if room < headroom {
 		c.Outcome = document.Fail
 	}
-	c.Sentence = fmt.Sprintf("the floor of %.1f dB lies %.1f dB below the limit of %.1f dB; at least %.0f dB was expected", x.d.floor.Level, room, l.Value, headroom)
+	c.Sentence = fmt.Sprintf("the floor of %.1f dB lies %.1f dB below the limit of %.1f dB; at least %.0f dB was expected", x.floor.Level, room, l.Value, headroom)
 	return c
 }
 
@@ -171,15 +148,18 @@ const belowFloor = 4
 // floorKept looks for readings that show less light than the fixture lets through with none through the part. What
 // such a reading may be off by is the uncertainty of the floor and that of a reading of the floor: where the model
 // has the leak, and how steep it is there, does not matter.
-func (x *examiner) floorKept() Check {
+func (x *Subject) floorKept() []Check {
+	if x.floor == nil {
+		return nil
+	}
 	c := Check{Name: "readings above the floor", Outcome: document.Pass, Sentence: "no reading shows less light than the floor"}
 	var lines []string
 	count := 0
-	for _, o := range x.d.obs[:x.d.back] {
-		u := math.Hypot(x.d.floor.Standard, x.d.floor.Power*perDecibel*x.levelNoise(o))
+	for _, o := range x.obs[:x.back] {
+		u := math.Hypot(x.floor.Standard, x.floor.Power*perDecibel*o.levelNoise(x.budget))
 		if o.value < -belowFloor*u {
 			if count++; count <= 5 {
-				lines = append(lines, fmt.Sprint(x.d.Rows[o.row].Line))
+				lines = append(lines, fmt.Sprint(x.Rows[o.row].Line))
 			}
 		}
 	}
@@ -190,38 +170,19 @@ func (x *examiner) floorKept() Check {
 			more = fmt.Sprintf(" and %d more", count-len(lines))
 		}
 		c.Sentence = fmt.Sprintf("%d readings show less light than the floor of %.1f dB by more than %d standard uncertainties (lines %s%s): the floor or the readings are wrong",
-			count, x.d.floor.Level, belowFloor, strings.Join(lines, ", "), more)
+			count, x.floor.Level, belowFloor, strings.Join(lines, ", "), more)
 	}
-	return c
+	return []Check{c}
 }
 
-// levelNoise is the standard uncertainty of a reading's level in dB: what the file states and what the budget adds.
-func (x *examiner) levelNoise(o observation) float64 {
-	var sum float64
-	stated := !math.IsNaN(o.column)
-	if stated {
-		sum = o.column * o.column
-	}
-	for _, c := range x.spec.Budget.Contributions {
-		switch d := c.Value.Dimension(); {
-		case d == quantity.OfLength, d == quantity.OfTemperature, stated && c.SharedBy() == uncertainty.ByPoint:
-			continue
-		}
-		if u, err := c.Standard(); err == nil { // terms has refused what has none
-			sum += u * u
-		}
-	}
-	return math.Sqrt(sum)
-}
-
-func (x *examiner) temperatures() Check {
+func (x *Subject) temperatures() Check {
 	var list []string
-	for _, r := range x.d.runs {
+	for _, r := range x.runs {
 		list = append(list, celsius(r.Temperature))
 	}
 	c := Check{Name: "temperatures", Outcome: document.Pass, Sentence: fmt.Sprintf("%d: %s", len(list), strings.Join(list, ", "))}
-	for run, r := range x.d.runs {
-		for _, o := range x.d.obs {
+	for run, r := range x.runs {
+		for _, o := range x.obs {
 			if o.run == run && math.Abs(float64(o.t-r.Temperature)) > temperatureMargin {
 				c.Outcome = document.Fail
 				c.Sentence = fmt.Sprintf("the readings around %s drift by more than %g K from their mean", celsius(r.Temperature), temperatureMargin)
@@ -235,11 +196,11 @@ func (x *examiner) temperatures() Check {
 const day = "2006-01-02"
 
 // calibration compares every "... calibration due" line of the file with the day of the measurement.
-func (x *examiner) calibration() Check {
+func (x *Subject) calibration() Check {
 	c := Check{Name: "calibration"}
 	measured := ""
 	var due [][2]string
-	for _, kv := range x.d.Meta {
+	for _, kv := range x.Meta {
 		key := strings.ToLower(strings.TrimSpace(kv[0]))
 		switch {
 		case key == "measured":

@@ -12,12 +12,12 @@ import (
 )
 
 // outlierCheck says which readings part with all others.
-func (x *examiner) outlierCheck() Check {
+func (x *Subject) outlierCheck() Check {
 	c := Check{Name: "outliers", Outcome: document.Pass, Sentence: "no isolation reading parts with the others"}
-	if x.found == nil {
+	if x.back == 0 {
 		return Check{Name: c.Name, Sentence: "no isolation was measured"}
 	}
-	list := x.listOutliers()
+	list := x.Outliers()
 	if len(list) == 0 {
 		return c
 	}
@@ -34,13 +34,13 @@ func (x *examiner) outlierCheck() Check {
 	}
 	c.Outcome = document.Undecided
 	c.Sentence = fmt.Sprintf("%d of %d readings part with all others by many of their standard uncertainties u: %s; they are left out of the fit and of the declared figures, limits are held against them, and they should be read again",
-		len(list), x.d.back, strings.Join(said, ", "))
+		len(list), x.back, strings.Join(said, ", "))
 	return c
 }
 
 // repeats compares later sweeps with the first at the same wavelengths and temperatures. What a level may drift by is
 // what the budget allows for errors that all readings share: those would have been calibrated out if they were not there.
-func (x *examiner) repeats() Check {
+func (x *Subject) repeats() Check {
 	c := Check{Name: "drift between repeats", Sentence: "no sweep is numbered as repeated"}
 	type key struct {
 		l        quantity.Length
@@ -51,22 +51,22 @@ func (x *examiner) repeats() Check {
 	type pair struct{ sum, variance, count float64 }
 	pairs := map[int]*pair{} // by number of the repeat
 	most := 0
-	for _, o := range x.d.obs {
+	for _, o := range x.obs {
 		if o.bound {
 			continue // two bounds say nothing of a drift
 		}
-		k := key{o.l, o.t, o.backward}
-		n := x.d.Rows[o.row].Repeat
+		k := key{o.l, o.t, o.backward()}
+		n := x.Rows[o.row].Repeat
 		if a, ok := first[k]; !ok {
 			first[k] = o
-		} else if n != x.d.Rows[a.row].Repeat {
+		} else if n != x.Rows[a.row].Repeat {
 			p := pairs[n]
 			if p == nil {
 				p = &pair{}
 				pairs[n] = p
 			}
 			p.sum += o.read - a.read
-			p.variance += math.Pow(x.pointNoise(a), 2) + math.Pow(x.pointNoise(o), 2)
+			p.variance += math.Pow(a.pointNoise(x.budget), 2) + math.Pow(o.pointNoise(x.budget), 2)
 			p.count++
 			most = max(most, n)
 		}
@@ -75,7 +75,7 @@ func (x *examiner) repeats() Check {
 		return c
 	}
 	allowed := 0.0
-	for _, b := range x.spec.Budget.Contributions {
+	for _, b := range x.budget.Contributions {
 		if u, err := b.Standard(); err == nil && b.Value.Dimension() == quantity.OfLevel && b.SharedBy() != uncertainty.ByPoint {
 			allowed += u * u
 		}
@@ -95,28 +95,14 @@ func (x *examiner) repeats() Check {
 	return c
 }
 
-// pointNoise is the standard uncertainty of a reading in dB that it shares with no other.
-func (x *examiner) pointNoise(o observation) float64 {
-	if !math.IsNaN(o.column) {
-		return o.column
-	}
-	sum := 0.0
-	for _, c := range x.spec.Budget.Contributions {
-		if u, err := c.Standard(); err == nil && c.Value.Dimension() == quantity.OfLevel && c.SharedBy() == uncertainty.ByPoint {
-			sum += u * u
-		}
-	}
-	return math.Sqrt(sum)
-}
-
 // referenceAge is how old a reference may be: it is taken on the day (common practice, no source).
 const referenceAge = 24 * time.Hour
 
 // reference compares the day of the reference trace with that of the measurement.
-func (x *examiner) reference() Check {
+func (x *Subject) reference() Check {
 	c := Check{Name: "age of the reference", Sentence: "no day of a reference is stated in the file"}
 	measured, taken := "", ""
-	for _, kv := range x.d.Meta {
+	for _, kv := range x.Meta {
 		switch strings.ToLower(strings.TrimSpace(kv[0])) {
 		case "measured":
 			measured = strings.TrimSpace(kv[1])

@@ -44,3 +44,11 @@ type Readings struct {
 	Meta         [][2]string // key and value, as in the file
 	Rows         []Reading
 }
+
+// abscissa is the uncertainty that the file states of where a reading stands.
+func (r Reading) abscissa(d quantity.Dimension) float64 {
+	if d == quantity.OfLength {
+		return float64(r.UWavelength)
+	}
+	return float64(r.UTemperature)
+}

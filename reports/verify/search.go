@@ -31,10 +31,10 @@ const (
 )
 
 // thin picks at most coarse observations of each run, evenly.
-func (x *examiner) thin() []int {
+func (x *inquiry) thin() []int {
 	var picked []int
 	for run := range x.d.runs {
-		all := slices.DeleteFunc(x.d.sorted(run), func(i int) bool { _, out := x.outlying[i]; return out })
+		all := slices.DeleteFunc(x.d.sorted(run), x.outlying.has)
 		picked = append(picked, few(all)...)
 	}
 	slices.Sort(picked)

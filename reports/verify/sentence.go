@@ -4,37 +4,15 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
 )
 
-// decimals returns how many to print so that the uncertainty u keeps one digit, or two when the first is
-// 1 or 2, which one digit would round too coarsely.
-func decimals(u float64) int {
-	if !(u > 0) || math.IsInf(u, 1) {
-		return 2
-	}
-	e := int(math.Floor(math.Log10(u)))
-	if u/math.Pow(10, float64(e)) < 2.95 {
-		e--
-	}
-	return min(max(-e, 0), 9)
-}
-
-func number(v float64, digits int) string {
-	s := strconv.FormatFloat(v, 'f', digits, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return s
-}
-
 // value prints a fitted value with its uncertainty: "44.410 ± 0.030 deg", "30.10 dB (29.90 to 30.30 dB)",
 // "at least 47.20 dB".
-func (d Departure) value() string {
+func value(d Departure) string {
 	unit, n := d.Unit.Symbol(), d.Decimals()
 	switch {
 	case d.AtLeast:
@@ -46,15 +24,15 @@ func (d Departure) value() string {
 }
 
 // clause says what a departure is and how it stands to its tolerance.
-func (d Departure) clause(name string) string {
+func clause(d Departure, name string) string {
 	if d.Indeterminate {
 		return fmt.Sprintf("the readings do not depend on %s", name)
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s is %s", name, d.value())
+	fmt.Fprintf(&b, "%s is %s", name, value(d))
 	unit := d.Unit.Symbol()
 	if !d.AtLeast {
-		fmt.Fprintf(&b, ", %s", d.distance(d.Decimals()))
+		fmt.Fprintf(&b, ", %s", distance(d, d.Decimals()))
 	}
 	switch {
 	case d.Tolerance == 0:
@@ -67,7 +45,7 @@ func (d Departure) clause(name string) string {
 	return b.String()
 }
 
-func (d Departure) distance(n int) string {
+func distance(d Departure, n int) string {
 	nominal := d.Nominal.String()
 	size := fmt.Sprintf("%s %s", number(math.Abs(d.Departure), n), d.Unit.Symbol())
 	if !d.Significant {
@@ -139,18 +117,18 @@ func part(path string) (element, suffix string) {
 }
 
 // told is the clause with what the data cannot tell from it.
-func (d Departure) told() string {
-	s := d.clause(d.Path)
+func told(d Departure) string {
+	s := clause(d, d.Path)
 	alone := d.Combination != "" || len(d.Alike) > 0
 	if alone {
-		s = fmt.Sprintf("if %s alone is off, %s", d.Path, d.clause("it"))
+		s = fmt.Sprintf("if %s alone is off, %s", d.Path, clause(d, "it"))
 	}
 	if d.Combination != "" {
 		fixed := "the sum"
 		if strings.Contains(d.Combination, " - ") {
 			fixed = "this combination"
 		}
-		s = fmt.Sprintf("of %s the data fix only %s, %s, and cannot say which of them is off: %s", d.Combination, fixed, d.sum(), s)
+		s = fmt.Sprintf("of %s the data fix only %s, %s, and cannot say which of them is off: %s", d.Combination, fixed, sumOf(d), s)
 	}
 	if len(d.Alike) > 0 {
 		s += "; " + others(d.Alike) + " would look the same, and this data cannot tell which"
@@ -158,8 +136,8 @@ func (d Departure) told() string {
 	return s
 }
 
-// sum states the departure of a combination.
-func (d Departure) sum() string {
+// sumOf states the departure of a combination.
+func sumOf(d Departure) string {
 	n := d.Decimals()
 	sign := "+"
 	if d.Departure < 0 {
@@ -168,24 +146,30 @@ func (d Departure) sum() string {
 	return fmt.Sprintf("%s%s ± %s %s together", sign, number(d.Departure, n), number(d.U, n), d.Unit.Symbol())
 }
 
-// sentence is the diagnosis in plain words.
-func (g *Diagnosis) sentence(specified bool) string {
+// DiagnosisSentence is the diagnosis in plain words; specified says that the readings agree with the specified model.
+func DiagnosisSentence(g *Diagnosis, specified bool) string {
+	switch {
+	case len(g.Explanations) == 0:
+		return "nothing can be diagnosed: no isolation was measured"
+	case len(g.Gross) > 0:
+		return blundersSentence(g.Gross)
+	}
 	byPath := func(path string) Departure {
 		return g.Departures[slices.IndexFunc(g.Departures, func(d Departure) bool { return d.Path == path })]
 	}
 	var parts []string
 	for _, path := range g.Causes {
 		d := byPath(path)
-		parts = append(parts, d.told())
+		parts = append(parts, told(d))
 	}
 	var rest []string
 	undecided := false
 	for _, d := range g.Departures {
 		if !slices.Contains(g.Causes, d.Path) {
 			if d.Within == document.Pass { // what else could have made so little does not matter
-				rest = append(rest, d.clause(d.Path))
+				rest = append(rest, clause(d, d.Path))
 			} else {
-				rest = append(rest, d.told())
+				rest = append(rest, told(d))
 			}
 			undecided = undecided || d.Within == document.Undecided
 		}
@@ -208,7 +192,33 @@ func (g *Diagnosis) sentence(specified bool) string {
 		parts = append([]string{fmt.Sprintf("none of the explanations tried accounts for the readings within the budget (%s): what follows is the best of them, with uncertainties widened by a factor of %.2f", p, g.Scaled)}, parts...)
 	}
 	if g.Correction != nil {
-		parts = append(parts, g.Correction.sentence())
+		parts = append(parts, offer(g.Correction))
 	}
 	return strings.Join(parts, "; ")
+}
+
+// offer words the correction: "turning wedge2 by +0.597 ± 0.020 deg would bring ...".
+func offer(c *Correction) string {
+	n := c.Decimals()
+	unit := c.Turn.Unit.Symbol()
+	sign := "+"
+	if c.Turn.Value < 0 {
+		sign = ""
+	}
+	var gains []string
+	digits := FigureDecimals("dB")
+	for _, g := range c.Gains {
+		gains = append(gains, fmt.Sprintf("from %s to %s dB (%s)", number(g.Before, digits), number(g.After, digits), g.Condition))
+	}
+	return fmt.Sprintf("turning %s by %s%s ± %s %s, to where the limits leave most room, would take the least isolation of the model as diagnosed %s, at a cost of %s dB of insertion loss",
+		c.Part, sign, number(c.Turn.Value, n), number(c.U, n), unit, strings.Join(gains, " and "), number(c.Cost(), 3))
+}
+
+// blundersSentence names what the readings look like.
+func blundersSentence(names []string) string {
+	s := "these are not the readings of the unit as drawn with its parts slightly off: they are what would be read if " + strings.Join(names, ", or if ")
+	if len(names) > 1 {
+		s += fmt.Sprintf("; this data cannot tell which of the %d", len(names))
+	}
+	return s + "; set that right and measure again before anything else is concluded"
 }

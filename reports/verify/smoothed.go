@@ -2,11 +2,9 @@ package verify
 
 import (
 	"math"
-	"math/rand/v2"
+	"wedgework/optics/quantity"
 
 	"gonum.org/v1/gonum/mat"
-
-	"wedgework/reports/limits"
 )
 
 // A raw extreme of many readings is as much the noise's as the unit's. With Spec.Smooth the statistic of a limit is the
@@ -40,27 +38,27 @@ func (w window) of(value func(i int) float64) float64 {
 }
 
 // window returns how observation i is smoothed; itself alone where too few readings are near.
-func (x *examiner) window(i int) window {
+func (m *measurement) window(i int, reach quantity.Length) window {
 	alone := window{[]int{i}, []float64{1}}
-	if x.spec.Smooth <= 0 {
+	if reach <= 0 {
 		return alone
 	}
-	o := x.d.obs[i]
+	o := m.obs[i]
 	var w window
-	for k, b := range x.d.obs {
-		if b.run == o.run && b.backward == o.backward && math.Abs(float64(b.l-o.l)) <= float64(x.spec.Smooth)*(1+1e-9) && !x.isOut(k) {
-			if b.backward && x.censored[k] {
+	for k, b := range m.obs {
+		if b.run == o.run && b.quantity == o.quantity && math.Abs(float64(b.l-o.l)) <= float64(reach)*(1+1e-9) && !m.outlying.has(k) {
+			if b.backward() && m.censored[k] {
 				return alone // a bound is not an average's business
 			}
 			w.at = append(w.at, k)
 		}
 	}
-	if len(w.at) < smoothLeast || x.isOut(i) {
+	if len(w.at) < smoothLeast || m.outlying.has(i) {
 		return alone
 	}
 	a := mat.NewDense(len(w.at), 3, nil)
 	for k, j := range w.at {
-		s := float64((x.d.obs[j].l - o.l) / x.spec.Smooth)
+		s := float64((m.obs[j].l - o.l) / reach)
 		a.SetRow(k, []float64{1, s, s * s})
 	}
 	// The value at the middle is the first coefficient: the first row of the pseudo-inverse.
@@ -78,49 +76,4 @@ func (x *examiner) window(i int) window {
 		}
 	}
 	return w
-}
-
-// smoothTrials is how often noise is drawn for the bias of a smoothed extreme: neighbours share readings, so that
-// there is no product of probabilities as for raw ones. It settles the bias to a twentieth of the noise.
-const smoothTrials = 400
-
-// smoothedBias is the expected smoothed extreme less the true one, in dB, from the point-wise uncertainties and the best
-// model's curve; what a parabola cuts off a peak counts as well.
-func (x *examiner) smoothedBias(l limits.Limit, all []candidate) float64 {
-	sense := 1.0
-	if !l.AtLeast {
-		sense = -1
-	}
-	truth, u := map[int]float64{}, map[int]float64{}
-	least := math.Inf(1)
-	for _, c := range all {
-		for _, i := range c.window.at {
-			o := x.d.obs[i]
-			truth[i], u[i] = sense*x.best[i], x.own.Point(i)
-			if o.backward {
-				p := max(x.best[i], math.SmallestNonzeroFloat64)
-				truth[i], u[i] = sense*decibels(math.Sqrt(p)), u[i]/(max(p, x.value[i])*perDecibel)
-			}
-		}
-		least = min(least, truth[c.obs])
-	}
-	rng := rand.New(rand.NewPCG(1, 0x5e))
-	sum := 0.0
-	drawn := map[int]float64{}
-	for range smoothTrials {
-		clear(drawn)
-		got := math.Inf(1)
-		for _, c := range all {
-			got = min(got, c.window.of(func(i int) float64 {
-				v, ok := drawn[i]
-				if !ok {
-					v = truth[i] + u[i]*rng.NormFloat64()
-					drawn[i] = v
-				}
-				return v
-			}))
-		}
-		sum += got
-	}
-	return sense * (sum/smoothTrials - least)
 }

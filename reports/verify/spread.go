@@ -10,7 +10,7 @@ import (
 // uncertain is a model with what is not known of its parameters: a fan, or scatter.
 type uncertain interface {
 	// spread evaluates it at the observations of a plan.
-	spread(ctx context.Context, p *plan) (*spread, error)
+	spread(ctx context.Context, p *batch) (*spread, error)
 }
 
 // spread is what an uncertain model makes of the values of some observations: either what it makes of them at the
@@ -20,9 +20,6 @@ type spread struct {
 	arms   [][2][]float64
 	trials [][]float64
 }
-
-// coverage is how many standard deviations the arms of a fan reach: those of an expanded uncertainty.
-const coverage = 2
 
 // sides returns a figure of the spread at its centre, and how far below and above that the expanded uncertainty reaches.
 //

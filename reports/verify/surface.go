@@ -7,6 +7,7 @@ import (
 
 	"wedgework/optics/quantity"
 	"wedgework/optics/tolerance"
+	"wedgework/reports/limits"
 )
 
 // surface says by how much each trial differs from the model at the centre: of second order in the parameters as they are
@@ -18,8 +19,8 @@ type surface struct {
 }
 
 type sweepKey struct {
-	direction Direction
-	run       int
+	quantity string
+	run      int
 }
 
 // lattice holds the Chebyshev points of a sweep in wavelength and temperature. Where the temperature is steady there is one.
@@ -63,7 +64,7 @@ func (n *lattice) nodes(g *group) []observation {
 	var all []observation
 	for _, y := range nodes(n.ts) {
 		for _, x := range nodes(n.ls) {
-			all = append(all, observation{backward: g.direction == Backward, run: g.run,
+			all = append(all, observation{quantity: g.quantity, run: g.run,
 				l: n.low + (n.high-n.low)*quantity.Length((1+x)/2), t: n.cold + (n.hot-n.cold)*quantity.Temperature((1+y)/2)})
 		}
 	}
@@ -114,10 +115,10 @@ func basis(n int, x float64) []float64 {
 }
 
 // between returns observations midway between the nodes of each sweep, and a node where there is only one.
-func (s *surface) between(p *plan) *plan {
+func (s *surface) between(p *batch) *batch {
 	var obs []observation
 	for _, g := range p.groups {
-		n := s.sweeps[sweepKey{g.direction, g.run}]
+		n := s.sweeps[sweepKey{g.quantity, g.run}]
 		odd := *n
 		odd.ls, odd.ts = 2*n.ls, 2*n.ts
 		for k, o := range odd.nodes(g) {
@@ -126,19 +127,19 @@ func (s *surface) between(p *plan) *plan {
 			}
 		}
 	}
-	return p.d.plan(obs)
+	return newBatch(p.d, obs)
 }
 
 // newSurface evaluates a model with each parameter moved to either side, and each pair of them moved together.
-func (s *scatter) newSurface(ctx context.Context, m Model, by []Tolerance, p *plan) (*surface, error) {
+func (s *scatter) newSurface(ctx context.Context, m Model, by []Tolerance, p *batch) (*surface, error) {
 	out := &surface{sweeps: map[sweepKey]*lattice{}}
 	var obs []observation
 	for _, g := range p.groups {
 		n := newLattice(g, len(obs))
-		out.sweeps[sweepKey{g.direction, g.run}] = n
+		out.sweeps[sweepKey{g.quantity, g.run}] = n
 		obs = append(obs, n.nodes(g)...)
 	}
-	points := p.d.plan(obs)
+	points := newBatch(p.d, obs)
 	centre, err := points.predict(ctx, m)
 	if err != nil {
 		return nil, err
@@ -171,14 +172,14 @@ func (s *scatter) newSurface(ctx context.Context, m Model, by []Tolerance, p *pl
 
 // trials returns the values of all trials at the observations of a plan over the same sweeps, whose centre is given. No leak
 // is below none.
-func (s *surface) trials(p *plan, centre []float64) [][]float64 {
+func (s *surface) trials(p *batch, centre []float64) [][]float64 {
 	rows, _ := s.off.Dims()
 	out := make([][]float64, rows)
 	for t := range out {
 		out[t] = make([]float64, len(p.obs))
 	}
 	for _, g := range p.groups {
-		n := s.sweeps[sweepKey{g.direction, g.run}]
+		n := s.sweeps[sweepKey{g.quantity, g.run}]
 		w := mat.NewDense(n.size(), len(g.at), nil)
 		for k := range g.at {
 			w.SetCol(k, n.weights(g.ls[k], g.ts[k]))
@@ -189,7 +190,7 @@ func (s *surface) trials(p *plan, centre []float64) [][]float64 {
 			row := off.RawRowView(t)
 			for k, i := range g.at {
 				out[t][i] = centre[i] + row[k]
-				if g.direction == Backward {
+				if g.quantity == limits.Isolation {
 					out[t][i] = max(out[t][i], 0)
 				}
 			}

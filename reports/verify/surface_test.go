@@ -37,7 +37,7 @@ var everyPart = map[string]Tolerance{
 func TestSurface(t *testing.T) {
 	ctx := context.Background()
 	d := observe(sweeps(13, 0, 0.2, 5), nil)
-	p := d.plan(d.obs)
+	p := newBatch(d, d.obs)
 	s, err := scattered(ctx, ForStack(SingleStage(t, 42, 0.0002)), everyPart, p)
 	if err != nil {
 		t.Fatal(err)
@@ -70,7 +70,7 @@ func TestSurface(t *testing.T) {
 func BenchmarkSpecified(b *testing.B) {
 	ctx := context.Background()
 	d := observe(sweeps(161, 0, 0, 0), nil)
-	p := d.plan(d.obs)
+	p := newBatch(d, d.obs)
 	m, err := anchored(ctx, ForStack(SingleStage(b, 42, 0.0002)), d.runs)
 	if err != nil {
 		b.Fatal(err)

@@ -11,30 +11,17 @@ import (
 	"wedgework/reports/uncertainty"
 )
 
-// term is one contribution to the uncertainty of every observation.
-type term struct {
-	name         string
-	value        quantity.Quantity
-	distribution uncertainty.Distribution
-	divisor      float64
-	standard     float64 // SI, dB for levels
-	dof          float64 // 0: infinite
-	shared       uncertainty.Shared
-	model        bool      // belongs to the model and not to the reading
-	u            []float64 // what it moves each observation by, with sign
-}
-
 // The steps over which the model's slopes are taken: wide against rounding, narrow against the curve.
 const (
 	slopeLength      = 0.05 * quantity.Nanometre
 	slopeTemperature = quantity.Temperature(0.2)
 )
 
-// terms evaluates the budget at every observation, with the slopes of the model m: the best known one,
+// evaluateTerms evaluates the budget at every observation, with the slopes of the model m: the best known one,
 // for the slope near a null depends on where the null is, and where the pulls z put the readings. level is
 // the leak power, floor included, of which errors in dB are a fraction: see levels.
-func (d *data) terms(ctx context.Context, b uncertainty.Budget, m Model, z pulls, level []float64) ([]term, error) {
-	p := d.plan(d.moved(d.obs, b, z))
+func evaluateTerms(ctx context.Context, d *data, b uncertainty.Budget, m Model, z pulls, level []float64) ([]term, error) {
+	p := newBatch(d, d.moved(d.obs, b, z))
 	slopes := p.slopes(ctx, m)
 	var terms []term
 	point, column := false, false
@@ -87,28 +74,28 @@ func (d *data) terms(ctx context.Context, b uncertainty.Budget, m Model, z pulls
 		}
 		terms = append(terms, t)
 	}
-	more, err := d.abscissae(slopes)
+	more, err := abscissae(d, slopes)
 	if err != nil {
 		return nil, err
 	}
 	terms = append(terms, more...)
 	for _, o := range d.obs {
-		switch name := o.name(); {
+		switch {
 		case math.IsNaN(o.column) && !point:
 			return nil, fmt.Errorf("line %d: the reading has no uncertainty of its own: give the budget a repeatability, as in repeatability=0.05*dB, or the file a column u(%s)",
-				d.Rows[o.row].Line, name)
+				d.Rows[o.row].Line, o.quantity)
 		case !math.IsNaN(o.column) && !(o.column > 0):
-			return nil, fmt.Errorf("line %d: u(%s) is %g dB: a positive uncertainty was expected", d.Rows[o.row].Line, name, o.column)
+			return nil, fmt.Errorf("line %d: u(%s) is %g dB: a positive uncertainty was expected", d.Rows[o.row].Line, o.quantity, o.column)
 		}
 	}
 	if d.floor != nil && d.back > 0 {
 		terms = append(terms, d.floorTerm(b.Floor))
 	}
-	return d.ripple(ctx, p, m, terms)
+	return withRipple(ctx, d, p, m, terms)
 }
 
 // slopes returns the model's slopes over wavelength and temperature, each evaluated when it is first asked for.
-func (p *plan) slopes(ctx context.Context, m Model) func(quantity.Dimension) ([]float64, error) {
+func (p *batch) slopes(ctx context.Context, m Model) func(quantity.Dimension) ([]float64, error) {
 	known := map[quantity.Dimension][]float64{}
 	return func(d quantity.Dimension) ([]float64, error) {
 		if known[d] != nil {
@@ -127,16 +114,8 @@ func (p *plan) slopes(ctx context.Context, m Model) func(quantity.Dimension) ([]
 	}
 }
 
-// abscissa is the uncertainty that the file states of where a reading stands.
-func (r Reading) abscissa(d quantity.Dimension) float64 {
-	if d == quantity.OfLength {
-		return float64(r.UWavelength)
-	}
-	return float64(r.UTemperature)
-}
-
 // abscissae are the terms of columns u(wavelength) and u(temperature): errors of each reading of its own.
-func (d *data) abscissae(slopes func(quantity.Dimension) ([]float64, error)) ([]term, error) {
+func abscissae(d *data, slopes func(quantity.Dimension) ([]float64, error)) ([]term, error) {
 	var terms []term
 	for _, c := range []struct {
 		name, unit string
@@ -159,42 +138,17 @@ func (d *data) abscissae(slopes func(quantity.Dimension) ([]float64, error)) ([]
 	return terms, nil
 }
 
-// name is how a file calls the quantity.
-func (o observation) name() string {
-	if o.backward {
-		return measured.Isolation
-	}
-	return measured.InsertionLoss
-}
-
-// perLevel returns what one decibel of error does to the observation's value, at a leak power.
-func (o observation) perLevel(level float64) float64 {
-	if o.backward {
-		return -level * perDecibel
-	}
-	return 1
-}
-
-// gross returns the leak powers as read.
-func (d *data) gross() []float64 {
-	level := make([]float64, len(d.obs))
-	for i, o := range d.obs {
-		level[i] = o.gross
-	}
-	return level
-}
-
 // levels returns the leak powers that model m leads to expect, floor included. A fit must take its
 // relative errors of these and not of the readings: an error shared by all, taken as a fraction of noisy
 // readings, pulls a fit low by about its square times the number of readings (R. W. Peelle's puzzle; G.
 // D'Agostini, Nuclear Instruments and Methods A 346, 306, 1994). Where the model is off by more than a
 // factor of 2 it says nothing, and the reading stands.
-func (d *data) levels(ctx context.Context, b uncertainty.Budget, m Model, z pulls) ([]float64, error) {
-	expected, err := d.plan(d.moved(d.obs[:d.back], b, z)).predict(ctx, m)
+func levels(ctx context.Context, d *data, b uncertainty.Budget, m Model, z pulls) ([]float64, error) {
+	expected, err := newBatch(d, d.moved(d.obs[:d.back], b, z)).predict(ctx, m)
 	if err != nil {
 		return nil, err
 	}
-	level := d.gross()
+	level := d.powers()
 	for i := range d.back {
 		e := expected[i]
 		if d.floor != nil {
@@ -225,9 +179,9 @@ func (d *data) floorTerm(f *uncertainty.Floor) term {
 // rippleName is how the budget calls the model's ghost ripple.
 const rippleName = "ghost ripple of the model"
 
-// ripple adds what the model leaves open because it averages ghost ripple out. It belongs to each point:
+// withRipple adds what the model leaves open because it averages ghost ripple out. It belongs to each point:
 // over a sweep the fringes average out.
-func (d *data) ripple(ctx context.Context, p *plan, m Model, terms []term) ([]term, error) {
+func withRipple(ctx context.Context, d *data, p *batch, m Model, terms []term) ([]term, error) {
 	all, err := p.ripple(ctx, m)
 	if err != nil {
 		return nil, fmt.Errorf("ghost ripple: %w", err)
@@ -246,50 +200,3 @@ func (d *data) ripple(ctx context.Context, p *plan, m Model, terms []term) ([]te
 	}
 	return terms, nil
 }
-
-// covariance is that of the observations with the given indices, each divided by its scale.
-func (d *data) covariance(terms []term, indices []int, scale []float64) *uncertainty.Covariance {
-	c := uncertainty.NewCovariance(len(indices))
-	for _, t := range terms {
-		shared := map[int][]float64{} // by run; run -1 for all
-		var order []int
-		for k, i := range indices {
-			u := t.u[i] / scale[k]
-			run := -1
-			switch t.shared {
-			case uncertainty.ByPoint:
-				c.AddPoint(k, u)
-				continue
-			case uncertainty.ByRun:
-				run = d.obs[i].run
-			}
-			if shared[run] == nil {
-				shared[run] = make([]float64, len(indices))
-				order = append(order, run)
-			}
-			shared[run][k] = u
-		}
-		for _, run := range order {
-			c.AddShared(shared[run])
-		}
-	}
-	return c
-}
-
-// without returns the terms for which drop is false.
-func without(terms []term, drop func(term) bool) []term {
-	return slices.DeleteFunc(slices.Clone(terms), drop)
-}
-
-// ofModel reports whether a term belongs to the model and not to the readings.
-func ofModel(t term) bool { return t.model }
-
-// finite turns the infinite degrees of freedom of a budget into the 0 of plain data.
-func finite(dof float64) float64 {
-	if math.IsInf(dof, 1) {
-		return 0
-	}
-	return dof
-}
-
-func sqrt(v float64) float64 { return math.Sqrt(max(v, 0)) }

@@ -14,7 +14,7 @@ import (
 // together fits an explanation and the shared errors of wavelength and temperature side by side, all of
 // them exactly: the errors are parameters whose residual is their own size in standard uncertainties. Where
 // it ends the linear treatment of the same errors has the same optimum.
-func (x *examiner) together(ctx context.Context, at *explained) (*explained, pulls, error) {
+func (x *inquiry) together(ctx context.Context, at *hypothesis) (*hypothesis, pulls, error) {
 	moving := without(x.terms, func(t term) bool { return !t.moves() })
 	var keys []pull
 	for _, t := range moving {
@@ -24,11 +24,11 @@ func (x *examiner) together(ctx context.Context, at *explained) (*explained, pul
 			}
 		}
 	}
-	f, err := x.d.newFitter(x.spec.Model, uncertainty.Budget{}, without(x.terms, term.moves), x.all(), nil, x.level)
+	f, err := newFitter(x.d, x.Model, uncertainty.Budget{}, about{without(x.terms, term.moves), nil, x.level}, x.all())
 	if err != nil {
 		return nil, nil, err
 	}
-	j := &jointFit{x: x, f: f, vs: at.vs, keys: keys, moving: moving, obs: f.plan.obs, of: remembered{model: x.spec.Model, vs: at.vs}}
+	j := &jointFit{x: x, f: f, vs: at.vs, keys: keys, moving: moving, obs: f.plan.obs, of: remembered{model: x.Model, vs: at.vs}}
 	n := len(at.vs)
 	p := fit.Problem{Count: f.count() + len(keys), Residuals: j.residuals, Jacobian: j.jacobian, Tolerance: roughly, MaxIterations: patience, Unjudged: true,
 		Start: slices.Clone(at.solution.Parameters)}
@@ -45,7 +45,7 @@ func (x *examiner) together(ctx context.Context, at *explained) (*explained, pul
 	}
 	y := *at
 	y.solution = &fit.Solution{Parameters: s.Parameters[:n]}
-	if y.model, err = adjusted(x.spec.Model, at.vs, s.Parameters[:n]); err != nil {
+	if y.model, err = adjusted(x.Model, at.vs, s.Parameters[:n]); err != nil {
 		return nil, nil, err
 	}
 	return &y, j.pulls(s.Parameters), nil
@@ -53,7 +53,7 @@ func (x *examiner) together(ctx context.Context, at *explained) (*explained, pul
 
 // jointFit evaluates residuals of physical parameters followed by pulls.
 type jointFit struct {
-	x      *examiner
+	x      *inquiry
 	f      *fitter
 	vs     []*vary
 	keys   []pull
@@ -61,7 +61,7 @@ type jointFit struct {
 	obs    []observation // as stated
 	of     remembered
 	at     []float64 // where the residuals were last evaluated
-	plan   *plan     // with every observation moved by the pulls there
+	plan   *batch    // with every observation moved by the pulls there
 	there  []float64 // and what they were there before whitening
 }
 
@@ -74,7 +74,7 @@ func (j *jointFit) pulls(p []float64) pulls {
 }
 
 // differences evaluates the amplitudes' residuals before whitening, the observations moved as in p.
-func (j *jointFit) differences(ctx context.Context, m Model, p *plan, r []float64) error {
+func (j *jointFit) differences(ctx context.Context, m Model, p *batch, r []float64) error {
 	f := *j.f
 	f.plan = p
 	return f.differences(ctx, m, r)
@@ -88,7 +88,7 @@ func (j *jointFit) here(ctx context.Context, p []float64) (Model, []float64, err
 	}
 	m = nearby(m)
 	if !slices.Equal(j.at, p) {
-		moved := j.x.d.plan(j.x.d.moved(j.obs, j.x.spec.Budget, j.pulls(p)))
+		moved := newBatch(j.x.d, j.x.d.moved(j.obs, j.x.Budget, j.pulls(p)))
 		there := make([]float64, j.f.count())
 		if err := j.differences(ctx, m, moved, there); err != nil {
 			return nil, nil, err

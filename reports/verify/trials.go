@@ -23,7 +23,7 @@ type scatter struct {
 }
 
 // scattered draws the trials and lays the surface for the readings of a plan.
-func scattered(ctx context.Context, m Model, tolerances map[string]Tolerance, p *plan) (*scatter, error) {
+func scattered(ctx context.Context, m Model, tolerances map[string]Tolerance, p *batch) (*scatter, error) {
 	s := &scatter{centre: m}
 	var by []Tolerance
 	for _, parameter := range m.Parameters() {
@@ -54,7 +54,7 @@ func (s *scatter) draw(by []Tolerance) {
 }
 
 // spread evaluates the trials at the observations of a plan.
-func (s *scatter) spread(ctx context.Context, p *plan) (*spread, error) {
+func (s *scatter) spread(ctx context.Context, p *batch) (*spread, error) {
 	centre, err := p.predict(ctx, s.centre)
 	if err != nil {
 		return nil, err
@@ -75,7 +75,7 @@ func (s *scatter) spread(ctx context.Context, p *plan) (*spread, error) {
 }
 
 // at evaluates a unit whose parameters depart from those of the model given.
-func (s *scatter) at(ctx context.Context, p *plan, m Model, x []float64) ([]float64, error) {
+func (s *scatter) at(ctx context.Context, p *batch, m Model, x []float64) ([]float64, error) {
 	m, err := adjusted(m, s.vs, x)
 	if err == nil {
 		var values []float64
@@ -100,13 +100,13 @@ const (
 
 // lay finds a surface that passes for the trials it is most likely to be wrong for, midway between its nodes. The first has
 // the double bounces of the model in the centre, which is most of the work and seldom matters to a difference.
-func (s *scatter) lay(ctx context.Context, by []Tolerance, p *plan) error {
+func (s *scatter) lay(ctx context.Context, by []Tolerance, p *batch) error {
 	if tolerance.Places(len(s.vs)) > trials {
 		return nil // as dear as the trials
 	}
 	far := s.farthest(by)
 	var real [proofs][]float64
-	var between *plan
+	var between *batch
 	for _, m := range []Model{rough(s.centre), s.centre} {
 		laid, err := s.newSurface(ctx, m, by, p)
 		if err != nil {

@@ -14,11 +14,11 @@ import (
 // each is one error of all readings. Of a parameter that looks like a free one only what does not look
 // like it counts: the free one stands for both, as the report says, but the little in which they differ
 // would otherwise be taken for something else, an extinction ratio above all.
-func (x *examiner) unfitted(ctx context.Context, d *data, m Model) ([]term, error) {
-	if x.found == nil || len(x.spec.Fit) == 0 {
+func (x *inquiry) unfitted(ctx context.Context, d *data, m Model) ([]term, error) {
+	if x.found == nil || len(x.Fit) == 0 {
 		return nil, nil
 	}
-	p := d.plan(d.moved(d.obs, x.spec.Budget, x.pulls))
+	p := newBatch(d, d.moved(d.obs, x.Budget, x.pulls))
 	own := x.pointwise()
 	weighted := func(u []float64) []float64 {
 		w := make([]float64, x.d.back)
@@ -61,7 +61,7 @@ func (x *examiner) unfitted(ctx context.Context, d *data, m Model) ([]term, erro
 	}
 	var terms []term
 	for _, q := range m.Parameters() {
-		tolerance, ok := x.spec.Tolerances[q.Path]
+		tolerance, ok := x.Tolerances[q.Path]
 		if !ok || tolerance.Sigma() == 0 || slices.ContainsFunc(free, func(v *vary) bool { return v.path == q.Path }) {
 			continue
 		}
@@ -91,11 +91,8 @@ func (x *examiner) unfitted(ctx context.Context, d *data, m Model) ([]term, erro
 }
 
 // pointwise returns the standard uncertainty of each backward observation that it shares with no other.
-func (x *examiner) pointwise() []float64 {
-	all := make([]int, x.d.back)
-	for i := range all {
-		all[i] = i
-	}
+func (x *inquiry) pointwise() []float64 {
+	all := upTo(x.d.back)
 	c := x.d.covariance(x.terms, all, ones(len(all)))
 	own := make([]float64, len(all))
 	for i := range own {

@@ -74,7 +74,7 @@ func TestJudge(t *testing.T) {
 		if d.Within != c.within {
 			t.Errorf("%s: got %v, want %v", c.name, d.Within, c.within)
 		}
-		if got := d.clause(d.Path); got != c.clause {
+		if got := clause(d, d.Path); got != c.clause {
 			t.Errorf("%s:\n got %s\nwant %s", c.name, got, c.clause)
 		}
 	}
@@ -93,7 +93,7 @@ func TestIntervalOfALeak(t *testing.T) {
 	for _, truth := range []float64{0.2, 1, 1.9, 2.1, 3, 3.8, 6} {
 		held, ends := 0, 0
 		for range draws {
-			f := v.fitted(max(truth*sigma+sigma*rng.NormFloat64(), v.lo), sigma)
+			f := fitted(v, max(truth*sigma+sigma*rng.NormFloat64(), v.lo), sigma)
 			most, least := tolerance.Leak(f.Low), 0.0
 			if !f.AtLeast {
 				least = tolerance.Leak(f.High)
@@ -114,7 +114,7 @@ func TestIntervalOfALeak(t *testing.T) {
 }
 
 func TestCombinationOfAny(t *testing.T) {
-	e := &explanations{groups: [][]string{{"wedge1.roll", "- wedge2.axis", "- rotator1.angle"}}}
+	e := &ranking{groups: [][]string{{"wedge1.roll", "- wedge2.axis", "- rotator1.angle"}}}
 	for path, want := range map[string]string{
 		"wedge1.roll":    "wedge1.roll - wedge2.axis - rotator1.angle",
 		"rotator1.angle": "rotator1.angle - wedge1.roll + wedge2.axis",

@@ -16,11 +16,11 @@ const (
 	valleyColumns = 161
 )
 
-func (x *examiner) valley(ctx context.Context, r *Result) (*Valley, error) {
+func (x *Scene) valley(ctx context.Context) (*Valley, error) {
 	v := &Valley{}
 	var runs []Sweep
 	lo, hi := quantity.Length(math.Inf(1)), quantity.Length(math.Inf(-1))
-	for _, s := range x.d.runs {
+	for _, s := range x.runs {
 		if s.Isolations > 0 {
 			runs = append(runs, s)
 			lo, hi = min(lo, s.Low), max(hi, s.High)
@@ -33,7 +33,7 @@ func (x *examiner) valley(ctx context.Context, r *Result) (*Valley, error) {
 	for k := range valleyRows {
 		v.Temperatures = append(v.Temperatures, first+(last-first)*quantity.Temperature(k)/(valleyRows-1))
 	}
-	for _, l := range x.spec.Limits {
+	for _, l := range x.Limits {
 		if l.Quantity == limits.Isolation && l.AtLeast && !slices.ContainsFunc(v.Within, func(c Contour) bool { return c.Level == l.Value }) {
 			v.Within = append(v.Within, Contour{Level: l.Value})
 		}
@@ -46,7 +46,7 @@ func (x *examiner) valley(ctx context.Context, r *Result) (*Valley, error) {
 	for k := range valleyColumns {
 		ls = append(ls, lo+(hi-lo)*quantity.Length(k)/(valleyColumns-1))
 	}
-	models := []Model{coarsened(x.spec.Model), coarsened(x.found.best().model)}
+	models := []Model{coarsened(x.Specified), coarsened(x.Fitted)}
 	rows := make([][]Transmission, len(models)*valleyRows)
 	err := each(len(rows), func(i int) (err error) {
 		rows[i], err = models[i/valleyRows].Over(ctx, Backward, ls, v.Temperatures[i%valleyRows])
@@ -64,9 +64,9 @@ func (x *examiner) valley(ctx context.Context, r *Result) (*Valley, error) {
 			v.Within[j].Low, v.Within[j].High = append(v.Within[j].Low, low), append(v.Within[j].High, high)
 		}
 	}
-	for _, f := range r.Figures {
+	for _, f := range x.Figures {
 		if f.Unit == "nm" && f.Determined && f.Run >= 0 {
-			v.Peaks = append(v.Peaks, ValleyPeak{x.d.runs[f.Run].Temperature,
+			v.Peaks = append(v.Peaks, ValleyPeak{x.runs[f.Run].Temperature,
 				quantity.Length(f.Measured) * quantity.Nanometre, quantity.Length(f.High-f.Low) / 2 * quantity.Nanometre})
 		}
 	}

@@ -84,29 +84,6 @@ func (v *vary) quantity(x float64) quantity.Quantity {
 	return quantity.FromSI(min(max(x, v.lo), v.hi), v.nominal.Unit)
 }
 
-// fitted states the value x with its standard uncertainty as a report prints it: from two of them below to two above, which
-// holds the truth in 95.45 % of all cases. A leak has no meaning below none: there the interval is cut, and says "at
-// least" with the same end, so that its coverage is no less wherever the truth lies. A one-sided end at 1.645 in its
-// place, chosen after the data, would hold the truth in as little as 92.7 % (G. J. Feldman, R. D. Cousins, Phys. Rev. D 57, 3873, 1998).
-func (v *vary) fitted(x, sigma float64) Fitted {
-	f := Fitted{Path: v.path, Unit: v.nominal.Unit, Value: v.quantity(x).Value}
-	if !v.leak {
-		f.Low, f.High = v.quantity(x-coverage*sigma).Value, v.quantity(x+coverage*sigma).Value
-		f.Sigma = (v.quantity(x+sigma).Value - v.quantity(x-sigma).Value) / 2
-		return f
-	}
-	if x-coverage*sigma <= leastLeak {
-		f.AtLeast = true
-		f.Low = v.quantity(x + coverage*sigma).Value
-		return f
-	}
-	f.Low, f.High = v.quantity(x+coverage*sigma).Value, v.quantity(x-coverage*sigma).Value
-	return f
-}
-
-// oneSided is the normal quantile of an "at least" at 95 %.
-const oneSided = 1.6448536269514722
-
 // adjusted returns the model with the parameters at x.
 func adjusted(m Model, vs []*vary, x []float64) (Model, error) {
 	if len(vs) == 0 {

@@ -21,9 +21,17 @@ func critical(n int) float64 {
 	return uncertainty.CoverageFactor(each, 0) / coverage
 }
 
-// agreement rests on the declared figures as specified. With several of them one |E_n| above 1 is to be
+// Agreement rests on the declared figures as specified. With several of them one |E_n| above 1 is to be
 // expected now and then, so the whole decides: figures with |E_n| above 1 fail the model when the joint
 // chi-squared fails it too, or when one of them is beyond what chance makes of the greatest.
+func Agreement(figures []Figure, joint Joint, g *Diagnosis) Verdict {
+	v := agreement(figures, joint)
+	if v.Outcome == document.Fail && g.Fitted && g.Agreement == document.Pass {
+		v.Sentence += "; the readings agree with the model as diagnosed"
+	}
+	return v
+}
+
 func agreement(figures []Figure, joint Joint) Verdict {
 	off, first := 0, "" // figures beyond their uncertainties, and the one farthest out in words
 	count, isolation, worst := 0, false, 0.0
@@ -66,7 +74,8 @@ func agreement(figures []Figure, joint Joint) Verdict {
 	return Verdict{document.Pass, fmt.Sprintf("all %d declared figures agree with the model as specified; the greatest |E_n| is %.2f", count, worst)}
 }
 
-func conformity(decisions []Decision) Verdict {
+// Conformity folds the decisions into one verdict.
+func Conformity(decisions []Decision) Verdict {
 	if len(decisions) == 0 {
 		return Verdict{document.Undecided, "no limit was given"}
 	}
@@ -76,7 +85,7 @@ func conformity(decisions []Decision) Verdict {
 	margin := math.Inf(1)
 	for _, d := range decisions {
 		outcomes = append(outcomes, d.Outcome)
-		what := d.what()
+		what := what(d)
 		said[d.Outcome] = append(said[d.Outcome], what)
 		if m := d.Margin - d.GuardBand; d.Decided && m < margin {
 			margin, closest = m, what
@@ -98,7 +107,7 @@ func conformity(decisions []Decision) Verdict {
 }
 
 // what words one decision: "isolation of at least 30 dB (1535 nm to 1565 nm, 23 °C): 33.21 ± 0.15 dB".
-func (d Decision) what() string {
+func what(d Decision) string {
 	sense := "at most"
 	if d.Limit.AtLeast {
 		sense = "at least"
@@ -133,7 +142,8 @@ func (d Decision) Lopsided() bool {
 	return !d.AtLeast && (math.Abs(d.High-d.Measured-d.Expanded) > half || math.Abs(d.Measured-d.Low-d.Expanded) > half)
 }
 
-func quality(checks []Check) Verdict {
+// Quality folds the checks into one verdict.
+func Quality(checks []Check) Verdict {
 	var outcomes []document.Outcome
 	said := map[document.Outcome][]string{}
 	for _, c := range checks {
@@ -151,44 +161,4 @@ func quality(checks []Check) Verdict {
 		v.Sentence = strings.Join(append(said[document.Fail], said[document.Undecided]...), "; ")
 	}
 	return v
-}
-
-// notes say how the numbers were come by.
-func (x *examiner) notes(r *Result) []string {
-	notes := []string{
-		"Expanded uncertainties have a coverage probability of 95.45 % (k = 2 where every contribution is well known).",
-		"Readings are compared as leak amplitude 10^(-A/20); E_n is the difference over the root sum of squares of both expanded uncertainties (ISO 13528).",
-		fmt.Sprintf("The model's uncertainty as specified is that of %d trials over the declared tolerances (Latin hypercube, the same each time): of each reading and figure the interval that leaves out 2.28 %% of the trials on either side, widened to hold the model itself; parameters are taken as independent. As diagnosed it is that of the fit's covariance.", trials),
-		"The wavelength of the peak is that of a parabola in leak power through the readings within 25 nm of the least; the same parabola is laid through the model.",
-		"Least and greatest figures are extremes of the readings, raw or smoothed as each limit says; the bias that noise gives them is stated, allowed for against the model, where they are raw, and not corrected against the limits.",
-		"Wavelength and temperature uncertainties act through the slopes of the adopted model; an error shared by a run or by all readings enters the fit as one error.",
-	}
-	if r.Floor != nil {
-		s := fmt.Sprintf("A fixture floor of %.1f dB is subtracted in power", r.Floor.Level)
-		if !r.Floor.Stated {
-			s += "; its uncertainty was not stated, and its power is taken to lie anywhere between none and twice that"
-		}
-		notes = append(notes, s+".")
-	}
-	if n := r.Censored - r.Bounds; n > 0 {
-		notes = append(notes, fmt.Sprintf("%d readings lie within two standard uncertainties of the floor: they are \"at least\" readings at one-sided 95 %% and enter the fit as such.", n))
-	}
-	if r.Bounds > 0 {
-		notes = append(notes, fmt.Sprintf("%d readings are given as \"at least\" in the file: they enter the fit by the chance of a reading beyond their bound, have no E_n of their own, and keep a limit that the bound itself keeps with its guard band; a bound below a limit decides nothing.", r.Bounds))
-	}
-	for _, t := range x.terms {
-		if t.name == rippleName {
-			notes = append(notes, "Ghost ripple of the model is averaged out; its standard deviation, over the phases of the double bounces, enters the fit as an uncertainty of each point.")
-		}
-	}
-	if x.fitted() && len(x.spec.Tolerances) > 0 {
-		notes = append(notes, "Parameters that have a tolerance and are not fitted stay uncertain by it in the fit; of one that looks like a fitted parameter only the difference, for the fitted one stands for both.")
-	}
-	if x.d.scrambled && len(r.Decisions) > 0 {
-		notes = append(notes, "Limits hold for the worst polarization: means over polarization are taken there by the PDL read with them, or else by the model's difference, with a rectangular uncertainty of its own size.")
-	}
-	if len(x.spec.Tolerances) == 0 {
-		notes = append(notes, "No tolerances are declared: the model as specified is taken as exact.")
-	}
-	return notes
 }

@@ -1,0 +1,26 @@
+package verify
+
+import "math"
+
+// golden closes in on the least value of f between a and b by the golden section.
+func golden(f func(float64) (float64, error), a, b, enough float64) (float64, error) {
+	ratio := (math.Sqrt(5) - 1) / 2
+	c, d := b-ratio*(b-a), a+ratio*(b-a)
+	fc, err := f(c)
+	if err != nil {
+		return 0, err
+	}
+	fd, err := f(d)
+	for err == nil && b-a > enough {
+		if fc < fd {
+			b, d, fd = d, c, fc
+			c = b - ratio*(b-a)
+			fc, err = f(c)
+		} else {
+			a, c, fc = c, d, fd
+			d = a + ratio*(b-a)
+			fd, err = f(d)
+		}
+	}
+	return (a + b) / 2, err
+}
