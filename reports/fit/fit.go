@@ -67,3 +67,12 @@ type Solution struct {
 
 // ErrNotConverged is returned, wrapped, with the best solution so far when the iterations run out.
 var ErrNotConverged = errors.New("the fit did not converge")
+
+// Dot returns the sum of the products of two vectors of one length.
+func Dot(a, b []float64) float64 {
+	sum := 0.0
+	for i := range a {
+		sum += a[i] * b[i]
+	}
+	return sum
+}

@@ -11,6 +11,7 @@ import (
 	"wedgework/reports/measured"
 	"wedgework/reports/uncertainty"
 	"wedgework/reports/verify"
+	"wedgework/reports/verify/verifytest"
 )
 
 // demo is the verification of a demo unit as notebooks/verify-single-stage.ipynb states it.
@@ -31,7 +32,7 @@ func demo(t testing.TB, unit string) verify.Spec {
 	}
 	loss := band(0.6, 23, 23)
 	loss.Quantity, loss.AtLeast = limits.InsertionLoss, false
-	spec := verify.Spec{Model: verify.ForStack(verify.SingleStage(t, 42, 0.0002)), Readings: readings, Limits: limits.Limits{band(30, 23, 23), loss, band(22, -5, 70)},
+	spec := verify.Spec{Model: verify.ForStack(verifytest.SingleStage(t, 42, 0.0002)), Readings: readings, Limits: limits.Limits{band(30, 23, 23), loss, band(22, -5, 70)},
 		Tolerances: map[string]verify.Tolerance{
 			"rotator1.angle":      {Shape: verify.Uniform, Value: quantity.Of(0.3, "deg")},
 			"rotator1.extinction": {Shape: verify.Uniform, Value: quantity.Of(3, "dB")},

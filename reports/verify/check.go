@@ -7,6 +7,8 @@ import (
 	"slices"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/verify/model"
+	"wedgework/reports/verify/readings"
 )
 
 // prepared checks a specification and fills in what it leaves to choice.
@@ -18,7 +20,7 @@ func prepared(s Spec) (Spec, error) {
 		return s, fmt.Errorf("no readings")
 	}
 	switch s.Readings.Polarization {
-	case Scrambled, MinMax, FixedUnknown, Unstated:
+	case readings.Scrambled, readings.MinMax, readings.FixedUnknown, readings.Unstated:
 	default:
 		return s, fmt.Errorf("source polarization %q: expected scrambled, min-max or fixed-unknown", s.Readings.Polarization)
 	}
@@ -41,7 +43,7 @@ func prepared(s Spec) (Spec, error) {
 			return s, fmt.Errorf("fit names %q twice", path)
 		}
 		seen[path] = true
-		if _, err := varied(s.Model, path); err != nil {
+		if _, err := model.VariableOf(s.Model, path); err != nil {
 			return s, fmt.Errorf("fit: %w", err)
 		}
 	}
@@ -59,15 +61,15 @@ func prepared(s Spec) (Spec, error) {
 
 func (s Spec) checkTolerance(path string) error {
 	t := s.Tolerances[path]
-	v, err := varied(s.Model, path)
+	v, err := model.VariableOf(s.Model, path)
 	if err != nil {
 		return fmt.Errorf("tolerances: %w", err)
 	}
 	switch {
 	case t.Shape != Normal && t.Shape != Uniform:
 		return fmt.Errorf("tolerance of %s: shape %q: expected normal or uniform", path, t.Shape)
-	case t.Value.Dimension() != v.nominal.Dimension():
-		return fmt.Errorf("tolerance of %s is %s, a %s; expected a %s", path, t.Value, t.Value.Dimension(), v.nominal.Dimension())
+	case t.Value.Dimension() != v.Nominal.Dimension():
+		return fmt.Errorf("tolerance of %s is %s, a %s; expected a %s", path, t.Value, t.Value.Dimension(), v.Nominal.Dimension())
 	case t.Value.Absolute() || !(t.Value.SI() >= 0):
 		return fmt.Errorf("tolerance of %s is %s: a difference, not negative, was expected", path, t.Value)
 	}

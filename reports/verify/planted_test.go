@@ -18,6 +18,7 @@ import (
 	"wedgework/optics/stack"
 	"wedgework/reports/uncertainty"
 	"wedgework/reports/verify"
+	"wedgework/reports/verify/verifytest"
 )
 
 // planted is one simulated unit: what was planted in it and in its measurement. Readings come from the readable path
@@ -62,7 +63,7 @@ func plant(k int) planted {
 // built returns the stack as it was made.
 func (p planted) built(t testing.TB) *stack.Stack {
 	t.Helper()
-	drawn := verify.SingleStage(t, p.extinction, p.faces)
+	drawn := verifytest.SingleStage(t, p.extinction, p.faces)
 	spec := drawn.Spec()
 	first := spec.Elements[0].(element.Wedge)
 	film := spec.Elements[2].(element.Rotator)
@@ -151,7 +152,7 @@ func (p planted) readings(t testing.TB, step float64) verify.Readings {
 
 // spec is what an engineer would ask about it, the angle of the film and of an axis both named.
 func (p planted) spec(t testing.TB, step float64) verify.Spec {
-	s := verify.Spec{Model: verify.ForStack(verify.SingleStage(t, 42, p.faces)), Readings: p.readings(t, step),
+	s := verify.Spec{Model: verify.ForStack(verifytest.SingleStage(t, 42, p.faces)), Readings: p.readings(t, step),
 		Tolerances: map[string]verify.Tolerance{
 			"rotator1.angle":      {Shape: verify.Uniform, Value: quantity.Of(0.3, "deg")},
 			"wedge2.axis":         {Shape: verify.Uniform, Value: quantity.Of(0.2, "deg")},

@@ -5,8 +5,18 @@ import (
 	"fmt"
 	"slices"
 
+	"wedgework/optics/parallel"
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
+	"wedgework/reports/verify/compare"
+	"wedgework/reports/verify/decide"
+	"wedgework/reports/verify/diagnose"
+	"wedgework/reports/verify/model"
+	"wedgework/reports/verify/pictures"
+	"wedgework/reports/verify/predict"
+	"wedgework/reports/verify/quality"
+	"wedgework/reports/verify/readings"
+	"wedgework/reports/verify/words"
 )
 
 // Run verifies one unit. It ends early with the context's error when the context ends. Any other error
@@ -16,43 +26,43 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := observe(spec.Readings, spec.Budget.Floor)
-	if len(d.obs) == 0 {
+	d := readings.NewSet(spec.Readings, spec.Budget.Floor)
+	if len(d.Obs) == 0 {
 		return nil, fmt.Errorf("neither isolation nor insertion loss was measured")
 	}
 	if err := reachable(ctx, spec); err != nil {
 		return nil, err
 	}
-	if spec.Model, err = anchored(ctx, spec.Model, d.runs); err != nil {
+	if spec.Model, err = model.Anchor(ctx, spec.Model, d.Runs); err != nil {
 		return nil, err
 	}
 	// What the model says within its tolerances does not depend on what the readings say, and is worked out beside it.
-	at := newBatch(d, d.obs)
-	var f *Findings
-	var tolerated *scatter
-	var by Models
+	at := predict.NewBatch(d, d.Obs)
+	var f *diagnose.Findings
+	var tolerated *predict.Scatter
+	var by predict.Models
 	tasks := []func() error{
 		func() (err error) {
-			f, err = Explain(ctx, Case{d, spec.Model, spec.Budget, spec.Tolerances, spec.Fit})
+			f, err = diagnose.Explain(ctx, diagnose.Case{Set: d, Model: spec.Model, Budget: spec.Budget, Tolerances: spec.Tolerances, Fit: spec.Fit})
 			return err
 		},
 		func() (err error) {
-			if tolerated, err = scattered(ctx, spec.Model, spec.Tolerances, at); err != nil {
+			if tolerated, err = predict.NewScatter(ctx, spec.Model, spec.Tolerances, at); err != nil {
 				return err
 			}
-			if by.specified, err = tolerated.spread(ctx, at); err != nil {
+			if by.Specified, err = tolerated.Spread(ctx, at); err != nil {
 				return fmt.Errorf("the model within its tolerances: %w", err)
 			}
 			return nil
 		},
 	}
-	if err := each(len(tasks), func(k int) error { return tasks[k]() }); err != nil {
+	if err := parallel.Each(len(tasks), func(k int) error { return tasks[k]() }); err != nil {
 		return nil, err
 	}
-	m := newMeasurement(d, spec.Budget, f.terms, f.outlying)
+	m := readings.NewMeasurement(d, spec.Budget, f.Terms, f.Outlying)
 	r := &Result{Unit: d.Unit, Lot: d.Lot, File: d.File, SHA256: d.SHA256, Meta: d.Meta, Polarization: d.Polarization,
-		Compared: "isolation", LossCompared: "insertion_loss_max", Runs: d.runs, Floor: d.floor, Outliers: m.Outliers()}
-	if d.scrambled {
+		Compared: "isolation", LossCompared: "insertion_loss_max", Runs: d.Runs, Floor: d.Floor, Outliers: m.Outliers()}
+	if d.Scrambled {
 		r.Compared, r.LossCompared = "isolation_mean", "insertion_loss"
 	}
 	if err := r.compare(ctx, spec, m, f, at, tolerated, &by); err != nil {
@@ -69,15 +79,15 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 }
 
 // compare sets the readings beside both models.
-func (r *Result) compare(ctx context.Context, spec Spec, m *measurement, f *Findings, at *batch, tolerated *scatter, by *Models) error {
+func (r *Result) compare(ctx context.Context, spec Spec, m *readings.Measurement, f *diagnose.Findings, at *predict.Batch, tolerated *predict.Scatter, by *predict.Models) error {
 	fan, err := f.Fan()
 	if err != nil {
 		return err
 	}
-	var fitted uncertain
+	var fitted predict.Uncertain
 	if fan != nil {
 		fitted = fan
-		if by.fitted, err = fan.spread(ctx, at); err != nil {
+		if by.Fitted, err = fan.Spread(ctx, at); err != nil {
 			return fmt.Errorf("the model as diagnosed: %w", err)
 		}
 	}
@@ -85,7 +95,7 @@ func (r *Result) compare(ctx context.Context, spec Spec, m *measurement, f *Find
 	if err != nil {
 		return err
 	}
-	r.Points, r.Losses = Points(m, *by, residuals), Losses(m, by.specified)
+	r.Points, r.Losses = compare.Points(m, *by, residuals), compare.Losses(m, by.Specified)
 	for _, p := range r.Points {
 		if p.Censored {
 			r.Censored++
@@ -94,23 +104,23 @@ func (r *Result) compare(ctx context.Context, spec Spec, m *measurement, f *Find
 			}
 		}
 	}
-	r.Curves, err = Curves(ctx, m.data, tolerated, fitted)
+	r.Curves, err = compare.Curves(ctx, m.Set, tolerated, fitted)
 	return err
 }
 
 // decide fills in the key figures, the decisions and the quality of the data.
-func (r *Result) decide(ctx context.Context, spec Spec, m *measurement, f *Findings, at *batch, by Models) error {
-	best := Best{Model: f.Selected(), Pulls: f.pulls}
+func (r *Result) decide(ctx context.Context, spec Spec, m *readings.Measurement, f *diagnose.Findings, at *predict.Batch, by predict.Models) error {
+	best := decide.Best{Model: f.Selected(), Pulls: f.Pulls}
 	var err error
-	if best.Values, err = at.predict(ctx, best.Model); err != nil {
+	if best.Values, err = at.Predict(ctx, best.Model); err != nil {
 		return err
 	}
-	if best.Transmissions, err = at.transmissions(ctx, best.Model); err != nil {
+	if best.Transmissions, err = at.Transmissions(ctx, best.Model); err != nil {
 		return err
 	}
-	e := &Evidence{m, best, spec.Limits, spec.LossAt, spec.Smooth, spec.MaxGap}
+	e := &decide.Evidence{Measurement: m, Best: best, Limits: spec.Limits, LossAt: spec.LossAt, Smooth: spec.Smooth, MaxGap: spec.MaxGap}
 	r.Figures, r.Joint = e.KeyFigures(by)
-	var budgets []*FigureBudget
+	var budgets []*decide.FigureBudget
 	if r.Decisions, budgets, err = e.Decisions(ctx); err != nil {
 		return err
 	}
@@ -119,12 +129,12 @@ func (r *Result) decide(ctx context.Context, spec Spec, m *measurement, f *Findi
 			r.Budgets = append(r.Budgets, *b)
 		}
 	}
-	r.Checks = Examine(&Subject{m, spec.Limits, spec.MaxGap, f.Gross})
+	r.Checks = quality.Examine(&quality.Subject{Measurement: m, Limits: spec.Limits, MaxGap: spec.MaxGap, Gross: f.Gross})
 	return nil
 }
 
 // explain judges the findings, and draws up the pictures of them.
-func (r *Result) explain(ctx context.Context, spec Spec, m *measurement, f *Findings) error {
+func (r *Result) explain(ctx context.Context, spec Spec, m *readings.Measurement, f *diagnose.Findings) error {
 	g, err := f.Judge(ctx, spec.Limits, spec.LossAt)
 	if err != nil {
 		return err
@@ -133,24 +143,25 @@ func (r *Result) explain(ctx context.Context, spec Spec, m *measurement, f *Find
 	if !g.Fitted || len(g.Gross) > 0 {
 		return nil
 	}
-	drawn, err := Draw(ctx, &Scene{m, spec.Limits, spec.Model, f.Selected(), r.Points, r.Decisions, r.Figures})
+	drawn, err := pictures.Draw(ctx, &pictures.Scene{Measurement: m, Limits: spec.Limits, Specified: spec.Model, Fitted: f.Selected(),
+		Points: r.Points, Decisions: r.Decisions, Figures: r.Figures})
 	r.Collapse, r.Valley, r.Ledgers = drawn.Collapse, drawn.Valley, drawn.Ledgers
 	return err
 }
 
 // word says in sentences what was found.
-func (r *Result) word(spec Spec, m *measurement) {
-	r.Agreement = Agreement(r.Figures, r.Joint, &r.Diagnosis)
-	r.Conformity = Conformity(r.Decisions)
-	r.Quality = Quality(r.Checks)
-	r.Diagnosis.Sentence = DiagnosisSentence(&r.Diagnosis, r.Agreement.Outcome == document.Pass)
+func (r *Result) word(spec Spec, m *readings.Measurement) {
+	r.Agreement = words.Agreement(r.Figures, r.Joint, &r.Diagnosis)
+	r.Conformity = words.Conformity(r.Decisions)
+	r.Quality = words.Quality(r.Checks)
+	r.Diagnosis.Sentence = words.DiagnosisSentence(&r.Diagnosis, r.Agreement.Outcome == document.Pass)
 	r.Cautions = slices.Clone(spec.Model.Cautions())
 	for _, b := range r.Budgets {
-		if w := Warning(&b); w != "" {
+		if w := words.Warning(&b); w != "" {
 			r.Cautions = append(r.Cautions, w)
 		}
 	}
-	r.Notes = Notes(m, r.Diagnosis.Fitted, len(spec.Tolerances) > 0, len(r.Decisions) > 0)
+	r.Notes = words.Notes(m, r.Diagnosis.Fitted, len(spec.Tolerances) > 0, len(r.Decisions) > 0)
 }
 
 // reachable reports the reading that the model cannot speak of, first and last wavelength of the file tried: a
@@ -168,7 +179,7 @@ func reachable(ctx context.Context, spec Spec) error {
 	}
 	for _, i := range []int{first, last} {
 		r := rows[i]
-		if _, err := spec.Model.Over(ctx, Backward, []quantity.Length{r.Wavelength}, r.Temperature); err != nil {
+		if _, err := spec.Model.Over(ctx, model.Backward, []quantity.Length{r.Wavelength}, r.Temperature); err != nil {
 			return fmt.Errorf("line %d: %w", r.Line, err)
 		}
 	}

@@ -5,6 +5,8 @@ import (
 	"wedgework/optics/tolerance"
 	"wedgework/reports/limits"
 	"wedgework/reports/uncertainty"
+	"wedgework/reports/verify/model"
+	"wedgework/reports/verify/readings"
 )
 
 // Tolerance is how far a parameter may lie from its nominal value.
@@ -18,8 +20,8 @@ const (
 
 // Spec is what Run needs.
 type Spec struct {
-	Model      Model
-	Readings   Readings
+	Model      model.Model
+	Readings   readings.Readings
 	Limits     limits.Limits
 	Budget     uncertainty.Budget
 	Tolerances map[string]Tolerance // by parameter path

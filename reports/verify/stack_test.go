@@ -13,6 +13,7 @@ import (
 	"wedgework/optics/stack"
 	"wedgework/reports/document"
 	"wedgework/reports/verify"
+	"wedgework/reports/verify/verifytest"
 )
 
 // isolator returns the scenario's single stage: two YVO4 wedges of 5 deg around a garnet film.
@@ -143,7 +144,7 @@ func TestSlopeOfFilm(t *testing.T) {
 		return q
 	}
 	const planted = -0.066
-	steeper, err := verify.SingleStage(t, 42, 0.0002).Adjusted(map[string]quantity.Quantity{"rotator1.per_kelvin": slope(planted)})
+	steeper, err := verifytest.SingleStage(t, 42, 0.0002).Adjusted(map[string]quantity.Quantity{"rotator1.per_kelvin": slope(planted)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -200,7 +201,7 @@ func TestNotAskedAbout(t *testing.T) {
 // depolarizes is most, and does not.
 func TestRippleOfStack(t *testing.T) {
 	for _, c := range []struct{ extinction, off float64 }{{30, 0}, {42, 0.6}, {60, 4}} {
-		spec := verify.SingleStage(t, c.extinction, 0.0005).Spec()
+		spec := verifytest.SingleStage(t, c.extinction, 0.0005).Spec()
 		film := spec.Elements[2].(element.Rotator)
 		film.Angle += quantity.Angle(c.off) * quantity.Degree
 		spec.Elements[2], spec.Elements[3] = film, element.Gap{Length: 0.137e-3} // two like gaps would have like phases

@@ -1,0 +1,90 @@
+package decide
+
+import (
+	"math"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
+	"wedgework/reports/uncertainty"
+	"wedgework/reports/verify/readings"
+)
+
+// correctionName is how a budget calls the way from a mean over polarization to its worst state.
+const correctionName = "polarization correction"
+
+// budgetOf states the uncertainty of one reading in dB, line by line.
+func (e *Evidence) budgetOf(l limits.Limit, c candidate) *FigureBudget {
+	b := &FigureBudget{Unit: "dB"}
+	var u, dof []float64
+	add := func(line BudgetLine) {
+		if line.Contribution == 0 {
+			return
+		}
+		b.Lines = append(b.Lines, line)
+		u, dof = append(u, line.Contribution), append(dof, line.DOF)
+	}
+	dB := quantity.MustNamed("dB")
+	if l.Quantity == limits.PDL {
+		e.pdlBudget(c, add)
+	} else {
+		perValue := 1.0
+		if e.Obs[c.obs].Backward() {
+			perValue = 1 / (max(e.Values[c.obs], e.Own.Standard(c.obs)) * readings.PerDecibel)
+		}
+		for _, t := range e.Terms {
+			if t.Model {
+				continue
+			}
+			line := BudgetLine{Name: t.Name, Value: t.Value, Distribution: t.Distribution, Divisor: t.Divisor,
+				Contribution: math.Abs(t.U[c.obs]) * perValue, DOF: t.DOF, Shared: t.Shared}
+			if t.Standard == 0 { // stated reading by reading
+				o := e.Obs[c.obs]
+				line.Value = quantity.Attach(o.Stated, dB)
+				if d := t.Value.Dimension(); d != quantity.OfLevel {
+					line.Value = quantity.Attach(e.Rows[o.Row].Abscissa(d)/readings.PerUnit(t.Value.Unit), t.Value.Unit)
+				}
+				line.Standard = line.Value.Value
+			} else {
+				line.Standard = t.Standard / readings.PerUnit(t.Value.Unit)
+			}
+			if t.Shared == uncertainty.ByPoint {
+				line.Contribution *= c.window.Noise()
+			}
+			if line.Standard > 0 {
+				line.Sensitivity = line.Contribution / line.Standard
+			}
+			add(line)
+		}
+	}
+	if c.correction != 0 {
+		half := math.Abs(c.correction)
+		add(BudgetLine{Name: correctionName, Value: quantity.Attach(half, dB), Distribution: uncertainty.Rectangular,
+			Divisor: math.Sqrt(3), Standard: half / math.Sqrt(3), Sensitivity: 1, Contribution: half / math.Sqrt(3), Shared: uncertainty.ByPoint})
+	}
+	sum := 0.0
+	for _, v := range u {
+		sum += v * v
+	}
+	b.Standard, b.DOF = math.Sqrt(sum), uncertainty.WelchSatterthwaite(u, dof)
+	b.Expanded, b.K = uncertainty.Estimate{Standard: b.Standard, DOF: b.DOF}.Expanded()
+	for i := range b.Lines {
+		b.Lines[i].Share = u[i] * u[i] / sum
+	}
+	return b
+}
+
+// pdlBudget takes the file's own uncertainty, or twice the point-wise variance of a level: PDL is the
+// difference of two, in which everything shared by both cancels.
+func (e *Evidence) pdlBudget(c candidate, add func(BudgetLine)) {
+	if u := e.Rows[c.obs].UPDL; !math.IsNaN(u) {
+		add(BudgetLine{Name: "stated in the file", Value: quantity.Of(u, "dB"), Distribution: uncertainty.Normal, Divisor: 1,
+			Standard: u, Sensitivity: 1, Contribution: u, Shared: uncertainty.ByPoint})
+		return
+	}
+	for _, t := range e.Terms {
+		if !t.Model && t.Shared == uncertainty.ByPoint && t.Standard > 0 && t.Value.Dimension() == quantity.OfLevel {
+			add(BudgetLine{Name: t.Name, Value: t.Value, Distribution: t.Distribution, Divisor: t.Divisor, Standard: t.Standard,
+				Sensitivity: math.Sqrt2, Contribution: math.Sqrt2 * t.Standard, DOF: t.DOF, Shared: t.Shared})
+		}
+	}
+}

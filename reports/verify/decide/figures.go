@@ -1,0 +1,268 @@
+package decide
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/fit"
+	"wedgework/reports/limits"
+	"wedgework/reports/uncertainty"
+	"wedgework/reports/verify/compare"
+	"wedgework/reports/verify/fitting"
+	"wedgework/reports/verify/predict"
+	"wedgework/reports/verify/readings"
+	"wedgework/reports/verify/text"
+)
+
+// declared is a declared figure on its way: how it comes from the values of all observations, and the
+// gradient of that at the measured ones.
+type declared struct {
+	Figure
+	of       func(values []float64) float64
+	gradient []float64
+	amount   bool // of and gradient are leak amplitude; measured and printed in dB
+	shift    float64
+	combined bool // follows from other figures and stays out of the joint test
+}
+
+// KeyFigures compares the key figures with both models, one by one and all together.
+func (e *Evidence) KeyFigures(by predict.Models) ([]Figure, Joint) {
+	all, every := e.declare(), e.CovarianceWithModel()
+	var figures []Figure
+	for _, f := range all {
+		e.compare(f, by, every)
+		figures = append(figures, f.Figure)
+	}
+	return figures, e.joint(all, by.Specified)
+}
+
+// declare sets up the declared figures: the least isolation in each isolation limit's band, the peak of
+// each run and its shift, and the insertion loss at one wavelength.
+func (e *Evidence) declare() []*declared {
+	var all []*declared
+	for k, l := range e.Limits {
+		if l.Quantity == limits.Isolation {
+			all = append(all, e.leastIsolation(k, l))
+		}
+	}
+	var coldest, hottest *declared
+	for run, r := range e.Runs {
+		if r.Isolations == 0 {
+			continue
+		}
+		f := e.peak(run)
+		all = append(all, f)
+		if f.Determined {
+			if coldest == nil {
+				coldest = f
+			}
+			hottest = f
+		}
+	}
+	if coldest != hottest {
+		all = append(all, e.peakShift(coldest, hottest))
+	}
+	for run, r := range e.Runs {
+		if r.Losses > 0 {
+			all = append(all, e.loss(run))
+		}
+	}
+	return all
+}
+
+// leastIsolation is the greatest leak amplitude in the band, as a raw extreme on either side.
+func (e *Evidence) leastIsolation(k int, l limits.Limit) *declared {
+	f := &declared{Figure: Figure{Name: "least isolation", Condition: text.Condition(l), Unit: "dB", Limit: k, Run: -1}, amount: true}
+	at := slices.DeleteFunc(e.Within(l, limits.Isolation), e.Outlying.Has)
+	if len(at) == 0 {
+		f.Why = "no isolation reading lies in this band and range of temperatures"
+		return f
+	}
+	f.of = func(values []float64) float64 {
+		greatest := 0.0
+		for _, i := range at {
+			greatest = max(greatest, values[i])
+		}
+		return readings.Root(greatest)
+	}
+	worst := at[0]
+	for _, i := range at {
+		if e.Values[i] > e.Values[worst] {
+			worst = i
+		}
+	}
+	if e.Censored[worst] {
+		f.Why = "every reading in the band is an \"at least\" reading"
+		if slices.ContainsFunc(at, func(i int) bool { return !e.Censored[i] }) {
+			f.Why = fmt.Sprintf("the \"at least\" reading of line %d leaves room below every other", e.Rows[e.Obs[worst].Row].Line)
+		}
+		return f
+	}
+	f.Determined = true
+	f.gradient = make([]float64, len(e.Values))
+	f.gradient[worst] = 1 / (2 * math.Sqrt(e.Values[worst]))
+	f.Bias = e.minimumBias(at)
+	f.shift = math.Pow(10, -f.Bias/20)
+	return f
+}
+
+func (e *Evidence) peak(run int) *declared {
+	r := e.Runs[run]
+	f := &declared{Figure: Figure{Name: "wavelength of the isolation peak", Condition: text.Celsius(r.Temperature), Unit: "nm", Limit: -1, Run: run}, shift: 1}
+	p, err := e.NewParabola(run, e.Own, e.Outlying.Has)
+	if err != nil {
+		f.Why = err.Error()
+		return f
+	}
+	if !p.Curved(e.Values, e.Own) {
+		f.Why = "the readings show no minimum of the leak"
+		return f
+	}
+	at := quantity.Length(p.Peak(e.Values)) * quantity.Nanometre
+	if at < p.First-readings.PeakReach || at > p.Last+readings.PeakReach {
+		f.Why = fmt.Sprintf("the peak lies outside the sweep, near %.0f nm", float64(at/quantity.Nanometre))
+		return f
+	}
+	f.Extrapolate = at < p.First || at > p.Last
+	f.Determined = true
+	f.of = p.Peak
+	f.gradient = p.Gradient(e.Values, len(e.Values))
+	return f
+}
+
+// peakShift is the slope of the peak's wavelength over temperature, between the extreme runs.
+func (e *Evidence) peakShift(cold, hot *declared) *declared {
+	a, b := e.Runs[cold.Run].Temperature, e.Runs[hot.Run].Temperature
+	f := &declared{Figure: Figure{Name: "shift of the isolation peak", Condition: text.Celsius(a) + " to " + text.Celsius(b), Unit: "nm/K", Limit: -1, Run: -1, Determined: true},
+		shift: 1, combined: true}
+	span := float64(b - a)
+	f.of = func(values []float64) float64 { return (hot.of(values) - cold.of(values)) / span }
+	f.gradient = make([]float64, len(e.Values))
+	for i := range f.gradient {
+		f.gradient[i] = (hot.gradient[i] - cold.gradient[i]) / span
+	}
+	return f
+}
+
+// loss is the mean of the insertion-loss readings close to one wavelength.
+func (e *Evidence) loss(run int) *declared {
+	r, l := e.Runs[run], e.LossAt
+	f := &declared{Figure: Figure{Name: "insertion loss", Condition: fmt.Sprintf("%s, %s", text.Nanometres(l), text.Celsius(r.Temperature)), Unit: "dB", Limit: -1, Run: run}, shift: 1}
+	var at []int
+	for i := e.Back; i < len(e.Obs); i++ {
+		if o := e.Obs[i]; o.Run == run && math.Abs(float64(o.Wavelength-l)) <= float64(readings.LossReach)*(1+1e-9) {
+			at = append(at, i)
+		}
+	}
+	if len(at) == 0 {
+		f.Why = fmt.Sprintf("no insertion-loss reading lies within %s of %s", text.Nanometres(readings.LossReach), text.Nanometres(l))
+		return f
+	}
+	f.Determined = true
+	f.gradient = make([]float64, len(e.Values))
+	for _, i := range at {
+		f.gradient[i] = 1 / float64(len(at))
+	}
+	f.of = func(values []float64) float64 {
+		sum := 0.0
+		for _, i := range at {
+			sum += values[i]
+		}
+		return sum / float64(len(at))
+	}
+	return f
+}
+
+// compare fills in what was measured and what both models say; every is the covariance of all values with what the
+// model leaves open in it.
+func (e *Evidence) compare(f *declared, by predict.Models, every *uncertainty.Covariance) {
+	if !f.Determined {
+		return
+	}
+	measured := f.of(e.Values)
+	u := e.Factor(f.gradient) * readings.Root(e.Own.Between(f.gradient, f.gradient))
+	f.Measured, f.Low, f.High = f.print(measured, u, u)
+	one := func(s *predict.Spread) (r FigureComparison, c, down, up float64) {
+		c, down, up = s.Sides(f.of)
+		if f.amount { // what the model lets expect of a raw extreme
+			c, down, up = c*f.shift, down*f.shift, up*f.shift
+		}
+		r.Value, r.Low, r.High = f.print(c, down, up)
+		return r, c, down, up
+	}
+	r, c, down, up := one(by.Specified)
+	side := up
+	if measured < c {
+		side = down
+	}
+	r.En = compare.NormalizedError(measured-c, math.Hypot(u, side))
+	f.Specified = r
+	if by.Fitted == nil {
+		f.Diagnosed = r
+		return
+	}
+	r, c, down, up = one(by.Fitted)
+	// The figure comes from readings that were fitted, and shares their errors with the parameters: the variance of
+	// what the fit leaves of it is V - J C J^T. A forward figure was not fitted.
+	v := every.Between(f.gradient, f.gradient)
+	fitted := math.Pow(max(down, up)/readings.Coverage, 2)
+	if e.Obs[slices.IndexFunc(f.gradient, func(g float64) bool { return g != 0 })].Backward() {
+		fitted = -fitted
+	}
+	r.En = compare.NormalizedError(measured-c, readings.Coverage*readings.Root(max(v+fitted, fitting.Pinned*v)))
+	f.Diagnosed = r
+}
+
+// print turns a figure with its sides into the unit it is shown in.
+func (f *declared) print(v, down, up float64) (value, low, high float64) {
+	if f.amount {
+		return readings.Decibels(v), readings.Decibels(v + up), readings.Decibels(v - down)
+	}
+	return v, v - down, v + up
+}
+
+// joint holds all independent determined figures against the specified model at once. The model's covariance is that of
+// the trials about the model as it is drawn, which near a null is not their mean.
+func (e *Evidence) joint(all []*declared, specified *predict.Spread) Joint {
+	var use []*declared
+	for _, f := range all {
+		if f.Determined && !f.combined {
+			use = append(use, f)
+		}
+	}
+	n := len(use)
+	if n == 0 {
+		return Joint{}
+	}
+	v, d := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
+	off := make([][]float64, n)
+	for i, f := range use {
+		centre := f.of(specified.Centre)
+		d.SetVec(i, f.of(e.Values)-centre*f.shift)
+		for _, values := range specified.Trials {
+			off[i] = append(off[i], (f.of(values)-centre)*f.shift)
+		}
+	}
+	for i := range use {
+		for j := i; j < n; j++ {
+			c := e.Own.Between(use[i].gradient, use[j].gradient)
+			v.SetSym(i, j, c+fit.Dot(off[i], off[j])/float64(max(len(specified.Trials), 1)))
+		}
+	}
+	var chol mat.Cholesky
+	if !chol.Factorize(v) {
+		return Joint{}
+	}
+	var s mat.VecDense
+	if err := chol.SolveVecTo(&s, d); err != nil {
+		if _, poor := err.(mat.Condition); !poor {
+			return Joint{}
+		}
+	}
+	chi := mat.Dot(d, &s)
+	return Joint{Count: n, ChiSquared: chi, PValue: fit.PValue(chi, n)}
+}

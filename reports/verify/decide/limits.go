@@ -1,0 +1,233 @@
+package decide
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"wedgework/optics/parallel"
+	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+	"wedgework/reports/limits"
+	"wedgework/reports/uncertainty"
+	"wedgework/reports/verify/model"
+	"wedgework/reports/verify/readings"
+	"wedgework/reports/verify/text"
+)
+
+// candidate is one reading a limit applies to, in dB for the worst polarization.
+type candidate struct {
+	obs        int // index of the observation; of the row for PDL
+	line       int
+	l          quantity.Length
+	t          quantity.Temperature
+	value      float64
+	correction float64
+	atLeast    bool            // value is a bound: one at 95 % where the power drowns, and the file's own where it states one
+	stated     bool            // the file's
+	power      float64         // of the leak power behind value, the floor included; backward only
+	window     readings.Window // the readings that value is made of
+}
+
+// Evidence is what figures and limits are decided on.
+type Evidence struct {
+	*readings.Measurement
+	Best   Best
+	Limits limits.Limits
+	LossAt quantity.Length // of the insertion loss that is a key figure
+	Smooth quantity.Length // to either side of a reading, those it is smoothed with; 0: none
+	MaxGap quantity.Length // widest spacing of readings in a band that is covered
+}
+
+// Best is what the selected model says of every observation.
+type Best struct {
+	Model         model.Model
+	Pulls         readings.Pulls
+	Values        []float64
+	Transmissions []model.Transmission
+}
+
+// Decisions decides every limit, each with the budget of its figure, which is nil where no reading speaks for it.
+func (e *Evidence) Decisions(ctx context.Context) ([]Decision, []*FigureBudget, error) {
+	all, budgets := make([]Decision, len(e.Limits)), make([]*FigureBudget, len(e.Limits))
+	err := parallel.Each(len(e.Limits), func(k int) error {
+		all[k], budgets[k] = e.decide(e.Limits[k])
+		return e.check(ctx, e.Limits[k], &all[k], budgets[k])
+	})
+	return all, budgets, err
+}
+
+// decide holds the data against one limit.
+func (e *Evidence) decide(l limits.Limit) (Decision, *FigureBudget) {
+	rule := l.InForce()
+	d := Decision{Decision: limits.Decision{Limit: l, Rule: rule, RuleText: rule.String(), Outcome: document.Undecided}}
+	d.Covered, d.Uncovered = e.Covered(l, e.MaxGap)
+	all := e.candidates(l)
+	d.Count = len(all)
+	word := "maximum"
+	if l.AtLeast {
+		word = "minimum"
+	}
+	d.Statistic = fmt.Sprintf("raw %s of %d readings", word, len(all))
+	if e.smooths(l) {
+		d.Statistic = fmt.Sprintf("%s of %d readings smoothed by parabolas over %s to either side", word, len(all), text.Nanometres(e.Smooth))
+	}
+	if len(all) == 0 {
+		return d, nil
+	}
+	worst := e.deciding(l, all)
+	d.Decided = true
+	d.Line, d.Wavelength, d.Temperature = worst.line, worst.l, worst.t
+	d.AtLeast, d.Correction = worst.atLeast, worst.correction
+	budget := e.budgetOf(l, worst)
+	figure := uncertainty.Estimate{Value: worst.value, Standard: budget.Standard, DOF: budget.DOF}
+	if worst.atLeast && !worst.stated {
+		// The value is already a bound at 95 %: nothing is left to guard.
+		figure.Standard = 0
+	}
+	d.Decision = limits.Decide(l, figure)
+	if worst.atLeast {
+		d.Conformance = e.bounded(l, worst)
+	}
+	d.Bias = e.bias(l, all)
+	d.Reserve = e.reserve(l, d)
+	d.settle()
+	budget.Figure = fmt.Sprintf("%s, %s", name(l.Quantity), text.Condition(l))
+	return d, budget
+}
+
+// Figure names what is held against the limit: "least isolation".
+func (d Decision) Figure() string { return name(d.Limit.Quantity) }
+
+// Condition words the limit's band and temperatures: "1535 nm to 1565 nm, 23 °C".
+func (d Decision) Condition() string { return text.Condition(d.Limit) }
+
+// worst returns the reading that speaks for the limit.
+func worst(l limits.Limit, all []candidate) candidate {
+	worst := all[0]
+	for _, c := range all {
+		if l.AtLeast && c.value < worst.value || !l.AtLeast && c.value > worst.value {
+			worst = c
+		}
+	}
+	return worst
+}
+
+// deciding returns the worst reading, and where that is a bound on the wrong side of the limit, which proves nothing,
+// the worst of the others if it fails the limit all the same.
+func (e *Evidence) deciding(l limits.Limit, all []candidate) candidate {
+	c := worst(l, all)
+	read := slices.DeleteFunc(slices.Clone(all), func(c candidate) bool { return c.atLeast })
+	if !c.atLeast || len(read) == 0 {
+		return c
+	}
+	r := worst(l, read)
+	b := e.budgetOf(l, r)
+	if limits.Decide(l, uncertainty.Estimate{Value: r.value, Standard: b.Standard, DOF: b.DOF}).Outcome == document.Fail {
+		return r
+	}
+	return c
+}
+
+// settle takes back what the figure alone cannot show.
+func (d *Decision) settle() {
+	proves := document.Pass // what a bound can prove
+	if !d.Limit.AtLeast {
+		proves = document.Fail
+	}
+	switch {
+	case d.AtLeast && d.Outcome != proves:
+		d.Outcome = document.Undecided // a bound on the wrong side of the limit proves nothing
+	case d.Reserve != "" && d.Outcome == document.Pass:
+		// What was not measured may be worse; but a reading that fails, fails.
+		d.Outcome = document.Undecided
+	}
+}
+
+// bounded returns the probability that the isolation of an "at least" reading keeps a limit: that its net power, near
+// nothing and with a normal error, is below that of the limit. Power below nothing is counted as none.
+func (e *Evidence) bounded(l limits.Limit, c candidate) float64 {
+	low, high := math.Inf(-1), quantity.Ratio(c.correction-l.Value)
+	if !l.AtLeast {
+		low, high = high, math.Inf(1)
+	}
+	return uncertainty.Conformance(low, high, max(e.Values[c.obs], 0), e.Own.Standard(c.obs))
+}
+
+// reserve says why the worst reading does not speak for the whole limit.
+func (e *Evidence) reserve(l limits.Limit, d Decision) string {
+	var why []string
+	if !d.Covered {
+		why = append(why, "not covered by the data: "+d.Uncovered)
+	}
+	if !e.Sought() && l.Quantity != limits.PDL {
+		why = append(why, "the polarization of the source was not one that finds the worst: the figure is what some state showed")
+	}
+	for _, i := range e.Outlying.Indices() {
+		if l.Quantity == limits.Isolation && e.Rows[e.Obs[i].Row].Line == d.Line {
+			why = append(why, fmt.Sprintf("the reading that decides, line %d, parts with all others", d.Line))
+		}
+	}
+	return strings.Join(why, "; ")
+}
+
+func name(q string) string {
+	switch q {
+	case limits.Isolation:
+		return "least isolation"
+	case limits.InsertionLoss:
+		return "greatest insertion loss"
+	}
+	return "greatest PDL"
+}
+
+// candidates lists the readings a limit applies to. Limits are on the worst polarization; a mean over
+// polarization is taken there by the PDL read with it, or else by the model.
+func (e *Evidence) candidates(l limits.Limit) []candidate {
+	var all []candidate
+	if l.Quantity == limits.PDL {
+		for i, r := range e.Rows {
+			if !math.IsNaN(r.PDL) && l.Covers(r.Wavelength, r.Temperature, readings.TemperatureMargin) {
+				all = append(all, candidate{obs: i, line: r.Line, l: r.Wavelength, t: r.Temperature, value: r.PDL})
+			}
+		}
+		return all
+	}
+	for _, i := range e.Within(l, l.Quantity) {
+		o := e.Obs[i]
+		c := candidate{obs: i, line: e.Rows[o.Row].Line, l: o.Wavelength, t: o.Temperature, value: o.Value, power: o.Power, window: e.Window(i, e.Smooth)}
+		if o.Backward() {
+			c.value, c.atLeast = e.Isolation(i)
+			if c.stated = o.Bound && o.Value > readings.Censoring*e.Own.Standard(i); c.stated {
+				c.value = readings.Decibels(readings.Root(o.Value)) // with its uncertainty in the budget, as any reading
+			}
+			if len(c.window.At) > 1 {
+				c.value = c.window.Of(func(k int) float64 { v, _ := e.Isolation(k); return v })
+				c.power = quantity.Ratio(-c.value) + o.Power - o.Value
+			}
+			if e.Scrambled && e.Sought() {
+				t := e.Best.Transmissions[i]
+				c.correction = -quantity.Decibels(t.T1 / t.Mean())
+			}
+		} else if c.value = c.window.Of(func(k int) float64 { return e.Obs[k].Value }); e.Scrambled && e.Sought() {
+			if pdl := e.Rows[o.Row].PDL; !math.IsNaN(pdl) {
+				c.correction = quantity.Decibels((1 + quantity.Ratio(math.Abs(pdl))) / 2)
+			} else {
+				t := e.Best.Transmissions[i]
+				c.correction = quantity.Decibels(t.Mean() / t.T2)
+			}
+		}
+		c.value += c.correction
+		all = append(all, c)
+	}
+	return all
+}
+
+// Lopsided reports whether the interval that decides is not the figure plus and minus its expanded uncertainty, to the digits
+// that are printed.
+func (d Decision) Lopsided() bool {
+	half := math.Pow(10, -float64(text.FigureDecimals("dB"))) / 2
+	return !d.AtLeast && (math.Abs(d.High-d.Measured-d.Expanded) > half || math.Abs(d.Measured-d.Low-d.Expanded) > half)
+}

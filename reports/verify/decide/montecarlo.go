@@ -1,0 +1,180 @@
+package decide
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/interp"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
+	"wedgework/reports/uncertainty"
+	"wedgework/reports/verify/predict"
+	"wedgework/reports/verify/readings"
+)
+
+// MonteCarlo is the check of a figure's budget by the Monte Carlo method (JCGM 101:2008, clause 8). The contributions act
+// as they do in the bench: errors in dB on the power as read, the floor in power, wavelength and temperature along the
+// model's curve and not along its tangent. Both intervals hold 95.45 %, with as much on either side.
+type MonteCarlo struct {
+	Trials    int // 0: not done, for the figure is a bound
+	Stable    bool
+	Low, High float64 // dB, 120 where the leak may be none at all
+
+	LinearLow, LinearHigh float64
+	Tolerance             float64 // numerical: half a unit of the first significant digit of the standard uncertainty
+	Agrees                bool    // both ends agree within Tolerance; the figure is else decided by Low and High
+}
+
+// check adds the Monte Carlo check to a decision and its budget, and decides anew where linear propagation does not hold.
+func (e *Evidence) check(ctx context.Context, l limits.Limit, d *Decision, b *FigureBudget) error {
+	if b == nil || d.AtLeast || b.Standard == 0 {
+		return nil
+	}
+	worst := worst(l, e.candidates(l))
+	s, err := e.simulate(ctx, l, worst, b)
+	if err != nil {
+		return fmt.Errorf("the %s, checked by Monte Carlo: %w", name(l.Quantity), err)
+	}
+	linear := uncertainty.Estimate{Value: worst.value, Standard: b.Standard, DOF: b.DOF}
+	v := uncertainty.Validate(linear, s, 1)
+	m := &b.MonteCarlo
+	*m = MonteCarlo{Trials: s.Trials, Stable: s.Stable, Low: s.Low, High: min(s.High, readings.Most),
+		LinearLow: v.Low, LinearHigh: v.High, Tolerance: v.Tolerance, Agrees: v.Agrees}
+	if m.Agrees {
+		return nil
+	}
+	low, high := l.Value, math.Inf(1)
+	if !l.AtLeast {
+		low, high = math.Inf(-1), l.Value
+	}
+	d.Decision = d.Decision.Between(m.Low, m.High, s.Between(low, high))
+	d.settle()
+	return nil
+}
+
+// simulate draws the errors of a budget's lines and works out the figure from each.
+func (e *Evidence) simulate(ctx context.Context, l limits.Limit, c candidate, b *FigureBudget) (*uncertainty.Simulated, error) {
+	var inputs []uncertainty.Input
+	var levels, plain []int // errors in dB of the reading, and added to the figure
+	type curve struct {
+		input int
+		of    func(float64) float64
+	}
+	var curves []curve
+	floor := -1
+	for _, line := range b.Lines {
+		in := uncertainty.Input{Estimate: uncertainty.Estimate{Standard: line.Standard * readings.PerUnit(line.Value.Unit), DOF: line.DOF}, Distribution: line.Distribution}
+		k := len(inputs)
+		switch dimension := line.Value.Dimension(); {
+		case dimension == quantity.OfLength || dimension == quantity.OfTemperature:
+			f, err := e.along(ctx, c.obs, in.Standard, dimension)
+			if err != nil {
+				return nil, fmt.Errorf("%s: %w", line.Name, err)
+			}
+			curves = append(curves, curve{k, f})
+		case line.Name == predict.FloorName:
+			floor = k
+			if !e.Floor.Stated { // the power itself is rectangular
+				in.Standard = e.Floor.Standard
+			}
+		case line.Name == correctionName || l.Quantity != limits.Isolation:
+			in.Standard = line.Contribution
+			plain = append(plain, k)
+		default:
+			if line.Shared == uncertainty.ByPoint { // smoothed with its neighbours'
+				in.Standard *= c.window.Noise()
+			}
+			levels = append(levels, k)
+		}
+		inputs = append(inputs, in)
+	}
+	return uncertainty.Simulate(func(drawn []float64) float64 {
+		added := 0.0
+		for _, k := range plain {
+			added += drawn[k]
+		}
+		moved := 0.0
+		for _, c := range curves {
+			moved += c.of(drawn[c.input])
+		}
+		if l.Quantity != limits.Isolation {
+			return c.value + added - moved
+		}
+		off := 0.0
+		for _, k := range levels {
+			off += drawn[k]
+		}
+		net := c.power*ratio(off) - moved
+		if e.Floor != nil {
+			dark := e.Floor.Power
+			switch {
+			case floor >= 0 && e.Floor.Stated:
+				dark *= ratio(drawn[floor])
+			case floor >= 0:
+				dark += drawn[floor]
+			}
+			net -= dark
+		}
+		if net <= 0 {
+			return math.Inf(1)
+		}
+		return -quantity.Decibels(net) + c.correction + added
+	}, inputs, uncertainty.Simulation{})
+}
+
+// followed is how many standard uncertainties an error is followed along the curve; beyond, where one trial in ten thousand
+// falls, the curve is taken as level.
+const followed = 4
+
+// along returns by how much an observation's value moves with an error of wavelength or temperature, in SI units, by the
+// adopted model's curve: a spline through nine points of it. The reading is off by that much, the figure by its negative:
+// near the null it matters which.
+func (e *Evidence) along(ctx context.Context, obs int, standard float64, of quantity.Dimension) (func(float64) float64, error) {
+	const half = 4
+	at := e.Moved(e.Obs[obs:obs+1], e.Budget, e.Best.Pulls)[0]
+	var errors []float64
+	var moved []readings.Observation
+	for k := -half; k <= half; k++ {
+		e := followed * standard * float64(k) / half
+		o := at
+		if of == quantity.OfLength {
+			o.Wavelength += quantity.Length(e)
+		} else {
+			o.Temperature += quantity.Temperature(e)
+		}
+		errors, moved = append(errors, e), append(moved, o)
+	}
+	values := make([]float64, len(moved))
+	for k := range moved { // one by one: a plan interpolates over the temperatures of a run
+		v, err := predict.NewBatch(e.Set, moved[k:k+1]).Predict(ctx, e.Best.Model)
+		if err != nil {
+			return nil, err
+		}
+		values[k] = v[0]
+	}
+	centre := values[half]
+	for k := range values {
+		values[k] -= centre
+	}
+	var s interp.AkimaSpline
+	if err := s.Fit(errors, values); err != nil {
+		return nil, err
+	}
+	step := errors[1] - errors[0]
+	slopes := make([]float64, len(errors)) // per step
+	for k, e := range errors {
+		slopes[k] = s.PredictDerivative(e) * step
+	}
+	return func(e float64) float64 { // as s.Predict, but the points are evenly spaced: none needs looking for
+		at := min(max(e/step+half, 0), 2*half)
+		k := min(int(at), 2*half-1)
+		u := at - float64(k)
+		rise := values[k+1] - values[k]
+		return values[k] + u*(slopes[k]+u*(3*rise-2*slopes[k]-slopes[k+1]+u*(slopes[k]+slopes[k+1]-2*rise)))
+	}, nil
+}
+
+// ratio is quantity.Ratio to within rounding, faster: the trials are many.
+func ratio(db float64) float64 { return math.Exp(db * (math.Ln10 / 10)) }

@@ -1,0 +1,85 @@
+package decide
+
+import (
+	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
+	"wedgework/reports/uncertainty"
+)
+
+// Figure is a declared figure, measured against modelled.
+type Figure struct {
+	Name        string // "least isolation", "wavelength of the isolation peak", "shift of the peak", "insertion loss"
+	Condition   string // "1535-1565 nm, 23 °C"
+	Unit        string // "dB", "nm", "nm/K"
+	Limit       int    // index into Spec.Limits, or -1
+	Run         int    // index into Result.Runs, or -1
+	Determined  bool   // the data fix the figure; otherwise Why says why not
+	Why         string
+	Measured    float64
+	Low, High   float64 // of Measured, expanded
+	Bias        float64 // expected of the estimator, already allowed for in the comparison; stated in Unit
+	Specified   FigureComparison
+	Diagnosed   FigureComparison
+	Extrapolate bool // the peak lies outside the readings
+}
+
+// FigureComparison is a declared figure by one model.
+type FigureComparison struct {
+	Value     float64
+	Low, High float64 // expanded
+	En        float64
+}
+
+// Joint holds all determined figures against the model at once, with their covariance.
+type Joint struct {
+	Count      int
+	ChiSquared float64
+	PValue     float64
+}
+
+// Decision is a limit, the figure held against it, and what the data covers of it.
+type Decision struct {
+	limits.Decision
+	Statistic   string // "raw minimum of 301 readings"
+	Count       int
+	Line        int // of the reading that is the statistic
+	Wavelength  quantity.Length
+	Temperature quantity.Temperature
+	AtLeast     bool    // the statistic is an "at least" reading
+	Bias        float64 // expected bias of the raw statistic from point-wise noise, dB; not corrected
+	Correction  float64 // dB added to go from the polarization mean to the worst polarization
+	Covered     bool    // band and temperatures are covered by readings
+	Uncovered   string  // what is not
+	Decided     bool    // a statistic exists
+
+	// Reserve says why the figure does not speak for the whole limit: what was not measured, or a polarization that
+	// was not sought out. A limit is then never met; it may be failed. Empty when the figure speaks for it.
+	Reserve string
+}
+
+// FigureBudget is the uncertainty budget of one figure.
+type FigureBudget struct {
+	Figure   string
+	Unit     string
+	Lines    []BudgetLine
+	Standard float64
+	DOF      float64 // effective; 0 stands for infinite
+	K        float64
+	Expanded float64
+
+	MonteCarlo MonteCarlo
+}
+
+// BudgetLine is one contribution to one figure.
+type BudgetLine struct {
+	Name         string
+	Value        quantity.Quantity
+	Distribution uncertainty.Distribution
+	Divisor      float64
+	Standard     float64 // in the unit of Value
+	Sensitivity  float64 // figure's unit per unit of Value
+	Contribution float64 // standard, in the figure's unit
+	DOF          float64 // 0 stands for infinite
+	Shared       uncertainty.Shared
+	Share        float64 // of the variance
+}

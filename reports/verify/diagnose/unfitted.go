@@ -1,0 +1,106 @@
+package diagnose
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"wedgework/reports/fit"
+	"wedgework/reports/uncertainty"
+	"wedgework/reports/verify/fitting"
+	"wedgework/reports/verify/model"
+	"wedgework/reports/verify/predict"
+	"wedgework/reports/verify/readings"
+)
+
+// unfitted returns what the fit does not know because parameters that have a tolerance are not free in it:
+// each is one error of all readings. Of a parameter that looks like a free one only what does not look
+// like it counts: the free one stands for both, as the report says, but the little in which they differ
+// would otherwise be taken for something else, an extinction ratio above all.
+func (x *inquiry) unfitted(ctx context.Context, d *readings.Set, m model.Model) ([]readings.Term, error) {
+	if x.found == nil || len(x.Fit) == 0 {
+		return nil, nil
+	}
+	p := predict.NewBatch(d, d.Moved(d.Obs, x.Budget, x.Pulls))
+	own := x.pointwise()
+	weighted := func(u []float64) []float64 {
+		w := make([]float64, x.Set.Back)
+		for i := range w {
+			w[i] = u[i] / own[i]
+		}
+		return w
+	}
+	difference := func(arm [2]model.Model) ([]float64, error) {
+		up, err := p.Predict(ctx, arm[0])
+		if err != nil {
+			return nil, err
+		}
+		down, err := p.Predict(ctx, arm[1])
+		if err != nil {
+			return nil, err
+		}
+		for i := range up {
+			up[i] = (up[i] - down[i]) / 2
+		}
+		return up, nil
+	}
+	free := x.found.freest().Free
+	columns := make([][]float64, len(free))
+	for j, v := range free {
+		here, err := model.VariableOf(m, v.Path)
+		if err != nil {
+			return nil, err
+		}
+		var arm [2]model.Model
+		up, down := here.Around(here.At)
+		for side, at := range []float64{up, down} {
+			if arm[side], err = model.Adjust(model.Nearby(m), []*model.Variable{here}, []float64{at}); err != nil {
+				return nil, err
+			}
+		}
+		if columns[j], err = difference(arm); err != nil {
+			return nil, err
+		}
+	}
+	var terms []readings.Term
+	for _, q := range m.Parameters() {
+		tolerance, ok := x.Tolerances[q.Path]
+		if !ok || tolerance.Sigma() == 0 || slices.ContainsFunc(free, func(v *model.Variable) bool { return v.Path == q.Path }) {
+			continue
+		}
+		arm, err := model.Arms(m, []model.Parameter{q}, []float64{tolerance.Sigma()})
+		if err != nil {
+			return nil, fmt.Errorf("tolerance of %s: %w", q.Path, err)
+		}
+		u, err := difference(arm)
+		if err != nil {
+			return nil, fmt.Errorf("tolerance of %s: %w", q.Path, err)
+		}
+		a := weighted(u)
+		for _, column := range columns {
+			b := weighted(column)
+			if math.Abs(fit.Cosine(a, b)) > fitting.Inseparable {
+				k := fit.Dot(a, b) / fit.Dot(b, b)
+				for i := range u {
+					u[i] -= k * column[i]
+				}
+				break
+			}
+		}
+		terms = append(terms, readings.Term{Name: "tolerance of " + q.Path, Value: tolerance.Value, Distribution: uncertainty.Normal,
+			Divisor: 1, Shared: uncertainty.ByAll, Model: true, U: u})
+	}
+	return terms, nil
+}
+
+// pointwise returns the standard uncertainty of each backward observation that it shares with no other.
+func (x *inquiry) pointwise() []float64 {
+	all := readings.UpTo(x.Set.Back)
+	c := x.Set.Covariance(x.Terms, all, readings.Ones(len(all)))
+	own := make([]float64, len(all))
+	for i := range own {
+		own[i] = c.Point(i)
+	}
+	return own
+}

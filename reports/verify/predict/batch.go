@@ -1,0 +1,213 @@
+package predict
+
+import (
+	"context"
+	"slices"
+
+	"wedgework/optics/parallel"
+	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
+	"wedgework/reports/verify/model"
+	"wedgework/reports/verify/readings"
+)
+
+// Batch says which observations are evaluated together: those of one quantity in one run.
+type Batch struct {
+	d      *readings.Set
+	Obs    []readings.Observation
+	Groups []*group
+}
+
+type group struct {
+	quantity string
+	run      int
+	Ls       []quantity.Length
+	Ts       []quantity.Temperature
+	at       []int // indices into obs
+}
+
+// direction is the way that light goes for a group.
+func (g *group) direction() model.Direction {
+	if g.quantity == limits.Isolation {
+		return model.Backward
+	}
+	return model.Forward
+}
+
+func NewBatch(d *readings.Set, obs []readings.Observation) *Batch {
+	p := &Batch{d: d, Obs: obs}
+	type key struct {
+		quantity string
+		run      int
+	}
+	var last *group // observations of one group mostly follow each other
+	index := map[key]*group{}
+	for i := range obs {
+		o := &obs[i]
+		g := last
+		if g == nil || g.run != o.Run || g.quantity != o.Quantity {
+			if g = index[key{o.Quantity, o.Run}]; g == nil {
+				g = &group{quantity: o.Quantity, run: o.Run}
+				index[key{o.Quantity, o.Run}] = g
+				p.Groups = append(p.Groups, g)
+			}
+			last = g
+		}
+		g.at = append(g.at, i)
+	}
+	for _, g := range p.Groups {
+		g.Ls, g.Ts = make([]quantity.Length, len(g.at)), make([]quantity.Temperature, len(g.at))
+		for k, i := range g.at {
+			g.Ls[k], g.Ts[k] = obs[i].Wavelength, obs[i].Temperature
+		}
+	}
+	return p
+}
+
+// Shifted is the batch with every observation moved by one step of wavelength or temperature: that is what predict looks
+// at, and the observations themselves stay.
+func (p *Batch) Shifted(dl quantity.Length, dt quantity.Temperature) *Batch {
+	c := &Batch{d: p.d, Obs: p.Obs, Groups: make([]*group, len(p.Groups))}
+	for k, g := range p.Groups {
+		moved := *g
+		if dl != 0 {
+			moved.Ls = slices.Clone(g.Ls)
+			for i := range moved.Ls {
+				moved.Ls[i] += dl
+			}
+		}
+		if dt != 0 {
+			moved.Ts = slices.Clone(g.Ts)
+			for i := range moved.Ts {
+				moved.Ts[i] += dt
+			}
+		}
+		c.Groups[k] = &moved
+	}
+	return c
+}
+
+// drift is the spread of temperatures over which a run is interpolated, in kelvin: by a parabola, whose
+// error over half of this is below a thousandth of a decibel at any slope a film has.
+const drift = 2.0
+
+// over evaluates something at every reading of the group: at its temperature if it has one only, and where
+// every reading has its own, as chambers log them, at three temperatures for all of them.
+func over[T any](g *group, evaluate func([]quantity.Length, quantity.Temperature) ([]T, error), blend func([3]float64, [3]T) T) ([]T, error) {
+	low, high := slices.Min(g.Ts), slices.Max(g.Ts)
+	if low == high {
+		return evaluate(g.Ls, low)
+	}
+	out := make([]T, len(g.Ls))
+	if float64(high-low) > drift {
+		for i := range g.Ls {
+			v, err := evaluate(g.Ls[i:i+1], g.Ts[i])
+			if err != nil {
+				return nil, err
+			}
+			out[i] = v[0]
+		}
+		return out, nil
+	}
+	var at [3][]T
+	for k := range at {
+		var err error
+		if at[k], err = evaluate(g.Ls, low+(high-low)*quantity.Temperature(k)/2); err != nil {
+			return nil, err
+		}
+	}
+	for i := range out {
+		x := 2 * float64((g.Ts[i]-low)/(high-low)) // 0, 1, 2 are the nodes of Lagrange's parabola
+		out[i] = blend([3]float64{(x - 1) * (x - 2) / 2, x * (2 - x), x * (x - 1) / 2}, [3]T{at[0][i], at[1][i], at[2][i]})
+	}
+	return out, nil
+}
+
+// Transmissions evaluates the model at every observation.
+func (p *Batch) Transmissions(ctx context.Context, m model.Model) ([]model.Transmission, error) {
+	out := make([]model.Transmission, len(p.Obs))
+	return out, p.evaluate(ctx, m, func(i int, t model.Transmission) { out[i] = t })
+}
+
+// evaluate hands the model's transmission at every observation on, side by side.
+func (p *Batch) evaluate(ctx context.Context, m model.Model, take func(i int, t model.Transmission)) error {
+	return parallel.Each(len(p.Groups), func(n int) error {
+		g := p.Groups[n]
+		ts, err := over(g, func(ls []quantity.Length, t quantity.Temperature) ([]model.Transmission, error) {
+			return m.Over(ctx, g.direction(), ls, t)
+		}, func(w [3]float64, v [3]model.Transmission) model.Transmission {
+			return model.Transmission{T1: w[0]*v[0].T1 + w[1]*v[1].T1 + w[2]*v[2].T1, T2: w[0]*v[0].T2 + w[1]*v[1].T2 + w[2]*v[2].T2}
+		})
+		if err != nil {
+			return err
+		}
+		for k, i := range g.at {
+			take(i, ts[k])
+		}
+		return nil
+	})
+}
+
+// Predict returns what the model says each observation's value is.
+func (p *Batch) Predict(ctx context.Context, m model.Model) ([]float64, error) {
+	out := make([]float64, len(p.Obs))
+	return out, p.evaluate(ctx, m, func(i int, t model.Transmission) { out[i] = figure(&p.Obs[i], p.d.Scrambled, t) })
+}
+
+// ripple returns what the phases of ghosts leave open of the backward observations; nothing of forward ones, where they are a
+// ten-thousandth of the light.
+func (p *Batch) ripple(ctx context.Context, m model.Model) ([]model.Ripple, error) {
+	out := make([]model.Ripple, len(p.Obs))
+	for _, g := range p.Groups {
+		if g.direction() != model.Backward {
+			continue
+		}
+		r, err := over(g, func(ls []quantity.Length, t quantity.Temperature) ([]model.Ripple, error) {
+			return m.Ripple(ctx, ls, t)
+		}, func(w [3]float64, v [3]model.Ripple) model.Ripple {
+			blend := func(of func(model.Ripple) float64) float64 { return max(0, w[0]*of(v[0])+w[1]*of(v[1])+w[2]*of(v[2])) }
+			return model.Ripple{Mean: blend(func(r model.Ripple) float64 { return r.Mean }), T1: blend(func(r model.Ripple) float64 { return r.T1 })}
+		})
+		if err != nil {
+			return nil, err
+		}
+		for k, i := range g.at {
+			out[i] = r[k]
+		}
+	}
+	return out, nil
+}
+
+// slope returns the central difference of the model's values when every observation is moved by plus and
+// minus one step of wavelength or temperature, per SI unit.
+func (p *Batch) slope(ctx context.Context, m model.Model, dl quantity.Length, dt quantity.Temperature) ([]float64, error) {
+	var side [2][]float64
+	err := parallel.Each(2, func(k int) (err error) {
+		sign := float64(1 - 2*k)
+		side[k], err = p.Shifted(quantity.Length(sign)*dl, quantity.Temperature(sign)*dt).Predict(ctx, m)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	up, down := side[0], side[1]
+	step := 2 * (float64(dl) + float64(dt)) // one of them is zero
+	for i := range up {
+		up[i] = (up[i] - down[i]) / step
+	}
+	return up, nil
+}
+
+// figure picks from a transmission what an observation is compared with: of readings that are means over polarization
+// the mean, and of others the extreme.
+func figure(o *readings.Observation, scrambled bool, t model.Transmission) float64 {
+	switch {
+	case o.Backward() && scrambled:
+		return t.Mean()
+	case o.Backward():
+		return t.T1
+	case scrambled:
+		return -quantity.Decibels(t.Mean())
+	}
+	return -quantity.Decibels(t.T2)
+}

@@ -1,0 +1,248 @@
+package quality
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+	"wedgework/reports/limits"
+	"wedgework/reports/verify/readings"
+	"wedgework/reports/verify/text"
+)
+
+// headroom is how far below a limit the fixture's floor must lie: at 10 dB it adds 10 % to the leak.
+const headroom = 10.0 // dB
+
+// Subject is what the quality of the data is judged by.
+type Subject struct {
+	*readings.Measurement
+	Limits limits.Limits
+	MaxGap quantity.Length // widest spacing of readings in a band that passes
+	Gross  []string        // gross errors that the readings match, each as a sentence
+}
+
+// A check is one examination of the data: it returns nothing where there is nothing to examine.
+type check func(*Subject) []Check
+
+// checks are all of them, in the order in which they are reported.
+var checks = []check{
+	one((*Subject).polarization),
+	(*Subject).perLimit,
+	(*Subject).floorKept,
+	(*Subject).grossErrors,
+	one((*Subject).outlierCheck),
+	one((*Subject).temperatures),
+	one((*Subject).repeats),
+	one((*Subject).reference),
+	one((*Subject).calibration),
+}
+
+// one is a check that always has one outcome.
+func one(c func(*Subject) Check) check {
+	return func(x *Subject) []Check { return []Check{c(x)} }
+}
+
+// Examine makes every check.
+func Examine(x *Subject) []Check {
+	var all []Check
+	for _, c := range checks {
+		all = append(all, c(x)...)
+	}
+	return all
+}
+
+// perLimit makes the checks that each limit asks for.
+func (x *Subject) perLimit() []Check {
+	var all []Check
+	for k, l := range x.Limits {
+		all = append(all, x.coverage(k, l), x.spacing(k, l))
+		if l.Quantity == limits.Isolation && l.AtLeast {
+			all = append(all, x.floorHeadroom(k, l))
+		}
+	}
+	return all
+}
+
+func (x *Subject) grossErrors() []Check {
+	if len(x.Gross) == 0 {
+		return nil
+	}
+	return []Check{{Name: "gross error", Outcome: document.Undecided,
+		Sentence: "the readings look like those of a gross error, of which some are errors of measuring: " + strings.Join(x.Gross, "; or ")}}
+}
+
+func (x *Subject) polarization() Check {
+	c := Check{Name: "source polarization"}
+	over := slices.ContainsFunc(x.Limits, func(l limits.Limit) bool { return l.Quantity != limits.PDL })
+	switch p := x.Polarization; {
+	case p == readings.Scrambled:
+		c.Outcome, c.Sentence = document.Pass, "scrambled: readings are means over polarization and are compared with the model's means"
+	case p == readings.MinMax:
+		c.Outcome, c.Sentence = document.Pass, "min-max: readings are extremes over polarization and are compared with the model's extremes"
+	case p == readings.FixedUnknown && over:
+		c.Outcome, c.Sentence = document.Fail, "fixed and unknown: one state says nothing about a limit that holds over all polarizations"
+	case p == readings.FixedUnknown:
+		c.Outcome, c.Sentence = document.Undecided, "fixed and unknown: readings are compared with the model's means for want of better"
+	default:
+		c.Outcome, c.Sentence = document.Undecided, "not stated: readings are taken as means over polarization; expected a line \"# source polarization: scrambled\" or \"min-max\""
+	}
+	return c
+}
+
+func (x *Subject) coverage(k int, l limits.Limit) Check {
+	c := Check{Name: "coverage of limit " + fmt.Sprint(k+1), Outcome: document.Pass,
+		Sentence: fmt.Sprintf("%s, %s: the readings span the band at the temperatures of the limit", text.Spoken(l.Quantity), text.Condition(l))}
+	if ok, missing := x.Covered(l, x.MaxGap); !ok {
+		c.Outcome = document.Fail
+		c.Sentence = fmt.Sprintf("%s, %s: not covered: %s", text.Spoken(l.Quantity), text.Condition(l), missing)
+	}
+	return c
+}
+
+func (x *Subject) spacing(k int, l limits.Limit) Check {
+	c := Check{Name: "spacing in limit " + fmt.Sprint(k+1)}
+	widest := quantity.Length(0)
+	for run, r := range x.Runs {
+		if !l.Covers(l.Low, r.Temperature, readings.TemperatureMargin) {
+			continue
+		}
+		ls := x.Wavelengths(run, l.Quantity)
+		for i := 1; i < len(ls); i++ {
+			if ls[i] >= l.Low && ls[i-1] <= l.High {
+				widest = max(widest, ls[i]-ls[i-1])
+			}
+		}
+	}
+	switch {
+	case widest == 0:
+		c.Outcome, c.Sentence = document.Undecided, "fewer than two readings in the band at one temperature"
+	case widest > x.MaxGap*(1+1e-9):
+		c.Outcome, c.Sentence = document.Fail, fmt.Sprintf("the widest gap between readings in the band is %.3g nm; at most %s was expected", float64(widest/quantity.Nanometre), text.Nanometres(x.MaxGap))
+	default:
+		c.Outcome, c.Sentence = document.Pass, fmt.Sprintf("the widest gap between readings in the band is %.3g nm; at most %s was expected", float64(widest/quantity.Nanometre), text.Nanometres(x.MaxGap))
+	}
+	return c
+}
+
+func (x *Subject) floorHeadroom(k int, l limits.Limit) Check {
+	c := Check{Name: "floor below limit " + fmt.Sprint(k+1)}
+	if x.Floor == nil {
+		c.Sentence = "no floor of the fixture was stated, and none was subtracted: readings may show less isolation than the part has"
+		return c
+	}
+	room := x.Floor.Level - l.Value
+	c.Outcome = document.Pass
+	if room < headroom {
+		c.Outcome = document.Fail
+	}
+	c.Sentence = fmt.Sprintf("the floor of %.1f dB lies %.1f dB below the limit of %.1f dB; at least %.0f dB was expected", x.Floor.Level, room, l.Value, headroom)
+	return c
+}
+
+// belowFloor is by how many standard uncertainties a reading may lie below the floor before it contradicts it: noise
+// alone takes one reading in thirty thousand farther (a choice).
+const belowFloor = 4
+
+// floorKept looks for readings that show less light than the fixture lets through with none through the part. What
+// such a reading may be off by is the uncertainty of the floor and that of a reading of the floor: where the model
+// has the leak, and how steep it is there, does not matter.
+func (x *Subject) floorKept() []Check {
+	if x.Floor == nil {
+		return nil
+	}
+	c := Check{Name: "readings above the floor", Outcome: document.Pass, Sentence: "no reading shows less light than the floor"}
+	var lines []string
+	count := 0
+	for _, o := range x.Obs[:x.Back] {
+		u := math.Hypot(x.Floor.Standard, x.Floor.Power*readings.PerDecibel*o.LevelNoise(x.Budget))
+		if o.Value < -belowFloor*u {
+			if count++; count <= 5 {
+				lines = append(lines, fmt.Sprint(x.Rows[o.Row].Line))
+			}
+		}
+	}
+	if count > 0 {
+		c.Outcome = document.Fail
+		more := ""
+		if count > len(lines) {
+			more = fmt.Sprintf(" and %d more", count-len(lines))
+		}
+		c.Sentence = fmt.Sprintf("%d readings show less light than the floor of %.1f dB by more than %d standard uncertainties (lines %s%s): the floor or the readings are wrong",
+			count, x.Floor.Level, belowFloor, strings.Join(lines, ", "), more)
+	}
+	return []Check{c}
+}
+
+func (x *Subject) temperatures() Check {
+	var list []string
+	for _, r := range x.Runs {
+		list = append(list, text.Celsius(r.Temperature))
+	}
+	c := Check{Name: "temperatures", Outcome: document.Pass, Sentence: fmt.Sprintf("%d: %s", len(list), strings.Join(list, ", "))}
+	for run, r := range x.Runs {
+		for _, o := range x.Obs {
+			if o.Run == run && math.Abs(float64(o.Temperature-r.Temperature)) > readings.TemperatureMargin {
+				c.Outcome = document.Fail
+				c.Sentence = fmt.Sprintf("the readings around %s drift by more than %g K from their mean", text.Celsius(r.Temperature), readings.TemperatureMargin)
+			}
+		}
+	}
+	return c
+}
+
+// day is how dates are written in a file (ISO 8601).
+const day = "2006-01-02"
+
+// calibration compares every "... calibration due" line of the file with the day of the measurement.
+func (x *Subject) calibration() Check {
+	c := Check{Name: "calibration"}
+	measured := ""
+	var due [][2]string
+	for _, kv := range x.Meta {
+		key := strings.ToLower(strings.TrimSpace(kv[0]))
+		switch {
+		case key == "measured":
+			measured = kv[1]
+		case strings.HasSuffix(key, "calibration due"):
+			due = append(due, kv)
+		}
+	}
+	if len(due) == 0 {
+		c.Sentence = "no due date of a calibration is stated in the file"
+		return c
+	}
+	when, err := time.Parse(day, strings.TrimSpace(measured))
+	if err != nil {
+		c.Outcome = document.Undecided
+		c.Sentence = fmt.Sprintf("the day of the measurement is %q; a line \"# measured: 2026-11-18\" was expected", measured)
+		return c
+	}
+	c.Outcome = document.Pass
+	var said []string
+	for _, kv := range due {
+		until, err := time.Parse(day, strings.TrimSpace(kv[1]))
+		switch {
+		case err != nil:
+			c.Outcome = limits.Worst(c.Outcome, document.Undecided)
+			said = append(said, fmt.Sprintf("%s is %q; a date such as 2026-11-18 was expected", kv[0], kv[1]))
+		case until.Before(when):
+			c.Outcome = document.Fail
+			said = append(said, fmt.Sprintf("%s %s lies before the measurement of %s", kv[0], kv[1], measured))
+		default:
+			said = append(said, fmt.Sprintf("%s %s", kv[0], kv[1]))
+		}
+	}
+	c.Sentence = strings.Join(said, "; ")
+	return c
+}
+
+// Check is one examination of the data.
+type Check struct {
+	Name     string
+	Outcome  document.Outcome // 0: not examined, for want of a statement in the file
+	Sentence string
+}

@@ -1,0 +1,84 @@
+package readings
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
+	"wedgework/reports/verify/text"
+)
+
+// TemperatureMargin is how far from a limit's temperatures a run may lie and still stand for them, in
+// kelvin: what a chamber is off.
+const TemperatureMargin = 1.0
+
+// Within lists the observations a limit applies to.
+func (d *Set) Within(l limits.Limit, q string) []int {
+	var at []int
+	for i, o := range d.Obs {
+		if o.Quantity == q && l.Covers(o.Wavelength, o.Temperature, TemperatureMargin) {
+			at = append(at, i)
+		}
+	}
+	return at
+}
+
+// Covered reports whether the readings span a limit's band at both ends of its temperatures, and what is
+// missing.
+func (d *Set) Covered(l limits.Limit, gap quantity.Length) (bool, string) {
+	var missing []string
+	ends := []quantity.Temperature{l.TemperatureLow}
+	if l.TemperatureHigh != l.TemperatureLow {
+		ends = append(ends, l.TemperatureHigh)
+	}
+	for _, t := range ends {
+		run := -1
+		for i, r := range d.Runs {
+			if math.Abs(float64(r.Temperature-t)) <= TemperatureMargin && d.count(i, l.Quantity) > 0 {
+				run = i
+			}
+		}
+		if run < 0 {
+			missing = append(missing, fmt.Sprintf("no %s reading within %g K of %s", text.Spoken(l.Quantity), TemperatureMargin, text.Celsius(t)))
+			continue
+		}
+		low, high := d.span(run, l.Quantity)
+		if low > l.Low+gap {
+			missing = append(missing, fmt.Sprintf("%s to %s at %s", text.Nanometres(l.Low), text.Nanometres(low), text.Celsius(t)))
+		}
+		if high < l.High-gap {
+			missing = append(missing, fmt.Sprintf("%s to %s at %s", text.Nanometres(high), text.Nanometres(l.High), text.Celsius(t)))
+		}
+	}
+	return len(missing) == 0, strings.Join(missing, "; ")
+}
+
+// Wavelengths of the readings of one quantity in one run, in rising order.
+func (d *Set) Wavelengths(run int, q string) []quantity.Length {
+	var ls []quantity.Length
+	for _, o := range d.Obs {
+		r := d.Rows[o.Row]
+		switch {
+		case o.Run != run:
+		case o.Quantity == q:
+			ls = append(ls, o.Wavelength)
+		case q == limits.PDL && o.Quantity == limits.InsertionLoss && !math.IsNaN(r.PDL):
+			ls = append(ls, o.Wavelength)
+		}
+	}
+	slices.Sort(ls)
+	return ls
+}
+
+func (d *Set) count(run int, q string) int { return len(d.Wavelengths(run, q)) }
+
+func (d *Set) span(run int, q string) (low, high quantity.Length) {
+	ls := d.Wavelengths(run, q)
+	return ls[0], ls[len(ls)-1]
+}
+
+// LossReach is how far from the stated wavelength readings are averaged for the insertion loss.
+const LossReach = 1 * quantity.Nanometre
