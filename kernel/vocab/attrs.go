@@ -165,7 +165,7 @@ func (t *attrTable[T]) attr(v T, name string) (starlark.Value, error) {
 	}
 	if t.numbers != nil {
 		for _, p := range t.numbers(v) {
-			if p.Name == name {
+			if p.Path == name {
 				return fromQuantity(p.Value), nil
 			}
 		}
@@ -208,7 +208,7 @@ func (t *attrTable[T]) json(value starlark.Value) any {
 	}
 	if t.numbers != nil {
 		for _, p := range t.numbers(v) {
-			m[p.Name] = JSON(fromQuantity(p.Value))
+			m[p.Path] = JSON(fromQuantity(p.Value))
 		}
 	}
 	if len(m) == 0 {
@@ -251,10 +251,10 @@ func (t *attrTable[T]) outline(typ string) *session.Outline {
 	}
 	for _, v := range t.samples {
 		for _, p := range t.numbers(v) {
-			if slices.ContainsFunc(out.Attributes, func(a session.Attribute) bool { return a.Name == p.Name }) {
+			if slices.ContainsFunc(out.Attributes, func(a session.Attribute) bool { return a.Name == p.Path }) {
 				continue
 			}
-			out.Attributes = append(out.Attributes, outlined(typ, p.Name, fromQuantity(p.Value).Type(), aboutNumber(typ, p.Name), true))
+			out.Attributes = append(out.Attributes, outlined(typ, p.Path, fromQuantity(p.Value).Type(), aboutNumber(typ, p.Path), true))
 		}
 	}
 	for _, w := range t.methods.words {

@@ -21,7 +21,7 @@ var collimatorKind = instance[*Collimator]("a collimator such as collimator(wais
 
 func (c *Collimator) String() string {
 	p := c.pair.Parameters()[0] // the waist, or the focal length that makes it
-	return fmt.Sprintf("<collimator, %s %s>", spaced(p.Name), written(p.Value))
+	return fmt.Sprintf("<collimator, %s %s>", spaced(p.Path), written(p.Value))
 }
 
 // Attr returns a field or a method.
@@ -43,19 +43,19 @@ func (c *Collimator) fixed() []element.Parameter {
 		floor = stack.DefaultReturnFloor
 	}
 	return []element.Parameter{
-		{Name: "pointing", Value: quantity.FromSI(c.pair.Pointing, per("mrad", "kelvin"))},
-		{Name: "ferrule", Value: quantity.FromSI(float64(c.pair.Ferrule), degree)},
-		{Name: "ferrule_reflectance", Value: asPercent(c.pair.FerruleReflectance).Quantity},
-		{Name: "facet", Value: quantity.FromSI(float64(c.pair.Facet), degree)},
-		{Name: "facet_reflectance", Value: asPercent(c.pair.FacetReflectance).Quantity},
-		{Name: "return_floor", Value: quantity.Of(floor, "dB")},
+		{Path: "pointing", Value: quantity.FromSI(c.pair.Pointing, per("mrad", "kelvin"))},
+		{Path: "ferrule", Value: quantity.FromSI(float64(c.pair.Ferrule), degree)},
+		{Path: "ferrule_reflectance", Value: asPercent(c.pair.FerruleReflectance).Quantity},
+		{Path: "facet", Value: quantity.FromSI(float64(c.pair.Facet), degree)},
+		{Path: "facet_reflectance", Value: asPercent(c.pair.FacetReflectance).Quantity},
+		{Path: "return_floor", Value: quantity.Of(floor, "dB")},
 	}
 }
 
 func (c *Collimator) blocks() []document.Block {
 	var rows []document.Field
 	for _, p := range c.numbers() {
-		rows = append(rows, document.Field{Name: spaced(p.Name), Value: written(p.Value)})
+		rows = append(rows, document.Field{Name: spaced(p.Path), Value: written(p.Value)})
 	}
 	return []document.Block{fields("Collimator pair", rows...)}
 }

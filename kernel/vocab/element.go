@@ -110,7 +110,7 @@ func (e *Element) blocks() []document.Block {
 		}
 	}
 	for _, p := range e.part.Parameters() {
-		rows = append(rows, document.Field{Name: spaced(p.Name), Value: written(p.Value)})
+		rows = append(rows, document.Field{Name: spaced(p.Path), Value: written(p.Value)})
 	}
 	at := quantity.Temperature(room.SI())
 	if r, ok := e.part.(element.Rotator); ok && e.magnetized() {

@@ -176,16 +176,18 @@ func (m *Magnet) blocks() []document.Block {
 var magnetMethods = newMethods("magnet",
 	method[*Magnet]{Word{
 		Name:    "field",
-		Summary: "flux density along the axis, at a place on it",
+		Summary: "axial flux density at a place",
 		Params: []Param{
 			{Name: "z", Kind: lengthKind, Default: of(0, "mm"), Doc: "distance from the centre of the part, along +z"},
 			{Name: "temperature", Kind: temperatureKind, Default: room, Doc: "the temperature"},
+			{Name: "off_axis", Kind: lengthKind.notNegative(), Mode: Keyword, Default: of(0, "mm"), Doc: "distance from the axis"},
 		},
-		Returns: "a flux density, positive along +z",
-		Example: "magnet(inner=1.5*mm, outer=3*mm, length=4*mm, remanence=1.2*tesla).field()",
-		Source:  "closed form of an axially magnetized ring on its axis",
+		Returns: "the component of the flux density along the axis, positive along +z",
+		Errors:  "the place is on an edge of the magnet, or heat has left no remanence",
+		Example: "magnet(inner=1.5*mm, outer=3*mm, length=4*mm, remanence=1.2*tesla).field(1*mm, off_axis=0.3*mm)",
+		Source:  "axially magnetized ring: closed form on the axis; complete elliptic integrals off it, N. Derby and S. Olbert, Am. J. Phys. 78, 229 (2010)",
 	}, func(m *Magnet, _ *starlark.Thread, a Args) (starlark.Value, error) {
-		b, err := m.ring.OnAxis(a.Length("z"), a.Temperature("temperature"))
+		_, b, err := m.ring.Polar(a.Length("off_axis"), a.Length("z"), a.Temperature("temperature"))
 		if err != nil {
 			return nil, err
 		}

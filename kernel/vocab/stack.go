@@ -93,7 +93,7 @@ func elementTable(caption string, parts []element.Element) document.Table {
 func namesOf(ps []element.Parameter) []string {
 	names := make([]string, len(ps))
 	for i, p := range ps {
-		names[i] = p.Name
+		names[i] = p.Path
 	}
 	return names
 }

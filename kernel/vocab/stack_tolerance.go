@@ -55,7 +55,7 @@ var toleranceMethods = []method[*Stack]{
 		Summary: "worst case over every combination of the ends of the tolerances",
 		Params:  append([]Param{tolerancesParam}, append(overParams[:len(overParams):len(overParams)], heldParam)...),
 		Returns: "corners with .figures, each with .nominal, .worst and .at, the parameters at which it is worst",
-		Errors:  "there are more than 10 tolerances, a path is not a parameter of the stack, or wavelength= and limits= are both missing",
+		Errors:  fmt.Sprintf("there are more than %d tolerances, a path is not a parameter of the stack, or wavelength= and limits= are both missing", tolerance.MostCorners),
 		Detail:  "The end of a uniform tolerance is its half-width; the end of a normal tolerance is three standard deviations.",
 		Example: exampleStack + `s.corners({"rotator1.angle": uniform(0.3*deg), "wedge2.axis": uniform(0.5*deg)}, wavelength=1550*nm)`,
 		Source:  "worst-case analysis, common practice, no source",

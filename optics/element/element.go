@@ -88,10 +88,10 @@ func Cautions(e Element, l quantity.Length, t quantity.Temperature) []string {
 	return all
 }
 
-// Parameter is an adjustable number of an element.
+// Parameter is an adjustable number.
 type Parameter struct {
-	Name  string
-	Value quantity.Quantity
+	Path  string            // "apex" of an element by itself, "wedge1.apex" in a stack
+	Value quantity.Quantity // in the unit that it is usually stated in
 }
 
 // Part is an element laid out along z from its own origin. There is one medium between each two faces;

@@ -123,15 +123,15 @@ func TestParameters(t *testing.T) {
 	var es = []Element{wedge(t, "YVO4", Front), rotator(t), Gap{Name: "g", Length: 0.2e-3, Expansion: 17e-6}}
 	for _, e := range es {
 		for _, p := range e.Parameters() {
-			same, err := e.With(p.Name, p.Value)
+			same, err := e.With(p.Path, p.Value)
 			if err != nil {
-				t.Errorf("%s.%s set to itself: %v", e.Label(), p.Name, err)
+				t.Errorf("%s.%s set to itself: %v", e.Label(), p.Path, err)
 				continue
 			}
 			for i, q := range same.Parameters() {
 				// The way to SI and back costs a rounding.
 				if was := e.Parameters()[i].Value; math.Abs(q.Value.SI()-was.SI()) > 1e-12*math.Abs(was.SI()) {
-					t.Errorf("%s.%s changed from %v to %v", e.Label(), q.Name, was, q.Value)
+					t.Errorf("%s.%s changed from %v to %v", e.Label(), q.Path, was, q.Value)
 				}
 			}
 		}

@@ -96,7 +96,7 @@ func TestMagnetIsAdjustable(t *testing.T) {
 	r.Magnet = ring(-1.0)
 	var names []string
 	for _, p := range r.Parameters() {
-		names = append(names, p.Name)
+		names = append(names, p.Path)
 	}
 	if got := strings.Join(names, " "); got != "angle index reflectance per_kelvin per_nm extinction remanence magnet_position" {
 		t.Errorf("parameters %q", got)

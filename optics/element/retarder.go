@@ -79,8 +79,7 @@ func (r Retarder) Thickness() (quantity.Length, error) {
 	if err != nil {
 		return 0, fmt.Errorf("retarder %s: %w", r.Name, err)
 	}
-	waves := float64(r.Order) + float64(r.Retardance)/(2*math.Pi)
-	return quantity.Length(waves * float64(r.At) / math.Abs(n.E-n.O)), nil
+	return n.Retarder(r.Retardance+quantity.Angle(2*math.Pi*float64(r.Order)), r.At), nil
 }
 
 func (r Retarder) plate(d quantity.Length) Plate {

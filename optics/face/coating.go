@@ -15,14 +15,6 @@ type Shares struct{ RS, RP, TS, TP float64 }
 // Reflectance returns the reflected share of unpolarized light.
 func (s Shares) Reflectance() float64 { return (s.RS + s.RP) / 2 }
 
-// Transmittance returns the transmitted share of unpolarized light.
-func (s Shares) Transmittance() float64 { return (s.TS + s.TP) / 2 }
-
-// Absorptance returns the share of unpolarized light that stays in the layers.
-func (s Shares) Absorptance() float64 {
-	return ((1 - s.RS - s.TS) + (1 - s.RP - s.TP)) / 2
-}
-
 // Coating returns the shares of an interface from a medium of index in to one of index out, with layers
 // between in the order in which the light meets them. The incidence is the angle to the normal in the
 // first medium, the wavelength that in vacuum. It reports false for an incidence of 90 deg or more.

@@ -59,7 +59,7 @@ func TestAxisEqualsClosedForm(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		b, err := published.Field(r3.Vec{Z: z}, room)
+		b, err := published.field(r3.Vec{Z: z}, room)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -76,7 +76,7 @@ func TestFarFieldIsADipole(t *testing.T) {
 	for _, distance := range []float64{0.1, 0.2, 0.4} {
 		for deg := 0.0; deg <= 180; deg += 15 {
 			s, c := math.Sincos(deg * math.Pi / 180)
-			b, err := published.Field(r3.Vec{X: distance * s, Z: distance * c}, room)
+			b, err := published.field(r3.Vec{X: distance * s, Z: distance * c}, room)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -95,7 +95,7 @@ func TestDivergenceAndCurl(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 5))
 	const h = 20e-6
 	at := func(p r3.Vec) r3.Vec {
-		b, err := published.Field(p, room)
+		b, err := published.field(p, room)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -133,7 +133,7 @@ func TestSymmetry(t *testing.T) {
 	moved.Position = 7e-3
 	reversed.Remanence = -published.Remanence
 	at := func(r Ring, p r3.Vec) r3.Vec {
-		b, err := r.Field(p, room)
+		b, err := r.field(p, room)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -191,7 +191,7 @@ func TestMantleAndEdge(t *testing.T) {
 			t.Errorf("edge at %v: got %v, want ErrEdge", p, err)
 		}
 	}
-	if _, err := published.Field(r3.Vec{X: math.NaN()}, room); err == nil || errors.Is(err, ErrEdge) {
+	if _, err := published.field(r3.Vec{X: math.NaN()}, room); err == nil || errors.Is(err, ErrEdge) {
 		t.Errorf("field at NaN: got %v, want an error of its own", err)
 	}
 }
@@ -234,7 +234,7 @@ func TestCelAgainstItsDefinition(t *testing.T) {
 
 func TestFieldDoesNotAllocate(t *testing.T) {
 	got := testing.AllocsPerRun(100, func() {
-		if _, err := published.Field(r3.Vec{X: 1e-4, Y: 2e-4, Z: 3e-4}, room); err != nil {
+		if _, err := published.field(r3.Vec{X: 1e-4, Y: 2e-4, Z: 3e-4}, room); err != nil {
 			t.Error(err)
 		}
 	})
@@ -246,7 +246,7 @@ func TestFieldDoesNotAllocate(t *testing.T) {
 func BenchmarkField(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := published.Field(r3.Vec{X: 1e-4, Y: 2e-4, Z: 3e-4}, room); err != nil {
+		if _, err := published.field(r3.Vec{X: 1e-4, Y: 2e-4, Z: 3e-4}, room); err != nil {
 			b.Fatal(err)
 		}
 	}

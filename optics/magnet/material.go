@@ -54,13 +54,3 @@ func Names() []string {
 	}
 	return names
 }
-
-// Coefficient returns the temperature coefficient of a remanence measured at two temperatures,
-// (Br(t) - Br(t0)) / (Br(t0) (t - t0)), in 1/K.
-func Coefficient(atReference, at float64, t0, t quantity.Temperature) (float64, error) {
-	if !(atReference > 0 && at > 0) || t == t0 {
-		return 0, fmt.Errorf("remanences %g T at %.4g degC and %g T at %.4g degC give no temperature coefficient: "+
-			"they must be positive and at different temperatures", atReference, t0.Celsius(), at, t.Celsius())
-	}
-	return (at - atReference) / (atReference * float64(t-t0)), nil
-}

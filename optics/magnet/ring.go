@@ -16,8 +16,6 @@ import (
 	"fmt"
 	"math"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"wedgework/optics/quantity"
 )
 
@@ -116,14 +114,4 @@ func (r *Ring) unit(rho, z float64) (radial, axial float64) {
 		radial, axial = radial-ir, axial-ia
 	}
 	return radial, axial
-}
-
-// Field returns the flux density in tesla at a point in metres. It is Polar in the frame of the device.
-func (r *Ring) Field(at r3.Vec, t quantity.Temperature) (r3.Vec, error) {
-	rho := math.Hypot(at.X, at.Y)
-	radial, axial, err := r.Polar(quantity.Length(rho), quantity.Length(at.Z), t)
-	if err != nil || rho == 0 {
-		return r3.Vec{Z: axial}, err
-	}
-	return r3.Vec{X: radial * at.X / rho, Y: radial * at.Y / rho, Z: axial}, nil
 }

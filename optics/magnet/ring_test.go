@@ -25,11 +25,11 @@ func TestRemanenceOverTemperature(t *testing.T) {
 		if math.Abs(got-c.want) > 1e-12 {
 			t.Errorf("%g/K at %g degC: got %.12g T, want %g", c.coefficient, c.celsius, got, c.want)
 		}
-		cold, err := r.Field(r3.Vec{X: 1e-4, Z: 1e-3}, room)
+		cold, err := r.field(r3.Vec{X: 1e-4, Z: 1e-3}, room)
 		if err != nil {
 			t.Fatal(err)
 		}
-		hot, err := r.Field(r3.Vec{X: 1e-4, Z: 1e-3}, quantity.Celsius(c.celsius))
+		hot, err := r.field(r3.Vec{X: 1e-4, Z: 1e-3}, quantity.Celsius(c.celsius))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -77,9 +77,6 @@ func TestMaterials(t *testing.T) {
 	if _, err := Named("ferrite"); err == nil || !strings.Contains(err.Error(), "SmCo5") {
 		t.Errorf("unknown material: got %v, want the known names", err)
 	}
-	if _, err := Coefficient(1.2, 1.1, room, room); err == nil {
-		t.Error("a coefficient from one temperature was accepted")
-	}
 }
 
 // A solid cylinder is a ring without a bore.
@@ -91,7 +88,7 @@ func TestSolidCylinder(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	off, err := r.Field(r3.Vec{}, room)
+	off, err := r.field(r3.Vec{}, room)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -164,7 +161,7 @@ func TestIntegralOfSlantedLines(t *testing.T) {
 		var sum float64
 		for i := range n {
 			p := r3.Add(a, r3.Scale((float64(i)+0.5)/n, r3.Sub(b, a)))
-			field, err := published.Field(p, room)
+			field, err := published.field(p, room)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -186,4 +183,14 @@ func BenchmarkIntegral(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// field returns the flux density in tesla at a point in metres. It is Polar in the frame of the device.
+func (r *Ring) field(at r3.Vec, t quantity.Temperature) (r3.Vec, error) {
+	rho := math.Hypot(at.X, at.Y)
+	radial, axial, err := r.Polar(quantity.Length(rho), quantity.Length(at.Z), t)
+	if err != nil || rho == 0 {
+		return r3.Vec{Z: axial}, err
+	}
+	return r3.Vec{X: radial * at.X / rho, Y: radial * at.Y / rho, Z: axial}, nil
 }

@@ -106,12 +106,6 @@ func (x Indices) Retarder(phase quantity.Angle, l quantity.Length) quantity.Leng
 	return quantity.Length(float64(phase)/(2*math.Pi)*float64(l)) / quantity.Length(math.Abs(x.E-x.O))
 }
 
-// Delay returns the group delay of the extraordinary ray behind the ordinary one, in seconds, across a plate
-// with its axis in the face; it is negative in a negative crystal.
-func (x Indices) Delay(thickness quantity.Length) float64 {
-	return (x.GroupE - x.GroupO) * float64(thickness) / quantity.LightSpeed
-}
-
 // WalkOff returns the angle between the extraordinary ray and its wave normal, when the wave normal
 // stands at theta to the optic axis: tan(rho) = |ne^2 - no^2| tan(theta) / (ne^2 + no^2 tan^2(theta)).
 func (x Indices) WalkOff(theta quantity.Angle) quantity.Angle {

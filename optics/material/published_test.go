@@ -86,7 +86,7 @@ func TestWhatFollowsFromIndices(t *testing.T) {
 		case "birefringence":
 			got = n.E - n.O
 		case "delay":
-			got = n.Delay(quantity.Millimetre) * 1e12
+			got = (n.GroupE - n.GroupO) * float64(quantity.Millimetre) / quantity.LightSpeed * 1e12
 		case "quarter-wave":
 			got = float64(n.Retarder(90*quantity.Degree, l)) * 1e6
 		case "half-wave":

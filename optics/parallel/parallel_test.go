@@ -2,6 +2,7 @@ package parallel_test
 
 import (
 	"errors"
+	"sync/atomic"
 	"testing"
 
 	"wedgework/optics/parallel"
@@ -33,6 +34,36 @@ func TestEach(t *testing.T) {
 	}
 	if err := parallel.Each(0, nil); err != nil {
 		t.Error(err)
+	}
+}
+
+// TestShare: every index is given once, whoever takes it, to no more goroutines than there are indices; one that stops
+// early leaves the rest to the others.
+func TestShare(t *testing.T) {
+	const n = 1000
+	var done [n]atomic.Int32
+	var workers atomic.Int32
+	parallel.Share(8, n, func(next func() (int, bool)) {
+		lazy := workers.Add(1) == 1
+		for i, ok := next(); ok; i, ok = next() {
+			done[i].Add(1)
+			if lazy {
+				return
+			}
+		}
+	})
+	if got := workers.Load(); got != 8 {
+		t.Errorf("%d goroutines, want 8", got)
+	}
+	for i := range done {
+		if d := done[i].Load(); d != 1 {
+			t.Fatalf("%d was done %d times", i, d)
+		}
+	}
+	workers.Store(0)
+	parallel.Share(8, 2, func(func() (int, bool)) { workers.Add(1) })
+	if got := workers.Load(); got != 2 {
+		t.Errorf("%d goroutines for 2 indices", got)
 	}
 }
 

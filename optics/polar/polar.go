@@ -11,15 +11,6 @@ import (
 // Matrix is a 2x2 Jones matrix, row by row: the field that arrives over the field that was launched.
 type Matrix [2][2]complex128
 
-// Identity is the matrix that changes nothing.
-var Identity = Matrix{{1, 0}, {0, 1}}
-
-// Rotation turns +x towards +y by theta, in radians, for either direction of travel.
-func Rotation(theta float64) Matrix {
-	s, c := math.Sincos(theta)
-	return Matrix{{complex(c, 0), complex(-s, 0)}, {complex(s, 0), complex(c, 0)}}
-}
-
 // Mul returns a b.
 func (a Matrix) Mul(b Matrix) Matrix {
 	var m Matrix
@@ -29,12 +20,6 @@ func (a Matrix) Mul(b Matrix) Matrix {
 		}
 	}
 	return m
-}
-
-// Transpose returns the matrix of a reciprocal part for the other direction of travel.
-func (a Matrix) Transpose() Matrix {
-	a[0][1], a[1][0] = a[1][0], a[0][1]
-	return a
 }
 
 // Add returns a + b.

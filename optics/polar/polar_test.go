@@ -7,6 +7,12 @@ import (
 	"testing"
 )
 
+// rotation turns +x towards +y by theta.
+func rotation(theta float64) Matrix {
+	s, c := math.Sincos(theta)
+	return Matrix{{complex(c, 0), complex(-s, 0)}, {complex(s, 0), complex(c, 0)}}
+}
+
 func randomMatrix(rng *rand.Rand) Matrix {
 	var m Matrix
 	for i := range 2 {
@@ -65,7 +71,7 @@ func TestDelaysOfARetarder(t *testing.T) {
 	plate := func(w float64) Matrix {
 		return Matrix{{cmplx.Exp(complex(0, w*tau/2)), 0}, {0, cmplx.Exp(complex(0, -w*tau/2))}}
 	}
-	a, b := Rotation(0.3), Rotation(-1.1)
+	a, b := rotation(0.3), rotation(-1.1)
 	m := a.Mul(plate(omega)).Mul(b)
 	d := a.Mul(Matrix{{1i * tau / 2 * plate(omega)[0][0], 0}, {0, -1i * tau / 2 * plate(omega)[1][1]}}).Mul(b)
 	slow, fast, ok := Delays(m, d)

@@ -166,9 +166,6 @@ var percent = MustNamed("percent")
 // point on a scale.
 func Attach(v float64, u Unit) Quantity { return Quantity{v, u} }
 
-// Scale returns k q.
-func (q Quantity) Scale(k float64) (Quantity, error) { return Mul(q, Quantity{Value: k}) }
-
 // Neg returns -q; a point on a scale has no negative.
 func (q Quantity) Neg() (Quantity, error) {
 	if q.Unit.kind() == affine {

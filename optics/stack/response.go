@@ -3,10 +3,9 @@ package stack
 import (
 	"context"
 	"fmt"
-	"runtime"
 	"sync"
-	"sync/atomic"
 
+	"wedgework/optics/parallel"
 	"wedgework/optics/quantity"
 )
 
@@ -42,38 +41,28 @@ func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts 
 		progress(len(ls), len(ls))
 		return r, nil
 	}
-	errs := make([]error, perRow*len(ts))
-	var next atomic.Int64
-	var workers sync.WaitGroup
 	var telling sync.Mutex
 	done := 0
-	work := func() {
-		for {
-			i := int(next.Add(1)) - 1
-			if i >= len(errs) || ctx.Err() != nil {
-				return
-			}
-			row, from := i/perRow, i%perRow*chunk
-			to := min(from+chunk, len(ls))
-			errs[i] = s.row(d, ls[from:to], ts[row], r.Points[row][from:to])
-			telling.Lock()
-			done += to - from
-			progress(done, len(ls)*len(ts))
-			telling.Unlock()
+	err := parallel.Each(perRow*len(ts), func(i int) error {
+		if ctx.Err() != nil {
+			return nil // said below, before what other chunks have to say
 		}
+		row, from := i/perRow, i%perRow*chunk
+		to := min(from+chunk, len(ls))
+		if err := s.row(d, ls[from:to], ts[row], r.Points[row][from:to]); err != nil {
+			return err
+		}
+		telling.Lock()
+		defer telling.Unlock()
+		done += to - from
+		progress(done, len(ls)*len(ts))
+		return nil
+	})
+	if ended := ctx.Err(); ended != nil {
+		return nil, ended
 	}
-	for range min(runtime.GOMAXPROCS(0), len(errs)) - 1 {
-		workers.Go(work)
-	}
-	work() // the caller is one of them: a few points start no other
-	workers.Wait()
-	if err := ctx.Err(); err != nil {
+	if err != nil {
 		return nil, err
-	}
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
 	}
 	return r, nil
 }
@@ -81,8 +70,8 @@ func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts 
 // plans are kept for reuse: one is a few hundred kilobytes of room for paths.
 var plans = sync.Pool{New: func() any { return newPlan() }}
 
-// row fills in a run of wavelengths at one temperature. A panic in it is a mistake in this program; it runs on goroutines where nothing else would catch it, and becomes an
-// error so that it does not take a session down.
+// row fills in a run of wavelengths at one temperature. A panic in it is a mistake in this program, and becomes an error so
+// that it does not take a session down.
 func (s *Stack) row(d Direction, ls []quantity.Length, t quantity.Temperature, into []Point) (err error) {
 	defer func() {
 		if r := recover(); r != nil {

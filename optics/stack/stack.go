@@ -155,17 +155,14 @@ func (s *Stack) Spec() Spec {
 }
 
 // Parameter is an adjustable number of a stack; its path is "element.parameter".
-type Parameter struct {
-	Path  string
-	Value quantity.Quantity
-}
+type Parameter = element.Parameter
 
 // Parameters lists every adjustable number, the elements' in their order and then the beam's.
 func (s *Stack) Parameters() []Parameter {
 	var all []Parameter
 	add := func(label string, ps []element.Parameter) {
 		for _, p := range ps {
-			all = append(all, Parameter{label + "." + p.Name, p.Value})
+			all = append(all, Parameter{Path: label + "." + p.Path, Value: p.Value})
 		}
 	}
 	for _, e := range s.spec.Elements {

@@ -18,8 +18,9 @@ import (
 func part(t1, t2, delay, w float64) polar.Matrix {
 	a, b := complex(math.Sqrt(t1), 0), complex(math.Sqrt(t2), 0)
 	p := cmplx.Exp(complex(0, w*delay/2))
-	r := polar.Rotation(33 * math.Pi / 180)
-	return r.Mul(polar.Matrix{{a * p, 0}, {0, b / p}}).Mul(r.Transpose())
+	s, c := math.Sincos(33 * math.Pi / 180)
+	r := polar.Matrix{{complex(c, 0), complex(-s, 0)}, {complex(s, 0), complex(c, 0)}}
+	return r.Mul(polar.Matrix{{a * p, 0}, {0, b / p}}).Mul(r.Adjoint())
 }
 
 // lead is an arbitrary lossless fibre lead.

@@ -11,6 +11,8 @@ import (
 	"sync"
 
 	"github.com/go-pdf/fpdf"
+
+	"wedgework/optics/parallel"
 )
 
 // characters is a set of characters, of those that fpdf can write.
@@ -101,18 +103,13 @@ const mostSubsets = 32
 
 // embed returns the subsets of all faces that were drawn with, in the order of their numbers.
 func (f *fonts) embed() ([]subset, error) {
-	all, errs := make([]subset, len(f.drawn)), make([]error, len(f.drawn))
-	var work sync.WaitGroup
-	for i, x := range f.drawn {
-		work.Go(func() { all[i], errs[i] = x.subset() })
-	}
-	work.Wait()
-	for i, err := range errs {
-		if err != nil {
-			return nil, fmt.Errorf("embedding %s: %w", f.drawn[i].name, err)
+	all := make([]subset, len(f.drawn))
+	return all, parallel.Each(len(all), func(i int) (err error) {
+		if all[i], err = f.drawn[i].subset(); err != nil {
+			return fmt.Errorf("embedding %s: %w", f.drawn[i].name, err)
 		}
-	}
-	return all, nil
+		return nil
+	})
 }
 
 func (x *face) subset() (subset, error) {

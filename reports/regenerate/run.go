@@ -14,6 +14,7 @@ import (
 
 	"github.com/gofrs/flock"
 
+	"wedgework/optics/parallel"
 	"wedgework/reports/files"
 	"wedgework/reports/fileset"
 	"wedgework/reports/job"
@@ -136,27 +137,17 @@ func (r *run) close() {
 
 // all hands the tasks out.
 func (r *run) all(ctx context.Context, tasks []Task, workers int) {
-	next := make(chan int)
-	var wait sync.WaitGroup
-	for range workers {
-		wait.Go(func() {
-			h := &hand{run: r}
-			defer h.end()
-			for i := range next {
-				r.done(i, h.outcome(ctx, tasks[i]))
+	parallel.Share(workers, len(tasks), func(next func() (int, bool)) {
+		h := &hand{run: r}
+		defer h.end()
+		for ctx.Err() == nil {
+			i, ok := next()
+			if !ok {
+				return
 			}
-		})
-	}
-	for i := range tasks {
-		select {
-		case next <- i:
-			continue
-		case <-ctx.Done():
+			r.done(i, h.outcome(ctx, tasks[i]))
 		}
-		break
-	}
-	close(next)
-	wait.Wait()
+	})
 }
 
 func (r *run) done(i int, o Outcome) {
