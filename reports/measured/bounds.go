@@ -15,11 +15,12 @@ const (
 	mostNames    = 10_000  // different units, or lots
 
 	// A workbook unpacks into much more than its file; each of its elements takes some 200 bytes in the library.
-	mostUnpacked = 256 << 20 // bytes
-	mostElements = 3_000_000
-	mostRows     = 200_000
-	mostWide     = 256  // columns
-	mostMerged   = 1000 // ranges: each is looked at for every cell
+	mostUnpacked   = 256 << 20 // bytes
+	mostElements   = 3_000_000
+	mostAttributes = 8_000_000
+	mostRows       = 200_000
+	mostWide       = 256  // columns
+	mostMerged     = 1000 // ranges: each is looked at for every cell
 )
 
 // checkSize refuses a file that is too large to be looked at.

@@ -105,21 +105,29 @@ func agree(a, b *Table) error {
 // conflict refuses a reading that both files give; the rows of the second begin at from.
 func (t *Table) conflict(from int) error {
 	names, columns := t.readings()
-	seen := newTaken(columns)
-	for i, k := range t.spots() {
-		_, last := seen.at(k)
-		if i < from {
-			seen.put(last, i)
-			continue
-		}
-		for c, j := range last {
-			if j >= 0 && columns[c][i] == columns[c][i] {
-				at := t.Source(t.Origin(i)[0].Source)
-				return &Refusal{File: at.File.Name, Sheet: at.Sheet, Line: t.Line[i],
-					Found: fmt.Sprintf("a reading of %s of unit %s that %s gives too", names[c], t.Unit(), t.Place(j)),
-					Want:  "other wavelengths or temperatures, or a column repeat that numbers the sweeps"}
+	seen := newLastTaken(columns)
+	var first *Refusal
+	row := t.Rows()
+	for rows := range t.places(true) {
+		seen.clear()
+		for _, i := range rows {
+			if i < from {
+				seen.put(i)
+				continue
+			}
+			for c, j := range seen.last {
+				if j >= 0 && columns[c][i] == columns[c][i] && i < row {
+					row = i
+					at := t.Source(t.Origin(i)[0].Source)
+					first = &Refusal{File: at.File.Name, Sheet: at.Sheet, Line: t.Line[i],
+						Found: fmt.Sprintf("a reading of %s of unit %s that %s gives too", names[c], t.Unit(), t.Place(j)),
+						Want:  "other wavelengths or temperatures, or a column repeat that numbers the sweeps"}
+				}
 			}
 		}
+	}
+	if first != nil {
+		return first
 	}
 	return nil
 }

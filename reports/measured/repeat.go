@@ -1,69 +1,90 @@
 package measured
 
 import (
+	"cmp"
 	"fmt"
+	"iter"
 	"math"
 	"slices"
+	"strings"
 
 	"wedgework/optics/quantity"
 )
 
-// spot is where a reading belongs: a run, for two readings at one temperature seldom have the same logged one.
-type spot struct {
-	unit, lot   string
-	l           float64
-	run, repeat int
-}
-
-// spots returns the spot of each row.
-func (t *Table) spots() []spot {
-	run := t.runOf()
-	all := make([]spot, t.Rows())
-	for i := range all {
-		s := spot{l: float64(t.Wavelength[i]), run: run[i]}
-		if t.Units != nil {
-			s.unit = t.Units[i]
-		}
-		if t.Lots != nil {
-			s.lot = t.Lots[i]
-		}
-		if t.Repeat != nil {
-			s.repeat = t.Repeat[i]
-		}
-		all[i] = s
+// places hands on the rows of each place where readings belong: of one unit, lot, run and wavelength, and of one number of
+// repeat where those are kept apart. A run, for two readings at one temperature seldom have the same logged one. Rows come in
+// the order of the table, places in that of their runs and wavelengths.
+func (t *Table) places(byRepeat bool) iter.Seq[[]int] {
+	var keys []func(i, j int) int
+	if t.Units != nil {
+		keys = append(keys, func(i, j int) int { return strings.Compare(t.Units[i], t.Units[j]) })
 	}
-	return all
+	if t.Lots != nil {
+		keys = append(keys, func(i, j int) int { return strings.Compare(t.Lots[i], t.Lots[j]) })
+	}
+	if byRepeat && t.Repeat != nil {
+		keys = append(keys, func(i, j int) int { return cmp.Compare(t.Repeat[i], t.Repeat[j]) })
+	}
+	return func(yield func([]int) bool) {
+		for _, run := range t.Runs() {
+			for from := 0; from < len(run.Rows); {
+				to := from + 1
+				for to < len(run.Rows) && t.Wavelength[run.Rows[to]] == t.Wavelength[run.Rows[from]] {
+					to++
+				}
+				if !parts(run.Rows[from:to], keys, yield) {
+					return
+				}
+				from = to
+			}
+		}
+	}
 }
 
-// taken numbers spots in the order in which they first occur, and remembers of each, column by column, the last row with a
-// reading.
-type taken struct {
+// parts hands on rows that agree in all keys together.
+func parts(rows []int, keys []func(i, j int) int, yield func([]int) bool) bool {
+	compare := func(i, j int) int {
+		for _, key := range keys {
+			if c := key(i, j); c != 0 {
+				return c
+			}
+		}
+		return 0
+	}
+	slices.SortFunc(rows, func(i, j int) int { return cmp.Or(compare(i, j), cmp.Compare(i, j)) })
+	for from := 0; from < len(rows); {
+		to := from + 1
+		for to < len(rows) && compare(rows[from], rows[to]) == 0 {
+			to++
+		}
+		if !yield(rows[from:to]) {
+			return false
+		}
+		from = to
+	}
+	return true
+}
+
+// lastTaken returns, column by column, the last of some rows with a reading; -1 for none. Rows are handed over one by one.
+type lastTaken struct {
 	columns [][]float64
-	index   map[spot]int
-	last    []int // by spot and column; -1 for none
+	last    []int
 }
 
-func newTaken(columns [][]float64) *taken { return &taken{columns: columns, index: map[spot]int{}} }
+func newLastTaken(columns [][]float64) *lastTaken {
+	return &lastTaken{columns: columns, last: make([]int, len(columns))}
+}
 
-// at returns the number of a spot and its last rows.
-func (k *taken) at(s spot) (number int, last []int) {
-	number, ok := k.index[s]
-	if !ok {
-		number = len(k.index)
-		k.index[s] = number
-		for range k.columns {
-			k.last = append(k.last, -1)
-		}
+func (l *lastTaken) clear() {
+	for c := range l.last {
+		l.last[c] = -1
 	}
-	n := len(k.columns)
-	return number, k.last[number*n : number*n+n]
 }
 
-// put enters a row into the rows of its spot.
-func (k *taken) put(last []int, row int) {
-	for c, v := range k.columns {
+func (l *lastTaken) put(row int) {
+	for c, v := range l.columns {
 		if v[row] == v[row] {
-			last[c] = row
+			l.last[c] = row
 		}
 	}
 }
@@ -95,28 +116,35 @@ func (r *reader) number() error {
 	if r.distinct() {
 		return nil
 	}
-	seen := newTaken(columns)
+	seen := newLastTaken(columns)
 	repeats := make([]int, r.Rows())
+	var twice *Refusal
 	again, at := 0, 0
-	for i, k := range r.spots() {
-		_, last := seen.at(k)
-		repeats[i] = 1
-		for c, j := range last {
-			if j < 0 || columns[c][i] != columns[c][i] {
-				continue
+	for rows := range r.places(true) {
+		seen.clear()
+		for _, i := range rows {
+			repeats[i] = 1
+			for c, j := range seen.last {
+				if j < 0 || columns[c][i] != columns[c][i] {
+					continue
+				}
+				if r.Repeat != nil && (twice == nil || r.Line[i] < twice.Line) {
+					twice = &Refusal{File: r.File.Name, Sheet: r.Sheet, Line: r.Line[i],
+						Found: "another reading of " + names[c] + " at the wavelength, temperature and repeat of " + placeOf(r.Sheet, r.Line[j], 0),
+						Want:  "one, or another number in the column repeat"}
+				}
+				repeats[i] = max(repeats[i], repeats[j]+1)
 			}
-			if r.Repeat != nil {
-				return r.refuse(r.Line[i], 0, "another reading of "+names[c]+" at the wavelength, temperature and repeat of "+placeOf(r.Sheet, r.Line[j], 0),
-					"one, or another number in the column repeat")
+			if repeats[i] > 1 {
+				if again++; at == 0 || r.Line[i] < at {
+					at = r.Line[i]
+				}
 			}
-			repeats[i] = max(repeats[i], repeats[j]+1)
+			seen.put(i)
 		}
-		if repeats[i] > 1 {
-			if again++; at == 0 {
-				at = r.Line[i]
-			}
-		}
-		seen.put(last, i)
+	}
+	if twice != nil {
+		return twice
 	}
 	if again > 0 {
 		r.Repeat = repeats
@@ -217,23 +245,22 @@ func (t *Table) Averaged() *Table {
 	return a
 }
 
-// groups gathers the rows of each place: those of a run at one wavelength. It tells whether any place has
-// two readings of a figure.
+// groups gathers the rows of each place: those of a run at one wavelength, in the order in which they first occur. It tells
+// whether any place has two readings of a figure.
 func (t *Table) groups() (groups [][]int, repeated bool) {
 	_, columns := t.readings()
-	seen := newTaken(columns)
-	for i, k := range t.spots() {
-		k.repeat = 0
-		g, last := seen.at(k)
-		if g == len(groups) {
-			groups = append(groups, nil)
+	seen := newLastTaken(columns)
+	for rows := range t.places(false) {
+		seen.clear()
+		for _, i := range rows {
+			for c, j := range seen.last {
+				repeated = repeated || j >= 0 && columns[c][i] == columns[c][i]
+			}
+			seen.put(i)
 		}
-		for c, j := range last {
-			repeated = repeated || j >= 0 && columns[c][i] == columns[c][i]
-		}
-		seen.put(last, i)
-		groups[g] = append(groups[g], i)
+		groups = append(groups, rows)
 	}
+	slices.SortFunc(groups, func(a, b []int) int { return cmp.Compare(a[0], b[0]) })
 	return groups, repeated
 }
 

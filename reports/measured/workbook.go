@@ -65,14 +65,16 @@ func checkArchive(ctx context.Context, f File) error {
 	if !book {
 		return &Refusal{File: f.Name, Found: "a zip archive that is no .xlsx workbook", Want: wantText}
 	}
-	elements := 0
+	var all size
 	for _, part := range z.File {
-		n, err := elementsOf(ctx, part)
-		if err != nil {
+		if err := all.add(ctx, part); err != nil {
+			if ctx.Err() != nil {
+				return ctx.Err()
+			}
 			return &Refusal{File: f.Name, Found: "a broken zip archive (" + err.Error() + ")", Want: wantText}
 		}
-		if elements += n; elements > mostElements {
-			return &Refusal{File: f.Name, Found: fmt.Sprintf("a workbook of more than %d million elements", mostElements/1_000_000), Want: "readings alone, or a text file"}
+		if all.tooLarge() {
+			return &Refusal{File: f.Name, Found: fmt.Sprintf("a workbook of more than %d million elements or %d million attributes", mostElements/1_000_000, mostAttributes/1_000_000), Want: "readings alone, or a text file"}
 		}
 	}
 	for _, part := range z.File {
@@ -86,31 +88,38 @@ func checkArchive(ctx context.Context, f File) error {
 	return nil
 }
 
-// elementsOf counts what a part of a workbook may hold of XML elements and attributes: its angle brackets and equals
-// signs. It reads the part to its end, so that the size is that of the bytes and not the one that the archive states.
-func elementsOf(ctx context.Context, part *zip.File) (int, error) {
+// size is what the parts of a workbook hold: XML elements and their attributes, at most, by their angle brackets and equals
+// signs.
+type size struct{ elements, attributes int }
+
+func (s *size) tooLarge() bool { return s.elements > mostElements || s.attributes > mostAttributes }
+
+// add counts a part. It reads the part to its end, so that the size is that of the bytes and not the one that the archive
+// states.
+func (s *size) add(ctx context.Context, part *zip.File) error {
 	if name := strings.ToLower(part.Name); !strings.HasSuffix(name, ".xml") && !strings.HasSuffix(name, ".rels") && !strings.HasSuffix(name, ".vml") {
-		return 0, nil
+		return nil
 	}
 	in, err := part.Open()
 	if err != nil {
-		return 0, err
+		return err
 	}
 	defer in.Close()
-	n, buffer := 0, make([]byte, 1<<16)
-	for {
+	for buffer := make([]byte, 1<<16); !s.tooLarge(); {
 		if err := ctx.Err(); err != nil {
-			return 0, err
+			return err
 		}
 		k, err := in.Read(buffer)
-		n += (bytes.Count(buffer[:k], []byte("<")) + bytes.Count(buffer[:k], []byte("="))) / 2
-		if err == io.EOF || n > mostElements {
-			return n, nil
+		s.elements += bytes.Count(buffer[:k], []byte("<")) - bytes.Count(buffer[:k], []byte("</"))
+		s.attributes += bytes.Count(buffer[:k], []byte("="))
+		if err == io.EOF {
+			return nil
 		}
 		if err != nil {
-			return 0, err
+			return err
 		}
 	}
+	return nil
 }
 
 // choose finds the sheet of a name, or the only one that holds anything.

@@ -201,6 +201,23 @@ func makeWorkbooks(t *testing.T) {
 // rewritten returns a workbook with a text of one of its parts replaced.
 func rewritten(t *testing.T, book []byte, name, from, to string) []byte {
 	t.Helper()
+	return edited(t, book, name, func(data []byte) []byte {
+		if !bytes.Contains(data, []byte(from)) {
+			t.Fatalf("%s has no %s:\n%s", name, from, data)
+		}
+		return bytes.Replace(data, []byte(from), []byte(to), 1)
+	})
+}
+
+// replaced returns a workbook with one of its parts replaced.
+func replaced(t *testing.T, book []byte, name string, with []byte) []byte {
+	t.Helper()
+	return edited(t, book, name, func([]byte) []byte { return with })
+}
+
+// edited returns a workbook with one of its parts changed.
+func edited(t *testing.T, book []byte, name string, change func([]byte) []byte) []byte {
+	t.Helper()
 	in, err := zip.NewReader(bytes.NewReader(book), int64(len(book)))
 	if err != nil {
 		t.Fatal(err)
@@ -216,10 +233,7 @@ func rewritten(t *testing.T, book []byte, name, from, to string) []byte {
 			t.Fatal(err)
 		}
 		if f.Name == name {
-			if !bytes.Contains(data, []byte(from)) {
-				t.Fatalf("%s has no %s:\n%s", name, from, data)
-			}
-			data = bytes.Replace(data, []byte(from), []byte(to), 1)
+			data = change(data)
 		}
 		parts = append(parts, zipped{f.Name, data})
 	}
