@@ -44,7 +44,7 @@ var (
 // polynomial. They act only where the readings say nothing.
 const (
 	noExcess    = 0.7
-	noDeparture = 0.2
+	noDeparture = 0.5
 	negligible  = 1e-3 // weight of a choice, relative to the greatest, that is dropped
 	decided     = 7    // difference of log likelihoods beyond which a choice plays no part
 )
@@ -90,7 +90,10 @@ func (c *Curve) average() {
 			if d*typical > 8*spread {
 				break
 			}
-			for _, l := range lengths {
+			for i, l := range lengths {
+				if l*c.basis.half < c.shortest && i < len(lengths)-1 {
+					continue
+				}
 				consider(d*typical, l, odds*(1-noDeparture)/float64(len(deviations)*len(lengths)))
 			}
 		}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"testing"
 
 	"wedgework/reports/curve"
@@ -97,13 +98,15 @@ func TestCoverage(t *testing.T) {
 				if c.known {
 					tex = curve.Texture{Standard: func(float64) float64 { return c.ripple }, Period: 1.1}
 				}
-				k, err := curve.Fit(rs, 2, tex)
+				k, err := curve.Fit(rs, curve.Shape{Degree: 2, Texture: tex})
 				if err != nil {
 					t.Fatal(err)
 				}
 				e := k.Greatest(lo, hi, func(l, f float64) float64 { return g(l) + scale(l)*f }, 400, uint64(i))
 				dB := func(p float64) float64 { return -10 * math.Log10(p) }
-				a, b, m := dB(e.Quantile(0.97725)), dB(e.Quantile(0.02275)), dB(e.Quantile(0.5))
+				slices.Sort(e.Draws)
+				quantile := func(p float64) float64 { return dB(curve.Quantile(e.Draws, p)) }
+				a, b, m := quantile(0.97725), quantile(0.02275), quantile(0.5)
 				w := dB(u.worst(lo, hi))
 				width += (b - a) / 4
 				bias += m - w

@@ -38,10 +38,20 @@ type Texture struct {
 	Period float64
 }
 
+// Shape is what is known of a curve before it is read.
+type Shape struct {
+	Degree  int // of the polynomial whose coefficients are free, 0 to 3
+	Texture Texture
+	// Shortest is the least length of the smooth process, in the unit of At; structure finer than that counts as texture.
+	// 0 leaves it to the readings.
+	Shortest float64
+}
+
 // Curve is what readings say of a function. It is made by Fit and not changed afterwards.
 type Curve struct {
 	readings []Reading // in rising order of At
 	basis    basis
+	shortest float64
 	texture  Texture
 	mixture  []component
 	scatter  Scatter
@@ -51,9 +61,10 @@ type Curve struct {
 // shows.
 func MinReadings(degree int) int { return degree + 2 }
 
-// Fit estimates a curve with a free polynomial of the given degree (0 to 3). It returns an error when there are fewer than
-// MinReadings(degree) different positions, or when a reading is not finite or has no positive noise.
-func Fit(readings []Reading, degree int, texture Texture) (*Curve, error) {
+// Fit estimates a curve. It returns an error when there are fewer than MinReadings(Degree) different positions, or when a
+// reading is not finite or has no positive noise.
+func Fit(readings []Reading, known Shape) (*Curve, error) {
+	degree, texture := known.Degree, known.Texture
 	if degree < 0 || degree > 3 {
 		return nil, fmt.Errorf("curve: a polynomial of degree %d: expected 0 to 3", degree)
 	}
@@ -84,7 +95,7 @@ func Fit(readings []Reading, degree int, texture Texture) (*Curve, error) {
 	if texture.Standard != nil && !(texture.Period > 0) {
 		return nil, fmt.Errorf("curve: texture of period %g: expected a positive distance", texture.Period)
 	}
-	c := &Curve{readings: merged(rs), texture: texture}
+	c := &Curve{readings: merged(rs), texture: texture, shortest: known.Shortest}
 	c.basis = newBasis(c.readings, degree)
 	c.average()
 	if c.learn() {

@@ -120,7 +120,7 @@ func TestScatter(t *testing.T) {
 				x := float64(i) * 2
 				rs = append(rs, Reading{At: x, Value: delta*x/10 + math.Sin(x/20) + 0.1*c.factor*rng.NormFloat64(), Noise: 0.1})
 			}
-			k, err := Fit(rs, 2, Texture{})
+			k, err := Fit(rs, Shape{Degree: 2})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -144,11 +144,11 @@ func TestFitRefuses(t *testing.T) {
 		"no noise":     append(good[:3:3], Reading{3, 4, 0}),
 		"not a number": append(good[:3:3], Reading{3, math.NaN(), 1}),
 	} {
-		if _, err := Fit(rs, 2, Texture{}); err == nil {
+		if _, err := Fit(rs, Shape{Degree: 2}); err == nil {
 			t.Errorf("%s: no error", name)
 		}
 	}
-	if _, err := Fit(good, 2, Texture{Standard: func(float64) float64 { return 1 }}); err == nil {
+	if _, err := Fit(good, Shape{Degree: 2, Texture: Texture{Standard: func(float64) float64 { return 1 }}}); err == nil {
 		t.Error("texture without a period: no error")
 	}
 }
@@ -161,7 +161,7 @@ func BenchmarkGreatest(b *testing.B) {
 		rs = append(rs, Reading{At: x, Value: math.Sin(x/9) + 0.05*rng.NormFloat64(), Noise: 0.05})
 	}
 	for b.Loop() {
-		c, err := Fit(rs, 2, Texture{})
+		c, err := Fit(rs, Shape{Degree: 2})
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -62,8 +62,13 @@ func (c *Curve) At(xs []float64) (mean, standard []float64) {
 // Sample draws n curves from the distribution that the readings leave, each at all the given positions. Equal arguments
 // give equal curves.
 func (c *Curve) Sample(xs []float64, n int, seed uint64) [][]float64 {
+	out, _ := c.sample(xs, n, seed)
+	return out
+}
+
+// sample returns the curves, and the same without their texture.
+func (c *Curve) sample(xs []float64, n int, seed uint64) (out, smooth [][]float64) {
 	rng := rand.New(rand.NewPCG(seed, 0xc0a5))
-	out := make([][]float64, 0, n)
 	cumulated := 0.0
 	known := map[float64]*rough{} // by excess
 	for i, k := range c.mixture {
@@ -78,11 +83,12 @@ func (c *Curve) Sample(xs []float64, n int, seed uint64) [][]float64 {
 			}
 			s := c.sampler(k, xs, known[k.excess])
 			for len(out) < upTo {
-				out = append(out, s.draw(rng))
+				whole, part := s.draw(rng)
+				out, smooth = append(out, whole), append(smooth, part)
 			}
 		}
 	}
-	return out
+	return out, smooth
 }
 
 // rough is what the readings leave open of the texture at some positions.
@@ -203,7 +209,7 @@ func isCondition(err error) bool {
 	return ok
 }
 
-func (s *sampler) draw(rng *rand.Rand) []float64 {
+func (s *sampler) draw(rng *rand.Rand) (out, smooth []float64) {
 	// Coefficients: mean + U^-1 z, with the precision U^T U.
 	for i := range s.coeff {
 		s.coeff[i] = rng.NormFloat64()
@@ -219,13 +225,14 @@ func (s *sampler) draw(rng *rand.Rand) []float64 {
 	for i, m := range s.k.mean {
 		s.coeff[i] += m
 	}
-	out := make([]float64, len(s.rows))
+	smooth = make([]float64, len(s.rows))
 	for i, r := range s.rows {
-		out[i] = dot(r, s.coeff)
+		smooth[i] = dot(r, s.coeff)
 	}
 	if s.rough.left == nil {
-		return out
+		return smooth, smooth
 	}
+	out = slices.Clone(smooth)
 	for i := range s.z {
 		s.z[i] = rng.NormFloat64()
 	}
@@ -239,7 +246,7 @@ func (s *sampler) draw(rng *rand.Rand) []float64 {
 		out[i] += sum
 	}
 	if s.rough.weights == nil {
-		return out
+		return out, smooth
 	}
 	for i, r := range s.nearRows {
 		s.residuals[i] = s.values[i] - dot(r, s.coeff)
@@ -247,32 +254,31 @@ func (s *sampler) draw(rng *rand.Rand) []float64 {
 	for i := range out {
 		out[i] += dot(s.rough.weights.RawRowView(i), s.residuals)
 	}
-	return out
+	return out, smooth
 }
 
 // Extreme is an extreme of a curve over an interval, as a distribution.
 type Extreme struct {
-	Draws     []float64 // in rising order
-	At        float64   // the position where the extreme of the expected curve lies
-	Expected  float64   // the extreme of the expected curve
-	Beyond    float64   // how far At lies outside the readings; 0 inside
-	FromWhere []float64 // the position of the extreme in each draw, in no order
+	Draws    []float64 // the extreme of each curve drawn, in the order of drawing
+	At       float64   // the position where the extreme of the expected curve lies
+	Expected float64   // the extreme of the expected curve
 }
 
-// Quantile returns the value that a proportion p of the draws does not exceed.
-func (e Extreme) Quantile(p float64) float64 {
-	n := len(e.Draws)
+// Quantile returns the value that a proportion p of the values, which are in rising order, does not exceed. There must be
+// two values or more.
+func Quantile(sorted []float64, p float64) float64 {
+	n := len(sorted)
 	x := p*float64(n) - 0.5
 	i := min(max(int(math.Floor(x)), 0), n-2)
-	return e.Draws[i] + min(max(x-float64(i), 0), 1)*(e.Draws[i+1]-e.Draws[i])
+	return sorted[i] + min(max(x-float64(i), 0), 1)*(sorted[i+1]-sorted[i])
 }
 
 // most bounds the positions among which an extreme is sought in every draw.
 const most = 150
 
-// leading returns the positions that can reach a value of at least least, in rising order: the ones that can reach most
+// Leading returns the positions that can reach a value of at least least, in rising order: the ones that can reach most
 // where there are too many.
-func leading(xs []float64, reach func(i int) float64, least float64) []float64 {
+func Leading(xs []float64, reach func(i int) float64, least float64) []float64 {
 	type position struct{ x, reach float64 }
 	var all []position
 	for i, x := range xs {
@@ -292,8 +298,8 @@ func leading(xs []float64, reach func(i int) float64, least float64) []float64 {
 	return at
 }
 
-// far is how many standard uncertainties below the leading position another must lie to play no part.
-const far = 4.5
+// Far is how many standard uncertainties below the leading position another must lie to play no part in an extreme.
+const Far = 4.5
 
 // Greatest returns the greatest value over [low, high] of value(x, f(x)), where f is the curve and value rises with it;
 // for the least hand over its negative. n curves are drawn.
@@ -306,21 +312,46 @@ func (c *Curve) Greatest(low, high float64, value func(x, f float64) float64, n 
 		if v := value(x, mean[i]); v > e.Expected {
 			e.Expected, e.At = v, x
 		}
-		least = max(least, value(x, mean[i]-far*standard[i]))
+		least = max(least, value(x, mean[i]-Far*standard[i]))
 	}
-	at := leading(xs, func(i int) float64 { return value(xs[i], mean[i]+far*standard[i]) }, least)
-	for _, draw := range c.Sample(at, n, seed) {
-		top, where := math.Inf(-1), 0.0
+	at := Leading(xs, func(i int) float64 { return value(xs[i], mean[i]+Far*standard[i]) }, least)
+	whole, smooth := c.sample(at, n, seed)
+	top := func(draw []float64) float64 {
+		most := math.Inf(-1)
 		for i, f := range draw {
-			if v := value(at[i], f); v > top {
-				top, where = v, at[i]
-			}
+			most = max(most, value(at[i], f))
 		}
-		e.Draws = append(e.Draws, top)
-		e.FromWhere = append(e.FromWhere, where)
+		return most
 	}
-	slices.Sort(e.Draws)
-	first, last := c.readings[0].At, c.readings[len(c.readings)-1].At
-	e.Beyond = max(first-e.At, e.At-last, 0)
+	var plain []float64
+	for k := range whole {
+		e.Draws = append(e.Draws, top(whole[k]))
+		plain = append(plain, top(smooth[k]))
+	}
+	// Of a curve that is nearly level, noise chooses the place of the extreme: that of the expected curve lies too high, and
+	// those of the curves drawn by as much again. Both are taken off, as a bootstrap estimates a bias (B. Efron and R. J.
+	// Tibshirani, An Introduction to the Bootstrap, Chapman and Hall 1993, chapter 10). Where the extreme has one place, it is
+	// nothing.
+	slices.Sort(plain)
+	bias := 2 * max(Quantile(plain, 0.5)-c.smoothest(at, value), 0)
+	for k := range e.Draws {
+		e.Draws[k] -= bias
+	}
+	e.Expected -= bias / 2
 	return e
+}
+
+// smoothest returns the greatest value of the expected curve without texture.
+func (c *Curve) smoothest(at []float64, value func(x, f float64) float64) float64 {
+	row := make([]float64, c.basis.size())
+	most := math.Inf(-1)
+	for _, x := range at {
+		c.basis.at(x, row)
+		f := 0.0
+		for _, k := range c.mixture {
+			f += k.weight * dot(row[:k.size], k.mean)
+		}
+		most = max(most, value(x, f))
+	}
+	return most
 }

@@ -118,10 +118,12 @@ func (r *Result) decide(ctx context.Context, spec Spec, m *readings.Measurement,
 	if best.Transmissions, err = at.Transmissions(ctx, best.Model); err != nil {
 		return err
 	}
-	e := &decide.Evidence{Measurement: m, Best: best, Limits: spec.Limits, LossAt: spec.LossAt, Smooth: spec.Smooth, MaxGap: spec.MaxGap}
-	r.Figures, r.Joint = e.KeyFigures(by)
+	e := &decide.Evidence{Measurement: m, Best: best, Specified: spec.Model, Limits: spec.Limits, LossAt: spec.LossAt, Smooth: spec.Smooth, MaxGap: spec.MaxGap}
 	var budgets []*decide.FigureBudget
 	if r.Decisions, budgets, err = e.Decisions(ctx); err != nil {
+		return err
+	}
+	if r.Figures, r.Joint, err = e.KeyFigures(ctx, by, r.Decisions); err != nil {
 		return err
 	}
 	for _, b := range budgets {

@@ -12,8 +12,14 @@ import (
 // correctionName is how a budget calls the way from a mean over polarization to its worst state.
 const correctionName = "polarization correction"
 
-// budgetOf states the uncertainty of one reading in dB, line by line.
-func (e *Evidence) budgetOf(l limits.Limit, c candidate) *FigureBudget {
+// curveName is how a budget calls what the curve leaves open between and beyond readings.
+const curveName = "curve between readings"
+
+// budgetOf states the uncertainty of a figure in dB, line by line. Errors that readings share act on it as on the reading
+// nearest to the extreme. What each reading has of its own is averaged by the curve, or multiplied where readings are few:
+// the curve's standard uncertainty replaces them, by a factor where it is less and by a line of its own for the rest.
+func (e *Evidence) budgetOf(l limits.Limit, of *band) *FigureBudget {
+	c := of.candidate
 	b := &FigureBudget{Unit: "dB"}
 	var u, dof []float64
 	add := func(line BudgetLine) {
@@ -47,19 +53,22 @@ func (e *Evidence) budgetOf(l limits.Limit, c candidate) *FigureBudget {
 			} else {
 				line.Standard = t.Standard / readings.PerUnit(t.Value.Unit)
 			}
-			if t.Shared == uncertainty.ByPoint {
-				line.Contribution *= c.window.Noise()
-			}
 			if line.Standard > 0 {
 				line.Sensitivity = line.Contribution / line.Standard
 			}
 			add(line)
 		}
 	}
+	if of.extreme != nil {
+		of.throughCurve(l.Quantity, b, u, add)
+	}
 	if c.correction != 0 {
 		half := math.Abs(c.correction)
 		add(BudgetLine{Name: correctionName, Value: quantity.Attach(half, dB), Distribution: uncertainty.Rectangular,
 			Divisor: math.Sqrt(3), Standard: half / math.Sqrt(3), Sensitivity: 1, Contribution: half / math.Sqrt(3), Shared: uncertainty.ByPoint})
+	}
+	for i, line := range b.Lines {
+		u[i] = line.Contribution
 	}
 	sum := 0.0
 	for _, v := range u {
@@ -87,4 +96,28 @@ func (e *Evidence) pdlBudget(c candidate, add func(BudgetLine)) {
 				Sensitivity: math.Sqrt2, Contribution: math.Sqrt2 * t.Standard, DOF: t.DOF, Shared: t.Shared})
 		}
 	}
+}
+
+// throughCurve puts the curve's uncertainty in the place of that of single readings.
+func (of *band) throughCurve(q string, b *FigureBudget, u []float64, add func(BudgetLine)) {
+	_, standard := of.figure(q)
+	own := 0.0
+	for i, line := range b.Lines {
+		if line.Shared == uncertainty.ByPoint {
+			own += u[i] * u[i]
+		}
+	}
+	own = math.Sqrt(own)
+	if standard < own {
+		for i, line := range b.Lines {
+			if line.Shared == uncertainty.ByPoint {
+				b.Lines[i].Contribution *= standard / own
+				b.Lines[i].Sensitivity *= standard / own
+			}
+		}
+		return
+	}
+	rest := math.Sqrt(standard*standard - own*own)
+	add(BudgetLine{Name: curveName, Value: quantity.Of(rest, "dB"), Distribution: uncertainty.Normal, Divisor: 1,
+		Standard: rest, Sensitivity: 1, Contribution: rest, Shared: uncertainty.ByPoint})
 }

@@ -1,6 +1,7 @@
 package decide
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -13,6 +14,7 @@ import (
 	"wedgework/reports/uncertainty"
 	"wedgework/reports/verify/compare"
 	"wedgework/reports/verify/fitting"
+	"wedgework/reports/verify/model"
 	"wedgework/reports/verify/predict"
 	"wedgework/reports/verify/readings"
 	"wedgework/reports/verify/text"
@@ -27,17 +29,91 @@ type declared struct {
 	amount   bool // of and gradient are leak amplitude; measured and printed in dB
 	shift    float64
 	combined bool // follows from other figures and stays out of the joint test
+	// over is what the figure over the band is by the specified and by the fitted model, relative to that at the readings;
+	// nil where the figure belongs to the readings.
+	over *[2]float64
 }
 
-// KeyFigures compares the key figures with both models, one by one and all together.
-func (e *Evidence) KeyFigures(by predict.Models) ([]Figure, Joint) {
+// KeyFigures compares the key figures with both models, one by one and all together. A figure over the band of a limit is
+// printed as the limit's decision has it; what it is compared by are the readings and what the models say of each.
+func (e *Evidence) KeyFigures(ctx context.Context, by predict.Models, decisions []Decision) ([]Figure, Joint, error) {
 	all, every := e.declare(), e.CovarianceWithModel()
 	var figures []Figure
 	for _, f := range all {
+		if err := e.widen(ctx, f, decisions); err != nil {
+			return nil, Joint{}, err
+		}
 		e.compare(f, by, every)
+		if f.over != nil {
+			f.overBand(&decisions[f.Limit])
+		}
 		figures = append(figures, f.Figure)
 	}
-	return figures, e.joint(all, by.Specified)
+	return figures, e.joint(all, by.Specified), nil
+}
+
+// widen finds by how much the models' minimum isolation over a band differs from that at the readings in it.
+func (e *Evidence) widen(ctx context.Context, f *declared, decisions []Decision) error {
+	if f.Limit < 0 || !f.Determined || !decisions[f.Limit].Continuous {
+		return nil
+	}
+	l := e.Limits[f.Limit]
+	f.over = &[2]float64{}
+	at := predict.NewBatch(e.Set, e.Obs)
+	for k, m := range []model.Model{e.Specified, e.Best.Model} {
+		values, err := at.Predict(ctx, m)
+		if err != nil {
+			return err
+		}
+		amplitude, err := e.bandAmplitude(ctx, l, m)
+		if err != nil {
+			return err
+		}
+		f.over[k] = amplitude / f.of(values)
+	}
+	return nil
+}
+
+// bandPoints resolve the extreme of a smooth response to a hundredth of its change over the band.
+const bandPoints = 61
+
+// bandAmplitude is a model's greatest leakage amplitude over a limit's band, at and between the temperatures of the sweeps.
+func (e *Evidence) bandAmplitude(ctx context.Context, l limits.Limit, m model.Model) (float64, error) {
+	var ts []quantity.Temperature
+	for run, r := range e.Runs {
+		if r.Isolations > 0 && l.Covers(l.Low, r.Temperature, readings.TemperatureMargin) {
+			if run > 0 && len(ts) > 0 {
+				ts = append(ts, (ts[len(ts)-1]+r.Temperature)/2)
+			}
+			ts = append(ts, r.Temperature)
+		}
+	}
+	ls := make([]quantity.Length, bandPoints)
+	for i := range ls {
+		ls[i] = l.Low + (l.High-l.Low)*quantity.Length(i)/(bandPoints-1)
+	}
+	most := 0.0
+	for _, t := range ts {
+		values, err := m.Over(ctx, model.Backward, ls, t)
+		if err != nil {
+			return 0, err
+		}
+		for _, v := range values {
+			if e.Scrambled {
+				most = max(most, v.Mean())
+			} else {
+				most = max(most, v.T1)
+			}
+		}
+	}
+	return readings.Root(most), nil
+}
+
+// overBand prints the figure over the band: measured as decided, without the way from the mean over polarization to the
+// worst.
+func (f *declared) overBand(d *Decision) {
+	f.Measured, f.Low, f.High = d.Measured-d.Correction, d.Low-d.Correction, d.High-d.Correction
+	f.Bias = 0
 }
 
 // declare sets up the declared figures: the least isolation in each isolation limit's band, the peak of
@@ -186,15 +262,20 @@ func (e *Evidence) compare(f *declared, by predict.Models, every *uncertainty.Co
 	measured := f.of(e.Values)
 	u := e.Factor(f.gradient) * readings.Root(e.Own.Between(f.gradient, f.gradient))
 	f.Measured, f.Low, f.High = f.print(measured, u, u)
-	one := func(s *predict.Spread) (r FigureComparison, c, down, up float64) {
+	one := func(s *predict.Spread, k int) (r FigureComparison, c, down, up float64) {
 		c, down, up = s.Sides(f.of)
+		if f.over != nil {
+			over := f.over[k]
+			r.Value, r.Low, r.High = f.print(c*over, down*over, up*over)
+			return r, c * f.shift, down * f.shift, up * f.shift
+		}
 		if f.amount { // what the model lets expect of a raw extreme
 			c, down, up = c*f.shift, down*f.shift, up*f.shift
 		}
 		r.Value, r.Low, r.High = f.print(c, down, up)
 		return r, c, down, up
 	}
-	r, c, down, up := one(by.Specified)
+	r, c, down, up := one(by.Specified, 0)
 	side := up
 	if measured < c {
 		side = down
@@ -205,7 +286,7 @@ func (e *Evidence) compare(f *declared, by predict.Models, every *uncertainty.Co
 		f.Diagnosed = r
 		return
 	}
-	r, c, down, up = one(by.Fitted)
+	r, c, down, up = one(by.Fitted, 1)
 	// The figure comes from readings that were fitted, and shares their errors with the parameters: the variance of
 	// what the fit leaves of it is V - J C J^T. A forward figure was not fitted.
 	v := every.Between(f.gradient, f.gradient)

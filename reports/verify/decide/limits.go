@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 
 	"wedgework/optics/parallel"
 	"wedgework/optics/quantity"
@@ -25,20 +26,25 @@ type candidate struct {
 	t          quantity.Temperature
 	value      float64
 	correction float64
-	atLeast    bool            // value is a bound: one at 95 % where the power drowns, and the file's own where it states one
-	stated     bool            // the file's
-	power      float64         // of the leak power behind value, the floor included; backward only
-	window     readings.Window // the readings that value is made of
+	atLeast    bool    // value is a bound: one at 95 % where the power drowns, and the file's own where it states one
+	stated     bool    // the file's
+	power      float64 // of the leak power behind value, the floor included; backward only
+	run        int
 }
 
 // Evidence is what figures and limits are decided on.
 type Evidence struct {
 	*readings.Measurement
-	Best   Best
-	Limits limits.Limits
-	LossAt quantity.Length // of the insertion loss that is a key figure
-	Smooth quantity.Length // to either side of a reading, those it is smoothed with; 0: none
-	MaxGap quantity.Length // widest spacing of readings in a band that is covered
+	Best      Best
+	Specified model.Model
+	Limits    limits.Limits
+	LossAt    quantity.Length // of the insertion loss that is a key figure
+	Smooth    quantity.Length // curves follow the readings no finer than this; 0: as fine as they show
+	MaxGap    quantity.Length // widest spacing of readings in a band that is covered
+
+	fringes     sync.Once
+	period      quantity.Length
+	fringeError error
 }
 
 // Best is what the selected model says of every observation.
@@ -53,49 +59,77 @@ type Best struct {
 func (e *Evidence) Decisions(ctx context.Context) ([]Decision, []*FigureBudget, error) {
 	all, budgets := make([]Decision, len(e.Limits)), make([]*FigureBudget, len(e.Limits))
 	err := parallel.Each(len(e.Limits), func(k int) error {
-		all[k], budgets[k] = e.decide(e.Limits[k])
-		return e.check(ctx, e.Limits[k], &all[k], budgets[k])
+		l := e.Limits[k]
+		d, of, b, err := e.decide(ctx, l)
+		if err != nil {
+			return fmt.Errorf("%s, %s: %w", name(l.Quantity), text.Condition(l), err)
+		}
+		all[k], budgets[k] = d, b
+		return e.check(ctx, l, of, &all[k], b)
 	})
 	return all, budgets, err
 }
 
-// decide holds the data against one limit.
-func (e *Evidence) decide(l limits.Limit) (Decision, *FigureBudget) {
+// decide compares the figure of one limit with it: the extreme over the band where curves can be laid through the
+// readings, else the worst reading, which speaks for itself only.
+func (e *Evidence) decide(ctx context.Context, l limits.Limit) (Decision, *band, *FigureBudget, error) {
 	rule := l.InForce()
 	d := Decision{Decision: limits.Decision{Limit: l, Rule: rule, RuleText: rule.String(), Outcome: document.Undecided}}
 	d.Covered, d.Uncovered = e.Covered(l, e.MaxGap)
 	all := e.candidates(l)
 	d.Count = len(all)
-	word := "maximum"
-	if l.AtLeast {
-		word = "minimum"
-	}
-	d.Statistic = fmt.Sprintf("raw %s of %d readings", word, len(all))
-	if e.smooths(l) {
-		d.Statistic = fmt.Sprintf("%s of %d readings smoothed by parabolas over %s to either side", word, len(all), text.Nanometres(e.Smooth))
-	}
 	if len(all) == 0 {
-		return d, nil
+		return d, nil, nil, nil
 	}
-	worst := e.deciding(l, all)
+	raw := e.deciding(l, all)
+	b := &band{candidate: raw}
+	d.Statistic = fmt.Sprintf("raw %s of %d readings", extremeWord(l), len(all))
+	if !raw.atLeast {
+		of, err := e.over(ctx, l)
+		if err != nil {
+			return d, nil, nil, err
+		}
+		if of != nil {
+			b, d.Continuous = of, true
+			d.Statistic = fmt.Sprintf("%s over the band of a curve through the readings, %d of them in the band", extremeWord(l), len(all))
+			if e.Smooth > 0 {
+				d.Statistic += ", no finer than " + text.Nanometres(e.Smooth)
+			}
+		} else if l.Low != l.High {
+			d.Covered, d.Uncovered = false, join(d.Uncovered, "too few readings for a curve over the band")
+		}
+	}
 	d.Decided = true
-	d.Line, d.Wavelength, d.Temperature = worst.line, worst.l, worst.t
-	d.AtLeast, d.Correction = worst.atLeast, worst.correction
-	budget := e.budgetOf(l, worst)
-	figure := uncertainty.Estimate{Value: worst.value, Standard: budget.Standard, DOF: budget.DOF}
-	if worst.atLeast && !worst.stated {
+	d.Line, d.Wavelength, d.Temperature = b.line, b.l, b.t
+	d.AtLeast, d.Correction = b.atLeast, b.correction
+	budget := e.budgetOf(l, b)
+	figure := uncertainty.Estimate{Value: b.value, Standard: budget.Standard, DOF: budget.DOF}
+	if b.atLeast && !b.stated {
 		// The value is already a bound at 95 %: nothing is left to guard.
 		figure.Standard = 0
 	}
 	d.Decision = limits.Decide(l, figure)
-	if worst.atLeast {
-		d.Conformance = e.bounded(l, worst)
+	if b.atLeast {
+		d.Conformance = e.bounded(l, b.candidate)
 	}
-	d.Bias = e.bias(l, all)
-	d.Reserve = e.reserve(l, d)
+	d.Reserve = e.reserve(l, d, raw)
 	d.settle()
 	budget.Figure = fmt.Sprintf("%s, %s", name(l.Quantity), text.Condition(l))
-	return d, budget
+	return d, b, budget, nil
+}
+
+func extremeWord(l limits.Limit) string {
+	if l.AtLeast {
+		return "minimum"
+	}
+	return "maximum"
+}
+
+func join(a, b string) string {
+	if a == "" {
+		return b
+	}
+	return a + "; " + b
 }
 
 // Figure names what is held against the limit: "least isolation".
@@ -124,7 +158,7 @@ func (e *Evidence) deciding(l limits.Limit, all []candidate) candidate {
 		return c
 	}
 	r := worst(l, read)
-	b := e.budgetOf(l, r)
+	b := e.budgetOf(l, &band{candidate: r})
 	if limits.Decide(l, uncertainty.Estimate{Value: r.value, Standard: b.Standard, DOF: b.DOF}).Outcome == document.Fail {
 		return r
 	}
@@ -157,7 +191,7 @@ func (e *Evidence) bounded(l limits.Limit, c candidate) float64 {
 }
 
 // reserve says why the worst reading does not speak for the whole limit.
-func (e *Evidence) reserve(l limits.Limit, d Decision) string {
+func (e *Evidence) reserve(l limits.Limit, d Decision, raw candidate) string {
 	var why []string
 	if !d.Covered {
 		why = append(why, "not covered by the data: "+d.Uncovered)
@@ -165,10 +199,8 @@ func (e *Evidence) reserve(l limits.Limit, d Decision) string {
 	if !e.Sought() && l.Quantity != limits.PDL {
 		why = append(why, "the polarization of the source was not one that finds the worst: the figure is what some state showed")
 	}
-	for _, i := range e.Outlying.Indices() {
-		if l.Quantity == limits.Isolation && e.Rows[e.Obs[i].Row].Line == d.Line {
-			why = append(why, fmt.Sprintf("the reading that decides, line %d, parts with all others", d.Line))
-		}
+	if l.Quantity == limits.Isolation && e.Outlying.Has(raw.obs) {
+		why = append(why, fmt.Sprintf("the worst reading, line %d, is an outlier", raw.line))
 	}
 	return strings.Join(why, "; ")
 }
@@ -190,28 +222,24 @@ func (e *Evidence) candidates(l limits.Limit) []candidate {
 	if l.Quantity == limits.PDL {
 		for i, r := range e.Rows {
 			if !math.IsNaN(r.PDL) && l.Covers(r.Wavelength, r.Temperature, readings.TemperatureMargin) {
-				all = append(all, candidate{obs: i, line: r.Line, l: r.Wavelength, t: r.Temperature, value: r.PDL})
+				all = append(all, candidate{obs: i, line: r.Line, l: r.Wavelength, t: r.Temperature, value: r.PDL, run: e.RunOf[i]})
 			}
 		}
 		return all
 	}
 	for _, i := range e.Within(l, l.Quantity) {
 		o := e.Obs[i]
-		c := candidate{obs: i, line: e.Rows[o.Row].Line, l: o.Wavelength, t: o.Temperature, value: o.Value, power: o.Power, window: e.Window(i, e.Smooth)}
+		c := candidate{obs: i, line: e.Rows[o.Row].Line, l: o.Wavelength, t: o.Temperature, value: o.Value, power: o.Power, run: o.Run}
 		if o.Backward() {
 			c.value, c.atLeast = e.Isolation(i)
 			if c.stated = o.Bound && o.Value > readings.Censoring*e.Own.Standard(i); c.stated {
 				c.value = readings.Decibels(readings.Root(o.Value)) // with its uncertainty in the budget, as any reading
 			}
-			if len(c.window.At) > 1 {
-				c.value = c.window.Of(func(k int) float64 { v, _ := e.Isolation(k); return v })
-				c.power = quantity.Ratio(-c.value) + o.Power - o.Value
-			}
 			if e.Scrambled && e.Sought() {
 				t := e.Best.Transmissions[i]
 				c.correction = -quantity.Decibels(t.T1 / t.Mean())
 			}
-		} else if c.value = c.window.Of(func(k int) float64 { return e.Obs[k].Value }); e.Scrambled && e.Sought() {
+		} else if e.Scrambled && e.Sought() {
 			if pdl := e.Rows[o.Row].PDL; !math.IsNaN(pdl) {
 				c.correction = quantity.Decibels((1 + quantity.Ratio(math.Abs(pdl))) / 2)
 			} else {

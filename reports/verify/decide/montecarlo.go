@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/interp"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/curve"
 	"wedgework/reports/limits"
 	"wedgework/reports/uncertainty"
 	"wedgework/reports/verify/predict"
@@ -28,16 +29,15 @@ type MonteCarlo struct {
 }
 
 // check adds the Monte Carlo check to a decision and its budget, and decides anew where linear propagation does not hold.
-func (e *Evidence) check(ctx context.Context, l limits.Limit, d *Decision, b *FigureBudget) error {
+func (e *Evidence) check(ctx context.Context, l limits.Limit, of *band, d *Decision, b *FigureBudget) error {
 	if b == nil || d.AtLeast || b.Standard == 0 {
 		return nil
 	}
-	worst := worst(l, e.candidates(l))
-	s, err := e.simulate(ctx, l, worst, b)
+	s, err := e.simulate(ctx, l, of, b)
 	if err != nil {
 		return fmt.Errorf("the %s, checked by Monte Carlo: %w", name(l.Quantity), err)
 	}
-	linear := uncertainty.Estimate{Value: worst.value, Standard: b.Standard, DOF: b.DOF}
+	linear := uncertainty.Estimate{Value: of.value, Standard: b.Standard, DOF: b.DOF}
 	v := uncertainty.Validate(linear, s, 1)
 	m := &b.MonteCarlo
 	*m = MonteCarlo{Trials: s.Trials, Stable: s.Stable, Low: s.Low, High: min(s.High, readings.Most),
@@ -55,16 +55,24 @@ func (e *Evidence) check(ctx context.Context, l limits.Limit, d *Decision, b *Fi
 }
 
 // simulate draws the errors of a budget's lines and works out the figure from each.
-func (e *Evidence) simulate(ctx context.Context, l limits.Limit, c candidate, b *FigureBudget) (*uncertainty.Simulated, error) {
+func (e *Evidence) simulate(ctx context.Context, l limits.Limit, of *band, b *FigureBudget) (*uncertainty.Simulated, error) {
+	c := of.candidate
 	var inputs []uncertainty.Input
 	var levels, plain []int // errors in dB of the reading, and added to the figure
-	type curve struct {
+	type along struct {
 		input int
 		of    func(float64) float64
 	}
-	var curves []curve
-	floor := -1
+	var curves []along
+	floor, drawn := -1, -1
+	if of.extreme != nil { // the distribution that the curve gives, by its quantiles
+		drawn = 0
+		inputs = append(inputs, uncertainty.Input{Estimate: uncertainty.Estimate{Standard: 1 / math.Sqrt(3)}, Distribution: uncertainty.Rectangular})
+	}
 	for _, line := range b.Lines {
+		if drawn >= 0 && line.Shared == uncertainty.ByPoint && line.Name != correctionName {
+			continue // it is in the curve's
+		}
 		in := uncertainty.Input{Estimate: uncertainty.Estimate{Standard: line.Standard * readings.PerUnit(line.Value.Unit), DOF: line.DOF}, Distribution: line.Distribution}
 		k := len(inputs)
 		switch dimension := line.Value.Dimension(); {
@@ -73,7 +81,7 @@ func (e *Evidence) simulate(ctx context.Context, l limits.Limit, c candidate, b 
 			if err != nil {
 				return nil, fmt.Errorf("%s: %w", line.Name, err)
 			}
-			curves = append(curves, curve{k, f})
+			curves = append(curves, along{k, f})
 		case line.Name == predict.FloorName:
 			floor = k
 			if !e.Floor.Stated { // the power itself is rectangular
@@ -83,37 +91,44 @@ func (e *Evidence) simulate(ctx context.Context, l limits.Limit, c candidate, b 
 			in.Standard = line.Contribution
 			plain = append(plain, k)
 		default:
-			if line.Shared == uncertainty.ByPoint { // smoothed with its neighbours'
-				in.Standard *= c.window.Noise()
-			}
 			levels = append(levels, k)
 		}
 		inputs = append(inputs, in)
 	}
-	return uncertainty.Simulate(func(drawn []float64) float64 {
+	worst := quantity.Ratio(-c.correction) // worst polarization over mean
+	dark := 0.0
+	if e.Floor != nil {
+		dark = e.Floor.Power
+	}
+	return uncertainty.Simulate(func(x []float64) float64 {
+		value, power := c.value, c.power
+		if drawn >= 0 {
+			value = curve.Quantile(of.extreme, (x[drawn]+1)/2)
+			power = value/worst + dark
+		}
 		added := 0.0
 		for _, k := range plain {
-			added += drawn[k]
+			added += x[k]
 		}
 		moved := 0.0
 		for _, c := range curves {
-			moved += c.of(drawn[c.input])
+			moved += c.of(x[c.input])
 		}
 		if l.Quantity != limits.Isolation {
-			return c.value + added - moved
+			return value + added - moved
 		}
 		off := 0.0
 		for _, k := range levels {
-			off += drawn[k]
+			off += x[k]
 		}
-		net := c.power*ratio(off) - moved
+		net := power*ratio(off) - moved
 		if e.Floor != nil {
 			dark := e.Floor.Power
 			switch {
 			case floor >= 0 && e.Floor.Stated:
-				dark *= ratio(drawn[floor])
+				dark *= ratio(x[floor])
 			case floor >= 0:
-				dark += drawn[floor]
+				dark += x[floor]
 			}
 			net -= dark
 		}

@@ -51,6 +51,7 @@ type Decision struct {
 	Covered     bool    // band and temperatures are covered by readings
 	Uncovered   string  // what is not
 	Decided     bool    // a statistic exists
+	Continuous  bool    // the figure is that of the band, by a curve through the readings
 
 	// Reserve says why the figure does not speak for the whole limit: what was not measured, or a polarization that
 	// was not sought out. A limit is then never met; it may be failed. Empty when the figure speaks for it.

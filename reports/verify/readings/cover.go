@@ -26,10 +26,12 @@ func (d *Set) Within(l limits.Limit, q string) []int {
 	return at
 }
 
-// Covered reports whether the readings span a limit's band at both ends of its temperatures, and what is
-// missing.
+// Covered reports whether the readings carry a curve over a limit's band at both ends of its temperatures, and what is
+// missing. Inside a band no two readings may lie further apart than gap, so that none of it is further than half of
+// that from a reading; nor may its ends be.
 func (d *Set) Covered(l limits.Limit, gap quantity.Length) (bool, string) {
 	var missing []string
+	reach := gap/2 + slack
 	ends := []quantity.Temperature{l.TemperatureLow}
 	if l.TemperatureHigh != l.TemperatureLow {
 		ends = append(ends, l.TemperatureHigh)
@@ -46,15 +48,18 @@ func (d *Set) Covered(l limits.Limit, gap quantity.Length) (bool, string) {
 			continue
 		}
 		low, high := d.span(run, l.Quantity)
-		if low > l.Low+gap {
+		if low > l.Low+reach {
 			missing = append(missing, fmt.Sprintf("%s to %s at %s", text.Nanometres(l.Low), text.Nanometres(low), text.Celsius(t)))
 		}
-		if high < l.High-gap {
+		if high < l.High-reach {
 			missing = append(missing, fmt.Sprintf("%s to %s at %s", text.Nanometres(high), text.Nanometres(l.High), text.Celsius(t)))
 		}
 	}
 	return len(missing) == 0, strings.Join(missing, "; ")
 }
+
+// slack is how far readings may be off the wavelengths that they are stated at: half a picometre, as in limits.
+const slack = 0.5e-3 * quantity.Nanometre
 
 // Wavelengths of the readings of one quantity in one run, in rising order.
 func (d *Set) Wavelengths(run int, q string) []quantity.Length {

@@ -43,6 +43,7 @@ var columns = []struct {
 type Set struct {
 	Readings
 	Runs      []Sweep
+	RunOf     []int // of each row
 	Obs       []Observation
 	Back      int // how many are backward
 	Floor     *FloorUsed
@@ -82,6 +83,7 @@ func NewSet(r Readings, floor *uncertainty.Floor) *Set {
 		w.Temperature = quantity.Temperature(sum / float64(len(rows)))
 		d.Runs = append(d.Runs, w)
 	}
+	d.RunOf = runOf
 	for _, q := range columns {
 		for i := range r.Rows {
 			row := &r.Rows[i]

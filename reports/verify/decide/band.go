@@ -1,0 +1,421 @@
+package decide
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"wedgework/optics/parallel"
+	"wedgework/optics/quantity"
+	"wedgework/reports/curve"
+	"wedgework/reports/limits"
+	"wedgework/reports/verify/model"
+	"wedgework/reports/verify/readings"
+)
+
+// A figure of a limit belongs to the limit's band and range of temperatures, not to the readings that lie there. It is
+// the extreme of curves laid through the readings, one a sweep: the selected model gives their shape, and package curve
+// what the readings add to it, with the uncertainty that noise and spacing leave between and beyond them.
+
+// band is the extreme of a limit's quantity over its band and temperatures, for the worst polarization.
+type band struct {
+	candidate           // the reading nearest to the extreme: errors common to many readings act on the figure as on it
+	extreme   []float64 // draws, in rising order: leakage power net of the floor, or dB
+	scatter   []curve.Scatter
+}
+
+// sheet is the readings of one sweep with the curve through them.
+type sheet struct {
+	run         int
+	temperature quantity.Temperature
+	obs         []candidate // in rising order of wavelength
+	curve       *curve.Curve
+	shape       shape
+}
+
+// shape is what the model says along a sweep.
+type shape struct {
+	at    []float64 // nm, in rising order
+	value []float64 // leakage power or dB, for the worst polarization
+	least float64   // below it an amplitude's scale does not follow the model
+}
+
+const (
+	// bandDraws settle an end of the coverage interval to a twentieth of the standard uncertainty.
+	bandDraws = 2000
+	// amplitudeShare is the least leakage, as a share of the band's greatest, whose amplitude scales the departure of
+	// readings from the model. Nearer to the null the scale stays: a departure there has no bearing on the extreme.
+	amplitudeShare = 0.01
+)
+
+// degree is that of the free polynomial, on top of the model's shape: an error of rotation and one of its coefficient
+// make a parabola of leakage; other quantities depart from the model by an offset, and by more where the readings show it.
+func degree(q string) int {
+	if q == limits.Isolation {
+		return 2
+	}
+	return 0
+}
+
+// scale is the unit in which departures from the model are alike all over a sweep: twice the leakage amplitude for a
+// power, as d(y^2) = 2 y dy; 1 dB for the rest.
+func (s *shape) scale(q string, value float64) float64 {
+	if q == limits.Isolation {
+		return 2 * math.Sqrt(max(value, s.least))
+	}
+	return 1
+}
+
+// of interpolates the shape, which is evaluated at every position that is asked for.
+func (s *shape) of(x float64) float64 {
+	i, found := slices.BinarySearch(s.at, x)
+	if !found {
+		i = min(max(i, 1), len(s.at)-1)
+		w := (x - s.at[i-1]) / (s.at[i] - s.at[i-1])
+		return s.value[i-1] + w*(s.value[i]-s.value[i-1])
+	}
+	return s.value[i]
+}
+
+func nm(l quantity.Length) float64 { return float64(l / quantity.Nanometre) }
+
+// worstOf is what a quantity is for the worst polarization: the leakage power, or a loss in dB.
+func worstOf(q string, t model.Transmission) float64 {
+	switch q {
+	case limits.Isolation:
+		return t.T1
+	case limits.PDL:
+		return quantity.Decibels(t.T1 / t.T2)
+	}
+	return -quantity.Decibels(t.T2)
+}
+
+// sheets lays a curve through each sweep that a limit applies to, of all its readings: those outside the band support
+// the curve at its ends. A sweep of too few readings for a curve is left out; the error says so when none is left.
+func (e *Evidence) sheets(ctx context.Context, l limits.Limit) ([]*sheet, error) {
+	by := map[int]*sheet{}
+	var all []*sheet
+	whole := l
+	whole.Low, whole.High = 0, math.MaxFloat64
+	for _, c := range e.candidates(whole) {
+		run := c.run
+		if by[run] == nil {
+			by[run] = &sheet{run: run, temperature: e.Runs[run].Temperature}
+			all = append(all, by[run])
+		}
+		by[run].obs = append(by[run].obs, c)
+	}
+	slices.SortFunc(all, func(a, b *sheet) int { return a.run - b.run })
+	err := parallel.Each(len(all), func(k int) error { return e.lay(ctx, l, all[k]) })
+	return slices.DeleteFunc(all, func(s *sheet) bool { return s.curve == nil }), err
+}
+
+// lay fits the curve of one sweep.
+func (e *Evidence) lay(ctx context.Context, l limits.Limit, s *sheet) error {
+	q := l.Quantity
+	slices.SortStableFunc(s.obs, func(a, b candidate) int { return int(math.Copysign(1, float64(a.l-b.l))) })
+	xs := []float64{nm(l.Low), nm(l.High)}
+	var kept []candidate
+	for _, c := range s.obs {
+		if !(q == limits.Isolation && e.Outlying.Has(c.obs)) {
+			kept = append(kept, c)
+			xs = append(xs, nm(c.l))
+		}
+	}
+	if len(kept) == 0 {
+		return nil
+	}
+	m, err := e.model(ctx, q, s.temperature, xs)
+	if err != nil {
+		return err
+	}
+	s.shape = *m
+	for _, c := range kept {
+		if c.l >= l.Low && c.l <= l.High || l.Low == l.High {
+			s.shape.least = max(s.shape.least, amplitudeShare*s.shape.of(nm(c.l)))
+		}
+	}
+	var rs []curve.Reading
+	for _, c := range kept {
+		rs = append(rs, e.departure(q, &s.shape, c))
+	}
+	texture, err := e.texture(ctx, q, s)
+	if err != nil {
+		return err
+	}
+	positions := 1
+	for i := 1; i < len(rs); i++ {
+		if rs[i].At > rs[i-1].At {
+			positions++
+		}
+	}
+	d := degree(q)
+	for d > 0 && positions < curve.MinReadings(d)+1 {
+		d--
+	}
+	if positions < curve.MinReadings(d) {
+		return nil
+	}
+	s.curve, err = curve.Fit(rs, curve.Shape{Degree: d, Texture: texture, Shortest: nm(e.Smooth)})
+	return err
+}
+
+// departure is a reading as the curve takes it: less the model, in the scale of the shape.
+func (e *Evidence) departure(q string, s *shape, c candidate) curve.Reading {
+	g := s.of(nm(c.l))
+	scale := s.scale(q, g)
+	if q == limits.PDL {
+		return curve.Reading{At: nm(c.l), Value: c.value - g, Noise: e.pdlNoise(c)}
+	}
+	v, u := e.Values[c.obs], e.Own.Point(c.obs)
+	if q == limits.Isolation {
+		k := quantity.Ratio(-c.correction) // from the mean over polarization to the worst
+		v, u = v*k, u*k
+		if e.Obs[c.obs].Bound { // anything from nothing to the bound
+			v, u = v/2, math.Hypot(u, v/math.Sqrt(12))
+		}
+	} else {
+		v += c.correction
+	}
+	return curve.Reading{At: nm(c.l), Value: (v - g) / scale, Noise: u / scale}
+}
+
+// model evaluates the selected model along a sweep, for the worst polarization.
+func (e *Evidence) model(ctx context.Context, q string, t quantity.Temperature, xs []float64) (*shape, error) {
+	xs = slices.Clone(xs)
+	slices.Sort(xs)
+	xs = slices.Compact(xs)
+	ls := make([]quantity.Length, len(xs))
+	for i, x := range xs {
+		ls[i] = quantity.Length(x) * quantity.Nanometre
+	}
+	d := model.Forward
+	if q == limits.Isolation {
+		d = model.Backward
+	}
+	ts, err := e.Best.Model.Over(ctx, d, ls, t)
+	if err != nil {
+		return nil, err
+	}
+	s := &shape{at: xs, value: make([]float64, len(xs))}
+	for i, v := range ts {
+		s.value[i] = worstOf(q, v)
+	}
+	return s, nil
+}
+
+// texture is what double reflections leave open between readings, in the scale of the shape. Ripple that noise hides by
+// far plays no part.
+func (e *Evidence) texture(ctx context.Context, q string, s *sheet) (curve.Texture, error) {
+	none := curve.Texture{}
+	if q != limits.Isolation {
+		return none, nil
+	}
+	xs := s.shape.at
+	ls := make([]quantity.Length, len(xs))
+	for i, x := range xs {
+		ls[i] = quantity.Length(x) * quantity.Nanometre
+	}
+	ripple, err := e.Best.Model.Ripple(ctx, ls, s.temperature)
+	if err != nil {
+		return none, err
+	}
+	u := shape{at: xs, value: make([]float64, len(xs))}
+	most := 0.0
+	for i, r := range ripple {
+		u.value[i] = r.T1 / s.shape.scale(q, s.shape.value[i])
+		most = max(most, u.value[i])
+	}
+	noise := 0.0
+	for _, c := range s.obs {
+		noise = max(noise, e.departure(q, &s.shape, c).Noise)
+	}
+	if most < hidden*noise {
+		return none, nil
+	}
+	middle := (ls[0] + ls[len(ls)-1]) / 2
+	period, err := e.fringe(ctx, middle, s.temperature)
+	if err != nil || period == 0 {
+		return none, err
+	}
+	return curve.Texture{Standard: u.of, Period: nm(period)}, nil
+}
+
+// hidden is the share of the noise below which ripple is left out: it would widen an interval by a thousandth.
+const hidden = 0.05
+
+// fringe is the period of ripple, which hardly depends on where it is asked for: it is found once.
+func (e *Evidence) fringe(ctx context.Context, l quantity.Length, t quantity.Temperature) (quantity.Length, error) {
+	e.fringes.Do(func() { e.period, e.fringeError = model.Fringe(ctx, e.Best.Model, l, t) })
+	return e.period, e.fringeError
+}
+
+// amount is the quantity where the curve departs by f from the shape.
+func (s *shape) amount(q string, x, f float64) float64 {
+	g := s.of(x)
+	return g + s.scale(q, g)*f
+}
+
+// sense is 1 where a limit is on the greatest amount, -1 where on the least. The amount of an isolation is a leakage.
+func sense(l limits.Limit) float64 {
+	if l.AtLeast == (l.Quantity == limits.Isolation) {
+		return 1
+	}
+	return -1
+}
+
+// over returns the extreme of a limit's quantity over its band and temperatures; nil where no sweep carries a curve.
+func (e *Evidence) over(ctx context.Context, l limits.Limit) (*band, error) {
+	sheets, err := e.sheets(ctx, l)
+	if err != nil || len(sheets) == 0 {
+		return nil, err
+	}
+	found := make([]curve.Extreme, len(sheets))
+	if err := parallel.Each(len(sheets), func(k int) (err error) {
+		found[k], err = e.extreme(ctx, l, sheets[k])
+		return err
+	}); err != nil {
+		return nil, err
+	}
+	b := &band{}
+	worst := 0
+	for k, x := range found {
+		b.scatter = append(b.scatter, sheets[k].curve.Scatter())
+		b.merge(x.Draws)
+		if x.Expected > found[worst].Expected {
+			worst = k
+		}
+	}
+	top := found[worst]
+	b.candidate = sheets[worst].nearest(top.At)
+	b.t = sheets[worst].temperature
+	for k := 1; k < len(sheets); k++ {
+		for _, w := range []float64{0.25, 0.5, 0.75} {
+			x, t, err := e.between(ctx, l, sheets[k-1], sheets[k], w, top.Expected)
+			if err != nil {
+				return nil, err
+			}
+			b.merge(x.Draws)
+			if len(x.Draws) > 0 && x.Expected > top.Expected {
+				top, b.candidate, b.t = x, sheets[k].nearest(x.At), t
+			}
+		}
+	}
+	b.l = quantity.Length(top.At) * quantity.Nanometre
+	for i := range b.extreme {
+		b.extreme[i] *= sense(l)
+	}
+	slices.Sort(b.extreme)
+	b.value, _ = b.figure(l.Quantity)
+	return b, nil
+}
+
+// pdlNoise is the standard uncertainty of a reading of PDL that it shares with no other, in dB.
+func (e *Evidence) pdlNoise(c candidate) float64 {
+	sum := 0.0
+	e.pdlBudget(c, func(line BudgetLine) { sum += line.Contribution * line.Contribution })
+	return math.Sqrt(sum)
+}
+
+// merge takes the greater of every pair of draws.
+func (b *band) merge(draws []float64) {
+	if b.extreme == nil {
+		b.extreme = slices.Clone(draws)
+		return
+	}
+	for i, v := range draws {
+		b.extreme[i] = max(b.extreme[i], v)
+	}
+}
+
+// nearest returns the reading nearest to a wavelength in nm.
+func (s *sheet) nearest(x float64) candidate {
+	best := s.obs[0]
+	for _, c := range s.obs {
+		if math.Abs(nm(c.l)-x) < math.Abs(nm(best.l)-x) {
+			best = c
+		}
+	}
+	return best
+}
+
+// extreme of one sweep over the band; the model's shape is evaluated wherever the curve will be.
+func (e *Evidence) extreme(ctx context.Context, l limits.Limit, s *sheet) (curve.Extreme, error) {
+	m, err := e.model(ctx, l.Quantity, s.temperature, append(s.curve.Grid(nm(l.Low), nm(l.High)), s.shape.at...))
+	if err != nil {
+		return curve.Extreme{}, err
+	}
+	m.least = s.shape.least
+	s.shape = *m
+	return s.curve.Greatest(nm(l.Low), nm(l.High), func(x, f float64) float64 {
+		return sense(l) * s.shape.amount(l.Quantity, x, f)
+	}, bandDraws, uint64(s.run)), nil
+}
+
+// between returns the extreme at a temperature between two sweeps, where it can exceed what is known of the sweeps: by the
+// model's shape there, from which the curves of both sweeps are taken to depart in proportion to their nearness. What
+// they differ by is uncertain between them as a Brownian bridge is: w(1-w) of its square.
+func (e *Evidence) between(ctx context.Context, l limits.Limit, a, b *sheet, w, known float64) (curve.Extreme, quantity.Temperature, error) {
+	t := a.temperature + quantity.Temperature(w)*(b.temperature-a.temperature)
+	none := curve.Extreme{}
+	if b.temperature-a.temperature <= 2*readings.TemperatureMargin {
+		return none, t, nil
+	}
+	xs := a.curve.Grid(nm(l.Low), nm(l.High))
+	m, err := e.model(ctx, l.Quantity, t, xs)
+	if err != nil {
+		return none, t, err
+	}
+	m.least = max(a.shape.least, b.shape.least)
+	meanA, uA := a.curve.At(xs)
+	meanB, uB := b.curve.At(xs)
+	bridge := 0.0
+	for i := range xs {
+		bridge += (meanA[i] - meanB[i]) * (meanA[i] - meanB[i]) / float64(len(xs))
+	}
+	bridge = math.Sqrt(w * (1 - w) * bridge)
+	value := func(i int, f float64) float64 { return sense(l) * m.amount(l.Quantity, xs[i], f) }
+	reach := func(i int) float64 {
+		u := math.Sqrt((1-w)*(1-w)*uA[i]*uA[i] + w*w*uB[i]*uB[i] + bridge*bridge)
+		return value(i, (1-w)*meanA[i]+w*meanB[i]+curve.Far*sense(l)*u)
+	}
+	at := curve.Leading(xs, reach, known)
+	if len(at) == 0 {
+		return none, t, nil
+	}
+	x := curve.Extreme{Expected: math.Inf(-1), Draws: make([]float64, bandDraws)}
+	for i, p := range xs {
+		if v := value(i, (1-w)*meanA[i]+w*meanB[i]); v > x.Expected {
+			x.Expected, x.At = v, p
+		}
+	}
+	fa, fb := a.curve.Sample(at, bandDraws, uint64(a.run)), b.curve.Sample(at, bandDraws, uint64(b.run))
+	rng := rand.New(rand.NewPCG(uint64(a.run), 0xb41d))
+	for k := range x.Draws {
+		off := bridge * rng.NormFloat64()
+		x.Draws[k] = math.Inf(-1)
+		for i, p := range at {
+			v := sense(l) * m.amount(l.Quantity, p, (1-w)*fa[k][i]+w*fb[k][i]+off)
+			x.Draws[k] = max(x.Draws[k], v)
+		}
+	}
+	return x, t, nil
+}
+
+// decibels turns the extreme into the figure that is compared with a limit.
+func (b *band) decibels(q string, amount float64) float64 {
+	if q == limits.Isolation {
+		return readings.Decibels(readings.Root(amount))
+	}
+	return amount
+}
+
+// figure returns the median of the extreme in dB and the standard uncertainty that the curve leaves it.
+func (b *band) figure(q string) (value, standard float64) {
+	at := func(p float64) float64 { return b.decibels(q, curve.Quantile(b.extreme, p)) }
+	return at(0.5), math.Abs(at(oneSigmaAbove)-at(1-oneSigmaAbove)) / 2
+}
+
+// oneSigmaAbove is the probability of a normal value below its mean plus one standard deviation.
+const oneSigmaAbove = 0.841344746068543
