@@ -161,7 +161,7 @@ func TestConsole(t *testing.T) {
 	got := j.run("x = 1550*nm\nx + 1*nm\nretarder?\nquit\n", require.Tool(t, "jupyter-console"), "--kernel", "wedgework", "--simple-prompt")
 	for _, want := range []string{
 		"Wedgework ", "Out[2]: 1551 nm",
-		"a wave plate, as thick as a retardance asks for",
+		"wave plate, given by its retardance",
 	} {
 		if !strings.Contains(got, want) {
 			t.Errorf("the console shows no %q; it shows\n%s", want, got)

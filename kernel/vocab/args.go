@@ -83,7 +83,7 @@ func (a *Args) tooMany(places []Param, args starlark.Tuple) error {
 	hint := ""
 	for _, p := range a.word.Params {
 		if p.Mode == Keyword {
-			hint = "; give the others by name, as in " + p.Name + "="
+			hint = "; the others are keyword only, as in " + p.Name + "="
 			break
 		}
 	}
@@ -109,7 +109,7 @@ func (a *Args) named(kwargs []starlark.Tuple) error {
 			continue
 		}
 		if _, twice := a.values[name]; twice {
-			return fmt.Errorf("%s is given twice, by position and by name", name)
+			return fmt.Errorf("%s is given twice, by position and by keyword", name)
 		}
 		if err := a.set(p, kv[1]); err != nil {
 			return err
@@ -126,12 +126,12 @@ func (a *Args) unknown(name string) error {
 		}
 	}
 	if near := nearest.To(name, names); near != "" {
-		return fmt.Errorf("there is no parameter %s; did you mean %s?", name, near)
+		return fmt.Errorf("unknown argument %s=; did you mean %s=?", name, near)
 	}
 	if len(names) == 0 {
-		return fmt.Errorf("there is no parameter %s: none may be given by name", name)
+		return fmt.Errorf("unknown argument %s=; this function takes no keyword arguments", name)
 	}
-	return fmt.Errorf("there is no parameter %s; there are %s", name, strings.Join(names, ", "))
+	return fmt.Errorf("unknown argument %s=; the arguments are %s", name, strings.Join(names, ", "))
 }
 
 func (a *Args) set(p Param, v starlark.Value) error {

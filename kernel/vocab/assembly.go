@@ -38,20 +38,20 @@ func (a *Assembly) Attr(name string) (starlark.Value, error) { return assemblyTy
 func (a *Assembly) AttrNames() []string { return assemblyType.names(a) }
 
 var assemblyType = newType("assembly", methodSet[*Assembly]{},
-	valueAttr("stack", "stack", "the stack as assembled", func(a *Assembly) (starlark.Value, error) { return a.stack, nil }).notJSON(),
-	quantityAttr("turn", "how far the part was turned, from +x towards +y", (*Assembly).turn).
+	valueAttr("stack", "stack", "the stack after the turn", func(a *Assembly) (starlark.Value, error) { return a.stack, nil }).notJSON(),
+	quantityAttr("turn", "angle by which the element was turned, from +x towards +y", (*Assembly).turn).
 		captioned("turn, from +x towards +y").printedAs(func(a *Assembly) string { return a.turn().Text(3) }),
-	levelAttr("before", "the figure before, dB", func(a *Assembly) float64 { return a.did.Before }),
+	levelAttr("before", "the figure before the turn, dB", func(a *Assembly) float64 { return a.did.Before }),
 	levelAttr("after", "the figure at its peak, dB", func(a *Assembly) float64 { return a.did.After }),
-	levelAttr("cost", "the insertion loss that it costs, dB", func(a *Assembly) float64 { return a.did.LossAfter - a.did.LossBefore }).
-		captioned("cost in insertion loss"),
+	levelAttr("cost", "the insertion loss that the turn adds, dB", func(a *Assembly) float64 { return a.did.LossAfter - a.did.LossBefore }).
+		captioned("added insertion loss"),
 )
 
 func (a *Assembly) blocks() []document.Block {
 	card := assemblyType.card(capital(a.did.Part)+" turned until "+a.peak+" peaks", a)
 	var said []string
 	if a.did.Rising {
-		said = []string{fmt.Sprintf("%s still rises at the end of the 10 deg that a part is turned by: the peak lies beyond", a.peak)}
+		said = []string{fmt.Sprintf("%s still rises at 10°, the largest turn tried: the peak lies beyond", a.peak)}
 	}
 	return append([]document.Block{card}, cautions(said)...)
 }
@@ -83,11 +83,11 @@ func (s *Stack) turns(name string) error {
 	for _, e := range s.stack.Spec().Elements {
 		if e.Label() == name {
 			if reflect.DeepEqual(e.Rolled(1), e) {
-				return fmt.Errorf("%s is a %s: it looks alike from every side, so turning it changes nothing", name, e.Kind())
+				return fmt.Errorf("%s is a %s, which is symmetric about the axis: turning it changes nothing", name, e.Kind())
 			}
 			return nil
 		}
 		names = append(names, e.Label())
 	}
-	return near(fmt.Errorf("the stack has no part %q to turn: it has %s", name, strings.Join(names, ", ")), name, names)
+	return near(fmt.Errorf("the stack has no element %q; its elements are %s", name, strings.Join(names, ", ")), name, names)
 }

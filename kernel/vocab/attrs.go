@@ -290,12 +290,12 @@ func aboutNumber(typ, name string) string {
 var derivedNumbers = map[string]string{
 	"index":       "index of refraction",
 	"extinction":  "extinction ratio Pmax/Pmin",
-	"per_kelvin":  "change of |rotation| of a 45 deg film with temperature",
-	"per_nm":      "change of |rotation| of a 45 deg film with vacuum wavelength",
-	"reflectance": "the residual reflectance of each face",
+	"per_kelvin":  "temperature coefficient of |rotation| of a 45° film",
+	"per_nm":      "wavelength coefficient of |rotation| of a 45° film",
+	"reflectance": "residual reflectance of each face",
 
-	"remanence":       "remanence of its magnet at 20 °C; positive magnetizes along +z",
-	"magnet_position": "centre of its magnet along +z from its own",
+	"remanence":       "remanence of its magnet at 20 °C; positive: magnetized along +z",
+	"magnet_position": "position of the centre of its magnet along +z, from its own centre",
 }
 
 // spaced writes a name as people do: "working distance".

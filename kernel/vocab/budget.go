@@ -33,7 +33,7 @@ func (b *Budget) blocks() []document.Block {
 	t := document.Table{
 		Caption: "Uncertainty budget",
 		Columns: []document.Column{{Head: "contribution"}, {Head: "value", Align: document.Right}, {Head: "distribution"}, {Head: "divisor", Align: document.Right}, {Head: "standard uncertainty", Align: document.Right},
-			{Head: "degrees of freedom", Align: document.Right}, {Head: "shared by"}},
+			{Head: "degrees of freedom", Align: document.Right}, {Head: "common to"}},
 	}
 	for _, c := range b.budget.Contributions {
 		shape := c.Distribution
@@ -50,11 +50,11 @@ func (b *Budget) blocks() []document.Block {
 		}
 		t.Rows = append(t.Rows, []string{
 			figureLabel(c.Name), c.Value.String(), string(shape), fmt.Sprintf("%.4g", divisor),
-			quantity.Quantity{Value: significant(c.Value.Value/divisor, 3), Unit: c.Value.Unit}.String(), freedom, string(c.SharedBy()),
+			quantity.Quantity{Value: significant(c.Value.Value/divisor, 3), Unit: c.Value.Unit}.String(), freedom, commonTo[c.SharedBy()],
 		})
 	}
 	if f := b.budget.Floor; f != nil {
-		t.Note = "The fixture's floor of " + f.Level.String() + " is subtracted in power."
+		t.Note = "The fixture floor of " + f.Level.String() + " is subtracted in power."
 		if f.Uncertainty.Value == 0 {
 			t.Note += " Its uncertainty is not stated."
 		} else {
@@ -65,6 +65,11 @@ func (b *Budget) blocks() []document.Block {
 		return []document.Block{document.Plain(t.Note)}
 	}
 	return []document.Block{t}
+}
+
+// commonTo says which readings an error is common to.
+var commonTo = map[uncertainty.Shared]string{
+	uncertainty.ByPoint: "one reading", uncertainty.ByRun: "one sweep", uncertainty.ByAll: "all readings",
 }
 
 // lineOf reads a budget's argument.

@@ -63,7 +63,7 @@ var straightFrom, straightTo = quantity.Celsius(-60), quantity.Celsius(130)
 func (s *Stack) about(t *starlark.Thread, ls []quantity.Length, ts []quantity.Temperature) error {
 	for _, at := range ts {
 		if at < straightFrom || at > straightTo {
-			text := fmt.Sprintf("%s is far from room temperature, where the coefficients of temperature were measured: they are used as straight lines (kelvin are written as degC by taking off 273.15)", inCelsius(at))
+			text := fmt.Sprintf("%s is far from room temperature, where the temperature coefficients were measured: they are extrapolated linearly (for a temperature in kelvin, subtract 273.15 to get degC)", inCelsius(at))
 			if err := caution(t, "far from room temperature", text); err != nil {
 				return err
 			}

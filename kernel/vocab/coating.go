@@ -14,7 +14,7 @@ import (
 
 // coatingParam is how every element takes its coating.
 var coatingParam = Param{Name: "coating", Kind: treatmentKind, Mode: Keyword, Optional: true,
-	Doc: `the coating of each face, or "bare"; without one the faces reflect nothing`}
+	Doc: `coating of each face, or "bare"; default: faces without reflection`}
 
 // bare is the text that stands for faces without a coating.
 const bare = "bare"
@@ -63,7 +63,7 @@ func (c *Coating) Attr(name string) (starlark.Value, error) { return coatingType
 func (c *Coating) AttrNames() []string { return coatingType.names(c) }
 
 var coatingType = newType("coating", coatingMethods,
-	valueAttr("reflectance", "quantity", "the residual reflectance", func(c *Coating) (starlark.Value, error) {
+	valueAttr("reflectance", "quantity", "residual reflectance", func(c *Coating) (starlark.Value, error) {
 		return asPercent(c.coating.Reflectance), nil
 	}).only(func(c *Coating) bool { return !c.exact() }),
 )
@@ -87,7 +87,7 @@ func (c *Coating) blocks() []document.Block {
 	var blocks []document.Block
 	right := func(head string) document.Column { return document.Column{Head: head, Align: document.Right} }
 	if len(c.coating.Layers) > 0 {
-		t := document.Table{Caption: "Coating, from the outside to the part",
+		t := document.Table{Caption: "Coating, from the outside to the element",
 			Columns: []document.Column{right("layer"), right("index"), right("thickness"), right("wavelengths at " + inNanometres(c.at).String())}}
 		for i, l := range c.coating.Layers {
 			n := real(l.Index)
@@ -143,12 +143,12 @@ func (c *Coating) reflects(on substrate, l quantity.Length) (float64, error) {
 var coatingMethods = newMethods("coating",
 	method[*Coating]{Word{
 		Name:    "reflects",
-		Summary: "the power reflectance of one coated face, from air, at normal incidence",
+		Summary: "power reflectance of one coated face, from air, at normal incidence",
 		Params: []Param{
-			{Name: "on", Kind: substrateKind, Doc: "what is behind the coating: an index, or a material, of a crystal for the ordinary ray"},
+			{Name: "on", Kind: substrateKind, Doc: "the substrate: an index of refraction or a material; for a crystal, the ordinary ray is used"},
 			wavelengthParam,
 		},
-		Returns: "a ratio, in percent, or a series of them",
+		Returns: "a ratio in percent, or a series over a wavelength grid",
 		Errors:  "the wavelength is outside the fit of the material",
 		Example: "coating(layers=[(1.38, 280*nm)]).reflects(1.945, 1550*nm)",
 		Source:  "characteristic matrices; a stated reflectance is itself at every wavelength",

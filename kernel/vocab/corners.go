@@ -29,7 +29,7 @@ func (c *Corners) Attr(name string) (starlark.Value, error) { return cornersType
 func (c *Corners) AttrNames() []string { return cornersType.names(c) }
 
 var cornersType = newType("corners", methodSet[*Corners]{},
-	intAttr("count", "how many corners there are", func(c *Corners) int { return c.found.Count }),
+	intAttr("count", "number of corners", func(c *Corners) int { return c.found.Count }),
 	tupleAttr("figures", "each figure at its worst", func(c *Corners) []*Corner {
 		all := make([]*Corner, len(c.wanted))
 		for k := range c.wanted {
@@ -37,7 +37,7 @@ var cornersType = newType("corners", methodSet[*Corners]{},
 		}
 		return all
 	}),
-	boolAttr("keeps_limits", "whether the worst keeps every limit; None without limits", func(c *Corners) bool {
+	boolAttr("keeps_limits", "whether the worst meets every limit; None without limits", func(c *Corners) bool {
 		for k, a := range c.wanted {
 			if !a.keeps(c.found.Worst[k].Value) {
 				return false
@@ -112,13 +112,13 @@ func (c *Corner) AttrNames() []string { return cornerType.names(c) }
 
 var cornerType = newType("corner", methodSet[*Corner]{},
 	textAttr("name", "the figure", func(c *Corner) string { return c.wanted.name() }),
-	textAttr("condition", "the wavelengths and temperatures it is the worst over", func(c *Corner) string { return c.wanted.where() }),
-	quantityAttr("nominal", "its value for the stack itself", func(c *Corner) quantity.Quantity { return c.wanted.in(c.nominal) }),
+	textAttr("condition", "wavelengths and temperatures over which the worst is taken", func(c *Corner) string { return c.wanted.where() }),
+	quantityAttr("nominal", "its value for the nominal stack", func(c *Corner) quantity.Quantity { return c.wanted.in(c.nominal) }),
 	quantityAttr("worst", "its worst value", func(c *Corner) quantity.Quantity { return c.wanted.in(c.corner.Value) }),
-	valueAttr("at", "dict", "the parameters there, by path", func(c *Corner) (starlark.Value, error) {
+	valueAttr("at", "dict", "the parameters at which it is worst, by path", func(c *Corner) (starlark.Value, error) {
 		return parametersDict(c.paths, c.corner.At)
 	}),
-	boolAttr("keeps_limit", "whether the worst keeps the limit; None without one", func(c *Corner) bool {
+	boolAttr("keeps_limit", "whether the worst meets the limit; None without a limit", func(c *Corner) bool {
 		return c.wanted.keeps(c.corner.Value)
 	}).when(func(c *Corner) bool { return c.wanted.limit != nil }),
 )

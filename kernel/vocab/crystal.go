@@ -28,7 +28,7 @@ func (c *Crystal) AttrNames() []string { return crystalType.names(c) }
 
 var crystalType = newType("crystal", crystalMethods, materialAttrs(func(c *Crystal) sourced { return c })...)
 
-// sourced is a material that says where its constants come from.
+// sourced is a material that names the source of its constants.
 type sourced interface {
 	Name() string
 	Source() string
@@ -38,7 +38,7 @@ type sourced interface {
 func materialAttrs[T starlark.Value](of func(T) sourced) []attr[T] {
 	return []attr[T]{
 		textAttr("name", "the name of the material", func(v T) string { return of(v).Name() }),
-		textAttr("source", "where its constants come from", func(v T) string { return of(v).Source() }),
+		textAttr("source", "source of its constants", func(v T) string { return of(v).Source() }),
 	}
 }
 
@@ -76,7 +76,7 @@ func byLeave(m interface {
 		return nil
 	}
 	lo, hi := m.Range()
-	return cautions([]string{fmt.Sprintf("%s may be used outside the range of its dispersion fit, %s to %s, as asked: its index is then extrapolated",
+	return cautions([]string{fmt.Sprintf("%s may be used outside the range of its dispersion fit, %s to %s (extrapolate=True): its index is then extrapolated",
 		m.Name(), inNanometres(lo), inNanometres(hi))})
 }
 
@@ -87,7 +87,7 @@ func indexMethod(name, summary string, f func(material.Indices) float64) method[
 		Summary: summary,
 		Params:  []Param{wavelengthParam, temperatureParam},
 		Returns: "a plain number, a series over a sweep, or a grid over two",
-		Errors:  "the wavelength is outside the fit, or the temperature away from it and no dn/dT is known",
+		Errors:  "the wavelength is outside the range of the fit, or the temperature differs from that of the fit and no dn/dT is known",
 		Example: fmt.Sprintf("crystal(\"YVO4\").%s(1550*nm)", name),
 		Source:  "the dispersion fit that .source names; group indices from its analytic derivative",
 	}, func(c *Crystal, thread *starlark.Thread, a Args) (starlark.Value, error) {
@@ -119,7 +119,7 @@ var crystalMethods = newMethods("crystal",
 			wavelengthParam, temperatureParam,
 		},
 		Returns: "an angle, a series over a sweep, or a grid over two",
-		Errors:  "the wavelength is outside the fit, or the temperature away from it and no dn/dT is known",
+		Errors:  "the wavelength is outside the range of the fit, or the temperature differs from that of the fit and no dn/dT is known",
 		Example: `crystal("YVO4").walkoff(45*deg, 1550*nm)`,
 		Source:  "uniaxial crystal optics: tan(rho) = |ne^2 - no^2| tan(angle) / (ne^2 + no^2 tan^2(angle))",
 	}, func(c *Crystal, thread *starlark.Thread, a Args) (starlark.Value, error) {

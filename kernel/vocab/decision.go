@@ -31,30 +31,30 @@ func (d *Decision) AttrNames() []string { return decisionType.names(d) }
 // What there is none of is None: a figure where nothing was read, an upper end where the leak may be none at all, risks
 // under a prior without one.
 var decisionType = newType("decision", methodSet[*Decision]{},
-	textAttr("figure", "what was held against the limit", func(d *Decision) string { return d.decision.Figure() }),
-	textAttr("condition", "the limit's band and temperatures", func(d *Decision) string { return d.decision.Condition() }),
-	levelAttr("limit", "the bound", func(d *Decision) float64 { return d.decision.Limit.Value }),
-	floatAttr("guard", "the guard factor of its rule; 0 is simple acceptance", func(d *Decision) float64 { return d.decision.Rule.Guard }),
+	textAttr("figure", "the measured figure that is compared with the limit", func(d *Decision) string { return d.decision.Figure() }),
+	textAttr("condition", "wavelength band and temperatures of the limit", func(d *Decision) string { return d.decision.Condition() }),
+	levelAttr("limit", "the limit", func(d *Decision) float64 { return d.decision.Limit.Value }),
+	floatAttr("guard", "guard factor of the decision rule; 0: simple acceptance", func(d *Decision) float64 { return d.decision.Rule.Guard }),
 	textAttr("outcome", "pass, fail or undecided", func(d *Decision) string { return d.decision.Outcome.String() }),
-	decided("measured", "the figure", func(d *Decision) float64 { return d.decision.Measured }),
-	decided("low", "the lower end of its coverage interval", func(d *Decision) float64 { return d.decision.Low }),
-	decided("high", "the upper end; None where the leak may be none at all", func(d *Decision) float64 { return d.decision.High }).
+	decided("measured", "the measured value", func(d *Decision) float64 { return d.decision.Measured }),
+	decided("low", "lower end of its coverage interval (95.45 %)", func(d *Decision) float64 { return d.decision.Low }),
+	decided("high", "upper end of its coverage interval; None if the leakage may be zero", func(d *Decision) float64 { return d.decision.High }).
 		when(func(d *Decision) bool { v := d.decision; return v.Decided && v.High < verify.Most && !v.AtLeast }),
-	decided("uncertainty", "its expanded uncertainty", func(d *Decision) float64 { return d.decision.Expanded }),
-	decided("margin", "how far it is on the right side of the bound", func(d *Decision) float64 { return d.decision.Margin }),
-	floatAttr("conformance", "the probability that the bound is kept, nothing else being known",
+	decided("uncertainty", "its expanded uncertainty (k = 2 for infinite degrees of freedom)", func(d *Decision) float64 { return d.decision.Expanded }),
+	decided("margin", "margin to the limit; negative if the limit is not met", func(d *Decision) float64 { return d.decision.Margin }),
+	floatAttr("conformance", "conformance probability: that the limit is met, given the reading and no prior knowledge (JCGM 106)",
 		func(d *Decision) float64 { return d.decision.Conformance }).when((*Decision).decided),
-	floatAttr("false_acceptance", "of a pass: the probability that the bound is not kept",
+	floatAttr("false_acceptance", "specific consumer's risk of a pass: probability that the limit is not met",
 		func(d *Decision) float64 { return d.decision.FalseAcceptance() }).
 		when(func(d *Decision) bool { return d.decided() && d.decision.Outcome == document.Pass }),
-	floatAttr("false_rejection", "of a fail: the probability that it is kept",
+	floatAttr("false_rejection", "specific producer's risk of a fail: probability that the limit is met",
 		func(d *Decision) float64 { return d.decision.FalseRejection() }).
 		when(func(d *Decision) bool { return d.decided() && d.decision.Outcome == document.Fail }),
-	floatAttr("posterior", "the probability that it is kept, with the limit's prior",
+	floatAttr("posterior", "conformance probability with the prior of the limit",
 		func(d *Decision) float64 { return d.decision.Risk.Posterior }).when((*Decision).weighed),
-	floatAttr("consumers_risk", "with the prior: a unit is accepted and does not conform",
+	floatAttr("consumers_risk", "global consumer's risk with the prior: a unit is accepted and does not conform",
 		func(d *Decision) float64 { return d.decision.Risk.Consumer }).when((*Decision).weighed),
-	floatAttr("producers_risk", "with the prior: a unit conforms and is not accepted",
+	floatAttr("producers_risk", "global producer's risk with the prior: a unit conforms and is not accepted",
 		func(d *Decision) float64 { return d.decision.Risk.Producer }).when((*Decision).weighed),
 )
 

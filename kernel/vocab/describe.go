@@ -25,13 +25,13 @@ func describe(v starlark.Value) string {
 	case Quantity:
 		return "the " + noun(v.Quantity) + " " + v.String()
 	case Unit:
-		return "the bare unit " + v.String() + " (write a number before it, as in 5*" + v.String() + ")"
+		return "the bare unit " + v.String() + " (put a number before it, as in 5*" + v.String() + ")"
 	case *Series:
 		return v.brief()
 	case *Sweep:
 		return v.brief()
 	case *callable:
-		return fmt.Sprintf("the word %s itself (is a call missing, as in %s(...)?)", v.Name(), v.Name())
+		return fmt.Sprintf("the function %s itself; to call it, write %s(...)", v.Name(), v.Name())
 	case *starlark.Function:
 		return "the function " + v.Name()
 	case starlark.Tuple:

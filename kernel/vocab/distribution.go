@@ -45,16 +45,16 @@ func (d *Distribution) AttrNames() []string { return distributionType.names(d) }
 
 var distributionType = newType("distribution", distributionMethods,
 	textAttr("name", "the figure", func(d *Distribution) string { return d.wanted.name() }),
-	textAttr("condition", "the wavelengths and temperatures it is the worst over", func(d *Distribution) string { return d.wanted.where() }),
-	statistic("nominal", "its value for the stack itself", func(d *Distribution) float64 { return d.nominal }),
-	statistic("mean", "the mean over the units", func(d *Distribution) float64 { return d.over.Mean }),
-	statistic("deviation", "the standard deviation over the units", func(d *Distribution) float64 { return d.over.Deviation }),
-	statistic("least", "the least value", func(d *Distribution) float64 { return d.over.Sorted[0] }),
-	statistic("greatest", "the greatest value", func(d *Distribution) float64 { return d.over.Sorted[len(d.over.Sorted)-1] }),
-	floatAttr("good", "the share that keeps its limit; None without one", func(d *Distribution) float64 {
+	textAttr("condition", "wavelengths and temperatures over which the worst is taken", func(d *Distribution) string { return d.wanted.where() }),
+	statistic("nominal", "its value for the nominal stack", func(d *Distribution) float64 { return d.nominal }),
+	statistic("mean", "mean over the units", func(d *Distribution) float64 { return d.over.Mean }),
+	statistic("deviation", "standard deviation over the units", func(d *Distribution) float64 { return d.over.Deviation }),
+	statistic("least", "minimum over the units", func(d *Distribution) float64 { return d.over.Sorted[0] }),
+	statistic("greatest", "maximum over the units", func(d *Distribution) float64 { return d.over.Sorted[len(d.over.Sorted)-1] }),
+	floatAttr("good", "share of the units that meet its limit; None without a limit", func(d *Distribution) float64 {
 		return float64(d.good) / float64(len(d.over.Sorted))
 	}).when(func(d *Distribution) bool { return d.good >= 0 }),
-	valueAttr("shares", "dict", "the share of its variance that goes with each tolerance, by path; None of fewer than 50 units",
+	valueAttr("shares", "dict", "share of its variance due to each tolerance, by path; None for fewer than 50 units",
 		func(d *Distribution) (starlark.Value, error) { return d.sharesByPath() },
 	).when(func(d *Distribution) bool { return d.shares != nil }),
 )

@@ -65,11 +65,11 @@ var elementTypes = map[string]*attrTable[*Element]{
 // elementType is the table of the kind of some parts that among them have every parameter of the kind.
 func elementType(samples ...element.Element) *attrTable[*Element] {
 	t := newType(samples[0].Kind(), methodSet[*Element]{},
-		textAttr("name", "the name in parameter paths", func(e *Element) string { return e.part.Label() }),
+		textAttr("name", "name in parameter paths", func(e *Element) string { return e.part.Label() }),
 		textAttr("kind", "wedge, plate, rotator, ...", func(e *Element) string { return e.kind }),
 	)
 	if _, ok := samples[0].(film); ok {
-		t.fields = append(t.fields, valueAttr("thickness", "quantity", "the distance between the two faces along the device's axis, mm",
+		t.fields = append(t.fields, valueAttr("thickness", "quantity", "distance between the two faces along the device axis, mm",
 			func(e *Element) (starlark.Value, error) {
 				d, err := e.part.(film).Thickness()
 				return inMillimetres(d), err
@@ -114,9 +114,9 @@ func (e *Element) blocks() []document.Block {
 	}
 	at := quantity.Temperature(room.SI())
 	if r, ok := e.part.(element.Rotator); ok && e.magnetized() {
-		rows = append(rows, row("flux density at its centre, "+room.String(), quantity.FromSI(element.FieldAt(r, at), millitesla)))
+		rows = append(rows, row("flux density at the centre, "+room.String(), quantity.FromSI(element.FieldAt(r, at), millitesla)))
 		if m, err := r.Margin(at); err == nil {
-			rows = append(rows, document.Field{Name: "least flux density over that of saturation", Value: fmt.Sprintf("%.3g", m.Ratio)})
+			rows = append(rows, document.Field{Name: "minimum flux density over saturation flux density", Value: fmt.Sprintf("%.3g", m.Ratio)})
 		}
 	}
 	var said []string
@@ -131,11 +131,11 @@ var millitesla = quantity.MustNamed("mT")
 var rotatorMethods = newMethods("rotator",
 	method[*Element]{Word{
 		Name:    "margin",
-		Summary: "how far the magnet saturates the film: the least flux density in it over the one that saturates it",
+		Summary: "saturation margin of the film: minimum flux density in it over the flux density that saturates it",
 		Params:  []Param{temperatureParam},
-		Returns: "a plain number, saturated throughout above 1, or a series over a sweep",
-		Errors:  "the field that saturates the garnet is not stated, or the footprint reaches into the magnet",
-		Detail:  "The film is looked at through its thickness and over footprint=, else aperture=, else 0.3 mm about the axis.",
+		Returns: "a plain number, above 1 if the whole film is saturated; or a series over a temperature grid",
+		Errors:  "the saturation flux density of the garnet is unknown, or the footprint reaches into the magnet",
+		Detail:  "The minimum is taken through the thickness of the film, over a radius of footprint=; if omitted, aperture=; if both are omitted, 0.3 mm.",
 		Example: `ring = magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17")
 rotator(garnet("Bi:RIG"), field=ring).margin(70*degC)`,
 		Source: "field of a ring magnet off its axis by complete elliptic integrals: N. Derby and S. Olbert, Am. J. Phys. 78, 229 (2010)",
@@ -157,10 +157,10 @@ rotator(garnet("Bi:RIG"), field=ring).margin(70*degC)`,
 )
 
 // nameParam is how every element takes its name.
-var nameParam = Param{Name: "name", Kind: labelKind, Mode: Keyword, Default: starlark.String(""), Doc: "the name in parameter paths; unnamed ones are numbered by kind: wedge1, wedge2, rotator1, ..."}
+var nameParam = Param{Name: "name", Kind: labelKind, Mode: Keyword, Default: starlark.String(""), Doc: "name in parameter paths; default: the kind and a number, such as wedge1, wedge2, rotator1"}
 
 // labelKind is a name that can stand in a parameter path.
-var labelKind = Kind{`a name without spaces or points such as "input"`, "", func(v starlark.Value) (bool, string) {
+var labelKind = Kind{`a name without spaces or dots such as "input"`, "", func(v starlark.Value) (bool, string) {
 	s, ok := v.(starlark.String)
 	for _, r := range string(s) {
 		if r == '.' || r <= ' ' {
@@ -171,4 +171,4 @@ var labelKind = Kind{`a name without spaces or points such as "input"`, "", func
 }}
 
 // apertureParam is how every element with faces takes its clear aperture.
-var apertureParam = Param{Name: "aperture", Kind: lengthKind.positive(), Mode: Keyword, Optional: true, Doc: "radius of the clear aperture; wide enough when left out"}
+var apertureParam = Param{Name: "aperture", Kind: lengthKind.positive(), Mode: Keyword, Optional: true, Doc: "radius of the clear aperture; default: does not clip the beam"}

@@ -42,13 +42,13 @@ func (f *Found) Attr(name string) (starlark.Value, error) { return foundType.att
 func (f *Found) AttrNames() []string { return foundType.names(f) }
 
 var foundType = newType("found", methodSet[*Found]{},
-	valueAttr("stack", "stack", "the stack with the parameters found", func(f *Found) (starlark.Value, error) { return newStack(f.found.Stack), nil }).notJSON(),
-	valueAttr("at", "dict", "the parameters found, by path", func(f *Found) (starlark.Value, error) { return parametersDict(f.paths, f.found.At) }),
-	valueAttr("value", "quantity", "what maximize gives there", func(f *Found) (starlark.Value, error) { return f.value, nil }),
-	valueAttr("before", "quantity", "what maximize gave for the stack as it was", func(f *Found) (starlark.Value, error) { return f.before, nil }),
-	boolAttr("keeps_limits", "whether subject_to is kept; None without it", func(f *Found) bool { return f.found.Violation == 0 }).
+	valueAttr("stack", "stack", "stack with the parameters found", func(f *Found) (starlark.Value, error) { return newStack(f.found.Stack), nil }).notJSON(),
+	valueAttr("at", "dict", "parameters found, by path", func(f *Found) (starlark.Value, error) { return parametersDict(f.paths, f.found.At) }),
+	valueAttr("value", "quantity", "value of maximize= at these parameters", func(f *Found) (starlark.Value, error) { return f.value, nil }),
+	valueAttr("before", "quantity", "value of maximize= for the original stack", func(f *Found) (starlark.Value, error) { return f.before, nil }),
+	boolAttr("keeps_limits", "whether the limits of subject_to= are met; None without limits", func(f *Found) bool { return f.found.Violation == 0 }).
 		when(func(f *Found) bool { return f.limits }),
-	intAttr("evaluations", "how many stacks were evaluated", func(f *Found) int { return f.found.Evaluations }),
+	intAttr("evaluations", "number of stacks evaluated", func(f *Found) int { return f.found.Evaluations }),
 )
 
 func (f *Found) blocks() []document.Block {
@@ -120,7 +120,7 @@ func (s *Stack) search(t *starlark.Thread, a Args) (starlark.Value, error) {
 		}
 		q, ok := toQuantity(v)
 		if !ok {
-			return 0, fmt.Errorf("maximize must give a quantity or a number, got %s", describe(v))
+			return 0, fmt.Errorf("maximize= must return a quantity or a number, got %s", describe(v))
 		}
 		if first {
 			first = false
@@ -130,13 +130,13 @@ func (s *Stack) search(t *starlark.Thread, a Args) (starlark.Value, error) {
 		}
 		if unit == nil {
 			if q.Unit != (quantity.Unit{}) {
-				return 0, fmt.Errorf("maximize gave a plain number at first, and now %s", describe(v))
+				return 0, fmt.Errorf("maximize= returned a plain number at first, now %s", describe(v))
 			}
 			return q.Value, nil
 		}
 		in, err := q.In(*unit)
 		if err != nil {
-			return 0, fmt.Errorf("maximize gave a quantity in %s at first, and now %s", unit.Symbol(), describe(v))
+			return 0, fmt.Errorf("maximize= returned a quantity in %s at first, now %s", unit.Symbol(), describe(v))
 		}
 		return in.Value, nil
 	}
@@ -197,13 +197,13 @@ func (s *Stack) ranges(d *starlark.Dict) ([]tolerance.Vary, []string, error) {
 		}
 		ends, ok := elements(kv[1])
 		if !ok || len(ends) != 2 {
-			return nil, nil, fmt.Errorf("the range of %s must be two quantities such as (60*deg, 75*deg), got %s", path, describe(kv[1]))
+			return nil, nil, fmt.Errorf("the range of %s must be a pair of quantities such as (60*deg, 75*deg), got %s", path, describe(kv[1]))
 		}
 		v := tolerance.Vary{Path: path}
 		for i, into := range []*quantity.Quantity{&v.Low, &v.High} {
 			q, ok := toQuantity(ends[i])
 			if !ok {
-				return nil, nil, fmt.Errorf("the range of %s must be two quantities such as (60*deg, 75*deg), got %s", path, describe(ends[i]))
+				return nil, nil, fmt.Errorf("the range of %s must be a pair of quantities such as (60*deg, 75*deg), got %s", path, describe(ends[i]))
 			}
 			if err := s.known(path, q); err != nil {
 				return nil, nil, err
@@ -220,7 +220,7 @@ func (s *Stack) ranges(d *starlark.Dict) ([]tolerance.Vary, []string, error) {
 		}
 	}
 	if len(vary) == 0 {
-		return nil, nil, errors.New(`vary must name at least one parameter, such as {"wedge2.axis": (60*deg, 75*deg)}`)
+		return nil, nil, errors.New(`vary= must name at least one parameter, such as {"wedge2.axis": (60*deg, 75*deg)}`)
 	}
 	return vary, paths, nil
 }

@@ -45,7 +45,7 @@ var garnetType = newType("garnet", methodSet[*Garnet]{}, garnetAttrs()...)
 func garnetAttrs() []attr[*Garnet] {
 	all := []attr[*Garnet]{
 		textAttr("name", "the name of the material", func(g *Garnet) string { return g.garnet.Name }),
-		textAttr("source", "where its constants come from", func(g *Garnet) string { return g.garnet.Source }),
+		textAttr("source", "source of its constants", func(g *Garnet) string { return g.garnet.Source }),
 		levelAttr("extinction", "", func(g *Garnet) float64 { return quantity.Decibels(g.garnet.Extinction) }),
 	}
 	for _, f := range garnetFields {

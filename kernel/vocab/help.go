@@ -27,7 +27,7 @@ func (w *Word) Help() string {
 		}
 	}
 	section("Returns", wrap(w.Returns, 92))
-	section("Refused when", wrap(w.Errors, 92))
+	section("Errors", wrap(w.Errors, 92))
 	section("Example", w.Example)
 	section("Source", wrap(w.Source, 92))
 	return b.String()
@@ -65,16 +65,16 @@ func (p Param) line() string {
 	s += ": " + p.Kind.Want
 	switch {
 	case p.Mode == Many:
-		s += "; any number of them"
+		s += "; any number"
 	case p.Mode == Others:
-		s += "; any number of them, by names of your own"
+		s += "; any number, under names you choose"
 	case p.Default != nil:
 		s += "; default " + spelled(p.Default)
 	case p.Optional:
-		s += "; may be left out"
+		s += "; optional"
 	}
 	if p.Mode == Keyword {
-		s += "; by name"
+		s += "; keyword only"
 	}
 	return s
 }
@@ -94,7 +94,7 @@ func HelpOf(v starlark.Value) (string, bool) {
 		if doc := v.Doc(); doc != "" {
 			return v.Name() + "\n\n" + indent(strings.TrimSpace(doc), "    ") + "\n", true
 		}
-		return v.Name() + "\n\n    a function without a doc string\n", true
+		return v.Name() + "\n\n    a function without a docstring\n", true
 	case starlark.HasAttrs:
 		return article(v.Type()) + " has " + strings.Join(v.AttrNames(), ", ") + "\n", true
 	}

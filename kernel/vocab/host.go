@@ -46,7 +46,7 @@ func hostOf(t *starlark.Thread) (Host, error) {
 	if h, ok := t.Local(HostKey).(Host); ok {
 		return h, nil
 	}
-	return nil, errors.New("this session has no notebook around it, and so no inputs, settings or report")
+	return nil, errors.New("this session does not belong to a notebook: inputs, settings and reports are not available")
 }
 
 // show emits a value as an output of the running cell, after what the cell has printed so far.

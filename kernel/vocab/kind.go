@@ -53,9 +53,9 @@ func amount(what, unit, example string, d quantity.Dimension) Kind {
 
 func scaleHint(q quantity.Quantity) string {
 	if q.Dimension() == quantity.OfTemperature {
-		return "a difference of temperatures is in kelvin"
+		return "a temperature difference is written in kelvin"
 	}
-	return "a ratio of powers is in dB"
+	return "a power ratio is written in dB"
 }
 
 func finite(x float64) (bool, string) {
@@ -73,7 +73,7 @@ var (
 	wavelengthKind  = amount("wavelength", "nm", "1550*nm", quantity.OfLength).positive()
 	levelKind       = amount("level", "dB", "30*dB", quantity.OfLevel)
 	differenceKind  = amount("temperature difference", "kelvin", "0.5*kelvin", quantity.OfTemperature)
-	perKelvinKind   = amount("coefficient of temperature", "1/kelvin", "8.5e-6/kelvin", quantity.OfPerTemperature)
+	perKelvinKind   = amount("temperature coefficient", "1/kelvin", "8.5e-6/kelvin", quantity.OfPerTemperature)
 	perLengthKind   = amount("absorption", "1/cm", "0.2/cm", quantity.OfPerLength)
 	anglePerLength  = amount("rotation per length", "deg/cm", "1000*deg/cm", quantity.OfAnglePerLength)
 	anglePerKelvin  = amount("rotation per temperature", "deg/kelvin", "-0.06*deg/kelvin", quantity.OfAnglePerKelvin)
@@ -166,7 +166,7 @@ func (k Kind) restricted(word string, in func(float64) bool) Kind {
 // orSweep accepts a sweep of the same quantity as well.
 func (k Kind) orSweep() Kind {
 	r := k
-	r.Want = k.Want + ", or a sweep of them"
+	r.Want = k.Want + ", or a sweep of such values"
 	r.accept = func(v starlark.Value) (bool, string) {
 		s, ok := v.(*Sweep)
 		if !ok {

@@ -46,7 +46,7 @@ func boundKind(atLeast bool, example string) Kind {
 	return Kind{example, "", func(v starlark.Value) (bool, string) {
 		b, ok := v.(*Bound)
 		if ok && b.atLeast != atLeast {
-			return false, fmt.Sprintf("got %s %s, which bounds the figure on its good side", boundText(b.atLeast), b.value)
+			return false, fmt.Sprintf("got %s limit, %s %s", map[bool]string{true: "a lower", false: "an upper"}[b.atLeast], boundText(b.atLeast), b.value)
 		}
 		return ok, ""
 	}}
@@ -58,11 +58,11 @@ func boundWord(name, summary, example string, atLeast bool) Word {
 		Name:    name,
 		Summary: summary,
 		Params: []Param{
-			{Name: "value", Kind: levelKind, Doc: "the bound"},
-			{Name: "guard", Kind: numberKind.of("plain number", "1").notNegative(), Mode: Keyword, Default: starlark.MakeInt(1), Doc: "guard factor r: a figure passes when it keeps the bound by r times its expanded uncertainty; 0 is simple acceptance"},
-			{Name: "prior", Kind: priorKind, Mode: Keyword, Optional: true, Doc: "how the figure is distributed over the production, for the risks of wrong decisions; nothing is supposed when left out"},
+			{Name: "value", Kind: levelKind, Doc: "the limit"},
+			{Name: "guard", Kind: numberKind.of("plain number", "1").notNegative(), Mode: Keyword, Default: starlark.MakeInt(1), Doc: "guard factor r: a figure passes if it meets the limit by at least r times its expanded uncertainty; 0: simple acceptance"},
+			{Name: "prior", Kind: priorKind, Mode: Keyword, Optional: true, Doc: "prior distribution of the figure over production, from prior(), for the risks of wrong decisions; default: no prior"},
 		},
-		Returns: "a bound for a figure in limits()",
+		Returns: "a limit for a figure of limits()",
 		Example: example,
 		Source:  "JCGM 106:2012, ISO 14253-1",
 		Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {

@@ -33,19 +33,19 @@ func (l *Lot) Attr(name string) (starlark.Value, error) { return lotType.attr(l,
 func (l *Lot) AttrNames() []string { return lotType.names(l) }
 
 var lotType = newType("lot", methodSet[*Lot]{},
-	textAttr("name", "what the lot is called", func(l *Lot) string { return l.study.Lot }),
-	textAttr("sentence", "how it stands", func(l *Lot) string { return l.study.Sentence() }),
-	textsAttr("units", "its units, in the order given", func(l *Lot) []string {
+	textAttr("name", "name of the lot", func(l *Lot) string { return l.study.Lot }),
+	textAttr("sentence", "summary in one sentence", func(l *Lot) string { return l.study.Sentence() }),
+	textsAttr("units", "names of its units, in the order given", func(l *Lot) []string {
 		var names []string
 		for _, u := range l.study.Units {
 			names = append(names, u.Name)
 		}
 		return names
 	}),
-	intAttr("passes", "how many units meet their limits", func(l *Lot) int { return l.study.Counts[1].Pass }),
-	intAttr("fails", "how many do not", func(l *Lot) int { return l.study.Counts[1].Fail }),
-	intAttr("undecided", "how many are undecided", func(l *Lot) int { return l.study.Counts[1].Undecided }),
-	tupleAttr("characteristics", "figures and fitted parameters over the units", func(l *Lot) []*Characteristic {
+	intAttr("passes", "number of units that meet all limits", func(l *Lot) int { return l.study.Counts[1].Pass }),
+	intAttr("fails", "number of units that do not meet a limit", func(l *Lot) int { return l.study.Counts[1].Fail }),
+	intAttr("undecided", "number of units for which neither is shown", func(l *Lot) int { return l.study.Counts[1].Undecided }),
+	tupleAttr("characteristics", "statistics of each figure and fitted parameter over the units", func(l *Lot) []*Characteristic {
 		all := make([]*Characteristic, len(l.study.Characteristics))
 		for i := range all {
 			all[i] = &Characteristic{opaque{"characteristic"}, &l.study.Characteristics[i]}
@@ -82,34 +82,34 @@ func (c *Characteristic) AttrNames() []string { return characteristicType.names(
 
 // What too few units say nothing of is None.
 var characteristicType = newType("characteristic", methodSet[*Characteristic]{},
-	textAttr("name", "the figure or the parameter's path", func(c *Characteristic) string { return c.c.Name }),
-	textAttr("condition", "where it holds", func(c *Characteristic) string { return c.c.Condition }),
-	textsAttr("units", "the units that have a value", func(c *Characteristic) []string { return c.c.Units }),
-	tupleAttr("values", "their values", func(c *Characteristic) []starlark.Value {
+	textAttr("name", "the figure, or the path of the parameter", func(c *Characteristic) string { return c.c.Name }),
+	textAttr("condition", "wavelength band and temperatures", func(c *Characteristic) string { return c.c.Condition }),
+	textsAttr("units", "names of the units with a value", func(c *Characteristic) []string { return c.c.Units }),
+	tupleAttr("values", "values of these units", func(c *Characteristic) []starlark.Value {
 		var all []starlark.Value
 		for _, x := range c.c.Values {
 			all = append(all, fromQuantity(c.in(x)))
 		}
 		return all
 	}),
-	ofUnits("mean", "the mean over the units", func(c *Characteristic) float64 { return c.c.Mean }),
-	ofUnits("deviation", "the standard deviation over the units", func(c *Characteristic) float64 { return c.c.Deviation }).when((*Characteristic).bounded),
-	ofUnits("least", "the least value", func(c *Characteristic) float64 { return c.c.Least }),
-	ofUnits("greatest", "the greatest value", func(c *Characteristic) float64 { return c.c.Greatest }),
-	floatAttr("factor", "k of the tolerance interval", func(c *Characteristic) float64 { return c.c.Interval.K }).when((*Characteristic).bounded),
-	ofUnits("low", "the lower end of the tolerance interval", func(c *Characteristic) float64 { return c.c.Interval.Low }).
+	ofUnits("mean", "mean over the units", func(c *Characteristic) float64 { return c.c.Mean }),
+	ofUnits("deviation", "standard deviation over the units", func(c *Characteristic) float64 { return c.c.Deviation }).when((*Characteristic).bounded),
+	ofUnits("least", "minimum over the units", func(c *Characteristic) float64 { return c.c.Least }),
+	ofUnits("greatest", "maximum over the units", func(c *Characteristic) float64 { return c.c.Greatest }),
+	floatAttr("factor", "factor k of the tolerance interval", func(c *Characteristic) float64 { return c.c.Interval.K }).when((*Characteristic).bounded),
+	ofUnits("low", "lower end of the tolerance interval", func(c *Characteristic) float64 { return c.c.Interval.Low }).
 		when(func(c *Characteristic) bool { return c.bounded() && c.c.Interval.Sides != lot.Upper }),
-	ofUnits("high", "the upper end of the tolerance interval", func(c *Characteristic) float64 { return c.c.Interval.High }).
+	ofUnits("high", "upper end of the tolerance interval", func(c *Characteristic) float64 { return c.c.Interval.High }).
 		when(func(c *Characteristic) bool { return c.bounded() && c.c.Interval.Sides != lot.Lower }),
-	boolAttr("keeps_limit", "whether the tolerance interval keeps the limit", func(c *Characteristic) bool { return c.c.Keeps == document.Pass }).
+	boolAttr("keeps_limit", "whether the tolerance interval meets the limit", func(c *Characteristic) bool { return c.c.Keeps == document.Pass }).
 		when(func(c *Characteristic) bool { return c.c.Limit != nil }),
-	charted("centre", "the centre line of the control chart", func(c *Characteristic) float64 { return c.c.Chart.Centre }),
-	charted("lower_limit", "its lower control limit", func(c *Characteristic) float64 { return c.c.Chart.Lower }),
-	charted("upper_limit", "its upper control limit", func(c *Characteristic) float64 { return c.c.Chart.Upper }),
-	textsAttr("signals", "what its rules see", func(c *Characteristic) []string { return c.c.Chart.Words(c.c.Units) }).when((*Characteristic).charted),
-	charted("slope", "the trend per unit", func(c *Characteristic) float64 { return c.c.Trend.Slope }),
-	charted("slope_uncertainty", "its expanded uncertainty", func(c *Characteristic) float64 { return c.c.Trend.U }),
-	floatAttr("p_value", "the chance of a slope as steep without a trend", func(c *Characteristic) float64 { return c.c.Trend.PValue }).
+	charted("centre", "centre line of the control chart", func(c *Characteristic) float64 { return c.c.Chart.Centre }),
+	charted("lower_limit", "lower control limit of the chart", func(c *Characteristic) float64 { return c.c.Chart.Lower }),
+	charted("upper_limit", "upper control limit of the chart", func(c *Characteristic) float64 { return c.c.Chart.Upper }),
+	textsAttr("signals", "rules of the control chart that are violated, a sentence each", func(c *Characteristic) []string { return c.c.Chart.Words(c.c.Units) }).when((*Characteristic).charted),
+	charted("slope", "trend per unit", func(c *Characteristic) float64 { return c.c.Trend.Slope }),
+	charted("slope_uncertainty", "expanded uncertainty of the trend", func(c *Characteristic) float64 { return c.c.Trend.U }),
+	floatAttr("p_value", "probability of a slope at least this steep if there is no trend", func(c *Characteristic) float64 { return c.c.Trend.PValue }).
 		when((*Characteristic).charted),
 )
 

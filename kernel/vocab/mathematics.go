@@ -59,7 +59,7 @@ func trigonometric(name, summary, example string, f func(float64) float64) Word 
 	return Word{
 		Name:    name,
 		Summary: summary,
-		Params:  []Param{{Name: "x", Kind: valueKind, Doc: "an angle such as 13*deg; a plain number is taken as radians"}},
+		Params:  []Param{{Name: "x", Kind: valueKind, Doc: "an angle such as 13*deg; a plain number is in radians"}},
 		Returns: "a plain number, or a series",
 		Errors:  "x is neither an angle nor a plain number",
 		Example: example,
@@ -132,7 +132,7 @@ func items(many starlark.Tuple) ([]starlark.Value, error) {
 	}
 	const most = 1 << 22 // as many as a list takes in one go
 	if n := starlark.Len(it); n > most {
-		return nil, fmt.Errorf("%d values are more than are compared in one go, %d", n, most)
+		return nil, fmt.Errorf("%d values are too many (limit %d)", n, most)
 	}
 	var out []starlark.Value
 	for v := range starlark.Elements(it) {
@@ -148,10 +148,10 @@ func extreme(name, summary, example string, sign int) Word {
 		Summary: summary,
 		Params: []Param{
 			{Name: "values", Kind: anyKind, Mode: Many, Doc: "two values or more, or one list, sweep or series"},
-			{Name: "key", Kind: functionKind, Mode: Keyword, Optional: true, Doc: "a function of one value; the values are compared by what it returns"},
+			{Name: "key", Kind: functionKind, Mode: Keyword, Optional: true, Doc: "a function of one value; the values are compared by its results"},
 		},
 		Returns: "the value itself",
-		Errors:  "there are no values, or they measure different things",
+		Errors:  "there are no values, or their dimensions differ",
 		Example: example,
 		Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 			if s, ok := oneSeries(a.Many()); ok && !a.Has("key") {
@@ -196,7 +196,7 @@ func pick(t *starlark.Thread, values []starlark.Value, key starlark.Value, sign 
 			}
 		}
 		if s, ok := k.(*Series); ok {
-			return nil, fmt.Errorf("cannot compare whole series: compare their .min(), .max() or .at(), got %s", describe(s))
+			return nil, fmt.Errorf("cannot compare whole series, got %s: compare their .min(), .max() or .at()", describe(s))
 		}
 		if best == nil {
 			best, bestKey = v, k

@@ -53,39 +53,39 @@ var measuredFigures = []struct {
 	unit         quantity.Unit
 	summary      string
 }{
-	{"isolation", measured.Isolation, decibel, "the isolation read, dB"},
-	{"insertion_loss", measured.InsertionLoss, decibel, "the insertion loss read, dB"},
-	{"pdl", measured.PDL, decibel, "the polarization-dependent loss read, dB"},
-	{"dgd", measured.DGD, picosecond, "the differential group delay read, ps"},
-	{"return_loss", measured.ReturnLoss, decibel, "the return loss read, dB"},
-	{"isolation_mean", measured.IsolationMean, decibel, "the isolation read, mean over polarization, dB"},
-	{"insertion_loss_min", measured.InsertionLossMin, decibel, "the insertion loss of the best state of polarization, dB"},
-	{"insertion_loss_max", measured.InsertionLossMax, decibel, "the insertion loss of the worst state of polarization, dB"},
-	{"pdl_backward", measured.BackwardPDL, decibel, "the polarization-dependent loss read backward, dB"},
-	{"dgd_backward", measured.BackwardDGD, picosecond, "the differential group delay read backward, ps"},
+	{"isolation", measured.Isolation, decibel, "measured isolation, dB"},
+	{"insertion_loss", measured.InsertionLoss, decibel, "measured insertion loss, dB"},
+	{"pdl", measured.PDL, decibel, "measured polarization-dependent loss (PDL), dB"},
+	{"dgd", measured.DGD, picosecond, "measured differential group delay (DGD), ps"},
+	{"return_loss", measured.ReturnLoss, decibel, "measured return loss, dB"},
+	{"isolation_mean", measured.IsolationMean, decibel, "measured isolation, mean over polarization, dB"},
+	{"insertion_loss_min", measured.InsertionLossMin, decibel, "measured insertion loss, minimum over polarization, dB"},
+	{"insertion_loss_max", measured.InsertionLossMax, decibel, "measured insertion loss, maximum over polarization, dB"},
+	{"pdl_backward", measured.BackwardPDL, decibel, "measured backward polarization-dependent loss (PDL), dB"},
+	{"dgd_backward", measured.BackwardDGD, picosecond, "measured backward differential group delay (DGD), ps"},
 }
 
 // measuredFacts are what a file says of itself, as cells call them.
 var measuredFacts = []attr[*Measured]{
-	textFact("unit", "the unit that was measured, as the file says", (*measured.Table).Unit),
-	textFact("lot", "its lot, as the file says", (*measured.Table).Lot),
-	textFact("file", "the name of the file", func(t *measured.Table) string { return t.File.Name }),
-	textFact("sheet", "the sheet of a workbook", func(t *measured.Table) string { return t.Sheet }),
-	textFact("sha256", "the SHA-256 of the file", func(t *measured.Table) string { return t.File.SHA256 }),
-	fact("rows", "int", "how many rows the file has", func(t *measured.Table) (starlark.Value, error) { return starlark.MakeInt(t.Rows()), nil }),
-	textFact("polarization", "how the source was polarized, as the file says", func(t *measured.Table) string { return string(t.Polarization()) }),
-	tupleFact("temperatures", "the temperatures of the runs, degC", temperaturesOf),
-	tupleFact("columns", "the heads of the columns, as the file spells them", func(t *measured.Table) starlark.Value {
+	textFact("unit", "serial number of the unit, from the file", (*measured.Table).Unit),
+	textFact("lot", "lot of the unit, from the file", (*measured.Table).Lot),
+	textFact("file", "name of the file", func(t *measured.Table) string { return t.File.Name }),
+	textFact("sheet", "worksheet, if the file is a workbook", func(t *measured.Table) string { return t.Sheet }),
+	textFact("sha256", "SHA-256 of the file", func(t *measured.Table) string { return t.File.SHA256 }),
+	fact("rows", "int", "number of rows in the file", func(t *measured.Table) (starlark.Value, error) { return starlark.MakeInt(t.Rows()), nil }),
+	textFact("polarization", "polarization of the source, from the file", func(t *measured.Table) string { return string(t.Polarization()) }),
+	tupleFact("temperatures", "temperatures of the measured sweeps, degC", temperaturesOf),
+	tupleFact("columns", "column headings, as in the file", func(t *measured.Table) starlark.Value {
 		return textsOf(t.Columns, func(c measured.Column) string { return c.Head })
 	}),
-	tupleFact("warnings", "what a reader of the figures should know, a sentence each", func(t *measured.Table) starlark.Value { return texts(t.Notes()) }),
-	tupleFact("remarks", "the comment lines that are no metadata", func(t *measured.Table) starlark.Value {
+	tupleFact("warnings", "warnings about the readings, a sentence each", func(t *measured.Table) starlark.Value { return texts(t.Notes()) }),
+	tupleFact("remarks", "comment lines of the file other than metadata", func(t *measured.Table) starlark.Value {
 		return textsOf(t.Remarks, func(r measured.Remark) string { return r.Text })
 	}),
-	tupleFact("files", "the names of all files that the rows came from", func(t *measured.Table) starlark.Value {
+	tupleFact("files", "names of all files that the rows came from", func(t *measured.Table) starlark.Value {
 		return textsOf(sourcesOf(t), func(s measured.Source) string { return s.File.Name })
 	}),
-	fact("meta", "dict", "what the head of the file says, key by key", func(t *measured.Table) (starlark.Value, error) { return metaOf(t), nil }).work(),
+	fact("meta", "dict", "metadata of the file, by key", func(t *measured.Table) (starlark.Value, error) { return metaOf(t), nil }).work(),
 }
 
 // Attr returns a field or a method.
@@ -129,7 +129,7 @@ func (m *Measured) one() (*measured.Table, error) {
 	if len(m.tables) == 1 {
 		return m.tables[0], nil
 	}
-	return nil, fmt.Errorf("the input %q holds %d units: take one, as in d[0], or walk them with for", m.input, len(m.tables))
+	return nil, fmt.Errorf("the input %q holds %d units: select one, as in d[0], or loop over them with for", m.input, len(m.tables))
 }
 
 func temperaturesOf(t *measured.Table) starlark.Value {

@@ -15,15 +15,15 @@ import (
 )
 
 // figureParam asks for a figure by the name of its attribute or of its column.
-var figureParam = Param{Name: "figure", Kind: textKind.of("figure", `"isolation"`), Doc: "a figure, as its attribute is called"}
+var figureParam = Param{Name: "figure", Kind: textKind.of("figure", `"isolation"`), Doc: "the figure, by the name of its attribute"}
 
 var measuredMethods = newMethods("measured",
 	method[*Measured]{Word{
 		Name:    "at",
-		Summary: "the run at one temperature",
-		Params:  []Param{{Name: "temperature", Kind: temperatureKind, Doc: "the temperature of the run, to within 2 K"}},
-		Returns: "measured data of that run",
-		Errors:  "no run is within 2 K of it",
+		Summary: "the measured sweep at one temperature",
+		Params:  []Param{{Name: "temperature", Kind: temperatureKind, Doc: "temperature of the sweep, to within 2 K"}},
+		Returns: "measured data of that sweep",
+		Errors:  "no sweep was measured within 2 K of it",
 		Example: `measured("sweep", default="sweep.csv").at(23*degC).isolation.min()`,
 	}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		t, err := m.one()
@@ -39,9 +39,9 @@ var measuredMethods = newMethods("measured",
 	method[*Measured]{Word{
 		Name:    "repeats",
 		Summary: "the readings of one repeated sweep",
-		Params:  []Param{{Name: "number", Kind: wholeKind, Doc: "the number in the file's column repeat, counted from 1 where it has none"}},
+		Params:  []Param{{Name: "number", Kind: wholeKind, Doc: "number in the column repeat of the file; if the file has no such column, repeats count from 1"}},
 		Returns: "measured data of that sweep",
-		Errors:  "the file has no repeats, or no such number among them",
+		Errors:  "the file has no repeated readings, or none with this number",
 		Example: `measured("sweep", default="repeats.csv").repeats(2)`,
 	}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		t, err := m.one()
@@ -68,9 +68,9 @@ var measuredMethods = newMethods("measured",
 	}},
 	method[*Measured]{Word{
 		Name:    "column",
-		Summary: "any column of the file, by its name or its head",
-		Params:  []Param{{Name: "name", Kind: textKind.of("name", `"power forward"`), Doc: "a name such as \"power forward\" or \"u(isolation)\", or the head of a column that is not known"}},
-		Returns: "a series or grid; of a column that is not known the texts of its fields, row by row",
+		Summary: "any column of the file, by its name or its heading",
+		Params:  []Param{{Name: "name", Kind: textKind.of("name", `"power forward"`), Doc: "a name such as \"power forward\" or \"u(isolation)\", or the heading of a column unknown to the program"}},
+		Returns: "a series or grid; for a column unknown to the program, the texts of its fields, row by row",
 		Errors:  "the file has no such column",
 		Example: `measured("powers", default="powers.csv").column("power backward").max()`,
 	}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {
@@ -101,7 +101,7 @@ var measuredMethods = newMethods("measured",
 	}},
 	method[*Measured]{Word{
 		Name:    "drift",
-		Summary: "how repeated sweeps of a figure differ from the first, in the mean over their common wavelengths",
+		Summary: "mean difference between repeated sweeps of a figure and the first, over their common wavelengths",
 		Params:  []Param{figureParam},
 		Returns: "a tuple with (temperature, repeat, mean difference) for each repeated sweep",
 		Errors:  "the file has no such figure, or no repeated readings",
@@ -123,14 +123,14 @@ var measuredMethods = newMethods("measured",
 	}},
 	method[*Measured]{Word{
 		Name:    "source",
-		Summary: "where a reading came from: file, and line and column, or sheet and cell",
+		Summary: "origin of a reading: file with line and column, or workbook with sheet and cell",
 		Params: []Param{
 			figureParam,
 			{Name: "wavelength", Kind: wavelengthKind, Doc: "a wavelength of the file, to within 1 pm"},
-			{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Optional: true, Doc: "the temperature of the run, to within 2 K; needed where there are several"},
+			{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Optional: true, Doc: "temperature of the sweep, to within 2 K; required if the file has several temperatures"},
 		},
-		Returns: "a text; a figure that was computed from several rows names them all",
-		Errors:  "there is no reading of the figure at that place",
+		Returns: "a text; for a figure computed from several rows, it names them all",
+		Errors:  "the file has no reading of the figure at this wavelength and temperature",
 		Example: `measured("sweep", default="sweep.csv").source("isolation", 1550*nm, temperature=23*degC)`,
 	}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		t, err := m.one()
@@ -141,10 +141,10 @@ var measuredMethods = newMethods("measured",
 	}},
 	method[*Measured]{Word{
 		Name:    "dgd_of",
-		Summary: "the DGD of a stack over the steps in which this data was measured, to lay beside it",
+		Summary: "DGD of a stack over the wavelength steps of these data, for comparison with them",
 		Params:  []Param{{Name: "stack", Kind: stackKind, Doc: "the model"}},
 		Returns: "a series or grid at the middle of each step",
-		Errors:  "the data holds no DGD by steps (swept Jones matrices), or a wavelength is outside what a material is known for",
+		Errors:  "the data contain no DGD by wavelength steps (swept Jones matrices), or a wavelength is outside the range of a material",
 		Example: exampleStack + `measured("matrices", default="jones.csv").dgd_of(s).mean()`,
 		Source:  "B. L. Heffner, IEEE Photon. Technol. Lett. 4, 1066 (1992); IEC 61300-3-32",
 	}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {
@@ -173,7 +173,7 @@ func noRepeats(t *measured.Table) error {
 func runAt(t *measured.Table, want quantity.Temperature, said starlark.Value) (measured.Run, error) {
 	best, found := measured.Run{Temperature: quantity.Temperature(math.Inf(1))}, ""
 	if t.Temperature == nil {
-		return best, fmt.Errorf("%s states no temperature", t.File.Name)
+		return best, fmt.Errorf("%s does not state the temperature", t.File.Name)
 	}
 	for _, r := range t.Runs() {
 		if math.Abs(float64(r.Temperature-want)) < math.Abs(float64(best.Temperature-want)) {
@@ -182,7 +182,7 @@ func runAt(t *measured.Table, want quantity.Temperature, said starlark.Value) (m
 		found += ", " + sensible(inCelsius(r.Temperature).Quantity)
 	}
 	if !(math.Abs(float64(best.Temperature-want)) <= measured.SameRun) {
-		return best, fmt.Errorf("no run is within %d K of %s; there are runs at %s", measured.SameRun, said, found[min(2, len(found)):])
+		return best, fmt.Errorf("no sweep was measured within %d K of %s; the file has sweeps at %s", measured.SameRun, said, found[min(2, len(found)):])
 	}
 	return best, nil
 }
@@ -201,7 +201,7 @@ func figureNamed(t *measured.Table, a Args) (column string, unit quantity.Unit, 
 		}
 	}
 	if near := nearest.To(name, names); near != "" {
-		return "", unit, a.refuse("figure", fmt.Sprintf("a figure; the nearest is %q", near))
+		return "", unit, fmt.Errorf("unknown figure %q; did you mean %q?", name, near)
 	}
 	return "", unit, a.refuse("figure", "one of "+strings.Join(names, ", "))
 }
@@ -239,9 +239,9 @@ func columnOf(t *measured.Table, name string) (starlark.Value, error) {
 		return axisColumn(t, c.Name), nil
 	}
 	if near := nearest.To(name, names); near != "" {
-		return nil, fmt.Errorf("%s has no column %q; the nearest is %q", t.File.Name, name, near)
+		return nil, fmt.Errorf("%s has no column %q; did you mean %q?", t.File.Name, name, near)
 	}
-	return nil, fmt.Errorf("%s has no column %q; it has %s", t.File.Name, name, strings.Join(names, ", "))
+	return nil, fmt.Errorf("%s has no column %q; its columns are %s", t.File.Name, name, strings.Join(names, ", "))
 }
 
 // axisColumn returns what places the readings, row by row.
@@ -282,7 +282,7 @@ func sourceOf(t *measured.Table, a Args) (starlark.Value, error) {
 			return nil, err
 		}
 	case len(runs) > 1:
-		return nil, fmt.Errorf("%s has runs at several temperatures: say which, as in temperature=%s", t.File.Name, spelled(inCelsius(run.Temperature)))
+		return nil, fmt.Errorf("%s has sweeps at several temperatures: select one, as in temperature=%s", t.File.Name, spelled(inCelsius(run.Temperature)))
 	}
 	const near = 1e-12 // metre
 	var places []string
@@ -300,7 +300,7 @@ func sourceOf(t *measured.Table, a Args) (starlark.Value, error) {
 // dgdOf computes the delay of a stack over the steps of a table.
 func dgdOf(t *measured.Table, s *stack.Stack) (starlark.Value, error) {
 	if t.Steps == nil {
-		return nil, fmt.Errorf("%s holds no DGD by steps: those follow from swept Jones matrices", t.File.Name)
+		return nil, fmt.Errorf("%s contains no DGD by wavelength steps, which needs swept Jones matrices", t.File.Name)
 	}
 	t = t.Averaged()
 	direction, column := stack.Forward, measured.DGD

@@ -14,12 +14,12 @@ import (
 // repeatability evaluates what was read more than once.
 var repeatability = method[*Measured]{Word{
 	Name:    "repeatability",
-	Summary: "the scatter of a single reading, from what the file has read more than once (type A)",
+	Summary: "standard deviation of a single reading, from the repeated readings of the file (type A)",
 	Params: []Param{
 		{Name: "figure", Kind: choice(limits.Quantities...), Default: starlark.String(limits.Isolation), Doc: "the figure"},
 	},
 	Returns: "a contribution for repeatability= of budget(), in dB, with its degrees of freedom",
-	Errors:  "the file has nothing at one wavelength and temperature twice",
+	Errors:  "the file has no repeated readings at any wavelength and temperature",
 	Example: `budget(repeatability=measured("sweep", default="repeats.csv").repeatability())`,
 	Source:  "JCGM 100:2008, 4.2.4: the standard deviation pooled over all points, each about its own mean",
 }, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {

@@ -28,9 +28,9 @@ func lacking(t *measured.Table, column string) error {
 	if t.Raw != nil {
 		switch {
 		case t.IsReference():
-			return fmt.Errorf("%s has no column %s: it holds powers without a direction, which makes it a reference trace", t.File.Name, column)
+			return fmt.Errorf("%s has no column %s: its powers have no direction, so it is a reference trace", t.File.Name, column)
 		case column == measured.Isolation || column == measured.InsertionLoss:
-			return fmt.Errorf("%s has no column %s, and no powers to compute it from with a reference, as in measured(..., reference=measured(...))", t.File.Name, column)
+			return fmt.Errorf("%s has no column %s; to compute it from powers, give a reference trace, as in measured(..., reference=measured(...))", t.File.Name, column)
 		}
 	}
 	return fmt.Errorf("%s has no column %s", t.File.Name, column)
@@ -53,7 +53,7 @@ func seriesOf(t *measured.Table, label, column string, values []float64, unit qu
 	case len(grid) == 1:
 		return newSeries(label, axes[0], unit, grid[0]), nil
 	case !alike(axes):
-		return nil, fmt.Errorf("%s was taken at different wavelengths at different temperatures: take one run, as in d.at(%s)",
+		return nil, fmt.Errorf("%s has different wavelengths at different temperatures: select one sweep, as in d.at(%s)",
 			t.File.Name, spelled(fromQuantity(temperatures.quantity(len(axes)-1))))
 	}
 	return newGrid(label, temperatures, axes[0], unit, grid), nil
@@ -72,7 +72,7 @@ func runsOf(t *measured.Table, values []float64, unit quantity.Unit, belongs fun
 			}
 			l := inNanometres(t.Wavelength[i]).Value
 			if n := len(axis.values); n > 0 && axis.values[n-1] == l {
-				return nil, nil, nil, fmt.Errorf("%s has more than one reading at %s, %s: a series needs one; .repeats(n) takes one sweep",
+				return nil, nil, nil, fmt.Errorf("%s has more than one reading at %s, %s: select one sweep with .repeats(n)",
 					t.File.Name, inNanometres(t.Wavelength[i]), inCelsius(r.Temperature))
 			}
 			axis.values = append(axis.values, l)

@@ -53,7 +53,7 @@ func isotropicMethod[T starlark.Value](name, summary, example string, of func(T)
 		Summary: summary,
 		Params:  []Param{wavelengthParam, temperatureParam},
 		Returns: "a plain number, a series over a sweep, or a grid over two",
-		Errors:  "the wavelength is outside the fit, or the temperature away from it and no dn/dT is known",
+		Errors:  "the wavelength is outside the range of the fit, or the temperature differs from that of the fit and no dn/dT is known",
 		Example: example + "." + name + "(1550*nm)",
 		Source:  "the dispersion fit that .source names",
 	}, func(v T, thread *starlark.Thread, a Args) (starlark.Value, error) {
@@ -118,10 +118,10 @@ var paramagnetMethods = newMethods("paramagnet",
 	isotropicMethod("n", "index of refraction", `paramagnet("TGG")`, func(p *Paramagnet) *material.Glass { return &p.medium.Glass }, phaseIndex),
 	method[*Paramagnet]{Word{
 		Name:    "verdet",
-		Summary: "Verdet constant: rotation per flux density and length, positive where a field along +z turns +x towards +y",
+		Summary: "Verdet constant: rotation per flux density and length; positive if a field along +z rotates the polarization from +x towards +y",
 		Params:  []Param{wavelengthParam, temperatureParam},
 		Returns: "a rotation per flux density and length, a series over a sweep, or a grid over two",
-		Errors:  "the wavelength is outside the fit of the index, or at a resonance",
+		Errors:  "the wavelength is outside the range of the fit of the index, or at a resonance",
 		Example: `paramagnet("TGG").verdet(1064*nm)`,
 		Source:  "the Verdet law that the card names",
 	}, func(p *Paramagnet, thread *starlark.Thread, a Args) (starlark.Value, error) {
@@ -165,10 +165,10 @@ func (m *Magnet) blocks() []document.Block {
 	rows := []document.Field{
 		row("inner radius", mm(m.ring.Inner)), row("outer radius", mm(m.ring.Outer)), row("length", mm(m.ring.Length)),
 		row("remanence", quantity.FromSI(m.ring.Remanence, quantity.MustNamed("tesla"))),
-		row("centre, from the part's", mm(m.ring.Position)),
+		row("position of its centre, from the centre of the rotator", mm(m.ring.Position)),
 	}
 	if b, err := m.ring.OnAxis(0, quantity.Temperature(room.SI())); err == nil {
-		rows = append(rows, row("flux density at the part's centre", quantity.FromSI(b, quantity.MustNamed("mT"))))
+		rows = append(rows, row("flux density at the centre of the rotator", quantity.FromSI(b, quantity.MustNamed("mT"))))
 	}
 	return []document.Block{fields("Ring magnet", rows...)}
 }
@@ -176,14 +176,14 @@ func (m *Magnet) blocks() []document.Block {
 var magnetMethods = newMethods("magnet",
 	method[*Magnet]{Word{
 		Name:    "field",
-		Summary: "axial flux density at a place",
+		Summary: "axial flux density at a point",
 		Params: []Param{
-			{Name: "z", Kind: lengthKind, Default: of(0, "mm"), Doc: "distance from the centre of the part, along +z"},
+			{Name: "z", Kind: lengthKind, Default: of(0, "mm"), Doc: "distance from the centre of the rotator, along +z"},
 			{Name: "temperature", Kind: temperatureKind, Default: room, Doc: "the temperature"},
 			{Name: "off_axis", Kind: lengthKind.notNegative(), Mode: Keyword, Default: of(0, "mm"), Doc: "distance from the axis"},
 		},
-		Returns: "the component of the flux density along the axis, positive along +z",
-		Errors:  "the place is on an edge of the magnet, or heat has left no remanence",
+		Returns: "the axial component of the flux density; positive: along +z",
+		Errors:  "the point is on an edge of the magnet, or no remanence is left at this temperature",
 		Example: "magnet(inner=1.5*mm, outer=3*mm, length=4*mm, remanence=1.2*tesla).field(1*mm, off_axis=0.3*mm)",
 		Source:  "axially magnetized ring: closed form on the axis; complete elliptic integrals off it, N. Derby and S. Olbert, Am. J. Phys. 78, 229 (2010)",
 	}, func(m *Magnet, _ *starlark.Thread, a Args) (starlark.Value, error) {

@@ -43,7 +43,7 @@ func fromQuantity(q quantity.Quantity) starlark.Value {
 // beyond fifteen digits is taken off, so that 1.55 um is 1550 nm and not 1549.9999999999998.
 func convert(q quantity.Quantity, u quantity.Unit) (quantity.Quantity, error) {
 	if to := quantity.Attach(0, u); to.Absolute() && to.Dimension() == quantity.OfTemperature && !q.Absolute() && q.Dimension() == quantity.OfTemperature {
-		return q, fmt.Errorf("%s is a difference and cannot become degC: add it to a temperature, as in 0*degC + %s", q, spelled(Quantity{q}))
+		return q, fmt.Errorf("%s is a temperature difference and cannot be converted to degC: add it to a temperature, as in 0*degC + %s", q, spelled(Quantity{q}))
 	}
 	r, err := q.In(u)
 	if err != nil || q.Unit == u {
@@ -78,7 +78,7 @@ func arithmetic(op syntax.Token, x, y quantity.Quantity) (quantity.Quantity, err
 // elsewhere in Starlark the remainder has the sign of the divisor.
 func wholeDivision(op syntax.Token, x, y quantity.Quantity) (quantity.Quantity, error) {
 	if x.Dimension() != y.Dimension() {
-		return quantity.Quantity{}, fmt.Errorf("cannot divide %s by %s to a whole number: their dimensions differ", x, y)
+		return quantity.Quantity{}, fmt.Errorf("cannot compute %s // %s: their dimensions differ", x, y)
 	}
 	ratio, err := quantity.Div(x, y)
 	if err != nil {
@@ -168,7 +168,7 @@ func each(x starlark.Value, f func(quantity.Quantity) (quantity.Quantity, error)
 func power(x quantity.Quantity, y starlark.Value) (quantity.Quantity, error) {
 	n, ok := plain(y)
 	if !ok {
-		return quantity.Quantity{}, fmt.Errorf("the power of %s must be a plain number such as 2, got %s", x, describe(y))
+		return quantity.Quantity{}, fmt.Errorf("the exponent of %s must be a plain number such as 2, got %s", x, describe(y))
 	}
 	switch {
 	case x.Unit == quantity.Unit{}:
@@ -178,5 +178,5 @@ func power(x quantity.Quantity, y starlark.Value) (quantity.Quantity, error) {
 	case n == 0.5:
 		return x.Sqrt()
 	}
-	return quantity.Quantity{}, fmt.Errorf("the power of %s must be a whole number from -8 to 8, or 0.5, got %v", x, n)
+	return quantity.Quantity{}, fmt.Errorf("the exponent of %s must be a whole number from -8 to 8, or 0.5, got %v", x, n)
 }

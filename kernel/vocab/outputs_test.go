@@ -326,7 +326,7 @@ l = v.limits[0]
 
 func TestNoHost(t *testing.T) {
 	_, err := starlark.Call(&starlark.Thread{}, Words()["measured"], starlark.Tuple{starlark.String("x")}, nil)
-	if err == nil || !strings.Contains(err.Error(), "measured: this session has no notebook around it") {
+	if err == nil || !strings.Contains(err.Error(), "measured: this session does not belong to a notebook") {
 		t.Errorf("got %v, want an error that says there is no notebook", err)
 	}
 }

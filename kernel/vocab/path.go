@@ -30,12 +30,12 @@ func (p *Path) Attr(name string) (starlark.Value, error) { return pathType.attr(
 func (p *Path) AttrNames() []string { return pathType.names(p) }
 
 var pathType = newType("path", methodSet[*Path]{},
-	textAttr("label", "the kinds of ray, part by part", func(p *Path) string { return p.path.Label }),
-	levelAttr("power", "the loss with which the receiver collects it, dB", func(p *Path) float64 { return p.path.Power }).captioned("collected"),
-	levelAttr("sent", "the loss with which it arrives at the receiver, dB", func(p *Path) float64 { return p.path.Sent }),
-	pairAttr("offset", "x and y of its chief ray against the receiver's axis, um", "um", func(p *Path) beam.Vec { return p.path.Offset }),
-	pairAttr("tilt", "x and y of its direction against the receiver's axis, mrad", "mrad", func(p *Path) beam.Vec { return p.path.Tilt }),
-	quantityAttr("delay", "the time after the first path, ps", func(p *Path) quantity.Quantity { return quantity.FromSI(p.path.Delay, picosecond) }),
+	textAttr("label", "ray type in each crystal, o or e, in the order of the elements", func(p *Path) string { return p.path.Label }),
+	levelAttr("power", "loss coupled into the receiver, dB; includes .sent", func(p *Path) float64 { return p.path.Power }).captioned("collected"),
+	levelAttr("sent", "loss to the receiver plane, dB", func(p *Path) float64 { return p.path.Sent }),
+	pairAttr("offset", "x and y of its chief ray from the axis of the receiver, µm", "um", func(p *Path) beam.Vec { return p.path.Offset }),
+	pairAttr("tilt", "x and y of its direction from the axis of the receiver, mrad", "mrad", func(p *Path) beam.Vec { return p.path.Tilt }),
+	quantityAttr("delay", "arrival time after the first path, ps", func(p *Path) quantity.Quantity { return quantity.FromSI(p.path.Delay, picosecond) }),
 )
 
 // pairAttr is a transverse vector as x and y.
@@ -59,8 +59,8 @@ func pathsTable(items []starlark.Value) (t document.Table, ok bool) {
 		Caption: "Paths",
 		Columns: []document.Column{{Head: "path"}, right("sent", "dB"), right("collected", "dB"), right("offset x", "um"), right("offset y", "um"),
 			right("tilt x", "mrad"), right("tilt y", "mrad"), right("delay", "ps")},
-		Note: "Sent is the loss with which a path arrives at the receiver, collected that with which the receiver takes it up; offset and tilt are " +
-			"those of its chief ray against the receiver's axis, the delay is from the first to arrive.",
+		Note: "Sent: loss to the receiver plane. Collected: loss coupled into the receiver. Offset and tilt: chief ray from the axis of the receiver. " +
+			"Delay: after the first path to arrive.",
 	}
 	var shown []*Path
 	for _, v := range items {
@@ -110,7 +110,7 @@ func strongest(paths []*Path, note string) ([]*Path, string) {
 	slices.Sort(ghosts)
 	least := ghosts[ghostRows-1]
 	shown := slices.DeleteFunc(slices.Clone(paths), func(p *Path) bool { return p.path.Ghost && p.path.Power > least })
-	return shown, fmt.Sprintf("%s Of %d double bounces those are shown that lose no more than %.1f dB.", note, len(ghosts), least)
+	return shown, fmt.Sprintf("%s Of %d double reflections, only those with a loss of at most %.1f dB are listed.", note, len(ghosts), least)
 }
 
 // pair is a transverse vector as x and y in a unit.

@@ -71,7 +71,7 @@ func traces(v starlark.Value, choice string) ([]trace, error) {
 		}
 		s, ok := f.(*Series)
 		if !ok {
-			return nil, fmt.Errorf("a response at a point has no curve: compute it over a sweep")
+			return nil, fmt.Errorf("a response at one wavelength and temperature has no curve: compute it over a sweep")
 		}
 		return seriesTraces(s), nil
 	case *Verification:
@@ -87,7 +87,7 @@ func traces(v starlark.Value, choice string) ([]trace, error) {
 		}
 		return all, nil
 	}
-	return nil, fmt.Errorf("cannot plot %s: a series, a grid, a response over a sweep, measured data or limits can be", describe(v))
+	return nil, fmt.Errorf("cannot plot %s; expected a series, a grid, a response over a sweep, measured data, a verification or limits", describe(v))
 }
 
 // seriesTraces draws a series as one curve and a grid as one for each row.
@@ -201,7 +201,7 @@ func verificationTraces(r *verify.Result, choice string) ([]trace, error) {
 		}
 	}
 	if len(all) == 0 {
-		return nil, fmt.Errorf("the verification holds no %s", figureLabel(name))
+		return nil, fmt.Errorf("the verification has no %s", figureLabel(name))
 	}
 	return all, nil
 }
@@ -252,7 +252,7 @@ func chart(all []trace) (figure.Chart, error) {
 		x, errX := t.x.in(first.x.unit)
 		y, errY := t.y.in(first.y.unit)
 		if errX != nil || errY != nil {
-			return c, fmt.Errorf("%s over %s and %s over %s do not fit one pair of axes: plot them apart", first.y.name, first.x.name, t.y.name, t.x.name)
+			return c, fmt.Errorf("%s against %s and %s against %s need different axes: plot them separately", first.y.name, first.x.name, t.y.name, t.x.name)
 		}
 		if t.y.name != first.y.name {
 			c.Y.Label = noun(quantity.Quantity{Unit: first.y.unit})

@@ -89,8 +89,8 @@ func (q Quantity) Attr(name string) (starlark.Value, error) { return quantityTyp
 func (q Quantity) AttrNames() []string { return quantityType.names(q) }
 
 var quantityType = newType("quantity", quantityMethods,
-	floatAttr("value", "the plain number, in the unit it is written in", func(q Quantity) float64 { return q.Value }),
-	unitAttr("the unit it is written in", func(q Quantity) quantity.Unit { return q.Unit }),
+	floatAttr("value", "plain number in the unit of the quantity", func(q Quantity) float64 { return q.Value }),
+	unitAttr("unit in which the quantity is written", func(q Quantity) quantity.Unit { return q.Unit }),
 )
 
 func unitAttr[T starlark.Value](summary string, get func(T) quantity.Unit) attr[T] {
@@ -100,10 +100,10 @@ func unitAttr[T starlark.Value](summary string, get func(T) quantity.Unit) attr[
 var quantityMethods = newMethods("quantity",
 	method[Quantity]{Word{
 		Name:    "to",
-		Summary: "the plain number of a quantity in a unit",
-		Params:  []Param{{Name: "unit", Kind: unitKind, Doc: "the unit to measure in"}},
+		Summary: "converts to a plain number in a unit",
+		Params:  []Param{{Name: "unit", Kind: unitKind, Doc: "the unit"}},
 		Returns: "a plain number",
-		Errors:  "the unit measures something else",
+		Errors:  "the unit has another dimension",
 		Example: "(1.55*um).to(nm)",
 	}, func(q Quantity, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		r, err := convert(q.Quantity, arg[Unit](a, "unit").Unit)
@@ -114,10 +114,10 @@ var quantityMethods = newMethods("quantity",
 	}},
 	method[Quantity]{Word{
 		Name:    "shown_in",
-		Summary: "the same quantity, written in another unit",
-		Params:  []Param{{Name: "unit", Kind: unitKind, Doc: "the unit to write it in"}},
+		Summary: "the same quantity in another unit",
+		Params:  []Param{{Name: "unit", Kind: unitKind, Doc: "the unit"}},
 		Returns: "a quantity",
-		Errors:  "the unit measures something else",
+		Errors:  "the unit has another dimension",
 		Example: "(1.55*um).shown_in(nm)",
 	}, func(q Quantity, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		r, err := convert(q.Quantity, arg[Unit](a, "unit").Unit)

@@ -11,7 +11,7 @@ import (
 	"wedgework/reports/document"
 )
 
-// Response is what a stack does to light of one direction, at a point, over a sweep or over a grid.
+// Response is what a stack does to light of one direction, at one wavelength and temperature, over a sweep or over a grid.
 type Response struct {
 	opaque
 	of *Stack
@@ -20,7 +20,7 @@ type Response struct {
 }
 
 func (r *Response) String() string {
-	where := "at a point"
+	where := "at one wavelength and temperature"
 	if !r.at.point() {
 		where = "over " + briefAxes(r.axes())
 	}
@@ -56,19 +56,19 @@ var (
 
 var responseFigures = []responseFigure{
 	{"insertion_loss", "insertion loss", stack.Forward, decibel, stack.Point.InsertionLoss,
-		"-10 log10((t1+t2)/2), dB: the mean over polarization, IEC 61300-3-4"},
-	{"insertion_loss_min", "least insertion loss", stack.Forward, decibel, stack.Point.InsertionLossMin,
-		"-10 log10(t1), dB: the least over polarization"},
-	{"insertion_loss_max", "greatest insertion loss", stack.Forward, decibel, stack.Point.InsertionLossMax,
-		"-10 log10(t2), dB: the greatest over polarization"},
+		"-10 log10((t1+t2)/2), dB: mean over polarization, in accordance with IEC 61300-3-4"},
+	{"insertion_loss_min", "minimum insertion loss", stack.Forward, decibel, stack.Point.InsertionLossMin,
+		"-10 log10(t1), dB: minimum over polarization"},
+	{"insertion_loss_max", "maximum insertion loss", stack.Forward, decibel, stack.Point.InsertionLossMax,
+		"-10 log10(t2), dB: maximum over polarization"},
 	{"isolation", "isolation", stack.Backward, decibel, stack.Point.Isolation,
-		"-10 log10(t1), dB: the least over polarization, IEC 61202-1"},
+		"-10 log10(t1), dB: minimum over polarization, in accordance with IEC 61202-1"},
 	{"isolation_mean", "mean isolation", stack.Backward, decibel, stack.Point.IsolationMean,
-		"-10 log10((t1+t2)/2), dB: the mean over polarization"},
+		"-10 log10((t1+t2)/2), dB: mean over polarization"},
 	{"pdl", "PDL", 0, decibel, stack.Point.PDL,
-		"10 log10(t1/t2), dB: IEC 61300-3-2"},
+		"polarization-dependent loss 10 log10(t1/t2), dB: in accordance with IEC 61300-3-2"},
 	{"dgd", "DGD", 0, picosecond, stack.Point.DGD,
-		"differential group delay, ps: the spread of the eigenvalues of -i (dM/dw) M^-1; NaN where one polarization is lost"},
+		"differential group delay, ps: difference of the eigenvalues of -i (dM/dw) M^-1; NaN if one polarization is lost"},
 }
 
 // Attr returns a field or a method.
@@ -89,14 +89,14 @@ func init() {
 func responseAttrs() []attr[*Response] {
 	all := []attr[*Response]{
 		textAttr("direction", "forward or backward", func(r *Response) string { return r.r.Direction.String() }),
-		valueAttr("wavelength", "quantity", "the vacuum wavelength, or the sweep of them", func(r *Response) (starlark.Value, error) {
+		valueAttr("wavelength", "quantity", "vacuum wavelength, or the wavelength grid", func(r *Response) (starlark.Value, error) {
 			return r.condition(r.at.overL, inNanometres(r.at.wavelengths[0])), nil
 		}),
-		valueAttr("temperature", "quantity", "the temperature, or the sweep of them", func(r *Response) (starlark.Value, error) {
+		valueAttr("temperature", "quantity", "temperature, or the temperature grid", func(r *Response) (starlark.Value, error) {
 			return r.condition(r.at.overT, inCelsius(r.at.temperatures[0])), nil
 		}),
-		valueAttr("matrix", "tuple", "the dominant Jones matrix at a point: rows of pairs, real and imaginary part", (*Response).matrix).notJSON(),
-		valueAttr("paths", "tuple", "the paths that light takes, at a point", (*Response).paths).work().notJSON(),
+		valueAttr("matrix", "tuple", "dominant Jones matrix at one wavelength and temperature: rows of pairs, real and imaginary part", (*Response).matrix).notJSON(),
+		valueAttr("paths", "tuple", "paths of the light at one wavelength and temperature", (*Response).paths).work().notJSON(),
 		valueAttr("return_loss", "series", "-10 log10 of the power coupled back into the launching fibre, dB", func(r *Response) (starlark.Value, error) {
 			return r.returnLoss(new(starlark.Thread))
 		}).work().notJSON(),
@@ -104,7 +104,7 @@ func responseAttrs() []attr[*Response] {
 	for _, f := range responseFigures {
 		a := valueAttr(f.name, "series", f.summary, func(r *Response) (starlark.Value, error) { return r.figure(f) }).work().only(f.of)
 		a.elsewhere = func(*Response) error {
-			return fmt.Errorf("%s is a figure of %s light: use s.%s(...).%s", f.name, f.direction, f.direction, f.name)
+			return fmt.Errorf("%s belongs to the %s response: write s.%s(...).%s", f.name, f.direction, f.direction, f.name)
 		}
 		all = append(all, a)
 	}
@@ -138,7 +138,7 @@ func (r *Response) figure(f responseFigure) (starlark.Value, error) {
 // imaginary part.
 func (r *Response) matrix() (starlark.Value, error) {
 	if !r.at.point() {
-		return nil, errors.New("matrix belongs to one wavelength and one temperature, as in s.forward(1550*nm).matrix")
+		return nil, errors.New(".matrix needs one wavelength and one temperature, as in s.forward(1550*nm).matrix")
 	}
 	m := r.r.Points[0][0].M
 	var rows starlark.Tuple
@@ -152,10 +152,10 @@ func (r *Response) matrix() (starlark.Value, error) {
 	return rows, nil
 }
 
-// paths returns the paths of a response at a point.
+// paths returns the paths of a response at one wavelength and temperature.
 func (r *Response) paths() (starlark.Value, error) {
 	if !r.at.point() {
-		return nil, errors.New("paths belong to one wavelength and one temperature, as in s.backward(1550*nm).paths")
+		return nil, errors.New(".paths needs one wavelength and one temperature, as in s.backward(1550*nm).paths")
 	}
 	list, err := r.of.stack.Paths(r.r.Direction, r.at.wavelengths[0], r.at.temperatures[0])
 	if err != nil {
@@ -170,7 +170,7 @@ func (r *Response) paths() (starlark.Value, error) {
 
 func (r *Response) blocks() []document.Block {
 	caption := capital(r.r.Direction.String()) + " response"
-	t := document.Table{Caption: caption, Columns: []document.Column{{Head: "figure"}, {Head: "least", Align: document.Right}, {Head: "greatest", Align: document.Right}}}
+	t := document.Table{Caption: caption, Columns: []document.Column{{Head: "figure"}, {Head: "minimum", Align: document.Right}, {Head: "maximum", Align: document.Right}}}
 	rows := []document.Field{
 		{Name: "wavelength", Value: brief(r.condition(r.at.overL, inNanometres(r.at.wavelengths[0])))},
 		{Name: "temperature", Value: brief(r.condition(r.at.overT, inCelsius(r.at.temperatures[0])))},

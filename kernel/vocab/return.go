@@ -11,7 +11,7 @@ import (
 )
 
 // portParam is the collimator that light leaves and comes back to.
-var portParam = Param{Name: "port", Kind: choice("launching", "receiving"), Mode: Keyword, Default: starlark.String("launching"), Doc: "the collimator that the light leaves and comes back to"}
+var portParam = Param{Name: "port", Kind: choice("launching", "receiving"), Mode: Keyword, Default: starlark.String("launching"), Doc: "the collimator from which the light is launched and which receives the reflections"}
 
 // portOf returns the direction of the light that leaves the port of a call.
 func portOf(a Args) stack.Direction {

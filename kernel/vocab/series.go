@@ -68,7 +68,7 @@ func (s *Series) brief() string {
 	}
 	b += " over " + briefAxes(s.axes)
 	if lo, hi := s.extremes(); lo >= 0 {
-		b += fmt.Sprintf("; least %s, greatest %s", s.rounded(lo), s.rounded(hi))
+		b += fmt.Sprintf("; minimum %s, maximum %s", s.rounded(lo), s.rounded(hi))
 	}
 	return b
 }
@@ -151,7 +151,7 @@ func (s *Series) Power(y starlark.Value) (starlark.Value, error) {
 // CompareSameType knows equality only: same axes and same values.
 func (s *Series) CompareSameType(op syntax.Token, y starlark.Value, _ int) (bool, error) {
 	if op != syntax.EQL && op != syntax.NEQ {
-		return false, fmt.Errorf("a series has no order: compare its .min(), .max() or .at()")
+		return false, fmt.Errorf("series cannot be ordered: compare their .min(), .max() or .at()")
 	}
 	return s.equal(y.(*Series)) == (op == syntax.EQL), nil
 }
@@ -180,16 +180,16 @@ func (s *Series) Attr(name string) (starlark.Value, error) { return seriesType.a
 func (s *Series) AttrNames() []string { return seriesType.names(s) }
 
 var seriesType = newType("series", seriesMethods,
-	valueAttr("axis", "sweep", "the sweep that the values belong to", func(s *Series) (starlark.Value, error) {
+	valueAttr("axis", "sweep", "the sweep over which the values are given", func(s *Series) (starlark.Value, error) {
 		if len(s.axes) > 1 {
-			return nil, errors.New("a grid has two axes: .axes, or .at(23*degC) for a series along the other")
+			return nil, errors.New("a grid has two axes: use .axes, or select a series as in .at(23*degC)")
 		}
 		return s.axes[0], nil
 	}),
-	tupleAttr("axes", "the axes, one or two of them", func(s *Series) []*Sweep { return s.axes }),
-	unitAttr("the unit of the values", func(s *Series) quantity.Unit { return s.unit }),
-	textAttr("label", "the name that plots and tables show", func(s *Series) string { return s.label }),
-	valueAttr("values", "list", "the values as plain numbers in .unit; of a grid row after row", func(s *Series) (starlark.Value, error) {
+	tupleAttr("axes", "the axes: one of a series, two of a grid", func(s *Series) []*Sweep { return s.axes }),
+	unitAttr("unit of the values", func(s *Series) quantity.Unit { return s.unit }),
+	textAttr("label", "name in plots and tables", func(s *Series) string { return s.label }),
+	valueAttr("values", "list", "values as plain numbers in .unit; for a grid, a list for each row", func(s *Series) (starlark.Value, error) {
 		if len(s.axes) == 1 {
 			return floats(s.values), nil
 		}

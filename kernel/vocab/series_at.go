@@ -80,7 +80,7 @@ func (s *Series) cut(k int, q quantity.Quantity) ([]float64, error) {
 // locate finds q on the axis: between points i and i+1, the given part of the way.
 func (a *Sweep) locate(q quantity.Quantity) (i int, part float64, err error) {
 	outside := func() (int, float64, error) {
-		return 0, 0, fmt.Errorf("%s lies outside the %s axis, %s", q, a.what(), a.brief())
+		return 0, 0, fmt.Errorf("%s is outside the %s axis, %s", q, a.what(), a.brief())
 	}
 	x, err := q.In(a.unit)
 	if err != nil || q.Absolute() != quantity.Attach(0, a.unit).Absolute() {
@@ -121,7 +121,7 @@ func (s *Series) axisFor(place starlark.Value) (int, error) {
 			return k, nil
 		}
 	}
-	return 0, fmt.Errorf("no axis of the %s fits %s: it runs over %s", s.Type(), describe(place), briefAxes(s.axes))
+	return 0, fmt.Errorf("no axis of the %s has the dimension of %s; it is given over %s", s.Type(), describe(place), briefAxes(s.axes))
 }
 
 // locateAll evaluates the series at one place for each axis or for one of a grid's two.

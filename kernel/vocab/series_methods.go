@@ -15,49 +15,49 @@ const exampleSeries = "x = sweep(1540*nm, 1560*nm, 5*nm)\ny = 2*(x - 1550*nm)\n"
 var seriesMethods = newMethods("series",
 	method[*Series]{Word{
 		Name:    "min",
-		Summary: "the least value",
+		Summary: "minimum of the values",
 		Returns: "a quantity",
 		Errors:  "the series has no values",
 		Example: exampleSeries + "y.min()",
 	}, property((*Series).least)},
 	method[*Series]{Word{
 		Name:    "max",
-		Summary: "the greatest value",
+		Summary: "maximum of the values",
 		Returns: "a quantity",
 		Errors:  "the series has no values",
 		Example: exampleSeries + "y.max()",
 	}, property((*Series).greatest)},
 	method[*Series]{Word{
 		Name:    "mean",
-		Summary: "the arithmetic mean of the values as they are written; of levels, the mean of the decibels",
+		Summary: "arithmetic mean of the values in their unit; for levels, the mean of the decibels",
 		Returns: "a quantity",
 		Errors:  "the series has no values",
 		Example: exampleSeries + "y.mean()",
 	}, property((*Series).mean)},
 	method[*Series]{Word{
 		Name:    "argmin",
-		Summary: "where the series is least",
-		Returns: "a point of the axis; for a grid a tuple with one point of each",
+		Summary: "position of the minimum",
+		Returns: "a point of the axis; for a grid, a tuple with a point of each axis",
 		Errors:  "the series has no values",
 		Example: exampleSeries + "y.argmin()",
 	}, property(func(s *Series) (starlark.Value, error) { i, _ := s.extremes(); return s.place(i) })},
 	method[*Series]{Word{
 		Name:    "argmax",
-		Summary: "where the series is greatest",
-		Returns: "a point of the axis; for a grid a tuple with one point of each",
+		Summary: "position of the maximum",
+		Returns: "a point of the axis; for a grid, a tuple with a point of each axis",
 		Errors:  "the series has no values",
 		Example: exampleSeries + "y.argmax()",
 	}, property(func(s *Series) (starlark.Value, error) { _, i := s.extremes(); return s.place(i) })},
 	method[*Series]{Word{
 		Name:    "at",
-		Summary: "the value at a place on the axis, interpolated linearly",
+		Summary: "value at a point of the axis, interpolated linearly",
 		Params: []Param{
-			{Name: "place", Kind: anyKind, Mode: Many, Doc: "a point such as 1550*nm, or a sweep of them; for a grid a wavelength, a temperature, or both"},
-			{Name: "wavelength", Kind: wavelengthKind.orSweep(), Mode: Keyword, Optional: true, Doc: "the place on the wavelength axis"},
-			{Name: "temperature", Kind: temperatureKind.orSweep(), Mode: Keyword, Optional: true, Doc: "the place on the temperature axis"},
+			{Name: "place", Kind: anyKind, Mode: Many, Doc: "a point such as 1550*nm, or a sweep; for a grid, a wavelength, a temperature, or both"},
+			{Name: "wavelength", Kind: wavelengthKind.orSweep(), Mode: Keyword, Optional: true, Doc: "wavelength"},
+			{Name: "temperature", Kind: temperatureKind.orSweep(), Mode: Keyword, Optional: true, Doc: "temperature"},
 		},
-		Returns: "a quantity; a series where a sweep is given or one axis of a grid is left open",
-		Errors:  "the place lies outside the axis",
+		Returns: "a quantity; a series for a sweep, or for a grid at one point of one axis",
+		Errors:  "the point is outside the axis",
 		Example: exampleSeries + "y.at(1552*nm)",
 	}, func(s *Series, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		places := append([]starlark.Value{}, a.Many()...)
@@ -67,16 +67,16 @@ var seriesMethods = newMethods("series",
 			}
 		}
 		if len(places) == 0 {
-			return nil, fmt.Errorf("a place is missing, such as %s", spelled(s.axes[0].Index(0)))
+			return nil, fmt.Errorf("a point of the axis is missing, such as %s", spelled(s.axes[0].Index(0)))
 		}
 		return s.locateAll(places)
 	}},
 	method[*Series]{Word{
 		Name:    "between",
-		Summary: "the part of the series between two places, both included",
+		Summary: "the series restricted to the points between two values, both included",
 		Params: []Param{
-			{Name: "low", Kind: anyKind, Doc: "the lower end, such as 1535*nm"},
-			{Name: "high", Kind: anyKind, Doc: "the upper end, such as 1565*nm"},
+			{Name: "low", Kind: anyKind, Doc: "lower end, such as 1535*nm"},
+			{Name: "high", Kind: anyKind, Doc: "upper end, such as 1565*nm"},
 		},
 		Returns: "a series",
 		Errors:  "no point lies between them",
@@ -98,17 +98,17 @@ var seriesMethods = newMethods("series",
 	}},
 	method[*Series]{Word{
 		Name:    "to",
-		Summary: "the values as plain numbers in a unit",
-		Params:  []Param{{Name: "unit", Kind: unitKind, Doc: "the unit to measure in"}},
-		Returns: "a list of plain numbers, of a grid row after row",
-		Errors:  "the unit measures something else",
+		Summary: "converts to plain numbers in a unit",
+		Params:  []Param{{Name: "unit", Kind: unitKind, Doc: "the unit"}},
+		Returns: "a list of plain numbers; for a grid, row after row",
+		Errors:  "the unit has another dimension",
 		Example: exampleSeries + "y.to(um)",
 	}, func(s *Series, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		return numbersIn(s.unit, s.values, arg[Unit](a, "unit"))
 	}},
 	method[*Series]{Word{
 		Name:    "named",
-		Summary: "the same series under another name, which plots and tables show",
+		Summary: "the same series with another name in plots and tables",
 		Params:  []Param{{Name: "label", Kind: textKind, Doc: "the name"}},
 		Returns: "a series",
 		Example: exampleSeries + `y.named("detuning")`,

@@ -35,17 +35,17 @@ func (s *Stack) Attr(name string) (starlark.Value, error) { return stackType.att
 func (s *Stack) AttrNames() []string { return stackType.names(s) }
 
 var stackType = newType("stack", stackMethods,
-	tupleAttr("elements", "the parts, in the order forward light meets them", func(s *Stack) []*Element {
+	tupleAttr("elements", "elements in the order in which forward light passes them", func(s *Stack) []*Element {
 		var all []*Element
 		for _, e := range s.stack.Spec().Elements {
 			all = append(all, &Element{opaque{e.Kind()}, e})
 		}
 		return all
 	}),
-	valueAttr("beam", "collimator", "the pair of collimators", func(s *Stack) (starlark.Value, error) {
+	valueAttr("beam", "collimator", "pair of collimators", func(s *Stack) (starlark.Value, error) {
 		return &Collimator{opaque{"collimator"}, s.stack.Spec().Beam}, nil
 	}),
-	valueAttr("parameters", "dict", "every adjustable number, by its path \"element.parameter\"", func(s *Stack) (starlark.Value, error) {
+	valueAttr("parameters", "dict", "all adjustable numbers, by path \"element.parameter\"", func(s *Stack) (starlark.Value, error) {
 		var paths []string
 		var all []starlark.Value
 		for _, p := range s.stack.Parameters() {
@@ -53,7 +53,7 @@ var stackType = newType("stack", stackMethods,
 		}
 		return frozen(dictOf(paths, all))
 	}),
-	textsAttr("cautions", "what the model says against this stack", func(s *Stack) []string { return s.stack.Cautions() }).work(),
+	textsAttr("cautions", "warnings of the model about this stack", func(s *Stack) []string { return s.stack.Cautions() }).work(),
 )
 
 func texts(list []string) starlark.Tuple {
@@ -66,7 +66,7 @@ func texts(list []string) starlark.Tuple {
 
 func (s *Stack) blocks() []document.Block {
 	spec := s.stack.Spec()
-	t := elementTable("Stack, in the order forward light meets it", spec.Elements)
+	t := elementTable("Stack, in the order in which forward light passes it", spec.Elements)
 	beam := Collimator{pair: spec.Beam}
 	t.Rows = append(t.Rows, []string{"beam", "", parameterList(namesOf(spec.Beam.Parameters()), beam.Attr)})
 	t.Note = fmt.Sprintf("aligned at %s, %s", inNanometres(spec.AlignAt), inCelsius(spec.AlignTemperature))
@@ -131,7 +131,7 @@ func (s *Stack) known(path string, q quantity.Quantity) error {
 	if near := nearest.To(path, paths); near != "" {
 		return fmt.Errorf("the stack has no parameter %q; did you mean %q?", path, near)
 	}
-	return fmt.Errorf("the stack has no parameter %q; .parameters lists them", path)
+	return fmt.Errorf("the stack has no parameter %q; .parameters lists all", path)
 }
 
 // quantities reads a dict of parameter paths and quantities.
@@ -183,10 +183,10 @@ s = stack(w1, gap(0.5*mm), r, gap(0.5*mm), w2, beam=collimator(waist=200*um, wor
 var stackMethods = newMethods("stack", append([]method[*Stack]{
 	{Word{
 		Name:    "forward",
-		Summary: "the response to light from the launching to the receiving collimator",
+		Summary: "response to light from the launching to the receiving collimator",
 		Params:  []Param{wavelengthParam, temperatureParam},
 		Returns: "a response with .insertion_loss, .insertion_loss_min, .insertion_loss_max, .pdl, .dgd, .matrix, .return_loss and .paths",
-		Errors:  "a wavelength or temperature is outside what a material is known for",
+		Errors:  "a wavelength or temperature is outside the range of a material",
 		Example: exampleStack + "s.forward(1550*nm).insertion_loss",
 		Source:  "sum over the paths of polarized light, each an overlap integral; figures by IEC 61300-3-4 and IEC 61300-3-2",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
@@ -194,10 +194,10 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 	}},
 	{Word{
 		Name:    "backward",
-		Summary: "the response to light from the receiving to the launching collimator",
+		Summary: "response to light from the receiving to the launching collimator",
 		Params:  []Param{wavelengthParam, temperatureParam},
 		Returns: "a response with .isolation, .isolation_mean, .pdl, .dgd, .matrix, .return_loss and .paths",
-		Errors:  "a wavelength or temperature is outside what a material is known for",
+		Errors:  "a wavelength or temperature is outside the range of a material",
 		Example: exampleStack + "s.backward(sweep(1530*nm, 1565*nm, 5*nm)).isolation.min()",
 		Source:  "sum over the paths of polarized light, each an overlap integral; isolation by IEC 61202-1",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
@@ -205,29 +205,29 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 	}},
 	{Word{
 		Name:    "assemble",
-		Summary: "turns a part about the device's axis until a figure peaks, as the line does",
+		Summary: "turns an element about the device axis until a figure peaks, as in assembly",
 		Params: []Param{
-			{Name: "turn", Kind: textKind, Mode: Keyword, Suggest: turnable, Doc: "the part, by its name"},
-			{Name: "peak", Kind: choice("isolation", "transmission"), Mode: Keyword, Default: starlark.String("isolation"), Doc: "the figure that is watched"},
+			{Name: "turn", Kind: textKind, Mode: Keyword, Suggest: turnable, Doc: "name of the element"},
+			{Name: "peak", Kind: choice("isolation", "transmission"), Mode: Keyword, Default: starlark.String("isolation"), Doc: "the figure to maximize"},
 			{Name: "at", Kind: wavelengthKind, Mode: Keyword, Doc: "the vacuum wavelength"},
 			{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "the temperature"},
 		},
-		Returns: "an assembly with .stack, .turn, .before, .after and .cost, the insertion loss it costs",
-		Errors:  "the stack has no such part",
-		Detail:  "The part is turned by up to 10 deg either way, and the receiver aligned anew at every step.",
+		Returns: "an assembly with .stack, .turn, .before, .after and .cost, the added insertion loss",
+		Errors:  "the stack has no such element, or turning it changes nothing",
+		Detail:  "The element is turned by up to 10° in either direction; the receiver is realigned at every step.",
 		Example: exampleStack + `s.adjusted({"rotator1.angle": 44.4*deg}).assemble(turn="wedge2", at=1550*nm).turn`,
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.assemble(t, a)
 	}},
 	{Word{
 		Name:    "return_loss",
-		Summary: "the return loss of a port: every face of the stack, the fibre's end, the lens and scatter",
+		Summary: "return loss of a port: all faces of the stack, fibre end, lens and scatter",
 		Params: []Param{
 			wavelengthParam, temperatureParam,
 			portParam,
-			{Name: "coherent", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: reflections interfere, as far as the stack's linewidth= lets them; False: they add in power"},
+			{Name: "coherent", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: reflections interfere, within the coherence given by linewidth= of the stack; False: they add in power"},
 		},
-		Returns: "a level, or a series of them",
+		Returns: "a level, a series over a sweep, or a grid over two",
 		Example: exampleStack + "s.return_loss(1550*nm)",
 		Source:  "IEC 61300-3-6; by the greatest power over polarization, and no better than the floor that scatter leaves",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
@@ -235,10 +235,10 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 	}},
 	{Word{
 		Name:    "reflections",
-		Summary: "what each face, the fibre's end, the lens and scatter send back to a port by themselves",
+		Summary: "return loss of each face, of the fibre end, the lens and scatter alone",
 		Params:  []Param{{Name: "wavelength", Kind: wavelengthKind, Doc: "the vacuum wavelength"}, {Name: "temperature", Kind: temperatureKind, Default: room, Doc: "the temperature"}, portParam},
-		Returns: "a dict of return losses by face, without those that send nothing back",
-		Errors:  "the wavelength or temperature is outside what a material is known for",
+		Returns: "a dict of return losses by face; faces that reflect nothing into the fibre are omitted",
+		Errors:  "the wavelength or temperature is outside the range of a material",
 		Example: exampleStack + "table(s.reflections(1550*nm))",
 		Source:  "IEC 61300-3-6, one face at a time; return_loss sums them up",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
@@ -246,10 +246,10 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 	}},
 	{Word{
 		Name:    "adjusted",
-		Summary: "a copy of the stack with some of its numbers changed, aligned anew",
-		Params:  []Param{{Name: "values", Kind: dictKind, Doc: `new values by path, "element.parameter"; .parameters lists the paths`}},
+		Summary: "a copy of the stack with other parameter values, realigned",
+		Params:  []Param{{Name: "values", Kind: dictKind, Doc: `new values by path "element.parameter"; .parameters lists the paths`}},
 		Returns: "a stack",
-		Errors:  "a path is not a parameter of the stack, or its value no shop could make",
+		Errors:  "a path is not a parameter of the stack, or its value cannot be made",
 		Example: exampleStack + `s.adjusted({"wedge2.axis": 67.9*deg})`,
 	}, func(s *Stack, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		values, err := s.quantities(arg[*starlark.Dict](a, "values"))

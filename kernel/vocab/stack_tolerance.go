@@ -66,7 +66,7 @@ var toleranceMethods = []method[*Stack]{
 		Params: []Param{
 			{Name: "vary", Kind: dictKind.of("dict", `{"wedge2.axis": (60*deg, 75*deg)}`), Mode: Keyword, Doc: "range of each parameter, by path"},
 			{Name: "maximize", Kind: functionKind.of("function", "lambda t: t.backward(1550*nm).isolation"), Mode: Keyword, Doc: "a function that takes a stack and returns a quantity or a number"},
-			{Name: "ghosts", Kind: choice("incoherent", "coherent", "none"), Mode: Keyword, Optional: true, Doc: "how double reflections between parallel faces count in the stacks that the function is given; default: added in power, so that the search does not climb their ripple, or left out where the stack leaves them out"},
+			{Name: "ghosts", Kind: choice("incoherent", "coherent", "none"), Mode: Keyword, Optional: true, Doc: "how double reflections between parallel faces count in the stacks that the function is given; default: added in power, so that the search does not climb their ripple, or omitted if the stack omits them"},
 			{Name: "subject_to", Kind: limitsKind, Mode: Keyword, Optional: true, Doc: "requirements that the stack must meet"},
 		},
 		Returns: "found with .stack, .at, .value, .before, .keeps_limits and .evaluations",

@@ -33,7 +33,7 @@ var (
 )
 
 // errTooMany is the refusal of an axis or grid over the bound.
-var errTooMany = fmt.Errorf("that is more than %d points", mostPoints)
+var errTooMany = fmt.Errorf("more than %d points: use a larger step", mostPoints)
 
 // stepped returns the sweep from start to stop in steps, in the unit of start. The end point belongs to
 // it when a whole number of steps reaches it within rounding.
@@ -43,14 +43,14 @@ func stepped(start, stop, step quantity.Quantity) (*Sweep, error) {
 		return nil, err
 	}
 	if step.Absolute() || step.Dimension() != start.Dimension() {
-		return nil, fmt.Errorf("step must be a %s like the sweep, got %s", difference(start), describe(fromQuantity(step)))
+		return nil, fmt.Errorf("step= must be a %s, got %s", difference(start), describe(fromQuantity(step)))
 	}
 	d, err := step.In(width.Unit)
 	if err != nil {
 		return nil, err
 	}
 	if !(d.Value > 0) {
-		return nil, fmt.Errorf("step must be positive, got %s", step)
+		return nil, fmt.Errorf("step= must be positive, got %s", step)
 	}
 	// A millionth of a step is far above the rounding of start + n*step and far below any real step.
 	n := math.Floor(width.Value/d.Value + 1e-6)
@@ -75,9 +75,9 @@ func counted(start, stop quantity.Quantity, count int) (*Sweep, error) {
 	}
 	switch {
 	case count < 1 || count == 1 && width.Value != 0:
-		return nil, fmt.Errorf("count must be at least 2, got %d", count)
+		return nil, fmt.Errorf("count= must be at least 2, got %d", count)
 	case count > 1 && width.Value == 0:
-		return nil, fmt.Errorf("start and stop are the same, %s: %d different points do not fit", start, count)
+		return nil, fmt.Errorf("start and stop are both %s, which leaves no room for %d different points", start, count)
 	case count > mostPoints:
 		return nil, errTooMany
 	}
@@ -92,7 +92,7 @@ func counted(start, stop quantity.Quantity, count int) (*Sweep, error) {
 // span returns the end in the unit of start, and the distance, which must not be negative.
 func span(start, stop quantity.Quantity) (last float64, width quantity.Quantity, err error) {
 	if start.Dimension() != stop.Dimension() || start.Absolute() != stop.Absolute() {
-		return 0, width, fmt.Errorf("start and stop must measure the same, got %s and %s", describe(fromQuantity(start)), describe(fromQuantity(stop)))
+		return 0, width, fmt.Errorf("start and stop must have the same dimension, got %s and %s", describe(fromQuantity(start)), describe(fromQuantity(stop)))
 	}
 	end, err := stop.In(start.Unit)
 	if err != nil {
@@ -102,7 +102,7 @@ func span(start, stop quantity.Quantity) (last float64, width quantity.Quantity,
 		return 0, width, err
 	}
 	if width.Value < 0 {
-		return 0, width, fmt.Errorf("stop must not be below start, got %s to %s; a sweep rises", start, stop)
+		return 0, width, fmt.Errorf("stop must not be below start, got %s to %s", start, stop)
 	}
 	if math.IsNaN(width.Value) || math.IsInf(width.Value, 0) {
 		return 0, width, errors.New("start and stop must be finite")
@@ -112,7 +112,7 @@ func span(start, stop quantity.Quantity) (last float64, width quantity.Quantity,
 
 func difference(q quantity.Quantity) string {
 	if q.Absolute() && q.Dimension() == quantity.OfTemperature {
-		return "difference in kelvin"
+		return "temperature difference in kelvin"
 	}
 	return noun(q)
 }
@@ -231,7 +231,7 @@ func (s *Sweep) CompareSameType(op syntax.Token, y starlark.Value, _ int) (bool,
 	case syntax.NEQ:
 		return !s.same(y.(*Sweep)), nil
 	}
-	return false, fmt.Errorf("sweeps have no order")
+	return false, fmt.Errorf("sweeps cannot be ordered: compare their .start or .stop")
 }
 
 // Attr returns a field or a method.
@@ -241,10 +241,10 @@ func (s *Sweep) Attr(name string) (starlark.Value, error) { return sweepType.att
 func (s *Sweep) AttrNames() []string { return sweepType.names(s) }
 
 var sweepType = newType("sweep", sweepMethods,
-	valueAttr("start", "quantity", "the first value", func(s *Sweep) (starlark.Value, error) { return s.end(0) }),
-	valueAttr("stop", "quantity", "the last value", func(s *Sweep) (starlark.Value, error) { return s.end(len(s.values) - 1) }),
-	unitAttr("the unit of the values", func(s *Sweep) quantity.Unit { return s.unit }),
-	valueAttr("values", "list", "the values as plain numbers in .unit", func(s *Sweep) (starlark.Value, error) { return floats(s.values), nil }).work(),
+	valueAttr("start", "quantity", "first value", func(s *Sweep) (starlark.Value, error) { return s.end(0) }),
+	valueAttr("stop", "quantity", "last value", func(s *Sweep) (starlark.Value, error) { return s.end(len(s.values) - 1) }),
+	unitAttr("unit of the values", func(s *Sweep) quantity.Unit { return s.unit }),
+	valueAttr("values", "list", "values as plain numbers in .unit", func(s *Sweep) (starlark.Value, error) { return floats(s.values), nil }).work(),
 ).of("quantity")
 
 func (s *Sweep) end(i int) (starlark.Value, error) {
@@ -257,10 +257,10 @@ func (s *Sweep) end(i int) (starlark.Value, error) {
 var sweepMethods = newMethods("sweep",
 	method[*Sweep]{Word{
 		Name:    "to",
-		Summary: "the plain numbers of a sweep in a unit",
-		Params:  []Param{{Name: "unit", Kind: unitKind, Doc: "the unit to measure in"}},
+		Summary: "converts to plain numbers in a unit",
+		Params:  []Param{{Name: "unit", Kind: unitKind, Doc: "the unit"}},
 		Returns: "a list of plain numbers",
-		Errors:  "the unit measures something else",
+		Errors:  "the unit has another dimension",
 		Example: "sweep(1550*nm, 1552*nm, 1*nm).to(um)",
 	}, func(s *Sweep, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		return numbersIn(s.unit, s.values, arg[Unit](a, "unit"))

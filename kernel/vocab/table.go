@@ -24,7 +24,7 @@ func tableOf(things starlark.Tuple, digits int) (document.Table, error) {
 		return seriesTable(things, digits)
 	}
 	if len(things) > 1 {
-		return document.Table{}, fmt.Errorf("several things go into one table only when all are series, got %s first", describe(things[0]))
+		return document.Table{}, fmt.Errorf("a table of several arguments takes series only, got %s first", describe(things[0]))
 	}
 	switch v := things[0].(type) {
 	case *Response:
@@ -55,13 +55,13 @@ func tableOf(things starlark.Tuple, digits int) (document.Table, error) {
 			}
 		}
 	}
-	return document.Table{}, fmt.Errorf("cannot tabulate %s: series, a response, measured data, a dict, or a list of rows can be", describe(things[0]))
+	return document.Table{}, fmt.Errorf("cannot tabulate %s; expected series, a response, measured data, a dict or a list of rows", describe(things[0]))
 }
 
 // rowsFit refuses more rows than a table holds.
 func rowsFit(n int, advice string) error {
 	if n > mostRows {
-		return fmt.Errorf("%d rows are more than a table holds, %d: %s", n, mostRows, advice)
+		return fmt.Errorf("a table of %d rows is too long (limit %d): %s", n, mostRows, advice)
 	}
 	return nil
 }
@@ -81,7 +81,7 @@ func seriesTable(things starlark.Tuple, digits int) (document.Table, error) {
 	for _, v := range things {
 		s, ok := v.(*Series)
 		if !ok {
-			return document.Table{}, fmt.Errorf("beside series a table takes only series, got %s", describe(v))
+			return document.Table{}, fmt.Errorf("a table of several arguments takes series only, got %s", describe(v))
 		}
 		name := s.label
 		if name == "" {
@@ -103,7 +103,7 @@ func seriesTable(things starlark.Tuple, digits int) (document.Table, error) {
 	}
 	for _, c := range columns {
 		if !c.axes[0].same(axis) {
-			return t, fmt.Errorf("the axes differ: %s does not match %s; .at(axis) takes a series to another axis", c.axes[0].brief(), axis.brief())
+			return t, fmt.Errorf("the axes differ: %s does not match %s; interpolate one of them, as in y.at(axis)", c.axes[0].brief(), axis.brief())
 		}
 	}
 	for i := range axis.Len() {
@@ -169,7 +169,7 @@ func measuredTable(m *Measured) (document.Table, error) {
 	t := document.Table{
 		Caption: "Measured: " + m.input,
 		Columns: []document.Column{{Head: "unit"}, {Head: "temperature", Align: document.Right}, {Head: "wavelength"}, {Head: "readings", Align: document.Right},
-			{Head: "least isolation", Align: document.Right}, {Head: "greatest insertion loss", Align: document.Right}},
+			{Head: "minimum isolation", Align: document.Right}, {Head: "maximum insertion loss", Align: document.Right}},
 	}
 	for _, table := range m.tables {
 		for _, r := range table.Runs() {

@@ -34,7 +34,7 @@ func dictTable(d *starlark.Dict, digits int) (document.Table, error) {
 	for _, kv := range d.Items() {
 		items, ok := elements(kv[1])
 		if !ok {
-			return t, fmt.Errorf("%s is not a list, as the other columns are", plainText(kv[0]))
+			return t, fmt.Errorf("the column %s must be a list like the others", plainText(kv[0]))
 		}
 		if err := rowsFit(len(items), "tabulate a part of the lists, as in x[:100]"); err != nil {
 			return t, err
@@ -74,7 +74,7 @@ func rowTable(items []starlark.Value, digits int) (document.Table, error) {
 		for i, item := range items {
 			d, ok := item.(*starlark.Dict)
 			if !ok || d.Len() != first.Len() {
-				return t, fmt.Errorf("row %d must be a dict with the keys of the first, got %s", i+1, describe(item))
+				return t, fmt.Errorf("row %d must be a dict with the keys of the first row, got %s", i+1, describe(item))
 			}
 			var row []string
 			for _, k := range first.Keys() {
@@ -91,7 +91,7 @@ func rowTable(items []starlark.Value, digits int) (document.Table, error) {
 	for i, item := range items {
 		cells, ok := elements(item)
 		if !ok || i > 0 && len(cells) != len(t.Columns) {
-			return t, fmt.Errorf("row %d must be a list with as many values as the first, which holds the heads; got %s", i+1, describe(item))
+			return t, fmt.Errorf("row %d must be a list with as many values as the first row, which has the column headings; got %s", i+1, describe(item))
 		}
 		if i == 0 {
 			for _, h := range cells {

@@ -29,7 +29,7 @@ func (t *Tolerance) AttrNames() []string { return toleranceType.names(t) }
 
 var toleranceType = newType("tolerance", methodSet[*Tolerance]{},
 	textAttr("shape", "normal or uniform", func(t *Tolerance) string { return string(t.tolerance.Shape) }),
-	quantityAttr("value", "the standard deviation or the half-width", func(t *Tolerance) quantity.Quantity { return t.tolerance.Value }),
+	quantityAttr("value", "standard deviation (normal) or half-width (uniform)", func(t *Tolerance) quantity.Quantity { return t.tolerance.Value }),
 )
 
 // spreadKind accepts the standard deviation or half-width of a tolerance.
@@ -97,7 +97,7 @@ func (c *Contribution) String() string {
 		s = append(s, string(c.line.Distribution))
 	}
 	if c.line.Shared != "" {
-		s = append(s, "shared by "+string(c.line.Shared))
+		s = append(s, "common to "+commonTo[c.line.Shared])
 	}
 	return "<contribution " + strings.Join(s, ", ") + ">"
 }

@@ -133,7 +133,7 @@ func (t *Trials) sentence() string {
 	if t.good < 0 {
 		return count(t.count, "unit") + " sampled"
 	}
-	return fmt.Sprintf("%d of %s meet every limit: %s (%s to %s)", t.good, count(t.count, "unit"), percent(float64(t.good)/float64(t.count)), percent(t.low), percent(t.high))
+	return fmt.Sprintf("%d of %s meet every limit: %s (95 %% interval %s to %s)", t.good, count(t.count, "unit"), percent(float64(t.good)/float64(t.count)), percent(t.low), percent(t.high))
 }
 
 func (t *Trials) String() string { return "<trials: " + t.sentence() + ">" }
@@ -145,14 +145,14 @@ func (t *Trials) Attr(name string) (starlark.Value, error) { return trialsType.a
 func (t *Trials) AttrNames() []string { return trialsType.names(t) }
 
 var trialsType = newType("trials", methodSet[*Trials]{},
-	intAttr("count", "how many units were drawn", func(t *Trials) int { return t.count }),
-	textAttr("sentence", "how many of them keep every limit", (*Trials).sentence),
-	floatAttr("good", "the share that keeps every limit; None without limits", func(t *Trials) float64 {
+	intAttr("count", "number of sampled units", func(t *Trials) int { return t.count }),
+	textAttr("sentence", "yield in a sentence", (*Trials).sentence),
+	floatAttr("good", "yield: share of the units that meet every limit; None without limits", func(t *Trials) float64 {
 		return float64(t.good) / float64(t.count)
 	}).when((*Trials).limited),
-	floatAttr("good_low", "the lower end of its 95 % interval", func(t *Trials) float64 { return t.low }).when((*Trials).limited),
-	floatAttr("good_high", "the upper end of its 95 % interval", func(t *Trials) float64 { return t.high }).when((*Trials).limited),
-	tupleAttr("figures", "each figure over the units", func(t *Trials) []*Distribution { return t.figures }),
+	floatAttr("good_low", "lower end of the 95 % interval of the yield", func(t *Trials) float64 { return t.low }).when((*Trials).limited),
+	floatAttr("good_high", "upper end of the 95 % interval of the yield", func(t *Trials) float64 { return t.high }).when((*Trials).limited),
+	tupleAttr("figures", "distribution of each figure over the units", func(t *Trials) []*Distribution { return t.figures }),
 )
 
 func (t *Trials) limited() bool { return t.good >= 0 }

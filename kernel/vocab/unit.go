@@ -49,7 +49,7 @@ func (u Unit) CompareSameType(op syntax.Token, y starlark.Value, _ int) (bool, e
 	case syntax.NEQ:
 		return !same, nil
 	}
-	return false, fmt.Errorf("units have no order: compare quantities, as in 5*%s %s 3*%s", u, op, y)
+	return false, fmt.Errorf("units cannot be ordered: compare quantities, as in 5*%s %s 3*%s", u, op, y)
 }
 
 // Binary makes quantities and compound units.
@@ -67,7 +67,7 @@ func (u Unit) Binary(op syntax.Token, y starlark.Value, side starlark.Side) (sta
 		}
 		return compound(op, y, u)
 	case *starlark.List, starlark.Tuple:
-		return nil, fmt.Errorf("cannot multiply %s by %s: put the unit on every item, or use sweep()", describe(y), u)
+		return nil, fmt.Errorf("cannot multiply %s by %s: multiply each item, or use sweep()", describe(y), u)
 	}
 	if x, ok := plain(y); ok && op == syntax.STAR {
 		return fromQuantity(quantity.Attach(x, u.Unit)), nil
@@ -145,13 +145,13 @@ func (u Unit) word(name string) *Word {
 	switch {
 	case q.Absolute() && q.Dimension() == quantity.OfTemperature:
 		w.Summary = "temperature on the Celsius scale, printed as " + u.Symbol()
-		w.Detail = "A temperature in degC is a point on a scale: 25*degC - 23*degC is 2 K, and a difference is written in kelvin."
+		w.Detail = "A temperature in degC is a point on a scale: 25*degC - 23*degC is 2 K. Write differences in kelvin."
 	case q.Absolute():
 		w.Summary = "power level referred to 1 mW, printed as " + u.Symbol()
-		w.Detail = "A level in dBm is a point on a scale: dB may be added to it, and the difference of two is in dB."
+		w.Detail = "A level in dBm is a point on a scale: dB can be added to it, and the difference of two levels is in dB."
 	case q.Dimension() == quantity.OfLevel:
 		w.Summary = "ratio of powers as a level, printed as dB"
-		w.Detail = "Levels add and never multiply with one another; decibels() and power_ratio() convert."
+		w.Detail = "Levels can be added but not multiplied. decibels() and power_ratio() convert between levels and power ratios."
 	case q.Dimension() == quantity.Plain:
 		w.Summary = "one hundredth, printed as " + u.Symbol()
 	}

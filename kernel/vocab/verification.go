@@ -62,13 +62,13 @@ func (v *Verification) Attr(name string) (starlark.Value, error) {
 func (v *Verification) AttrNames() []string { return verificationType.names(v) }
 
 var verificationType = newType("verification", methodSet[*Verification]{},
-	verdictAttr("agreement", "does the model agree with the readings", 0),
-	verdictAttr("conformity", "does the unit conform to its limits", 1),
-	verdictAttr("quality", "can the data tell", 2),
-	boolAttr("passes", "whether all verdicts are a pass", func(v *Verification) bool {
+	verdictAttr("agreement", "verdict: do the readings agree with the specified model?", 0),
+	verdictAttr("conformity", "verdict: does the unit meet its limits?", 1),
+	verdictAttr("quality", "verdict: are the data good enough to decide?", 2),
+	boolAttr("passes", "whether all three verdicts are pass", func(v *Verification) bool {
 		return !slices.ContainsFunc(rerun.Verdicts(v.result), func(one document.Verdict) bool { return one.Outcome != document.Pass })
 	}),
-	valueAttr("fitted", "dict", "the parameters that the diagnosis adjusted, by path", func(v *Verification) (starlark.Value, error) {
+	valueAttr("fitted", "dict", "fitted parameters, by path", func(v *Verification) (starlark.Value, error) {
 		var paths []string
 		var all []starlark.Value
 		for _, p := range v.result.Diagnosis.Departures {
@@ -76,26 +76,26 @@ var verificationType = newType("verification", methodSet[*Verification]{},
 		}
 		return frozen(dictOf(paths, all))
 	}),
-	textAttr("diagnosis", "what explains the readings, in a sentence", func(v *Verification) string { return v.result.Diagnosis.Sentence }),
-	textsAttr("causes", "the causes that cannot be told apart", func(v *Verification) []string { return v.result.Diagnosis.Causes }),
-	valueAttr("outliers", "list", "the lines of the file whose readings the fit left out", func(v *Verification) (starlark.Value, error) {
+	textAttr("diagnosis", "explanation of the readings, in sentences", func(v *Verification) string { return v.result.Diagnosis.Sentence }),
+	textsAttr("causes", "parameters outside their tolerances that the readings cannot distinguish", func(v *Verification) []string { return v.result.Diagnosis.Causes }),
+	valueAttr("outliers", "list", "lines of the file with readings excluded from the fit as outliers", func(v *Verification) (starlark.Value, error) {
 		var lines []starlark.Value
 		for _, o := range v.result.Outliers {
 			lines = append(lines, starlark.MakeInt(o.Line))
 		}
 		return starlark.NewList(lines), nil
 	}),
-	textsAttr("cautions", "what speaks against the verdicts", func(v *Verification) []string { return v.result.Cautions }),
-	tupleAttr("limits", "the limits, each with the figure that was held against it", func(v *Verification) []*Decision {
+	textsAttr("cautions", "warnings about the verdicts, a sentence each", func(v *Verification) []string { return v.result.Cautions }),
+	tupleAttr("limits", "decision for each limit, with the measured figure", func(v *Verification) []*Decision {
 		var all []*Decision
 		for _, d := range v.result.Decisions {
 			all = append(all, &Decision{opaque{"decision"}, d})
 		}
 		return all
 	}),
-	textAttr("unit", "the unit that was measured", func(v *Verification) string { return v.result.Unit }),
-	textAttr("lot", "its lot", func(v *Verification) string { return v.result.Lot }),
-	textAttr("file", "the file of the readings", func(v *Verification) string { return v.result.File }),
+	textAttr("unit", "serial number of the unit", func(v *Verification) string { return v.result.Unit }),
+	textAttr("lot", "lot of the unit", func(v *Verification) string { return v.result.Lot }),
+	textAttr("file", "file of the readings", func(v *Verification) string { return v.result.File }),
 )
 
 // verdictAttr is one of the three verdicts, in the order of rerun.Verdicts.
@@ -153,7 +153,7 @@ func departureTable(list []verify.Departure) document.Table {
 	t := document.Table{
 		Caption: "Fitted parameters",
 		Columns: []document.Column{{Head: "parameter"}, {Head: "specified", Align: document.Right}, {Head: "fitted", Align: document.Right}, {Head: "from", Align: document.Right}, {Head: "to", Align: document.Right}},
-		Note:    "From and to enclose 95 %.",
+		Note:    "From and to: coverage interval (95.45 %).",
 	}
 	for _, p := range list {
 		f := &Fitted{departure: p}
@@ -196,7 +196,7 @@ func (v *Verdict) AttrNames() []string { return verdictType.names(v) }
 
 var verdictType = newType("verdict", methodSet[*Verdict]{},
 	textAttr("outcome", "pass, fail or undecided", func(v *Verdict) string { return v.verdict.Outcome.String() }),
-	textAttr("sentence", "why, with its figures", func(v *Verdict) string { return v.verdict.Sentence }),
+	textAttr("sentence", "reason, with figures", func(v *Verdict) string { return v.verdict.Sentence }),
 )
 
 // Fitted is a parameter that the diagnosis adjusted.
@@ -224,16 +224,16 @@ func (f *Fitted) Attr(name string) (starlark.Value, error) { return fittedType.a
 func (f *Fitted) AttrNames() []string { return fittedType.names(f) }
 
 var fittedType = newType("fitted", methodSet[*Fitted]{},
-	textAttr("path", "the parameter", func(f *Fitted) string { return f.departure.Path }),
-	fittedAttr("value", "its fitted value", func(d verify.Departure) float64 { return d.Value }),
-	fittedAttr("low", "the lower end of its 95 % interval", func(d verify.Departure) float64 { return d.Low }),
-	fittedAttr("high", "the upper end of its 95 % interval; None without one", func(d verify.Departure) float64 { return d.High }).
+	textAttr("path", "path of the parameter", func(f *Fitted) string { return f.departure.Path }),
+	fittedAttr("value", "fitted value", func(d verify.Departure) float64 { return d.Value }),
+	fittedAttr("low", "lower end of the coverage interval (95.45 %)", func(d verify.Departure) float64 { return d.Low }),
+	fittedAttr("high", "upper end of the coverage interval (95.45 %); None if only a lower bound is known", func(d verify.Departure) float64 { return d.High }).
 		when(func(f *Fitted) bool { return !f.departure.AtLeast }),
-	quantityAttr("specified", "its value as drawn", func(f *Fitted) quantity.Quantity { return f.departure.Nominal }),
-	fittedAttr("departure", "fitted less specified", func(d verify.Departure) float64 { return d.Departure }),
-	fittedAttr("uncertainty", "the expanded uncertainty of the departure", func(d verify.Departure) float64 { return d.U }),
-	boolAttr("significant", "whether the departure is more than its uncertainty", func(f *Fitted) bool { return f.departure.Significant }),
-	textAttr("within", "whether it lies within its tolerance", func(f *Fitted) string { return f.departure.Within.String() }),
+	quantityAttr("specified", "specified value", func(f *Fitted) quantity.Quantity { return f.departure.Nominal }),
+	fittedAttr("departure", "fitted minus specified value", func(d verify.Departure) float64 { return d.Departure }),
+	fittedAttr("uncertainty", "expanded uncertainty of the departure", func(d verify.Departure) float64 { return d.U }),
+	boolAttr("significant", "whether the departure exceeds its expanded uncertainty", func(f *Fitted) bool { return f.departure.Significant }),
+	textAttr("within", "whether the fitted value is within its tolerance: pass, fail or undecided", func(f *Fitted) string { return f.departure.Within.String() }),
 )
 
 func fittedAttr(name, summary string, get func(verify.Departure) float64) attr[*Fitted] {

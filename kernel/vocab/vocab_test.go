@@ -107,8 +107,8 @@ func TestHelp(t *testing.T) {
 	got := Lookup("sweep").Help()
 	for _, want := range []string{
 		"sweep(start, stop, step=, count=)",
-		"count: a whole number such as 2; may be left out; by name",
-		"Refused when",
+		"count: a whole number such as 2; optional; keyword only",
+		"Errors",
 	} {
 		if !strings.Contains(got, want) {
 			t.Errorf("help of sweep lacks %q:\n%s", want, got)
@@ -211,9 +211,9 @@ func TestPower(t *testing.T) {
 		{"4*mm*mm", starlark.Float(0.5), "2 mm"},
 		{"mm", starlark.MakeInt(2), "mm**2"},
 		{"mm", starlark.MakeInt(0), "1.0"},
-		{"2*sweep(1*mm, 2*mm, 1*mm)", starlark.MakeInt(2), "<series over a sweep of 2 points, 1 mm to 2 mm; least 4 mm^2, greatest 16 mm^2>"},
+		{"2*sweep(1*mm, 2*mm, 1*mm)", starlark.MakeInt(2), "<series over a sweep of 2 points, 1 mm to 2 mm; minimum 4 mm^2, maximum 16 mm^2>"},
 		{"3*dB", starlark.MakeInt(2), "error: cannot multiply 3 dB by 3 dB: levels in dB add, they do not multiply"},
-		{"3*mm", starlark.String("2"), `error: the power of 3 mm must be a plain number such as 2, got the text "2"`},
+		{"3*mm", starlark.String("2"), `error: the exponent of 3 mm must be a plain number such as 2, got the text "2"`},
 	} {
 		v, err := runScript(newFakeHost(t), c.x)
 		if err != nil {
@@ -260,10 +260,10 @@ func TestGrid(t *testing.T) {
 		{"(g + 1*dB).at(1550*nm, 25*degC)", "43 dB"},
 		{"g.between(1545*nm, 1560*nm)[0].values", "[32.0, 33.0]"},
 		{"[len(a) for a in g.axes]", "[3, 3]"},
-		{"g.axis", "error: a grid has two axes: .axes, or .at(23*degC) for a series along the other"},
+		{"g.axis", "error: a grid has two axes: use .axes, or select a series as in .at(23*degC)"},
 		{"g.label", `"isolation"`},
 		{"(g/dB).label", `""`},
-		{"g", "<grid of isolation over a sweep of 3 points, -5 °C to 75 °C by a sweep of 3 points, 1540 nm to 1560 nm; least 31.00 dB, greatest 53.00 dB>"},
+		{"g", "<grid of isolation over a sweep of 3 points, -5 °C to 75 °C by a sweep of 3 points, 1540 nm to 1560 nm; minimum 31.00 dB, maximum 53.00 dB>"},
 	} {
 		v, err := runWith(newFakeHost(t), c.src, starlark.StringDict{"g": g})
 		got := ""

@@ -13,8 +13,8 @@ var _ = Register(Word{
 	Name:    "abs",
 	Summary: "magnitude of a number, a quantity or every value of a series",
 	Params:  []Param{{Name: "x", Kind: valueKind, Doc: "the value"}},
-	Returns: "the same kind of value, not negative",
-	Errors:  "x is a point on a scale, as a temperature in degC is",
+	Returns: "a value of the same kind",
+	Errors:  "x is a point on a scale, such as a temperature in degC",
 	Example: "abs(-0.6*deg)",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		if n, ok := a.Get("x").(starlark.Int); ok { // stays a whole number

@@ -11,7 +11,7 @@ import (
 
 var _ = Register(Word{
 	Name:    "atan2",
-	Summary: "azimuth of the point (x, y), from -180 to 180 deg",
+	Summary: "azimuth of the point (x, y), from −180° to 180°",
 	Params: []Param{
 		{Name: "y", Kind: valueKind, Doc: "the vertical coordinate, a number or a quantity"},
 		{Name: "x", Kind: valueKind, Doc: "the horizontal coordinate, of the same dimension"},
@@ -24,7 +24,7 @@ var _ = Register(Word{
 		fx, _ := toField(a.Get("x"))
 		s, err := combine(fy, fx, func(y, x quantity.Quantity) (quantity.Quantity, error) {
 			if y.Dimension() != x.Dimension() || y.Absolute() || x.Absolute() {
-				return y, fmt.Errorf("x and y must measure the same, got %s and %s", describe(fromQuantity(x)), describe(fromQuantity(y)))
+				return y, fmt.Errorf("x and y must have the same dimension, got %s and %s", describe(fromQuantity(x)), describe(fromQuantity(y)))
 			}
 			return quantity.FromSI(math.Atan2(y.SI(), x.SI()), degree), nil
 		})

@@ -9,8 +9,8 @@ import (
 
 var _ = Register(Word{
 	Name:    "clear_output",
-	Summary: "takes away what the running cell has shown so far",
-	Params:  []Param{{Name: "wait", Kind: boolKind, Default: starlark.False, Doc: "True waits for the next output, which avoids flicker"}},
+	Summary: "clears the output of the running cell",
+	Params:  []Param{{Name: "wait", Kind: boolKind, Default: starlark.False, Doc: "True: clear when the next output comes, which avoids flicker"}},
 	Returns: "None",
 	Example: "clear_output(wait=True)",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {

@@ -16,21 +16,21 @@ var distributionNames = map[string]uncertainty.Distribution{"uniform": uncertain
 
 var _ = Register(Word{
 	Name:    "contribution",
-	Summary: "one line of an uncertainty budget, stated in full",
+	Summary: "one contribution to an uncertainty budget, stated in full",
 	Params: []Param{
-		{Name: "value", Kind: acting, Optional: true, Doc: "the standard uncertainty of a normal or Student's distribution, the half-width of any other; left out with repeats="},
-		{Name: "distribution", Kind: choice("normal", "rectangular", "uniform", "triangular", "arcsine", "U-shaped", "Student"), Mode: Keyword, Optional: true, Doc: `the shape of what is known, normal when left out; "uniform" is another word for rectangular, "U-shaped" for arcsine`},
-		{Name: "divisor", Kind: numberKind.positive(), Mode: Keyword, Optional: true, Doc: "what turns the value into a standard uncertainty, such as the coverage factor of a certificate; the distribution's own when left out"},
-		{Name: "dof", Kind: numberKind.positive(), Mode: Keyword, Optional: true, Doc: "degrees of freedom; known well when left out"},
-		{Name: "shared", Kind: choice("point", "run", "all"), Mode: Keyword, Optional: true, Doc: "what one and the same error enters: each reading by itself, a run at one temperature, or all readings; the usual one for the name when left out"},
-		{Name: "repeats", Kind: listOf(acting, "a list of repeated readings such as [45.02*dB, 45.05*dB, 44.99*dB]"), Mode: Keyword, Optional: true, Doc: "readings of one and the same thing: their scatter is evaluated by statistics (type A), with one degree of freedom less than readings"},
-		{Name: "averaged", Kind: wholeKind, Mode: Keyword, Optional: true, Doc: "with repeats=, of how many readings each value of the file is the mean; as many as the repeats when left out, 1 for single readings"},
+		{Name: "value", Kind: acting, Optional: true, Doc: "standard uncertainty of a normal or Student's t distribution, half-width of any other; omit with repeats="},
+		{Name: "distribution", Kind: choice("normal", "rectangular", "uniform", "triangular", "arcsine", "U-shaped", "Student"), Mode: Keyword, Optional: true, Doc: `distribution of the error; default: normal. "uniform" is rectangular, "U-shaped" is arcsine`},
+		{Name: "divisor", Kind: numberKind.positive(), Mode: Keyword, Optional: true, Doc: "divisor that turns the value into a standard uncertainty, such as the coverage factor of a certificate; default: that of the distribution"},
+		{Name: "dof", Kind: numberKind.positive(), Mode: Keyword, Optional: true, Doc: "degrees of freedom; default: infinite"},
+		{Name: "shared", Kind: choice("point", "run", "all"), Mode: Keyword, Optional: true, Doc: "which readings have the error in common: one point, one run (a measured sweep at one temperature), or all; default: as usual for the name"},
+		{Name: "repeats", Kind: listOf(acting, "a list of repeated readings such as [45.02*dB, 45.05*dB, 44.99*dB]"), Mode: Keyword, Optional: true, Doc: "repeated readings of one quantity, evaluated statistically (type A), with n − 1 degrees of freedom"},
+		{Name: "averaged", Kind: wholeKind, Mode: Keyword, Optional: true, Doc: "with repeats=: number of readings of which each value in the file is the mean, 1 for single readings; default: as many as there are repeats"},
 	},
 	Returns: "a contribution for budget()",
-	Errors:  "both a value and repeats are given, or neither; repeats that do not differ; Student's distribution without degrees of freedom",
+	Errors:  "value and repeats= are both given, or neither; the repeats do not differ; or Student's t distribution comes without dof=",
 	Example: "contribution(0.05*dB, distribution=\"rectangular\", shared=\"run\")",
 	Source:  "JCGM 100:2008, 4.2, 4.3 and G.4",
-	Detail:  "The standard uncertainty of repeats is their standard deviation over the square root of how many readings are averaged.",
+	Detail:  "With repeats=, the standard uncertainty is their standard deviation divided by the square root of the number of readings averaged.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		line := uncertainty.Contribution{
 			Value:        a.Quantity("value"),
@@ -51,11 +51,11 @@ var _ = Register(Word{
 				return nil, err
 			}
 		case a.Has("averaged"):
-			return nil, errors.New("averaged= is given without repeats=")
+			return nil, errors.New("averaged= needs repeats=")
 		case !a.Has("value"):
-			return nil, errors.New("a value such as 0.05*dB is missing, or repeats= to work it out from")
+			return nil, errors.New("a value such as 0.05*dB is missing; or give repeats=")
 		case line.Distribution == uncertainty.Student && line.DOF == 0:
-			return nil, errors.New("a distribution of Student's needs dof=, one less than the number of readings")
+			return nil, errors.New("Student's t distribution needs dof=, the number of readings minus one")
 		case line.Distribution == "":
 			line.Distribution = uncertainty.Normal
 		}
@@ -67,7 +67,7 @@ var _ = Register(Word{
 func repeated(a Args, line *uncertainty.Contribution) error {
 	for _, name := range []string{"value", "distribution", "divisor", "dof"} {
 		if a.Has(name) {
-			return fmt.Errorf("%s= is given beside repeats=, which it follows from", name)
+			return fmt.Errorf("%s= cannot be combined with repeats=, from which it follows", name)
 		}
 	}
 	items, _ := elements(a.Get("repeats"))
@@ -96,7 +96,7 @@ func repeated(a Args, line *uncertainty.Contribution) error {
 		return fmt.Errorf("repeats: %w", err)
 	}
 	if e.Standard == 0 {
-		return errors.New("the repeats are all alike: their scatter is below the resolution, which is a contribution of its own, as in resolution=0.005*dB")
+		return errors.New("the repeats are all equal: their scatter is below the resolution; state the resolution as its own contribution, as in resolution=0.005*dB")
 	}
 	line.Value = quantity.Quantity{Value: significant(e.Standard, 3), Unit: first.Unit}
 	line.Distribution, line.DOF = uncertainty.Student, e.DOF

@@ -10,7 +10,7 @@ import (
 
 var _ = Register(Word{
 	Name:    "decibels",
-	Summary: "level of a ratio of powers, 10 log10(ratio)",
+	Summary: "level of a power ratio, 10 log10(ratio)",
 	Params:  []Param{{Name: "ratio", Kind: valueKind, Doc: "a plain number or percent above zero, or a series"}},
 	Returns: "a level in dB, or a series",
 	Errors:  "the ratio is not above zero",

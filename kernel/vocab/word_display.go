@@ -8,17 +8,17 @@ import (
 
 var _ = Register(Word{
 	Name:    "display",
-	Summary: "shows values as they would be shown at the end of a cell",
+	Summary: "shows values as at the end of a cell",
 	Params: []Param{
-		{Name: "values", Kind: anyKind, Mode: Many, Doc: "what to show, in order; None shows nothing"},
-		{Name: "id", Kind: textKind.of("text", `"trend"`), Mode: Keyword, Default: starlark.String(""), Doc: "a name for what is shown: shown again under this name, it is replaced where it stands"},
+		{Name: "values", Kind: anyKind, Mode: Many, Doc: "values to show, in order; None shows nothing"},
+		{Name: "id", Kind: textKind.of("text", `"trend"`), Mode: Keyword, Default: starlark.String(""), Doc: "name of the output: showing a value under the same name again replaces it in place"},
 	},
 	Returns: "None",
 	Example: "display(crystal(\"YVO4\"))",
-	Errors:  "several values are to be shown under one id",
+	Errors:  "several values have one id=",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		if a.Text("id") != "" && len(a.Many()) != 1 {
-			return nil, fmt.Errorf("id names one value, got %d: display each under an id of its own", len(a.Many()))
+			return nil, fmt.Errorf("id= is for one value, got %d: give each value its own id", len(a.Many()))
 		}
 		for _, v := range a.Many() {
 			if v == starlark.None {

@@ -10,18 +10,18 @@ import (
 
 var _ = Register(Word{
 	Name:    "draw",
-	Summary: "draws a stack: the parts to scale, the chief rays of both directions, and the parts end on",
+	Summary: "draws a stack to scale: side view with the chief rays of both directions, and end view",
 	Params: []Param{
-		{Name: "stack", Kind: stackKind, Doc: "what is drawn"},
-		{Name: "wavelength", Kind: wavelengthKind, Optional: true, Doc: "the vacuum wavelength; that of alignment when left out"},
-		{Name: "temperature", Kind: temperatureKind, Optional: true, Doc: "the temperature; that of alignment when left out"},
+		{Name: "stack", Kind: stackKind, Doc: "the stack"},
+		{Name: "wavelength", Kind: wavelengthKind, Optional: true, Doc: "vacuum wavelength; default: that of the alignment"},
+		{Name: "temperature", Kind: temperatureKind, Optional: true, Doc: "temperature; default: that of the alignment"},
 	},
-	Returns: "None; the figures are outputs of the cell, one from the side and one end on",
-	Errors:  "the wavelength or temperature is outside what a material is known for",
+	Returns: "None; the two figures, side and end view, are outputs of the cell",
+	Errors:  "the wavelength or temperature is outside the range of a material",
 	Example: exampleStack + "draw(s)",
-	Detail: "Rays are chief rays: those along the axis of the collimator that they leave. Angles and offsets are those of the chief ray against the axis of the collimator it arrives at, " +
-		"in the plane of its lens face. Paths that carry less than a millionth of the power are left out, and the caption says so. " +
-		"Double bounces keep to the rays of the light that they come from and are not drawn; .paths lists them.",
+	Detail: "Rays are chief rays: they start along the axis of the collimator that they leave. Angles and offsets are measured from the axis of the collimator at which they arrive, " +
+		"in the plane of its lens face. Paths with less than a millionth of the power are omitted; the caption says so. " +
+		"Double reflections follow the rays of the light that they come from and are not drawn; .paths lists them.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		s := arg[*Stack](a, "stack").stack
 		l, at := s.Spec().AlignAt, s.Spec().AlignTemperature

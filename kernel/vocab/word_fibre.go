@@ -36,10 +36,10 @@ var fibreType = newType("fibre", fibreMethods)
 var fibreMethods = newMethods("fibre",
 	method[*Fibre]{Word{
 		Name:    "mode_field_diameter",
-		Summary: "diameter of the mode at 1/e^2 of its intensity",
+		Summary: "diameter of the mode at 1/e² of its intensity",
 		Params:  []Param{wavelengthParam},
 		Returns: "a length, or a series over a sweep",
-		Errors:  "the core guides no mode or several at the wavelength",
+		Errors:  "the fibre is not single-mode at the wavelength",
 		Example: "fibre(core_diameter=8.2*um, numerical_aperture=0.14).mode_field_diameter(1550*nm)",
 		Source:  "D. Marcuse, Bell Syst. Tech. J. 56, 703 (1977), for a step-index core; a stated diameter holds at every wavelength",
 	}, func(f *Fibre, _ *starlark.Thread, a Args) (starlark.Value, error) {
@@ -57,14 +57,14 @@ var fibreMethods = newMethods("fibre",
 
 var _ = Register(Word{
 	Name:    "fibre",
-	Summary: "a single-mode fibre, by its mode field or by the core that makes it",
+	Summary: "single-mode fibre, given by its mode field or by its core",
 	Params: []Param{
-		{Name: "mode_field_diameter", Kind: lengthKind.of("length", "10.4*um").positive(), Mode: Keyword, Optional: true, Doc: "diameter of the mode at 1/e^2 of its intensity, taken as the same at every wavelength"},
-		{Name: "core_diameter", Kind: lengthKind.of("length", "8.2*um").positive(), Mode: Keyword, Optional: true, Doc: "diameter of a step-index core, instead"},
-		{Name: "numerical_aperture", Kind: apertureKind, Mode: Keyword, Optional: true, Doc: "numerical aperture of that core"},
+		{Name: "mode_field_diameter", Kind: lengthKind.of("length", "10.4*um").positive(), Mode: Keyword, Optional: true, Doc: "diameter of the mode at 1/e² of its intensity, taken as the same at every wavelength"},
+		{Name: "core_diameter", Kind: lengthKind.of("length", "8.2*um").positive(), Mode: Keyword, Optional: true, Doc: "diameter of a step-index core; with numerical_aperture=, instead of mode_field_diameter="},
+		{Name: "numerical_aperture", Kind: apertureKind, Mode: Keyword, Optional: true, Doc: "numerical aperture of the core"},
 	},
 	Returns: "a fibre for collimator(), with .mode_field_diameter(wavelength)",
-	Errors:  "neither the mode field nor core and aperture are given, or both are",
+	Errors:  "neither mode_field_diameter= nor core_diameter= and numerical_aperture= are given, or both are",
 	Example: "fibre(mode_field_diameter=10.4*um)",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		byMode, byCore := a.Has("mode_field_diameter"), a.Has("core_diameter") && a.Has("numerical_aperture")

@@ -6,14 +6,14 @@ import (
 
 var _ = Register(Word{
 	Name:    "format",
-	Summary: "a value as text with a fixed number of decimals, in a unit of choice",
+	Summary: "text of a value with a fixed number of decimals, in any unit",
 	Params: []Param{
 		{Name: "value", Kind: valueKind, Doc: "a number or a quantity"},
 		{Name: "digits", Kind: wholeKind, Default: starlark.MakeInt(2), Doc: "decimals, 0 to 15"},
-		{Name: "unit", Kind: unitKind, Optional: true, Doc: "the unit to write it in; as it is when left out"},
+		{Name: "unit", Kind: unitKind, Optional: true, Doc: "the unit; default: the unit of the value"},
 	},
 	Returns: "a text",
-	Errors:  "the unit measures something else",
+	Errors:  "the unit has another dimension",
 	Example: "format(34.7041*dB, 2, dB)",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		q, ok := toQuantity(a.Get("value"))

@@ -8,10 +8,10 @@ import (
 
 var _ = Register(Word{
 	Name:    "gap",
-	Summary: "a distance in air between two elements",
+	Summary: "air gap between two elements",
 	Params: []Param{
-		{Name: "length", Kind: lengthKind.notNegative(), Doc: "the distance along the device's axis; 0*mm for parts in contact"},
-		{Name: "expansion", Kind: perKelvinKind, Mode: Keyword, Default: perKelvin(0), Doc: "thermal expansion of the housing or spacer that sets it, such as 17e-6/kelvin of a steel; the gap stays as it is when left out"},
+		{Name: "length", Kind: lengthKind.notNegative(), Doc: "distance along the device axis; 0*mm for elements in contact"},
+		{Name: "expansion", Kind: perKelvinKind, Mode: Keyword, Default: perKelvin(0), Doc: "thermal expansion coefficient of the housing or spacer that sets the gap, such as 17e-6/kelvin for a steel; default: none"},
 		nameParam,
 	},
 	Returns: "an element for stack()",

@@ -19,8 +19,8 @@ var _ = Register(Word{
 		{Name: "name", Kind: textKind, Suggest: oneOf(material.GarnetNames), Doc: "the name; built in: " + strings.Join(material.GarnetNames(), ", ")},
 		{Name: "index", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "index of refraction"},
 		{Name: "rotation", Kind: anglePerLength, Mode: Keyword, Optional: true, Doc: "specific rotation at at= and temperature=, saturated; positive turns +x towards +y with the field along +z"},
-		{Name: "per_kelvin", Kind: anglePerKelvin, Mode: Keyword, Optional: true, Doc: "change of |rotation| of a 45 deg film with temperature; negative means less rotation when hotter"},
-		{Name: "per_nm", Kind: anglePerLength.of("rotation per wavelength", "-0.07*deg/nm"), Mode: Keyword, Optional: true, Doc: "change of |rotation| of a 45 deg film with vacuum wavelength"},
+		{Name: "per_kelvin", Kind: anglePerKelvin, Mode: Keyword, Optional: true, Doc: "temperature coefficient of |rotation| of a 45° film; negative: less rotation at higher temperature"},
+		{Name: "per_nm", Kind: anglePerLength.of("rotation per wavelength", "-0.07*deg/nm"), Mode: Keyword, Optional: true, Doc: "wavelength coefficient of |rotation| of a 45° film"},
 		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true, Doc: "extinction ratio Pmax/Pmin of light that was linear before the film"},
 		{Name: "absorption", Kind: absorptionKind, Mode: Keyword, Optional: true, Doc: "power absorption coefficient, such as 0.2/cm, or the loss it causes, such as 0.9*dB/cm; default for a user-defined garnet: zero"},
 		{Name: "saturation", Kind: amount("flux density", "mT", "80*mT", quantity.OfFluxDensity).positive(), Mode: Keyword, Optional: true, Doc: "flux density that saturates the film; if omitted, unknown"},
@@ -33,7 +33,7 @@ var _ = Register(Word{
 		"comes without the values that it is about",
 	Example: `garnet("Bi:RIG", extinction=42*dB)`,
 	Source:  "the summary names the source of each built-in garnet",
-	Detail: "Slopes are those of a 45 deg film as data sheets quote them, for the film as built; they scale with its thickness. " +
+	Detail: "per_kelvin= and per_nm= are for a 45° film, as in data sheets; they scale with the thickness of the film. " +
 		"A built-in garnet with another rotation= at another at= keeps its slopes and absorption, and says so where it is used, until per_kelvin=, per_nm= and absorption= are given as well.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		g, err := garnetOf(a)

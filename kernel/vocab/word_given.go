@@ -11,13 +11,13 @@ import (
 
 var _ = Register(Word{
 	Name:    "given",
-	Summary: "a setting with a default, which a rerun replaces with --set NAME=EXPRESSION",
+	Summary: "a setting with a default; a rerun can replace it with --set NAME=EXPRESSION",
 	Params: []Param{
-		{Name: "name", Kind: textKind.of("name", `"apex"`), Doc: "the name that --set binds"},
-		{Name: "default", Kind: settingKind, Doc: "the value when nothing is bound; what is bound must be of its kind"},
+		{Name: "name", Kind: textKind.of("name", `"apex"`), Doc: "name of the setting, for --set"},
+		{Name: "default", Kind: settingKind, Doc: "value unless --set assigns another, which must be of the same kind"},
 	},
-	Returns: "the value in force",
-	Errors:  "what is bound does not evaluate, or is of another kind than the default",
+	Returns: "the value in use",
+	Errors:  "the expression of --set fails, or its value is of another kind than the default",
 	Example: `given("apex", 5*deg)`,
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		host, err := hostOf(t)

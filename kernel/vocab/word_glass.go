@@ -14,12 +14,12 @@ import (
 
 var _ = Register(Word{
 	Name:    "glass",
-	Summary: "a built-in isotropic medium, or one of your own from measured or catalogue values",
+	Summary: "isotropic medium: built in, or user-defined from measured or catalogue values",
 	Params: append([]Param{
 		{Name: "name", Kind: textKind, Suggest: oneOf(material.GlassNames), Doc: "the name; built in: " + strings.Join(material.GlassNames(), ", ")},
 	}, ownGlassParams...),
 	Returns: "a glass with .n(wavelength, temperature), .group_n(...), .name and .source",
-	Errors:  "no built-in glass has the name and neither n= nor coefficients= are given, or both are",
+	Errors:  "no built-in glass has this name and neither n= nor coefficients= is given, or both are",
 	Example: "glass(\"fused silica\").n(1550*nm)\nglass(\"lot 7\", n=1.4440, dn_dt=8.5e-6/kelvin)",
 	Source:  "the card names the source of each constant",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
@@ -48,9 +48,9 @@ func glassOf(a Args) (*material.Glass, error) {
 	}
 	g, err := material.NamedGlass(a.Text("name"))
 	if err != nil {
-		return nil, fmt.Errorf("%w; a glass of your own needs n= or coefficients=", near(err, a.Text("name"), material.GlassNames()))
+		return nil, fmt.Errorf("%w; a user-defined glass needs n= or coefficients=", near(err, a.Text("name"), material.GlassNames()))
 	}
-	why := fmt.Sprintf("belongs to a glass of your own: the built-in %s keeps its published constants, so give n= as well", g.Name())
+	why := fmt.Sprintf("is for a user-defined glass: the built-in %s keeps its published constants, so give n= as well", g.Name())
 	return g, a.noneOf(why, "at", "temperature", "dn_dl", "dn_dt", "expansion", "over", "source")
 }
 
@@ -65,15 +65,15 @@ func ownGlass(a Args) (*material.Glass, error) {
 // ownGlassParams describe a medium of one's own by its index.
 var ownGlassParams = []Param{
 	{Name: "n", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "index of refraction at at= and temperature="},
-	{Name: "coefficients", Kind: coefficientsKind, Mode: Keyword, Optional: true, Doc: "B1, C1, B2, C2, ... of n^2 - 1 = sum of B L^2/(L^2 - C), as glass catalogues print them, with L in um and C in um^2; instead of n="},
-	{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which n holds"},
-	{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which the index holds"},
-	{Name: "dn_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "slope of n over vacuum wavelength"},
-	{Name: "dn_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "slope of n over temperature; without it the material holds near its own temperature only"},
-	{Name: "expansion", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion; zero when left out, and the card says so"},
-	{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true, Doc: "the wavelengths over which the values may be used; 50 nm either side of at= when left out, and needed with coefficients="},
-	{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: leave to be used outside the range of its fit, with a warning on card, cell and report"},
-	{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"), Doc: "where the values come from; the card and the report show it"},
+	{Name: "coefficients", Kind: coefficientsKind, Mode: Keyword, Optional: true, Doc: "B1, C1, B2, C2, ... of n^2 - 1 = sum of B L^2/(L^2 - C), as glass catalogues print them, with L in µm and C in µm²; instead of n="},
+	{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength of n="},
+	{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature of the index"},
+	{Name: "dn_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "dn/dλ, against vacuum wavelength"},
+	{Name: "dn_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "dn/dT; without it the material can be used near temperature= only"},
+	{Name: "expansion", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion coefficient; default: zero, and the summary says so"},
+	{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true, Doc: "wavelengths for which the values may be used; default: 50 nm either side of at=; required with coefficients="},
+	{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: may be used outside the range of its fit, with a warning in summary, cell and report"},
+	{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"), Doc: "source of the given values, shown in summary and report"},
 }
 
 // glassSpec reads ownGlassParams.
@@ -88,11 +88,11 @@ func glassSpec(a Args) (material.GlassSpec, error) {
 		Source: a.Text("source"),
 	}
 	if a.Has("coefficients") {
-		if err := a.noneOf("belongs to n=: coefficients= hold at every wavelength", "at", "dn_dl"); err != nil {
+		if err := a.noneOf("is for n=: coefficients= hold at every wavelength", "at", "dn_dl"); err != nil {
 			return spec, err
 		}
 		if !a.Has("over") {
-			return spec, errors.New("coefficients= need over=, the wavelengths for which they were fitted, such as sweep(400*nm, 1600*nm, 1*nm)")
+			return spec, errors.New("coefficients= need over=, the wavelengths of the fit, such as sweep(400*nm, 1600*nm, 1*nm)")
 		}
 		spec.Coefficients = a.numbers("coefficients")
 	}

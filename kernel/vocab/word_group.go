@@ -33,14 +33,14 @@ func (g *Group) AttrNames() []string { return groupType.names(g) }
 var groupType = newType("group", groupMethods).of("wedge")
 
 func (g *Group) blocks() []document.Block {
-	return []document.Block{elementTable("Group, in the order forward light meets it", g.parts)}
+	return []document.Block{elementTable("Group, in the order in which forward light passes it", g.parts)}
 }
 
 var groupMethods = newMethods("group",
 	method[*Group]{Word{
 		Name:    "turned",
-		Summary: "a copy of the stage, turned rigidly about the device's axis",
-		Params:  []Param{{Name: "angle", Kind: angleKind.of("angle", "-45*deg"), Doc: "the turn, from +x towards +y"}},
+		Summary: "a copy of the group, turned as a whole about the device axis",
+		Params:  []Param{{Name: "angle", Kind: angleKind.of("angle", "-45*deg"), Doc: "angle of the turn, from +x towards +y"}},
 		Returns: "a group",
 		Example: "core = group(plate(crystal(\"YVO4\"), thickness=0.5*mm, axis=45*deg), gap(0.1*mm))\ncore.turned(-45*deg)",
 	}, func(g *Group, _ *starlark.Thread, a Args) (starlark.Value, error) {
@@ -87,18 +87,18 @@ func partsOf(things starlark.Tuple) ([]element.Element, error) {
 	}
 	open(things)
 	if len(parts) == 0 {
-		return nil, errors.New("elements are missing, such as wedge(...), rotator(...) and gap(1*mm)")
+		return nil, errors.New("no elements; expected elements such as wedge(...), rotator(...) and gap(1*mm)")
 	}
 	return parts, nil
 }
 
 var _ = Register(Word{
 	Name:    "group",
-	Summary: "elements that stand together, such as a stage that a stack holds twice",
-	Params:  []Param{{Name: "elements", Kind: partKind, Mode: Many, Doc: "elements and groups, or lists of them, in the order forward light meets them"}},
+	Summary: "group of elements, such as a stage that occurs twice in a stack",
+	Params:  []Param{{Name: "elements", Kind: partKind, Mode: Many, Doc: "elements and groups, or lists of them, in the order in which forward light passes them"}},
 	Returns: "a group for stack(), with .turned(angle)",
 	Example: "group(plate(crystal(\"YVO4\"), thickness=0.5*mm, axis=45*deg), gap(0.1*mm))",
-	Detail:  "Leave the elements of a stage unnamed when a stack holds it more than once: names in a stack are different.",
+	Detail:  "Do not name the elements of a group that occurs more than once: names in a stack must be unique.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		parts, err := partsOf(a.Many())
 		if err != nil {

@@ -11,10 +11,10 @@ import (
 
 var _ = Register(Word{
 	Name:    "help",
-	Summary: "what a word does, its arguments with units and defaults, and an example",
-	Params:  []Param{{Name: "word", Kind: anyKind, Optional: true, Doc: "a word, a unit, a method such as s.forward, a value, or the name of a word or method as text; all words when left out"}},
-	Returns: "None; the text is shown in the front end's pager, or is an output of the cell where nobody reads one",
-	Errors:  "a text is not the name of a word or method",
+	Summary: "explains a function, method or unit: arguments with units and defaults, errors, and an example",
+	Params:  []Param{{Name: "word", Kind: anyKind, Optional: true, Doc: "a function, a unit, a method such as s.forward, a value, or a name as text; if omitted, help() lists everything"}},
+	Returns: "None; the text is shown in the pager of the front end, or as an output of the cell if there is no pager",
+	Errors:  "there is no function, method or unit of this name",
 	Example: "help(sweep)",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		text, err := helpOn(a)
@@ -39,9 +39,9 @@ func helpOn(a Args) (string, error) {
 			return text, nil
 		}
 		if near := nearest.To(name, Titles()); near != "" {
-			return "", fmt.Errorf("there is no word %q; did you mean %q?", name, near)
+			return "", fmt.Errorf("unknown name %q; did you mean %q?", name, near)
 		}
-		return "", fmt.Errorf("there is no word %q; help() lists them", name)
+		return "", fmt.Errorf("unknown name %q; help() lists all names", name)
 	}
 	if text, ok := HelpOf(v); ok {
 		return text, nil

@@ -14,19 +14,19 @@ var fluxDensityKind = amount("flux density", "tesla", "1.05*tesla", quantity.OfF
 
 var _ = Register(Word{
 	Name:    "magnet",
-	Summary: "an axially magnetized ring magnet around a rotator",
+	Summary: "axially magnetized ring magnet around a rotator",
 	Params: []Param{
 		{Name: "inner", Kind: lengthKind.notNegative(), Mode: Keyword, Doc: "radius of the bore"},
 		{Name: "outer", Kind: lengthKind.positive(), Mode: Keyword, Doc: "outer radius"},
 		{Name: "length", Kind: lengthKind.positive(), Mode: Keyword, Doc: "length along the axis"},
-		{Name: "remanence", Kind: fluxDensityKind, Mode: Keyword, Optional: true, Doc: "remanence at 20 °C; positive magnetizes along +z, and the field in the bore is then negative; that of the material when left out"},
-		{Name: "material", Kind: textKind, Mode: Keyword, Optional: true, Doc: "what it is made of, for the change of its remanence with temperature: " + strings.Join(magnet.Names(), ", ")},
-		{Name: "per_kelvin", Kind: perKelvinKind.of("change of remanence", "-0.04*percent/kelvin"), Mode: Keyword, Optional: true, Doc: "relative change of the remanence with temperature, instead of the material's"},
-		{Name: "position", Kind: lengthKind, Mode: Keyword, Default: of(0, "mm"), Doc: "its centre along +z from the centre of the rotator"},
+		{Name: "remanence", Kind: fluxDensityKind, Mode: Keyword, Optional: true, Doc: "remanence at 20 °C; positive: magnetized along +z, which gives a negative field in the bore; default: that of the material"},
+		{Name: "material", Kind: textKind, Mode: Keyword, Optional: true, Doc: "material, for the temperature coefficient of the remanence: " + strings.Join(magnet.Names(), ", ")},
+		{Name: "per_kelvin", Kind: perKelvinKind.of("change of remanence", "-0.04*percent/kelvin"), Mode: Keyword, Optional: true, Doc: "relative temperature coefficient of the remanence, instead of that of the material"},
+		{Name: "position", Kind: lengthKind, Mode: Keyword, Default: of(0, "mm"), Doc: "position of its centre along +z, from the centre of the rotator"},
 	},
 	Returns: "a magnet for field= of rotator(), with .field(z, temperature)",
 	Errors:  "neither remanence nor material is given, or the ring cannot be made",
-	Detail:  "Strong magnets: keep them away from cardiac implants and magnetic media; they pinch and shatter.",
+	Detail:  "Strong magnets: keep them away from cardiac implants and magnetic media. They can pinch fingers and shatter.",
 	Example: `magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17").field()`,
 	Source:  "closed form on the axis, complete elliptic integrals off it: N. Derby and S. Olbert, Am. J. Phys. 78, 229 (2010)",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
@@ -35,7 +35,7 @@ var _ = Register(Word{
 			Temperature: magnet.Reference, Position: a.Length("position"),
 		}
 		if a.Has("remanence") && a.Has("per_kelvin") {
-			if err := a.noneOf("has nothing left to say: remanence= and per_kelvin= are given", "material"); err != nil {
+			if err := a.noneOf("has no effect: remanence= and per_kelvin= are both given", "material"); err != nil {
 				return nil, err
 			}
 		}

@@ -1,3 +1,3 @@
 package vocab
 
-var _ = Register(extreme("max", "the greatest of several values, or of a list, sweep or series", "max(0.41*dB, 0.38*dB)", 1))
+var _ = Register(extreme("max", "maximum of several values, or of a list, sweep or series", "max(0.41*dB, 0.38*dB)", 1))

@@ -19,22 +19,22 @@ type TableHost interface {
 
 var _ = Register(Word{
 	Name:    "measured",
-	Summary: "a named input of readings, which a rerun binds to other files by its name",
+	Summary: "reads a named input; a rerun can assign other files to the name",
 	Params: []Param{
-		{Name: "name", Kind: textKind.of("name", `"sweep"`), Doc: "the name that --data NAME=FILE binds"},
-		{Name: "default", Kind: textKind.of("path", `"data/unit.csv"`), Mode: Keyword, Default: starlark.String(""), Doc: "the file to read when nothing is bound, relative to the notebook"},
-		{Name: "reference", Kind: measuredKind, Mode: Keyword, Optional: true, Doc: "the reference trace of raw powers: an input of its own, of the fixture without a unit"},
-		{Name: "sheet", Kind: textKind.of("name", `"23 degC"`), Mode: Keyword, Default: starlark.String(""), Doc: "the sheet of a workbook; needed where several hold anything"},
+		{Name: "name", Kind: textKind.of("name", `"sweep"`), Doc: "name of the input, for --data NAME=FILE"},
+		{Name: "default", Kind: textKind.of("path", `"data/unit.csv"`), Mode: Keyword, Default: starlark.String(""), Doc: "file to read unless --data assigns another, relative to the notebook"},
+		{Name: "reference", Kind: measuredKind, Mode: Keyword, Optional: true, Doc: "reference trace for raw powers: another input, measured on the fixture without a unit"},
+		{Name: "sheet", Kind: textKind.of("name", `"23 degC"`), Mode: Keyword, Default: starlark.String(""), Doc: "worksheet; required if more than one has content"},
 	},
-	Returns: "measured data: .isolation, .insertion_loss, .pdl, .dgd, .return_loss and other figures as series or grids, .column(name), .at(temperature), .repeats(n), .unit, .lot, .temperatures, .meta, .warnings, .file, .source(figure, wavelength); a lot is walked like a list",
-	Errors:  "nothing is bound and there is no default, or a file is not what the reader expects: the refusal names file, line and column (or sheet and cell), what was found and what was expected",
+	Returns: "measured data: .isolation, .insertion_loss, .pdl, .dgd, .return_loss and other figures as series or grids, .column(name), .at(temperature), .repeats(n), .unit, .lot, .temperatures, .meta, .warnings, .file, .source(figure, wavelength); a lot can be looped over like a list",
+	Errors:  "no file is assigned and there is no default; or a file cannot be read, in which case the message names file, line and column (or sheet and cell), what was found and what was expected",
 	Example: `measured("sweep", default="sweep.csv")`,
 	Detail: "A file is a text (comma, semicolon, tab or aligned columns; decimal point or comma; UTF-8, UTF-16 or Windows-1252) or an " +
-		".xlsx workbook, with a row per wavelength and temperature, a unit for every column, and metadata above the heads, as in " +
-		"\"# unit: 0417\", which reach the report. It holds losses and delays; or powers, as in \"power backward [dBm]\", with a reference; or the " +
-		"powers of four launch states, as in \"power forward 45 deg [dBm]\"; or swept Jones matrices, as in \"J11 real\". An empty field was not " +
-		"measured; >62 is an isolation of at least 62 dB, and <-80 a power of at most that. Repeated readings are averaged in series, and their spread is kept. " +
-		"Several files of one unit become one; a file of several units is parted.",
+		".xlsx workbook, with a row per wavelength and temperature, a unit for every column, and metadata above the column headings, as in " +
+		"\"# unit: 0417\", which appear in the report. It contains losses and delays; or powers, as in \"power backward [dBm]\", with a reference; or the " +
+		"powers of four launch states, as in \"power forward 45 deg [dBm]\"; or swept Jones matrices, as in \"J11 real\". An empty field means not " +
+		"measured; >62 is an isolation of at least 62 dB, <-80 a power of at most -80 dBm. Repeated readings are averaged in series, and .spread() gives their scatter. " +
+		"Several files of one unit are joined; a file with several units is split by unit.",
 	Source: "four states: IEC 61300-3-2, TIA-455-198; Jones matrices: B. L. Heffner, IEEE Photon. Technol. Lett. 4, 1066 (1992), IEC 61300-3-32",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		host, err := hostOf(t)
@@ -54,7 +54,7 @@ var _ = Register(Word{
 			return nil, err
 		}
 		if len(files) == 0 {
-			return nil, fmt.Errorf("the input %q holds no file", name)
+			return nil, fmt.Errorf("no file is assigned to the input %q", name)
 		}
 		tables, err := session.Await(session.ContextOf(t), func() ([]*measured.Table, error) {
 			return readAll(session.ContextOf(t), files, a.Text("sheet"), reference)

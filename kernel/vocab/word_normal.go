@@ -2,4 +2,4 @@ package vocab
 
 import "wedgework/reports/verify"
 
-var _ = Register(toleranceWord(verify.Normal, "a tolerance with a normal distribution", "the standard deviation"))
+var _ = Register(toleranceWord(verify.Normal, "tolerance with a normal distribution", "standard deviation"))

@@ -11,9 +11,9 @@ import (
 
 // plateParams are what plates and displacers share.
 var plateParams = []Param{
-	{Name: "tilt", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"), Doc: "angle of the plate's normal to the device's axis, below 60 deg"},
+	{Name: "tilt", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"), Doc: "angle between the normal of the plate and the device axis, below 60°"},
 	{Name: "azimuth", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"), Doc: "azimuth of the tilted normal"},
-	{Name: "roll", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"), Doc: "turn of the whole part about the device's axis"},
+	{Name: "roll", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"), Doc: "turn of the whole element about the device axis"},
 	apertureParam, coatingParam, nameParam,
 }
 
@@ -36,15 +36,15 @@ func plateOf(kind string, c *material.Crystal, a Args) element.Plate {
 
 var _ = Register(Word{
 	Name:    "plate",
-	Summary: "a plate with parallel faces, of a crystal with its optic axis anywhere or of a glass",
+	Summary: "plate with parallel faces, of a crystal with any orientation of its optic axis or of a glass",
 	Params: append([]Param{
-		{Name: "material", Kind: plateKind, Doc: "what it is made of: a crystal or a glass"},
-		{Name: "thickness", Kind: lengthKind.positive(), Mode: Keyword, Doc: "distance of the faces on the device's axis, at 20 °C"},
+		{Name: "material", Kind: plateKind, Doc: "the material: a crystal or a glass"},
+		{Name: "thickness", Kind: lengthKind.positive(), Mode: Keyword, Doc: "distance between the faces along the device axis, at 20 °C"},
 		{Name: "axis", Kind: angleKind, Mode: Keyword, Optional: true, Doc: "azimuth of a crystal's optic axis, from +x towards +y, before any tilt"},
-		{Name: "cut", Kind: angleKind, Mode: Keyword, Default: of(90, "deg"), Doc: "angle between the optic axis and the plate's normal"},
+		{Name: "cut", Kind: angleKind, Mode: Keyword, Default: of(90, "deg"), Doc: "angle between the optic axis and the normal of the plate"},
 	}, plateParams...),
 	Returns: "an element for stack()",
-	Errors:  "no shop could make the part",
+	Errors:  "the element cannot be made: a dimension, angle or reflectance is out of range",
 	Example: "plate(crystal(\"YVO4\"), thickness=0.5*mm, axis=45*deg)",
 	Source:  "waves in a uniaxial crystal: Born and Wolf, Principles of Optics, chapter 15",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
@@ -55,7 +55,7 @@ var _ = Register(Word{
 			}
 			return newElement(plateOf("plate", m.Crystal, a))
 		case *Glass:
-			if err := a.noneOf("belongs to a plate of a crystal: a glass has no optic axis", "axis", "cut"); err != nil {
+			if err := a.noneOf("is for plates of a crystal: a glass has no optic axis", "axis", "cut"); err != nil {
 				return nil, err
 			}
 			p := plateOf("plate", nil, a)

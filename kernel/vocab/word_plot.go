@@ -24,20 +24,20 @@ var figureNames = func() []string {
 
 var _ = Register(Word{
 	Name:    "plot",
-	Summary: "draws curves, readings and limits on one pair of axes, and shows the figure",
+	Summary: "plots curves, readings and limits on one pair of axes",
 	Params: []Param{
-		{Name: "things", Kind: anyKind, Mode: Many, Doc: "series, grids, responses over a sweep, measured data, verifications, limits; or a dict of label and thing"},
-		{Name: "figure", Kind: choice(figureNames...), Mode: Keyword, Optional: true, Doc: "which figure of responses and measured data; isolation backward and insertion loss forward when left out"},
-		{Name: "labels", Kind: listOf(textKind, "a list of texts"), Mode: Keyword, Optional: true, Doc: "a label for each curve, in order"},
-		{Name: "title", Kind: textKind, Mode: Keyword, Optional: true, Doc: "the caption; what is plotted over what when left out"},
-		{Name: "x", Kind: rangeKind, Mode: Keyword, Optional: true, Doc: "the ends of the horizontal axis, such as (1530*nm, 1570*nm)"},
-		{Name: "y", Kind: rangeKind, Mode: Keyword, Optional: true, Doc: "the ends of the vertical axis, such as (20*dB, 60*dB)"},
+		{Name: "things", Kind: anyKind, Mode: Many, Doc: "series, grids, responses over a sweep, measured data, verifications, limits; or a dict of these by label"},
+		{Name: "figure", Kind: choice(figureNames...), Mode: Keyword, Optional: true, Doc: "the figure of responses and measured data; default: isolation (backward), insertion loss (forward)"},
+		{Name: "labels", Kind: listOf(textKind, "a list of texts"), Mode: Keyword, Optional: true, Doc: "labels of the curves, in order"},
+		{Name: "title", Kind: textKind, Mode: Keyword, Optional: true, Doc: "the caption; default: the quantities of the axes"},
+		{Name: "x", Kind: rangeKind, Mode: Keyword, Optional: true, Doc: "ends of the horizontal axis, such as (1530*nm, 1570*nm)"},
+		{Name: "y", Kind: rangeKind, Mode: Keyword, Optional: true, Doc: "ends of the vertical axis, such as (20*dB, 60*dB)"},
 	},
 	Returns: "None; the figure is an output of the cell",
-	Errors:  "there is nothing to draw, the things do not share their axes, or there are more than 12 curves",
+	Errors:  "there is nothing to plot, the axes differ, or there are more than 12 curves",
 	Example: exampleStack + "x = sweep(1530*nm, 1565*nm, 1*nm)\nplot(s.backward(x), limits(isolation=at_least(30*dB), over=x), title=\"isolation of the design\")",
-	Detail: "A grid is drawn as a curve for each temperature. Bars on readings are expanded uncertainties (k = 2) where the file states standard ones. " +
-		"A reading that is known to be at least so much is an arrow that stands on the bound. The isolations of a verification are net of the fixture's floor.",
+	Detail: "A grid is plotted as one curve per temperature. Bars on readings are expanded uncertainties (k = 2), if the file states standard uncertainties. " +
+		"A reading that is a lower bound is plotted as an arrow that starts at the bound. For a verification, the fixture floor is subtracted from the isolation.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		f, err := plotted(a)
 		if err != nil {
@@ -59,7 +59,7 @@ var rangeKind = Kind{"two quantities such as (1530*nm, 1570*nm)", "", func(v sta
 		return false, ""
 	}
 	if c, err := quantity.Compare(lo, hi); err != nil || c >= 0 {
-		return false, "got two that do not rise"
+		return false, "got two in falling order"
 	}
 	return true, ""
 }}
@@ -79,7 +79,7 @@ func plotted(a Args) (document.Figure, error) {
 	}
 	c.Limits = limitLines(lims, limitFigure(a.Text("figure"), all), all[0].x.unit)
 	if len(lims) > 0 && len(c.Limits) == 0 {
-		return document.Figure{}, fmt.Errorf("none of the limits is on what is plotted, %s", all[0].y.name)
+		return document.Figure{}, fmt.Errorf("none of the limits is for the plotted figure, %s", all[0].y.name)
 	}
 	if err := bound(&c.X, a, "x", all[0].x.unit); err != nil {
 		return document.Figure{}, err
@@ -139,7 +139,7 @@ func gather(things starlark.Tuple, choice string) ([]trace, limits.Limits, error
 	case len(all) == 0:
 		return nil, nil, errors.New("there is nothing to plot: give a series, a response over a sweep or measured data")
 	case len(all) > mostTraces:
-		return nil, nil, fmt.Errorf("%d curves cannot be told apart: plot at most %d, as .at(23*degC) takes one of a grid", len(all), mostTraces)
+		return nil, nil, fmt.Errorf("%d curves are too many to distinguish (limit %d): select some, as in .at(23*degC)", len(all), mostTraces)
 	}
 	return all, lims, nil
 }
@@ -169,7 +169,7 @@ func relabel(all []trace, a Args) error {
 	}
 	labels, _ := elements(a.Get("labels"))
 	if len(labels) != len(all) {
-		return fmt.Errorf("labels must be one for each of %s, got %d", count(len(all), "curve"), len(labels))
+		return fmt.Errorf("labels= must have a label for each of %s, got %d", count(len(all), "curve"), len(labels))
 	}
 	for i, l := range labels {
 		all[i].label, _ = starlark.AsString(l)

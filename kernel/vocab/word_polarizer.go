@@ -9,12 +9,12 @@ import (
 
 var _ = Register(Word{
 	Name:    "polarizer",
-	Summary: "a thin polarizing sheet across the beam",
+	Summary: "thin polarizing sheet",
 	Params: []Param{
-		{Name: "axis", Kind: angleKind, Mode: Keyword, Doc: "azimuth of the polarization that passes, from +x towards +y"},
-		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Doc: "ratio of the power that passes along the axis to that across it"},
-		{Name: "loss", Kind: levelKind.of("level", "0.1*dB").notNegative(), Mode: Keyword, Default: of(0, "dB"), Doc: "loss of the polarization that passes"},
-		{Name: "roll", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"), Doc: "turn of the whole part about the device's axis"},
+		{Name: "axis", Kind: angleKind, Mode: Keyword, Doc: "azimuth of the transmitted polarization, from +x towards +y"},
+		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Doc: "extinction ratio: transmitted power along the axis over that across it"},
+		{Name: "loss", Kind: levelKind.of("level", "0.1*dB").notNegative(), Mode: Keyword, Default: of(0, "dB"), Doc: "loss of the transmitted polarization"},
+		{Name: "roll", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"), Doc: "turn of the whole element about the device axis"},
 		nameParam,
 	},
 	Returns: "an element for stack()",

@@ -15,10 +15,10 @@ var _ = Register(Word{
 	Summary: "x to the power y, as x**y",
 	Params: []Param{
 		{Name: "x", Kind: valueKind, Doc: "a number, a quantity or a series"},
-		{Name: "y", Kind: numberKind, Doc: "the power; for a quantity a whole number from -8 to 8, or 0.5"},
+		{Name: "y", Kind: numberKind, Doc: "the exponent; for a quantity, a whole number from -8 to 8, or 0.5"},
 	},
 	Returns: "a number, a quantity or a series",
-	Errors:  "a whole result has more than 65536 bits, or a quantity's power is not whole",
+	Errors:  "a whole result has more than 65536 bits, or the exponent of a quantity is not allowed",
 	Example: "pow(3*mm, 2)",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		x, y := a.Get("x"), a.Get("y")

@@ -10,7 +10,7 @@ import (
 
 var _ = Register(Word{
 	Name:    "power_ratio",
-	Summary: "ratio of powers of a level, 10**(level/10)",
+	Summary: "power ratio of a level, 10**(level/10)",
 	Params:  []Param{{Name: "level", Kind: valueKind, Doc: "a level in dB, or a series"}},
 	Returns: "a plain number, or a series",
 	Errors:  "the level is not in dB",

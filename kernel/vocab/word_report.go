@@ -12,13 +12,13 @@ var reportText = textKind.of("text", `"HA-1550"`)
 
 var _ = Register(Word{
 	Name:    "report",
-	Summary: "the identification of the report that a rerun of this notebook writes",
+	Summary: "title, part number and revision for the report",
 	Params: []Param{
 		{Name: "title", Kind: reportText.of("text", `"Isolator core HA-1550"`), Mode: Keyword, Doc: "the title"},
-		{Name: "part", Kind: reportText, Mode: Keyword, Default: starlark.String(""), Doc: "the part's number"},
-		{Name: "revision", Kind: reportText.of("text", `"B"`), Mode: Keyword, Default: starlark.String(""), Doc: "its revision"},
-		{Name: "change", Kind: reportText.of("text", `"CR-2026-114"`), Mode: Keyword, Default: starlark.String(""), Doc: "the number of the change-control record"},
-		{Name: "others", Kind: reportField, Mode: Others, Doc: "further identification under names of your own; underscores print as spaces"},
+		{Name: "part", Kind: reportText, Mode: Keyword, Default: starlark.String(""), Doc: "part number of the device"},
+		{Name: "revision", Kind: reportText.of("text", `"B"`), Mode: Keyword, Default: starlark.String(""), Doc: "revision of the device"},
+		{Name: "change", Kind: reportText.of("text", `"CR-2026-114"`), Mode: Keyword, Default: starlark.String(""), Doc: "number of the change-control record"},
+		{Name: "others", Kind: reportField, Mode: Others, Doc: "further identification; underscores print as spaces"},
 	},
 	Returns: "None",
 	Errors:  "the title is empty",

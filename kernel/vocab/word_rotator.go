@@ -12,41 +12,41 @@ import (
 
 var _ = Register(Word{
 	Name:    "rotator",
-	Summary: "a Faraday rotator: a garnet film, or a rod of a paramagnet",
+	Summary: "Faraday rotator: a garnet film, or a rod of a paramagnet",
 	Params: []Param{
-		{Name: "garnet", Kind: faradayKind, Doc: "what it is made of: a garnet or a paramagnet"},
-		{Name: "angle", Kind: angleKind, Mode: Keyword, Default: of(45, "deg"), Doc: "its rotation at at= and temperature=, from +x towards +y, the same for both directions of light"},
-		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which the angle holds"},
-		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which the angle holds"},
-		{Name: "thickness", Kind: lengthKind.positive(), Mode: Keyword, Optional: true, Doc: "thickness of the film instead of its angle, which then follows from the garnet's specific rotation"},
-		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true, Doc: "extinction ratio of this film, where it differs from its garnet's"},
-		{Name: "field", Kind: fieldKind, Mode: Keyword, Optional: true, Doc: "the magnet around it; a film without one is taken as saturated. A rod needs one, or a uniform flux density along +z"},
-		{Name: "footprint", Kind: lengthKind.of("length", "0.3*mm").positive(), Mode: Keyword, Optional: true, Doc: "radius of the beam with its offset, over which the magnet must saturate a film; aperture= when left out, or else 0.3 mm"},
+		{Name: "garnet", Kind: faradayKind, Doc: "the material: a garnet or a paramagnet"},
+		{Name: "angle", Kind: angleKind, Mode: Keyword, Default: of(45, "deg"), Doc: "rotation at at= and temperature=, from +x towards +y, the same for both directions of light"},
+		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength of angle="},
+		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature of angle="},
+		{Name: "thickness", Kind: lengthKind.positive(), Mode: Keyword, Optional: true, Doc: "thickness of the film, instead of angle=; the angle then follows from the specific rotation of the garnet"},
+		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true, Doc: "extinction ratio of this film, if different from that of the garnet"},
+		{Name: "field", Kind: fieldKind, Mode: Keyword, Optional: true, Doc: "the magnet around it; default for a film: saturated. A rod needs a magnet or a uniform flux density along +z"},
+		{Name: "footprint", Kind: lengthKind.of("length", "0.3*mm").positive(), Mode: Keyword, Optional: true, Doc: "radius over which the magnet must saturate the film: beam and offset; default: aperture=, or else 0.3 mm"},
 		{Name: "length", Kind: lengthKind.of("length", "10*mm").positive(), Mode: Keyword, Optional: true, Doc: "length of a rod of a paramagnet, at 20 °C"},
 		apertureParam, coatingParam, nameParam,
 	},
-	Returns: "an element for stack(); .thickness tells how thick a film is, .margin(temperature) how far its magnet saturates it",
-	Errors:  "angle and thickness are both given, no film of the garnet can do it, the angle's sign contradicts the magnet, or a rod lacks length= or field=",
+	Returns: "an element for stack(), with .thickness of a film and .margin(temperature), its saturation margin in a magnet",
+	Errors:  "angle= and thickness= are both given, the garnet cannot give this rotation, the sign of angle= contradicts the magnet, or a rod lacks length= or field=",
 	Example: `rotator(garnet("Bi:RIG"), angle=45*deg, at=1550*nm, temperature=23*degC)
 ring = magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17")
 rotator(garnet("Bi:RIG"), thickness=0.4*mm, field=ring).angle
 rotator(paramagnet("TGG"), length=10*mm, field=ring)`,
 	Source: "rotation of a saturated film: specific rotation times thickness, with the garnet's slopes; of a rod: integral of Verdet constant times Bz along its axis",
-	Detail: "The rotation has the sign of the film's own, times that of the field at the film. Below saturation it falls in proportion to the field at the film's centre, |B|/Bsat " +
-		"(common practice, no source), with a caution; a film whose saturating field is not stated is taken as saturated. A tolerance or a fit of its angle is one of its thickness: " +
-		"the slopes scale along. A magnet adds the parameters remanence and magnet_position.",
+	Detail: "The sign of the rotation is that of the garnet times that of the field. Below saturation the rotation is proportional to the field at the centre of the film, |B|/Bsat " +
+		"(common practice, no source), with a warning. A film with unknown saturation flux density is taken as saturated. A tolerance on the angle, or a fit of it, changes the thickness, " +
+		"so that the temperature and wavelength coefficients scale with it. A magnet adds the parameters remanence and magnet_position.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		if p, ok := a.Get("garnet").(*Paramagnet); ok {
 			return rod(p, a)
 		}
 		if a.Has("length") {
-			return nil, errors.New("length= belongs to a rod of a paramagnet; a film has angle= or thickness=")
+			return nil, errors.New("length= is for a rod of a paramagnet; give a film angle= or thickness=")
 		}
 		if _, uniform := a.Get("field").(Quantity); uniform {
-			return nil, errors.New("a uniform field= belongs to a rod of a paramagnet; a film has a magnet, or is taken as saturated without one")
+			return nil, errors.New("a uniform field= is for a rod of a paramagnet; give a film a magnet, or no field= if it is saturated")
 		}
 		if !a.Has("field") {
-			if err := a.noneOf("is where field= must saturate the film, and there is no field=: it is taken as saturated", "footprint"); err != nil {
+			if err := a.noneOf("has no effect without field=: the film is taken as saturated", "footprint"); err != nil {
 				return nil, err
 			}
 		}
@@ -66,7 +66,7 @@ rotator(paramagnet("TGG"), length=10*mm, field=ring)`,
 		}
 		if a.Has("thickness") {
 			if a.Given("angle") {
-				return nil, errors.New("give angle or thickness, not both: each follows from the other")
+				return nil, errors.New("give angle= or thickness=, not both: each follows from the other")
 			}
 			film, err := r.OfThickness(a.Length("thickness"))
 			if err != nil {
@@ -108,7 +108,7 @@ var faradayKind = Kind{garnetKind.Want + ` or a paramagnet such as paramagnet("T
 func rod(p *Paramagnet, a Args) (starlark.Value, error) {
 	for _, name := range []string{"angle", "thickness", "at", "temperature", "extinction", "footprint"} {
 		if a.Given(name) {
-			return nil, errors.New(name + "= belongs to a film: the rotation of a rod follows from its length and its field")
+			return nil, errors.New(name + "= is for a film: the rotation of a rod follows from its length and its field")
 		}
 	}
 	if !a.Has("length") || !a.Has("field") {

@@ -11,13 +11,13 @@ import (
 
 var _ = Register(Word{
 	Name:    "round",
-	Summary: "a number or quantity rounded to a number of decimals; exact halves go to the even digit",
+	Summary: "rounds a number or quantity to a number of decimals; exact halves go to the even digit",
 	Params: []Param{
-		{Name: "x", Kind: valueKind, Doc: "the value; a quantity is rounded in the unit it is written in"},
+		{Name: "x", Kind: valueKind, Doc: "the value; a quantity is rounded in its own unit"},
 		{Name: "digits", Kind: wholeKind, Default: starlark.MakeInt(0), Doc: "decimals to keep, -15 to 15; negative ones round to tens, hundreds, ..."},
 	},
-	Returns: "a whole number for a plain number without digits, otherwise the same kind of value",
-	Errors:  "x is not finite where a whole number is due",
+	Returns: "a whole number if x is a plain number and digits= is omitted; otherwise a value of the same kind",
+	Errors:  "x is not finite and digits= is omitted",
 	Example: "round(1549.98673*nm, 2)",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		digits, err := a.whole("digits", -15, 15)

@@ -18,22 +18,22 @@ var ghostModes = map[string]stack.Ghosts{
 
 var _ = Register(Word{
 	Name:    "stack",
-	Summary: "elements put together between two collimators, the receiving one aligned on the forward light",
+	Summary: "elements between two collimators, with the receiver aligned to the forward light",
 	Params: []Param{
-		{Name: "elements", Kind: partKind, Mode: Many, Doc: "wedges, rotators, gaps and other elements, and groups or lists of them, in the order forward light meets them"},
-		{Name: "beam", Kind: collimatorKind, Mode: Keyword, Doc: "the pair of collimators"},
+		{Name: "elements", Kind: partKind, Mode: Many, Doc: "wedges, rotators, gaps and other elements, and groups or lists of them, in the order in which forward light passes them"},
+		{Name: "beam", Kind: collimatorKind, Mode: Keyword, Doc: "pair of collimators"},
 		{Name: "align_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which the receiver is aligned"},
-		{Name: "align_temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which it is; the pose then holds at every other"},
-		{Name: "ghosts", Kind: choice("coherent", "incoherent", "none"), Mode: Keyword, Default: starlark.String("coherent"), Doc: "what becomes of light that bounces twice between parallel faces: it adds in amplitude and makes ripple, in power with the ripple averaged out, or is left out"},
-		{Name: "linewidth", Kind: linewidthKind, Mode: Keyword, Optional: true, Doc: "full width at half maximum of the source's spectrum, a Gaussian, as a frequency or in wavelength at align_at=: it averages the ripple of coherent ghosts, and of the coherent return loss; a source that sees all of it when left out"},
+		{Name: "align_temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which the receiver is aligned; it then stays in place at all temperatures"},
+		{Name: "ghosts", Kind: choice("coherent", "incoherent", "none"), Mode: Keyword, Default: starlark.String("coherent"), Doc: "double reflections between parallel faces: coherent adds them in amplitude, which gives ripple; incoherent adds them in power, with the ripple averaged out; none omits them"},
+		{Name: "linewidth", Kind: linewidthKind, Mode: Keyword, Optional: true, Doc: "full width at half maximum of the Gaussian spectrum of the source, as a frequency, or as a wavelength at align_at=. It averages the ripple of coherent double reflections and of the coherent return loss. Default: monochromatic, full ripple"},
 	},
 	Returns: "a stack with .forward, .backward, .adjusted, .parameters, .elements, .beam and .cautions",
-	Errors:  "two elements have one name, the parts do not fit the working distance, or the forward light cannot be received",
+	Errors:  "two elements have the same name, the elements do not fit into the working distance, or the forward light does not reach the receiver",
 	Example: exampleStack + "s\nstack(w1, gap(0.5*mm), r, gap(0.5*mm), w2, beam=collimator(waist=200*um, working_distance=10*mm), linewidth=0.1*nm)",
 	Source:  "coupling of displaced and tilted Gaussian modes: Joyce and DeLoach, Applied Optics 23, 4187 (1984)",
 	Detail: "Unnamed elements are called wedge1, wedge2, rotator1, gap1, ... in order; \"wedge2.axis\" is then the path of a parameter. " +
-		"A linewidth weighs the beat of two arrivals with the degree of coherence exp(-(pi linewidth delay)^2/(4 ln 2)); the paths of the light that was not reflected count as one arrival. " +
-		"It does not average what changes more slowly over wavelength. A verification takes the ripple as that of a narrow source.",
+		"With linewidth=, interference of two arrivals is weighted with the degree of coherence exp(-(pi linewidth delay)^2/(4 ln 2)). The paths without reflection count as one arrival. " +
+		"It does not average variations that are slower in wavelength. A verification uses the ripple of a narrow source.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		spec := stack.Spec{
 			Beam:             arg[*Collimator](a, "beam").pair,
@@ -51,11 +51,11 @@ var _ = Register(Word{
 		mode := ghostModes[a.Text("ghosts")]
 		if a.Has("linewidth") {
 			if mode != stack.GhostsCoherent {
-				return nil, fmt.Errorf("linewidth= averages coherent ghosts, and ghosts= is %q", a.Text("ghosts"))
+				return nil, fmt.Errorf("linewidth= needs ghosts=\"coherent\", got ghosts=%q", a.Text("ghosts"))
 			}
 			width := hertz(a.Quantity("linewidth"), spec.AlignAt)
 			if carrier := quantity.LightSpeed / float64(spec.AlignAt); !(width < carrier) {
-				return nil, fmt.Errorf("linewidth= must be less than the light's own frequency, %.4g GHz at %s, got %.4g GHz", carrier/1e9, inNanometres(spec.AlignAt), width/1e9)
+				return nil, fmt.Errorf("linewidth= must be less than the frequency of the light, %.4g GHz at %s, got %.4g GHz", carrier/1e9, inNanometres(spec.AlignAt), width/1e9)
 			}
 			s = s.WithLinewidth(width)
 		}

@@ -11,11 +11,11 @@ var _ = Register(Word{
 	Name:    "sum",
 	Summary: "sum of the values of a list, a sweep or a series",
 	Params: []Param{
-		{Name: "values", Kind: collectionKind, Doc: "numbers, or quantities that measure the same"},
-		{Name: "start", Kind: valueKind, Optional: true, Doc: "what to add to; nothing when left out"},
+		{Name: "values", Kind: collectionKind, Doc: "numbers, or quantities of the same dimension"},
+		{Name: "start", Kind: valueKind, Optional: true, Doc: "first value of the sum; default: zero"},
 	},
 	Returns: "a number or quantity; 0 for an empty list",
-	Errors:  "the values measure different things, or are points on a scale",
+	Errors:  "the dimensions of the values differ, or they are points on a scale",
 	Example: "sum([0.05*dB, 0.02*dB, 0.11*dB])",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		total := a.Get("start")

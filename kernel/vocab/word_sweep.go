@@ -8,15 +8,15 @@ import (
 
 var _ = Register(Word{
 	Name:    "sweep",
-	Summary: "the axis of a computation: evenly spaced values from start to stop",
+	Summary: "wavelength or temperature grid: evenly spaced values from start to stop",
 	Params: []Param{
-		{Name: "start", Kind: pointKind, Doc: "the first value; its unit is that of the axis"},
-		{Name: "stop", Kind: pointKind, Doc: "the last value, included when a whole number of steps reaches it"},
-		{Name: "step", Kind: pointKind, Optional: true, Doc: "the distance of neighbours, above zero; for temperatures in kelvin"},
-		{Name: "count", Kind: wholeKind, Mode: Keyword, Optional: true, Doc: "the number of values, instead of a step"},
+		{Name: "start", Kind: pointKind, Doc: "first value; its unit is that of the grid"},
+		{Name: "stop", Kind: pointKind, Doc: "last value, included if a whole number of steps reaches it"},
+		{Name: "step", Kind: stepKind, Optional: true, Doc: "spacing, above zero; for temperatures in kelvin"},
+		{Name: "count", Kind: wholeKind, Mode: Keyword, Optional: true, Doc: "number of values, instead of step="},
 	},
 	Returns: "a sweep",
-	Errors:  "start and stop measure different things, stop is below start, the step is not above zero, or there are more than 200000 points",
+	Errors:  "the dimensions of start and stop differ, stop is below start, the step is not above zero, or there are more than 200000 points",
 	Example: "sweep(1530*nm, 1565*nm, 0.1*nm)",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		start, stop := a.Quantity("start"), a.Quantity("stop")
@@ -24,7 +24,7 @@ var _ = Register(Word{
 		var err error
 		switch {
 		case a.Has("step") && a.Has("count"):
-			return nil, errors.New("give step or count, not both")
+			return nil, errors.New("give step= or count=, not both")
 		case a.Has("step"):
 			s, err = stepped(start, stop, a.Quantity("step"))
 		case a.Has("count"):
@@ -42,6 +42,9 @@ var _ = Register(Word{
 		return s, nil
 	},
 })
+
+// stepKind is the distance of two of them.
+var stepKind = pointKind.of("quantity", "0.1*nm")
 
 // pointKind is one value of an axis.
 var pointKind = Kind{"a quantity such as 1530*nm", "", func(v starlark.Value) (bool, string) {

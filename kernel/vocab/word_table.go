@@ -9,14 +9,14 @@ import (
 
 var _ = Register(Word{
 	Name:    "table",
-	Summary: "sets values out in a table, and shows it",
+	Summary: "shows values as a table",
 	Params: []Param{
-		{Name: "things", Kind: anyKind, Mode: Many, Doc: "series on one axis, a response, measured data, limits, a budget; or a dict of name and value, a dict of name and column, a list of dicts, a list of rows whose first holds the heads"},
+		{Name: "things", Kind: anyKind, Mode: Many, Doc: "series on one axis, a response, measured data, limits, a budget; or a dict of values or columns by name, a list of dicts, or a list of rows of which the first has the column headings"},
 		{Name: "title", Kind: textKind, Mode: Keyword, Optional: true, Doc: "the caption"},
-		{Name: "digits", Kind: wholeKind, Mode: Keyword, Optional: true, Doc: "decimals of every number, 0 to 15; two for levels and five significant digits for the rest when left out"},
+		{Name: "digits", Kind: wholeKind, Mode: Keyword, Optional: true, Doc: "decimals of every number, 0 to 15; default: two for levels, otherwise five significant digits"},
 	},
 	Returns: "None; the table is an output of the cell",
-	Errors:  "the things do not fit one table, or it would have more than 500 rows",
+	Errors:  "the values do not fit into one table, or it would have more than 500 rows",
 	Example: "table({\"isolation\": 34.7*dB, \"insertion loss\": 0.41*dB}, title=\"at 1550 nm\")",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		digits := -1

@@ -2,4 +2,4 @@ package vocab
 
 import "wedgework/reports/verify"
 
-var _ = Register(toleranceWord(verify.Uniform, "a tolerance within which every value is equally likely", "the half-width"))
+var _ = Register(toleranceWord(verify.Uniform, "tolerance with a uniform distribution", "half-width"))

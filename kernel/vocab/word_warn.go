@@ -10,8 +10,8 @@ import (
 
 var _ = Register(Word{
 	Name:    "warn",
-	Summary: "a caution that stays on the cell and in the report",
-	Params:  []Param{{Name: "text", Kind: textKind.of("text", `"the fixture was not settled"`), Doc: "the caution, in a sentence"}},
+	Summary: "shows a warning below the cell and in the report",
+	Params:  []Param{{Name: "text", Kind: textKind.of("text", `"the fixture was not settled"`), Doc: "the warning, in a sentence"}},
 	Returns: "None",
 	Example: "warn(\"the film's temperature slope is a typical value\")",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
