@@ -52,11 +52,11 @@ type Course struct {
 	Exponent complex128
 }
 
-// Overlap returns the amplitude with which the mode sent arrives in the mode waiting, normalized to unit
-// power, relative to the phase of the base ray unless the course states it. It is the overlap integral of two Gaussians with offset,
-// tilt, axial gap and unequal waists, worked out in closed form; its square modulus is the result of W. B.
-// Joyce and B. C. DeLoach, Appl. Opt. 23, 4187 (1984), and its phase refers tilt and offset to the waiting
-// mode's own centre.
+// Overlap returns the amplitude with which the mode sent arrives in the mode waiting, normalized to unit power,
+// relative to the phase of the base ray unless the course states it. It is the overlap integral of two Gaussians with
+// offset, tilt, axial gap and unequal waists, worked out in closed form; its square modulus is the result of W. B.
+// Joyce and B. C. DeLoach, Appl. Opt. 23, 4187 (1984), and its phase refers tilt and offset to the waiting mode's own
+// centre.
 func (c *Coupler) Overlap(p *Course) complex128 {
 	zs, zw := c.K*c.SentW*c.SentW/2, c.K*c.WaitingW*c.WaitingW/2
 	q := complex(p.Reduced-c.SentZ, -zs) // sent mode, at arrival

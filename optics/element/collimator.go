@@ -116,7 +116,7 @@ func (c Collimator) Parameters() []Parameter {
 	return parameters(&c, collimatorFields[1:])
 }
 
-// With returns a copy with one parameter changed.
+// With returns a copy with one parameter changed, checked.
 func (c Collimator) With(name string, v quantity.Quantity) (Collimator, error) {
 	if err := set(&c, collimatorFields, CollimatorName, name, v); err != nil {
 		return c, err
@@ -130,7 +130,8 @@ func (c Collimator) Check() error {
 	case c.Waist > 0 && c.Focal > 0:
 		return fmt.Errorf("collimator: give a waist, or a fibre and a focal length, not both")
 	case !(c.Waist > 0) && !(c.Focal > 0):
-		return fmt.Errorf("collimator: waist %g um must be positive, or a fibre and a focal length given", float64(c.Waist)*1e6)
+		return fmt.Errorf("collimator: waist %g um must be positive, or a fibre and a focal length given",
+			float64(c.Waist)*1e6)
 	case c.Focal > 0 && c.Fibre == (Fibre{}):
 		return fmt.Errorf("collimator: a focal length needs a fibre: fibre(mode_field_diameter=10.4*um)")
 	case !(c.WorkingDistance >= 0):
@@ -138,7 +139,8 @@ func (c Collimator) Check() error {
 	case !(c.Loss >= 0):
 		return fmt.Errorf("collimator: loss %g dB must not be negative", c.Loss)
 	case !(c.FerruleReflectance >= 0 && c.FerruleReflectance < 1 && c.FacetReflectance >= 0 && c.FacetReflectance < 1):
-		return fmt.Errorf("collimator: reflectances %g and %g must lie between 0 and 1", c.FerruleReflectance, c.FacetReflectance)
+		return fmt.Errorf("collimator: reflectances %g and %g must lie between 0 and 1", c.FerruleReflectance,
+			c.FacetReflectance)
 	}
 	return nil
 }

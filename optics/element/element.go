@@ -5,6 +5,10 @@
 // Conventions: +z is forward; azimuths run from +x towards +y; a face has the unit normal (sin a cos f,
 // sin a sin f, cos a) with angle a and azimuth f; a thickness is the distance of two faces along z.
 // Dimensions are those at 20 degC (ISO 1). Elements are values: With returns a changed copy.
+//
+// Units are those of the types: lengths in metres, angles in radians, temperatures in kelvin, wavelengths in vacuum.
+// Reflectances are shares of the power, extinction ratios power ratios, losses positive and in dB. A field that is not
+// described otherwise may have any finite value.
 package element
 
 import (
@@ -28,20 +32,24 @@ type Element interface {
 	Labelled(label string) Element
 	Rolled(angle quantity.Angle) Element // turned rigidly about z
 
-	// Parameters lists the adjustable numbers; With returns a copy in which one of them is changed.
+	// Parameters lists the adjustable numbers, each in the unit that it is usually stated in. With returns a copy in which
+	// one of them is changed, and an error for a name that it does not have, a value of another dimension, or one that
+	// Check does not let pass.
 	Parameters() []Parameter
 	With(parameter string, value quantity.Quantity) (Element, error)
 
 	// Check reports a drawing that no shop could make.
 	Check() error
 
-	// Place lays out the faces at a temperature. Tune then sets what depends on wavelength too in the
-	// media that Place returned, and may be called any number of times.
+	// Place lays out the faces at a temperature, of an element that Check lets pass. Tune then sets what depends on
+	// wavelength too in the media that Place returned, and may be called any number of times; its errors are those of a
+	// material outside its range, and of a magnet that heat has left no remanence.
 	Place(t quantity.Temperature) Part
 	Tune(l quantity.Length, t quantity.Temperature, media []Medium) error
 }
 
-// Cautious is an element that may have something to say about its use at a temperature, in plain sentences.
+// Cautious is an element that may have something to say about its use at a temperature in kelvin, in plain sentences;
+// nil when it has not. Cautions asks any element.
 type Cautious interface {
 	Cautions(t quantity.Temperature) []string
 }
@@ -51,7 +59,7 @@ type Cautious interface {
 // sheet of a film stands for one, and needs no leave.
 type Fit interface {
 	Name() string
-	Range() (lo, hi quantity.Length)
+	Range() (lo, hi quantity.Length) // m
 	Warning(l quantity.Length) string
 }
 
@@ -97,16 +105,16 @@ type Parameter struct {
 // Part is an element laid out along z from its own origin. There is one medium between each two faces;
 // an element without faces only takes up room.
 type Part struct {
-	Faces  []Face
-	Media  []Medium
-	Length float64 // metres along z to where the next element starts
+	Faces  []Face   // in the order of +z
+	Media  []Medium // Media[i] lies between Faces[i] and Faces[i+1]
+	Length float64  // m along z at the temperature of Place, to where the next element starts
 }
 
-// Face is a plane face through (0, 0, Z), in metres.
+// Face is a plane face through (0, 0, Z).
 type Face struct {
-	Z           float64
-	Normal      r3.Vec // unit, with positive z
-	Reflectance float64
+	Z           float64 // m from the element's own origin
+	Normal      r3.Vec  // unit vector with positive z
+	Reflectance float64 // share of the power reflected, of both polarizations, from 0 up to 1
 	Sheet       *Sheet  // nil unless the face is a polarizing sheet
 	Aperture    float64 // radius of the clear aperture, m; 0 for a face wide enough
 
@@ -121,16 +129,17 @@ func (f *Face) Reflects() bool { return f.Exact || f.Reflectance > 0 }
 
 // Medium is what lies between two faces.
 type Medium struct {
-	Crystal  *ray.Uniaxial // nil for an isotropic medium
-	Index    float64
-	Group    float64
-	Rotation float64 // Faraday rotation, rad, +x towards +y for either direction of travel
+	Crystal  *ray.Uniaxial // nil for an isotropic medium; its indices then count in place of the two below
+	Index    float64       // phase index of an isotropic medium
+	Group    float64       // its group index
+	Rotation float64       // Faraday rotation, rad, +x towards +y for either direction of travel
 
-	// Crossed is the fraction of the power that leaves turned a further 90 deg, incoherently with the rest.
+	// Crossed is the fraction of the power, from 0 to 1/2, that leaves turned a further 90 deg, incoherently with the
+	// rest.
 	Crossed    float64
 	Absorption float64 // power absorption, 1/m
 
-	Drive float64 // integral of Bz dz that turns a paramagnet, T m: set by Place for Tune
+	Drive float64 // integral of Bz dz that turns a paramagnet, T m: set by Place for Tune; NaN without a remanence
 }
 
 // CrystalOf returns the crystal that an element is cut from, whose indices are all that its Tune sets; nil when it
@@ -147,7 +156,8 @@ func CrystalOf(e Element) *material.Crystal {
 	return nil
 }
 
-// Air is the medium of gaps; its index is taken as 1.
+// Air is the medium of gaps; its index, 1.00027 at 1550 nm (B. Edlen, Metrologia 2, 71, 1966, from memory), is taken
+// as 1.
 var Air = Medium{Index: 1, Group: 1}
 
 // fabricated is the temperature of stated dimensions (ISO 1).
@@ -157,18 +167,20 @@ var fabricated = quantity.Celsius(20)
 // is the power reflectance of each, for both polarizations; what is not reflected is transmitted, s and p
 // kept.
 type Coating struct {
-	Reflectance float64
-	Bare        bool
-	Layers      []face.Layer // from the outside to the part
+	Reflectance float64      // share of the power that each face reflects, from 0 up to 1; 0 for perfect faces
+	Bare        bool         // no coating: Fresnel's coefficients of the media
+	Layers      []face.Layer // thin films from the outside to the part, on both faces
 }
 
-// Check reports a coating that cannot be.
+// Check reports a coating that cannot be: a reflectance outside 0 to 1, one beside bare faces or layers, from which it
+// follows, or a layer that does not pass its own Check.
 func (c Coating) Check() error {
 	if !(c.Reflectance >= 0 && c.Reflectance < 1) {
 		return fmt.Errorf("reflectance %g of the coating must be at least 0 and below 1", c.Reflectance)
 	}
 	if c.Reflectance > 0 && (c.Bare || len(c.Layers) > 0) {
-		return fmt.Errorf("the reflectance of a bare face or of stated layers follows from them: %g cannot be set", c.Reflectance)
+		return fmt.Errorf("the reflectance of a bare face or of stated layers follows from them: %g cannot be set",
+			c.Reflectance)
 	}
 	for i, l := range c.Layers {
 		if err := l.Check(); err != nil {

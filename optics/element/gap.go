@@ -9,9 +9,9 @@ import (
 
 // Gap is a distance in air between two elements. What holds them apart, the housing or a spacer, may expand.
 type Gap struct {
-	Name      string
-	Length    quantity.Length
-	Expansion float64 // thermal expansion of what sets the length, 1/K; 0 for a gap that stays
+	Name      string          // in parameter paths; "" until a stack gives one
+	Length    quantity.Length // along z at 20 degC, m, 0 or more
+	Expansion float64         // thermal expansion of what sets the length, 1/K, below 1e-3 in size; 0 for a gap that stays
 }
 
 var gapFields = []field[Gap]{
@@ -39,7 +39,7 @@ func (g Gap) Parameters() []Parameter {
 	return parameters(&g, gapFields)
 }
 
-// With returns a copy with one parameter changed.
+// With returns a copy with one parameter changed, checked.
 func (g Gap) With(name string, v quantity.Quantity) (Element, error) {
 	if err := set(&g, gapFields, g.Name, name, v); err != nil {
 		return nil, err
@@ -58,10 +58,11 @@ func (g Gap) Check() error {
 	return nil
 }
 
-// maxExpansion bounds a thermal expansion: polymers reach 3e-4 1/K (a choice, for slips of the pen such as a missing e-6).
+// maxExpansion bounds a thermal expansion: polymers reach 3e-4 1/K (a choice, for slips of the pen such as a missing
+// e-6).
 const maxExpansion = 1e-3
 
-// Place takes up the gap's length at a temperature.
+// Place takes up the gap's length at a temperature in kelvin, Length (1 + Expansion (t - 20 degC)).
 func (g Gap) Place(t quantity.Temperature) Part {
 	return Part{Length: float64(g.Length) * (1 + g.Expansion*float64(t-fabricated))}
 }

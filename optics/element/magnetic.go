@@ -30,7 +30,7 @@ func adjusted(m *magnet.Ring, label, name string, v quantity.Quantity) (*magnet.
 }
 
 // FieldAt returns the flux density along +z, in T, at an element's centre: of its magnet, or the uniform one of a rod;
-// zero without either.
+// zero without either, and where heat has left the magnet no remanence. t is in kelvin.
 func FieldAt(e Element, t quantity.Temperature) float64 {
 	var m *magnet.Ring
 	switch e := e.(type) {
@@ -84,7 +84,9 @@ func (r Rotator) checkField() error {
 		return fmt.Errorf("rotator %s: %w", r.Name, err)
 	}
 	if r.Angle != 0 && r.sense(b) != math.Copysign(1, float64(r.Angle)) {
-		return fmt.Errorf("rotator %s: its angle %+.6g deg contradicts the magnet, whose field at the film is %+.4g mT (in the bore it runs against the magnetization): turn the magnet round, with remanence=%+.4g tesla, or state the angle as %+.6g deg",
+		return fmt.Errorf("rotator %s: its angle %+.6g deg contradicts the magnet, whose field at the film is %+.4g mT "+
+			"(in the bore it runs against the magnetization): turn the magnet round, with remanence=%+.4g tesla, or state "+
+			"the angle as %+.6g deg",
 			r.Name, float64(r.Angle/quantity.Degree), b*1e3, -r.Magnet.Remanence, float64(-r.Angle/quantity.Degree))
 	}
 	return nil
@@ -95,9 +97,9 @@ func (r Rotator) sense(b float64) float64 {
 	return math.Copysign(1, r.Garnet.Rotation) * math.Copysign(1, b)
 }
 
-// OfThickness returns the rotator as a film of a thickness, in place of an angle: the angle follows from the garnet's
-// specific rotation at At and Temperature, with the sign that garnet and magnet give it; without a magnet, that of a
-// field along +z.
+// OfThickness returns the rotator as a film of a thickness in metres, above 0, in place of an angle: the angle
+// follows from the garnet's specific rotation at At and Temperature, with the sign that garnet and magnet give it;
+// without a magnet, that of a field along +z.
 func (r Rotator) OfThickness(d quantity.Length) (Rotator, error) {
 	if !(d > 0) {
 		return r, fmt.Errorf("rotator %s: thickness %g mm must be positive", r.Name, float64(d)*1e3)
@@ -131,8 +133,9 @@ func (r Rotator) saturated(t quantity.Temperature) (float64, error) {
 	return min(1, math.Abs(b)/r.Garnet.Saturation), nil
 }
 
-// Margin returns how far the magnet saturates the film at a temperature, over the footprint and through its thickness.
-// It is an error for a film without a magnet or without a saturating field.
+// Margin returns how far the magnet saturates the film at a temperature in kelvin, over the footprint and through its
+// thickness: the least |Bz| over the saturating flux density. It is an error for a film without a magnet or without a
+// saturating field, and where the footprint reaches into the magnet.
 func (r Rotator) Margin(t quantity.Temperature) (magnet.Margin, error) {
 	switch {
 	case r.Magnet == nil:
@@ -144,15 +147,16 @@ func (r Rotator) Margin(t quantity.Temperature) (magnet.Margin, error) {
 	if err != nil {
 		return magnet.Margin{}, err
 	}
-	m, err := r.Magnet.Margin(magnet.Film{Radius: r.footprint(), From: -d / 2, To: d / 2, Saturation: r.Garnet.Saturation}, t)
+	m, err := r.Magnet.Margin(magnet.Film{Radius: r.footprint(), From: -d / 2, To: d / 2, Saturation: r.Garnet.Saturation},
+		t)
 	if err != nil {
 		return m, fmt.Errorf("rotator %s: %w", r.Name, err)
 	}
 	return m, nil
 }
 
-// Cautions says in plain sentences, at a temperature in kelvin, where the wavelength of the film's angle is far from its
-// garnet's data, and where its magnet does not saturate it over the whole footprint.
+// Cautions says in plain sentences, at a temperature in kelvin, where the wavelength of the film's angle is far from
+// its garnet's data, and where its magnet does not saturate it over the whole footprint.
 func (r Rotator) Cautions(t quantity.Temperature) []string {
 	var all []string
 	if said := r.Garnet.Warning(r.At); said != "" {
@@ -167,14 +171,16 @@ func (r Rotator) unsaturated(t quantity.Temperature) []string {
 		return nil
 	}
 	if r.Garnet.Saturation == 0 {
-		return []string{fmt.Sprintf("%s: the field that saturates %s is not stated, so the film is taken as saturated and the magnet's margin is not known", r.called(), r.Garnet.Name)}
+		return []string{fmt.Sprintf("%s: the field that saturates %s is not stated, so the film is taken as saturated "+
+			"and the magnet's margin is not known", r.called(), r.Garnet.Name)}
 	}
 	m, err := r.Margin(t)
 	switch {
 	case err != nil:
 		return []string{err.Error()}
 	case m.Ratio < 1:
-		return []string{fmt.Sprintf("%s is not saturated throughout at %.4g °C: the field in it falls to %.4g mT where %.4g mT are needed",
+		return []string{fmt.Sprintf("%s is not saturated throughout at %.4g °C: the field in it falls to %.4g mT where "+
+			"%.4g mT are needed",
 			r.called(), t.Celsius(), m.Least*1e3, r.Garnet.Saturation*1e3)}
 	}
 	return nil

@@ -10,7 +10,8 @@ import (
 )
 
 func ring(remanence float64) *magnet.Ring {
-	return &magnet.Ring{Inner: 0.75e-3, Outer: 1.5e-3, Length: 2e-3, Remanence: remanence, Coefficient: -4e-4, Temperature: magnet.Reference}
+	return &magnet.Ring{Inner: 0.75e-3, Outer: 1.5e-3, Length: 2e-3, Remanence: remanence, Coefficient: -4e-4,
+		Temperature: magnet.Reference}
 }
 
 // A positive remanence magnetizes along +z; the field in the bore then runs along -z (closed form of a ring on its
@@ -22,7 +23,8 @@ func TestMagnetPolarity(t *testing.T) {
 		t.Errorf("field along +z and +45 deg: %v", err)
 	}
 	r.Magnet = ring(1.0)
-	if err := r.Check(); err == nil || !strings.Contains(err.Error(), "contradicts the magnet") || !strings.Contains(err.Error(), "-45 deg") {
+	if err := r.Check(); err == nil || !strings.Contains(err.Error(), "contradicts the magnet") ||
+		!strings.Contains(err.Error(), "-45 deg") {
 		t.Errorf("field along -z and +45 deg: %v", err)
 	}
 	r.Angle = -r.Angle
@@ -98,7 +100,8 @@ func TestMagnetIsAdjustable(t *testing.T) {
 	for _, p := range r.Parameters() {
 		names = append(names, p.Path)
 	}
-	if got := strings.Join(names, " "); got != "angle index reflectance per_kelvin per_nm extinction remanence magnet_position" {
+	if got := strings.Join(names,
+		" "); got != "angle index reflectance per_kelvin per_nm extinction remanence magnet_position" {
 		t.Errorf("parameters %q", got)
 	}
 	moved, err := r.With("magnet_position", quantity.Of(1.0, "mm"))
@@ -111,7 +114,8 @@ func TestMagnetIsAdjustable(t *testing.T) {
 	if c := moved.(Rotator).Cautions(quantity.Celsius(23)); len(c) != 1 {
 		t.Errorf("cautions of a film at the mouth of its magnet: %q", c)
 	}
-	if _, err := r.With("remanence", quantity.Of(1, "tesla")); err == nil || !strings.Contains(err.Error(), "contradicts") {
+	if _, err := r.With("remanence", quantity.Of(1, "tesla")); err == nil ||
+		!strings.Contains(err.Error(), "contradicts") {
 		t.Errorf("a magnet turned round: %v", err)
 	}
 	if _, err := r.With("remanence", quantity.Of(1, "mm")); err == nil || !strings.Contains(err.Error(), "flux density") {

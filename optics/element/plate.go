@@ -14,18 +14,18 @@ import (
 // Plate is a crystal plate with parallel faces and its optic axis anywhere: a walk-off displacer, a wave plate,
 // a delay compensator.
 type Plate struct {
-	Name      string
-	As        string // the kind it is called by: "plate" or "displacer"
-	Crystal   *material.Crystal
-	Glass     *material.Glass // instead of a crystal: an isotropic plate, whose axis means nothing
-	Coating   Coating
-	Thickness quantity.Length // along the device's z axis
-	Axis      quantity.Angle  // azimuth of the optic axis, before the plate is tilted
-	Cut       quantity.Angle  // between the optic axis and the plate's normal
-	Tilt      quantity.Angle  // of the normal against z
-	Azimuth   quantity.Angle  // of the tilted normal
-	Roll      quantity.Angle  // of the whole part about z
-	Aperture  quantity.Length // radius of the clear aperture; 0 when it is wide enough
+	Name      string            // in parameter paths; "" until a stack gives one
+	As        string            // the kind it is called by: "plate" or "displacer"
+	Crystal   *material.Crystal // nil for a plate of glass
+	Glass     *material.Glass   // instead of a crystal: an isotropic plate, whose axis means nothing
+	Coating   Coating           // of both faces
+	Thickness quantity.Length   // along the device's z axis, m, above 0
+	Axis      quantity.Angle    // azimuth of the optic axis, rad, before the plate is tilted
+	Cut       quantity.Angle    // between the optic axis and the plate's normal, rad
+	Tilt      quantity.Angle    // of the normal against z, rad, within ±60 deg
+	Azimuth   quantity.Angle    // of the tilted normal, rad
+	Roll      quantity.Angle    // of the whole part about z, rad
+	Aperture  quantity.Length   // radius of the clear aperture, m; 0 when it is wide enough
 }
 
 var plateFields = []field[Plate]{
@@ -53,7 +53,7 @@ func (p Plate) Rolled(angle quantity.Angle) Element { p.Roll += angle; return p 
 // Parameters lists thickness, axis, cut, tilt, azimuth, roll and reflectance.
 func (p Plate) Parameters() []Parameter { return parameters(&p, plateFields) }
 
-// With returns a copy with one parameter changed.
+// With returns a copy with one parameter changed, checked.
 func (p Plate) With(name string, v quantity.Quantity) (Element, error) {
 	if err := set(&p, plateFields, p.Name, name, v); err != nil {
 		return nil, err
@@ -61,7 +61,7 @@ func (p Plate) With(name string, v quantity.Quantity) (Element, error) {
 	return p, p.Check()
 }
 
-// Check reports a plate that cannot be made.
+// Check reports a plate that cannot be made: of no or of two materials, without a thickness, tilted by 60 deg or more.
 func (p Plate) Check() error {
 	switch {
 	case (p.Crystal == nil) == (p.Glass == nil):
@@ -77,7 +77,8 @@ func (p Plate) Check() error {
 	return nil
 }
 
-// Place lays out the two parallel faces and turns the optic axis with the plate.
+// Place lays out the two parallel faces at a temperature in kelvin and turns the optic axis with the plate. The
+// material expands as that of a Wedge does.
 func (p Plate) Place(t quantity.Temperature) Part {
 	up := r3.Vec{Z: 1}
 	n := normal(float64(p.Tilt), float64(p.Azimuth+p.Roll))
@@ -105,7 +106,7 @@ func (p Plate) Place(t quantity.Temperature) Part {
 	}
 }
 
-// Tune sets the indices.
+// Tune sets the indices at a vacuum wavelength in metres and a temperature in kelvin; its errors are the material's.
 func (p Plate) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
 	if p.Glass != nil {
 		n, err := p.Glass.At(l, t)

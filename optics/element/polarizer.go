@@ -9,14 +9,15 @@ import (
 	"wedgework/optics/quantity"
 )
 
-// Polarizer is a thin polarizing sheet across the beam. It passes the polarization along its axis with a
-// stated loss and the one across it with that loss and the extinction ratio on top, both in phase.
+// Polarizer is a thin polarizing sheet across the beam. It passes the polarization along its axis with a stated loss
+// and the one across it with that loss and the extinction ratio on top, both in phase: Malus's law, with what leaks
+// through.
 type Polarizer struct {
-	Name       string
-	Axis       quantity.Angle // azimuth of the polarization that passes
-	Roll       quantity.Angle // of the whole part about z
-	Extinction float64        // power ratio of the polarization that passes to the one that does not
-	Loss       float64        // dB, of the polarization that passes
+	Name       string         // in parameter paths; "" until a stack gives one
+	Axis       quantity.Angle // azimuth of the polarization that passes, rad
+	Roll       quantity.Angle // of the whole part about z, rad
+	Extinction float64        // power ratio, above 1, of the polarization that passes to the one that does not
+	Loss       float64        // of the polarization that passes, dB, 0 or more
 }
 
 var polarizerFields = []field[Polarizer]{
@@ -28,7 +29,7 @@ var polarizerFields = []field[Polarizer]{
 // Sheet acts on the field at a face without thickness.
 type Sheet struct {
 	Axis        r3.Vec  // unit vector along which the field passes
-	Pass, Block float64 // amplitudes along the axis and across it
+	Pass, Block float64 // factors on the amplitude along the axis and across it, from 0 to 1
 }
 
 // Kind returns "polarizer".
@@ -45,10 +46,11 @@ func (p Polarizer) Rolled(angle quantity.Angle) Element { p.Roll += angle; retur
 
 // Parameters lists axis, roll, loss and extinction.
 func (p Polarizer) Parameters() []Parameter {
-	return append(parameters(&p, polarizerFields), Parameter{"extinction", quantity.Of(quantity.Decibels(p.Extinction), "dB")})
+	return append(parameters(&p, polarizerFields), Parameter{"extinction",
+		quantity.Of(quantity.Decibels(p.Extinction), "dB")})
 }
 
-// With returns a copy with one parameter changed.
+// With returns a copy with one parameter changed, checked.
 func (p Polarizer) With(name string, v quantity.Quantity) (Element, error) {
 	var err error
 	if name == "extinction" {
@@ -62,7 +64,7 @@ func (p Polarizer) With(name string, v quantity.Quantity) (Element, error) {
 	return p, p.Check()
 }
 
-// Check reports a polarizer that cannot be made.
+// Check reports a polarizer that cannot be made: an extinction ratio of 0 dB or less, a negative loss.
 func (p Polarizer) Check() error {
 	switch {
 	case !(p.Extinction > 1):
@@ -73,7 +75,7 @@ func (p Polarizer) Check() error {
 	return nil
 }
 
-// Place lays out the sheet.
+// Place lays out the sheet, the same at every temperature.
 func (p Polarizer) Place(quantity.Temperature) Part {
 	s, c := math.Sincos(float64(p.Axis + p.Roll))
 	pass := math.Sqrt(quantity.Ratio(-p.Loss))

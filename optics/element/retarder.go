@@ -10,17 +10,17 @@ import (
 
 // Retarder is a wave plate: a plate with its optic axis in its faces, as thick as a retardance asks for.
 type Retarder struct {
-	Name       string
-	Crystal    *material.Crystal
-	Coating    Coating
-	Retardance quantity.Angle  // of the o against the e wave, without the whole orders
-	At         quantity.Length // wavelength at which it holds, at 20 degC
-	Order      int             // whole waves on top: 0 for a true zero-order plate
-	Axis       quantity.Angle
-	Tilt       quantity.Angle
-	Azimuth    quantity.Angle
-	Roll       quantity.Angle
-	Aperture   quantity.Length // radius of the clear aperture; 0 when it is wide enough
+	Name       string            // in parameter paths; "" until a stack gives one
+	Crystal    *material.Crystal // what it is cut from; not nil
+	Coating    Coating           // of both faces
+	Retardance quantity.Angle    // of one wave against the other without the whole waves, rad
+	At         quantity.Length   // vacuum wavelength at which it holds, at 20 degC, m
+	Order      int               // whole waves on top, 0 or more: 0 for a true zero-order plate
+	Axis       quantity.Angle    // azimuth of the optic axis, rad, before the plate is tilted
+	Tilt       quantity.Angle    // of the normal against z, rad, within ±60 deg
+	Azimuth    quantity.Angle    // of the tilted normal, rad
+	Roll       quantity.Angle    // of the whole part about z, rad
+	Aperture   quantity.Length   // radius of the clear aperture, m; 0 when it is wide enough
 }
 
 var retarderFields = []field[Retarder]{
@@ -55,7 +55,8 @@ func (r Retarder) With(name string, v quantity.Quantity) (Element, error) {
 	return r, r.Check()
 }
 
-// Check reports a retarder that cannot be made.
+// Check reports a retarder that cannot be made: no crystal, a negative order, no thickness, a wavelength outside the
+// crystal's range.
 func (r Retarder) Check() error {
 	switch {
 	case r.Crystal == nil:
@@ -68,12 +69,14 @@ func (r Retarder) Check() error {
 		return err
 	}
 	if !(d > 0) {
-		return fmt.Errorf("retarder %s: a retardance of %.6g deg and order %d need a thickness of %g mm", r.Name, float64(r.Retardance/quantity.Degree), r.Order, float64(d)*1e3)
+		return fmt.Errorf("retarder %s: a retardance of %.6g deg and order %d need a thickness of %g mm", r.Name,
+			float64(r.Retardance/quantity.Degree), r.Order, float64(d)*1e3)
 	}
 	return r.plate(d).Check()
 }
 
-// Thickness returns the thickness at 20 degC: (order + retardance/360 deg) wavelengths over |ne - no|.
+// Thickness returns the thickness in metres at 20 degC: (Order + Retardance/360 deg) At/|ne - no|. Its error is the
+// crystal's.
 func (r Retarder) Thickness() (quantity.Length, error) {
 	n, err := r.Crystal.At(r.At, fabricated)
 	if err != nil {
@@ -87,13 +90,14 @@ func (r Retarder) plate(d quantity.Length) Plate {
 		Axis: r.Axis, Cut: math.Pi / 2, Tilt: r.Tilt, Azimuth: r.Azimuth, Roll: r.Roll, Aperture: r.Aperture}
 }
 
-// Place lays out the plate.
+// Place lays out the plate at a temperature in kelvin.
 func (r Retarder) Place(t quantity.Temperature) Part {
 	d, _ := r.Thickness() // Check has seen that there is one
 	return r.plate(d).Place(t)
 }
 
-// Tune sets the crystal's indices.
+// Tune sets the crystal's indices at a vacuum wavelength in metres and a temperature in kelvin; its errors are the
+// crystal's.
 func (r Retarder) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
 	return tuneCrystal(r.Name, r.Crystal, l, t, media)
 }

@@ -14,13 +14,13 @@ import (
 // Rod is a paramagnetic Faraday rotator: a rod in a magnet's field, or in a uniform one. Its rotation is the integral
 // of Verdet constant times Bz along the axis.
 type Rod struct {
-	Name     string
-	Material *material.Paramagnet
-	Coating  Coating
-	Length   quantity.Length
-	Field    float64         // uniform flux density along +z, T, where there is no magnet
-	Magnet   *magnet.Ring    // its Position is relative to the rod's centre
-	Aperture quantity.Length // radius of the clear aperture; 0 when it is wide enough
+	Name     string               // in parameter paths; "" until a stack gives one
+	Material *material.Paramagnet // what it is made of; not nil
+	Coating  Coating              // of both faces
+	Length   quantity.Length      // at 20 degC, m, above 0
+	Field    float64              // uniform flux density along +z, T, where there is no magnet
+	Magnet   *magnet.Ring         // instead of Field; its Position is relative to the rod's centre
+	Aperture quantity.Length      // radius of the clear aperture, m; 0 when it is wide enough
 }
 
 var rodFields = []field[Rod]{
@@ -66,7 +66,7 @@ func (r Rod) With(name string, v quantity.Quantity) (Element, error) {
 	return r, r.Check()
 }
 
-// Check reports a rod that cannot be made.
+// Check reports a rod that cannot be made: no material, no length, a field beside a magnet, or a magnet that cannot be.
 func (r Rod) Check() error {
 	switch {
 	case r.Material == nil:
@@ -108,7 +108,8 @@ func (r Rod) drive(t quantity.Temperature) (float64, error) {
 	return bl, nil
 }
 
-// Place lays out the two parallel faces, and works out what the field does at a temperature.
+// Place lays out the two parallel faces, and works out the integral of Bz dz along the axis, at a temperature in
+// kelvin.
 func (r Rod) Place(t quantity.Temperature) Part {
 	long := r.long(t)
 	drive, err := r.drive(t)
@@ -125,7 +126,9 @@ func (r Rod) Place(t quantity.Temperature) Part {
 	}
 }
 
-// Tune sets index and rotation.
+// Tune sets index, absorption and rotation, the Verdet constant times the integral of Bz dz, at a vacuum wavelength
+// in metres and a temperature in kelvin. Its errors are the material's, and that of a magnet that heat has left no
+// remanence.
 func (r Rod) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
 	n, err := r.Material.At(l, t)
 	if err != nil {

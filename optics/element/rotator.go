@@ -15,16 +15,16 @@ import (
 // Temperature; its thickness follows from the garnet's specific rotation. A change of Angle is a change of
 // thickness: the slopes scale with it.
 type Rotator struct {
-	Name        string
-	Garnet      material.Garnet
-	Coating     Coating
-	Angle       quantity.Angle
-	At          quantity.Length
-	Temperature quantity.Temperature
-	Aperture    quantity.Length // radius of the clear aperture; 0 when it is wide enough
-	Magnet      *magnet.Ring    // nil: saturated by means not stated. Its Position is relative to the film's centre
+	Name        string               // in parameter paths; "" until a stack gives one
+	Garnet      material.Garnet      // what it is made of
+	Coating     Coating              // of both faces
+	Angle       quantity.Angle       // rotation of the saturated film, rad, within ±180 deg, +x towards +y either way
+	At          quantity.Length      // vacuum wavelength of Angle, m, above 0
+	Temperature quantity.Temperature // temperature of Angle, K, above 0
+	Aperture    quantity.Length      // radius of the clear aperture, m; 0 when it is wide enough
+	Magnet      *magnet.Ring         // nil: saturated by means not stated. Its Position is relative to the film's centre
 
-	// Footprint is the radius of the beam with its offset, over which the magnet must saturate the film; 0 stands for
+	// Footprint is the radius of the beam with its offset, m, over which the magnet must saturate the film; 0 stands for
 	// the clear aperture, or where there is none for 0.3 mm.
 	Footprint quantity.Length
 }
@@ -53,16 +53,18 @@ func (r Rotator) Labelled(label string) Element { r.Name = label; return r }
 // Rolled returns the same rotator: it looks alike from every side.
 func (r Rotator) Rolled(quantity.Angle) Element { return r }
 
-// Parameters lists angle, index, reflectance, the slopes of a 45 deg film, extinction, and the magnet's remanence and place.
+// Parameters lists angle, index, reflectance, the slopes of a 45 deg film, extinction, and the magnet's remanence and
+// place.
 func (r Rotator) Parameters() []Parameter {
-	all := append(parameters(&r, rotatorFields), Parameter{"extinction", quantity.Of(quantity.Decibels(r.Garnet.Extinction), "dB")})
+	all := append(parameters(&r, rotatorFields), Parameter{"extinction",
+		quantity.Of(quantity.Decibels(r.Garnet.Extinction), "dB")})
 	if r.Magnet != nil {
 		all = append(all, parameters(r.Magnet, magnetFields)...)
 	}
 	return all
 }
 
-// With returns a copy with one parameter changed.
+// With returns a copy with one parameter changed, checked. A change of angle is one of thickness.
 func (r Rotator) With(name string, v quantity.Quantity) (Element, error) {
 	if name == "extinction" {
 		q, err := extinction(r.Name, v)
@@ -86,13 +88,19 @@ func (r Rotator) With(name string, v quantity.Quantity) (Element, error) {
 	return r, r.Check()
 }
 
-// Check reports a rotator that cannot be made.
+// Check reports a rotator that cannot be made: an angle beyond ±180 deg, one without its wavelength or temperature,
+// values that no film has, or a magnet whose field contradicts the sign of the angle.
 func (r Rotator) Check() error {
 	if !(math.Abs(float64(r.Angle)) <= math.Pi) {
 		return fmt.Errorf("rotator %s: angle %.6g deg must lie within ±180 deg", r.Name, float64(r.Angle/quantity.Degree))
 	}
 	if !(r.At > 0) {
-		return fmt.Errorf("rotator %s: the wavelength its angle holds at must be positive", r.Name)
+		return fmt.Errorf("rotator %s: its angle needs the wavelength that it holds at (At), not %g nm", r.Name,
+			float64(r.At)/1e-9)
+	}
+	if !(r.Temperature > 0) {
+		return fmt.Errorf("rotator %s: its angle needs the temperature that it holds at (Temperature), not %g kelvin",
+			r.Name, float64(r.Temperature))
 	}
 	if err := r.Garnet.Check(); err != nil {
 		return fmt.Errorf("rotator %s: %w", r.Name, err)
@@ -106,7 +114,8 @@ func (r Rotator) Check() error {
 	return r.checkField()
 }
 
-// Thickness returns the thickness of the film.
+// Thickness returns the thickness of the film in metres: |Angle| over the garnet's specific rotation at At and
+// Temperature.
 func (r Rotator) Thickness() (quantity.Length, error) {
 	d, err := r.Garnet.Thickness(r.Angle, r.At, r.Temperature)
 	if err != nil {
@@ -115,7 +124,8 @@ func (r Rotator) Thickness() (quantity.Length, error) {
 	return d, nil
 }
 
-// Place lays out the two parallel faces. The film's expansion is part of its temperature slope.
+// Place lays out the two parallel faces, the same at every temperature: the film's expansion is part of its
+// coefficient of temperature.
 func (r Rotator) Place(quantity.Temperature) Part {
 	d, _ := r.Thickness() // Check has seen that there is one
 	face := Face{Normal: r3.Vec{Z: 1}, Aperture: float64(r.Aperture)}
@@ -140,7 +150,8 @@ func (f filmFit) Range() (lo, hi quantity.Length) {
 
 func (f filmFit) Warning(l quantity.Length) string { return f.Garnet.Warning(l) }
 
-// Tune sets the rotation at this wavelength and temperature.
+// Tune sets index, rotation, depolarization and absorption at a vacuum wavelength in metres and a temperature in
+// kelvin. Below saturation the rotation falls in proportion to the field at the film's centre.
 func (r Rotator) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
 	share, err := r.saturated(t)
 	if err != nil {

@@ -14,25 +14,25 @@ import (
 // Side tells which face of a wedge is slanted.
 type Side string
 
-// Front is the face that forward light meets first.
+// The sides of a wedge.
 const (
-	Front Side = "front"
-	Back  Side = "back"
+	Front Side = "front" // the face that forward light meets first
+	Back  Side = "back"  // the face that forward light meets last
 )
 
 // Wedge is a birefringent wedge, its optic axis in the flat face unless it is cut otherwise.
 type Wedge struct {
-	Name      string
-	Crystal   *material.Crystal
-	Slanted   Side
-	Coating   Coating
-	Apex      quantity.Angle  // angle of the slanted face to the flat one
-	Thickness quantity.Length // on the axis
-	Axis      quantity.Angle  // azimuth of the optic axis
-	Rise      quantity.Angle  // of the optic axis out of the flat face: 90 deg less the cut
-	Azimuth   quantity.Angle  // of the slanted face's normal
-	Roll      quantity.Angle  // of the whole part about z
-	Aperture  quantity.Length // radius of the clear aperture; 0 when it is wide enough
+	Name      string            // in parameter paths; "" until a stack gives one
+	Crystal   *material.Crystal // what it is cut from; not nil
+	Slanted   Side              // the face that is not square to z
+	Coating   Coating           // of both faces
+	Apex      quantity.Angle    // angle of the slanted face to the flat one, rad, within ±45 deg
+	Thickness quantity.Length   // on the z axis, m, above 0
+	Axis      quantity.Angle    // azimuth of the optic axis, rad
+	Rise      quantity.Angle    // of the optic axis out of the flat face, rad: 90 deg less the cut
+	Azimuth   quantity.Angle    // of the slanted face's normal, rad
+	Roll      quantity.Angle    // of the whole part about z, rad
+	Aperture  quantity.Length   // radius of the clear aperture, m; 0 when it is wide enough
 }
 
 var wedgeFields = []field[Wedge]{
@@ -63,11 +63,12 @@ func (w Wedge) Parameters() []Parameter {
 	return append(parameters(&w, wedgeFields), Parameter{"cut", cut})
 }
 
-// With returns a copy with one parameter changed.
+// With returns a copy with one parameter changed, checked.
 func (w Wedge) With(name string, v quantity.Quantity) (Element, error) {
 	if name == "cut" {
 		var cut quantity.Angle
-		if err := set(&cut, []field[quantity.Angle]{{"cut", "deg", func(a *quantity.Angle) *float64 { return (*float64)(a) }}}, w.Name, name, v); err != nil {
+		if err := set(&cut, []field[quantity.Angle]{{"cut", "deg",
+			func(a *quantity.Angle) *float64 { return (*float64)(a) }}}, w.Name, name, v); err != nil {
 			return nil, err
 		}
 		w.Rise = math.Pi/2 - cut
@@ -77,7 +78,8 @@ func (w Wedge) With(name string, v quantity.Quantity) (Element, error) {
 	return w, w.Check()
 }
 
-// Check reports a wedge that cannot be made.
+// Check reports a wedge that cannot be made: no crystal, no slanted face, a thickness of 0 or less, an apex of 45 deg
+// or more.
 func (w Wedge) Check() error {
 	switch {
 	case w.Crystal == nil:
@@ -95,8 +97,8 @@ func (w Wedge) Check() error {
 	return nil
 }
 
-// Place lays out the two faces. The crystal expands by its own tensor: points move by I + alpha dT and
-// normals by the inverse.
+// Place lays out the two faces at a temperature in kelvin. The crystal expands by its own tensor: points move by
+// I + alpha dT and normals by the inverse, from 20 degC, with no expansion where none is known.
 func (w Wedge) Place(t quantity.Temperature) Part {
 	axis := normal(math.Pi/2-float64(w.Rise), float64(w.Axis+w.Roll))
 	if w.Rise == 0 {
@@ -126,7 +128,8 @@ func (w Wedge) Place(t quantity.Temperature) Part {
 	}
 }
 
-// Tune sets the crystal's indices.
+// Tune sets the crystal's indices at a vacuum wavelength in metres and a temperature in kelvin; its errors are the
+// crystal's.
 func (w Wedge) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
 	return tuneCrystal(w.Name, w.Crystal, l, t, media)
 }

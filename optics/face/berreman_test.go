@@ -54,7 +54,8 @@ type psi [4]complex128
 func (b *berreman) of(m *Mode) psi {
 	e := m.amplitude(b.z)
 	h := r3.Cross(m.N, e)
-	return psi{complex(r3.Dot(e, b.x), 0), complex(r3.Dot(h, b.y), 0), complex(r3.Dot(e, b.y), 0), complex(-r3.Dot(h, b.x), 0)}
+	return psi{complex(r3.Dot(e, b.x), 0), complex(r3.Dot(h, b.y), 0), complex(r3.Dot(e, b.y), 0),
+		complex(-r3.Dot(h, b.x), 0)}
 }
 
 func flux(f, g psi) complex128 {

@@ -47,7 +47,8 @@ func TestNormalIncidenceIsApproached(t *testing.T) {
 	rng := rand.New(rand.NewPCG(18, 19))
 	layers := []Layer{{1.44, 250e-9}, {2.1 + 0.01i, 150e-9}}
 	for _, axis := range []r3.Vec{
-		{Z: 1}, {Z: -1}, {X: 1e-17, Z: 1}, {X: 1e-12, Y: 1e-12, Z: 1}, {Y: 1e-6, Z: -1}, {X: 1}, {Y: 1}, {X: 0.3, Y: 0.4, Z: 1},
+		{Z: 1}, {Z: -1}, {X: 1e-17, Z: 1}, {X: 1e-12, Y: 1e-12, Z: 1}, {Y: 1e-6, Z: -1}, {X: 1}, {Y: 1}, {X: 0.3, Y: 0.4,
+			Z: 1},
 	} {
 		out := yvo4(axis)
 		for _, films := range [][]Layer{nil, layers} {
@@ -125,7 +126,8 @@ func TestFieldDirections(t *testing.T) {
 // says so, and beside it the energy returned is right to what rounding leaves, 1e-16 over the distance.
 func TestEvanescentWavesBecomeOne(t *testing.T) {
 	for _, off := range []float64{0, 1e-12, 1e-10, 1e-7, 1e-5, 1e-3} {
-		sc, ok := Scatter(glass(2), nil, crystal(1.5, 1.6, r3.Vec{X: 1}), r3.Vec{X: 1.5 + off, Y: 0.9}, r3.Vec{Z: 1}, wavelength)
+		sc, ok := Scatter(glass(2), nil, crystal(1.5, 1.6, r3.Vec{X: 1}), r3.Vec{X: 1.5 + off, Y: 0.9}, r3.Vec{Z: 1},
+			wavelength)
 		if ok != (off > 1e-9) {
 			t.Errorf("%g beside the one wave: ok %v", off, ok)
 		}

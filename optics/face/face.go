@@ -74,7 +74,9 @@ type Scattering struct {
 // It reports false where there is nothing to tell: neither wave of the near medium travels; or the two
 // evanescent waves of the far medium have become one, as they do to 1e-8 about an isolated t of a crystal whose
 // axis lies in the face. It takes the numbers as they are: see Check for those of a layer.
-func Scatter(in Side, layers []Layer, out Side, tangential, normal r3.Vec, wavelength quantity.Length) (Scattering, bool) {
+func Scatter(
+	in Side, layers []Layer, out Side, tangential, normal r3.Vec, wavelength quantity.Length,
+) (Scattering, bool) {
 	var sc Scattering
 	var f frame
 	f.set(tangential, normal)

@@ -48,7 +48,8 @@ func TestFieldEqualsBiotSavart(t *testing.T) {
 			t.Fatal(err)
 		}
 		if e := math.Hypot(gotR-wantR, gotZ-wantZ) / math.Hypot(wantR, wantZ); e > 1e-9 {
-			t.Errorf("at rho %g, z %g: got (%.12g, %.12g) T, want (%.12g, %.12g), relative %.2g", p[0], p[1], gotR, gotZ, wantR, wantZ, e)
+			t.Errorf("at rho %g, z %g: got (%.12g, %.12g) T, want (%.12g, %.12g), relative %.2g", p[0], p[1], gotR, gotZ, wantR,
+				wantZ, e)
 		}
 	}
 }
@@ -102,7 +103,8 @@ func TestDivergenceAndCurl(t *testing.T) {
 		return b
 	}
 	for n := 0; n < 400; {
-		p := r3.Vec{X: 10e-3 * (random.Float64() - 0.5), Y: 10e-3 * (random.Float64() - 0.5), Z: 10e-3 * (random.Float64() - 0.5)}
+		p := r3.Vec{X: 10e-3 * (random.Float64() - 0.5), Y: 10e-3 * (random.Float64() - 0.5),
+			Z: 10e-3 * (random.Float64() - 0.5)}
 		rho := math.Hypot(p.X, p.Y)
 		if math.Abs(rho-1.5e-3) < 0.3e-3 || math.Abs(rho-3e-3) < 0.3e-3 {
 			continue
@@ -212,7 +214,8 @@ func TestCelAgainstItsDefinition(t *testing.T) {
 		return sum * math.Pi / 2 / n / 3
 	}
 	for _, v := range [][4]float64{
-		{1, 1, 1, 1}, {0.5, 1, 1, 1}, {0.05, 1, 1, 0.0025}, {0.2, 0.3, 1, -0.5}, {0.9, 2, 1, 1}, {0.7, 0.01, 1, 0.1}, {0.6, 0, 1, 0},
+		{1, 1, 1, 1}, {0.5, 1, 1, 1}, {0.05, 1, 1, 0.0025}, {0.2, 0.3, 1, -0.5}, {0.9, 2, 1, 1}, {0.7, 0.01, 1, 0.1}, {0.6, 0,
+			1, 0},
 	} {
 		got, want := cel(v[0], v[1], v[2], v[3]), simpson(v[0], v[1], v[2], v[3])
 		if v[1] == 0 { // p = 0 with s = 0 is K, whose definition has 0/0 at one end

@@ -10,25 +10,25 @@ import (
 // Film is the volume of a garnet film that light passes through: from From to To along z, out to Radius from
 // the magnet's axis. A beam that wanders takes its offset into the radius.
 type Film struct {
-	Radius     quantity.Length
-	From, To   quantity.Length
-	Saturation float64 // flux density that saturates the film, T
+	Radius     quantity.Length // from the magnet's axis, m, 0 or more
+	From, To   quantity.Length // along z in the device's frame, m, rising
+	Saturation float64         // flux density that saturates the film, T, above 0
 }
 
 // Margin is how far a magnet saturates a film.
 type Margin struct {
 	Least  float64         // least |Bz| in the film, T; zero where Bz changes sign within it
-	Rho, Z quantity.Length // where it is least; on the film's surface
-	Ratio  float64         // Least over the saturating flux density; saturated throughout above 1
+	Rho, Z quantity.Length // where it is least, m; on the film's surface
+	Ratio  float64         // Least over the saturating flux density: above 1 the film is saturated throughout
 	Signed float64         // Bz there, T
 }
 
-// Margin returns the least |Bz| over the film at a temperature, over the flux density that saturates it. The
-// film must not reach into the magnet.
+// Margin returns the least |Bz| over the film at a temperature in kelvin, over the flux density that saturates it. It
+// is an error where the film reaches into the magnet, is no volume, or heat has left no remanence.
 //
-// Bz is harmonic outside the magnet's currents, so it is least and greatest on the surface of the film, and
-// only that is searched, to 1e-9 of the field. The field of the film itself is left out, as it is from the
-// saturating field that data sheets state.
+// Bz is harmonic outside the magnet's currents, so it is least and greatest on the surface of the film, and only that
+// is searched, to 1e-9 of the field. The field of the film itself is left out, as it is from the saturating field
+// that data sheets state.
 func (r *Ring) Margin(f Film, t quantity.Temperature) (Margin, error) {
 	if err := r.checkFilm(f); err != nil {
 		return Margin{}, err
@@ -57,11 +57,13 @@ func (r *Ring) checkFilm(f Film) error {
 	half := r.Length / 2
 	switch {
 	case !(f.Radius >= 0 && f.To >= f.From):
-		return fmt.Errorf("film of radius %g mm from z = %g to %g mm is not a volume", float64(f.Radius)/mm, float64(f.From)/mm, float64(f.To)/mm)
+		return fmt.Errorf("film of radius %g mm from z = %g to %g mm is not a volume", float64(f.Radius)/mm,
+			float64(f.From)/mm, float64(f.To)/mm)
 	case !(f.Saturation > 0):
 		return fmt.Errorf("film: its saturating flux density of %g T must be positive", f.Saturation)
 	case f.Radius >= r.Inner && f.To >= r.Position-half && f.From <= r.Position+half:
-		return fmt.Errorf("film of radius %g mm reaches into the magnet, whose bore has a radius of %g mm", float64(f.Radius)/mm, float64(r.Inner)/mm)
+		return fmt.Errorf("film of radius %g mm reaches into the magnet, whose bore has a radius of %g mm",
+			float64(f.Radius)/mm, float64(r.Inner)/mm)
 	}
 	return nil
 }

@@ -10,10 +10,10 @@ import (
 
 // Material is a magnet material: its remanence at 20 degC and how that changes with temperature.
 type Material struct {
-	Name        string  `json:"name"`
-	Remanence   float64 `json:"remanence_tesla"`        // at 20 degC, of a typical grade: a data sheet's value is better
-	Coefficient float64 `json:"coefficient_per_kelvin"` // of the remanence
-	Source      string  `json:"source"`
+	Name        string  `json:"name"`                   // "Sm2Co17"
+	Remanence   float64 `json:"remanence_tesla"`        // T at 20 degC, of a typical grade: a data sheet's value is better
+	Coefficient float64 `json:"coefficient_per_kelvin"` // relative change of the remanence, 1/K
+	Source      string  `json:"source"`                 // where both are from
 }
 
 // Data returns the material as JSON, as the data files of the optical materials are.
@@ -25,18 +25,22 @@ func (m Material) Data() []byte {
 	return append(data, '\n')
 }
 
-// Reference is the temperature that remanences are stated at.
+// Reference is the temperature that remanences are stated at, 20 degC in kelvin (IEC 60404-8-1 states them there,
+// from memory).
 const Reference quantity.Temperature = 293.15
 
 // The values are those of the permanent magnet records of the Modelica Standard Library
 // (Magnetic.FluxTubes, HardMagnetic), which give typical grades at 20 degC.
 var materials = []Material{
-	{"NdFeB", 1.2, -0.001, "sintered NdFeB, Modelica Standard Library, HardMagnetic records; grades run from 1.0 to 1.45 T and -0.09 to -0.12 %/K"},
+	{"NdFeB", 1.2, -0.001,
+		"sintered NdFeB, Modelica Standard Library, HardMagnetic records; grades run from 1.0 to 1.45 T and -0.09 to " +
+			"-0.12 %/K"},
 	{"Sm2Co17", 1.02, -0.0003, "sintered Sm2Co17, Modelica Standard Library, HardMagnetic records"},
 	{"SmCo5", 0.95, -0.0004, "sintered SmCo5, Modelica Standard Library, HardMagnetic records"},
 }
 
-// Named returns the built-in magnet material of that name, ignoring case.
+// Named returns the built-in magnet material of that name, ignoring case; an unknown name is an error that lists the
+// known.
 func Named(name string) (Material, error) {
 	for _, m := range materials {
 		if strings.EqualFold(m.Name, name) {

@@ -12,7 +12,8 @@ import (
 const room = Reference
 
 // published is the ring of testdata/published/magnets.csv.
-var published = Ring{Inner: 1.5e-3, Outer: 3e-3, Length: 4e-3, Remanence: 1.2, Coefficient: -0.001, Temperature: Reference}
+var published = Ring{Inner: 1.5e-3, Outer: 3e-3, Length: 4e-3, Remanence: 1.2, Coefficient: -0.001,
+	Temperature: Reference}
 
 func TestPublishedMagnets(t *testing.T) {
 	for _, row := range values.Rows(t, "magnets.csv") {
@@ -43,7 +44,8 @@ func TestPublishedMagnets(t *testing.T) {
 			t.Fatal(err)
 		}
 		if math.Abs(got-want) > tolerance {
-			t.Errorf("%s of %s at z = %q mm: got %.7f %s, want %.7f within %g (%s)", row[0], row[1], row[2], got, row[4], want, tolerance, row[7])
+			t.Errorf("%s of %s at z = %q mm: got %.7f %s, want %.7f within %g (%s)", row[0], row[1], row[2], got, row[4], want,
+				tolerance, row[7])
 		}
 	}
 }

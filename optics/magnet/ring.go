@@ -22,31 +22,35 @@ import (
 // Ring is an axially magnetized ring, or a solid cylinder where Inner is zero. A zero Coefficient is a
 // remanence that does not change with temperature.
 type Ring struct {
-	Inner, Outer quantity.Length // radii of bore and mantle
-	Length       quantity.Length
-	Remanence    float64              // T at Temperature; its sign is that of the magnetization along z
-	Coefficient  float64              // of the remanence, 1/K
-	Temperature  quantity.Temperature // at which Remanence holds
-	Position     quantity.Length      // z of the centre
+	Inner, Outer quantity.Length // radii of bore and mantle, m; Outer is the greater
+	Length       quantity.Length // along the axis, m, above 0
+	// T at Temperature, within ±10 and not 0; its sign is that of the magnetization along z
+	Remanence   float64
+	Coefficient float64              // relative change of the remanence, 1/K, within ±0.1
+	Temperature quantity.Temperature // of Remanence, K; needed where Coefficient is not 0
+	Position    quantity.Length      // z of the centre, m
 }
 
-// ErrEdge reports a point on one of the four edge circles, where the field is infinite.
+// ErrEdge reports a point on one of the four edge circles, where the field of a sharp edge is infinite; errors.Is
+// finds it.
 var ErrEdge = errors.New("the point lies on an edge of the magnet, where the field of a sharp edge is infinite")
 
 var errPlace = errors.New("the field is asked for at a point that is not a finite place")
 
-// Check reports a ring that cannot be made.
+// Check reports a ring that cannot be made: radii, length, remanence or coefficient outside the bounds of their fields.
 func (r *Ring) Check() error {
 	const mm = float64(quantity.Millimetre)
 	switch {
 	case !(r.Inner >= 0 && r.Outer > r.Inner && !math.IsInf(float64(r.Outer), 0)):
-		return fmt.Errorf("magnet: radii %g mm inside and %g mm outside are not those of a ring", float64(r.Inner)/mm, float64(r.Outer)/mm)
+		return fmt.Errorf("magnet: radii %g mm inside and %g mm outside are not those of a ring", float64(r.Inner)/mm,
+			float64(r.Outer)/mm)
 	case !(r.Length > 0 && !math.IsInf(float64(r.Length), 0)):
 		return fmt.Errorf("magnet: length %g mm must be positive", float64(r.Length)/mm)
 	case !(math.Abs(r.Remanence) > 0 && math.Abs(r.Remanence) < 10):
 		return fmt.Errorf("magnet: remanence %g T must not be zero and lie within ±10 T", r.Remanence)
 	case !(math.Abs(r.Coefficient) < 0.1):
-		return fmt.Errorf("magnet: temperature coefficient %g percent/kelvin must lie within ±10 percent/kelvin", r.Coefficient*100)
+		return fmt.Errorf("magnet: temperature coefficient %g percent/kelvin must lie within ±10 percent/kelvin",
+			r.Coefficient*100)
 	case r.Coefficient != 0 && !(r.Temperature > 0):
 		return fmt.Errorf("magnet: the remanence needs a temperature above 0 kelvin, not %g kelvin", float64(r.Temperature))
 	case math.IsNaN(float64(r.Position)) || math.IsInf(float64(r.Position), 0):
@@ -69,7 +73,10 @@ func (r *Ring) RemanenceAt(t quantity.Temperature) (float64, error) {
 	return r.Remanence * factor, nil
 }
 
-// OnAxis returns Bz in tesla on the axis at z, in closed form.
+// OnAxis returns Bz in tesla on the axis at z, in metres, and at a temperature in kelvin: for each mantle of radius
+// R, Br/2 ((h+l)/sqrt(R^2+(h+l)^2) - (h-l)/sqrt(R^2+(h-l)^2)), with h from the centre and l half the length, the
+// outer one less the inner one (a solenoid of the magnet's surface current; D. J. Griffiths, Introduction to
+// Electrodynamics, 5, from memory). The error is that of RemanenceAt.
 func (r *Ring) OnAxis(z quantity.Length, t quantity.Temperature) (float64, error) {
 	br, err := r.RemanenceAt(t)
 	if err != nil {
@@ -84,11 +91,12 @@ func (r *Ring) OnAxis(z quantity.Length, t quantity.Temperature) (float64, error
 	return br * b, nil
 }
 
-// Polar returns the radial and axial flux density in tesla at a distance rho from the axis and at z. On the
-// mantles, where Bz jumps by the remanence, it is the mean of both sides; on an edge the error is ErrEdge.
+// Polar returns the radial and axial flux density in tesla at a distance rho from the axis and at z, in metres, by
+// complete elliptic integrals (N. Derby and S. Olbert, American Journal of Physics 78, 229, 2010). On the mantles,
+// where Bz jumps by the remanence, it is the mean of both sides; on an edge the error is ErrEdge.
 //
-// The error is a few 1e-16 of the remanence: relative to the field itself it grows with distance, as the
-// fields of the mantles cancel, to about 1e-10 at a hundred times the magnet's size.
+// The error is a few 1e-16 of the remanence: relative to the field itself it grows with distance, as the fields of
+// the mantles cancel, to about 1e-10 at a hundred times the magnet's size.
 func (r *Ring) Polar(rho, z quantity.Length, t quantity.Temperature) (radial, axial float64, err error) {
 	br, err := r.RemanenceAt(t)
 	if err != nil {

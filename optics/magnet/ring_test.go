@@ -123,7 +123,8 @@ func TestIntegralOnAxis(t *testing.T) {
 func TestIntegralIsAmpere(t *testing.T) {
 	const far = 20.0
 	tail := 2 * 1.2 * (9e-6 - 2.25e-6) * 4e-3 / 4 / (far * far) // of the dipole beyond both ends
-	for rho, want := range map[float64]float64{0: 0, 0.9e-3: 0, 1.4e-3: 0, 2e-3: 1.2 * 4e-3, 2.999e-3: 1.2 * 4e-3, 3.2e-3: 0} {
+	for rho, want := range map[float64]float64{0: 0, 0.9e-3: 0, 1.4e-3: 0, 2e-3: 1.2 * 4e-3, 2.999e-3: 1.2 * 4e-3,
+		3.2e-3: 0} {
 		got, err := published.Integral(r3.Vec{X: rho, Z: -far}, r3.Vec{X: rho, Z: far}, room)
 		if err != nil {
 			t.Fatal(err)

@@ -143,7 +143,7 @@ func strict(data []byte, into any) error {
 	return d.Decode(into)
 }
 
-// Named returns the built-in crystal of that name, ignoring case.
+// Named returns the built-in crystal of that name, ignoring case; an unknown name is an error that lists the known.
 func Named(name string) (*Crystal, error) {
 	return lookup("crystal", name, builtin().crystals)
 }

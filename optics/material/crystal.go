@@ -6,6 +6,9 @@
 // temperature of the fit is then an error that says what to supply. Where published fits disagree, the others
 // are kept beside the one in use and the card says by how much.
 //
+// Wavelengths are those in vacuum, in metres; temperatures are thermodynamic, in kelvin; indices are plain numbers. A
+// material of the caller's own is made from a Spec, by the same forms: NewCrystal, NewGlass, NewGarnet, NewParamagnet.
+//
 // Optical activity, absorption outside garnets and paramagnets, stress and electric fields are left out.
 package material
 
@@ -17,7 +20,7 @@ import (
 	"wedgework/optics/quantity"
 )
 
-// Crystal is a uniaxial crystal. It is immutable.
+// Crystal is a uniaxial crystal. It is immutable, and may be used by several goroutines.
 type Crystal struct {
 	medium
 	o, e      dispersion
@@ -25,24 +28,24 @@ type Crystal struct {
 	expansion *Expansion
 }
 
-// Expansion is the thermal expansion of a uniaxial crystal, in 1/K, across and along its optic axis.
+// Expansion is the linear thermal expansion of a uniaxial crystal near room temperature.
 type Expansion struct {
-	A      float64 `json:"a_per_kelvin"`
-	C      float64 `json:"c_per_kelvin"`
-	Source string  `json:"source"`
+	A      float64 `json:"a_per_kelvin"` // across the optic axis, 1/K
+	C      float64 `json:"c_per_kelvin"` // along the optic axis, 1/K
+	Source string  `json:"source"`       // where both are from
 }
 
 // Indices are the indices of a crystal at one wavelength and temperature.
 type Indices struct {
-	O, E           float64 // phase
-	GroupO, GroupE float64 // n - L dn/dL
+	O, E           float64 // phase index of the ordinary wave, and principal one of the extraordinary wave
+	GroupO, GroupE float64 // group indices n - L dn/dL of the same, from the derivative of the fit itself
 }
 
 // roomSpan is how far from its reference temperature, in kelvin, a crystal without a thermo-optic
 // coefficient may be used: a laboratory's swing (a choice).
 const roomSpan = 5
 
-// Range returns the vacuum wavelengths between which both fits hold.
+// Range returns the vacuum wavelengths, in metres, between which both fits hold.
 func (c *Crystal) Range() (lo, hi quantity.Length) { return rangeOf(&c.o, &c.e) }
 
 // Extrapolated returns the crystal with leave to be used outside the range of its fits.
@@ -52,12 +55,12 @@ func (c *Crystal) Extrapolated() *Crystal {
 	return &x
 }
 
-// Warning says by how much a wavelength is outside the range of the fits. It is empty inside, and for a
-// crystal that refuses such wavelengths.
+// Warning says in a sentence by how much a vacuum wavelength in metres is outside the range of the fits. It is ""
+// inside, and for a crystal that refuses such wavelengths.
 func (c *Crystal) Warning(l quantity.Length) string { return c.warning(l, &c.o, &c.e) }
 
-// Differences compares the other published fits of the crystal with the one in use, at a vacuum wavelength
-// or at the nearest one where both hold.
+// Differences compares the other published fits of the crystal with the one in use, at a vacuum wavelength in metres or
+// at the nearest one where both hold; it is nil where no other fit is known.
 func (c *Crystal) Differences(l quantity.Length) []Difference {
 	return c.differences(l, func(ray string) *dispersion {
 		if ray == "o" {
@@ -67,9 +70,10 @@ func (c *Crystal) Differences(l quantity.Length) []Difference {
 	})
 }
 
-// At returns the indices at a vacuum wavelength and a temperature. Outside the range of the fit it
-// returns a *RangeError, unless the crystal is Extrapolated; away from the fit's temperature, where the
-// thermo-optic coefficient is not known, an error that says so.
+// At returns the indices at a vacuum wavelength in metres and a temperature in kelvin: the fit at its own
+// temperature, and dn/dT times the difference, with one coefficient at every wavelength. Outside the range of the fit
+// it returns a *RangeError, unless the crystal is Extrapolated; more than 5 K away from the fit's temperature, where
+// no thermo-optic coefficient is known, an error that says so.
 func (c *Crystal) At(l quantity.Length, t quantity.Temperature) (Indices, error) {
 	n, slope, err := c.indices(l, &c.o, &c.e)
 	if err != nil {
@@ -91,8 +95,7 @@ func (c *Crystal) At(l quantity.Length, t quantity.Temperature) (Indices, error)
 	}, nil
 }
 
-// Expansion returns the thermal expansion; known is false where no coefficient is known, and it is then
-// zero.
+// Expansion returns the thermal expansion in 1/K; known is false where no coefficient is known, and it is then zero.
 func (c *Crystal) Expansion() (x Expansion, known bool) {
 	if c.expansion == nil {
 		return Expansion{}, false
@@ -100,14 +103,15 @@ func (c *Crystal) Expansion() (x Expansion, known bool) {
 	return *c.expansion, true
 }
 
-// Retarder returns the thickness of a plate, its axis in the face, that delays one ray against the other by
-// a phase at a vacuum wavelength.
+// Retarder returns the thickness in metres of a plate, its axis in the face, that delays one ray against the other by a
+// phase in radians, whole waves included, at the vacuum wavelength l in metres: phase/(2 pi) l/|ne - no|.
 func (x Indices) Retarder(phase quantity.Angle, l quantity.Length) quantity.Length {
 	return quantity.Length(float64(phase)/(2*math.Pi)*float64(l)) / quantity.Length(math.Abs(x.E-x.O))
 }
 
-// WalkOff returns the angle between the extraordinary ray and its wave normal, when the wave normal
-// stands at theta to the optic axis: tan(rho) = |ne^2 - no^2| tan(theta) / (ne^2 + no^2 tan^2(theta)).
+// WalkOff returns the angle in radians, 0 or more, between the extraordinary ray and its wave normal, when the wave
+// normal stands at theta to the optic axis: tan(rho) = |ne^2 - no^2| tan(theta) / (ne^2 + no^2 tan^2(theta)) (M. Born
+// and E. Wolf, Principles of Optics, 15.2). It is greatest where tan(theta) = ne/no.
 func (x Indices) WalkOff(theta quantity.Angle) quantity.Angle {
 	s, c := math.Sincos(float64(theta))
 	o2, e2 := x.O*x.O, x.E*x.E
@@ -117,25 +121,27 @@ func (x Indices) WalkOff(theta quantity.Angle) quantity.Angle {
 // CrystalSpec describes a crystal from measured or vendor values: either the indices at one wavelength with their
 // slopes, without which they are taken as constant over the range, or the coefficients of a fit of each.
 type CrystalSpec struct {
-	Name           string
-	O, E           float64
-	SlopeO, SlopeE float64              // dn/dL, in 1/m
-	At             quantity.Length      // where the indices hold
-	Lo, Hi         quantity.Length      // where the crystal may be used
-	Temperature    quantity.Temperature // at which the indices hold
-	ThermoO        float64              // dn/dT in 1/K
-	ThermoE        float64
-	ThermoKnown    bool
-	Expansion      *Expansion
-	Source         string
+	Name           string               // not empty
+	O, E           float64              // phase indices, from 1 up to 10 and not equal; 0 with coefficients
+	SlopeO, SlopeE float64              // dn/dL in 1/m, negative in the normal case
+	At             quantity.Length      // vacuum wavelength of the indices, m; not needed with coefficients
+	Lo, Hi         quantity.Length      // vacuum wavelengths between which the crystal may be used, m, rising
+	Temperature    quantity.Temperature // of the indices or the fit, K, above 0
+	ThermoO        float64              // dn/dT of the ordinary index, 1/K
+	ThermoE        float64              // dn/dT of the extraordinary index, 1/K
+	ThermoKnown    bool                 // tells coefficients of zero from none known
+	Expansion      *Expansion           // nil: not known, and taken as zero
+	Source         string               // where the values come from
 
 	// CoefficientsO and CoefficientsE are A, B, C, D of n^2 = A + B/(L^2 - C) - D L^2, L in micrometres, as crystal
-	// data sheets print them; D may be left out.
+	// data sheets print them; D is optional.
 	CoefficientsO, CoefficientsE []float64
 }
 
 // NewCrystal returns a crystal from measured values. From indices and slopes it runs linearly through the stated
-// points, as n(L) = n + slope (L - At), which is what one measured value and a slope can support.
+// points, as n(L) = n + slope (L - At), which is what one measured value and a slope can support. The error says
+// which value no crystal has: an index outside 1 to 10 at either end of the range, a resonance of the coefficients
+// within it, no birefringence, or a missing wavelength or temperature.
 func NewCrystal(s CrystalSpec) (*Crystal, error) {
 	if err := s.check(); err != nil {
 		return nil, err
@@ -156,18 +162,21 @@ func NewCrystal(s CrystalSpec) (*Crystal, error) {
 		o:      fit(s.O, s.SlopeO, s.CoefficientsO), e: fit(s.E, s.SlopeE, s.CoefficientsE), expansion: s.Expansion,
 	}
 	if s.CoefficientsO == nil && s.SlopeO == 0 && s.SlopeE == 0 {
-		c.caution = "no slope over wavelength is given: the group indices are taken as the indices, so that a group delay computed from them is wrong by the dispersion, some per cent"
+		c.caution = "no slope over wavelength is given: the group indices are taken as the indices, so that a group " +
+			"delay computed from them is wrong by the dispersion, some per cent"
 	}
 	for i, d := range []*dispersion{&c.o, &c.e} {
 		if err := d.check(); err != nil {
 			return nil, fmt.Errorf("crystal %q: n%s: %w", s.Name, "oe"[i:i+1], err)
 		}
 		if d.resonates(r[0], r[1]) {
-			return nil, fmt.Errorf("crystal %q: a resonance of the coefficients of n%s lies within %.6g to %.6g nm", s.Name, "oe"[i:i+1], r[0]*1e3, r[1]*1e3)
+			return nil, fmt.Errorf("crystal %q: a resonance of the coefficients of n%s lies within %.6g to %.6g nm", s.Name,
+				"oe"[i:i+1], r[0]*1e3, r[1]*1e3)
 		}
 		for _, end := range r {
 			if n, _ := d.at(end); !(n >= 1 && n < 10) {
-				return nil, fmt.Errorf("crystal %q: its values give n%s = %.4g at %.6g nm, which must lie between 1 and 10", s.Name, "oe"[i:i+1], n, end*1e3)
+				return nil, fmt.Errorf("crystal %q: its values give n%s = %.4g at %.6g nm, which must lie between 1 and 10", s.Name,
+					"oe"[i:i+1], n, end*1e3)
 			}
 		}
 	}
@@ -184,19 +193,27 @@ func (s *CrystalSpec) check() error {
 		return fmt.Errorf("a crystal needs a name")
 	case fitted && (s.O != 0 || s.E != 0):
 		return fmt.Errorf("crystal %q: give indices or coefficients, not both", s.Name)
-	case fitted && (len(s.CoefficientsO) < 3 || len(s.CoefficientsO) > 4 || len(s.CoefficientsE) < 3 || len(s.CoefficientsE) > 4):
-		return fmt.Errorf("crystal %q: %d and %d coefficients are not A, B, C and D of each ray", s.Name, len(s.CoefficientsO), len(s.CoefficientsE))
+	case fitted && (len(s.CoefficientsO) < 3 || len(s.CoefficientsO) > 4 || len(s.CoefficientsE) < 3 ||
+		len(s.CoefficientsE) > 4):
+		return fmt.Errorf("crystal %q: %d and %d coefficients are not A, B, C and D of each ray", s.Name,
+			len(s.CoefficientsO), len(s.CoefficientsE))
 	case !fitted && !(s.O >= 1 && s.O < 10 && s.E >= 1 && s.E < 10):
 		return fmt.Errorf("crystal %q: no = %g and ne = %g must be indices between 1 and 10", s.Name, s.O, s.E)
 	case !fitted && s.O == s.E:
 		return fmt.Errorf("crystal %q: no and ne are both %g, so it is not birefringent", s.Name, s.O)
 	case !(s.Lo > 0 && s.Hi > s.Lo):
 		return fmt.Errorf("crystal %q: wavelength range %g to %g m is not a range", s.Name, s.Lo, s.Hi)
+	case !fitted && !(s.At > 0):
+		return fmt.Errorf("crystal %q: its indices need the wavelength that they hold at, not %g nm", s.Name,
+			float64(s.At)/1e-9)
+	case !(s.Temperature > 0):
+		return fmt.Errorf("crystal %q: its indices need the temperature that they hold at, above 0 kelvin, not %g kelvin",
+			s.Name, float64(s.Temperature))
 	}
 	return nil
 }
 
-// Describe returns name and value rows for a card: ranges, sources, and what is not known.
+// Describe returns name and value rows for a summary, in reading order: ranges, sources, and what is not known.
 func (c *Crystal) Describe() [][2]string {
 	rows := c.origin(&c.o, &c.e)
 	if t := c.thermo; t != nil {
@@ -207,7 +224,9 @@ func (c *Crystal) Describe() [][2]string {
 		}
 		rows = append(rows, [2]string{"dn/dT", t.text(n)})
 	} else {
-		rows = append(rows, [2]string{"dn/dT", fmt.Sprintf("not known: usable within %d K of the fit's temperature unless dno_dt= and dne_dt= are given", roomSpan)})
+		rows = append(rows, [2]string{"dn/dT",
+			fmt.Sprintf("not known: usable within %d K of the fit's temperature unless dno_dt= and dne_dt= are given",
+				roomSpan)})
 	}
 	if x := c.expansion; x != nil {
 		rows = append(rows, [2]string{"expansion", fmt.Sprintf("a %.3g, c %.3g in 1e-6/K; %s", x.A*1e6, x.C*1e6, x.Source)})

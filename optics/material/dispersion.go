@@ -15,7 +15,7 @@ type dispersion struct {
 	Range        [2]float64 `json:"range_um"`
 }
 
-// at returns n and dn/dL at L micrometres, the derivative from the form itself.
+// at returns n and dn/dL at L micrometres, the derivative from the form itself: of n^2 = f(L^2), dn/dL = L f'/n.
 //
 //	line          n = A + B L
 //	laurent       n^2 = A + B/(L^2 - C) - D L^2
@@ -91,13 +91,14 @@ func (d *dispersion) check() error {
 	return nil
 }
 
-// RangeError reports a wavelength outside the range of a fit.
+// RangeError reports a wavelength outside the range of a fit. Find it with errors.As.
 type RangeError struct {
-	Material   string
-	Wavelength quantity.Length
-	Lo, Hi     quantity.Length // the range of the fit
+	Material   string          // its name
+	Wavelength quantity.Length // vacuum wavelength asked for, m
+	Lo, Hi     quantity.Length // the range of the fit, m
 }
 
+// Error names the material, the wavelength and the range, in nanometres.
 func (e *RangeError) Error() string {
 	const nm = float64(quantity.Nanometre)
 	return fmt.Sprintf("%s: wavelength %.6g nm is outside the range of its dispersion fit, %.6g to %.6g nm",

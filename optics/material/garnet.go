@@ -12,16 +12,17 @@ import (
 // data sheets quote them; they describe the film as built, expansion included, and scale with its
 // thickness. They are slopes of |rotation|: a negative one means less rotation.
 type Garnet struct {
-	Name   string
-	Source string
+	Name   string // "Bi:RIG"
+	Source string // where the values come from, and which of them were replaced
 
-	Index      float64 // phase index, also taken as the group index: no dispersion is known
-	Rotation   float64 // specific rotation at At and Temperature, rad/m; its sign is that of the rotation along a field along +z
+	Index float64 // phase index, also taken as the group index: no dispersion is known
+	// specific rotation at At and Temperature, rad/m; its sign is that of the rotation along a field along +z
+	Rotation   float64
 	PerKelvin  float64 // rad/K of a 45 deg film
 	PerMetre   float64 // rad per metre of wavelength of a 45 deg film
 	Extinction float64 // power ratio Pmax/Pmin of light that was linear before it; +Inf for a perfect film
 	Absorption float64 // power absorption coefficient, 1/m
-	Saturation float64 // flux density that saturates it, T; 0 when not stated
+	Saturation float64 // flux density that saturates it, T; 0 where it is not known
 
 	At          quantity.Length      // vacuum wavelength of Rotation
 	Temperature quantity.Temperature // temperature of Rotation
@@ -56,12 +57,14 @@ func (g *Garnet) Warning(l quantity.Length) string {
 	if off <= float64(Reach) {
 		return ""
 	}
-	said := fmt.Sprintf("%s: %.6g nm is %.4g nm from the %.6g nm at which the film's constants are stated: its slope is used as a straight line, its index and absorption as constants",
+	said := fmt.Sprintf("%s: %.6g nm is %.4g nm from the %.6g nm at which the film's constants are stated: its slope "+
+		"is used as a straight line, its index and absorption as constants",
 		g.Name, float64(l)/1e-9, off/1e-9, float64(at)/1e-9)
 	if l < opaqueBelow {
 		said += fmt.Sprintf(", although iron garnets absorb strongly below about %.4g nm", float64(opaqueBelow)/1e-9)
 	}
-	return said + " (a film for this wavelength has a data sheet of its own: rotation=, at=, per_kelvin=, per_nm= and absorption= of garnet())"
+	return said + " (a film for this wavelength has a data sheet of its own: rotation=, at=, per_kelvin=, per_nm= and " +
+		"absorption= of garnet())"
 }
 
 // maxRotation, 1e5 deg/cm in rad/m, is beyond any garnet: it finds a slip of units.
@@ -70,16 +73,19 @@ const maxRotation = 1e7 * math.Pi / 180
 // quoted is the rotation of the film that data sheets quote slopes for.
 const quoted = math.Pi / 4
 
-// Turn returns the rotation, in rad, of a film whose rotation is angle at wavelength at and temperature
-// ref, when it is used at l and t.
+// Turn returns the rotation, in radians, of a saturated film whose rotation is angle at the vacuum wavelength at and
+// the temperature ref, when it is used at l and t: angle (1 + (PerMetre (l - at) + PerKelvin (t - ref))/(45 deg)).
+// The straight line holds over the bands of the trade; see Warning.
 func (g *Garnet) Turn(angle quantity.Angle, at, l quantity.Length, ref, t quantity.Temperature) float64 {
 	slope := g.PerMetre*float64(l-at) + g.PerKelvin*float64(t-ref)
 	return float64(angle) * (1 + slope/quoted)
 }
 
-// Thickness returns the thickness of the film that rotates by angle at wavelength at and temperature
-// ref, from the specific rotation.
-func (g *Garnet) Thickness(angle quantity.Angle, at quantity.Length, ref quantity.Temperature) (quantity.Length, error) {
+// Thickness returns the thickness in metres of the film that rotates by angle, of either sign, at the vacuum
+// wavelength at and the temperature ref: |angle| over the specific rotation there. It is an error where that is zero.
+func (g *Garnet) Thickness(
+	angle quantity.Angle, at quantity.Length, ref quantity.Temperature,
+) (quantity.Length, error) {
 	specific := math.Abs(g.Turn(quantity.Angle(g.Rotation), g.At, at, g.Temperature, ref))
 	if !(specific > 0) {
 		return 0, fmt.Errorf("garnet %q: its specific rotation is %g rad/m, so no thickness gives %.4g deg",
@@ -88,11 +94,13 @@ func (g *Garnet) Thickness(angle quantity.Angle, at quantity.Length, ref quantit
 	return quantity.Length(math.Abs(float64(angle)) / specific), nil
 }
 
-// Crossed returns the fraction of the power that leaves the film turned a further 90 deg, incoherently:
-// q = 1/(1 + extinction ratio).
+// Crossed returns the fraction of the power, from 0 to 1/2, that leaves the film turned a further 90 deg,
+// incoherently with the rest: q = 1/(1 + extinction ratio), so that linear light leaves with Pmax/Pmin = (1 - q)/q.
 func (g *Garnet) Crossed() float64 { return 1 / (1 + g.Extinction) }
 
-// Check reports values that no film has.
+// Check reports values that no film has: an index outside 1 to 10, a specific rotation of zero or beyond 1e5 deg/cm,
+// slopes of a radian or more, a missing wavelength or temperature, an extinction ratio of 0 dB or less, a negative
+// absorption or field.
 func (g *Garnet) Check() error {
 	switch {
 	case !(g.Index >= 1 && g.Index < 10):
@@ -101,7 +109,8 @@ func (g *Garnet) Check() error {
 		return fmt.Errorf("garnet %q: specific rotation %g deg/cm must not be zero and lie within ±1e5 deg/cm",
 			g.Name, g.Rotation*float64(quantity.Millimetre)*10/float64(quantity.Degree))
 	case !(math.Abs(g.PerKelvin) < 1 && math.Abs(g.PerMetre) < 1e9):
-		return fmt.Errorf("garnet %q: slopes of %g rad/kelvin and %g rad/nm of a 45 deg film must be below 1", g.Name, g.PerKelvin, g.PerMetre*1e-9)
+		return fmt.Errorf("garnet %q: slopes of %g rad/kelvin and %g rad/nm of a 45 deg film must be below 1", g.Name,
+			g.PerKelvin, g.PerMetre*1e-9)
 	case !(g.At > 0 && g.Temperature > 0):
 		return fmt.Errorf("garnet %q: its rotation needs the wavelength and temperature it holds at, not %g nm and %g kelvin",
 			g.Name, float64(g.At)/1e-9, float64(g.Temperature))
@@ -152,18 +161,19 @@ func readGarnet(data []byte) (Garnet, error) {
 // which is a film without absorption.
 type GarnetSpec struct {
 	Name, Source        string
-	Index               float64
-	Rotation            float64 // rad/m
-	PerKelvin, PerMetre float64 // rad/K and rad/m of a 45 deg film
-	Extinction          float64 // power ratio; +Inf for a perfect film
-	Loss                float64 // dB
-	FigureOfMerit       float64 // rad/dB
-	Saturation          float64 // T; 0 when not stated
-	At                  quantity.Length
-	Temperature         quantity.Temperature
+	Index               float64              // phase index, from 1 up to 10
+	Rotation            float64              // specific rotation, rad/m, with its sign along a field along +z
+	PerKelvin, PerMetre float64              // rad/K and rad per metre of wavelength, of a 45 deg film
+	Extinction          float64              // power ratio above 1; +Inf for a perfect film
+	Loss                float64              // of a 45 deg film without its faces, dB
+	FigureOfMerit       float64              // rotation over loss, rad/dB
+	Saturation          float64              // flux density that saturates the film, T; 0 where it is not known
+	At                  quantity.Length      // vacuum wavelength of all of these, m
+	Temperature         quantity.Temperature // temperature of all of these, K
 }
 
-// NewGarnet returns a garnet film from measured values.
+// NewGarnet returns a garnet film from measured values. The absorption follows from the loss of a 45 deg film:
+// alpha = loss ln(10)/(10 d), with d its thickness. The error says which value no film has, or which is missing.
 func NewGarnet(s GarnetSpec) (Garnet, error) {
 	g := Garnet{
 		Name: s.Name, Source: s.Source, Index: s.Index, Rotation: s.Rotation, PerKelvin: s.PerKelvin, PerMetre: s.PerMetre,
@@ -176,7 +186,8 @@ func NewGarnet(s GarnetSpec) (Garnet, error) {
 	case s.Loss != 0 && s.FigureOfMerit != 0:
 		return Garnet{}, fmt.Errorf("garnet %q: give the loss of a 45 deg film or the figure of merit, not both", s.Name)
 	case !(s.Loss >= 0 && s.FigureOfMerit >= 0):
-		return Garnet{}, fmt.Errorf("garnet %q: loss of %g dB and figure of merit of %g rad/dB must not be negative", s.Name, s.Loss, s.FigureOfMerit)
+		return Garnet{}, fmt.Errorf("garnet %q: loss of %g dB and figure of merit of %g rad/dB must not be negative", s.Name,
+			s.Loss, s.FigureOfMerit)
 	case s.FigureOfMerit > 0:
 		loss = quoted / s.FigureOfMerit
 	}
@@ -191,21 +202,23 @@ func NewGarnet(s GarnetSpec) (Garnet, error) {
 	return g, g.Check()
 }
 
-// NamedGarnet returns the built-in garnet of that name, ignoring case.
+// NamedGarnet returns the built-in garnet of that name, ignoring case; an unknown name is an error that lists the
+// known.
 func NamedGarnet(name string) (Garnet, error) { return lookup("garnet", name, builtin().garnets) }
 
 // GarnetNames lists the built-in garnets in alphabetical order.
 func GarnetNames() []string { return names(builtin().garnets) }
 
-// Data returns the embedded file the constants come from, or nil for a garnet of the user's.
+// Data returns the embedded JSON file that the constants come from, nil for a garnet made by NewGarnet.
 func (g *Garnet) Data() []byte { return g.data }
 
-// Describe returns name and value rows for a card.
+// Describe returns name and value rows for a summary, in reading order.
 func (g *Garnet) Describe() [][2]string {
 	const deg = math.Pi / 180
 	rows := [][2]string{
 		{"index", fmt.Sprintf("%.4g", g.Index)},
-		{"specific rotation", fmt.Sprintf("%.4g deg/cm at %.6g nm, %.4g °C", g.Rotation/deg/100, float64(g.At)/1e-9, g.Temperature.Celsius())},
+		{"specific rotation", fmt.Sprintf("%.4g deg/cm at %.6g nm, %.4g °C", g.Rotation/deg/100, float64(g.At)/1e-9,
+			g.Temperature.Celsius())},
 		{"slopes of a 45 deg film", fmt.Sprintf("%.3g deg/K, %.3g deg/nm", g.PerKelvin/deg, g.PerMetre/deg/1e9)},
 		{"extinction ratio", fmt.Sprintf("%.4g dB", quantity.Decibels(g.Extinction))},
 		{"absorption", fmt.Sprintf("%.3g /cm", g.Absorption/100)},

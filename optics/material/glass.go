@@ -8,7 +8,7 @@ import (
 	"wedgework/optics/quantity"
 )
 
-// Glass is an isotropic medium: a glass or a cubic crystal. It is immutable.
+// Glass is an isotropic medium: a glass or a cubic crystal. It is immutable, and may be used by several goroutines.
 type Glass struct {
 	medium
 	n         dispersion
@@ -18,11 +18,11 @@ type Glass struct {
 
 // Index is the index of a glass at one wavelength and temperature.
 type Index struct {
-	N     float64 // phase
-	Group float64 // n - L dn/dL
+	N     float64 // phase index
+	Group float64 // group index n - L dn/dL
 }
 
-// Range returns the vacuum wavelengths between which the fit holds.
+// Range returns the vacuum wavelengths, in metres, between which the fit holds.
 func (g *Glass) Range() (lo, hi quantity.Length) { return rangeOf(&g.n) }
 
 // Extrapolated returns the glass with leave to be used outside the range of its fit.
@@ -32,19 +32,19 @@ func (g *Glass) Extrapolated() *Glass {
 	return &x
 }
 
-// Warning says by how much a wavelength is outside the range of the fit. It is empty inside, and for a glass
-// that refuses such wavelengths.
+// Warning says in a sentence by how much a vacuum wavelength in metres is outside the range of the fit. It is ""
+// inside, and for a glass that refuses such wavelengths.
 func (g *Glass) Warning(l quantity.Length) string { return g.warning(l, &g.n) }
 
-// Differences compares the other published fits of the glass with the one in use, at a vacuum wavelength or
-// at the nearest one where both hold.
+// Differences compares the other published fits of the glass with the one in use, at a vacuum wavelength in metres or
+// at the nearest one where both hold; it is nil where no other fit is known.
 func (g *Glass) Differences(l quantity.Length) []Difference {
 	return g.differences(l, func(string) *dispersion { return &g.n })
 }
 
-// At returns the index at a vacuum wavelength and a temperature. Outside the range of the fit it returns a
-// *RangeError, unless the glass is Extrapolated; away from the fit's temperature, where the thermo-optic
-// coefficient is not known, an error that says so.
+// At returns the index at a vacuum wavelength in metres and a temperature in kelvin. Outside the range of the fit it
+// returns a *RangeError, unless the glass is Extrapolated; more than 5 K away from the fit's temperature, where no
+// thermo-optic coefficient is known, an error that says so.
 func (g *Glass) At(l quantity.Length, t quantity.Temperature) (Index, error) {
 	n, slope, err := g.indices(l, &g.n)
 	if err != nil {
@@ -69,18 +69,17 @@ func (g *Glass) Expansion() (alpha float64, known bool) {
 // GlassSpec describes a glass from measured or catalogue values: either the index N at one wavelength with a
 // slope, or Coefficients.
 type GlassSpec struct {
-	Name        string
-	N           float64
-	Slope       float64         // dn/dL, in 1/m
-	At          quantity.Length // where N holds
-	Lo, Hi      quantity.Length // where the glass may be used
-	Temperature quantity.Temperature
-	Thermo      float64 // dn/dT in 1/K
-	ThermoKnown bool
-	Expansion   float64 // 1/K
-	// ExpansionKnown tells an expansion of zero from one that is not known.
-	ExpansionKnown bool
-	Source         string
+	Name           string               // not empty
+	N              float64              // phase index, from 1 up to 10; 0 with coefficients
+	Slope          float64              // dn/dL in 1/m
+	At             quantity.Length      // vacuum wavelength of N, m; not needed with coefficients
+	Lo, Hi         quantity.Length      // vacuum wavelengths between which the glass may be used, m, rising
+	Temperature    quantity.Temperature // of N or the fit, K, above 0
+	Thermo         float64              // dn/dT in 1/K, below 0.01 in size
+	ThermoKnown    bool                 // tells a dn/dT of zero from none known
+	Expansion      float64              // linear thermal expansion, 1/K, below 0.01 in size
+	ExpansionKnown bool                 // tells an expansion of zero from none known
+	Source         string               // where the values come from
 
 	// Coefficients B1, C1, B2, C2 ... of n^2 - 1 = sum B L^2/(L^2 - C), L in micrometres, C in square
 	// micrometres, as glass catalogues print them.
@@ -88,7 +87,7 @@ type GlassSpec struct {
 }
 
 // NewGlass returns a glass from measured values. From N and Slope its index runs linearly through the stated
-// point.
+// point. The error says which value no glass has, or which is missing.
 func NewGlass(s GlassSpec) (*Glass, error) {
 	if err := s.check(); err != nil {
 		return nil, err
@@ -106,11 +105,13 @@ func NewGlass(s GlassSpec) (*Glass, error) {
 	}
 	for _, end := range g.n.Range {
 		if n, _ := g.n.at(end); !(n >= 1 && n < 10) {
-			return nil, fmt.Errorf("glass %q: its values give an index of %.4g at %.6g nm, which must lie between 1 and 10", s.Name, n, end*1e3)
+			return nil, fmt.Errorf("glass %q: its values give an index of %.4g at %.6g nm, which must lie between 1 and 10",
+				s.Name, n, end*1e3)
 		}
 	}
 	if g.n.resonates(g.n.Range[0], g.n.Range[1]) {
-		return nil, fmt.Errorf("glass %q: a resonance of its coefficients lies within %.6g to %.6g nm", s.Name, float64(s.Lo)/1e-9, float64(s.Hi)/1e-9)
+		return nil, fmt.Errorf("glass %q: a resonance of its coefficients lies within %.6g to %.6g nm", s.Name,
+			float64(s.Lo)/1e-9, float64(s.Hi)/1e-9)
 	}
 	if s.ThermoKnown {
 		g.thermo = &glassThermo{N: s.Thermo, Source: s.Source}
@@ -133,15 +134,19 @@ func (s *GlassSpec) check() error {
 		return fmt.Errorf("glass %q: index %g must lie between 1 and 10", s.Name, s.N)
 	case !(s.Lo > 0 && s.Hi > s.Lo && !math.IsInf(float64(s.Hi), 0)):
 		return fmt.Errorf("glass %q: wavelength range %g to %g m is not a range", s.Name, float64(s.Lo), float64(s.Hi))
+	case s.Coefficients == nil && !(s.At > 0):
+		return fmt.Errorf("glass %q: its index needs the wavelength that it holds at, not %g nm", s.Name, float64(s.At)/1e-9)
 	case !(s.Temperature > 0):
-		return fmt.Errorf("glass %q: its index needs the temperature it holds at, above 0 kelvin, not %g kelvin", s.Name, float64(s.Temperature))
+		return fmt.Errorf("glass %q: its index needs the temperature it holds at, above 0 kelvin, not %g kelvin", s.Name,
+			float64(s.Temperature))
 	case !(math.Abs(s.Thermo) < 0.01 && math.Abs(s.Expansion) < 0.01):
-		return fmt.Errorf("glass %q: dn/dT of %g and expansion of %g 1/kelvin must be below 0.01 1/kelvin", s.Name, s.Thermo, s.Expansion)
+		return fmt.Errorf("glass %q: dn/dT of %g and expansion of %g 1/kelvin must be below 0.01 1/kelvin", s.Name, s.Thermo,
+			s.Expansion)
 	}
 	return nil
 }
 
-// Describe returns name and value rows for a card: ranges, sources, and what is not known.
+// Describe returns name and value rows for a summary, in reading order: ranges, sources, and what is not known.
 func (g *Glass) Describe() [][2]string {
 	rows := g.origin(&g.n)
 	if t := g.thermo; t != nil {
@@ -151,7 +156,8 @@ func (g *Glass) Describe() [][2]string {
 		}
 		rows = append(rows, [2]string{"dn/dT", fmt.Sprintf("%.3g in 1e-6/K%s; %s", t.N*1e6, where, t.Source)})
 	} else {
-		rows = append(rows, [2]string{"dn/dT", fmt.Sprintf("not known: usable within %d K of the fit's temperature unless dn_dt= is given", roomSpan)})
+		rows = append(rows, [2]string{"dn/dT",
+			fmt.Sprintf("not known: usable within %d K of the fit's temperature unless dn_dt= is given", roomSpan)})
 	}
 	if x := g.expansion; x != nil {
 		rows = append(rows, [2]string{"expansion", fmt.Sprintf("%.3g in 1e-6/K; %s", x.Alpha*1e6, x.Source)})
@@ -200,7 +206,7 @@ func (f *glassFile) glass(data []byte) (*Glass, error) {
 	}, nil
 }
 
-// NamedGlass returns the built-in glass of that name, ignoring case.
+// NamedGlass returns the built-in glass of that name, ignoring case; an unknown name is an error that lists the known.
 func NamedGlass(name string) (*Glass, error) { return lookup("glass", name, builtin().glasses) }
 
 // GlassNames lists the built-in glasses in alphabetical order.

@@ -204,7 +204,8 @@ func TestParamagnetFromMeasuredValues(t *testing.T) {
 
 func TestGarnetFromMeasuredValues(t *testing.T) {
 	good := GarnetSpec{
-		Name: "lot 9", Index: 2.3, Rotation: 1000 * deg * 100, Extinction: 1e4, Loss: 0.1, At: 1550e-9, Temperature: quantity.Celsius(23),
+		Name: "lot 9", Index: 2.3, Rotation: 1000 * deg * 100, Extinction: 1e4, Loss: 0.1, At: 1550e-9,
+		Temperature: quantity.Celsius(23),
 	}
 	g, err := NewGarnet(good)
 	if err != nil {

@@ -225,7 +225,8 @@ func TestGarnetFilm(t *testing.T) {
 		{-45, 1560, 23, -44.3}, // a slope of |rotation|
 		{0, 1560, 70, 0},
 	} {
-		got := g.Turn(quantity.Angle(c.angle*deg), 1550e-9, quantity.Length(c.nm*1e-9), ref, quantity.Celsius(c.celsius)) / deg
+		got := g.Turn(quantity.Angle(c.angle*deg), 1550e-9, quantity.Length(c.nm*1e-9), ref,
+			quantity.Celsius(c.celsius)) / deg
 		if math.Abs(got-c.want) > 1e-9 {
 			t.Errorf("%g deg film at %g nm, %g degC turns %.9f deg, want %.9f", c.angle, c.nm, c.celsius, got, c.want)
 		}

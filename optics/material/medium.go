@@ -29,7 +29,7 @@ func (m *medium) Name() string { return m.name }
 // Source returns the citation of the dispersion fit.
 func (m *medium) Source() string { return m.dispersionBy }
 
-// Data returns the embedded file the constants come from, or nil for a material of the user's.
+// Data returns the embedded JSON file that the constants come from, nil for a material made from a Spec.
 func (m *medium) Data() []byte { return m.data }
 
 // Extrapolates reports whether the material may be used outside the range of its fit.
@@ -73,7 +73,8 @@ func (m *medium) indices(l quantity.Length, fits ...*dispersion) (n, slope [2]fl
 	for i, d := range fits {
 		n[i], slope[i] = d.at(um)
 		if by > 0 && (!(n[i] >= 1 && n[i] < 10) || d.resonates(um, float64(end)/float64(quantity.Micrometre))) {
-			return n, slope, fmt.Errorf("%s: its dispersion fit, made for %.6g to %.6g nm, gives no index at %.6g nm: a resonance lies between",
+			return n, slope, fmt.Errorf("%s: its dispersion fit, made for %.6g to %.6g nm, gives no index at %.6g nm: a "+
+				"resonance lies between",
 				m.name, float64(lo)/1e-9, float64(hi)/1e-9, float64(l)/1e-9)
 		}
 	}
@@ -92,7 +93,8 @@ func (m *medium) warning(l quantity.Length, fits ...*dispersion) string {
 	if end == lo {
 		side = "below"
 	}
-	return fmt.Sprintf("%s: %.6g nm is %.4g nm (%.2g %%) %s the range of its dispersion fit, %.6g to %.6g nm; the index is extrapolated",
+	return fmt.Sprintf("%s: %.6g nm is %.4g nm (%.2g %%) %s the range of its dispersion fit, %.6g to %.6g nm; the "+
+		"index is extrapolated",
 		m.name, float64(l)/1e-9, float64(by)/1e-9, 100*float64(by/end), side, float64(lo)/1e-9, float64(hi)/1e-9)
 }
 

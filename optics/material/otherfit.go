@@ -23,11 +23,11 @@ func (f *otherFit) check() error {
 
 // Difference is how far another published fit lies from the one in use.
 type Difference struct {
-	Fit    string // its short name
-	Source string
-	Ray    string          // "o", "e", or "iso"
-	At     quantity.Length // vacuum wavelength compared at
-	Index  float64         // the other's index less ours, each at its own reference temperature
+	Fit    string          // its short name
+	Source string          // its citation
+	Ray    string          // "o", "e", or "iso" of an isotropic medium
+	At     quantity.Length // vacuum wavelength of the comparison, m
+	Index  float64         // the other's index less the one in use, each at its own reference temperature
 }
 
 // differences compares the second fits with ours at l, or at the nearest wavelength where both hold.
@@ -40,7 +40,8 @@ func (m *medium) differences(l quantity.Length, used func(ray string) *dispersio
 		um := min(max(float64(l)/float64(quantity.Micrometre), span[0]), span[1])
 		theirs, _ := other.at(um)
 		n, _ := ours.at(um)
-		all = append(all, Difference{other.Name, other.Source, other.Ray, quantity.Length(um) * quantity.Micrometre, theirs - n})
+		all = append(all, Difference{other.Name, other.Source, other.Ray, quantity.Length(um) * quantity.Micrometre,
+			theirs - n})
 	}
 	return all
 }

@@ -35,7 +35,8 @@ func TestOtherFits(t *testing.T) {
 				got += ours
 			}
 			if want, tolerance := published.Number(t, row[5]), published.Number(t, row[6]); math.Abs(got-want) > tolerance {
-				t.Errorf("%s %s, %s at %g um: %s %.6f, want %.6f within %g (%s)", name, ray, fit, um, row[4], got, want, tolerance, row[7])
+				t.Errorf("%s %s, %s at %g um: %s %.6f, want %.6f within %g (%s)", name, ray, fit, um, row[4], got, want, tolerance,
+					row[7])
 			}
 		}
 		if !found {
@@ -95,7 +96,8 @@ func TestWhatFollowsFromIndices(t *testing.T) {
 			t.Fatalf("unknown quantity %q", row[0])
 		}
 		if want, tolerance := published.Number(t, row[6]), published.Number(t, row[8]); math.Abs(got-want) > tolerance {
-			t.Errorf("%s of %s at %s um, %s deg: got %.5f %s, want %.5f within %g (%s)", row[0], row[1], row[2], row[3], got, row[7], want, tolerance, row[9])
+			t.Errorf("%s of %s at %s um, %s deg: got %.5f %s, want %.5f within %g (%s)", row[0], row[1], row[2], row[3], got,
+				row[7], want, tolerance, row[9])
 		}
 	}
 }
@@ -126,7 +128,8 @@ func TestFaraday(t *testing.T) {
 			t.Fatalf("unknown kind %q", row[7])
 		}
 		if met != (row[8] == "yes") {
-			t.Errorf("%s of %s at %s nm: got %.5g %s, published %g (%s %s), reproduced: %s (%s)", row[0], row[1], row[2], got, row[5], want, row[7], row[6], row[8], row[9])
+			t.Errorf("%s of %s at %s nm: got %.5g %s, published %g (%s %s), reproduced: %s (%s)", row[0], row[1], row[2], got,
+				row[5], want, row[7], row[6], row[8], row[9])
 		}
 	}
 }
@@ -183,7 +186,8 @@ func faraday(t *testing.T, row []string, want float64) float64 {
 		}
 		switch row[0] {
 		case "rotation":
-			return g.Turn(quantity.Angle(g.Rotation), g.At, l, g.Temperature, quantity.Celsius(published.Number(t, row[3]))) / deg / 100
+			return g.Turn(quantity.Angle(g.Rotation), g.At, l, g.Temperature,
+				quantity.Celsius(published.Number(t, row[3]))) / deg / 100
 		case "per-kelvin":
 			return math.Abs(g.PerKelvin) / deg
 		case "per-nm":
@@ -258,7 +262,8 @@ func measuredFilm(t *testing.T, row []string, want float64) float64 {
 		t.Fatal(err)
 	}
 	turn := func(nm, kelvin float64) float64 {
-		return g.Turn(45*quantity.Degree, g.At, g.At+quantity.Length(nm)*quantity.Nanometre, g.Temperature, g.Temperature+quantity.Temperature(kelvin)) / deg
+		return g.Turn(45*quantity.Degree, g.At, g.At+quantity.Length(nm)*quantity.Nanometre, g.Temperature,
+			g.Temperature+quantity.Temperature(kelvin)) / deg
 	}
 	switch row[0] {
 	case "input-per-kelvin":

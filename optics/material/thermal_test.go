@@ -113,8 +113,10 @@ func TestThermoOpticAgainstOtherForms(t *testing.T) {
 	}{
 		{"LiNbO3 o", slope(o), ln.thermo.O, 0.05e-6},
 		{"LiNbO3 e", slope(e), ln.thermo.E, 0.05e-6},
-		{"YVO4 o", shi([]float64{3.778790, 0.070479, 0.045731, 0.009701}, []float64{3.784201, 0.070662, 0.047693, 0.009539}), 16.7e-6, 0.05e-6},
-		{"YVO4 e", shi([]float64{4.607200, 0.108087, 0.052495, 0.014305}, []float64{4.611804, 0.107499, 0.055024, 0.014498}), 10.4e-6, 0.06e-6},
+		{"YVO4 o", shi([]float64{3.778790, 0.070479, 0.045731, 0.009701}, []float64{3.784201, 0.070662, 0.047693, 0.009539}),
+			16.7e-6, 0.05e-6},
+		{"YVO4 e", shi([]float64{4.607200, 0.108087, 0.052495, 0.014305}, []float64{4.611804, 0.107499, 0.055024, 0.014498}),
+			10.4e-6, 0.06e-6},
 		{"YVO4 o, both measurements", yvo4.thermo.O, 16.7e-6, 2e-6},
 		{"YVO4 e, both measurements", yvo4.thermo.E, 10.4e-6, 2.1e-6},
 	} {
@@ -153,14 +155,16 @@ func TestCardsSayWhatIsDoubtful(t *testing.T) {
 		t.Fatal(err)
 	}
 	for what, c := range map[string]struct{ card, want string }{
-		"quartz activity":    {crystal("quartz"), "not modelled: optical activity"},
-		"quartz retardance":  {crystal("quartz"), "drifts by -123"},
-		"MgF2 heat":          {crystal("MgF2"), "caution: dno/dT is doubtful"},
-		"alpha-BBO":          {crystal("alpha-BBO"), "caution: provisional"},
-		"alpha-BBO heat":     {crystal("alpha-BBO"), "doubtful: the same figures"},
-		"calcite fits":       {crystal("calcite"), "another fit: Ghosh (1999): no -0.00005 at 1550 nm, ne +0.00049 at 1550 nm"},
-		"calcite, a twin":    {crystal("calcite"), "another fit: Handbook of Optics: ne the same to 1e-5 at 1550 nm"},
-		"YVO4 fits":          {crystal("YVO4"), "another fit: Lomheim and DeShazer (1978): no +0.00407 at 1550 nm, ne +0.00584 at 1550 nm"},
+		"quartz activity":   {crystal("quartz"), "not modelled: optical activity"},
+		"quartz retardance": {crystal("quartz"), "drifts by -123"},
+		"MgF2 heat":         {crystal("MgF2"), "caution: dno/dT is doubtful"},
+		"alpha-BBO":         {crystal("alpha-BBO"), "caution: provisional"},
+		"alpha-BBO heat":    {crystal("alpha-BBO"), "doubtful: the same figures"},
+		"calcite fits": {crystal("calcite"),
+			"another fit: Ghosh (1999): no -0.00005 at 1550 nm, ne +0.00049 at 1550 nm"},
+		"calcite, a twin": {crystal("calcite"), "another fit: Handbook of Optics: ne the same to 1e-5 at 1550 nm"},
+		"YVO4 fits": {crystal("YVO4"),
+			"another fit: Lomheim and DeShazer (1978): no +0.00407 at 1550 nm, ne +0.00584 at 1550 nm"},
 		"YVO4 within a fit":  {crystal("YVO4"), "another fit: Shi (2001): no +0.00073 at 1340 nm"},
 		"rutile unknown":     {crystal("rutile"), "dn/dT: not known"},
 		"TGG conflicts":      {card(tgg.Describe()), "113.6 rad/(T m), 15 % below"},

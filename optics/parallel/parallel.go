@@ -26,10 +26,10 @@ func Each(n int, do func(i int) error) error {
 	return nil
 }
 
-// Share runs work on the given number of goroutines, no more than n and the caller among them, and returns when all of
-// them have. Each takes indices from 0 to n-1 by next, which gives every one of them once and then reports false: work may
-// keep what is dear to make from one index to the next, and stops early by returning. A panic in work leaves the other
-// goroutines without a next index and is raised again in the caller.
+// Share runs work on the given number of goroutines, no more than n and the caller among them, and returns when all
+// of them have. Each takes indices from 0 to n-1 by next, which gives every one of them once and then reports false:
+// work may keep what is dear to make from one index to the next, and stops early by returning. A panic in work leaves
+// the other goroutines without a next index and is raised again in the caller.
 func Share(workers, n int, work func(next func() (i int, ok bool))) {
 	var taken atomic.Int64
 	var panicked atomic.Pointer[any]

@@ -8,7 +8,8 @@ import (
 	"math/cmplx"
 )
 
-// Matrix is a 2x2 Jones matrix, row by row: the field that arrives over the field that was launched.
+// Matrix is a 2x2 Jones matrix, row by row: the field that arrives over the field that was launched, both at unit
+// flux, so that its singular values are square roots of power transmissions.
 type Matrix [2][2]complex128
 
 // Mul returns a b.
@@ -22,7 +23,7 @@ func (a Matrix) Mul(b Matrix) Matrix {
 	return m
 }
 
-// Add returns a + b.
+// Add returns a + b: fields that interfere.
 func (a Matrix) Add(b Matrix) Matrix {
 	for i := range 2 {
 		for j := range 2 {
@@ -45,11 +46,10 @@ func (a Matrix) Scale(k complex128) Matrix {
 // Det returns the determinant.
 func (a Matrix) Det() complex128 { return a[0][0]*a[1][1] - a[0][1]*a[1][0] }
 
-// Gram is H, the Hermitian matrix of sum M^dagger M: the power that arrives for launch state u is
-// u^dagger H u. Its off-diagonal element is at row x, column y.
+// Gram is H, the Hermitian matrix of sum M^dagger M: the power that arrives for launch state u is u^dagger H u.
 type Gram struct {
-	XX, YY float64
-	XY     complex128
+	XX, YY float64    // power transmissions of light launched along x and along y
+	XY     complex128 // their coherence, row x, column y
 }
 
 // Add adds the power of one matrix to h; matrices so added do not interfere.
@@ -59,8 +59,8 @@ func (h *Gram) Add(m Matrix) {
 	h.XY += cmplx.Conj(m[0][0])*m[0][1] + cmplx.Conj(m[1][0])*m[1][1]
 }
 
-// Beat adds what two matrices interfere by, as far as it is visible: visible (a^dagger b + b^dagger a), with visible from
-// 0 to 1. Their own powers are added by Add.
+// Beat adds what two matrices interfere by, as far as it is visible: visible (a^dagger b + b^dagger a), with visible
+// from 0 to 1. Their own powers are added by Add.
 func (h *Gram) Beat(a, b Matrix, visible float64) {
 	for i := range 2 {
 		h.XX += 2 * visible * real(cmplx.Conj(a[i][0])*b[i][0])
@@ -71,7 +71,10 @@ func (h *Gram) Beat(a, b Matrix, visible float64) {
 
 // Ripple is how two kinds of arrivals that are added in power move the response as the phase between them runs: the
 // variances of the mean power (t1+t2)/2, and of the greatest, t1, about what it is without.
-type Ripple struct{ Mean, T1 float64 }
+type Ripple struct {
+	Mean float64 // variance of (t1+t2)/2, a power transmission squared
+	T1   float64 // variance of t1, at most
+}
 
 // Beat adds the ripple of two arrivals; z is the sum of a^dagger b over their depolarization modes. With phase p their
 // beat moves H by z exp(ip) + its adjoint. The mean power moves by the real part of the trace, and where t1 and t2 are
@@ -90,8 +93,9 @@ func (a Matrix) Adjoint() Matrix {
 // rounding is what is left of a difference of two equal numbers that were summed from four products each.
 const rounding = 4 * 0x1p-52
 
-// Extremes returns the eigenvalues of H, the greatest and the least power transmission over all states
-// of polarization. The least is zero where the rounding of H hides it, some 156 dB below the greatest.
+// Extremes returns the eigenvalues of H, the greatest and the least power transmission over all states of
+// polarization: PDL is 10 log10(t1/t2) (IEC 61300-3-2), the mean transmission (t1+t2)/2. The least is zero where the
+// rounding of H hides it, some 156 dB below the greatest.
 func (h Gram) Extremes() (t1, t2 float64) {
 	mean := (h.XX + h.YY) / 2
 	half := (h.XX - h.YY) / 2

@@ -5,7 +5,7 @@ import "math"
 // Transmission is what four launch states of polarization tell of a part: its mean transmission over all
 // states and the greatest and least one.
 type Transmission struct {
-	Mean, T1, T2 float64
+	Mean, T1, T2 float64 // power transmissions: (T1+T2)/2, the greatest and the least
 
 	// DMean, DT1 and DT2 are the derivatives by the four transmissions, for the uncertainty of each.
 	DMean, DT1, DT2 [4]float64

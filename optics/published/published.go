@@ -1,5 +1,5 @@
-// Package published is how tests read the published check values of testdata/published, whose files say where each number
-// comes from.
+// Package published is how tests read the published check values of testdata/published, whose files say where each
+// number comes from.
 package published
 
 import (

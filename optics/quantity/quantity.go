@@ -88,11 +88,12 @@ func Sub(a, b Quantity) (Quantity, error) {
 	return Add(a, Quantity{-b.Value, b.Unit})
 }
 
-// Mul returns a b. Points on a scale and levels multiply only with plain numbers; so 45 times 1 dB is
-// 45 dB, and 2 times 25 degC is an error.
+// Mul returns a b. Levels multiply only with what is no level, so that 45 times 1 dB is 45 dB; points on a scale do not
+// multiply, so that 2 times 25 degC is an error.
 func Mul(a, b Quantity) (Quantity, error) { return product(a, b, 1) }
 
-// Div returns a / b, in plain numbers when the dimensions cancel.
+// Div returns a / b, in plain numbers when the dimensions cancel. Points on a scale do not divide, and a quotient by
+// zero is an error.
 func Div(a, b Quantity) (Quantity, error) {
 	if b.Value == 0 {
 		return Quantity{}, fmt.Errorf("%s is divided by zero", a)
@@ -174,7 +175,7 @@ func (q Quantity) Neg() (Quantity, error) {
 	return Quantity{-q.Value, q.Unit}, nil
 }
 
-// Pow returns q to the power n, -8 to 8.
+// Pow returns q to the power n, from -8 to 8; other powers, and those of levels and of points on a scale, are errors.
 func (q Quantity) Pow(n int) (Quantity, error) {
 	if n < -8 || n > 8 {
 		return Quantity{}, fmt.Errorf("%s to the power %d: the power must lie between -8 and 8", q, n)
@@ -189,7 +190,8 @@ func (q Quantity) Pow(n int) (Quantity, error) {
 	return r, err
 }
 
-// Sqrt returns the square root of a quantity whose dimension is even.
+// Sqrt returns the square root of a quantity whose dimension is even. A negative value, an odd dimension, a level and
+// a point on a scale are errors.
 func (q Quantity) Sqrt() (Quantity, error) {
 	if q.Value < 0 {
 		return Quantity{}, fmt.Errorf("square root of the negative %s", q)

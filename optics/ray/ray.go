@@ -20,7 +20,7 @@ import (
 
 // Wave is a plane wave in one medium.
 type Wave struct {
-	N r3.Vec // wave vector over k0
+	N r3.Vec // wave vector over k0, of the length of the wave's own index
 	S r3.Vec // unit vector of energy flow
 
 	// Delay is the group delay per metre of the way along S, in s/m. It follows from the frequency
@@ -36,19 +36,19 @@ type Wave struct {
 
 // Uniaxial is a uniaxial medium at one wavelength and temperature.
 type Uniaxial struct {
-	O, E           float64 // phase indices
-	GroupO, GroupE float64
-	Axis           r3.Vec // unit vector of the optic axis
+	O, E           float64 // phase indices, ordinary and principal extraordinary
+	GroupO, GroupE float64 // group indices of the same; they enter Delay only
+	Axis           r3.Vec  // unit vector of the optic axis, in either sense
 }
 
-// Tangential returns the part of n that lies in the face with the given unit normal.
+// Tangential returns the part of n that lies in the face with the given unit normal: n - (n . normal) normal.
 func Tangential(n, normal r3.Vec) r3.Vec {
 	return r3.Sub(n, r3.Scale(r3.Dot(n, normal), normal))
 }
 
-// Refract returns the wave in an isotropic medium of the given phase and group index whose component
-// along the face is t. The normal is the face's unit normal on the side to which the wave travels. It
-// reports false when there is no such wave: total reflection.
+// Refract returns the wave in an isotropic medium of the given phase and group index whose component along the face
+// is t, in units of k0 (Snell's law: t is the same on both sides). The normal is the face's unit normal on the side
+// to which the wave travels. It reports false when there is no such wave: total reflection.
 func Refract(t, normal r3.Vec, index, group float64) (Wave, bool) {
 	q2 := index*index - r3.Norm2(t)
 	if q2 <= 0 {
@@ -63,7 +63,7 @@ func Refract(t, normal r3.Vec, index, group float64) (Wave, bool) {
 	}, true
 }
 
-// Ordinary is Refract for the ordinary wave.
+// Ordinary is Refract for the ordinary wave, which meets a sphere of radius O.
 func (u *Uniaxial) Ordinary(t, normal r3.Vec) (Wave, bool) {
 	return Refract(t, normal, u.O, u.GroupO)
 }

@@ -107,6 +107,10 @@ func check(spec Spec) error {
 	if err := spec.Beam.Check(); err != nil {
 		return err
 	}
+	if !(spec.AlignTemperature > 0) {
+		return fmt.Errorf("the receiver is aligned at a temperature above 0 kelvin (AlignTemperature, such as quantity.Celsius(23)), not at %g kelvin",
+			float64(spec.AlignTemperature))
+	}
 	faces, rotators := 0, 0
 	crystalBefore := ""
 	for _, e := range spec.Elements {

@@ -9,9 +9,9 @@ import (
 	"wedgework/optics/stack"
 )
 
-// axis is a toleranced parameter on the scale on which figures depend on it most plainly: an extinction ratio as the
-// fraction of light in the wrong polarization, which the leak is linear in, all others by their SI value. Displacements
-// are from the nominal value on that scale.
+// axis is a toleranced parameter on the scale on which figures depend on it most simply: an extinction ratio as the
+// fraction of light in the wrong polarization, in which the leakage is linear, all others by their SI value.
+// Displacements are from the nominal value on that scale.
 type axis struct {
 	path      string
 	nominal   quantity.Quantity
@@ -24,10 +24,12 @@ type axis struct {
 // darkest stands for no leak at all, 90 dB.
 const darkest = 1e-9
 
-// Leak returns the fraction of light in the wrong polarization at an extinction ratio in dB.
+// Leak returns the fraction of the power in the wrong polarization, from 0 to 1, at an extinction ratio in dB: 1/(1 +
+// ER), 0 at +Inf dB.
 func Leak(dB float64) float64 { return 1 / (1 + quantity.Ratio(dB)) }
 
-// Extinction is its inverse, in dB.
+// Extinction returns the extinction ratio in dB at a fraction of the power in the wrong polarization: the inverse of
+// Leak.
 func Extinction(leak float64) float64 { return quantity.Decibels(1/leak - 1) }
 
 func newAxis(p stack.Parameter, t Tolerance) (*axis, error) {
@@ -47,8 +49,9 @@ func newAxis(p stack.Parameter, t Tolerance) (*axis, error) {
 	return a, nil
 }
 
-// NotBelowZero reports whether a parameter has no meaning below zero: thicknesses, reflectances and waists have none, nor
-// has a remanence the other sign. Angles, the slopes of a film and the place of a magnet do.
+// NotBelowZero reports whether a parameter has no meaning below zero: thicknesses, reflectances and waists have none,
+// nor has a remanence the other sign. Angles, the coefficients of a film and the position of a magnet do. value is
+// the nominal one.
 func NotBelowZero(path string, value quantity.Quantity) bool {
 	switch value.Dimension() {
 	case quantity.OfAngle, quantity.OfAnglePerKelvin, quantity.OfAnglePerLength:

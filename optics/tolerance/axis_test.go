@@ -17,7 +17,8 @@ func TestSigns(t *testing.T) {
 		"wedge1.reflectance":       {quantity.Of(0.1, "percent"), quantity.Of(0.3, "percent"), false},
 		"wedge1.azimuth":           {quantity.Of(0, "deg"), quantity.Of(1, "deg"), true},
 		"rotator1.magnet_position": {quantity.Of(0, "mm"), quantity.Of(0.1, "mm"), true},
-		"rotator1.per_kelvin":      {quantity.Quantity{Value: 0.01, Unit: perKelvin(t)}, quantity.Quantity{Value: 0.02, Unit: perKelvin(t)}, true},
+		"rotator1.per_kelvin": {quantity.Quantity{Value: 0.01, Unit: perKelvin(t)},
+			quantity.Quantity{Value: 0.02, Unit: perKelvin(t)}, true},
 	} {
 		a, err := newAxis(stack.Parameter{Path: path, Value: c.value}, Tolerance{Uniform, c.by})
 		if err != nil {

@@ -8,42 +8,45 @@ import (
 )
 
 const (
-	// MostCorners is how many tolerances may be combined: their corners are twice as many with each.
+	// MostCorners is the greatest number of tolerances that are combined: n tolerances have 2^n corners.
 	MostCorners = 10
 	// NormalReach is the end of a normal tolerance in standard deviations (common practice, no source).
 	NormalReach = 3
 )
 
-// Corner is a unit whose parameters are all at an end of their tolerances.
+// Corner is a unit with every toleranced parameter at an end of its tolerance.
 type Corner struct {
-	Value float64             // of the figure; dB, a DGD in seconds
-	At    []quantity.Quantity // by path
+	Value float64             // of the figure: dB, a DGD in seconds
+	At    []quantity.Quantity // the parameters, in the order of Corners.Paths
 }
 
-// Corners is the worst case.
+// Corners is the worst case over the ends of the tolerances.
 type Corners struct {
-	Paths   []string
-	Nominal []float64 // by figure
+	Paths   []string  // of the toleranced parameters, in the stack's order
+	Nominal []float64 // by figure, of the stack itself: dB, a DGD in seconds
 	Worst   []Corner  // by figure
-	Count   int
+	Count   int       // of corners: 2 to the power of the number of tolerances
 }
 
-// Corners evaluates every combination of the ends of the tolerances and returns the worst for each figure: the half-width
-// of a uniform tolerance, NormalReach standard deviations of a normal one. A leak is a square of sums, and worst at a corner;
-// a figure that is worst between the ends shows it in trials.
+// Corners evaluates every combination of the ends of the tolerances and returns the worst for each figure: the
+// half-width of a uniform tolerance, NormalReach standard deviations of a normal one. A leakage is a square of sums,
+// and worst at a corner; a figure that is worst between the ends shows it in trials. More than MostCorners tolerances
+// are an error, as is what Run refuses.
 func (s Study) Corners(ctx context.Context) (*Corners, error) {
 	w, err := s.begin(ctx)
 	if err != nil {
 		return nil, err
 	}
 	if len(w.axes) > MostCorners {
-		return nil, fmt.Errorf("%d tolerances have too many corners: at most %d are combined; draw trials", len(w.axes), MostCorners)
+		return nil, fmt.Errorf("%d tolerances have too many corners: at most %d are combined; draw trials", len(w.axes),
+			MostCorners)
 	}
 	centre, err := w.evaluate(nil)
 	if err != nil {
 		return nil, err
 	}
-	out := &Corners{Paths: w.paths(), Nominal: w.figures(centre), Worst: make([]Corner, len(s.Figures)), Count: 1 << len(w.axes)}
+	out := &Corners{Paths: w.paths(), Nominal: w.figures(centre), Worst: make([]Corner, len(s.Figures)),
+		Count: 1 << len(w.axes)}
 	corner := func(n int) []float64 {
 		x := make([]float64, len(w.axes))
 		for j, a := range w.axes {

@@ -1,8 +1,11 @@
-// Package tolerance asks what a stack does when its numbers are those a shop can hold: units drawn within tolerances, the
-// worst corners of them, and which tolerance matters.
+// Package tolerance computes what a stack does within manufacturing tolerances: yield and spread from sampled units,
+// the worst case over corners, which tolerance matters, and the parameters at which a figure is greatest.
 //
-// A unit is the stack with some numbers changed, its receiver aligned anew as it would be on the line, or a part turned
-// until a figure peaks. Double bounces add in power: ripple is averaged out, as a receiver of some bandwidth sees it. Most
-// figures of a unit come from a surface of second order in the parameters, which is held against units evaluated by
-// themselves; where it does not fit, every unit is evaluated.
+// A unit is the stack with some parameters changed, its receiver realigned as in assembly, or an element turned until
+// a figure peaks. Double reflections between parallel faces add in power: ripple is averaged out, as by a receiver of
+// some bandwidth. Most figures of a unit come from a second-order response surface in the parameters, checked against
+// units computed with the full model; where it does not fit, every unit is computed with the full model.
+//
+// Figures are levels in dB, a DGD in seconds. Departures are in the SI unit of the parameter, those of a level in dB.
+// Tolerances are statistically independent of each other.
 package tolerance

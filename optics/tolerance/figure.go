@@ -4,14 +4,15 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
 )
 
-// The quantities that may be asked of a unit: for every state of polarization, so that an isolation is the least over them
-// and an insertion loss the greatest.
+// The quantities that may be asked of a unit: over all states of polarization, so that an isolation is the least over
+// them (IEC 61202-1) and an insertion loss the greatest.
 const (
 	Isolation     = "isolation"
 	InsertionLoss = "insertion_loss"
@@ -22,20 +23,23 @@ const (
 // Quantities lists them.
 var Quantities = []string{Isolation, InsertionLoss, PDL, DGD}
 
-// Figure is what is asked of every unit: the worst of a quantity over some wavelengths and temperatures, that is the least
-// isolation and the greatest of everything else.
+// Figure is what is asked of every unit: the worst of a quantity over some wavelengths and temperatures, that is the
+// least isolation and the greatest of everything else.
 type Figure struct {
-	Quantity     string
-	Wavelengths  []quantity.Length
-	Temperatures []quantity.Temperature
+	Quantity     string                 // one of Quantities
+	Wavelengths  []quantity.Length      // in vacuum, m; at least one
+	Temperatures []quantity.Temperature // K; at least one
 }
 
 // check reports what is wrong with a figure.
 func (f Figure) check() error {
 	for _, q := range Quantities {
 		if f.Quantity == q {
-			if len(f.Wavelengths)*len(f.Temperatures) == 0 {
+			switch {
+			case len(f.Wavelengths)*len(f.Temperatures) == 0:
 				return fmt.Errorf("%s: at least one wavelength and one temperature are needed", q)
+			case !(slices.Min(f.Temperatures) > 0):
+				return fmt.Errorf("%s: temperatures must be above 0 kelvin, not %g kelvin", q, float64(slices.Min(f.Temperatures)))
 			}
 			return nil
 		}
@@ -53,8 +57,9 @@ func (f Figure) entries() int {
 
 func (f Figure) size() int { return f.entries() * len(f.Wavelengths) * len(f.Temperatures) }
 
-// evaluate returns the numbers of every point of a stack. They are smooth where the figure itself is not: of a power the
-// entries of the Gram matrix, whose eigenvalues may cross, and of a delay its square, which has no corner at zero.
+// evaluate returns the numbers of every point of a stack. They are smooth where the figure itself is not: of a power
+// the entries of the Gram matrix, whose eigenvalues may cross, and of a delay its square, which has no corner at
+// zero.
 func (f Figure) evaluate(ctx context.Context, s *stack.Stack) ([]float64, error) {
 	d := stack.Forward
 	if f.Quantity == Isolation {
@@ -77,7 +82,7 @@ func (f Figure) evaluate(ctx context.Context, s *stack.Stack) ([]float64, error)
 	return values, nil
 }
 
-// Resolution is what no instrument resolves: 0.0005 dB, 0.1 fs.
+// Resolution is what no instrument resolves (a choice): 0.0005 dB, or 1e-16 s of a DGD.
 func (f Figure) Resolution() float64 {
 	if f.Quantity == DGD {
 		return 1e-16
@@ -118,7 +123,9 @@ func (f Figure) worst(values []float64) float64 {
 	return quantity.Decibels(worst)
 }
 
-// Worst returns the figures of one stack: dB, a DGD in seconds. Double bounces add in power.
+// Worst returns the figures of one stack, in their order: dB, a DGD in seconds. Double reflections add in power. An
+// error is the context's, that of a figure which asks for nothing, or that of a wavelength or temperature outside
+// what a material is known for.
 func Worst(ctx context.Context, s *stack.Stack, figures []Figure) ([]float64, error) {
 	s = s.WithGhosts(stack.GhostsIncoherent)
 	ctx = stack.WithProgress(ctx, func(int, int) {})

@@ -7,9 +7,10 @@ import (
 	"slices"
 )
 
-// Hypercube draws n points, each coordinate by its quantile function: a Latin hypercube (McKay, Beckman and Conover,
-// Technometrics 21, 239, 1979), in which a coordinate takes the middles of n strata of equal probability, in random order. The
-// same seed draws the same points.
+// Hypercube samples n points with one coordinate per quantile function, points[i][j] for coordinate j of point i: a
+// Latin hypercube (M. D. McKay, R. J. Beckman and W. J. Conover, Technometrics 21, 239, 1979), in which a coordinate
+// takes the middles of n strata of equal probability, p = (k+1/2)/n, in random order. The same seed gives the same
+// points.
 func Hypercube(n int, seed uint64, quantiles ...func(p float64) float64) [][]float64 {
 	rng := rand.New(rand.NewPCG(seed, 0x7e57))
 	values := make([]float64, n*len(quantiles))
@@ -25,8 +26,9 @@ func Hypercube(n int, seed uint64, quantiles ...func(p float64) float64) [][]flo
 	return points
 }
 
-// Farthest orders points by how far they lie from the centre, the farthest first, each coordinate counted in its scale; a
-// coordinate without one does not count. It is where a surface is most likely to be wrong.
+// Farthest returns the indices of points in falling order of their distance from the centre, each coordinate counted
+// in its scale; a coordinate of scale 0 does not count. Far points are where a response surface is most likely to be
+// wrong.
 func Farthest(points [][]float64, centre, scale []float64) []int {
 	order := make([]int, len(points))
 	distance := make([]float64, len(points))

@@ -6,22 +6,24 @@ import (
 	"wedgework/optics/parallel"
 )
 
-// Quadratic says by how much many values change when a few variables are displaced from a centre, to second order (G. E. P.
-// Box and K. B. Wilson, Journal of the Royal Statistical Society B 13, 1, 1951).
+// Quadratic is a second-order response surface: by how much many values change when a few variables are displaced
+// from a centre, sum of b_j x_j + c_jj x_j^2 + c_jk x_j x_k (G. E. P. Box and K. B. Wilson, Journal of the Royal
+// Statistical Society B 13, 1, 1951). It goes exactly through the points that it was laid from.
 type Quadratic struct {
 	places []place
 	terms  *mat.Dense // by place: the coefficient of each value
 }
 
-// place is a term: that of one variable (side 0 the slope, side 1 the curvature), or the product of two. It is also where the
-// values are evaluated for it.
+// place is a term: that of one variable (side 0 the slope, side 1 the curvature), or the product of two. It is also
+// where the values are evaluated for it.
 type place struct{ j, k, side int }
 
-// Places returns how many evaluations a Quadratic of n variables takes.
+// Places returns how many evaluations a Quadratic of n variables takes beside that of the centre: n(n+3)/2.
 func Places(n int) int { return n * (n + 3) / 2 }
 
-// Lay evaluates the values with each variable displaced by both of its steps, which are different and not 0, and each pair of
-// variables by their first. evaluate may be called by several goroutines.
+// Lay evaluates the values with each variable displaced by both of its steps, which are different and not 0, and each
+// pair of variables by their first. centre holds the values at the centre. evaluate may be called by several
+// goroutines, and returns as many values; its first error is returned.
 func Lay(centre []float64, steps [][2]float64, evaluate func(x []float64) ([]float64, error)) (*Quadratic, error) {
 	var places []place
 	for j := range steps {
@@ -70,7 +72,8 @@ func Lay(centre []float64, steps [][2]float64, evaluate func(x []float64) ([]flo
 	return q, nil
 }
 
-// Differences returns how the values differ from those at the centre, a row for each point.
+// Differences returns how the values differ from those at the centre: a row for each point, given by its
+// displacements, and a column for each value.
 func (q *Quadratic) Differences(points [][]float64) *mat.Dense {
 	of := mat.NewDense(len(points), len(q.places), nil)
 	for n, w := range q.places {

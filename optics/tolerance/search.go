@@ -14,19 +14,19 @@ import (
 
 // Vary is a parameter of a search with the ends between which it may lie.
 type Vary struct {
-	Path      string
-	Low, High quantity.Quantity
+	Path      string            // "wedge2.axis"
+	Low, High quantity.Quantity // in the dimension of the parameter, Low below High
 }
 
 // Found is where a search ended.
 type Found struct {
-	Stack       *stack.Stack
-	At          []quantity.Quantity // of the parameters varied
-	Bound       []bool              // which of them lie at an end of their range
-	Value       float64
-	Violation   float64 // 0 where what the search was subject to holds
-	Evaluations int
-	LeftOut     int // evaluations that were no candidate: what cannot be built, or has no finite value
+	Stack       *stack.Stack        // with the parameters found
+	At          []quantity.Quantity // the parameters varied, in the order of vary
+	Bound       []bool              // which of them lie at an end of their range, to a thousandth of it
+	Value       float64             // of the function at Stack
+	Violation   float64             // of the requirements at Stack; 0 where they are met
+	Evaluations int                 // stacks that were looked at
+	LeftOut     int                 // of those, the ones that cannot be built or have no finite value
 }
 
 const (
@@ -34,8 +34,8 @@ const (
 	// climbed from, starts of them.
 	scanPerParameter = 12
 	starts           = 3
-	// climbPerParameter bounds the evaluations of each climb, which ends sooner where it gains less than enough of the scale of
-	// the scan.
+	// climbPerParameter bounds the evaluations of each climb, which ends sooner where it gains less than enough of the
+	// scale of the scan.
 	climbPerParameter = 60
 	enough            = 1e-9
 	// hopeless outweighs every value on that scale: what violates a requirement is worse than all that do not.
@@ -62,7 +62,8 @@ func (c candidate) beats(d candidate) bool {
 	return c.value > d.value
 }
 
-// scale is that of the values of a scan: a search for the least of powers and for the greatest of frequencies are alike on it.
+// scale is that of the values of a scan: a search for the least of powers and for the greatest of frequencies are
+// alike on it.
 type scale struct{ middle, spread float64 }
 
 func scaleOf(all []candidate) scale {
@@ -94,12 +95,18 @@ func (s scale) cost(c candidate) float64 {
 	return -math.Asinh(min(max((c.value-s.middle)/s.spread, -math.MaxFloat64), math.MaxFloat64)) // less than 711
 }
 
-// Maximize looks for the parameters at which value is greatest among stacks that violate nothing: a scan of the whole
-// range, then climbs without derivatives from the best places (J. A. Nelder and R. Mead, Computer Journal 7, 308, 1965). value
-// returns by how much a stack misses what it is subject to, 0 or less when it does not; what cannot be built, or has no finite
-// value, is no candidate. The stack's own parameters are looked at too, where they lie in range. It is never called twice at
-// once. An error of value ends the search, with the parameters it came up at.
-func Maximize(ctx context.Context, s *stack.Stack, vary []Vary, value func(*stack.Stack) (v, violation float64, err error)) (*Found, error) {
+// Maximize looks for the parameters at which value is greatest among stacks that meet all requirements: a scan of the
+// whole range, then a search without derivatives from the best points (J. A. Nelder and R. Mead, Computer Journal 7,
+// 308, 1965). It finds a greatest value near the best of the scan, not for certain the greatest of all. value returns
+// with violation by how much a stack misses its requirements, 0 or less when it meets them; a stack that cannot be
+// built, or has no finite value, does not count. The stack's own parameters are tried too, where they lie in range.
+// value is never called twice at once, and is given stacks that treat double reflections as s does: on a stack that
+// takes them coherently the search climbs ripple. An error of value ends the search, with the parameters it came up
+// at; other errors are the context's, of a path that the stack does not have, of a range that does not rise, or of
+// ranges without any stack.
+func Maximize(
+	ctx context.Context, s *stack.Stack, vary []Vary, value func(*stack.Stack) (v, violation float64, err error),
+) (*Found, error) {
 	if len(vary) == 0 {
 		return nil, fmt.Errorf("a search needs at least one parameter to vary")
 	}
@@ -212,8 +219,8 @@ func Maximize(ctx context.Context, s *stack.Stack, vary []Vary, value func(*stac
 	return found, nil
 }
 
-// climb runs the method from one place. It may evaluate on a goroutine of its own, so that a panic in cost is carried to the
-// one that called.
+// climb runs the method from one place. It may evaluate on a goroutine of its own, so that a panic in cost is carried
+// to the one that called.
 func climb(cost func(u []float64) float64, from []float64) error {
 	var panicked any
 	problem := optimize.Problem{Func: func(u []float64) (y float64) {
@@ -227,7 +234,8 @@ func climb(cost func(u []float64) float64, from []float64) error {
 		}
 		return cost(u)
 	}}
-	settings := &optimize.Settings{FuncEvaluations: climbPerParameter * len(from), Converger: &optimize.FunctionConverge{Absolute: enough, Iterations: 10 * len(from)}}
+	settings := &optimize.Settings{FuncEvaluations: climbPerParameter * len(from),
+		Converger: &optimize.FunctionConverge{Absolute: enough, Iterations: 10 * len(from)}}
 	_, err := optimize.Minimize(problem, slices.Clone(from), settings, &optimize.NelderMead{SimplexSize: 0.08})
 	if panicked != nil {
 		panic(panicked)

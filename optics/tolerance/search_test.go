@@ -11,8 +11,8 @@ import (
 	"wedgework/optics/stack"
 )
 
-// TestMaximize: the isolation of a film 0.6 deg thin is greatest where the axes make up for it, at 67.5 + 0.6 deg (design of
-// the part); and the least rotation that keeps 35 dB is where the closed form of the leak crosses it.
+// TestMaximize: the isolation of a film 0.6 deg thin is greatest where the axes make up for it, at 67.5 + 0.6 deg
+// (design of the part); and the least rotation that keeps 35 dB is where the closed form of the leak crosses it.
 func TestMaximize(t *testing.T) {
 	s := core(t)
 	thin, err := s.Adjusted(map[string]quantity.Quantity{"rotator1.angle": deg(44.4)})
@@ -23,10 +23,11 @@ func TestMaximize(t *testing.T) {
 		p, err := c.WithGhosts(stack.GhostsIncoherent).At(stack.Backward, at, room)
 		return p.Isolation(), err
 	}
-	found, err := Maximize(context.Background(), thin, []Vary{{"wedge2.axis", deg(60), deg(75)}}, func(c *stack.Stack) (float64, float64, error) {
-		v, err := isolation(c)
-		return v, 0, err
-	})
+	found, err := Maximize(context.Background(), thin, []Vary{{"wedge2.axis", deg(60), deg(75)}},
+		func(c *stack.Stack) (float64, float64, error) {
+			v, err := isolation(c)
+			return v, 0, err
+		})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -37,14 +38,15 @@ func TestMaximize(t *testing.T) {
 		t.Errorf("there the isolation is %.2f dB, want %.2f", found.Value, want)
 	}
 
-	found, err = Maximize(context.Background(), s, []Vary{{"rotator1.angle", deg(40), deg(50)}}, func(c *stack.Stack) (float64, float64, error) {
-		angle, err := c.Parameter("rotator1.angle")
-		if err != nil {
-			return 0, 0, err
-		}
-		v, err := isolation(c)
-		return -angle.Value, 35 - v, err
-	})
+	found, err = Maximize(context.Background(), s, []Vary{{"rotator1.angle", deg(40), deg(50)}},
+		func(c *stack.Stack) (float64, float64, error) {
+			angle, err := c.Parameter("rotator1.angle")
+			if err != nil {
+				return 0, 0, err
+			}
+			v, err := isolation(c)
+			return -angle.Value, 35 - v, err
+		})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -55,7 +57,8 @@ func TestMaximize(t *testing.T) {
 
 // TestMaximizeSeveral: two angles that only their sum matters to, and a thickness that the delay fixes.
 func TestMaximizeSeveral(t *testing.T) {
-	found, err := Maximize(context.Background(), core(t), []Vary{{"rotator1.angle", deg(40), deg(50)}, {"wedge2.axis", deg(60), deg(75)}},
+	found, err := Maximize(context.Background(), core(t), []Vary{{"rotator1.angle", deg(40), deg(50)},
+		{"wedge2.axis", deg(60), deg(75)}},
 		func(c *stack.Stack) (float64, float64, error) {
 			p, err := c.WithGhosts(stack.GhostsNone).At(stack.Backward, at, room)
 			return p.Isolation(), 0, err
@@ -68,8 +71,8 @@ func TestMaximizeSeveral(t *testing.T) {
 	}
 }
 
-// TestMaximizeScale: whatever the values are counted in, and whatever they are worth where nothing can be valued, the top of
-// a parabola is found; what violates a requirement never beats what does not.
+// TestMaximizeScale: whatever the values are counted in, and whatever they are worth where nothing can be valued, the
+// top of a parabola is found; what violates a requirement never beats what does not.
 func TestMaximizeScale(t *testing.T) {
 	s, vary := core(t), []Vary{{"wedge2.axis", deg(60), deg(75)}}
 	axis := func(c *stack.Stack) float64 {
@@ -124,7 +127,10 @@ func TestMaximizeRefuses(t *testing.T) {
 	}
 	wrong := errors.New("the lambda is wrong")
 	vary := []Vary{{"wedge2.axis", deg(60), deg(75)}}
-	if _, err := Maximize(context.Background(), s, vary, func(*stack.Stack) (float64, float64, error) { return 0, 0, wrong }); !errors.Is(err, wrong) || !strings.Contains(err.Error(), "with wedge2.axis = ") {
+	if _, err := Maximize(context.Background(), s, vary, func(*stack.Stack) (float64, float64, error) {
+		return 0, 0,
+			wrong
+	}); !errors.Is(err, wrong) || !strings.Contains(err.Error(), "with wedge2.axis = ") {
 		t.Errorf("got %v, want the error of the value and where it came up", err)
 	}
 	defer func() {

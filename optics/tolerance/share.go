@@ -16,12 +16,14 @@ const (
 	groupOf    = 20
 )
 
-// Shares returns which part of a figure's variance over the units goes with each parameter by itself, in the order of Paths;
-// nil of fewer units than tell. It is the correlation ratio, the variance of the means of units alike in that parameter over
-// the variance of all (M. D. McKay, Reliability Engineering and System Safety 57, 267, 1997), freed of the part that chance
-// alone would show (T. L. Kelley, Proceedings of the National Academy of Sciences 21, 554, 1935). Within a group of units alike
-// the mean follows a line: a parameter that does all by itself has all of the variance, however wide the groups are.
-// What is missing to 1 is of parameters acting together: of two angles whose sum matters, near a null all of it.
+// Shares returns the share, from 0 to 1, of a figure's variance over the units that each parameter explains by
+// itself, in the order of Paths; nil for fewer than 50 units. It is the correlation ratio, the variance of the means
+// of units alike in that parameter over the variance of all (M. D. McKay, Reliability Engineering and System Safety
+// 57, 267, 1997), freed of the part that chance alone would show (T. L. Kelley, Proceedings of the National Academy
+// of Sciences 21, 554, 1935). Within a group of units alike the mean follows a line, so that a parameter that
+// explains everything has all of the variance, however wide the groups are. The difference of their sum from 1 is
+// interactions, the variance that no single parameter explains: of two angles whose sum matters, near a null all of
+// it.
 func (o *Outcome) Shares(figure int) []float64 {
 	values := o.Values[figure]
 	n := len(values)
@@ -49,8 +51,8 @@ func (o *Outcome) Shares(figure int) []float64 {
 	return shares
 }
 
-// Chance returns the share that a parameter which does nothing is seen to have in one case of forty: two standard deviations of
-// a sum of as many squares as the lines have terms.
+// Chance returns the share that a parameter without effect shows in about one study of forty: two standard deviations
+// of a sum of as many squares as the lines have terms.
 func (o *Outcome) Chance() float64 {
 	n := len(o.draws)
 	return 2 * math.Sqrt(4*float64(min(mostGroups, n/groupOf))) / float64(n)

@@ -13,39 +13,37 @@ import (
 	"wedgework/optics/stack"
 )
 
-// Study says which stack is drawn within which tolerances, and what is asked of each unit.
+// Study says which stack is sampled within which tolerances, and what is computed for each unit.
 type Study struct {
-	Stack      *stack.Stack
-	Tolerances map[string]Tolerance // by parameter path; independent of each other
-	Figures    []Figure
-	Held       bool                  // the receiver keeps the place it has in the stack; otherwise it is aligned for each unit
-	Turn       *Turning              // what the line does to each unit; nil: nothing
-	Trials     int                   // units drawn
-	Seed       uint64                // the same seed draws the same units
-	Progress   func(done, total int) // called while units are evaluated one by one, never twice at once; may be nil
+	Stack      *stack.Stack         // the nominal stack
+	Tolerances map[string]Tolerance // by parameter path; statistically independent of each other
+	Figures    []Figure             // at least one
+	// the receiver is fixed where the stack has it; otherwise it is realigned for each unit
+	Held     bool
+	Turn     *Turning              // what assembly does to each unit; nil: nothing. Not with Held
+	Trials   int                   // number of units; Corners does not read it
+	Seed     uint64                // the same seed gives the same units; Corners does not read it
+	Progress func(done, total int) // called while units are computed one by one, never twice at once; may be nil
 }
 
-// Turning is a part turned until a figure peaks, the receiver aligned anew at every step.
+// Turning is an element turned about z until a figure peaks, the receiver realigned at every step.
 type Turning struct {
-	Part        string
-	Peak        stack.Peak
-	At          quantity.Length
-	Temperature quantity.Temperature
+	Part        string               // the element's name
+	Peak        stack.Peak           // the figure that is watched
+	At          quantity.Length      // vacuum wavelength, m
+	Temperature quantity.Temperature // K
 }
 
 // Outcome is what a study found.
 type Outcome struct {
 	Paths   []string    // of the toleranced parameters, in the stack's order
-	Nominal []float64   // by figure, of the stack itself, after it was turned; dB, a DGD in seconds
-	Values  [][]float64 // by figure and unit
-	// Surface says that the figures come from a surface of second order, which Proofs units evaluated by themselves agree with;
-	// Off is by how much they differ at most, by figure.
-	Surface bool
-	Proofs  int
-	Off     []float64
-	// Bounded is the share of the units, by parameter, that are drawn at its bound because the tolerance reaches beyond.
-	Bounded []float64
-	// Rising says that the figure a part was turned for still rose, in some unit, where the reach of the turn ends.
+	Nominal []float64   // by figure, of the stack itself, after it was turned: dB, a DGD in seconds
+	Values  [][]float64 // Values[k][n] is figure k of unit n: dB, a DGD in seconds
+	Surface bool        // the values come from a second-order response surface; otherwise all from the full model
+	Proofs  int         // units that were computed with the full model to check the surface
+	Off     []float64   // by figure, the greatest difference found there
+	Bounded []float64   // by parameter, the share of the units sampled at its bound because the tolerance reaches beyond
+	// in some unit the figure that an element was turned for still rose where the reach of the turn ends
 	Rising bool
 
 	draws   [][]float64
@@ -104,7 +102,12 @@ func (s Study) begin(ctx context.Context) (*study, error) {
 		}
 	}
 	if s.Held && s.Turn != nil {
-		return nil, fmt.Errorf("a part is turned with the receiver aligned at every step: the receiver cannot be held as well")
+		return nil, fmt.Errorf("a part is turned with the receiver aligned at every step: the receiver cannot be held as " +
+			"well")
+	}
+	if s.Turn != nil && !(s.Turn.Temperature > 0) {
+		return nil, fmt.Errorf("%s is turned at a temperature above 0 kelvin, not at %g kelvin", s.Turn.Part,
+			float64(s.Turn.Temperature))
 	}
 	if len(w.axes) == 0 {
 		return nil, fmt.Errorf("a study needs at least one tolerance above zero")
@@ -205,15 +208,18 @@ func (w *study) each(n int, displacement func(i int) []float64, take func(i int,
 	})
 }
 
-// Run draws the units and finds their figures. It ends early with the context's error. Any other error says which
-// tolerance or figure cannot be used, or which unit cannot be evaluated.
+// Run samples the units and finds their figures. The surface passes where it differs from the full model, at 16 units
+// of which 8 are the farthest from nominal, by no more than 2 % of the interval that holds 95 % of the units. Run
+// ends early with the context's error. Any other error says which tolerance or figure cannot be used, or which unit
+// cannot be built.
 func (s Study) Run(ctx context.Context) (*Outcome, error) {
 	w, err := s.begin(ctx)
 	if err != nil {
 		return nil, err
 	}
 	if s.Trials < 1 || s.Trials*(len(w.axes)+len(s.Figures)) > most {
-		return nil, fmt.Errorf("%d trials of %d tolerances and %d figures: expected at least 1 trial, and no more than %d numbers in all", s.Trials, len(w.axes), len(s.Figures), most)
+		return nil, fmt.Errorf("%d trials of %d tolerances and %d figures: expected at least 1 trial, and no more than "+
+			"%d numbers in all", s.Trials, len(w.axes), len(s.Figures), most)
 	}
 	out := &Outcome{Paths: w.paths(), Values: make([][]float64, len(s.Figures))}
 	quantiles := make([]func(float64) float64, len(w.axes))
@@ -261,7 +267,8 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 const (
 	// proofs is how many units a surface is held against: half of them those farthest from nominal, half any.
 	proofs = 16
-	// proofShare of the interval that holds 95 % of all units, or what no instrument resolves, is what a surface may be off.
+	// proofShare of the interval that holds 95 % of all units, or what no instrument resolves, is what a surface may be
+	// off.
 	proofShare = 0.02
 	// block is how many units are read off a surface together.
 	block = 1000

@@ -94,8 +94,8 @@ func (l leak) angle(isolation float64) float64 {
 	return math.Asin(math.Sqrt((quantity.Ratio(-isolation)-l.null)/l.pass)) * 180 / math.Pi
 }
 
-// TestYield holds the share of units above an isolation, and the percentiles of it, against the normal distribution of the
-// sum of two angles.
+// TestYield holds the share of units above an isolation, and the percentiles of it, against the normal distribution
+// of the sum of two angles.
 func TestYield(t *testing.T) {
 	s := core(t)
 	o := mustRun(t, Study{Stack: s, Trials: 20000, Seed: 1, Figures: []Figure{point(Isolation)},
@@ -130,9 +130,11 @@ func TestYield(t *testing.T) {
 func TestSurfaceAndUnits(t *testing.T) {
 	study := Study{Stack: core(t), Trials: 60, Seed: 3,
 		Figures: []Figure{
-			{Isolation, []quantity.Length{1535 * quantity.Nanometre, at, 1565 * quantity.Nanometre}, []quantity.Temperature{quantity.Celsius(-5), room, quantity.Celsius(70)}},
+			{Isolation, []quantity.Length{1535 * quantity.Nanometre, at, 1565 * quantity.Nanometre},
+				[]quantity.Temperature{quantity.Celsius(-5), room, quantity.Celsius(70)}},
 			point(InsertionLoss), point(PDL), point(DGD)},
-		Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(0.3)}, "wedge2.axis": {Normal, deg(0.2)}, "wedge1.apex": {Uniform, deg(0.05)},
+		Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(0.3)}, "wedge2.axis": {Normal, deg(0.2)},
+			"wedge1.apex":         {Uniform, deg(0.05)},
 			"rotator1.extinction": {Normal, quantity.Of(1.5, "dB")}}}
 	o := mustRun(t, study)
 	if !o.Surface {
@@ -164,12 +166,14 @@ func TestSurfaceAndUnits(t *testing.T) {
 	}
 }
 
-// TestShares: where the leak is far from its null the isolation is nearly linear in the angles, and their shares go as the
-// squares of their standard deviations; near the null (d + e)^2 leaves half of its variance to both together, of two alike.
+// TestShares: where the leak is far from its null the isolation is nearly linear in the angles, and their shares go
+// as the squares of their standard deviations; near the null (d + e)^2 leaves half of its variance to both together,
+// of two alike.
 func TestShares(t *testing.T) {
 	far := Figure{Isolation, []quantity.Length{1580 * quantity.Nanometre}, []quantity.Temperature{room}}
 	o := mustRun(t, Study{Stack: core(t), Trials: 20000, Seed: 1, Figures: []Figure{far, point(InsertionLoss)},
-		Tolerances: map[string]Tolerance{"wedge1.axis": {Normal, deg(0.1)}, "wedge2.axis": {Normal, deg(0.05)}, "beam.loss": {Normal, quantity.Of(0.05, "dB")}}})
+		Tolerances: map[string]Tolerance{"wedge1.axis": {Normal, deg(0.1)}, "wedge2.axis": {Normal, deg(0.05)},
+			"beam.loss": {Normal, quantity.Of(0.05, "dB")}}})
 	got := o.Shares(0)
 	for j, want := range map[string]float64{"wedge1.axis": 0.8, "wedge2.axis": 0.2, "beam.loss": 0} {
 		if k := slices.Index(o.Paths, j); math.Abs(got[k]-want) > 0.03 {
@@ -179,7 +183,8 @@ func TestShares(t *testing.T) {
 	if k := slices.Index(o.Paths, "beam.loss"); o.Shares(1)[k] < 0.99 {
 		t.Errorf("insertion loss: beam.loss has %.3f, want nearly all", o.Shares(1)[k])
 	}
-	square := &Outcome{Paths: []string{"d", "e"}, draws: Hypercube(50000, 1, distuv.UnitNormal.Quantile, distuv.UnitNormal.Quantile)}
+	square := &Outcome{Paths: []string{"d", "e"}, draws: Hypercube(50000, 1, distuv.UnitNormal.Quantile,
+		distuv.UnitNormal.Quantile)}
 	square.Values = [][]float64{make([]float64, 50000)}
 	for n, x := range square.draws {
 		square.Values[0][n] = (x[0] + x[1]) * (x[0] + x[1])
@@ -191,12 +196,13 @@ func TestShares(t *testing.T) {
 	}
 }
 
-// TestSharesOfFew: a parameter that does all by itself has all of the variance of few units too, and one that does nothing,
-// and one that is mostly at its bound, what chance leaves; of too few there are none.
+// TestSharesOfFew: a parameter that does all by itself has all of the variance of few units too, and one that does
+// nothing, and one that is mostly at its bound, what chance leaves; of too few there are none.
 func TestSharesOfFew(t *testing.T) {
 	bounded := func(p float64) float64 { return max(p, 0.6) }
 	for _, n := range []int{fewest, 100, 1000} {
-		o := &Outcome{Paths: []string{"all", "none", "bound"}, draws: Hypercube(n, 3, distuv.UnitNormal.Quantile, distuv.UnitNormal.Quantile, bounded)}
+		o := &Outcome{Paths: []string{"all", "none", "bound"},
+			draws: Hypercube(n, 3, distuv.UnitNormal.Quantile, distuv.UnitNormal.Quantile, bounded)}
 		o.Values = [][]float64{make([]float64, n)}
 		for k, x := range o.draws {
 			o.Values[0][k] = math.Exp(x[0])
@@ -209,7 +215,8 @@ func TestSharesOfFew(t *testing.T) {
 	// How often chance shows more than it is said to: one in forty, of a chi-squared a little more.
 	more := 0
 	for seed := range uint64(400) {
-		o := &Outcome{Paths: []string{"all", "none"}, draws: Hypercube(500, seed, distuv.UnitNormal.Quantile, distuv.UnitNormal.Quantile)}
+		o := &Outcome{Paths: []string{"all", "none"}, draws: Hypercube(500, seed, distuv.UnitNormal.Quantile,
+			distuv.UnitNormal.Quantile)}
 		o.Values = [][]float64{make([]float64, 500)}
 		for k, x := range o.draws {
 			o.Values[0][k] = x[0]
@@ -231,11 +238,13 @@ func TestSharesOfFew(t *testing.T) {
 func TestCorners(t *testing.T) {
 	s := core(t)
 	c, err := Study{Stack: s, Figures: []Figure{point(Isolation), point(InsertionLoss)},
-		Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(0.3)}, "wedge2.axis": {Normal, deg(0.1)}, "beam.loss": {Uniform, quantity.Of(0.1, "dB")}}}.Corners(context.Background())
+		Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(0.3)}, "wedge2.axis": {Normal, deg(0.1)},
+			"beam.loss": {Uniform, quantity.Of(0.1, "dB")}}}.Corners(context.Background())
 	if err != nil {
 		t.Fatal(err)
 	}
-	if want := leakOf(t, s).isolation(0.6); c.Count != 8 || math.Abs(c.Worst[0].Value-want) > 0.15 { // the loss takes 0.1 dB off the leak as well
+	// the loss takes 0.1 dB off the leak as well
+	if want := leakOf(t, s).isolation(0.6); c.Count != 8 || math.Abs(c.Worst[0].Value-want) > 0.15 {
 		t.Errorf("of %d corners the worst isolation is %.2f dB, want %.2f of 8", c.Count, c.Worst[0].Value, want)
 	}
 	if got, want := c.Worst[1].Value-c.Nominal[1], 0.1; math.Abs(got-want) > 0.002 {
@@ -246,7 +255,8 @@ func TestCorners(t *testing.T) {
 // TestBounded: of a gap of 0.1 mm with a half-width of 0.2 mm a quarter of the units would be less than nothing.
 func TestBounded(t *testing.T) {
 	o := mustRun(t, Study{Stack: core(t), Trials: 200, Seed: 1, Figures: []Figure{point(DGD)},
-		Tolerances: map[string]Tolerance{"gap1.length": {Uniform, quantity.Of(0.2, "mm")}, "wedge1.axis": {Uniform, deg(30)}}})
+		Tolerances: map[string]Tolerance{"gap1.length": {Uniform, quantity.Of(0.2, "mm")},
+			"wedge1.axis": {Uniform, deg(30)}}})
 	for j, want := range map[string]float64{"gap1.length": 0.25, "wedge1.axis": 0} {
 		if got := o.Bounded[slices.Index(o.Paths, j)]; got != want {
 			t.Errorf("%s: %g of the units at the bound, want %g", j, got, want)
@@ -263,8 +273,8 @@ func TestTurned(t *testing.T) {
 	if d := slices.Max(o.Values[0]) - slices.Min(o.Values[0]); d > 0.02 {
 		t.Errorf("the isolation spreads over %.3f dB, want none", d)
 	}
-	// Forward the errors add where backward they cancel: cos^2 of 2 deg (Malus) is 0.005 dB; the slopes of the wedges, which no
-	// longer face each other, part the two polarizations by some more.
+	// Forward the errors add where backward they cancel: cos^2 of 2 deg (Malus) is 0.005 dB; the slopes of the wedges,
+	// which no longer face each other, part the two polarizations by some more.
 	if d := slices.Max(o.Values[1]) - o.Nominal[1]; !(d > 0.005 && d < 0.05) {
 		t.Errorf("turning costs %.4f dB, want a little", d)
 	}
@@ -289,19 +299,27 @@ func TestHeld(t *testing.T) {
 	aligned := mustRun(t, study)
 	study.Held = true
 	held := mustRun(t, study)
-	if a, h := slices.Max(aligned.Values[0])-aligned.Nominal[0], slices.Max(held.Values[0])-held.Nominal[0]; !(h > 0.05 && a < h/10) {
+	if a, h := slices.Max(aligned.Values[0])-aligned.Nominal[0], slices.Max(held.Values[0])-held.Nominal[0]; !(h > 0.05 &&
+		a < h/10) {
 		t.Errorf("a unit loses up to %.4f dB aligned and %.4f dB held", a, h)
 	}
 }
 
 func TestRefusals(t *testing.T) {
-	good := Study{Stack: core(t), Trials: 100, Figures: []Figure{point(Isolation)}, Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(0.3)}}}
+	good := Study{Stack: core(t), Trials: 100, Figures: []Figure{point(Isolation)},
+		Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(0.3)}}}
 	for want, change := range map[string]func(*Study){
-		"at least one figure":              func(s *Study) { s.Figures = nil },
-		`figure "gain": expected one of`:   func(s *Study) { s.Figures = []Figure{point("gain")} },
-		"at least one tolerance":           func(s *Study) { s.Tolerances = nil },
-		"wedge9":                           func(s *Study) { s.Tolerances = map[string]Tolerance{"wedge9.axis": {Uniform, deg(0.3)}} },
-		"in the dimension of":              func(s *Study) { s.Tolerances = map[string]Tolerance{"rotator1.angle": {Uniform, quantity.Of(1, "nm")}} },
+		"at least one figure":            func(s *Study) { s.Figures = nil },
+		`figure "gain": expected one of`: func(s *Study) { s.Figures = []Figure{point("gain")} },
+		"at least one tolerance":         func(s *Study) { s.Tolerances = nil },
+		"wedge9": func(s *Study) {
+			s.Tolerances = map[string]Tolerance{"wedge9.axis": {Uniform,
+				deg(0.3)}}
+		},
+		"in the dimension of": func(s *Study) {
+			s.Tolerances = map[string]Tolerance{"rotator1.angle": {Uniform,
+				quantity.Of(1, "nm")}}
+		},
 		"expected at least 1 trial":        func(s *Study) { s.Trials = 0 },
 		"cannot be held as well":           func(s *Study) { s.Held, s.Turn = true, &Turning{} },
 		"no part":                          func(s *Study) { s.Turn = &Turning{"lens", stack.PeakIsolation, at, room} },
@@ -355,7 +373,8 @@ func TestHypercube(t *testing.T) {
 }
 
 func TestFarthest(t *testing.T) {
-	points := [][]float64{{1, 5, 0}, {4, 5, 0}, {1, 9, 70}, {-1, 5, 0}} // from (1, 5), in scales of 1 and 2, the third without one
+	// from (1, 5), in scales of 1 and 2, the third without one
+	points := [][]float64{{1, 5, 0}, {4, 5, 0}, {1, 9, 70}, {-1, 5, 0}}
 	if got, want := Farthest(points, []float64{1, 5, 0}, []float64{1, 2, 0}), []int{1, 2, 3, 0}; !slices.Equal(got, want) {
 		t.Errorf("got %v, want %v", got, want)
 	}
