@@ -103,6 +103,7 @@ type instrument struct {
 	temperature  float64 // K, one error per run
 	floor        float64 // dB; 0: none
 	seed         uint64
+	again        uint64 // another seed for the noise of the readings; 0: none
 }
 
 var lab = instrument{step: 0.5, temperatures: []float64{-5, 23, 70}, noise: 0.05, common: 0.05, wavelength: 0.02, temperature: 0.5, floor: 62, seed: 1}
@@ -117,6 +118,14 @@ func (in instrument) measure(unit analytic) verify.Readings {
 	if in.floor > 0 {
 		floor = math.Pow(10, -in.floor/10)
 	}
+	fresh := rand.New(rand.NewPCG(in.again, 43))
+	noise := func() float64 {
+		n := rng.NormFloat64()
+		if in.again > 0 {
+			n = fresh.NormFloat64()
+		}
+		return in.noise * n
+	}
 	line := 5
 	for _, t := range in.temperatures {
 		dl, dt := in.wavelength*rng.NormFloat64(), in.temperature*rng.NormFloat64()
@@ -127,8 +136,8 @@ func (in instrument) measure(unit analytic) verify.Readings {
 			line++
 			r.Rows = append(r.Rows, verify.Reading{Line: line,
 				Wavelength: quantity.Length(quantity.Of(nm, "nm").SI()), Temperature: quantity.Celsius(t),
-				Isolation:     -10*math.Log10(back) + common + in.noise*rng.NormFloat64(),
-				InsertionLoss: -10*math.Log10(ahead) + common + in.noise*rng.NormFloat64(),
+				Isolation:     -10*math.Log10(back) + common + noise(),
+				InsertionLoss: -10*math.Log10(ahead) + common + noise(),
 				PDL:           0.02, UIsolation: math.NaN(), ULoss: math.NaN(), UPDL: math.NaN()})
 		}
 	}

@@ -53,7 +53,7 @@ func TestReadingsBelowTheFloor(t *testing.T) {
 	for _, level := range []float64{floor.Level.SI() + 4, 120} {
 		s.Readings.Rows[3].Isolation = level
 		r := run(t, s)
-		if c := find(r); c.Outcome != document.Fail || !strings.Contains(c.Sentence, "lines "+strconv.Itoa(s.Readings.Rows[3].Line)) {
+		if c := find(r); c.Outcome != document.Fail || !strings.Contains(c.Sentence, "line "+strconv.Itoa(s.Readings.Rows[3].Line)) {
 			t.Errorf("a reading of %g dB: %v: %s", level, c.Outcome, c.Sentence)
 		}
 		if r.Quality.Outcome != document.Fail {

@@ -419,11 +419,12 @@ func TestQuality(t *testing.T) {
 	}
 }
 
-// repeated adds a second sweep of everything, off by some dB.
+// repeated adds a second sweep of everything, off by some dB, with noise of its own and all else as in the first.
 func repeated(s *verify.Spec, by float64) {
-	for _, r := range slices.Clone(s.Readings.Rows) {
-		r.Repeat = 2
-		r.Line += 1000
+	again := other
+	again.step, again.again = 1, 77
+	for _, r := range again.measure(good()).Rows {
+		r.Repeat, r.Line = 2, r.Line+1000
 		r.Isolation, r.InsertionLoss = r.Isolation+by, r.InsertionLoss+by
 		s.Readings.Rows = append(s.Readings.Rows, r)
 	}

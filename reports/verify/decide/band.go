@@ -1,6 +1,7 @@
 package decide
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"math/rand/v2"
@@ -22,11 +23,11 @@ import (
 type band struct {
 	candidate           // the reading nearest to the extreme: errors common to many readings act on the figure as on it
 	extreme   []float64 // draws, in rising order: leakage power net of the floor, or dB
-	scatter   []curve.Scatter
 }
 
 // sheet is the readings of one sweep with the curve through them.
 type sheet struct {
+	quantity    string
 	run         int
 	temperature quantity.Temperature
 	obs         []candidate // in rising order of wavelength
@@ -44,9 +45,9 @@ type shape struct {
 const (
 	// bandDraws settle an end of the coverage interval to a twentieth of the standard uncertainty.
 	bandDraws = 2000
-	// amplitudeShare is the least leakage, as a share of the band's greatest, whose amplitude scales the departure of
+	// amplitudeShare is the least leakage, as a share of the sweep's greatest, whose amplitude scales the departure of
 	// readings from the model. Nearer to the null the scale stays: a departure there has no bearing on the extreme.
-	amplitudeShare = 0.01
+	amplitudeShare = 1e-3
 )
 
 // degree is that of the free polynomial, on top of the model's shape: an error of rotation and one of its coefficient
@@ -91,31 +92,59 @@ func worstOf(q string, t model.Transmission) float64 {
 	return -quantity.Decibels(t.T2)
 }
 
-// sheets lays a curve through each sweep that a limit applies to, of all its readings: those outside the band support
-// the curve at its ends. A sweep of too few readings for a curve is left out; the error says so when none is left.
-func (e *Evidence) sheets(ctx context.Context, l limits.Limit) ([]*sheet, error) {
-	by := map[int]*sheet{}
+// lay lays a curve through every sweep of every quantity that has enough readings for one: all its readings, for those
+// outside a band support the curve at its ends.
+func (e *Evidence) lay(ctx context.Context) error {
 	var all []*sheet
-	whole := l
-	whole.Low, whole.High = 0, math.MaxFloat64
-	for _, c := range e.candidates(whole) {
-		run := c.run
-		if by[run] == nil {
-			by[run] = &sheet{run: run, temperature: e.Runs[run].Temperature}
-			all = append(all, by[run])
+	for _, q := range limits.Quantities {
+		by := map[int]*sheet{}
+		for _, c := range e.candidates(everywhere(q)) {
+			if by[c.run] == nil {
+				by[c.run] = &sheet{quantity: q, run: c.run, temperature: e.Runs[c.run].Temperature}
+				all = append(all, by[c.run])
+			}
+			by[c.run].obs = append(by[c.run].obs, c)
 		}
-		by[run].obs = append(by[run].obs, c)
 	}
-	slices.SortFunc(all, func(a, b *sheet) int { return a.run - b.run })
-	err := parallel.Each(len(all), func(k int) error { return e.lay(ctx, l, all[k]) })
-	return slices.DeleteFunc(all, func(s *sheet) bool { return s.curve == nil }), err
+	if err := parallel.Each(len(all), func(k int) error { return e.through(ctx, all[k]) }); err != nil {
+		return err
+	}
+	all = slices.DeleteFunc(all, func(s *sheet) bool { return s.curve == nil })
+	slices.SortStableFunc(all, func(a, b *sheet) int { return cmp.Compare(a.temperature, b.temperature) })
+	e.laid = all
+	return nil
 }
 
-// lay fits the curve of one sweep.
-func (e *Evidence) lay(ctx context.Context, l limits.Limit, s *sheet) error {
-	q := l.Quantity
-	slices.SortStableFunc(s.obs, func(a, b candidate) int { return int(math.Copysign(1, float64(a.l-b.l))) })
-	xs := []float64{nm(l.Low), nm(l.High)}
+// everywhere is a limit over all wavelengths and temperatures.
+func everywhere(q string) limits.Limit {
+	return limits.Limit{Quantity: q, AtLeast: q == limits.Isolation, High: math.MaxFloat64, TemperatureHigh: math.MaxFloat64}
+}
+
+// sheets returns the curves that a limit applies to, in rising order of temperature.
+func (e *Evidence) sheets(l limits.Limit) []*sheet {
+	var all []*sheet
+	for _, s := range e.laid {
+		if s.quantity == l.Quantity && l.Covers(l.Low, s.temperature, readings.TemperatureMargin) {
+			all = append(all, s)
+		}
+	}
+	return all
+}
+
+// Scatter returns how the readings of each sweep scatter about their curve.
+func (e *Evidence) Scatter() []readings.SweepScatter {
+	var all []readings.SweepScatter
+	for _, s := range e.laid {
+		all = append(all, readings.SweepScatter{Quantity: s.quantity, Temperature: s.temperature, Scatter: s.curve.Scatter()})
+	}
+	return all
+}
+
+// through fits the curve of one sweep.
+func (e *Evidence) through(ctx context.Context, s *sheet) error {
+	q := s.quantity
+	slices.SortStableFunc(s.obs, func(a, b candidate) int { return cmp.Compare(a.l, b.l) })
+	var xs []float64
 	var kept []candidate
 	for _, c := range s.obs {
 		if !(q == limits.Isolation && e.Outlying.Has(c.obs)) {
@@ -131,11 +160,7 @@ func (e *Evidence) lay(ctx context.Context, l limits.Limit, s *sheet) error {
 		return err
 	}
 	s.shape = *m
-	for _, c := range kept {
-		if c.l >= l.Low && c.l <= l.High || l.Low == l.High {
-			s.shape.least = max(s.shape.least, amplitudeShare*s.shape.of(nm(c.l)))
-		}
-	}
+	s.shape.least = amplitudeShare * slices.Max(m.value)
 	var rs []curve.Reading
 	for _, c := range kept {
 		rs = append(rs, e.departure(q, &s.shape, c))
@@ -144,17 +169,11 @@ func (e *Evidence) lay(ctx context.Context, l limits.Limit, s *sheet) error {
 	if err != nil {
 		return err
 	}
-	positions := 1
-	for i := 1; i < len(rs); i++ {
-		if rs[i].At > rs[i-1].At {
-			positions++
-		}
-	}
 	d := degree(q)
-	for d > 0 && positions < curve.MinReadings(d)+1 {
+	for d > 0 && len(s.shape.at) < curve.MinReadings(d)+1 {
 		d--
 	}
-	if positions < curve.MinReadings(d) {
+	if len(s.shape.at) < curve.MinReadings(d) {
 		return nil
 	}
 	s.curve, err = curve.Fit(rs, curve.Shape{Degree: d, Texture: texture, Shortest: nm(e.Smooth)})
@@ -267,9 +286,9 @@ func sense(l limits.Limit) float64 {
 
 // over returns the extreme of a limit's quantity over its band and temperatures; nil where no sweep carries a curve.
 func (e *Evidence) over(ctx context.Context, l limits.Limit) (*band, error) {
-	sheets, err := e.sheets(ctx, l)
-	if err != nil || len(sheets) == 0 {
-		return nil, err
+	sheets := e.sheets(l)
+	if len(sheets) == 0 {
+		return nil, nil
 	}
 	found := make([]curve.Extreme, len(sheets))
 	if err := parallel.Each(len(sheets), func(k int) (err error) {
@@ -281,7 +300,6 @@ func (e *Evidence) over(ctx context.Context, l limits.Limit) (*band, error) {
 	b := &band{}
 	worst := 0
 	for k, x := range found {
-		b.scatter = append(b.scatter, sheets[k].curve.Scatter())
 		b.merge(x.Draws)
 		if x.Expected > found[worst].Expected {
 			worst = k
@@ -342,14 +360,13 @@ func (s *sheet) nearest(x float64) candidate {
 
 // extreme of one sweep over the band; the model's shape is evaluated wherever the curve will be.
 func (e *Evidence) extreme(ctx context.Context, l limits.Limit, s *sheet) (curve.Extreme, error) {
-	m, err := e.model(ctx, l.Quantity, s.temperature, append(s.curve.Grid(nm(l.Low), nm(l.High)), s.shape.at...))
+	m, err := e.model(ctx, l.Quantity, s.temperature, s.curve.Grid(nm(l.Low), nm(l.High)))
 	if err != nil {
 		return curve.Extreme{}, err
 	}
 	m.least = s.shape.least
-	s.shape = *m
 	return s.curve.Greatest(nm(l.Low), nm(l.High), func(x, f float64) float64 {
-		return sense(l) * s.shape.amount(l.Quantity, x, f)
+		return sense(l) * m.amount(l.Quantity, x, f)
 	}, bandDraws, uint64(s.run)), nil
 }
 

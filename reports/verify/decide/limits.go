@@ -42,6 +42,7 @@ type Evidence struct {
 	Smooth    quantity.Length // curves follow the readings no finer than this; 0: as fine as they show
 	MaxGap    quantity.Length // widest spacing of readings in a band that is covered
 
+	laid        []*sheet // curves through the readings, in rising order of temperature
 	fringes     sync.Once
 	period      quantity.Length
 	fringeError error
@@ -58,6 +59,9 @@ type Best struct {
 // Decisions decides every limit, each with the budget of its figure, which is nil where no reading speaks for it.
 func (e *Evidence) Decisions(ctx context.Context) ([]Decision, []*FigureBudget, error) {
 	all, budgets := make([]Decision, len(e.Limits)), make([]*FigureBudget, len(e.Limits))
+	if err := e.lay(ctx); err != nil {
+		return nil, nil, err
+	}
 	err := parallel.Each(len(e.Limits), func(k int) error {
 		l := e.Limits[k]
 		d, of, b, err := e.decide(ctx, l)
@@ -195,6 +199,11 @@ func (e *Evidence) reserve(l limits.Limit, d Decision, raw candidate) string {
 	var why []string
 	if !d.Covered {
 		why = append(why, "not covered by the data: "+d.Uncovered)
+	}
+	for _, u := range e.Doubts() {
+		if u.Covers(e.Measurement, l) {
+			why = append(why, u.Sentence)
+		}
 	}
 	if !e.Sought() && l.Quantity != limits.PDL {
 		why = append(why, "the polarization of the source was not one that finds the worst: the figure is what some state showed")

@@ -21,8 +21,9 @@ const headroom = 10.0 // dB
 type Subject struct {
 	*readings.Measurement
 	Limits limits.Limits
-	MaxGap quantity.Length // widest spacing of readings in a band that passes
-	Gross  []string        // gross errors that the readings match, each as a sentence
+	MaxGap quantity.Length         // widest spacing of readings in a band that passes
+	Gross  []string                // gross errors that the readings match, each as a sentence
+	Sweeps []readings.SweepScatter // how the readings of each sweep scatter about their curve
 }
 
 // A check is one examination of the data: it returns nothing where there is nothing to examine.
@@ -32,7 +33,8 @@ type check func(*Subject) []Check
 var checks = []check{
 	one((*Subject).polarization),
 	(*Subject).perLimit,
-	(*Subject).floorKept,
+	(*Subject).doubts,
+	one((*Subject).scatter),
 	(*Subject).grossErrors,
 	one((*Subject).outlierCheck),
 	one((*Subject).temperatures),
@@ -143,38 +145,28 @@ func (x *Subject) floorHeadroom(k int, l limits.Limit) Check {
 	return c
 }
 
-// belowFloor is by how many standard uncertainties a reading may lie below the floor before it contradicts it: noise
-// alone takes one reading in thirty thousand farther (a choice).
-const belowFloor = 4
-
-// floorKept looks for readings that show less light than the fixture lets through with none through the part. What
-// such a reading may be off by is the uncertainty of the floor and that of a reading of the floor: where the model
-// has the leak, and how steep it is there, does not matter.
-func (x *Subject) floorKept() []Check {
-	if x.Floor == nil {
-		return nil
+// doubts are the checks that readings can contradict.
+func (x *Subject) doubts() []Check {
+	found := map[string][]string{}
+	for _, d := range x.Doubts() {
+		found[d.Name] = append(found[d.Name], d.Sentence)
 	}
-	c := Check{Name: "readings above the floor", Outcome: document.Pass, Sentence: "no reading shows less light than the floor"}
-	var lines []string
-	count := 0
-	for _, o := range x.Obs[:x.Back] {
-		u := math.Hypot(x.Floor.Standard, x.Floor.Power*readings.PerDecibel*o.LevelNoise(x.Budget))
-		if o.Value < -belowFloor*u {
-			if count++; count <= 5 {
-				lines = append(lines, fmt.Sprint(x.Rows[o.Row].Line))
-			}
+	var all []Check
+	for _, c := range []Check{
+		{Name: readings.BelowFloor, Sentence: "no reading shows less light than the floor"},
+		{Name: readings.Gain, Sentence: "no reading shows gain"},
+		{Name: readings.Stuck, Sentence: "in no sweep are all readings equal"},
+	} {
+		if c.Name == readings.BelowFloor && x.Floor == nil {
+			continue
 		}
-	}
-	if count > 0 {
-		c.Outcome = document.Fail
-		more := ""
-		if count > len(lines) {
-			more = fmt.Sprintf(" and %d more", count-len(lines))
+		c.Outcome = document.Pass
+		if said := found[c.Name]; len(said) > 0 {
+			c.Outcome, c.Sentence = document.Fail, strings.Join(said, "; ")
 		}
-		c.Sentence = fmt.Sprintf("%d readings show less light than the floor of %.1f dB by more than %d standard uncertainties (lines %s%s): the floor or the readings are wrong",
-			count, x.Floor.Level, belowFloor, strings.Join(lines, ", "), more)
+		all = append(all, c)
 	}
-	return []Check{c}
+	return all
 }
 
 func (x *Subject) temperatures() Check {

@@ -1,0 +1,88 @@
+package verify_test
+
+import (
+	"strings"
+	"testing"
+
+	"wedgework/optics/quantity"
+	"wedgework/reports/document"
+	"wedgework/reports/limits"
+	"wedgework/reports/uncertainty"
+	"wedgework/reports/verify"
+)
+
+// TestReadingsThatAreNoEvidence: readings that contradict the bench never meet a limit, and the quality of the data fails.
+func TestReadingsThatAreNoEvidence(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		limit  int
+		change func(*verify.Spec)
+		says   string
+	}{
+		{"below the floor", 0, func(s *verify.Spec) { // 63 dB read where the bench shows 60 dB without light
+			s.Budget.Floor = &uncertainty.Floor{Level: quantity.Of(60, "dB"), Uncertainty: quantity.Of(0.02, "dB")}
+			s.Limits[0].Value = 75
+			for i := range s.Readings.Rows {
+				s.Readings.Rows[i].Isolation = 63 + 0.01*float64(i%7)
+			}
+		}, "floor"},
+		{"sign turned", 2, func(s *verify.Spec) {
+			for i := range s.Readings.Rows {
+				s.Readings.Rows[i].InsertionLoss *= -1
+			}
+		}, "gain"},
+		{"gain over the reference", 2, func(s *verify.Spec) {
+			for i := range s.Readings.Rows {
+				s.Readings.Rows[i].InsertionLoss -= 0.8
+			}
+		}, "gain"},
+		{"isolation stuck", 0, func(s *verify.Spec) {
+			for i := range s.Readings.Rows {
+				s.Readings.Rows[i].Isolation = 41.27
+			}
+		}, "stuck"},
+		{"loss stuck", 2, func(s *verify.Spec) {
+			for i := range s.Readings.Rows {
+				s.Readings.Rows[i].InsertionLoss = 0.35
+			}
+		}, "stuck"},
+	} {
+		in := other
+		in.step = 2
+		s := scenario(good(), in)
+		c.change(&s)
+		r := run(t, s)
+		if r.Quality.Outcome != document.Fail || !strings.Contains(r.Quality.Sentence, c.says) {
+			t.Errorf("%s: data quality %v: %s", c.name, r.Quality.Outcome, r.Quality.Sentence)
+		}
+		if d := r.Decisions[c.limit]; d.Outcome != document.Undecided || !strings.Contains(d.Reserve, c.says) {
+			t.Errorf("%s: the limit is %v (%g dB): %s", c.name, d.Outcome, d.Measured, d.Reserve)
+		}
+	}
+}
+
+// TestNoiseBeyondTheBudget: noise of 0.3 dB where 0.04 dB is stated is found by data quality, and widens the figure; three
+// sweeps do not hide it.
+func TestNoiseBeyondTheBudget(t *testing.T) {
+	for _, repeats := range []int{1, 3} {
+		in := instrument{step: 1, temperatures: []float64{23}, noise: 0.3, seed: 11}
+		s := scenario(good(), in)
+		s.Limits = limits.Limits{band(30, 23, 23)}
+		honest := run(t, s).Decisions[0].Expanded
+		for k := 1; k < repeats; k++ {
+			in.again = uint64(k)
+			for _, r := range in.measure(good()).Rows {
+				r.Repeat = k + 1
+				s.Readings.Rows = append(s.Readings.Rows, r)
+			}
+		}
+		s.Budget.Contributions[0].Value = quantity.Of(0.04, "dB")
+		r := run(t, s)
+		if r.Quality.Outcome != document.Fail || !strings.Contains(r.Quality.Sentence, "scatter") {
+			t.Errorf("%d sweeps: data quality %v: %s", repeats, r.Quality.Outcome, r.Quality.Sentence)
+		}
+		if u := r.Decisions[0].Expanded; !(u > honest/3) {
+			t.Errorf("%d sweeps: U is %.3f dB; with the true noise in the budget it is %.3f dB for one sweep", repeats, u, honest)
+		}
+	}
+}
