@@ -86,3 +86,34 @@ func TestNoiseBeyondTheBudget(t *testing.T) {
 		}
 	}
 }
+
+// TestPartOutsideItsTolerance: a film of 33 dB where 42 dB is specified must not pass model agreement, however few figures
+// it shows in, nor may readings that no model explains.
+func TestPartOutsideItsTolerance(t *testing.T) {
+	in := instrument{step: 1, temperatures: []float64{23}, noise: 0.05, common: 0.05, wavelength: 0.02, temperature: 0.5, floor: 70, seed: 4}
+	for _, fit := range [][]string{{"rotator1.angle", "rotator1.extinction"}, {"rotator1.angle"}} {
+		unit := good()
+		unit.extinction = 33
+		s := scenario(unit, in)
+		specified := nominal
+		specified.extinction = 42
+		s.Model, s.Fit = specified, fit
+		s.Tolerances["rotator1.extinction"] = verify.Tolerance{Shape: verify.Normal, Value: quantity.Of(3, "dB")}
+		r := run(t, s)
+		if r.Agreement.Outcome == document.Pass {
+			t.Errorf("fit of %v: model agreement passes: %s", fit, r.Agreement.Sentence)
+		}
+	}
+}
+
+// TestLossThatNothingExplains: the sentence after a failed agreement speaks of every key figure.
+func TestLossThatNothingExplains(t *testing.T) {
+	unit := good()
+	unit.loss = 1.5
+	s := scenario(unit, other)
+	r := run(t, s)
+	if r.Agreement.Outcome != document.Fail || strings.Contains(r.Agreement.Sentence, "the readings agree with") ||
+		!strings.Contains(r.Agreement.Sentence, "insertion loss") {
+		t.Errorf("%v: %s", r.Agreement.Outcome, r.Agreement.Sentence)
+	}
+}

@@ -130,8 +130,11 @@ func (e *Evidence) declare() []*declared {
 		if r.Isolations == 0 {
 			continue
 		}
-		f := e.peak(run)
+		f, height := e.peak(run)
 		all = append(all, f)
+		if height != nil {
+			all = append(all, height)
+		}
 		if f.Determined {
 			if coldest == nil {
 				coldest = f
@@ -186,29 +189,46 @@ func (e *Evidence) leastIsolation(k int, l limits.Limit) *declared {
 	return f
 }
 
-func (e *Evidence) peak(run int) *declared {
+// peak is the wavelength of the isolation peak of a sweep, and the isolation there where it can be told from none: the vertex
+// of one parabola. Where the peak lies outside the readings there is no isolation at it.
+func (e *Evidence) peak(run int) (f, height *declared) {
 	r := e.Runs[run]
-	f := &declared{Figure: Figure{Name: "wavelength of the isolation peak", Condition: text.Celsius(r.Temperature), Unit: "nm", Limit: -1, Run: run}, shift: 1}
+	f = &declared{Figure: Figure{Name: "wavelength of the isolation peak", Condition: text.Celsius(r.Temperature), Unit: "nm", Limit: -1, Run: run}, shift: 1}
 	p, err := e.NewParabola(run, e.Own, e.Outlying.Has)
 	if err != nil {
 		f.Why = err.Error()
-		return f
+		return f, nil
 	}
 	if !p.Curved(e.Values, e.Own) {
 		f.Why = "the readings show no minimum of the leak"
-		return f
+		return f, nil
 	}
 	at := quantity.Length(p.Peak(e.Values)) * quantity.Nanometre
 	if at < p.First-readings.PeakReach || at > p.Last+readings.PeakReach {
 		f.Why = fmt.Sprintf("the peak lies outside the sweep, near %.0f nm", float64(at/quantity.Nanometre))
-		return f
+		return f, nil
 	}
 	f.Extrapolate = at < p.First || at > p.Last
 	f.Determined = true
 	f.of = p.Peak
 	f.gradient = p.Gradient(e.Values, len(e.Values))
-	return f
+	g := p.LeastGradient(e.Values, len(e.Values))
+	least := p.Least(e.Values)
+	if f.Extrapolate || !(least > peakTold*readings.Root(e.Own.Between(g, g))) {
+		return f, nil
+	}
+	height = &declared{Figure: Figure{Name: "isolation at the peak", Condition: f.Condition, Unit: "dB", Limit: -1, Run: run, Determined: true},
+		amount: true, shift: 1}
+	height.of = func(values []float64) float64 { return readings.Root(p.Least(values)) }
+	for i := range g {
+		g[i] /= 2 * math.Sqrt(least)
+	}
+	height.gradient = g
+	return f, height
 }
+
+// peakTold is how many standard uncertainties of its power the leakage at the peak must be to be told from none.
+const peakTold = 3
 
 // peakShift is the slope of the peak's wavelength over temperature, between the extreme runs.
 func (e *Evidence) peakShift(cold, hot *declared) *declared {

@@ -21,11 +21,12 @@ const peakLeast = 7
 // parabola estimates the wavelength of least leak by weighted least squares in net power, where a reading
 // below the floor still counts for what it is.
 type parabola struct {
-	at    []int // indices of the observations used
-	zero  quantity.Length
-	b, c  []float64 // what each power adds to the linear and quadratic coefficient, per nm and nm^2
-	First quantity.Length
-	Last  quantity.Length
+	at   []int // indices of the observations used
+	zero quantity.Length
+	// a, b and c are what each power adds to the three coefficients, per power of nm.
+	a, b, c []float64
+	First   quantity.Length
+	Last    quantity.Length
 }
 
 // NewParabola picks the readings of a run around its least leak.
@@ -78,9 +79,10 @@ func (p *parabola) weigh(d *Set, power *uncertainty.Covariance) error {
 	var u, v mat.Dense
 	svd.UTo(&u)
 	svd.VTo(&v)
-	p.b, p.c = make([]float64, len(p.at)), make([]float64, len(p.at))
+	p.a, p.b, p.c = make([]float64, len(p.at)), make([]float64, len(p.at)), make([]float64, len(p.at))
 	for k := range p.at {
 		for q, value := range values {
+			p.a[k] += v.At(0, q) / value * u.At(k, q) * w[k]
 			p.b[k] += v.At(1, q) / value * u.At(k, q) * w[k] / reach
 			p.c[k] += v.At(2, q) / value * u.At(k, q) * w[k] / (reach * reach)
 		}
@@ -109,6 +111,26 @@ func (p *parabola) Gradient(values []float64, n int) []float64 {
 	g := make([]float64, n)
 	for k, i := range p.at {
 		g[i] = -p.b[k]/(2*c) + b*p.c[k]/(2*c*c)
+	}
+	return g
+}
+
+// Least returns the power at the vertex, a - b^2/(4c).
+func (p *parabola) Least(values []float64) float64 {
+	a := 0.0
+	for k, i := range p.at {
+		a += p.a[k] * values[i]
+	}
+	b, c := p.coefficients(values)
+	return a - b*b/(4*c)
+}
+
+// LeastGradient returns the derivative of Least by every observation, n of them.
+func (p *parabola) LeastGradient(values []float64, n int) []float64 {
+	b, c := p.coefficients(values)
+	g := make([]float64, n)
+	for k, i := range p.at {
+		g[i] = p.a[k] - p.b[k]*b/(2*c) + p.c[k]*b*b/(4*c*c)
 	}
 	return g
 }

@@ -31,10 +31,50 @@ func critical(n int) float64 {
 // chi-squared fails it too, or when one of them is beyond what chance makes of the greatest.
 func Agreement(figures []decide.Figure, joint decide.Joint, g *diagnose.Diagnosis) Verdict {
 	v := agreement(figures, joint)
-	if v.Outcome == document.Fail && g.Fitted && g.Agreement == document.Pass {
-		v.Sentence += "; the readings agree with the model as diagnosed"
+	if !g.Fitted {
+		return v
+	}
+	var outside []string
+	for _, d := range g.Departures {
+		if d.Within == document.Fail {
+			outside = append(outside, d.Path)
+		}
+	}
+	switch {
+	case v.Outcome == document.Fail:
+		v.Sentence += afterFit(figures, g)
+	case len(outside) > 0:
+		v.Outcome = document.Fail
+		v.Sentence = "the diagnosis puts " + strings.Join(outside, " and ") + " outside the tolerance, though " + v.Sentence
+	case g.Agreement != document.Pass && v.Outcome == document.Pass:
+		v.Outcome = document.Undecided
+		v.Sentence = "no explanation that was tried fits the readings within their uncertainty, though " + v.Sentence
 	}
 	return v
+}
+
+// afterFit says whether the fitted model agrees where the specified one does not: by the readings of isolation, to which
+// it was fitted, and by every key figure.
+func afterFit(figures []decide.Figure, g *diagnose.Diagnosis) string {
+	if g.Agreement != document.Pass {
+		return ""
+	}
+	count := 0
+	for _, f := range figures {
+		if f.Determined {
+			count++
+		}
+	}
+	var off []string
+	for _, f := range figures {
+		if en := math.Abs(f.Diagnosed.En); f.Determined && en > critical(count) {
+			off = append(off, fmt.Sprintf("%s (%s, |E_n| = %.2f)", f.Name, f.Condition, en))
+		}
+	}
+	if len(off) > 0 {
+		return "; the readings of isolation agree with the model as diagnosed, but it does not explain the " + strings.Join(off, ", ")
+	}
+	return "; the readings agree with the model as diagnosed"
 }
 
 func agreement(figures []decide.Figure, joint decide.Joint) Verdict {
