@@ -117,3 +117,25 @@ func TestLossThatNothingExplains(t *testing.T) {
 		t.Errorf("%v: %s", r.Agreement.Outcome, r.Agreement.Sentence)
 	}
 }
+
+// TestDriftWithinASweep: a source that drifts while the sweep is taken tilts the losses; the budget allows for 0.05 dB of
+// common error, so 0.1 dB expanded.
+func TestDriftWithinASweep(t *testing.T) {
+	for _, c := range []struct {
+		drift float64
+		want  document.Outcome
+	}{{0, document.Pass}, {0.05, document.Pass}, {0.15, document.Fail}, {0.5, document.Fail}, {-0.5, document.Fail}} {
+		in := instrument{step: 0.5, temperatures: []float64{23}, noise: 0.04, common: 0.05, seed: 9}
+		s := scenario(good(), in)
+		n := len(s.Readings.Rows)
+		for i := range s.Readings.Rows {
+			s.Readings.Rows[i].InsertionLoss += c.drift * float64(i) / float64(n-1)
+			s.Readings.Rows[i].Isolation += c.drift * float64(i) / float64(n-1)
+		}
+		for _, q := range run(t, s).Checks {
+			if q.Name == "drift within sweeps" && q.Outcome != c.want {
+				t.Errorf("drift of %g dB: %v: %s", c.drift, q.Outcome, q.Sentence)
+			}
+		}
+	}
+}

@@ -131,7 +131,8 @@ func (r *Result) decide(ctx context.Context, spec Spec, m *readings.Measurement,
 			r.Budgets = append(r.Budgets, *b)
 		}
 	}
-	r.Checks = quality.Examine(&quality.Subject{Measurement: m, Limits: spec.Limits, MaxGap: spec.MaxGap, Gross: f.Gross, Sweeps: e.Scatter()})
+	r.Checks = quality.Examine(&quality.Subject{Measurement: m, Limits: spec.Limits, MaxGap: spec.MaxGap, Gross: f.Gross,
+		Expected: best.Values, Sweeps: e.Scatter()})
 	return nil
 }
 

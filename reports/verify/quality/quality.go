@@ -20,10 +20,11 @@ const headroom = 10.0 // dB
 // Subject is what the quality of the data is judged by.
 type Subject struct {
 	*readings.Measurement
-	Limits limits.Limits
-	MaxGap quantity.Length         // widest spacing of readings in a band that passes
-	Gross  []string                // gross errors that the readings match, each as a sentence
-	Sweeps []readings.SweepScatter // how the readings of each sweep scatter about their curve
+	Limits   limits.Limits
+	MaxGap   quantity.Length         // widest spacing of readings in a band that passes
+	Gross    []string                // gross errors that the readings match, each as a sentence
+	Expected []float64               // what the selected model says of every observation
+	Sweeps   []readings.SweepScatter // how the readings of each sweep scatter about their curve
 }
 
 // A check is one examination of the data: it returns nothing where there is nothing to examine.
@@ -39,6 +40,7 @@ var checks = []check{
 	one((*Subject).outlierCheck),
 	one((*Subject).temperatures),
 	one((*Subject).repeats),
+	one((*Subject).driftWithin),
 	one((*Subject).reference),
 	one((*Subject).calibration),
 }

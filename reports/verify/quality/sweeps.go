@@ -8,8 +8,10 @@ import (
 
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
+	"wedgework/reports/limits"
 	"wedgework/reports/uncertainty"
 	"wedgework/reports/verify/readings"
+	"wedgework/reports/verify/text"
 )
 
 // outlierCheck says which readings part with all others.
@@ -75,13 +77,7 @@ func (x *Subject) repeats() Check {
 	if len(pairs) == 0 {
 		return c
 	}
-	allowed := 0.0
-	for _, b := range x.Budget.Contributions {
-		if u, err := b.Standard(); err == nil && b.Value.Dimension() == quantity.OfLevel && b.SharedBy() != uncertainty.ByPoint {
-			allowed += u * u
-		}
-	}
-	allowed = readings.Coverage * math.Sqrt(allowed)
+	allowed := x.sharedLevel()
 	worst, noise, which := 0.0, 0.0, 0
 	for n := 0; n <= most; n++ {
 		if p := pairs[n]; p != nil && math.Abs(p.sum/p.count) >= math.Abs(worst) {
@@ -127,4 +123,61 @@ func (x *Subject) reference() Check {
 		c.Outcome, c.Sentence = document.Pass, fmt.Sprintf("taken %s, measured %s", taken, measured)
 	}
 	return c
+}
+
+// driftWithin compares the losses of each sweep with the model's by a straight line over wavelength: a source or a
+// connection that drifts while the sweep is taken tilts it. As between repeats, what it may tilt by is what the budget
+// allows for errors that readings share. A part whose loss has a slope that the model does not know looks the same.
+func (x *Subject) driftWithin() Check {
+	c := Check{Name: "drift within sweeps", Sentence: "no sweep has enough readings of insertion loss"}
+	allowed := max(x.sharedLevel(), tiltLeast)
+	worst, noise, at := 0.0, 0.0, -1
+	for run := range x.Runs {
+		var sw, sx, sxx, sy, sxy float64
+		low, high, n := math.Inf(1), math.Inf(-1), 0
+		for i := range x.Obs {
+			o := &x.Obs[i]
+			if o.Run != run || o.Quantity != limits.InsertionLoss {
+				continue
+			}
+			u, l := o.PointNoise(x.Budget), float64(o.Wavelength/quantity.Nanometre)
+			w, y := 1/(u*u), o.Read-x.Expected[i]
+			sw, sx, sxx, sy, sxy = sw+w, sx+w*l, sxx+w*l*l, sy+w*y, sxy+w*l*y
+			low, high, n = min(low, l), max(high, l), n+1
+		}
+		det := sw*sxx - sx*sx
+		if n < driftLeast || !(det > 0) {
+			continue
+		}
+		tilt, u := (sw*sxy-sx*sy)/det*(high-low), math.Sqrt(sw/det)*(high-low)
+		if at < 0 || math.Abs(tilt)-readings.Coverage*u > math.Abs(worst)-noise {
+			worst, noise, at = tilt, readings.Coverage*u, run
+		}
+	}
+	if at < 0 {
+		return c
+	}
+	c.Outcome = document.Pass
+	c.Sentence = fmt.Sprintf("over the sweep at %s the insertion loss departs from the model by %+.3f dB; at most %.3f dB is allowed, and %.3f dB for the noise",
+		text.Celsius(x.Runs[at].Temperature), worst, allowed, noise)
+	if math.Abs(worst) > allowed+noise {
+		c.Outcome = document.Fail
+	}
+	return c
+}
+
+const (
+	driftLeast = 5    // readings of a sweep that are worth a line
+	tiltLeast  = 0.05 // dB; what connections and sources drift by in any case (common practice, no source)
+)
+
+// sharedLevel is what the budget allows for errors in dB that readings share, expanded.
+func (x *Subject) sharedLevel() float64 {
+	sum := 0.0
+	for _, b := range x.Budget.Contributions {
+		if u, err := b.Standard(); err == nil && b.Value.Dimension() == quantity.OfLevel && b.SharedBy() != uncertainty.ByPoint {
+			sum += u * u
+		}
+	}
+	return readings.Coverage * math.Sqrt(sum)
 }
