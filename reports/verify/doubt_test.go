@@ -139,3 +139,25 @@ func TestDriftWithinASweep(t *testing.T) {
 		}
 	}
 }
+
+// TestExtinctionBesideAnAxisError: an axis error beyond its tolerance is fitted as one of the rotation, whose film then has
+// other coefficients; the interval of the extinction ratio must allow for it. 95.45 % is stated; 24 units.
+func TestExtinctionBesideAnAxisError(t *testing.T) {
+	held, sides := 0, 0
+	for k := range 24 {
+		p := planted{e: 1.2, extinction: 34, floor: 62, noise: 0.05, faces: 0, film: 1, first: 1, seed: uint64(k + 1)}
+		s := p.spec(t, 4)
+		s.Fit = []string{"rotator1.angle", "rotator1.extinction"}
+		for _, d := range run(t, s).Diagnosis.Departures {
+			if d.Path == "rotator1.extinction" && !d.AtLeast {
+				sides++
+				if d.Low <= p.extinction && p.extinction <= d.High {
+					held++
+				}
+			}
+		}
+	}
+	if sides < 20 || held < sides*19/24 {
+		t.Errorf("the interval holds the extinction ratio in %d of %d", held, sides)
+	}
+}

@@ -17,7 +17,8 @@ import (
 // unfitted returns what the fit does not know because parameters that have a tolerance are not free in it:
 // each is one error of all readings. Of a parameter that looks like a free one only what does not look
 // like it counts: the free one stands for both, as the report says, but the little in which they differ
-// would otherwise be taken for something else, an extinction ratio above all.
+// would otherwise be taken for something else, an extinction ratio above all. An error of the axes, which a free rotation
+// stands for, leaves the film's coefficients as they are, whereas a thicker film scales them.
 func (x *inquiry) unfitted(ctx context.Context, d *readings.Set, m model.Model) ([]readings.Term, error) {
 	if x.found == nil || len(x.Fit) == 0 {
 		return nil, nil
@@ -47,6 +48,7 @@ func (x *inquiry) unfitted(ctx context.Context, d *readings.Set, m model.Model) 
 	}
 	free := x.found.freest().Free
 	columns := make([][]float64, len(free))
+	departed := make([]float64, len(free)) // what each free parameter departs by, in units of its column
 	for j, v := range free {
 		here, err := model.VariableOf(m, v.Path)
 		if err != nil {
@@ -54,6 +56,7 @@ func (x *inquiry) unfitted(ctx context.Context, d *readings.Set, m model.Model) 
 		}
 		var arm [2]model.Model
 		up, down := here.Around(here.At)
+		departed[j] = 2 * (here.At - v.At) / (up - down)
 		for side, at := range []float64{up, down} {
 			if arm[side], err = model.Adjust(model.Nearby(m), []*model.Variable{here}, []float64{at}); err != nil {
 				return nil, err
@@ -78,12 +81,15 @@ func (x *inquiry) unfitted(ctx context.Context, d *readings.Set, m model.Model) 
 			return nil, fmt.Errorf("tolerance of %s: %w", q.Path, err)
 		}
 		a := weighted(u)
-		for _, column := range columns {
+		for j, column := range columns {
 			b := weighted(column)
 			if math.Abs(fit.Cosine(a, b)) > fitting.Inseparable {
 				k := fit.Dot(a, b) / fit.Dot(b, b)
+				// The departure found may be all of this parameter's, however small its tolerance: anything from none of it to
+				// all of it.
+				wide := max(1, math.Abs(departed[j]/k)/math.Sqrt(3))
 				for i := range u {
-					u[i] -= k * column[i]
+					u[i] = wide * (u[i] - k*column[i])
 				}
 				break
 			}
