@@ -151,7 +151,9 @@ func (p planted) readings(t testing.TB, step float64) verify.Readings {
 }
 
 // spec is what an engineer would ask about it, the angle of the film and of an axis both named.
-func (p planted) spec(t testing.TB, step float64) verify.Spec { return p.specOf(t, p.readings(t, step)) }
+func (p planted) spec(t testing.TB, step float64) verify.Spec {
+	return p.specOf(t, p.readings(t, step))
+}
 
 func (p planted) specOf(t testing.TB, r verify.Readings) verify.Spec {
 	s := verify.Spec{Model: verify.ForStack(verifytest.SingleStage(t, 42, p.faces)), Readings: r,
