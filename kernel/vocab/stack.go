@@ -221,7 +221,7 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 	}},
 	{Word{
 		Name:    "return_loss",
-		Summary: "return loss of a port: all faces of the stack, fibre end, lens and scatter",
+		Summary: "return loss of a port: all faces of the stack, fibre end and lens of both collimators, and scatter",
 		Params: []Param{
 			wavelengthParam, temperatureParam,
 			portParam,
@@ -229,13 +229,13 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 		},
 		Returns: "a level, a series over a sweep, or a grid over two",
 		Example: exampleStack + "s.return_loss(1550*nm)",
-		Source:  "IEC 61300-3-6; by the greatest power over polarization, and no better than the floor that scatter leaves",
+		Source:  "IEC 61300-3-6; by the greatest power over polarization, each face counted once, and no better than the floor that scatter leaves",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.returnLoss(t, a)
 	}},
 	{Word{
 		Name:    "reflections",
-		Summary: "return loss of each face, of the fibre end, the lens and scatter alone",
+		Summary: "return loss of each face, of the fibre end and lens of either collimator, and scatter alone",
 		Params:  []Param{{Name: "wavelength", Kind: wavelengthKind, Doc: "the vacuum wavelength"}, {Name: "temperature", Kind: temperatureKind, Default: room, Doc: "the temperature"}, portParam},
 		Returns: "a dict of return losses by face; faces that reflect nothing into the fibre are omitted",
 		Errors:  "the wavelength or temperature is outside the range of a material",

@@ -33,7 +33,9 @@ type Fibre struct {
 	ModeRadius quantity.Length // 1/e^2 intensity radius: half the mode-field diameter
 	Core       quantity.Length // radius of a step-index core, when ModeRadius is 0
 	Aperture   float64         // numerical aperture of that core
-	Index      float64         // of the mode, for reflections at its end; 0 stands for 1.468, silica near 1550 nm
+
+	// Index is the phase index of the mode, for reflections at the fibre's end; 0 stands for that of standard fibre.
+	Index float64
 }
 
 // Mode returns the mode-field radius at a vacuum wavelength: the stated one at any wavelength, or that of the
@@ -46,8 +48,18 @@ func (f Fibre) Mode(l quantity.Length) (quantity.Length, error) {
 	return quantity.Length(w), err
 }
 
-// silica is the index of a fibre's mode near 1550 nm when none is stated (common practice, no source).
-const silica = 1.468
+// standardFibre is the phase index of a fibre's mode when none is stated: 1.44627 at 1550 nm and 1.44961 at 1310 nm for a
+// step-index core of 4.1 um and a relative index difference of 0.36 % in fused silica (Malitson), by the characteristic
+// equation of its LP01 mode. The 1.468 of data sheets is the group index of such a mode, which times pulses.
+const standardFibre = 1.446
+
+// PhaseIndex returns the phase index of the mode.
+func (f Fibre) PhaseIndex() float64 {
+	if f.Index == 0 {
+		return standardFibre
+	}
+	return f.Index
+}
 
 // Set returns the lens as alignment at a wavelength sets it: its waist midway. A collimator with a stated waist has
 // no lens to set.
@@ -79,23 +91,25 @@ func (c Collimator) Beam(lens beam.Lens, l quantity.Length) (waist, distance flo
 	return waist, distance, nil
 }
 
-// Facets returns the shares of the launched power that the fibre's end face and the lens face send back into the
-// fibre, at a waist w made at vacuum wavelength l. A face tilted by theta turns the mode by twice that, and the
-// mode couples into itself by exp(-(pi w n 2 theta/l)^2), the tilt term of Joyce and DeLoach (1984) in the medium
-// of index n.
-func (c Collimator) Facets(waist float64, l quantity.Length) (ferrule, lens float64) {
-	tilted := func(w, n float64, theta quantity.Angle) float64 {
-		x := math.Pi * w * n * 2 * float64(theta) / float64(l)
-		return math.Exp(-x * x)
+// FerruleReturn returns the share of the power in a fibre's mode of vacuum wavelength l that the fibre's end face sends
+// back into it: R exp(-(pi w n 2 theta/l)^2) for an end face of reflectance R at the angle theta, in rad, a mode of
+// radius w and phase index n. The face turns the mode by 2 theta, and that is the tilt term of Joyce and DeLoach (1984)
+// in the medium of index n. Light that comes from outside and is in the mode that the fibre takes up is sent back with
+// the same share: refraction tilts it by n theta.
+func (c Collimator) FerruleReturn(l quantity.Length) float64 {
+	w, err := c.Fibre.Mode(l)
+	if err != nil || c.FerruleReflectance == 0 {
+		return 0
 	}
-	if w, err := c.Fibre.Mode(l); err == nil && c.FerruleReflectance > 0 {
-		n := c.Fibre.Index
-		if n == 0 {
-			n = silica
-		}
-		ferrule = c.FerruleReflectance * tilted(float64(w), n, c.Ferrule)
-	}
-	return ferrule, c.FacetReflectance * tilted(waist, 1, c.Facet)
+	x := math.Pi * float64(w) * c.Fibre.PhaseIndex() * 2 * float64(c.Ferrule) / float64(l)
+	return c.FerruleReflectance * math.Exp(-x*x)
+}
+
+// Pass returns the share of the power that the pair passes at its best: the stated loss, but no more than the fibre ends
+// and lens faces let through that send light back.
+func (c Collimator) Pass() float64 {
+	one := (1 - c.FerruleReflectance) * (1 - c.FacetReflectance)
+	return min(quantity.Ratio(-c.Loss), one*one)
 }
 
 // CollimatorName is how parameter paths call the pair.
@@ -138,9 +152,14 @@ func (c Collimator) Check() error {
 		return fmt.Errorf("collimator: working distance %g mm must not be negative", float64(c.WorkingDistance)*1e3)
 	case !(c.Loss >= 0):
 		return fmt.Errorf("collimator: loss %g dB must not be negative", c.Loss)
+	case !(math.Abs(float64(c.Ferrule)) < math.Pi/4 && math.Abs(float64(c.Facet)) < math.Pi/4):
+		return fmt.Errorf("collimator: the angles of the fibre's end face, %.6g deg, and of the lens face, %.6g deg, must be less than 45 deg",
+			float64(c.Ferrule/quantity.Degree), float64(c.Facet/quantity.Degree))
+	case !(c.Fibre.Index == 0 || c.Fibre.Index > 1 && c.Fibre.Index < 4):
+		return fmt.Errorf("collimator: the fibre's phase index %g must lie between 1 and 4", c.Fibre.Index)
 	case !(c.FerruleReflectance >= 0 && c.FerruleReflectance < 1 && c.FacetReflectance >= 0 && c.FacetReflectance < 1):
-		return fmt.Errorf("collimator: reflectances %g and %g must lie between 0 and 1", c.FerruleReflectance,
-			c.FacetReflectance)
+		return fmt.Errorf("collimator: reflectances %g and %g must lie between 0 and 1",
+			c.FerruleReflectance, c.FacetReflectance)
 	}
 	return nil
 }

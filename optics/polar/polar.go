@@ -59,8 +59,15 @@ func (h *Gram) Add(m Matrix) {
 	h.XY += cmplx.Conj(m[0][0])*m[0][1] + cmplx.Conj(m[1][0])*m[1][1]
 }
 
-// Beat adds what two matrices interfere by, as far as it is visible: visible (a^dagger b + b^dagger a), with visible
-// from 0 to 1. Their own powers are added by Add.
+// AddGram adds the power of light that does not interfere with that of h.
+func (h *Gram) AddGram(g Gram) {
+	h.XX += g.XX
+	h.YY += g.YY
+	h.XY += g.XY
+}
+
+// Beat adds what two matrices interfere by, as far as it is visible: visible (a^dagger b + b^dagger a), with visible from
+// 0 to 1. Their own powers are added by Add.
 func (h *Gram) Beat(a, b Matrix, visible float64) {
 	for i := range 2 {
 		h.XX += 2 * visible * real(cmplx.Conj(a[i][0])*b[i][0])

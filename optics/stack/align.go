@@ -34,8 +34,8 @@ func (s *Stack) poseAt(t quantity.Temperature) Pose {
 // weighted with the power collected from each, climbs to it (the mean shift of K. Fukunaga and L. D.
 // Hostetler, IEEE Trans. Inf. Theory 21, 32 (1975); from memory). It is started behind every path.
 func (s *Stack) align() error {
-	q := plans.Get().(*plan)
-	defer plans.Put(q)
+	q := tracers.Get().(*tracer)
+	defer tracers.Put(q)
 	c := &q.room
 	c.lay(s, s.spec.AlignTemperature)
 	if err := c.tune(s.spec.AlignAt); err != nil {
@@ -95,27 +95,14 @@ func climb(paths []collectable, coupler *beam.Coupler, pose Pose) (Pose, float64
 	return pose, total
 }
 
-// collectables traces the paths of a course by their chief rays, forward. They are the plan's until it is asked again.
-func (q *plan) collectables(k *Stack, c *course, l quantity.Length) []collectable {
+// collectables traces the paths of a course by their chief rays, forward. They are the tracer's until it is asked again.
+func (q *tracer) collectables(k *Stack, c *course, l quantity.Length) []collectable {
 	q.begin(k, c, Forward, l, Pose{})
-	q.gathering, q.ends = true, q.ends[:0]
-	q.send(q.chief(), 0)
+	q.ends = q.ends[:0]
+	q.chiefly(func(a *state) {
+		if w := q.carried(a, &outside); w > 0 {
+			q.ends = append(q.ends, collectable{q.way(a), Pose{flat(a.r), flat(a.n)}, w})
+		}
+	})
 	return q.ends
-}
-
-// gather keeps a path's end for collectables.
-func (q *plan) gather(a *state) {
-	if w := a.carried(); w > 0 {
-		q.ends = append(q.ends, collectable{q.way(a), Pose{flat(a.r), flat(a.n)}, w})
-	}
-}
-
-// carried is the polarization-averaged power of a path before it meets the receiver.
-func (a *state) carried() float64 {
-	l := &a.light[0]
-	sum := power(l.e[0][0]) + power(l.e[0][1])
-	if a.columns == 1 {
-		return sum * (power(l.row[0]) + power(l.row[1])) / 2
-	}
-	return (sum + power(l.e[1][0]) + power(l.e[1][1])) / 2
 }

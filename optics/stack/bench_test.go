@@ -7,7 +7,7 @@ import (
 	"wedgework/optics/quantity"
 )
 
-// One point of the two-wedge isolator, tuned and evaluated, by the plan and by the readable path sum.
+// One point of the two-wedge isolator, tuned and evaluated, by the tracer and by the path sum.
 func BenchmarkPoint(b *testing.B) {
 	depolarizing := plain
 	depolarizing.extinction = 1e4
@@ -19,7 +19,7 @@ func BenchmarkPoint(b *testing.B) {
 	}{{"coated", plain}, {"depolarizing", depolarizing}, {"ghosts", ghosts}} {
 		s := c.d.stack(b)
 		course := s.lay(room)
-		q := newPlan()
+		q := new(tracer)
 		run := func(name string, evaluate func()) {
 			b.Run(c.name+"/"+name, func(b *testing.B) {
 				b.ReportAllocs()
@@ -31,7 +31,7 @@ func BenchmarkPoint(b *testing.B) {
 				}
 			})
 		}
-		run("plan", func() { q.evaluate(s, course, Backward, at) })
+		run("tracer", func() { q.evaluate(s, course, Backward, at) })
 		run("path sum", func() { s.evaluate(course, Backward, at) })
 	}
 }
@@ -54,6 +54,18 @@ func BenchmarkGrid(b *testing.B) {
 			if _, err := s.Over(context.Background(), d, ls, ts); err != nil {
 				b.Fatal(err)
 			}
+		}
+	}
+}
+
+// The return loss of a port of the isolator with a film that depolarizes.
+func BenchmarkReturnLoss(b *testing.B) {
+	d := plain
+	d.extinction, d.reflectance = 1e4, 1e-3
+	s := d.stack(b)
+	for b.Loop() {
+		if _, err := s.ReturnLoss(Forward, at, room, false); err != nil {
+			b.Fatal(err)
 		}
 	}
 }

@@ -19,7 +19,8 @@ const (
 	divided     = 10   // dB
 	spoiled     = 20   // dB
 	echoing     = 0.1
-	paraxial    = 5 // wavelengths: below this waist a beam spreads by more than 4 deg
+	paraxial    = 5    // wavelengths: below this waist a beam spreads by more than 4 deg
+	faint       = 1e-6 // of the power launched: what carries less is not looked at
 )
 
 // Cautions returns what a designer should look at twice, in plain sentences: about the geometry at the wavelength
@@ -57,26 +58,25 @@ func (s *Stack) waist() float64 {
 // edges names the faces whose clear aperture a ray of the forward light misses, and those that meet the face before them
 // within the beam: a part, or a gap, too thin for the angle between its faces.
 func (s *Stack) edges() []string {
-	c := s.lay(s.spec.AlignTemperature)
-	if c.tune(s.spec.AlignAt) != nil {
-		return nil
-	}
-	names, worst, room := s.faceNames(), make([]float64, len(c.faces)), make([]float64, len(c.faces))
-	w := s.waist()
-	shot := s.shoot(c, Forward, s.spec.AlignAt, s.pose, nil)
-	shot.ghosts = false
-	shot.tracer.visit = func(*path) {}
-	shot.seen = func(p *path, i int) {
-		if carriedAny(p, shot.modes) {
-			worst[i] = max(worst[i], math.Hypot(p.r.X, p.r.Y))
+	names, w := s.faceNames(), s.waist()
+	faces, worst, room := []element.Face(nil), make([]float64, len(names)), make([]float64, len(names))
+	if s.WithGhosts(GhostsNone).traced(Forward, s.spec.AlignAt, s.spec.AlignTemperature, func(q *tracer) {
+		faces = slices.Clone(q.faces)
+		q.seen = func(a *state, i int, in *element.Medium) {
+			if q.carried(a, in) < faint {
+				return
+			}
+			worst[i] = max(worst[i], math.Hypot(a.r.X, a.r.Y))
 			if i > 0 {
-				room[i] = min(room[i], between(&c.faces[i-1], &c.faces[i], p.r, w))
+				room[i] = min(room[i], between(&q.faces[i-1], &q.faces[i], a.r, w))
 			}
 		}
+		q.chiefly(func(*state) {})
+	}) != nil {
+		return nil
 	}
-	shot.along(shot.chief())
 	var all []string
-	for i, f := range c.faces {
+	for i, f := range faces {
 		if f.Aperture > 0 && worst[i] > f.Aperture {
 			all = append(all, fmt.Sprintf("a ray meets %s %.0f um off axis, outside its clear aperture of %.0f um radius", names[i], worst[i]*1e6, f.Aperture*1e6))
 		}
@@ -92,19 +92,6 @@ func between(a, b *element.Face, r r3.Vec, w float64) float64 {
 	height := func(f *element.Face) float64 { return f.Z - (f.Normal.X*r.X+f.Normal.Y*r.Y)/f.Normal.Z }
 	slope := math.Hypot(b.Normal.X/b.Normal.Z-a.Normal.X/a.Normal.Z, b.Normal.Y/b.Normal.Z-a.Normal.Y/a.Normal.Z)
 	return height(b) - height(a) - slope*w
-}
-
-// carriedAny reports whether a path carries a millionth of the light or more.
-func carriedAny(p *path, modes int) bool {
-	const least = 1e-6
-	for m := range modes {
-		for k := range 2 {
-			if p.field[m][k].power() > least || real(p.inner[m][k])*real(p.inner[m][k])+imag(p.inner[m][k])*imag(p.inner[m][k]) > least {
-				return true
-			}
-		}
-	}
-	return false
 }
 
 // divides says when an isolator without polarizers loses one polarization of the forward light: its crystals part what they
@@ -151,20 +138,17 @@ func (s *Stack) returns() []string {
 
 // echoes says when so much light bounces between parallel faces that one double bounce of each pair does not tell all.
 func (s *Stack) echoes() []string {
-	c := s.lay(s.spec.AlignTemperature)
-	if s.ghosts == GhostsNone || c.tune(s.spec.AlignAt) != nil {
-		return nil
-	}
-	t := tracer{course: c, wavelength: float64(s.spec.AlignAt), step: +1}
-	size := make([]float64, len(c.faces))
 	sum := 0.0
-	for i := range c.faces {
-		size[i] = t.echo(i)
-		for j := i - 1; j >= 0 && c.parallel(i, j); j-- {
-			sum += size[i] * size[j]
+	err := s.traced(Forward, s.spec.AlignAt, s.spec.AlignTemperature, func(q *tracer) {
+		size := make([]float64, len(q.faces))
+		for i := range q.faces {
+			size[i] = q.echo(i)
+			for j := i - 1; j >= 0 && q.parallel(i, j); j-- {
+				sum += size[i] * size[j]
+			}
 		}
-	}
-	if sum < echoing {
+	})
+	if err != nil || s.ghosts == GhostsNone || sum < echoing {
 		return nil
 	}
 	return []string{fmt.Sprintf("the double bounces between parallel faces add up to %.2g of the amplitude; light that bounces more often is left out, which may put a loss wrong by %.1g dB and bring back %.0f dB of what was sent: coat the faces, or look for the bounds of the ripple only",
@@ -172,18 +156,18 @@ func (s *Stack) echoes() []string {
 }
 
 // echo is the greatest amplitude that a face sends back across the beam.
-func (t *tracer) echo(i int) float64 {
-	f := &t.faces[i]
+func (s *shot) echo(i int) float64 {
+	f := &s.faces[i]
 	if !f.Exact {
 		return math.Sqrt(f.Reflectance)
 	}
-	s, ok := t.scatter(i, +1, t.medium(i, -1), t.medium(i, +1), r3.Vec{}, f.Normal)
+	sc, ok := s.scatter(i, +1, s.medium(i, -1), s.medium(i, +1), r3.Vec{}, f.Normal)
 	if !ok {
 		return 1
 	}
 	most := 0.0
 	for w := range 2 {
-		most = max(most, math.Hypot(math.Sqrt(power(s.R[0][w])), math.Sqrt(power(s.R[1][w]))))
+		most = max(most, math.Hypot(math.Sqrt(power(sc.R[0][w])), math.Sqrt(power(sc.R[1][w]))))
 	}
 	return most
 }

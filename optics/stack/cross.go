@@ -7,291 +7,325 @@ import (
 
 	"wedgework/optics/element"
 	"wedgework/optics/face"
-	"wedgework/optics/quantity"
 	"wedgework/optics/ray"
 )
 
-// cross takes a path over face i into the medium behind it.
-func (t *tracer) cross(p *path, i int, in *element.Medium) {
-	f := &t.faces[i]
-	normal := r3.Scale(float64(p.step), f.Normal)
-	tangent := ray.Tangential(p.wave.N, normal)
-	out := t.medium(i, p.step)
+// cross takes a state over face i into the medium behind it.
+func (q *tracer) cross(a *state, i int, in *element.Medium) {
+	f := &q.faces[i]
+	normal := r3.Scale(float64(a.step), f.Normal)
+	tangent := ray.Tangential(a.n, normal)
+	out := q.medium(i, a.step)
 	if f.Exact {
-		t.crossExactly(p, i, in, out, tangent, normal)
+		q.crossExactly(a, i, in, out, tangent, normal)
 		return
 	}
 	pass := math.Sqrt(1 - f.Reflectance)
 	switch {
 	case out.Crystal != nil:
-		t.split(p, i, out, tangent, normal, pass)
+		q.split(a, i, out, tangent, normal, pass)
 	case in.Crystal != nil:
-		wave, ok := ray.Refract(tangent, normal, out.Index, out.Group)
-		ord, also := in.Crystal.Ordinary(tangent, normal)
-		if !ok || !also {
-			return // total reflection: nothing of this path goes on
-		}
-		v := surfaceField(in.Crystal, ord.N, wave.N, p.ray)
-		for m := range t.modes {
-			for k := range p.field[m] {
-				p.field[m][k] = along(complex(pass, 0)*p.inner[m][k], v)
-			}
-		}
-		p.wave = wave
-		t.arrive(p, i+p.step, out)
+		q.leaveCrystal(a, i, in, out, tangent, normal, pass)
 	default:
-		wave, ok := ray.Refract(tangent, normal, out.Index, out.Group)
+		q.refer(a, f.Normal)
+		w, ok := ray.Refract(tangent, normal, out.Index, out.Group)
 		if !ok {
 			return
 		}
-		for m := range t.modes {
-			for k, e := range p.field[m] {
-				e = e.turn(p.wave.N, wave.N).scale(pass)
-				if f.Sheet != nil {
-					e = e.filter(f.Sheet, wave.N)
-				}
-				p.field[m][k] = e
-			}
+		a.ride(&w)
+		if f.Reflectance > 0 {
+			a.scale(complex(pass, 0), q.modes)
 		}
-		p.wave = wave
-		t.arrive(p, i+p.step, out)
+		if f.Sheet != nil {
+			q.filter(a, f.Sheet)
+		}
+		q.arrive(a, i+a.step, out)
 	}
 }
 
-// split enters a crystal through a coated face: the path goes on as an ordinary and as an extraordinary one.
-func (t *tracer) split(p *path, i int, out *element.Medium, tangent, normal r3.Vec, pass float64) {
-	ord, ok := out.Crystal.Ordinary(tangent, normal)
+func (a *state) scale(by complex128, modes int) {
+	for m := range modes {
+		for k := range a.columns {
+			a.light[m].e[k][0] *= by
+			a.light[m].e[k][1] *= by
+		}
+	}
+}
+
+func (q *tracer) filter(a *state, s *element.Sheet) {
+	as, ap := r3.Dot(s.Axis, a.s), r3.Dot(s.Axis, r3.Cross(a.hat, a.s))
+	size := math.Hypot(as, ap)
+	cs, cp := complex(as/size, 0), complex(ap/size, 0)
+	block, rest := complex(s.Block, 0), complex(s.Pass-s.Block, 0)
+	for m := range q.modes {
+		for k := range a.columns {
+			e := &a.light[m].e[k]
+			along := rest * (cs*e[0] + cp*e[1])
+			e[0], e[1] = block*e[0]+along*cs, block*e[1]+along*cp
+		}
+	}
+}
+
+// split enters a crystal through a coated face.
+func (q *tracer) split(a *state, i int, out *element.Medium, tangent, normal r3.Vec, pass float64) {
+	u := out.Crystal
+	ord, ok := u.Ordinary(tangent, normal)
 	if !ok {
 		return
 	}
-	ext, both := out.Crystal.Extraordinary(tangent, normal)
+	q.refer(a, q.faces[i].Normal)
+	os, op := ordinaryPair(u, &ord, a.s)
 	for _, kind := range [2]byte{'o', 'e'} {
-		q, v := *p, surfaceField(out.Crystal, ord.N, p.wave.N, kind)
-		q.wave = ord
-		if kind == 'e' {
+		if !q.wants(a, kind) {
+			continue
+		}
+		b := q.fork(a)
+		cs, cp := pass*os, pass*op
+		if kind == 'o' {
+			b.ride(&ord)
+		} else {
+			ext, both := u.Extraordinary(tangent, normal)
 			if !both {
+				q.drop()
 				continue
 			}
-			q.wave = ext
+			cs, cp = -cp, cs
+			b.ride(&ext)
 		}
-		for m := range t.modes {
-			for k := range p.field[m] {
-				q.inner[m][k] = complex(pass, 0) * p.field[m][k].dot(v)
+		for m := range q.modes {
+			l := &a.light[m]
+			x := combine(cs, cp, &l.e[0])
+			if a.columns == 1 {
+				b.light[m].inner = [2]complex128{x * l.row[0], x * l.row[1]}
+			} else {
+				b.light[m].inner = [2]complex128{x, combine(cs, cp, &l.e[1])}
 			}
 		}
-		t.enter(&q, kind, i, out)
+		q.enter(b, kind, i, out)
+		q.drop()
 	}
 }
 
-// enter goes on inside a crystal, if that path is followed at all.
-func (t *tracer) enter(p *path, kind byte, i int, out *element.Medium) {
-	if t.takes(p, kind) {
-		t.arrive(p, i+p.step, out)
+// ordinaryPair returns the (s, p) components of the ordinary field of a wave at a face whose s direction is given.
+func ordinaryPair(u *ray.Uniaxial, ord *ray.Wave, s r3.Vec) (os, op float64) {
+	f := u.OrdinaryField(ord.N)
+	p := r3.Cross(ord.S, s) // the ordinary ray runs along its wave vector
+	return r3.Dot(f, s), r3.Dot(f, p)
+}
+
+func (q *tracer) enter(a *state, kind byte, i int, out *element.Medium) {
+	a.take(kind)
+	q.arrive(a, i+a.step, out)
+}
+
+// wants reports whether a path that takes a kind of ray next is one to be followed.
+func (q *tracer) wants(a *state, kind byte) bool {
+	return q.only == nil || a.count < len(q.only) && q.only[a.count] == kind
+}
+
+// take puts a state on a kind of ray.
+func (a *state) take(kind byte) {
+	a.kind = kind
+	a.rays[a.count] = kind
+	a.count++
+}
+
+func (q *tracer) leaveCrystal(a *state, i int, in, out *element.Medium, tangent, normal r3.Vec, pass float64) {
+	w, ok := ray.Refract(tangent, normal, out.Index, out.Group)
+	ord, also := in.Crystal.Ordinary(tangent, normal)
+	if !ok || !also {
+		return
+	}
+	f := &q.faces[i]
+	s := across(f.Normal, a.n)
+	os, op := ordinaryPair(in.Crystal, &ord, s)
+	e := [2]complex128{complex(pass*os, 0), complex(pass*op, 0)}
+	if a.kind == 'e' {
+		e[0], e[1] = -e[1], e[0]
+	}
+	q.single(a, s, f.Normal, e)
+	a.ride(&w)
+	q.arrive(a, i+a.step, out)
+}
+
+// single leaves a crystal with one polarization for all that is on the path.
+func (q *tracer) single(a *state, s, plane r3.Vec, e [2]complex128) {
+	a.s, a.plane, a.columns = s, plane, 1
+	for m := range q.modes {
+		a.light[m].e[0], a.light[m].row = e, a.light[m].inner
 	}
 }
 
-// takes puts a path on a kind of ray inside a crystal, unless that is not the path to be followed.
-func (t *tracer) takes(p *path, kind byte) bool {
-	if t.only != nil && (p.count >= len(t.only) || t.only[p.count] != kind) {
+// crossExactly is cross for a bare face or one with thin films.
+func (q *tracer) crossExactly(a *state, i int, in, out *element.Medium, tangent, normal r3.Vec) {
+	s, ok := q.scatter(i, a.step, in, out, tangent, normal)
+	if !ok {
+		return
+	}
+	q.sent(a, in, out, &s.In, &s.Out, &s.T, i, func(b *state, kind byte) {
+		if kind == 0 {
+			q.arrive(b, i+b.step, out)
+		} else if q.wants(b, kind) {
+			q.enter(b, kind, i, out)
+		}
+	})
+}
+
+// reflect sends a state back from face i on its next leg.
+func (q *tracer) reflect(a *state, i int, in *element.Medium, next leg) {
+	f := &q.faces[i]
+	normal := r3.Scale(float64(a.step), f.Normal)
+	tangent := ray.Tangential(a.n, normal)
+	if f.Exact {
+		s, ok := q.scatter(i, a.step, in, q.medium(i, a.step), tangent, normal)
+		if !ok {
+			return
+		}
+		q.sent(a, in, in, &s.In, &s.Back, &s.R, i, func(b *state, kind byte) {
+			if kind != 0 {
+				if !q.wants(b, kind) {
+					return
+				}
+				b.take(kind)
+			}
+			b.step = -a.step
+			q.returning(b, i, in, next)
+		})
+		return
+	}
+	size := reflected(f, in, q.medium(i, a.step))
+	if in.Crystal == nil {
+		if !q.mirror(a, f, in, tangent, normal, size) {
+			return
+		}
+	} else if !q.mirrorInside(a, in, tangent, normal, size) {
+		return
+	}
+	q.returning(a, i, in, next)
+}
+
+// mirror turns a state back at a face in an isotropic medium, with an amplitude that does not depend on polarization:
+// what lies along the face is kept, so that s stays and p points the other way.
+func (q *tracer) mirror(a *state, f *element.Face, in *element.Medium, tangent, normal r3.Vec, size float64) bool {
+	q.refer(a, f.Normal)
+	w, ok := ray.Refract(tangent, r3.Scale(-1, normal), in.Index, in.Group)
+	a.scale(complex(size, 0), q.modes)
+	for m := range q.modes {
+		for k := range a.columns {
+			a.light[m].e[k][1] = -a.light[m].e[k][1]
+		}
+	}
+	a.step = -a.step
+	a.ride(&w)
+	return ok
+}
+
+// mirrorInside does the same in a crystal, where the kind of ray is kept.
+func (q *tracer) mirrorInside(a *state, in *element.Medium, tangent, normal r3.Vec, size float64) bool {
+	var w ray.Wave
+	var ok bool
+	if a.kind == 'o' {
+		w, ok = in.Crystal.Ordinary(tangent, r3.Scale(-1, normal))
+	} else {
+		w, ok = in.Crystal.Extraordinary(tangent, r3.Scale(-1, normal))
+	}
+	if !ok || !q.wants(a, a.kind) {
 		return false
 	}
-	p.ray = kind
-	p.rays[p.count] = kind
-	p.count++
+	a.take(a.kind)
+	by := complex(size*facing(in.Crystal, a.kind, tangent, normal), 0)
+	for m := range q.modes {
+		a.light[m].inner[0] *= by
+		a.light[m].inner[1] *= by
+	}
+	a.step = -a.step
+	a.ride(&w)
 	return true
 }
 
-// surfaceField returns the unit field, on the isotropic side of a perfectly coated face, of the ordinary or
-// extraordinary wave of a crystal. The ordinary wave's s and p components are kept across the face; the
-// extraordinary wave is its orthonormal complement at the same component along the face.
-func surfaceField(u *ray.Uniaxial, ordinary, isotropic r3.Vec, kind byte) r3.Vec {
-	v := ray.Turn(u.OrdinaryField(ordinary), ordinary, isotropic)
-	if kind == 'e' {
-		v = r3.Unit(r3.Cross(isotropic, v))
-	}
-	return v
-}
-
-// crossExactly is cross for a bare face or one with a stack of thin films.
-func (t *tracer) crossExactly(p *path, i int, in, out *element.Medium, tangent, normal r3.Vec) {
-	s, ok := t.scatter(i, p.step, in, out, tangent, normal)
-	if !ok {
+// returning follows a reflected state: forward again after the second reflection, and after the first to each face that
+// can give it that, or to where it came from.
+func (q *tracer) returning(a *state, i int, in *element.Medium, next leg) {
+	a.leg = next
+	if next == onward {
+		q.arrive(a, i+a.step, in)
 		return
 	}
-	var sent [maxModes][2][2]complex128 // [mode][launched][outgoing wave]
-	for m := range t.modes {
-		for k := range p.field[m] {
-			a := p.amplitudes(m, k, in, &s.In)
-			for w := range 2 {
-				sent[m][k][w] = s.T[w][0]*a[0] + s.T[w][1]*a[1]
-			}
+	a.first = i
+	if q.sendingBack {
+		a.second = noFace
+		q.arrive(a, i+a.step, in)
+		return
+	}
+	for j := i - q.step; j >= 0 && j < len(q.faces) && q.parallel(i, j); j -= q.step {
+		if q.faces[j].Reflects() {
+			b := q.fork(a)
+			b.second = j
+			q.arrive(b, i+b.step, in)
+			q.drop()
 		}
+	}
+}
+
+// sent applies a scattering matrix and hands on what leaves: one state in an isotropic medium, with kind 0, or
+// one for each wave of a crystal.
+func (q *tracer) sent(a *state, in, out *element.Medium, arriving, leaving *[2]face.Mode, t *[2][2]complex128, i int,
+	next func(*state, byte)) {
+	var into [2][2]complex128 // [column's component][arriving wave], for an isotropic medium
+	if in.Crystal == nil {
+		p := r3.Cross(a.hat, a.s)
+		for w := range 2 {
+			into[w] = [2]complex128{complex(r3.Dot(a.s, arriving[w].Field), 0), complex(r3.Dot(p, arriving[w].Field), 0)}
+		}
+	}
+	from := 0
+	if a.kind == 'e' {
+		from = 1
+	}
+	// amplitude of outgoing wave w for one column of components
+	through := func(w int, e *[2]complex128) complex128 {
+		return t[w][0]*(into[0][0]*e[0]+into[0][1]*e[1]) + t[w][1]*(into[1][0]*e[0]+into[1][1]*e[1])
 	}
 	if out.Crystal == nil {
-		if !s.Out[0].Travels {
+		if !leaving[0].Travels {
 			return
 		}
-		for m := range t.modes {
-			for k := range p.field[m] {
-				p.field[m][k] = along(sent[m][k][0], s.Out[0].Field).add(along(sent[m][k][1], s.Out[1].Field))
+		b := q.fork(a)
+		b.ride(&leaving[0].Wave)
+		if in.Crystal != nil {
+			q.single(b, leaving[0].Field, q.faces[i].Normal, [2]complex128{t[0][from], t[1][from]})
+		} else {
+			for m := range q.modes {
+				for k := range b.columns {
+					e := &a.light[m].e[k]
+					b.light[m].e[k] = [2]complex128{through(0, e), through(1, e)}
+				}
 			}
+			b.s, b.plane = leaving[0].Field, q.faces[i].Normal
 		}
-		p.wave = s.Out[0].Wave
-		t.arrive(p, i+p.step, out)
+		next(b, 0)
+		q.drop()
 		return
 	}
 	for w, kind := range [2]byte{'o', 'e'} {
-		if !s.Out[w].Travels {
+		if !leaving[w].Travels {
 			continue
 		}
-		q := *p
-		q.wave = s.Out[w].Wave
-		for m := range t.modes {
-			for k := range p.inner[m] {
-				q.inner[m][k] = sent[m][k][w]
+		b := q.fork(a)
+		b.ride(&leaving[w].Wave)
+		for m := range q.modes {
+			for k := range 2 {
+				switch {
+				case in.Crystal != nil:
+					b.light[m].inner[k] = t[w][from] * a.light[m].inner[k]
+				case a.columns == 2:
+					b.light[m].inner[k] = through(w, &a.light[m].e[k])
+				default:
+					b.light[m].inner[k] = through(w, &a.light[m].e[0]) * a.light[m].row[k]
+				}
 			}
 		}
-		t.enter(&q, kind, i, out)
-	}
-}
-
-// amplitudes takes the light of a path apart into the two waves that can arrive at a face.
-func (p *path) amplitudes(m, k int, in *element.Medium, waves *[2]face.Mode) (a [2]complex128) {
-	switch {
-	case in.Crystal == nil:
-		a[0], a[1] = p.field[m][k].dot(waves[0].Field), p.field[m][k].dot(waves[1].Field)
-	case p.ray == 'o':
-		a[0] = p.inner[m][k]
-	default:
-		a[1] = p.inner[m][k]
-	}
-	return a
-}
-
-func (t *tracer) scatter(i, step int, in, out *element.Medium, tangent, normal r3.Vec) (face.Scattering, bool) {
-	side := func(m *element.Medium) face.Side {
-		return face.Side{Index: m.Index, Group: m.Group, Crystal: m.Crystal}
-	}
-	layers := t.faces[i].Layers
-	if step < 0 {
-		layers = t.faces[i].Reversed
-	}
-	return face.Scatter(side(in), layers, side(out), tangent, normal, quantity.Length(t.wavelength))
-}
-
-// reflect sends a path back from face i, once for each wave that comes of it.
-func (t *tracer) reflect(p *path, i int, in *element.Medium, send func(*path)) {
-	f := &t.faces[i]
-	normal := r3.Scale(float64(p.step), f.Normal)
-	tangent := ray.Tangential(p.wave.N, normal)
-	inward := r3.Scale(-1, normal)
-	if f.Exact {
-		t.reflectExactly(p, i, in, tangent, normal, send)
-		return
-	}
-	// Of a coated face only the reflectance is known: the field along the face is kept, and so is the kind of
-	// ray in a crystal.
-	q, size := *p, reflected(f, in, t.medium(i, p.step))
-	q.step = -p.step
-	ok := true
-	switch {
-	case in.Crystal == nil:
-		q.wave, ok = ray.Refract(tangent, inward, in.Index, in.Group)
-		for m := range t.modes {
-			for k := range q.field[m] {
-				q.field[m][k] = p.field[m][k].each(func(v r3.Vec) r3.Vec { return mirror(v, normal) }).scale(size)
-			}
-		}
-	case p.ray == 'o':
-		q.wave, ok = in.Crystal.Ordinary(tangent, inward)
-	default:
-		q.wave, ok = in.Crystal.Extraordinary(tangent, inward)
-	}
-	if !ok {
-		return
-	}
-	if in.Crystal != nil {
-		if !t.takes(&q, p.ray) {
-			return
-		}
-		size *= facing(in.Crystal, p.ray, tangent, normal)
-	}
-	for m := range t.modes {
-		for k := range q.inner[m] {
-			q.inner[m][k] *= complex(size, 0)
-		}
-	}
-	send(&q)
-}
-
-// reflected is the amplitude that a coated face sends back. Its sign is that of a bare face, minus where the light comes
-// from the thinner medium: the two sides of a face differ in sign (Stokes), or double bounces over several faces would
-// not conserve energy.
-func reflected(f *element.Face, in, out *element.Medium) float64 {
-	size := math.Sqrt(f.Reflectance)
-	if density(in) < density(out) {
-		return -size
-	}
-	return size
-}
-
-// facing is the sign of a ray's amplitude behind a reflection in a crystal that keeps the field along the face: the
-// unit field that the amplitude of an ordinary or extraordinary wave is stated along may point the other way once the
-// wave has turned round.
-func facing(u *ray.Uniaxial, kind byte, tangent, normal r3.Vec) float64 {
-	there, ok := u.Ordinary(tangent, normal)
-	back, also := u.Ordinary(tangent, r3.Scale(-1, normal))
-	if !ok || !also {
-		return 1 // no ordinary wave: the sign has nothing to be seen against
-	}
-	v, w := u.OrdinaryField(there.N), u.OrdinaryField(back.N)
-	if kind == 'e' {
-		v, w = r3.Cross(there.N, v), r3.Cross(back.N, w)
-	}
-	return math.Copysign(1, r3.Dot(v, w))
-}
-
-// density is the index of a medium, of a crystal the ordinary one.
-func density(m *element.Medium) float64 {
-	if m.Crystal != nil {
-		return m.Crystal.O
-	}
-	return m.Index
-}
-
-func (t *tracer) reflectExactly(p *path, i int, in *element.Medium, tangent, normal r3.Vec, send func(*path)) {
-	s, ok := t.scatter(i, p.step, in, t.medium(i, p.step), tangent, normal)
-	if !ok {
-		return
-	}
-	if in.Crystal == nil {
-		q := *p
-		q.step, q.wave = -p.step, s.Back[0].Wave
-		for m := range t.modes {
-			for k := range q.field[m] {
-				a := p.amplitudes(m, k, in, &s.In)
-				q.field[m][k] = along(s.R[0][0]*a[0]+s.R[0][1]*a[1], s.Back[0].Field).
-					add(along(s.R[1][0]*a[0]+s.R[1][1]*a[1], s.Back[1].Field))
-			}
-		}
-		send(&q)
-		return
-	}
-	for w, kind := range [2]byte{'o', 'e'} {
-		if !s.Back[w].Travels {
-			continue
-		}
-		q := *p
-		q.step, q.wave = -p.step, s.Back[w].Wave
-		if !t.takes(&q, kind) {
-			continue
-		}
-		for m := range t.modes {
-			for k := range q.inner[m] {
-				a := p.amplitudes(m, k, in, &s.In)
-				q.inner[m][k] = s.R[w][0]*a[0] + s.R[w][1]*a[1]
-			}
-		}
-		send(&q)
+		next(b, kind)
+		q.drop()
 	}
 }

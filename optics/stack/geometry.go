@@ -2,6 +2,7 @@ package stack
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -37,42 +38,41 @@ func (p Path) Angle() quantity.Angle { return quantity.Angle(math.Hypot(p.Tilt.X
 // Traces returns the chief rays of all paths of one direction without ghosts, in the order of Paths. The wavelength or
 // temperature may lie outside what a material is known for, which is an error.
 func (s *Stack) Traces(d Direction, l quantity.Length, t quantity.Temperature) ([]Trace, error) {
-	bare := s.WithGhosts(GhostsNone)
-	paths, err := bare.Paths(d, l, t)
+	var all []Trace
+	err := s.WithGhosts(GhostsNone).traced(d, l, t, func(q *tracer) {
+		n := len(q.faces)
+		// Paths branch depth first: what a path has behind it is what was recorded last at each face behind it.
+		now := Trace{Points: make([]r3.Vec, n+2), Rays: make([]byte, n+1), Reduced: make([]float64, n+2),
+			Waist: q.waist, Ahead: q.ahead, wavelength: float64(l)}
+		now.Points[0], now.Rays[n] = q.from.r, ' '
+		q.seen = func(a *state, i int, in *element.Medium) {
+			k := i
+			if d == Backward {
+				k = n - 1 - i
+			}
+			now.Points[k+1], now.Reduced[k+1], now.Rays[k] = a.r, a.space, ' '
+			if in.Crystal != nil {
+				now.Rays[k] = a.kind
+			}
+		}
+		q.chiefly(func(a *state) {
+			t := now
+			t.Path = q.path(a)
+			t.Points, t.Rays, t.Reduced = slices.Clone(now.Points), slices.Clone(now.Rays), slices.Clone(now.Reduced)
+			t.Points[n+1], t.Reduced[n+1] = a.r, a.space
+			all = append(all, t)
+		})
+	})
 	if err != nil {
 		return nil, err
 	}
-	c := bare.lay(t)
-	if err := c.tune(l); err != nil {
-		return nil, err
+	paths := make([]Path, len(all))
+	for i := range all {
+		paths[i] = all[i].Path
 	}
-	shot := bare.shoot(c, d, l, bare.poseAt(t), nil)
-	// Paths branch depth first: what a path has behind it is what was recorded last at each face behind it.
-	n := len(c.faces)
-	now := Trace{Points: make([]r3.Vec, n+2), Rays: make([]byte, n+1), Reduced: make([]float64, n+2),
-		Waist: c.waist, Ahead: c.ahead, wavelength: float64(l)}
-	now.Points[0], now.Rays[n] = shot.from.r, ' '
-	shot.seen = func(p *path, i int) {
-		k := i
-		if d == Backward {
-			k = n - 1 - i
-		}
-		now.Points[k+1], now.Reduced[k+1], now.Rays[k] = p.r, p.space, ' '
-		if c.medium(i, -p.step).Crystal != nil {
-			now.Rays[k] = p.ray
-		}
+	for i, p := range fromFirst(paths) {
+		all[i].Path = p
 	}
-	var all []Trace
-	shot.tracer.visit = func(p *path) {
-		t := now
-		t.Path = paths[len(all)]
-		t.Points = append([]r3.Vec(nil), now.Points...)
-		t.Rays = append([]byte(nil), now.Rays...)
-		t.Reduced = append([]float64(nil), now.Reduced...)
-		t.Points[n+1], t.Reduced[n+1] = p.r, p.space
-		all = append(all, t)
-	}
-	shot.along(shot.chief())
 	return all, nil
 }
 

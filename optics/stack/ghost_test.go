@@ -142,7 +142,7 @@ func TestDoubleBouncesBehindAWedge(t *testing.T) {
 				t.Fatal(err)
 			}
 			if want := s.evaluate(c, Forward, at); math.Abs(f.T1/want.T1-1) > 1e-9 {
-				t.Errorf("bare %t: plan %.12g, path sum %.12g", coating.Bare, f.T1, want.T1)
+				t.Errorf("bare %t: tracer %.12g, path sum %.12g", coating.Bare, f.T1, want.T1)
 			}
 		}
 	}

@@ -21,34 +21,35 @@ type Path struct {
 // Paths returns the paths of one direction at one wavelength and temperature, in the order in which the
 // crystals split them, each told by its chief ray. Ghosts are listed when the stack has them.
 func (s *Stack) Paths(d Direction, l quantity.Length, t quantity.Temperature) ([]Path, error) {
-	c := s.lay(t)
-	if err := c.tune(l); err != nil {
-		return nil, err
-	}
 	var paths []Path
-	least := math.Inf(1)
-	shot := s.shoot(c, d, l, s.poseAt(t), nil)
-	shot.arrived = func(a *arrival) {
-		share := 0.0
-		for m := range shot.modes {
-			for _, v := range a.field[m] {
-				share += v.power() / 2
-			}
-		}
-		paths = append(paths, Path{
-			Label:  a.label(),
-			Ghost:  a.leg != straight,
-			Power:  -quantity.Decibels(share * power(a.amplitude)),
-			Sent:   -quantity.Decibels(share) + 20*a.loss*math.Log10E,
-			Offset: a.course.Offset.Scale(-1),
-			Tilt:   a.course.Waiting.Scale(-1),
-			Delay:  a.delay,
-		})
-		least = min(least, a.delay)
+	err := s.traced(d, l, t, func(q *tracer) {
+		q.chiefly(func(a *state) { paths = append(paths, q.path(a)) })
+	})
+	return fromFirst(paths), err
+}
+
+// path is what a path's end tells.
+func (q *tracer) path(a *state) Path {
+	share, c := q.carried(a, &outside), q.way(a)
+	return Path{
+		Label:  a.label(),
+		Ghost:  a.leg != straight,
+		Power:  -quantity.Decibels(share * power(q.overlap(&c, a))),
+		Sent:   -quantity.Decibels(share) + 20*a.loss*math.Log10E,
+		Offset: c.Offset.Scale(-1),
+		Tilt:   c.Waiting.Scale(-1),
+		Delay:  a.delay + c.Base.Dot(c.Offset)/quantity.LightSpeed,
 	}
-	shot.along(shot.chief())
+}
+
+// fromFirst counts delays from that of the path that arrives first.
+func fromFirst(paths []Path) []Path {
+	least := math.Inf(1)
+	for _, p := range paths {
+		least = min(least, p.Delay)
+	}
 	for i := range paths {
 		paths[i].Delay -= least
 	}
-	return paths, nil
+	return paths
 }

@@ -1,8 +1,6 @@
 package stack
 
 import (
-	"slices"
-
 	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
 )
@@ -50,68 +48,9 @@ func (p Point) PDL() float64 { return quantity.Decibels(p.T1 / p.T2) }
 // DGD returns the differential group delay in seconds.
 func (p Point) DGD() float64 { return p.Slow - p.Fast }
 
-// heap gathers arrivals into groups. Arrivals of one depolarization mode interfere, within a group in full; modes do not.
-type heap struct {
-	shot   *shot
-	fwhm   float64 // linewidth of the source, Hz
-	direct group   // the light that was not reflected; with a linewidth of zero, all of it
-	ghosts []group
-	origin float64 // delay of the first arrival
-	begun  bool
-}
-
-func (h *heap) add(a *arrival) {
-	if !h.begun {
-		h.origin, h.begun = a.delay, true
-	}
-	into := &h.direct
-	if h.fwhm > 0 && a.leg != straight {
-		into = h.ghost(a.bounce())
-	}
-	for m := range h.shot.modes {
-		j := h.shot.to.jones(a.path, m, Direction(h.shot.step)).Scale(a.amplitude)
-		into.add(m, &j, a.delay-h.origin)
-		into.weigh(&j, a.delay-h.origin)
-	}
-}
-
-// ghost returns the group of a double bounce.
-func (h *heap) ghost(id int) *group {
-	i := slices.IndexFunc(h.ghosts, func(g group) bool { return g.id == id })
-	if i < 0 {
-		i = len(h.ghosts)
-		h.ghosts = append(h.ghosts, group{id: id})
-	}
-	return &h.ghosts[i]
-}
-
-// evaluate sends light through a course already laid and tuned: the readable path sum, which plan.evaluate
-// must agree with.
-func (s *Stack) evaluate(c *course, d Direction, l quantity.Length) Point {
-	h := &heap{fwhm: s.fwhm()}
-	h.shot = s.shoot(c, d, l, s.poseAt(c.at), h.add)
-	h.shot.own = true
-	h.shot.along(h.shot.halfway())
-	p := total(&h.direct, h.ghosts, h.shot.modes, h.fwhm)
-	if s.ghosts == GhostsRipple {
-		p.Ripple = ripple(&h.direct, h.ghosts, h.shot.modes)
-	}
-	return p
-}
-
 // At returns the response at one vacuum wavelength and temperature.
 func (s *Stack) At(d Direction, l quantity.Length, t quantity.Temperature) (Point, error) {
 	var p [1]Point
 	err := s.row(d, []quantity.Length{l}, t, p[:])
 	return p[0], err
-}
-
-// PathSum returns the same as At by the readable path sum, some five times slower: what a simulation of readings uses
-// that a verification is then tried on, which knows the stack by its plan.
-func (s *Stack) PathSum(d Direction, l quantity.Length, t quantity.Temperature) (Point, error) {
-	c := s.lay(t)
-	if err := c.tune(l); err != nil {
-		return Point{}, err
-	}
-	return s.evaluate(c, d, l), nil
 }

@@ -67,9 +67,6 @@ func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts 
 	return r, nil
 }
 
-// plans are kept for reuse: one is a few hundred kilobytes of room for paths.
-var plans = sync.Pool{New: func() any { return newPlan() }}
-
 // row fills in a run of wavelengths at one temperature. A panic in it is a mistake in this program, and becomes an error so
 // that it does not take a session down.
 func (s *Stack) row(d Direction, ls []quantity.Length, t quantity.Temperature, into []Point) (err error) {
@@ -78,8 +75,8 @@ func (s *Stack) row(d Direction, ls []quantity.Length, t quantity.Temperature, i
 			err = fmt.Errorf("the response could not be computed: internal error: %v", r)
 		}
 	}()
-	q := plans.Get().(*plan)
-	defer plans.Put(q)
+	q := tracers.Get().(*tracer)
+	defer tracers.Put(q)
 	c := &q.room
 	c.lay(s, t)
 	for i, l := range ls {

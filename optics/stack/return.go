@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"wedgework/optics/beam"
+	"wedgework/optics/element"
 	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
 )
@@ -31,44 +32,28 @@ type ReturnPart struct {
 // ReturnLoss returns the return loss of the port that light of direction d is launched from: Forward for the
 // launching collimator, Backward for the receiving one in its pose. Every face of the stack is taken once;
 // their reflections interfere when coherent, as far as the source's linewidth lets them, and add in power otherwise. What
-// the fibre's end, the lens and scatter send back always adds in power: their distance is not part of the model.
+// the fibre's end and the lens of either collimator and scatter send back always adds in power: their distance is not
+// part of the model.
+//
+// A film that light passes there and back depolarizes it twice, independently. What the far fibre's end sends back is
+// the light that the far fibre has taken up, and of it what the near fibre takes up in turn: light that lands beside
+// the core is left out.
 func (s *Stack) ReturnLoss(d Direction, l quantity.Length, t quantity.Temperature, coherent bool) (Return, error) {
-	c := s.lay(t)
-	if err := c.tune(l); err != nil {
-		return Return{}, err
-	}
-	shot := s.shoot(c, d, l, s.poseAt(t), nil)
-	shot.ghosts = false
-	shot.tracer.visit = func(*path) {}
-	faces := make([]group, len(c.faces))
-	shot.returned = func(p *path) {
-		a := shot.meetAgain(p)
-		for m := range shot.modes {
-			j := shot.from.jones(p, m, -d).Scale(a)
-			faces[p.first].add(m, &j, p.delay)
-			faces[p.first].weigh(&j, p.delay)
-		}
-	}
-	shot.along(shot.chief())
-
-	var r Return
-	for i, name := range s.faceNames() {
-		var one polar.Gram
-		for m := range shot.modes {
-			one.Add(faces[i].sum[m])
-		}
-		t1, _ := one.Extremes()
-		r.Parts = append(r.Parts, ReturnPart{name, -quantity.Decibels(t1)})
-	}
-	if d == Backward { // in the order the light meets them
-		slices.Reverse(r.Parts)
-	}
 	fwhm := math.Inf(1)
 	if coherent {
 		fwhm = s.width
 	}
-	power := total(&faces[0], faces[1:], shot.modes, fwhm).T1
-	ferrule, lens := s.spec.Beam.Facets(c.waist, l)
+	var back returned
+	if err := s.WithGhosts(GhostsNone).traced(d, l, t, func(q *tracer) { back = q.returned(s, d, l, fwhm) }); err != nil {
+		return Return{}, err
+	}
+	var r Return
+	for i, name := range s.faceNames() {
+		r.add(name, back.faces[i])
+	}
+	if d == Backward { // in the order the light meets them
+		slices.Reverse(r.Parts)
+	}
 	floor := s.spec.Beam.ReturnFloor
 	if floor == 0 {
 		floor = DefaultReturnFloor
@@ -76,12 +61,105 @@ func (s *Stack) ReturnLoss(d Direction, l quantity.Length, t quantity.Temperatur
 	for _, p := range []struct {
 		name  string
 		power float64
-	}{{"ferrule", ferrule}, {"lens", lens}, {"scatter", quantity.Ratio(-floor)}} {
-		r.Parts = append(r.Parts, ReturnPart{p.name, -quantity.Decibels(p.power)})
-		power += p.power
+	}{{"ferrule", back.ferrule}, {"lens", back.lens}} {
+		r.add(p.name, polar.Gram{XX: p.power, YY: p.power})
 	}
-	r.Loss = -quantity.Decibels(power)
+	r.add("far lens", back.farLens)
+	r.add("far ferrule", back.farFerrule)
+	r.add("scatter", polar.Gram{XX: quantity.Ratio(-floor), YY: quantity.Ratio(-floor)})
+
+	all := back.together
+	all.AddGram(back.farLens)
+	all.AddGram(back.farFerrule)
+	t1, _ := all.Extremes()
+	r.Loss = -quantity.Decibels(t1 + back.ferrule + back.lens + quantity.Ratio(-floor))
 	return r, nil
+}
+
+func (r *Return) add(name string, h polar.Gram) {
+	t1, _ := h.Extremes()
+	r.Parts = append(r.Parts, ReturnPart{name, -quantity.Decibels(t1)})
+}
+
+// returned is the power that comes back into the launching fibre, by launch polarization where it depends on it.
+type returned struct {
+	faces               []polar.Gram // each by itself, in the order of +z
+	together            polar.Gram   // all of them
+	ferrule, lens       float64      // of the launching collimator
+	farLens, farFerrule polar.Gram   // of the other
+}
+
+// returned traces what the faces send back, and works out what the collimators do.
+func (q *tracer) returned(k *Stack, d Direction, l quantity.Length, fwhm float64) returned {
+	pair := &k.spec.Beam
+	r := returned{faces: make([]polar.Gram, len(q.faces)), ferrule: pair.FerruleReturn(l), lens: q.ownLens(pair)}
+	if r.ferrule > 0 {
+		r.farFerrule = q.farFerrule(k, d, l, r.ferrule)
+	}
+	q.begin(k, q.course, d, l, k.poseAt(q.at))
+	q.ghosts, q.sendingBack, q.facet = false, true, q.to.facet(pair.Facet, pair.FacetReflectance)
+	far := len(q.faces)
+	groups := make([]group, far+1)
+	for crossing := range uint8(1) << len(q.films) {
+		clear(groups)
+		q.crossing = crossing
+		q.chiefly(func(a *state) {
+			if crossing&^a.films == 0 {
+				q.addReturned(a, &groups[a.first])
+			}
+		})
+		for i := range q.faces {
+			for m := range q.modes {
+				r.faces[i].Add(groups[i].sum[m])
+			}
+		}
+		for m := range q.modes {
+			r.farLens.Add(groups[far].sum[m])
+		}
+		r.together.AddGram(total(&groups[0], groups[1:far], q.modes, fwhm).H)
+	}
+	return r
+}
+
+// addReturned adds a path that has come back to the group of its face.
+func (q *tracer) addReturned(a *state, into *group) {
+	var h hit
+	q.meetAgain(a, &h)
+	for m := range q.modes {
+		if !a.counts(m) {
+			continue
+		}
+		j := h.jones[m].Scale(h.amplitude)
+		into.add(m, &j, h.delay)
+		into.weigh(&j, h.delay)
+	}
+}
+
+// ownLens is the share of the power launched that the lens face it leaves by sends back into the fibre.
+func (q *tracer) ownLens(pair *element.Collimator) float64 {
+	f := q.from.facet(pair.Facet, pair.FacetReflectance)
+	n := q.chief()
+	back := r3.Sub(n, r3.Scale(2*r3.Dot(n, f.Normal), f.Normal))
+	return f.Reflectance * power(q.coupler.Overlap(&beam.Course{Base: flat(back), Waiting: flat(r3.Sub(r3.Scale(-1, n), back))}))
+}
+
+// farFerrule is what the end of the other fibre sends back, a share of the light in its mode: that light has come
+// through the stack one way and goes through it the other way.
+func (q *tracer) farFerrule(k *Stack, d Direction, l quantity.Length, share float64) (h polar.Gram) {
+	var ways [2][maxModes]polar.Matrix
+	for i, way := range [2]Direction{d, -d} {
+		q.begin(k, q.course, way, l, k.poseAt(q.at))
+		q.ghosts = false
+		q.gather(0)
+		ways[i] = q.sums.direct.sum
+	}
+	size := complex(math.Sqrt(share), 0)
+	for a := range q.modes {
+		for b := range q.modes {
+			h.Add(ways[1][b].Mul(ways[0][a]).Scale(size))
+		}
+	}
+	return h
 }
 
 // faceNames names the faces of the course in the order of +z.
@@ -102,17 +180,4 @@ func (s *Stack) faceNames() []string {
 		}
 	}
 	return names
-}
-
-// meetAgain is the amplitude with which light sent back arrives in the mode it was launched from.
-func (s *shot) meetAgain(p *path) complex128 {
-	d := float64(s.step)
-	c := beam.Course{
-		Reduced:  p.space,
-		Base:     flat(p.wave.N),
-		Waiting:  flat(r3.Sub(r3.Scale(-d, s.from.axis), p.wave.N)),
-		Offset:   flat(r3.Sub(s.from.r, p.r)),
-		Exponent: complex(-p.loss, s.k*math.Mod(p.phase, 2*math.Pi/s.k)),
-	}
-	return s.coupler.Overlap(&c) * complex(s.loss*s.passed(&c, p.stops), 0)
 }

@@ -39,11 +39,11 @@ func spectrum(t *testing.T, s *Stack, d Direction) polar.Matrix {
 			n := r3.Vec{X: middle.X - reach + h*float64(i), Y: middle.Y - reach + h*float64(j)}
 			n.Z = float64(d) * math.Sqrt(1-n.X*n.X-n.Y*n.Y)
 			one := s.shoot(c, d, at, s.pose, nil)
-			one.tracer.visit = func(p *path) {
+			one.visit = func(p *path) {
 				phase := p.phase + r3.Dot(p.wave.N, r3.Sub(one.to.r, p.r)) - 8e-3
 				a := mode(n, one.from, half) * cmplx.Conj(mode(p.wave.N, one.to, -half)) *
 					cmplx.Exp(complex(0, k*phase)) * complex(h*h*one.loss, 0)
-				sum = sum.Add(one.to.jones(p, 0, d).Scale(a))
+				sum = sum.Add(one.to.received(p, 0, d).Scale(a))
 			}
 			one.run(one.from.r, n, ray.Turn(one.from.x, one.chief(), n), ray.Turn(one.from.y, one.chief(), n))
 		}

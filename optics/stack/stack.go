@@ -72,7 +72,7 @@ func New(spec Spec) (*Stack, error) {
 		return nil, fmt.Errorf("the stack is %.4g mm long and does not fit a working distance of %.4g mm",
 			length*1e3, float64(spec.Beam.WorkingDistance)*1e3)
 	}
-	s := &Stack{spec: spec, zIn: -room / 2, zOut: length + room/2, pass: math.Sqrt(quantity.Ratio(-spec.Beam.Loss))}
+	s := &Stack{spec: spec, zIn: -room / 2, zOut: length + room/2, pass: math.Sqrt(spec.Beam.Pass())}
 	var err error
 	if s.lens, err = spec.Beam.Set(spec.AlignAt); err != nil {
 		return nil, err

@@ -2,39 +2,61 @@ package stack
 
 import (
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"wedgework/optics/beam"
 	"wedgework/optics/element"
+	"wedgework/optics/polar"
+	"wedgework/optics/quantity"
 	"wedgework/optics/ray"
 )
 
-// path is light on its way: one choice of ordinary or extraordinary at every crystal so far.
-type path struct {
-	r     r3.Vec   // where the base ray is
-	wave  ray.Wave // what it travels as
-	step  int      // +1 travelling along +z, -1 against it
-	phase float64  // optical path since departure, m: the phase at r over k0
-	delay float64  // group delay since departure, s
-	space float64  // free-space distance that diffracts as much, m
-	loss  float64  // amplitude lost to absorption, in nepers
+// tracer follows light through a course, along every path that the crystals split it into, without allocation: it serves
+// grids of millions of points.
+//
+// Between crystals the polarization of a path is a pair of components (s, p) in the plane of incidence of a face: coated
+// faces leave the pair as it is, and so does any number of parallel ones; a rotator turns it, and only where two faces
+// are not parallel is it referred to a new plane. Behind the first crystal everything on a path has one polarization,
+// so that launched x and y differ by a factor: a row.
+//
+// Its witness is the path sum of pathsum_test.go, which carries field vectors instead and is written to be read: a
+// change of the physics is made in both.
+//
+// A tracer belongs to one goroutine.
+type tracer struct {
+	shot
+	states [depth]state
+	top    int
+	stops  [depth]stop // apertures on the way, as states are
+	passes int
+	modes  int // of depolarization
+	sums   sums
+	nested bool   // tracing one path again along its own ray
+	only   []byte // when not nil, the rays of the one path to follow
+	wanted int    // its bounce
+	found  bool
+	hit    hit
+	room   course // what a row lays out, kept for the next
 
-	stops *stop // the clear apertures passed, the last one first
+	ended func(*state)                       // what becomes of light at its end; nil: it is added up at the receiver
+	seen  func(*state, int, *element.Medium) // a path that comes to a face through a medium; nil: nobody watches
 
-	// The field in an isotropic medium: for each depolarization mode what light launched along x and along y
-	// has become. Inside a crystal only amplitudes count, along the wave's own field.
-	field [maxModes][2]field
-	inner [maxModes][2]complex128
-	ray   byte // 'o' or 'e' inside a crystal
+	// sendingBack follows what each face, and the facet behind the last, sends back to where the light came from, and
+	// leaves out the light that arrives. A film that returning light passes turns it a further 90 deg where crossing
+	// has the film's bit, and not where it has not.
+	sendingBack bool
+	crossing    uint8
+	facet       element.Face
 
-	rays  [maxRays]byte // 'o' or 'e' for each pass of a crystal, in the order of the light
-	count int
-	films uint8 // rotators passed, one bit each: a film depolarizes light once
-
-	leg    leg
-	first  int // face that sent it back
-	second int // face that is to send it on again; noFace when it returns to where it came from
+	ends []collectable // of an alignment, kept for the next
 }
+
+// depth is how many states can be on the way at once. A double bounce passes every face at most three times and may
+// fork at each; each of its two reflections forks up to four times more. A path that is traced again along its own ray
+// does so on top of the states of the first trace, once.
+const depth = 2 * (3*maxFaces + 10)
 
 // leg is where a path stands with its reflections.
 type leg uint8
@@ -47,157 +69,436 @@ const (
 
 const noFace = -1
 
-// bounce identifies the pair of faces of a double bounce; 0 for light that was not reflected.
-func (p *path) bounce() int {
-	if p.leg == straight {
-		return 0
-	}
-	return 1 + min(p.first, p.second)*maxFaces + max(p.first, p.second)
-}
-
 // unsplit is the label of light that meets no crystal.
 const unsplit = "straight"
 
+// head is what a path on its way is but for its light.
+type head struct {
+	r, n, flow     r3.Vec  // where, N (wave vector over k0), and the direction of energy
+	hat            r3.Vec  // unit vector along N, in an isotropic medium
+	s              r3.Vec  // unit vector of the first component; the second is hat x s
+	plane          r3.Vec  // normal of the face whose plane of incidence they refer to
+	perMetre, perZ float64 // group delay per metre of way, diffraction per metre of z
+
+	phase float64 // optical path since departure, m: the phase at r over k0
+	delay float64 // group delay since departure, s
+	space float64 // free-space distance that diffracts as much, m
+	loss  float64 // amplitude lost to absorption, in nepers
+	stops *stop   // the clear apertures passed, the last one first
+
+	columns int
+
+	kind  byte          // 'o' or 'e' inside a crystal
+	rays  [maxRays]byte // the same for each pass of a crystal, in the order of the light
+	count int
+	films uint8 // rotators passed, one bit each: a film depolarizes light that goes on once
+	step  int   // +1 travelling along +z, -1 against it
+	leg   leg
+	first int // face that sent it back
+
+	// second is the face that is to send it on again; noFace when it returns to where it came from.
+	second int
+}
+
 // label spells the rays of a path, "oo", with what bounced.
-func (p *path) label() string {
-	s := string(p.rays[:p.count])
+func (a *state) label() string {
+	s := string(a.rays[:a.count])
 	if s == "" {
 		s = unsplit
 	}
-	if p.leg != straight {
+	if a.leg != straight {
 		s += " ghost"
 	}
 	return s
 }
 
-// tracer follows the paths of one direction through a course and hands each arrival to visit.
-type tracer struct {
-	*course
-	wavelength float64 // vacuum, m
-	step       int     // +1 forward, -1 backward
-	zStart     float64
-	zEnd       float64
-	ghosts     bool
-	only       []byte           // when not nil, the rays of the one path to follow
-	visit      func(*path)      // light that arrives at the far end
-	returned   func(*path)      // light that one face has sent back to where it came from; nil: not followed
-	seen       func(*path, int) // a path that has come to a face; nil: nobody watches
-	modes      int
+// bounce identifies the pair of faces of a double bounce; 0 for light that was not reflected.
+func (a *state) bounce() int {
+	if a.leg == straight {
+		return 0
+	}
+	return 1 + min(a.first, a.second)*maxFaces + max(a.first, a.second)
 }
 
-// run traces light that leaves the point r as a plane wave along n, polarized along x and along y.
-func (t *tracer) run(r, n, x, y r3.Vec) {
-	t.modes = 1 << len(t.films)
-	p := &path{r: r, step: t.step, second: noFace,
-		wave: ray.Wave{N: n, S: n, Delay: airDelay, Spread: 1 / (n.Z * n.Z)}}
-	for m := range t.modes {
-		p.field[m] = [2]field{{re: x}, {re: y}}
+// mode is the light of one depolarization mode.
+type mode struct {
+	e     [2][2]complex128 // [column][component]
+	row   [2]complex128    // [launched], when there is one column
+	inner [2]complex128    // [launched], inside a crystal
+}
+
+// state and its modes; only as many as a plan uses are copied.
+type state struct {
+	head
+	light [maxModes]mode
+}
+
+// hit is what one path brings to the receiver.
+type hit struct {
+	amplitude complex128
+	delay     float64
+	bounce    int
+	jones     [maxModes]polar.Matrix
+	off       beam.Vec // from the base ray to the path's own
+}
+
+// tracers are kept for reuse: one is a few hundred kilobytes of room for paths.
+var tracers = sync.Pool{New: func() any { return new(tracer) }}
+
+// traced lays and tunes a course and hands f a tracer that is aimed at it.
+func (s *Stack) traced(d Direction, l quantity.Length, t quantity.Temperature, f func(*tracer)) error {
+	q := tracers.Get().(*tracer)
+	defer tracers.Put(q)
+	c := &q.room
+	c.lay(s, t)
+	if err := c.tune(l); err != nil {
+		return err
+	}
+	q.begin(s, c, d, l, s.poseAt(t))
+	f(q)
+	return nil
+}
+
+// evaluate returns the response of a course that is laid and tuned.
+func (q *tracer) evaluate(k *Stack, c *course, d Direction, l quantity.Length) Point {
+	q.begin(k, c, d, l, k.poseAt(c.at))
+	q.gather(k.fwhm())
+	p := q.sums.point(q.modes)
+	if k.ghosts == GhostsRipple {
+		p.Ripple = q.sums.ripple(q.modes)
+	}
+	return p
+}
+
+// gather sums up what arrives at the receiver, for a source of a linewidth in hertz.
+func (q *tracer) gather(fwhm float64) {
+	q.sums.reset(fwhm)
+	q.send(q.halfway(), 0)
+}
+
+// begin aims at a course, whatever the tracer was last at when it ended.
+func (q *tracer) begin(k *Stack, c *course, d Direction, l quantity.Length, pose Pose) {
+	q.aim(k, c, d, l, pose)
+	q.nested, q.only, q.passes, q.ended, q.seen, q.sendingBack = false, nil, 0, nil, nil, false
+}
+
+// chiefly traces all paths by their chief rays, and hands each to ended.
+func (q *tracer) chiefly(ended func(*state)) {
+	q.ended = ended
+	q.send(q.chief(), 0)
+	q.ended, q.seen = nil, nil
+}
+
+// send traces all paths, told by a base ray of the given direction; states below from are in use.
+func (q *tracer) send(base r3.Vec, from int) {
+	q.base = base
+	axis := q.chief()
+	q.modes = 1 << len(q.films)
+	q.top = from + 1
+	a := &q.states[from]
+	a.head = head{r: q.from.r, n: base, flow: base, hat: base, perMetre: airDelay, perZ: 1 / (base.Z * base.Z),
+		columns: 2, step: q.step, second: noFace, s: ray.Turn(q.from.x, axis, base)}
+	// (x, y) is right-handed about +z; (s, hat x s) is about the direction of travel.
+	for m := range q.modes {
+		a.light[m].e = [2][2]complex128{{1, 0}, {0, complex(float64(q.step), 0)}}
 	}
 	i := 0
-	if t.step < 0 {
-		i = len(t.faces) - 1
+	if q.step < 0 {
+		i = len(q.faces) - 1
 	}
-	t.arrive(p, i, &outside)
+	q.arrive(a, i, &outside)
 }
 
-var airDelay = func() float64 {
-	w, _ := ray.Refract(r3.Vec{}, r3.Vec{Z: 1}, element.Air.Index, element.Air.Group)
-	return w.Delay
-}()
+// fork returns a copy of a state; drop gives it back.
+func (q *tracer) fork(a *state) *state {
+	b := &q.states[q.top]
+	q.top++
+	b.head = a.head
+	for m := range q.modes {
+		b.light[m] = a.light[m]
+	}
+	return b
+}
 
-// arrive carries a path through a medium to face i and on from there.
-func (t *tracer) arrive(p *path, i int, in *element.Medium) {
-	if i < 0 || i >= len(t.faces) {
-		t.leave(p, in)
+func (q *tracer) drop() { q.top-- }
+
+func (q *tracer) arrive(a *state, i int, in *element.Medium) {
+	if i < 0 || i >= len(q.faces) {
+		q.leave(a, i, in)
 		return
 	}
-	f := &t.faces[i]
-	p.travel(r3.Vec{Z: f.Z}, f.Normal, in)
-	if t.seen != nil {
-		t.seen(p, i)
+	f := &q.faces[i]
+	a.travel(f.Z, f.Normal, in)
+	if q.seen != nil {
+		q.seen(a, i, in)
 	}
+	passes := q.passes
 	if f.Aperture > 0 {
-		p.stops = &stop{flat(p.r), p.space, f.Aperture, p.stops}
+		q.stops[q.passes] = stop{flat(a.r), a.space, f.Aperture, a.stops}
+		a.stops = &q.stops[q.passes]
+		q.passes++
 	}
+	q.act(a, i, in)
+	q.passes = passes
+}
+
+// leave carries a path to the collimator that it is heading for.
+func (q *tracer) leave(a *state, i int, in *element.Medium) {
+	switch {
+	case q.sendingBack && a.leg == straight:
+		f := &q.facet
+		if a.travel(f.Z, f.Normal, in); f.Reflects() {
+			normal := r3.Scale(float64(a.step), f.Normal)
+			q.mirror(a, f, in, ray.Tangential(a.n, normal), normal, math.Sqrt(f.Reflectance))
+			a.leg, a.first, a.second = backing, len(q.faces), noFace
+			q.arrive(a, i+a.step, in)
+		}
+	case q.sendingBack && a.second == noFace:
+		a.travel(q.zStart, r3.Vec{Z: 1}, in)
+		q.ended(a)
+	case a.step == q.step && a.leg != backing:
+		a.travel(q.zEnd, r3.Vec{Z: 1}, in)
+		q.collect(a)
+	}
+}
+
+// act is what a face, and the medium before it, do to light that has come to it.
+func (q *tracer) act(a *state, i int, in *element.Medium) {
+	f := &q.faces[i]
 	if in.Rotation != 0 || in.Crossed > 0 {
-		t.rotate(p, in)
+		q.turn(a, in)
 	}
-	switch {
-	case p.leg == backing && p.second == i:
-		t.reflect(p, i, in, func(q *path) { q.leg = onward; t.arrive(q, i+q.step, in) })
-		return
-	case p.leg == straight:
-		t.bounces(p, i, in)
-	}
-	t.cross(p, i, in)
-}
-
-// leave carries a path to the collimator it is heading for.
-func (t *tracer) leave(p *path, in *element.Medium) {
-	switch {
-	case p.step == t.step && p.leg != backing:
-		p.travel(r3.Vec{Z: t.zEnd}, r3.Vec{Z: 1}, in)
-		t.visit(p)
-	case p.step != t.step && p.leg == backing && p.second == noFace:
-		p.travel(r3.Vec{Z: t.zStart}, r3.Vec{Z: 1}, in)
-		t.returned(p)
-	}
-}
-
-// travel moves the base ray to the plane through point with the given normal.
-func (p *path) travel(point, normal r3.Vec, in *element.Medium) {
-	d := r3.Dot(r3.Sub(point, p.r), normal) / r3.Dot(p.wave.S, normal)
-	way := r3.Scale(d, p.wave.S)
-	p.r = r3.Add(p.r, way)
-	p.phase += r3.Dot(p.wave.N, way)
-	p.delay += d * p.wave.Delay
-	p.space += math.Abs(way.Z) * p.wave.Spread
-	p.loss += d * in.Absorption / 2
-}
-
-// rotate turns the fields about the direction of travel: +x towards +y whichever way the light goes. A film
-// with a finite extinction ratio turns the light of half the modes a further 90 deg, once.
-func (t *tracer) rotate(p *path, in *element.Medium) {
-	axis := upward(p.wave.N)
-	bit, crossed := uint8(0), in.Crossed
-	if crossed > 0 {
-		bit = t.film(in)
-		if p.films&bit != 0 {
-			crossed = 0
-		}
-		p.films |= bit
-	}
-	for m := range t.modes {
-		theta, size := in.Rotation, math.Sqrt(1-crossed)
-		if crossed > 0 && uint8(m)&bit != 0 {
-			theta, size = theta+math.Pi/2, math.Sqrt(crossed)
-		}
-		for k := range p.field[m] {
-			p.field[m][k] = p.field[m][k].spin(axis, theta).scale(size)
-		}
-	}
-}
-
-// bounces sends back what face i reflects: to each earlier face parallel to it with none between that is not,
-// to be sent on again from there, and to the launching collimator where that is asked for.
-func (t *tracer) bounces(p *path, i int, in *element.Medium) {
-	if !t.ghosts && t.returned == nil || !t.faces[i].Reflects() {
+	if a.leg == backing && a.second == i {
+		q.reflect(a, i, in, onward)
 		return
 	}
-	t.reflect(p, i, in, func(q *path) {
-		q.leg, q.first = backing, i
-		back := func(j int) {
-			c := *q
-			c.second = j
-			t.arrive(&c, i+c.step, in)
+	if a.leg == straight && f.Reflects() && (q.sendingBack || q.ghosts && q.parallelBefore(i)) {
+		q.reflect(q.fork(a), i, in, backing)
+		q.drop()
+	}
+	q.cross(a, i, in)
+}
+
+// parallelBefore reports whether the face passed before face i is parallel to it.
+func (q *tracer) parallelBefore(i int) bool {
+	j := i - q.step
+	return j >= 0 && j < len(q.faces) && q.parallel(i, j)
+}
+
+func (a *state) travel(z float64, normal r3.Vec, in *element.Medium) {
+	d := ((z-a.r.Z)*normal.Z - a.r.X*normal.X - a.r.Y*normal.Y) / r3.Dot(a.flow, normal)
+	way := r3.Scale(d, a.flow)
+	a.r = r3.Add(a.r, way)
+	a.phase += r3.Dot(a.n, way)
+	a.delay += d * a.perMetre
+	a.space += math.Abs(way.Z) * a.perZ
+	a.loss += d * in.Absorption / 2
+}
+
+// ride puts a state on a wave.
+func (a *state) ride(w *ray.Wave) {
+	a.n, a.flow, a.hat, a.perMetre, a.perZ = w.N, w.S, w.S, w.Delay, w.Spread
+}
+
+// turn is Faraday rotation: +x towards +y whichever way the light goes. A film with a finite extinction ratio turns the
+// light of half the modes a further 90 deg, with the share q = 1/(1+ER) of the power and without a phase to the rest.
+func (q *tracer) turn(a *state, in *element.Medium) {
+	theta := in.Rotation
+	if a.hat.Z < 0 {
+		theta = -theta
+	}
+	sin, cos := math.Sincos(theta)
+	quarter := math.Copysign(1, a.hat.Z)
+	kept, crossed := 1.0, 0.0
+	bits, always, depolarizes := q.depolarizes(a, in)
+	if depolarizes {
+		kept, crossed = math.Sqrt(1-in.Crossed), math.Sqrt(in.Crossed)
+	}
+	for m := range q.modes {
+		s, c := kept*sin, kept*cos
+		if (uint8(m)|always)&bits != 0 {
+			s, c = crossed*quarter*cos, -crossed*quarter*sin
 		}
-		if t.returned != nil {
-			back(noFace)
+		for k := range a.columns {
+			e := &a.light[m].e[k]
+			x, y := e[0], e[1]
+			e[0] = complex(c*real(x)-s*real(y), c*imag(x)-s*imag(y))
+			e[1] = complex(s*real(x)+c*real(y), s*imag(x)+c*imag(y))
 		}
-		for j := i - t.step; t.ghosts && j >= 0 && j < len(t.faces) && t.parallel(i, j); j -= t.step {
-			if t.faces[j].Reflects() {
-				back(j)
-			}
+	}
+}
+
+// depolarizes tells which modes a film turns a further 90 deg: those that have one of the bits, taken together with
+// always. Light that bounces on to the receiver is depolarized the first time it passes the film. Light on its way back
+// is depolarized once more, independently of the way there: all its modes are turned, or none, as crossing says.
+func (q *tracer) depolarizes(a *state, in *element.Medium) (bits, always uint8, yes bool) {
+	if !(in.Crossed > 0) {
+		return 0, 0, false
+	}
+	bit := q.film(in)
+	switch {
+	case q.sendingBack && a.step != q.step:
+		return bit & q.crossing, bit & q.crossing, true
+	case a.films&bit != 0:
+		return 0, 0, false
+	}
+	a.films |= bit
+	return bit, 0, true
+}
+
+// refer states the components in the plane of incidence of a face.
+func (q *tracer) refer(a *state, normal r3.Vec) {
+	if a.plane == normal {
+		return
+	}
+	a.plane = normal
+	s := across(normal, a.n)
+	p := r3.Cross(a.hat, a.s)
+	c, w := r3.Dot(a.s, s), r3.Dot(p, s)
+	for m := range q.modes {
+		for k := range a.columns {
+			e := &a.light[m].e[k]
+			e[0], e[1] = combine(c, w, e), combine(-w, c, e)
 		}
-	})
+	}
+	a.s = s
+}
+
+// across returns a unit vector across a normal and a wave vector: the s direction, or where they are parallel any
+// direction in the face, always the same one.
+func across(normal, n r3.Vec) r3.Vec {
+	s := r3.Cross(normal, n)
+	s2 := r3.Norm2(s)
+	if s2 < 1e-22 {
+		s = r3.Sub(r3.Vec{X: 1}, r3.Scale(normal.X, normal))
+		s2 = r3.Norm2(s)
+	}
+	return r3.Scale(1/math.Sqrt(s2), s)
+}
+
+// collect brings a path's end to the receiver. Where the path itself deviates, so that its own weight in the overlap
+// integral lies at another ray than the base ray, it is traced once more along that ray.
+func (q *tracer) collect(a *state) {
+	if q.ended != nil {
+		q.ended(a)
+		return
+	}
+	bounce := a.bounce()
+	if q.nested {
+		if bounce == q.wanted {
+			q.meet(a, bounce, &q.hit)
+			q.found = true
+		}
+		return
+	}
+	var h hit
+	q.meet(a, bounce, &h)
+	base := q.base
+	for range retraces {
+		if h.off.Dot(h.off) < ownRay*ownRay || power(h.amplitude) < negligible*negligible {
+			break
+		}
+		shifted := r3.Unit(r3.Add(q.base, r3.Vec{X: h.off.X, Y: h.off.Y}))
+		top := q.top
+		q.nested, q.wanted, q.found, q.only = true, bounce, false, a.rays[:a.count]
+		q.send(shifted, top)
+		q.top, q.nested, q.only = top, false, nil
+		if !q.found {
+			break // total reflection for that ray: the first one stands
+		}
+		h = q.hit
+	}
+	q.base = base
+	q.sums.add(&h, q.modes)
+}
+
+// way is what a path has done to the beam by its end at the receiver.
+func (q *tracer) way(a *state) beam.Course {
+	if !q.begun {
+		q.origin, q.begun = a.phase, true
+	}
+	return q.arriving(a, &q.to, q.step, q.origin)
+}
+
+// meet works out the overlap of a path's end with the receiving mode.
+func (q *tracer) meet(a *state, bounce int, h *hit) {
+	c := q.way(a)
+	h.amplitude = q.overlap(&c, a)
+	h.delay = a.delay + c.Base.Dot(c.Offset)/quantity.LightSpeed
+	h.bounce = bounce
+	h.off = c.Sent.Add(c.Waiting).Scale(0.5)
+	q.jones(a, &q.to, q.step, &h.jones)
+}
+
+// meetAgain is the same for light that was sent back, with the mode that it was launched from.
+func (q *tracer) meetAgain(a *state, h *hit) {
+	c := q.arriving(a, &q.from, -q.step, 2*math.Pi/q.k*math.Floor(a.phase*q.k/(2*math.Pi))) // whole waves keep no phase
+	h.amplitude = q.overlap(&c, a)
+	h.delay = a.delay
+	q.jones(a, &q.from, -q.step, &h.jones)
+}
+
+// arriving is what a path that ends at a port, travelling along step, has done to the beam; its phase counts from origin.
+func (q *tracer) arriving(a *state, at *port, step int, origin float64) beam.Course {
+	return beam.Course{
+		Reduced:  a.space,
+		Sent:     flat(r3.Sub(q.chief(), q.base)),
+		Base:     flat(a.n),
+		Waiting:  flat(r3.Sub(r3.Scale(float64(step), at.axis), a.n)),
+		Offset:   flat(r3.Sub(at.r, a.r)),
+		Exponent: complex(-a.loss, q.k*(a.phase-origin)),
+	}
+}
+
+// overlap is the amplitude with which a path arrives in the mode that waits for it.
+func (q *tracer) overlap(c *beam.Course, a *state) complex128 {
+	return q.coupler.Overlap(c) * complex(q.loss*q.passed(c, a.stops), 0)
+}
+
+// jones sets the polarization part of a path's end at a port, launched (Ex, Ey) to received, for every mode.
+func (q *tracer) jones(a *state, at *port, step int, into *[maxModes]polar.Matrix) {
+	axis := r3.Scale(float64(step), at.axis)
+	s := ray.Turn(a.s, a.hat, axis)
+	p := r3.Cross(axis, s)
+	xs, xp := r3.Dot(at.x, s), r3.Dot(at.x, p)
+	ys, yp := r3.Dot(at.y, s), r3.Dot(at.y, p)
+	for m := range q.modes {
+		l := &a.light[m]
+		x, y := combine(xs, xp, &l.e[0]), combine(ys, yp, &l.e[0])
+		if a.columns == 1 {
+			into[m] = polar.Matrix{{x * l.row[0], x * l.row[1]}, {y * l.row[0], y * l.row[1]}}
+		} else {
+			into[m] = polar.Matrix{{x, combine(xs, xp, &l.e[1])}, {y, combine(ys, yp, &l.e[1])}}
+		}
+	}
+}
+
+// counts reports whether a mode is one of a path's own. Light that a film has not met yet is written down once for
+// each way in which the film may turn it, and is one all the same.
+func (a *state) counts(mode int) bool { return uint8(mode)&^a.films == 0 }
+
+// carried is the power of a path that has come through a medium, averaged over polarization: the overlap with any
+// receiver, and absorption, come on top.
+func (q *tracer) carried(a *state, in *element.Medium) float64 {
+	sum := 0.0
+	for m := range q.modes {
+		if !a.counts(m) {
+			continue
+		}
+		l := &a.light[m]
+		switch {
+		case in.Crystal != nil:
+			sum += power(l.inner[0]) + power(l.inner[1])
+		case a.columns == 1:
+			sum += (power(l.e[0][0]) + power(l.e[0][1])) * (power(l.row[0]) + power(l.row[1]))
+		default:
+			sum += power(l.e[0][0]) + power(l.e[0][1]) + power(l.e[1][0]) + power(l.e[1][1])
+		}
+	}
+	return sum / 2
+}
+
+// combine returns a e[0] + b e[1].
+func combine(a, b float64, e *[2]complex128) complex128 {
+	return complex(a*real(e[0])+b*real(e[1]), a*imag(e[0])+b*imag(e[1]))
 }

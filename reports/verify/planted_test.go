@@ -127,7 +127,7 @@ func (p planted) readings(t testing.TB, step float64) verify.Readings {
 	all := plantedAll * rng.NormFloat64()
 	dark := math.Pow(10, -p.floor/10)
 	mean := func(d stack.Direction, nm, celsius float64) float64 {
-		point, err := s.PathSum(d, quantity.Length(nm*1e-9), quantity.Celsius(celsius))
+		point, err := s.At(d, quantity.Length(nm*1e-9), quantity.Celsius(celsius))
 		if err != nil {
 			t.Fatal(err)
 		}

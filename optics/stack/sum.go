@@ -2,7 +2,7 @@ package stack
 
 import "wedgework/optics/polar"
 
-// sums is what the paths of a plan add up to.
+// sums is what the paths of a tracer add up to.
 type sums struct {
 	fwhm   float64 // linewidth of the source, Hz; 0: every path interferes with every other
 	direct group   // the light that was not reflected; with a linewidth of zero, all of it

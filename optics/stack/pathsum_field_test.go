@@ -5,7 +5,6 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
-	"wedgework/optics/beam"
 	"wedgework/optics/element"
 	"wedgework/optics/ray"
 )
@@ -55,6 +54,3 @@ func upward(n r3.Vec) r3.Vec {
 	}
 	return u
 }
-
-// flat returns the transverse components of v.
-func flat(v r3.Vec) beam.Vec { return beam.Vec{X: v.X, Y: v.Y} }

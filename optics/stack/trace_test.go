@@ -75,9 +75,9 @@ func randomStack(t testing.TB, rng *rand.Rand) *Stack {
 	return s
 }
 
-// The plan against the readable path sum over random stacks: greatest and least transmission to 1e-9 of the
+// The tracer against the path sum over random stacks: greatest and least transmission to 1e-9 of the
 // greatest, and the matrix and delays that go with them.
-func TestPlanAgainstPathSum(t *testing.T) {
+func TestTracerAgainstPathSum(t *testing.T) {
 	const batch = 500
 	batches := 1
 	if os.Getenv("WEDGEWORK_SOAK") != "" {
@@ -86,16 +86,16 @@ func TestPlanAgainstPathSum(t *testing.T) {
 	for b := range batches {
 		t.Run(strconv.Itoa(b), func(t *testing.T) {
 			t.Parallel()
-			t.Logf("%d stacks, worst %.2g", batch, planOff(t, rand.New(rand.NewPCG(4, uint64(2+b))), batch))
+			t.Logf("%d stacks, worst %.2g", batch, tracerOff(t, rand.New(rand.NewPCG(4, uint64(2+b))), batch))
 		})
 	}
 }
 
-// planOff compares the plan with the path sum over n random stacks and returns the worst deviation, as a fraction of
+// tracerOff compares the tracer with the path sum over n random stacks and returns the worst deviation, as a fraction of
 // the greatest transmission.
-func planOff(t *testing.T, rng *rand.Rand, n int) (worst float64) {
+func tracerOff(t *testing.T, rng *rand.Rand, n int) (worst float64) {
 	t.Helper()
-	q := newPlan()
+	q := new(tracer)
 	for i, done := 0, 0; done < n; i++ {
 		s := randomStack(t, rng)
 		if s == nil {
@@ -122,7 +122,7 @@ func planOff(t *testing.T, rng *rand.Rand, n int) (worst float64) {
 			}
 			worst = max(worst, off)
 			if !(off < 1e-9) || want.T1 > 1e-12 && cmplx.Abs(want.M.Det()) > 1e-3*want.T1 && !scalar.EqualWithinAbsOrRel(got.DGD(), want.DGD(), 1e-20, 1e-6) {
-				t.Fatalf("stack %d, %s: plan %.15g %.15g, path sum %.15g %.15g, off %.3g; DGD %g and %g\n%s", i, d,
+				t.Fatalf("stack %d, %s: tracer %.15g %.15g, path sum %.15g %.15g, off %.3g; DGD %g and %g\n%s", i, d,
 					got.T1, got.T2, want.T1, want.T2, off, got.DGD(), want.DGD(), kinds(s))
 			}
 		}
@@ -130,11 +130,11 @@ func planOff(t *testing.T, rng *rand.Rand, n int) (worst float64) {
 	return worst
 }
 
-// The ends of paths that an alignment goes by are those of the readable tracer: where they lie, where they point, and the power
-// that the first depolarization mode carries there.
-func TestCollectablesAgainstTracer(t *testing.T) {
+// The ends of paths that an alignment goes by are those of the path sum: where they lie, where they point, and the power
+// that all depolarization modes carry there.
+func TestCollectablesAgainstPathSum(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 77))
-	q := newPlan()
+	q := new(tracer)
 	for done := 0; done < 200; {
 		s := randomStack(t, rng)
 		if s == nil {
@@ -149,8 +149,10 @@ func TestCollectablesAgainstTracer(t *testing.T) {
 		var want []collectable
 		shot := s.shoot(c, Forward, at, Pose{}, func(a *arrival) {
 			sum := 0.0
-			for _, v := range a.field[0] {
-				sum += v.power()
+			for m := range 1 << len(c.films) {
+				for _, v := range a.field[m] {
+					sum += v.power()
+				}
 			}
 			if sum > 0 {
 				want = append(want, collectable{a.course, Pose{flat(a.r), flat(a.wave.N)}, sum / 2})
@@ -172,13 +174,13 @@ func TestCollectablesAgainstTracer(t *testing.T) {
 	}
 }
 
-// A plan allocates nothing.
-func TestPlanDoesNotAllocate(t *testing.T) {
+// A tracer allocates nothing.
+func TestTracerDoesNotAllocate(t *testing.T) {
 	p := plain
 	p.extinction, p.reflectance = 1e4, 1e-3
 	s := p.stack(t)
 	c := s.lay(room)
-	q := newPlan()
+	q := new(tracer)
 	if n := testing.AllocsPerRun(20, func() {
 		if err := c.tune(at); err != nil {
 			t.Fatal(err)
@@ -199,7 +201,7 @@ func kinds(s *Stack) string {
 
 // As many bare faces as a stack may have, behind a wedge that makes the paths deviate: every face forks, every pair
 // bounces, and paths are traced again along their own rays on top of that.
-func TestPlanHasRoomForEveryFace(t *testing.T) {
+func TestTracerHasRoomForEveryFace(t *testing.T) {
 	silica, err := material.NamedGlass("fused silica")
 	if err != nil {
 		t.Fatal(err)
