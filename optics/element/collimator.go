@@ -38,6 +38,9 @@ type Fibre struct {
 	Index float64
 }
 
+// known reports whether the fibre has a mode.
+func (f Fibre) known() bool { return f.ModeRadius > 0 || f.Core > 0 && f.Aperture > 0 }
+
 // Mode returns the mode-field radius at a vacuum wavelength: the stated one at any wavelength, or that of the
 // core by Marcuse's formula.
 func (f Fibre) Mode(l quantity.Length) (quantity.Length, error) {
@@ -146,12 +149,14 @@ func (c Collimator) Check() error {
 	case !(c.Waist > 0) && !(c.Focal > 0):
 		return fmt.Errorf("collimator: waist %g um must be positive, or a fibre and a focal length given",
 			float64(c.Waist)*1e6)
-	case c.Focal > 0 && c.Fibre == (Fibre{}):
+	case c.Focal > 0 && !c.Fibre.known():
 		return fmt.Errorf("collimator: a focal length needs a fibre: fibre(mode_field_diameter=10.4*um)")
 	case !(c.WorkingDistance >= 0):
 		return fmt.Errorf("collimator: working distance %g mm must not be negative", float64(c.WorkingDistance)*1e3)
 	case !(c.Loss >= 0):
 		return fmt.Errorf("collimator: loss %g dB must not be negative", c.Loss)
+	case c.FerruleReflectance > 0 && !c.Fibre.known():
+		return fmt.Errorf("collimator: a reflecting fibre end needs a fibre: how much of a tilted reflection it takes up depends on its mode")
 	case !(math.Abs(float64(c.Ferrule)) < math.Pi/4 && math.Abs(float64(c.Facet)) < math.Pi/4):
 		return fmt.Errorf("collimator: the angles of the fibre's end face, %.6g deg, and of the lens face, %.6g deg, must be less than 45 deg",
 			float64(c.Ferrule/quantity.Degree), float64(c.Facet/quantity.Degree))

@@ -64,6 +64,8 @@ func (p Plate) With(name string, v quantity.Quantity) (Element, error) {
 // Check reports a plate that cannot be made: of no or of two materials, without a thickness, tilted by 60 deg or more.
 func (p Plate) Check() error {
 	switch {
+	case p.As == "":
+		return fmt.Errorf("plate %s: As must say what it is called, \"plate\" or \"displacer\"", p.Name)
 	case (p.Crystal == nil) == (p.Glass == nil):
 		return fmt.Errorf("%s %s must be of a crystal or of a glass", p.As, p.Name)
 	case !(p.Thickness > 0):

@@ -61,6 +61,8 @@ func (r Retarder) Check() error {
 	switch {
 	case r.Crystal == nil:
 		return fmt.Errorf("retarder %s has no crystal", r.Name)
+	case !(r.At > 0):
+		return fmt.Errorf("retarder %s: the wavelength its retardance holds at must be positive", r.Name)
 	case r.Order < 0:
 		return fmt.Errorf("retarder %s: order %d must not be negative", r.Name, r.Order)
 	}

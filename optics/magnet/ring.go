@@ -65,6 +65,9 @@ func (r *Ring) RemanenceAt(t quantity.Temperature) (float64, error) {
 	if r.Coefficient == 0 {
 		return r.Remanence, nil
 	}
+	if !(t > 0) {
+		return 0, fmt.Errorf("magnet: a temperature must be above 0 kelvin, got %g kelvin", float64(t))
+	}
 	factor := 1 + r.Coefficient*float64(t-r.Temperature)
 	if !(factor > 0) {
 		return 0, fmt.Errorf("magnet at %.4g degC: its remanence of %g T at %.4g degC with %.3g percent/kelvin leaves none",

@@ -75,6 +75,9 @@ func (c *Crystal) Differences(l quantity.Length) []Difference {
 // it returns a *RangeError, unless the crystal is Extrapolated; more than 5 K away from the fit's temperature, where
 // no thermo-optic coefficient is known, an error that says so.
 func (c *Crystal) At(l quantity.Length, t quantity.Temperature) (Indices, error) {
+	if err := c.warm(t); err != nil {
+		return Indices{}, err
+	}
 	n, slope, err := c.indices(l, &c.o, &c.e)
 	if err != nil {
 		return Indices{}, err

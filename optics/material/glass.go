@@ -46,6 +46,9 @@ func (g *Glass) Differences(l quantity.Length) []Difference {
 // returns a *RangeError, unless the glass is Extrapolated; more than 5 K away from the fit's temperature, where no
 // thermo-optic coefficient is known, an error that says so.
 func (g *Glass) At(l quantity.Length, t quantity.Temperature) (Index, error) {
+	if err := g.warm(t); err != nil {
+		return Index{}, err
+	}
 	n, slope, err := g.indices(l, &g.n)
 	if err != nil {
 		return Index{}, err

@@ -98,6 +98,14 @@ func (m *medium) warning(l quantity.Length, fits ...*dispersion) string {
 		m.name, float64(l)/1e-9, float64(by)/1e-9, 100*float64(by/end), side, float64(lo)/1e-9, float64(hi)/1e-9)
 }
 
+// warm reports a temperature that is none: the zero value of one that was never set.
+func (m *medium) warm(t quantity.Temperature) error {
+	if t > 0 {
+		return nil
+	}
+	return fmt.Errorf("%s: a temperature must be above 0 kelvin, got %g kelvin", m.name, float64(t))
+}
+
 // heatless reports a temperature that needs a thermo-optic coefficient nobody has published. parameters are
 // the words' arguments that would give it.
 func (m *medium) heatless(t quantity.Temperature, parameters string) error {

@@ -1,6 +1,7 @@
 package stack
 
 import (
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -20,6 +21,14 @@ const (
 	Forward  Direction = +1
 	Backward Direction = -1
 )
+
+// check reports a direction that is neither, such as the zero value.
+func (d Direction) check() error {
+	if d != Forward && d != Backward {
+		return fmt.Errorf("a direction is stack.Forward or stack.Backward, not %d", int8(d))
+	}
+	return nil
+}
 
 // String returns "forward" or "backward".
 func (d Direction) String() string {

@@ -1,6 +1,9 @@
 package stack
 
 import (
+	"fmt"
+	"math"
+
 	"wedgework/optics/element"
 	"wedgework/optics/quantity"
 )
@@ -75,7 +78,10 @@ func (c *course) sameCrystal(e element.Element) int {
 
 // tune sets what depends on wavelength in the course's media and beam.
 func (c *course) tune(l quantity.Length) error {
-	var err error
+	err := conditions(l, c.at)
+	if err != nil {
+		return err
+	}
 	if c.waist, c.ahead, err = c.stack.spec.Beam.Beam(c.stack.lens, l); err != nil {
 		return err
 	}
@@ -96,6 +102,17 @@ func (c *course) tune(l quantity.Length) error {
 		if c.media[i].Crossed > 0 {
 			c.films = append(c.films, &c.media[i])
 		}
+	}
+	return nil
+}
+
+// conditions reports a wavelength or temperature that is none, such as the zero value of one that was never set.
+func conditions(l quantity.Length, t quantity.Temperature) error {
+	switch {
+	case !(l > 0) || math.IsInf(float64(l), 0):
+		return fmt.Errorf("a vacuum wavelength must be positive, got %g nm", float64(l)/1e-9)
+	case !(t > 0) || math.IsInf(float64(t), 0):
+		return fmt.Errorf("a temperature must be above 0 kelvin, got %g kelvin", float64(t))
 	}
 	return nil
 }

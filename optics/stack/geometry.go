@@ -124,6 +124,9 @@ func (o Outlined) Taper() (angle, azimuth float64) {
 
 // Outline returns how the stack stands.
 func (s *Stack) Outline(l quantity.Length, t quantity.Temperature) (Outline, error) {
+	if err := conditions(l, t); err != nil {
+		return Outline{}, err
+	}
 	o := Outline{Launching: s.zIn, Receiving: s.zOut, Pose: s.poseAt(t), Focal: float64(s.spec.Beam.Focal)}
 	z := 0.0
 	for _, e := range s.spec.Elements {

@@ -75,6 +75,9 @@ func (s *Stack) row(d Direction, ls []quantity.Length, t quantity.Temperature, i
 			err = fmt.Errorf("the response could not be computed: internal error: %v", r)
 		}
 	}()
+	if err := d.check(); err != nil {
+		return err
+	}
 	q := tracers.Get().(*tracer)
 	defer tracers.Put(q)
 	c := &q.room

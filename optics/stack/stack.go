@@ -104,6 +104,9 @@ func label(elements []element.Element) error {
 }
 
 func check(spec Spec) error {
+	if err := conditions(spec.AlignAt, spec.AlignTemperature); err != nil {
+		return fmt.Errorf("alignment: %w", err)
+	}
 	if err := spec.Beam.Check(); err != nil {
 		return err
 	}

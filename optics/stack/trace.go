@@ -147,6 +147,9 @@ var tracers = sync.Pool{New: func() any { return new(tracer) }}
 
 // traced lays and tunes a course and hands f a tracer that is aimed at it.
 func (s *Stack) traced(d Direction, l quantity.Length, t quantity.Temperature, f func(*tracer)) error {
+	if err := d.check(); err != nil {
+		return err
+	}
 	q := tracers.Get().(*tracer)
 	defer tracers.Put(q)
 	c := &q.room
