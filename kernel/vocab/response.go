@@ -95,7 +95,10 @@ func responseAttrs() []attr[*Response] {
 		valueAttr("temperature", "quantity", "temperature, or the temperature grid", func(r *Response) (starlark.Value, error) {
 			return r.condition(r.at.overT, inCelsius(r.at.temperatures[0])), nil
 		}),
-		valueAttr("matrix", "tuple", "dominant Jones matrix at one wavelength and temperature: rows of pairs, real and imaginary part", (*Response).matrix).notJSON(),
+		valueAttr("matrix", "tuple", "dominant Jones matrix at one wavelength and temperature, without the depolarized light: rows of pairs, real and imaginary part",
+			func(r *Response) (starlark.Value, error) { return r.matrix(new(starlark.Thread)) }).notJSON(),
+		valueAttr("mueller", "tuple", "Mueller matrix at one wavelength and temperature, with all the light that arrives: four rows, for the Stokes parameters "+
+			"|Ex|²+|Ey|², |Ex|²-|Ey|², 2 Re Ex*Ey, 2 Im Ex*Ey", (*Response).mueller).work().notJSON(),
 		valueAttr("paths", "tuple", "paths of the light at one wavelength and temperature", (*Response).paths).work().notJSON(),
 		valueAttr("return_loss", "series", "-10 log10 of the power coupled back into the launching fibre, dB", func(r *Response) (starlark.Value, error) {
 			return r.returnLoss(new(starlark.Thread))
@@ -115,12 +118,15 @@ func (r *Response) returnLoss(t *starlark.Thread) (starlark.Value, error) {
 	return r.at.returnLoss(t, r.of.stack, r.r.Direction, false)
 }
 
-// AttrIn is Attr for a cell, which can end what takes long.
+// AttrIn is Attr for a cell, which can end what takes long and is told what a matrix lacks.
 func (r *Response) AttrIn(t *starlark.Thread, name string) (starlark.Value, error) {
-	if name != "return_loss" {
-		return r.Attr(name)
+	switch name {
+	case "matrix":
+		return r.matrix(t)
+	case "return_loss":
+		return r.returnLoss(t)
 	}
-	return r.returnLoss(t)
+	return r.Attr(name)
 }
 
 func (r *Response) condition(axis *Sweep, point Quantity) starlark.Value {
@@ -135,17 +141,48 @@ func (r *Response) figure(f responseFigure) (starlark.Value, error) {
 }
 
 // matrix returns the dominant Jones matrix at a point: two rows of two elements, each a pair of real and
-// imaginary part.
-func (r *Response) matrix() (starlark.Value, error) {
+// imaginary part. What it lacks of the light is said: figures made of it would be those of the rest.
+func (r *Response) matrix(t *starlark.Thread) (starlark.Value, error) {
 	if !r.at.point() {
 		return nil, errors.New(".matrix needs one wavelength and one temperature, as in s.forward(1550*nm).matrix")
 	}
-	m := r.r.Points[0][0].M
+	p := r.r.Points[0][0]
+	if share := p.Depolarized(); share > depolarized {
+		text := fmt.Sprintf(".matrix is a Jones matrix and lacks the light that is depolarized, %.3g %% of what arrives: "+
+			"an extinction ratio or a PDL computed from it is that of the rest; .mueller holds all of it", 100*share)
+		if err := caution(t, "matrix "+r.r.Direction.String(), text); err != nil {
+			return nil, err
+		}
+	}
+	m := p.M
 	var rows starlark.Tuple
 	for i := range m {
 		var columns starlark.Tuple
 		for j := range m[i] {
 			columns = append(columns, starlark.Tuple{starlark.Float(real(m[i][j])), starlark.Float(imag(m[i][j]))})
+		}
+		rows = append(rows, columns)
+	}
+	return rows, nil
+}
+
+// depolarized is the share of the light that a matrix may lack without a word: rounding.
+const depolarized = 1e-9
+
+// mueller returns the Mueller matrix at a point: four rows of four numbers.
+func (r *Response) mueller() (starlark.Value, error) {
+	if !r.at.point() {
+		return nil, errors.New(".mueller needs one wavelength and one temperature, as in s.forward(1550*nm).mueller")
+	}
+	m, err := r.of.stack.Mueller(r.r.Direction, r.at.wavelengths[0], r.at.temperatures[0])
+	if err != nil {
+		return nil, err
+	}
+	var rows starlark.Tuple
+	for _, row := range m {
+		var columns starlark.Tuple
+		for _, x := range row {
+			columns = append(columns, starlark.Float(x))
 		}
 		rows = append(rows, columns)
 	}

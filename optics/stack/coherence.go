@@ -102,6 +102,22 @@ func total(direct *group, ghosts []group, modes int, fwhm float64) Point {
 	return p
 }
 
+// mueller is the Mueller matrix of the same: what each group brings, and the beats of any two as far as they are visible.
+func mueller(direct *group, ghosts []group, modes int, fwhm float64) (m polar.Mueller) {
+	for k := range modes {
+		m.Add(direct.sum[k])
+		for i := range ghosts {
+			a := &ghosts[i]
+			m.Add(a.sum[k])
+			m.Beat(direct.sum[k], a.sum[k], coherence(fwhm, a.delay()-direct.delay()))
+			for j := range i {
+				m.Beat(a.sum[k], ghosts[j].sum[k], coherence(fwhm, a.delay()-ghosts[j].delay()))
+			}
+		}
+	}
+	return m
+}
+
 // ripple is that of all pairs of groups, their phases independent of each other: those of double bounces over different
 // lengths are. Modes share the phase of their group, and one beat is the sum of theirs.
 func ripple(direct *group, ghosts []group, modes int) polar.Ripple {

@@ -4,9 +4,11 @@ import (
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"wedgework/optics/element"
+	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
 )
 
@@ -64,7 +66,7 @@ func TestReciprocityOfRandomStacks(t *testing.T) {
 	parallel, clipped, slanted := 0.0, 0.0, 0.0
 	for range 1500 {
 		s := randomStack(t, rng)
-		if s == nil || s.isolates() {
+		if s == nil || s.rotates() {
 			continue
 		}
 		planes, clear := true, true
@@ -123,4 +125,79 @@ func untransposed(f, b [2][2]complex128) float64 {
 		}
 	}
 	return worst
+}
+
+// rotates reports whether a stack has a Faraday rotator at all.
+func (s *Stack) rotates() bool {
+	return slices.ContainsFunc(s.spec.Elements, func(e element.Element) bool { return e.Kind() == "rotator" })
+}
+
+// The Mueller matrix holds all that arrives: its first row gives the transmissions of the response, whatever depolarizes
+// and however double bounces add up, and for light that nothing has depolarized it is that of the Jones matrix.
+func TestMuellerOfRandomStacks(t *testing.T) {
+	rng := rand.New(rand.NewPCG(15, 4))
+	depolarized := 0
+	for done := 0; done < 200; {
+		s := randomStack(t, rng)
+		if s == nil {
+			continue
+		}
+		done++
+		for _, d := range []Direction{Forward, Backward} {
+			p := point(t, s, d)
+			m, err := s.Mueller(d, at, room)
+			if err != nil {
+				t.Fatal(err)
+			}
+			r := math.Hypot(m[0][1], math.Hypot(m[0][2], m[0][3]))
+			if math.Abs(m[0][0]+r-p.T1) > 1e-12*p.T1 || math.Abs(m[0][0]-r-p.T2) > 1e-12*p.T1 {
+				t.Fatalf("%s: %.15g and %.15g, want %.15g and %.15g\n%s", d, m[0][0]+r, m[0][0]-r, p.T1, p.T2, kinds(s))
+			}
+			if p.Depolarized() > 1e-3 {
+				depolarized++
+				continue
+			}
+			if p.Depolarized() > 1e-12 {
+				continue
+			}
+			var of polar.Mueller
+			of.Add(p.M)
+			for i := range 4 {
+				for j := range 4 {
+					if math.Abs(m[i][j]-of[i][j]) > 1e-9*p.T1 {
+						t.Fatalf("%s: element %d %d is %.12g, that of the Jones matrix %.12g\n%s", d, i, j, m[i][j], of[i][j], kinds(s))
+					}
+				}
+			}
+		}
+	}
+	if depolarized < 50 {
+		t.Errorf("%d responses are depolarized, too few to tell", depolarized)
+	}
+}
+
+// The extinction of what leaves a film of 20 dB is 20 dB: power along the axis that the light arrives in over the power
+// across it, from the whole of the light. The Jones matrix alone knows nothing of it, and Depolarized says how much it lacks.
+func TestOutputExtinctionOfAFilm(t *testing.T) {
+	p := plain
+	p.extinction = 100
+	s := assembled(t, p.spec(t).Elements[2]) // turns by 45 deg
+	m, err := s.Mueller(Forward, at, room)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Launched along x: S = (1, 1, 0, 0). What arrives along 45 deg and across it is (S0 +- S2)/2.
+	s0, s2 := m[0][0]+m[0][1], m[2][0]+m[2][1]
+	if got := quantity.Decibels((s0 + s2) / (s0 - s2)); math.Abs(got-20) > 1e-6 {
+		t.Errorf("extinction %.6f dB, want 20", got)
+	}
+	if got, want := point(t, s, Forward).Depolarized(), 1.0/101; math.Abs(got-want) > 1e-9 {
+		t.Errorf("a share of %.9f is depolarized, want %.9f", got, want)
+	}
+	for state, m := range map[string]polar.Matrix{"Jones matrix": point(t, s, Forward).M} {
+		x, y := m[0][0], m[1][0]
+		if across := power(x-y) / power(x+y); across > 1e-12 {
+			t.Errorf("%s: extinction %.1f dB, want that of undepolarized light", state, -quantity.Decibels(across))
+		}
+	}
 }

@@ -20,11 +20,22 @@ type Point struct {
 	Ripple polar.Ripple
 
 	// M is the dominant Jones matrix: that of the light no rotator has depolarized. Its common phase
-	// is arbitrary.
+	// is arbitrary. What it lacks of the light Depolarized says, and Mueller holds.
 	M polar.Matrix
 
 	// Slow and Fast are the group delays of its principal states in seconds, from a common origin.
 	Slow, Fast float64
+}
+
+// Depolarized returns the share of the power that arrives, averaged over polarization, that M does not hold: light that a
+// rotator has depolarized, and double bounces that do not interfere.
+func (p Point) Depolarized() float64 {
+	var m polar.Gram
+	m.Add(p.M)
+	if all := p.H.XX + p.H.YY; all > 0 {
+		return max(0, 1-(m.XX+m.YY)/all)
+	}
+	return 0
 }
 
 // InsertionLoss returns the polarization-averaged loss in dB, -10 log10((t1+t2)/2) (IEC 61300-3-4).
@@ -53,4 +64,13 @@ func (s *Stack) At(d Direction, l quantity.Length, t quantity.Temperature) (Poin
 	var p [1]Point
 	err := s.row(d, []quantity.Length{l}, t, p[:])
 	return p[0], err
+}
+
+// Mueller returns the Mueller matrix from launched to received light, with all that is depolarized or adds in power.
+func (s *Stack) Mueller(d Direction, l quantity.Length, t quantity.Temperature) (m polar.Mueller, err error) {
+	err = s.traced(d, l, t, func(q *tracer) {
+		q.gather(s.fwhm())
+		m = mueller(&q.sums.direct, q.sums.ghosts[:q.sums.pairs], q.modes, q.sums.fwhm)
+	})
+	return m, err
 }
