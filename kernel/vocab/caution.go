@@ -1,7 +1,6 @@
 package vocab
 
 import (
-	"fmt"
 	"slices"
 	"sync"
 
@@ -10,6 +9,7 @@ import (
 	"wedgework/kernel/session"
 	"wedgework/optics/element"
 	"wedgework/optics/quantity"
+	"wedgework/optics/stack"
 	"wedgework/reports/document"
 )
 
@@ -54,20 +54,32 @@ func outside(t *starlark.Thread, fit element.Fit, ls []quantity.Length, said fun
 // unsaid is what outside takes where nothing has been said before.
 func unsaid(string) bool { return false }
 
-// Between these temperatures coefficients measured near room temperature are taken as straight lines without a word: what
-// parts for outdoors are tested over, with room to spare (a choice).
-var straightFrom, straightTo = quantity.Celsius(-60), quantity.Celsius(130)
+// usedAt cautions about a material at the conditions of a computation: outside its fit, and far from room temperature.
+func usedAt(t *starlark.Thread, fit element.Fit, at conditions) error {
+	if err := farFromRoom(t, at.temperatures...); err != nil {
+		return err
+	}
+	return outside(t, fit, at.wavelengths, unsaid)
+}
+
+// farFromRoom cautions about temperatures at which coefficients are extrapolated.
+func farFromRoom(t *starlark.Thread, ts ...quantity.Temperature) error {
+	if len(ts) == 0 {
+		return nil
+	}
+	for _, at := range []quantity.Temperature{slices.Max(ts), slices.Min(ts)} {
+		if err := caution(t, "far from room temperature", stack.FarFromRoom(at)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
 
 // about cautions about the parts of a stack at the conditions of a computation: materials outside their fits, and what
 // a part has to say when hot or cold that the stack has not said of itself.
 func (s *Stack) about(t *starlark.Thread, ls []quantity.Length, ts []quantity.Temperature) error {
-	for _, at := range ts {
-		if at < straightFrom || at > straightTo {
-			text := fmt.Sprintf("%s is far from room temperature, where the temperature coefficients were measured: they are extrapolated linearly (for a temperature in kelvin, subtract 273.15 to get degC)", inCelsius(at))
-			if err := caution(t, "far from room temperature", text); err != nil {
-				return err
-			}
-		}
+	if err := farFromRoom(t, ts...); err != nil {
+		return err
 	}
 	known := sync.OnceValue(s.stack.Cautions)
 	said := func(text string) bool { return text == "" || slices.Contains(known(), text) }

@@ -95,7 +95,7 @@ func indexMethod(name, summary string, f func(material.Indices) float64) method[
 		if err != nil {
 			return nil, err
 		}
-		if err := outside(thread, c.Crystal, at.wavelengths, unsaid); err != nil {
+		if err := usedAt(thread, c.Crystal, at); err != nil {
 			return nil, err
 		}
 		return at.each(name, quantity.Unit{}, func(t, l int) (float64, error) {
@@ -127,7 +127,7 @@ var crystalMethods = newMethods("crystal",
 		if err != nil {
 			return nil, err
 		}
-		if err := outside(thread, c.Crystal, at.wavelengths, unsaid); err != nil {
+		if err := usedAt(thread, c.Crystal, at); err != nil {
 			return nil, err
 		}
 		return at.each("walk-off", degree, func(t, l int) (float64, error) {

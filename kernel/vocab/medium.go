@@ -61,7 +61,7 @@ func isotropicMethod[T starlark.Value](name, summary, example string, of func(T)
 		if err != nil {
 			return nil, err
 		}
-		if err := outside(thread, of(v), at.wavelengths, unsaid); err != nil {
+		if err := usedAt(thread, of(v), at); err != nil {
 			return nil, err
 		}
 		return at.each(name, quantity.Unit{}, func(t, l int) (float64, error) {
@@ -129,7 +129,7 @@ var paramagnetMethods = newMethods("paramagnet",
 		if err != nil {
 			return nil, err
 		}
-		if err := outside(thread, p.medium, at.wavelengths, unsaid); err != nil {
+		if err := usedAt(thread, p.medium, at); err != nil {
 			return nil, err
 		}
 		return at.each("Verdet constant", radPerTeslaMetre, func(t, l int) (float64, error) {
@@ -186,7 +186,10 @@ var magnetMethods = newMethods("magnet",
 		Errors:  "the point is on an edge of the magnet, or no remanence is left at this temperature",
 		Example: "magnet(inner=1.5*mm, outer=3*mm, length=4*mm, remanence=1.2*tesla).field(1*mm, off_axis=0.3*mm)",
 		Source:  "axially magnetized ring: closed form on the axis; complete elliptic integrals off it, N. Derby and S. Olbert, Am. J. Phys. 78, 229 (2010)",
-	}, func(m *Magnet, _ *starlark.Thread, a Args) (starlark.Value, error) {
+	}, func(m *Magnet, thread *starlark.Thread, a Args) (starlark.Value, error) {
+		if err := farFromRoom(thread, a.Temperature("temperature")); err != nil {
+			return nil, err
+		}
 		_, b, err := m.ring.Polar(a.Length("off_axis"), a.Length("z"), a.Temperature("temperature"))
 		if err != nil {
 			return nil, err
