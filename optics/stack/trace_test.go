@@ -78,10 +78,10 @@ func randomStack(t testing.TB, rng *rand.Rand) *Stack {
 // The tracer against the path sum over random stacks: greatest and least transmission to 1e-9 of the
 // greatest, and the matrix and delays that go with them.
 func TestTracerAgainstPathSum(t *testing.T) {
-	const batch = 500
+	const batch = 250
 	batches := 1
 	if os.Getenv("WEDGEWORK_SOAK") != "" {
-		batches = 200
+		batches = 400
 	}
 	for b := range batches {
 		t.Run(strconv.Itoa(b), func(t *testing.T) {
