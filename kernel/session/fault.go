@@ -143,6 +143,9 @@ var undefined = regexp.MustCompile(`^undefined: (\S+)(?: \(did you mean ([^)]*)\
 // may be hidden ones.
 func (s *Session) wordStatic(message string) (kind, worded string) {
 	m := undefined.FindStringSubmatch(message)
+	if m == nil && strings.HasPrefix(message, "positional argument may not follow *args") {
+		return SyntaxError, "in a call, write the values before *list, or put them into the list"
+	}
 	if m == nil {
 		return SyntaxError, strings.Replace(message, "this Starlark dialect does not ", "a cell does not ", 1)
 	}

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"slices"
 	"strconv"
 
 	"go.starlark.net/syntax"
@@ -157,10 +158,37 @@ func (r *rewriter) expr(e syntax.Expr) syntax.Expr {
 	return e
 }
 
+// namedFirst puts the named values of a call before *list and **dict, where Starlark wants them: whoever knows Python
+// writes stack(*parts, beam=pair).
+func namedFirst(args []syntax.Expr) {
+	spread := func(e syntax.Expr) bool {
+		u, ok := e.(*syntax.UnaryExpr)
+		return ok && (u.Op == syntax.STAR || u.Op == syntax.STARSTAR)
+	}
+	named := func(e syntax.Expr) bool {
+		b, ok := e.(*syntax.BinaryExpr)
+		return ok && b.Op == syntax.EQ
+	}
+	i := slices.IndexFunc(args, spread)
+	if i < 0 {
+		return
+	}
+	var first, rest []syntax.Expr
+	for _, e := range args[i:] {
+		if named(e) {
+			first = append(first, e)
+		} else {
+			rest = append(rest, e)
+		}
+	}
+	copy(args[i:], append(first, rest...))
+}
+
 // call rewrites a call. Its position becomes the name of what is called: the caret then stands under the
 // word and not under its bracket.
 func (r *rewriter) call(e *syntax.CallExpr) syntax.Expr {
 	r.exprs(e.Args)
+	namedFirst(e.Args)
 	switch fn := e.Fn.(type) {
 	case *syntax.Ident:
 		e.Lparen = fn.NamePos
