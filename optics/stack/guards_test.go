@@ -1,0 +1,203 @@
+package stack
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"wedgework/optics/element"
+	"wedgework/optics/material"
+	"wedgework/optics/quantity"
+)
+
+func newStack(t testing.TB, spec Spec) *Stack {
+	t.Helper()
+	s, err := New(spec)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// A receiver whose pointing drifts stands, warmer by 20 K, as if it had been tilted by that towards +x: the response is
+// that of a stack without a drift whose receiver is posed so, and not that of one tilted the other way. The stack's beam
+// leaves it askew, so that the two signs differ.
+func TestPointingDriftsTowardsX(t *testing.T) {
+	p := plain
+	p.waist = 300e-6
+	spec := p.spec(t)
+	w := spec.Elements[4].(element.Wedge)
+	w.Apex = 4 * deg
+	spec.Elements[4] = w
+	still := newStack(t, spec)
+	spec.Beam.Pointing = 10e-6
+	drifting := newStack(t, spec)
+	warm := quantity.Celsius(43)
+	tilted := func(x float64) Point {
+		pose := still.Pose()
+		pose.Tilt.X += x
+		q, err := still.Posed(pose).At(Forward, at, warm)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return q
+	}
+	got, err := drifting.At(Forward, at, warm)
+	if err != nil {
+		t.Fatal(err)
+	}
+	there, back := tilted(200e-6), tilted(-200e-6)
+	if math.Abs(got.T1/there.T1-1) > 1e-9 || math.Abs(there.T1/back.T1-1) < 1e-3 {
+		t.Errorf("t1 %.12g, want %.12g (and not %.12g)", got.T1, there.T1, back.T1)
+	}
+	if o := outline(t, drifting, warm); math.Abs(o.Pose.Tilt.X-still.Pose().Tilt.X-200e-6) > 1e-12 {
+		t.Errorf("the outline tilts the receiver by %g rad, want 0.0002 more than %g", o.Pose.Tilt.X, still.Pose().Tilt.X)
+	}
+}
+
+// Two glass plates bounce light between them while they are parallel to half a milliradian: a double bounce turns the light by
+// twice the angle, which at 5 mrad is six times the divergence of this beam (1.6 mrad) and brings nothing to the receiver.
+func TestHowParallelFacesMustBe(t *testing.T) {
+	silica, err := material.NamedGlass("fused silica")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ghosts := func(tilt float64) (n int) {
+		plate := element.Plate{As: "plate", Glass: silica, Thickness: 0.5e-3, Coating: element.Coating{Reflectance: 0.01}}
+		other := plate
+		other.Tilt = quantity.Angle(tilt)
+		ps, err := assembled(t, plate, element.Gap{Length: 0.3e-3}, other).Paths(Forward, at, quantity.Celsius(20))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range ps {
+			if p.Ghost {
+				n++
+			}
+		}
+		return n
+	}
+	for tilt, want := range map[float64]int{0: 6, 0.4e-3: 6, 0.6e-3: 2, 3e-3: 2} { // all pairs, or those of each plate
+		if got := ghosts(tilt); got != want {
+			t.Errorf("tilted by %g mrad: %d double bounces, want %d", tilt*1e3, got, want)
+		}
+	}
+}
+
+// A tilted glass plate moves the beam by d sin(a) (1 - cos a/(n cos a')), the textbook closed form; beyond a waist that is
+// a caution, and short of it none.
+func TestCautionForADisplacedBeam(t *testing.T) {
+	silica, err := material.NamedGlass("fused silica")
+	if err != nil {
+		t.Fatal(err)
+	}
+	n, err := silica.At(at, room)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		waists float64
+		want   bool
+	}{{0.9, false}, {1.1, true}, {2, true}, {2.9, true}} {
+		const tilt = 20 * deg
+		inside := math.Asin(math.Sin(tilt) / n.N)
+		perThickness := math.Sin(tilt) * (1 - math.Cos(tilt)/(n.N*math.Cos(inside))) // along the normal
+		const thick = 1.5e-3
+		w := thick * math.Cos(tilt) * perThickness / c.waists
+		plate := element.Plate{As: "plate", Glass: silica, Thickness: thick, Tilt: tilt}
+		s := newStack(t, Spec{Elements: []element.Element{plate}, Beam: element.Collimator{Waist: quantity.Length(w), WorkingDistance: 4e-3}, AlignAt: at, AlignTemperature: room})
+		if said := strings.Join(s.Cautions(), "\n"); strings.Contains(said, "off axis, more than the waist") != c.want {
+			t.Errorf("displaced by %g waists of %.0f um: cautions %q", c.waists, w*1e6, said)
+		}
+	}
+}
+
+// What lets light through is named: an angle (40 deg where 45 are needed leak sin^2 5 deg, 21.2 dB), the extinction ratio,
+// or a second stage, which is blamed only where there is one. A film by itself, which nothing isolates, has nothing to say.
+func TestCautionsNameWhatLeaks(t *testing.T) {
+	changed := func(f func(*design)) *Stack {
+		p := plain
+		f(&p)
+		return p.stack(t)
+	}
+	rod := plain.spec(t)
+	tgg, err := material.NamedParamagnet("TGG")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rod.Elements[2] = element.Rod{Material: tgg.Extrapolated(), Length: 3e-3, Field: -0.5}
+	back := twoStage(t, plain, 0)
+	polarized := func(turn, axis2 float64) *Stack {
+		r := plain.spec(t).Elements[2].(element.Rotator)
+		r.Angle = quantity.Angle(turn * deg)
+		a := element.Polarizer{Extinction: 1e6}
+		b := a
+		b.Axis = quantity.Angle(axis2 * deg)
+		return assembled(t, a, element.Gap{Length: 0.2e-3}, r, element.Gap{Length: 0.2e-3}, b)
+	}
+	for name, c := range map[string]struct {
+		s    *Stack
+		want []string // of the one caution about it; none where there is nothing to say
+	}{
+		"sound":            {changed(func(*design) {}), nil},
+		"half a degree":    {changed(func(p *design) { p.rotation = 44.5 }), nil},
+		"40 deg":           {changed(func(p *design) { p.rotation = 40 }), []string{"21.2 dB down at 1550 nm and 23 °C", "as much as an angle 5.0 deg off", "rotator1 turns it by 40.0 deg"}},
+		"50 deg":           {changed(func(p *design) { p.rotation = 50 }), []string{"as much as an angle 5.0 deg off", "turns it by 50.0 deg"}},
+		"axis":             {changed(func(p *design) { p.axis2 = 72.5 }), []string{"as much as an angle 5.0 deg off"}},
+		"20 dB film":       {changed(func(p *design) { p.extinction = 100 }), []string{"depolarizes, with its extinction ratio"}},
+		"rod":              {newStack(t, rod), []string{"rotator1 turns it by"}},
+		"second stage":     {back, []string{"on the path", "a second stage at the azimuth of the first"}},
+		"polarizers":       {polarized(45, 45), nil},
+		"polarizers, 41":   {polarized(41, 45), []string{"as much as an angle 4.0 deg off"}},
+		"a film by itself": {assembled(t, plain.spec(t).Elements[2]), nil},
+	} {
+		var said []string
+		for _, text := range c.s.Cautions() {
+			if strings.Contains(text, "backward light reaches") {
+				said = append(said, text)
+			}
+			if strings.Contains(text, "second stage") && name != "second stage" {
+				t.Errorf("%s: %q", name, text)
+			}
+		}
+		if (len(said) == 1) != (c.want != nil) {
+			t.Errorf("%s: cautions %q", name, said)
+		}
+		for _, w := range c.want {
+			if !strings.Contains(strings.Join(said, "\n"), w) {
+				t.Errorf("%s: cautions %q lack %q", name, said, w)
+			}
+		}
+	}
+}
+
+// Apertures that take much of the light are named with what they take, by Clip on the axis (closed form), also where every
+// ray passes; those that take little are not. An alignment far from room temperature is told of too.
+func TestCautionsForClippingAndHeat(t *testing.T) {
+	silica, err := material.NamedGlass("fused silica")
+	if err != nil {
+		t.Fatal(err)
+	}
+	stop := func(radius quantity.Length, celsius float64) *Stack {
+		plate := element.Plate{As: "plate", Glass: silica, Thickness: 0.1e-3, Aperture: radius}
+		return newStack(t, Spec{Elements: []element.Element{plate}, Beam: element.Collimator{Waist: 300e-6, WorkingDistance: 1e-3}, AlignAt: at, AlignTemperature: quantity.Celsius(celsius)})
+	}
+	for _, radius := range []float64{800e-6, 500e-6, 300e-6, 189e-6, 120e-6} {
+		want := ""
+		// The share of a Gaussian that the aperture passes is the factor on its amplitude.
+		if loss := -20 * math.Log10(1-math.Exp(-2*radius*radius/(300e-6*300e-6))); loss > 0.1 {
+			want = fmt.Sprintf("clear apertures take %.1f dB", loss)
+		}
+		said := strings.Join(stop(quantity.Length(radius), 23).Cautions(), "\n")
+		if strings.Contains(said, "clear apertures take") != (want != "") || !strings.Contains(said, want) {
+			t.Errorf("radius %g um: cautions %q, want %q", radius*1e6, said, want)
+		}
+	}
+	for celsius, want := range map[float64]bool{-40: false, 23: false, 125: false, 500: true, -100: true} {
+		said := strings.Join(stop(0, celsius).Cautions(), "\n")
+		if strings.Contains(said, "far from room temperature") != want {
+			t.Errorf("aligned at %g degC: cautions %q", celsius, said)
+		}
+	}
+}
