@@ -144,8 +144,8 @@ func (s *Stack) clips() []string {
 	if err != nil || !(loss > clipped) {
 		return nil
 	}
-	return []string{fmt.Sprintf("clear apertures take %s dB of the forward light: the narrowest, of %.0f um radius, "+
-		"is small for a waist of %.0f um", atLeast(loss), narrowest*1e6, s.waist()*1e6)}
+	return []string{fmt.Sprintf("clear apertures cost %s dB of the forward light: the narrowest has a radius of %.0f um, "+
+		"the beam a waist of %.0f um", atLeast(loss), narrowest*1e6, s.waist()*1e6)}
 }
 
 // divides says when an isolator without polarizers loses one polarization of the forward light: its crystals part what they
@@ -188,14 +188,16 @@ func (s *Stack) leaks() []string {
 	var why string
 	switch {
 	case t1 < p.T1/2:
-		why = "most of it is light that a rotator depolarizes, with its extinction ratio"
+		why = "most of the leakage is light that a rotator depolarizes (its extinction ratio)"
 	case n > 1:
-		why = fmt.Sprintf("most of it on the path %s (a second stage at the azimuth of the first sends the rejected beams back on axis)", bare.strongest())
+		why = fmt.Sprintf("most of the leakage is on the path %s (a second stage at the azimuth of the first sends the deflected beams "+
+			"back on axis)", bare.strongest())
 	default:
-		why = fmt.Sprintf("as much as an angle %.1f deg off lets through, on the path %s; %s", math.Asin(math.Sqrt(min(1, t1)))*180/math.Pi, bare.strongest(), turns)
+		why = fmt.Sprintf("the leakage corresponds to an angle error of %.1f deg, on the path %s; %s",
+			math.Asin(math.Sqrt(min(1, t1)))*180/math.Pi, bare.strongest(), turns)
 	}
-	return []string{fmt.Sprintf("backward light reaches the launching fibre %.1f dB down at %.6g nm and %.4g °C, so that the stack hardly isolates: %s",
-		p.Isolation(), float64(s.spec.AlignAt)/1e-9, s.spec.AlignTemperature.Celsius(), why)}
+	return []string{fmt.Sprintf("the isolation is only %.1f dB at %.6g nm and %.4g °C: %s", p.Isolation(),
+		float64(s.spec.AlignAt)/1e-9, s.spec.AlignTemperature.Celsius(), why)}
 }
 
 // strongest returns the label of the backward path that brings most light.
@@ -215,7 +217,7 @@ func (s *Stack) rotations() (text string, n int) {
 	}
 	for _, p := range c.parts {
 		if p.element.Kind() == "rotator" {
-			text = fmt.Sprintf("%s turns it by %.1f deg", p.element.Label(), c.media[p.first].Rotation*180/math.Pi)
+			text = fmt.Sprintf("%s rotates the polarization by %.1f deg", p.element.Label(), c.media[p.first].Rotation*180/math.Pi)
 			n++
 		}
 	}
