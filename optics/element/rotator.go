@@ -102,10 +102,6 @@ func (r Rotator) Check() error {
 		return fmt.Errorf("rotator %s: its angle needs the temperature that it holds at (Temperature), not %g kelvin",
 			r.Name, float64(r.Temperature))
 	}
-	if !(r.Temperature > 0) {
-		return fmt.Errorf("rotator %s: its angle needs the temperature it holds at, above 0 kelvin, not %g kelvin: Temperature: quantity.Celsius(23)",
-			r.Name, float64(r.Temperature))
-	}
 	if err := r.Garnet.Check(); err != nil {
 		return fmt.Errorf("rotator %s: %w", r.Name, err)
 	}

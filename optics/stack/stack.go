@@ -105,14 +105,10 @@ func label(elements []element.Element) error {
 
 func check(spec Spec) error {
 	if err := conditions(spec.AlignAt, spec.AlignTemperature); err != nil {
-		return fmt.Errorf("alignment: %w", err)
+		return fmt.Errorf("alignment (AlignAt, AlignTemperature): %w", err)
 	}
 	if err := spec.Beam.Check(); err != nil {
 		return err
-	}
-	if !(spec.AlignTemperature > 0) {
-		return fmt.Errorf("the receiver is aligned at a temperature above 0 kelvin (AlignTemperature, such as quantity.Celsius(23)), not at %g kelvin",
-			float64(spec.AlignTemperature))
 	}
 	faces, rotators := 0, 0
 	crystalBefore := ""

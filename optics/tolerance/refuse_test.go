@@ -76,7 +76,7 @@ func TestNothingIsTakenAtZeroKelvin(t *testing.T) {
 			return run(f, nil)
 		}},
 		{"turn's temperature", func(without bool) error {
-			turn := tolerance.Turning{Part: "wedge2", At: 1550e-9, Temperature: 296}
+			turn := tolerance.Turning{Part: "wedge2", Peak: stack.PeakIsolation, At: 1550e-9, Temperature: 296}
 			if without {
 				turn.Temperature = 0
 			}
