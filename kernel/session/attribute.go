@@ -11,8 +11,85 @@ import (
 	"wedgework/reports/nearest"
 )
 
-// plainMethods are the methods of Starlark's own values that need no guard: they neither panic nor make
-// something much larger than what they are given. A cell calls them directly.
+// methodGuard makes a method of one of Starlark's own values fit for a cell.
+type methodGuard func(g guard, x starlark.Value, method *starlark.Builtin) function
+
+func ofString(f func(guard, starlark.String, *starlark.Builtin) function) methodGuard {
+	return func(g guard, x starlark.Value, m *starlark.Builtin) function { return f(g, x.(starlark.String), m) }
+}
+
+func ofSet(f func(guard, *starlark.Set, *starlark.Builtin) function) methodGuard {
+	return func(g guard, x starlark.Value, m *starlark.Builtin) function { return f(g, x.(*starlark.Set), m) }
+}
+
+func ofDict(f func(guard, *starlark.Dict, *starlark.Builtin) function) methodGuard {
+	return func(g guard, x starlark.Value, m *starlark.Builtin) function { return f(g, x.(*starlark.Dict), m) }
+}
+
+func ofList(f func(guard, *starlark.List, *starlark.Builtin) function) methodGuard {
+	return func(g guard, x starlark.Value, m *starlark.Builtin) function { return f(g, x.(*starlark.List), m) }
+}
+
+func ofAny(f func(guard, *starlark.Builtin) function) methodGuard {
+	return func(g guard, _ starlark.Value, m *starlark.Builtin) function { return f(g, m) }
+}
+
+func over(hashes bool) methodGuard {
+	return func(g guard, _ starlark.Value, m *starlark.Builtin) function { return g.over(m, hashes, g.Elements) }
+}
+
+// methodGuards are, by type and name, for the methods that look at more of their operands than the outermost part, or
+// make something much larger of them.
+var methodGuards = map[string]methodGuard{
+	"string.format":     ofString(guard.formatted),
+	"string.join":       ofString(guard.joined),
+	"string.replace":    ofString(guard.replaced),
+	"string.split":      ofString(guard.cut),
+	"string.rsplit":     ofString(guard.cut),
+	"string.splitlines": ofString(guard.cut),
+	"string.strip":      ofString(guard.stripped),
+	"string.lstrip":     ofString(guard.stripped),
+	"string.rstrip":     ofString(guard.stripped),
+	"string.startswith": ofString(guard.begins),
+	"string.endswith":   ofString(guard.begins),
+	"string.upper":      ofString(guard.cased),
+	"string.lower":      ofString(guard.cased),
+	"string.title":      ofString(guard.lettered),
+	"string.capitalize": ofString(guard.lettered),
+	"string.isalnum":    ofString(guard.lettered),
+	"string.isalpha":    ofString(guard.lettered),
+	"string.isdigit":    ofString(guard.lettered),
+	"string.islower":    ofString(guard.lettered),
+	"string.isspace":    ofString(guard.lettered),
+	"string.istitle":    ofString(guard.lettered),
+	"string.isupper":    ofString(guard.lettered),
+
+	"list.extend": ofAny(guard.extended),
+	"list.index":  ofList(guard.found),
+	"list.remove": ofList(guard.found),
+
+	"dict.get":        ofAny(guard.keyed),
+	"dict.pop":        ofAny(guard.keyed),
+	"dict.setdefault": ofAny(guard.keyed),
+	"dict.items":      ofDict(guard.listed),
+	"dict.keys":       ofDict(guard.listed),
+	"dict.values":     ofDict(guard.listed),
+	"dict.update":     ofAny(guard.intoDict),
+
+	"set.add":                  ofAny(guard.keyed),
+	"set.discard":              ofAny(guard.keyed),
+	"set.remove":               ofAny(guard.keyed),
+	"set.update":               over(true),
+	"set.issubset":             over(true),
+	"set.issuperset":           over(true),
+	"set.union":                ofSet(guard.setMethod),
+	"set.intersection":         ofSet(guard.setMethod),
+	"set.difference":           ofSet(guard.setMethod),
+	"set.symmetric_difference": ofSet(guard.setMethod),
+}
+
+// plainMethods are the names of methods of Starlark's own values that need no guard, whatever they belong to: a cell
+// calls them directly.
 var plainMethods = func() map[string]bool {
 	m := map[string]bool{}
 	for _, v := range []starlark.HasAttrs{starlark.String(""), starlark.Bytes(""), new(starlark.List), new(starlark.Dict), new(starlark.Set)} {
@@ -20,48 +97,14 @@ var plainMethods = func() map[string]bool {
 			m[name] = true
 		}
 	}
-	for name := range boundedMethods {
-		delete(m, name)
-	}
-	for name := range takesAll {
+	for name := range methodGuards {
+		_, name, _ = strings.Cut(name, ".")
 		delete(m, name)
 	}
 	return m
 }()
 
 func plainMethod(name string) bool { return plainMethods[name] }
-
-// boundedMethods are the methods of strings whose result can be far longer than their operands.
-var boundedMethods = map[string]func(s starlark.String, args starlark.Tuple) int{
-	"join":    joinSize,
-	"replace": replaceSize,
-	"format":  nil, // ours altogether; see replace.go
-}
-
-// takesAll are the methods of collections that take in a whole other one.
-var takesAll = map[string]bool{"extend": true, "update": true, "union": true}
-
-func joinSize(s starlark.String, args starlark.Tuple) int {
-	size := 0
-	if len(args) == 1 {
-		if seq, ok := args[0].(starlark.Iterable); ok {
-			for e := range starlark.Elements(seq) {
-				t, _ := starlark.AsString(e) // anything else is the method's own error
-				size += len(t) + len(s)
-			}
-		}
-	}
-	return size
-}
-
-func replaceSize(s starlark.String, args starlark.Tuple) int {
-	if len(args) < 2 {
-		return 0
-	}
-	was, _ := starlark.AsString(args[0])
-	is, _ := starlark.AsString(args[1])
-	return len(s) + strings.Count(string(s), was)*len(is)
-}
 
 // Computing is a value some of whose attributes take long: they see the context of the cell through its thread, see
 // ContextOf.
@@ -92,34 +135,12 @@ func (g guard) attr(th *starlark.Thread, x starlark.Value, name string) (starlar
 	case v == nil:
 		return nil, fmt.Errorf("%s has no .%s%s", x.Type(), name, meant(".", nearest.To(name, h.AttrNames())))
 	}
-	switch x := x.(type) {
-	case starlark.String:
-		if name == "format" {
-			return starlark.NewBuiltin(name, func(_ *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-				t, err := g.replace(string(x), args, kwargs)
-				return starlark.String(t), err
-			}).BindReceiver(x), nil
-		}
-		if size := boundedMethods[name]; size != nil {
-			return boundedMethod(g.Text, x, v.(*starlark.Builtin), size), nil
-		}
-	case *starlark.List, *starlark.Dict, *starlark.Set:
-		if takesAll[name] {
-			method := v.(*starlark.Builtin)
-			return starlark.NewBuiltin(name, g.boundedCollection(method)).BindReceiver(x), nil
+	if method, ok := v.(*starlark.Builtin); ok && method.Receiver() == x {
+		if guarded := methodGuards[x.Type()+"."+name]; guarded != nil {
+			return starlark.NewBuiltin(name, guarded(g, x, method)).BindReceiver(x), nil
 		}
 	}
 	return v, nil
-}
-
-func boundedMethod(limit int, s starlark.String, method *starlark.Builtin, size func(starlark.String, starlark.Tuple) int) starlark.Value {
-	b := starlark.NewBuiltin(method.Name(), func(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-		if n := size(s, args); n > limit {
-			return nil, overLimit("%s: a text of %d bytes is over the limit of %d", method.Name(), n, limit)
-		}
-		return method.CallInternal(th, args, kwargs)
-	})
-	return b.BindReceiver(s)
 }
 
 // caller is the hidden function that calls a word or a method and catches its panic while the stack of

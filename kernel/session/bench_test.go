@@ -35,6 +35,9 @@ var benchmarks = []struct{ name, src string }{
 	{"add", "def f(a, b):\n  for i in range(10000): a + b\nf(3, 4)"},
 	{"toplevel", "n = 0\nfor i in range(10000):\n  n += i\n"},
 	{"toplevel-while", "n = 0\nwhile n < 10000:\n  n += 1\n"},
+	{"subtract", "def f(a, b):\n  for i in range(10000): a - b\nf(3, 4)"},
+	{"index", "def f(a, i):\n  for j in range(10000): a[i]\nf([3], 0)"},
+	{"entry", "def f(a, k):\n  for j in range(10000): a[k] = a.get(k)\nf({3: 4}, 3)"},
 	{"append", "x = []\nfor i in range(10000): x.append(i)"},
 	{"call", "def g(x): return x\ndef f():\n  for i in range(10000): g(i)\nf()"},
 }

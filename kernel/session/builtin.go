@@ -23,9 +23,16 @@ func (s *Session) builtinFunctions() starlark.StringDict {
 		"dir":     s.dir,
 		"print":   s.print,
 		"sorted":  s.guard.sortedOf,
+		"min":     s.guard.extremeOf,
+		"max":     s.guard.extremeOf,
+		"dict":    s.guard.intoDict(starlark.Universe["dict"].(*starlark.Builtin)),
+		"set":     s.guard.over(starlark.Universe["set"].(*starlark.Builtin), true, s.guard.Elements),
 	}
-	for _, name := range []string{"bytes", "dict", "enumerate", "list", "reversed", "set", "tuple", "zip"} {
-		own[name] = s.guard.boundedCollection(starlark.Universe[name].(*starlark.Builtin))
+	for _, name := range []string{"bytes", "enumerate", "list", "reversed", "tuple", "zip"} {
+		own[name] = s.guard.over(starlark.Universe[name].(*starlark.Builtin), false, s.guard.Elements)
+	}
+	for _, name := range []string{"all", "any"} { // which make nothing
+		own[name] = s.guard.through(starlark.Universe[name].(*starlark.Builtin))
 	}
 	d := starlark.StringDict{}
 	for name, v := range starlark.Universe {
@@ -47,19 +54,6 @@ func catching(f function) function {
 	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (v starlark.Value, err error) {
 		defer catch(b.Name(), &err)
 		return f(th, b, args, kwargs)
-	}
-}
-
-// boundedCollection refuses arguments whose elements would make too large a collection. The library
-// would make it in one go, where neither steps nor the heap are looked at.
-func (g guard) boundedCollection(f *starlark.Builtin) function {
-	return func(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-		for _, a := range args {
-			if n := starlark.Len(a); n > g.Elements/len(args) {
-				return nil, overLimit("%s: %d elements are over the limit of %d", f.Name(), n, g.Elements/len(args))
-			}
-		}
-		return f.CallInternal(th, args, kwargs)
 	}
 }
 

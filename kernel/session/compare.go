@@ -21,22 +21,17 @@ type Numeral interface {
 	Number() (n starlark.Float, ok bool)
 }
 
-// comparison bounds one comparison of nested values: how deep, and how many pairs in all. Pairs
-// matter because a value may hold the same part many times over.
-type comparison struct {
-	depth int
-	pairs int
-}
-
+// compareDepth bounds the nesting of values that are compared.
 const compareDepth = 100
+
+func (g guard) comparison() *Look { return newLook(g.Elements, lookBytes, compareDepth, g.ended) }
 
 // equal is x == y.
 func (g guard) equal(x, y starlark.Value) (bool, error) {
 	if basic(x) && basic(y) {
 		return starlark.Equal(x, y)
 	}
-	c := comparison{compareDepth, g.Elements}
-	return c.equal(x, y)
+	return g.comparison().equal(x, y)
 }
 
 // basic reports whether v is of a kind that compares with its like without more ado.
@@ -48,23 +43,30 @@ func basic(v starlark.Value) bool {
 	return false
 }
 
-func (c *comparison) enter() error {
-	c.depth--
-	c.pairs--
-	if c.depth < 0 {
-		return overLimit("comparison of values nested more than %d deep", compareDepth)
+// enter counts a pair of values and goes one level down.
+func (l *Look) enter(x, y starlark.Value) error {
+	if err := l.Part(min(length(x), length(y))); err != nil {
+		return err
 	}
-	if c.pairs < 0 {
-		return overLimit("comparison of more elements than the limit")
-	}
-	return nil
+	return l.In()
 }
 
-func (c *comparison) equal(x, y starlark.Value) (bool, error) {
-	if err := c.enter(); err != nil {
+// length is the bytes of a text.
+func length(v starlark.Value) int {
+	switch v := v.(type) {
+	case starlark.String:
+		return len(v)
+	case starlark.Bytes:
+		return len(v)
+	}
+	return 0
+}
+
+func (l *Look) equal(x, y starlark.Value) (bool, error) {
+	if err := l.enter(x, y); err != nil {
 		return false, err
 	}
-	defer func() { c.depth++ }()
+	defer l.Out()
 	x, y, err := mixed(x, y)
 	if err != nil {
 		return false, err
@@ -72,42 +74,62 @@ func (c *comparison) equal(x, y starlark.Value) (bool, error) {
 	switch a := x.(type) {
 	case *starlark.List:
 		if b, ok := y.(*starlark.List); ok {
-			return c.sequences(a, b)
+			return l.sequences(a, b)
 		}
 	case starlark.Tuple:
 		if b, ok := y.(starlark.Tuple); ok {
-			return c.sequences(a, b)
+			return l.sequences(a, b)
 		}
 	case *starlark.Dict:
 		if b, ok := y.(*starlark.Dict); ok {
-			return c.dicts(a, b)
+			return l.dicts(a, b)
+		}
+	case *starlark.Set:
+		if b, ok := y.(*starlark.Set); ok && a.Len() == b.Len() {
+			return l.subset(a, b)
 		}
 	}
 	return starlark.Equal(x, y)
 }
 
-func (c *comparison) sequences(x, y starlark.Indexable) (bool, error) {
+func (l *Look) sequences(x, y starlark.Indexable) (bool, error) {
 	if x.Len() != y.Len() {
 		return false, nil
 	}
 	for i := range x.Len() {
-		if ok, err := c.equal(x.Index(i), y.Index(i)); !ok || err != nil {
+		if ok, err := l.equal(x.Index(i), y.Index(i)); !ok || err != nil {
 			return false, err
 		}
 	}
 	return true, nil
 }
 
-func (c *comparison) dicts(x, y *starlark.Dict) (bool, error) {
+func (l *Look) dicts(x, y *starlark.Dict) (bool, error) {
 	if x.Len() != y.Len() {
 		return false, nil
 	}
 	for k, v := range x.Entries() {
+		if err := l.lookup(k); err != nil {
+			return false, err
+		}
 		w, found, err := y.Get(k)
 		if err != nil || !found {
 			return false, err
 		}
-		if ok, err := c.equal(v, w); !ok || err != nil {
+		if ok, err := l.equal(v, w); !ok || err != nil {
+			return false, err
+		}
+	}
+	return true, nil
+}
+
+// subset reports whether every element of x is in y.
+func (l *Look) subset(x, y *starlark.Set) (bool, error) {
+	for k := range x.Elements() {
+		if err := l.lookup(k); err != nil {
+			return false, err
+		}
+		if in, err := y.Has(k); !in || err != nil {
 			return false, err
 		}
 	}
@@ -148,7 +170,7 @@ func beside(v, number starlark.Value) (starlark.Value, error) {
 	if d := q.Dimension(); d != "" {
 		what = " (" + d + ")"
 	}
-	return nil, fmt.Errorf("cannot compare %s%s with the plain number %s: give the number a unit", shorten(q.String()), what, shorten(number.String()))
+	return nil, fmt.Errorf("cannot compare %s%s with the plain number %s: give the number a unit", shortened(q), what, shortened(number))
 }
 
 // order is x op y for < <= > >=.
@@ -156,14 +178,14 @@ func (g guard) order(op syntax.Token, x, y starlark.Value) (bool, error) {
 	if basic(x) && basic(y) {
 		return starlark.Compare(op, x, y)
 	}
-	c := comparison{compareDepth, g.Elements}
-	return c.order(op, x, y)
+	return g.comparison().order(op, x, y)
 }
 
-func (c *comparison) order(op syntax.Token, x, y starlark.Value) (bool, error) {
-	if err := c.enter(); err != nil {
+func (l *Look) order(op syntax.Token, x, y starlark.Value) (bool, error) {
+	if err := l.enter(x, y); err != nil {
 		return false, err
 	}
+	defer l.Out()
 	x, y, err := mixed(x, y)
 	if err != nil {
 		return false, err
@@ -171,32 +193,56 @@ func (c *comparison) order(op syntax.Token, x, y starlark.Value) (bool, error) {
 	switch a := x.(type) {
 	case *starlark.List:
 		if b, ok := y.(*starlark.List); ok {
-			return c.lexical(op, a, b)
+			return l.lexical(op, a, b)
 		}
 	case starlark.Tuple:
 		if b, ok := y.(starlark.Tuple); ok {
-			return c.lexical(op, a, b)
+			return l.lexical(op, a, b)
+		}
+	case *starlark.Set:
+		if b, ok := y.(*starlark.Set); ok {
+			return l.inclusion(op, a, b)
 		}
 	}
 	return starlark.Compare(op, x, y)
 }
 
+// inclusion orders two sets: x < y when x is a proper part of y.
+func (l *Look) inclusion(op syntax.Token, x, y *starlark.Set) (bool, error) {
+	if op == syntax.GT || op == syntax.GE {
+		x, y = y, x
+	}
+	if x.Len() > y.Len() || x.Len() == y.Len() && (op == syntax.LT || op == syntax.GT) {
+		return false, nil
+	}
+	return l.subset(x, y)
+}
+
 // lexical orders two sequences by the first elements that differ.
-func (c *comparison) lexical(op syntax.Token, x, y starlark.Indexable) (bool, error) {
+func (l *Look) lexical(op syntax.Token, x, y starlark.Indexable) (bool, error) {
 	for i := range min(x.Len(), y.Len()) {
-		same, err := c.equal(x.Index(i), y.Index(i))
+		same, err := l.equal(x.Index(i), y.Index(i))
 		if err != nil {
 			return false, err
 		}
 		if !same {
-			return c.order(op, x.Index(i), y.Index(i))
+			return l.order(op, x.Index(i), y.Index(i))
 		}
 	}
 	return starlark.Compare(op, starlark.MakeInt(x.Len()), starlark.MakeInt(y.Len()))
 }
 
+// Compare is x op y for < <= > >= as a cell of thread has it.
+func Compare(thread *starlark.Thread, op syntax.Token, x, y starlark.Value) (bool, error) {
+	if basic(x) && basic(y) {
+		return starlark.Compare(op, x, y)
+	}
+	return LookOf(thread).order(op, x, y)
+}
+
 // within is x in y.
 func (g guard) within(x, y starlark.Value) (bool, error) {
+	l := g.comparison()
 	var seq starlark.Indexable
 	switch y := y.(type) {
 	case *starlark.List:
@@ -206,10 +252,16 @@ func (g guard) within(x, y starlark.Value) (bool, error) {
 	case *starlark.Dict, *starlark.Set:
 		if _, ok := x.(Dimensioned); ok { // the table would look among its like only
 			for k := range starlark.Elements(y.(starlark.Iterable)) {
+				if err := l.Part(0); err != nil {
+					return false, err
+				}
 				if _, _, err := mixed(x, k); err != nil {
 					return false, err
 				}
 			}
+		}
+		if err := g.key(x); err != nil {
+			return false, err
 		}
 		v, err := starlark.Binary(syntax.IN, x, y)
 		return v == starlark.True, err
@@ -217,9 +269,8 @@ func (g guard) within(x, y starlark.Value) (bool, error) {
 		v, err := starlark.Binary(syntax.IN, x, y)
 		return v == starlark.True, err
 	}
-	c := comparison{compareDepth, g.Elements}
 	for i := range seq.Len() {
-		if ok, err := c.equal(seq.Index(i), x); ok || err != nil {
+		if ok, err := l.equal(seq.Index(i), x); ok || err != nil {
 			return ok, err
 		}
 	}

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"fmt"
 	"strings"
 
 	"go.starlark.net/resolve"
@@ -31,10 +32,29 @@ func sizeOf(src string) error {
 	return nil
 }
 
+// mostDigits bounds a number that is written out: reading it takes time with the square of its length.
+const mostDigits = 20_000
+
+func digits(name, src string) error {
+	if len(src) <= mostDigits {
+		return nil
+	}
+	for _, t := range scan(src) {
+		if t.kind == numberToken && len(t.text) > mostDigits {
+			pos := syntax.MakePosition(&name, t.at.line, t.at.col)
+			return syntax.Error{Pos: pos, Msg: fmt.Sprintf("a number of %d digits is over the limit of %d", len(t.text), mostDigits)}
+		}
+	}
+	return nil
+}
+
 // compile turns a cell, cleaned, into a program to be run over a dictionary: the session's, but for an
 // expression that Evaluate is given. The rewriter knows what the cell assigns.
 func (s *Session) compile(name, src string, g *globals) (*starlark.Program, *rewriter, error) {
 	if err := sizeOf(src); err != nil {
+		return nil, nil, err
+	}
+	if err := digits(name, src); err != nil {
 		return nil, nil, err
 	}
 	src, pow := powers(src + "\n") // so that a string without an end is one that its line cuts off

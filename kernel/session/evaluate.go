@@ -56,6 +56,9 @@ func oneExpression(name, src string) error {
 	if err := sizeOf(src); err != nil {
 		return err
 	}
+	if err := digits(name, src); err != nil {
+		return err
+	}
 	parsed, _ := powers(src)
 	_, err := dialect.ParseExpr(name, parsed, 0)
 	return err

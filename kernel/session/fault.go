@@ -66,7 +66,11 @@ func (s *Session) fault(r *run, stopped *halt, err error) *Error {
 	return finished(e)
 }
 
+// mostMessage is how many bytes of a message are shown: a value of the cell may stand in it.
+const mostMessage = 4000
+
 func finished(e *Error) *Error {
+	e.Message, e.Hint = cut(e.Message, mostMessage), cut(e.Hint, mostMessage)
 	e.Lines = append(e.Lines, e.Kind+": "+e.Message)
 	if e.Hint != "" {
 		e.Lines = append(e.Lines, "hint: "+e.Hint)
@@ -163,6 +167,7 @@ func (s *Session) dynamic(e *Error, r *run, stopped *halt, err error, in func(st
 	if errors.As(err, &outer) {
 		e.Message = outer.Msg
 	}
+	e.Message = cut(e.Message, mostMessage) // before anything is sought in it
 	var limit *limitError
 	var name *nameError
 	var panicked *panicError

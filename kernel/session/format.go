@@ -173,9 +173,9 @@ func (g guard) convert(c conversion, v starlark.Value) (string, error) {
 
 func (c conversion) wants(v starlark.Value) error {
 	if _, ok := v.(Dimensioned); ok {
-		return fmt.Errorf("%%%c needs a plain number, got %s: convert it first, as in q.to(unit), or use %%s", c.verb, shorten(v.String()))
+		return fmt.Errorf("%%%c needs a plain number, got %s: convert it first, as in q.to(unit), or use %%s", c.verb, shortened(v))
 	}
-	return fmt.Errorf("%%%c needs a number, got %s %s", c.verb, v.Type(), shorten(v.String()))
+	return fmt.Errorf("%%%c needs a number, got %s %s", c.verb, v.Type(), shortened(v))
 }
 
 // spec is the conversion as Go's fmt writes it.
@@ -249,5 +249,5 @@ func character(v starlark.Value) (string, error) {
 			return string(v), nil
 		}
 	}
-	return "", fmt.Errorf("%%c needs one character or its code point, got %s", shorten(v.String()))
+	return "", fmt.Errorf("%%c needs one character or its code point, got %s", shortened(v))
 }

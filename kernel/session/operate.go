@@ -7,6 +7,7 @@ import (
 	"math/big"
 	"math/bits"
 	"runtime/debug"
+	"slices"
 
 	"go.starlark.net/starlark"
 	"go.starlark.net/syntax"
@@ -66,6 +67,15 @@ func (g guard) hiddenFunctions() starlark.StringDict {
 	add(opPower, g.power)
 	add(opAdd, g.add)
 	add(opGrow, g.grow)
+	add(opMinus, g.onSets(syntax.MINUS))
+	add(opUnion, g.onSets(syntax.PIPE))
+	add(opCommon, g.onSets(syntax.AMP))
+	add(opEither, g.onSets(syntax.CIRCUMFLEX))
+	add(opUnite, g.unite)
+	add(opShift, g.shift)
+	add(opKey, func(x, _ starlark.Value) (starlark.Value, error) { return x, g.key(x) })
+	add(opStar, g.star)
+	add(opNamed, g.named)
 	add(" ==", func(x, y starlark.Value) (starlark.Value, error) {
 		ok, err := g.equal(x, y)
 		return starlark.Bool(ok), err
@@ -185,6 +195,73 @@ func (g guard) grow(y, _ starlark.Value) (starlark.Value, error) {
 	return y, nil
 }
 
+// onSets is x op y for an operator that sets share with numbers.
+func (g guard) onSets(op syntax.Token) func(x, y starlark.Value) (starlark.Value, error) {
+	return func(x, y starlark.Value) (starlark.Value, error) {
+		switch a := x.(type) {
+		case *starlark.Set:
+			if b, ok := y.(*starlark.Set); ok {
+				return g.setOperation(op, a, b)
+			}
+		case *starlark.Dict:
+			if b, ok := y.(*starlark.Dict); ok && op == syntax.PIPE {
+				return g.merged(new(starlark.Dict), a, b)
+			}
+		}
+		return starlark.Binary(op, x, y)
+	}
+}
+
+// unite is x |= y.
+func (g guard) unite(x, y starlark.Value) (starlark.Value, error) {
+	a, okx := x.(*starlark.Dict)
+	b, oky := y.(*starlark.Dict)
+	if okx && oky {
+		return g.merged(a, nil, b)
+	}
+	return g.onSets(syntax.PIPE)(x, y)
+}
+
+// shift is x << y with bounded whole numbers.
+func (g guard) shift(x, y starlark.Value) (starlark.Value, error) {
+	a, okx := x.(starlark.Int)
+	b, oky := y.(starlark.Int)
+	if n, small := b.Int64(); okx && oky && b.Sign() > 0 && (!small || n > int64(max(g.IntegerBits-bitLen(a), 0))) {
+		return nil, overLimit("%s << %s is a whole number of more than %d bits", shortened(x), shortened(y), g.IntegerBits)
+	}
+	return starlark.Binary(syntax.LTLT, x, y)
+}
+
+// Arguments that * and ** make of a collection, which the interpreter copies in one go (a choice: some 50 ms).
+const (
+	mostPlaced = 1 << 18
+	mostNamed  = 1 << 12
+)
+
+// star returns what *x stands for in a call.
+func (g guard) star(x, _ starlark.Value) (starlark.Value, error) {
+	it, ok := x.(starlark.Iterable)
+	switch n := starlark.Len(x); {
+	case !ok:
+		return x, nil // the interpreter says what is wrong with it
+	case n > mostPlaced:
+		return nil, overLimit("%d arguments are over the limit of %d", n, mostPlaced)
+	case n >= 0:
+		return x, nil
+	}
+	w := g.intake(false, mostPlaced)
+	all := slices.Collect(starlark.Elements(watched{it, w}))
+	return starlark.Tuple(all), w.err
+}
+
+// named returns what **x stands for in a call.
+func (g guard) named(x, _ starlark.Value) (starlark.Value, error) {
+	if n := starlark.Len(x); n > mostNamed {
+		return nil, overLimit("%d named arguments are over the limit of %d", n, mostNamed)
+	}
+	return x, nil
+}
+
 // mod is x % y, the remainder of numbers or the formatting of a text.
 func (g guard) mod(x, y starlark.Value) (starlark.Value, error) {
 	if s, ok := x.(starlark.String); ok {
@@ -219,7 +296,7 @@ func (g guard) power(x, y starlark.Value) (starlark.Value, error) {
 	}
 	z := math.Pow(fx, fy)
 	if math.IsInf(z, 0) && !math.IsInf(fx, 0) && !math.IsInf(fy, 0) {
-		return nil, fmt.Errorf("%s to the power %s is too large for a float", shorten(x.String()), shorten(y.String()))
+		return nil, fmt.Errorf("%s to the power %s is too large for a float", shortened(x), shortened(y))
 	}
 	return starlark.Float(z), nil
 }
@@ -241,10 +318,13 @@ func (g guard) integerPower(x, y starlark.Int) (starlark.Value, error) {
 	}
 	k, ok := y.Int64()
 	if !ok || k > int64(g.IntegerBits/size) {
-		return nil, overLimit("%s ** %s is a whole number of more than %d bits: write 2.0 for 2 to count in floats", shorten(x.String()), shorten(y.String()), g.IntegerBits)
+		return nil, overLimit("%s ** %s is a whole number of more than %d bits: write 2.0 for 2 to count in floats", shortened(x), shortened(y), g.IntegerBits)
 	}
 	return starlark.MakeBigInt(new(big.Int).Exp(x.BigInt(), big.NewInt(k), nil)), nil
 }
+
+// shortened is the text of a value, fit for a message.
+func shortened(v starlark.Value) string { return shorten(Text(v, 200)) }
 
 // shorten keeps a value's text fit for a message.
 func shorten(s string) string {

@@ -4,16 +4,29 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
 	"go.starlark.net/starlark"
 )
 
+// formatted is s.format(...) as a method.
+func (g guard) formatted(s starlark.String, _ *starlark.Builtin) function {
+	return func(_ *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+		t, err := g.replace(string(s), args, kwargs)
+		return starlark.String(t), err
+	}
+}
+
 // replace is s.format(...): {}, {0} and {name}, each with !r and with a specification after a colon, as
 // in '{:.3f}'. Starlark has no specifications.
 func (g guard) replace(s string, args starlark.Tuple, kwargs []starlark.Tuple) (string, error) {
 	w := g.writer()
+	named := make(map[string]starlark.Value, len(kwargs))
+	for _, kw := range kwargs {
+		named[string(kw[0].(starlark.String))] = kw[1]
+	}
 	next := 0 // of the fields that count by themselves
 	counted, numbered := false, false
 	for rest := s; rest != ""; {
@@ -53,7 +66,7 @@ func (g guard) replace(s string, args starlark.Tuple, kwargs []starlark.Tuple) (
 		if counted && numbered {
 			return "", errors.New("format: fields either count by themselves, {}, or have numbers, {0}")
 		}
-		v, err := argument(name, args, kwargs)
+		v, err := argument(name, args, named)
 		if err != nil {
 			return "", err
 		}
@@ -69,18 +82,15 @@ func (g guard) replace(s string, args starlark.Tuple, kwargs []starlark.Tuple) (
 }
 
 // argument finds the value of a field by its number or its name.
-func argument(name string, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-	for i, v := range args {
-		if name == fmt.Sprint(i) {
-			return v, nil
-		}
+func argument(name string, args starlark.Tuple, named map[string]starlark.Value) (starlark.Value, error) {
+	number := strings.Trim(name, "0123456789") == ""
+	if i, err := strconv.Atoi(name); number && err == nil && i < len(args) {
+		return args[i], nil
 	}
-	for _, kw := range kwargs {
-		if string(kw[0].(starlark.String)) == name {
-			return kw[1], nil
-		}
+	if v, ok := named[name]; ok {
+		return v, nil
 	}
-	if strings.Trim(name, "0123456789") == "" {
+	if number {
 		return nil, fmt.Errorf("format: there is no value for the field {%s}: %d given", shorten(name), len(args))
 	}
 	return nil, fmt.Errorf("format: there is no value for the field {%s}", shorten(name))

@@ -108,14 +108,17 @@ func (r *rewriter) publish(s *syntax.DefStmt) syntax.Stmt {
 }
 
 // augmented are the assignments whose operator needs a guard; += and the others work in place.
-var augmented = map[syntax.Token]string{syntax.STAR_EQ: opMul, syntax.PERCENT_EQ: opMod}
+var augmented = map[syntax.Token]string{
+	syntax.STAR_EQ: opMul, syntax.PERCENT_EQ: opMod, syntax.MINUS_EQ: opMinus, syntax.PIPE_EQ: opUnite,
+	syntax.AMP_EQ: opCommon, syntax.CIRCUMFLEX_EQ: opEither, syntax.LTLT_EQ: opShift,
+}
 
 func (r *rewriter) assign(out []syntax.Stmt, s *syntax.AssignStmt, top bool) []syntax.Stmt {
 	op := augmented[s.Op]
 	if r.powers[at(s.OpPos)] {
 		op = opPower
 	}
-	if op == "" {
+	if op == "" || op == opMinus && numeric(s.RHS) {
 		s.RHS = r.expr(s.RHS)
 		if s.Op == syntax.PLUS_EQ && !fixed(s.RHS) && !other(s.LHS, s.RHS) {
 			s.RHS = call(opGrow, s.OpPos, s.RHS)
@@ -130,7 +133,7 @@ func (r *rewriter) assign(out []syntax.Stmt, s *syntax.AssignStmt, top bool) []s
 		read = &syntax.Ident{NamePos: x.NamePos, Name: x.Name}
 		s.LHS = r.target(x, top)
 	case *syntax.IndexExpr:
-		out = append(out, keep(nameObject, r.expr(x.X)), keep(nameKey, r.expr(x.Y)))
+		out = append(out, keep(nameObject, r.expr(x.X)), keep(nameKey, r.key(x.Y)))
 		item := func() syntax.Expr {
 			return &syntax.IndexExpr{X: temporary(nameObject, x.Lbrack), Lbrack: x.Lbrack, Y: temporary(nameKey, x.Lbrack), Rbrack: x.Rbrack}
 		}
@@ -203,7 +206,7 @@ func (r *rewriter) target(e syntax.Expr, top bool) syntax.Expr {
 			e.List[i] = r.target(e.List[i], top)
 		}
 	case *syntax.IndexExpr:
-		e.X, e.Y = r.expr(e.X), r.expr(e.Y)
+		e.X, e.Y = r.expr(e.X), r.key(e.Y)
 	case *syntax.DotExpr:
 		if x, ok := e.X.(*syntax.Ident); !ok || !hidden(x.Name) {
 			e.X = r.expr(e.X)

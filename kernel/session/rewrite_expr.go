@@ -14,6 +14,15 @@ const (
 	opAdd    = " +"
 	opGrow   = " +=" // grow(y): the right side of x += y, which stays in place
 	opPower  = " **"
+	opMinus  = " -"
+	opUnion  = " |"
+	opUnite  = " |=" // unite(x, y): x |= y, which changes a dict in place
+	opCommon = " &"
+	opEither = " ^"
+	opShift  = " <<"
+	opKey    = " key"    // key(x): x, which may be looked up
+	opStar   = " *x"     // star(x): x, whose elements are to be arguments
+	opNamed  = " **x"    // named(x): x, whose entries are to be named arguments
 	opCall   = " call"   // call(f, ...): a word, whose panics are caught at the call
 	opInvoke = " invoke" // invoke(x, "name", ...): a method
 	opAttr   = " attr"   // attr(x, "name")
@@ -23,6 +32,7 @@ const (
 var guarded = map[syntax.Token]string{
 	syntax.STAR: opMul, syntax.PERCENT: opMod, syntax.PLUS: opAdd,
 	syntax.EQL: " ==", syntax.NEQ: " !=", syntax.LT: " <", syntax.LE: " <=", syntax.GT: " >", syntax.GE: " >=",
+	syntax.MINUS: opMinus, syntax.PIPE: opUnion, syntax.AMP: opCommon, syntax.CIRCUMFLEX: opEither, syntax.LTLT: opShift,
 	syntax.IN: " in", syntax.NOT_IN: " not in",
 }
 
@@ -50,6 +60,8 @@ func harmless(op syntax.Token, x, y syntax.Expr) bool {
 	switch op {
 	case syntax.PLUS:
 		return fixed(x) || fixed(y)
+	case syntax.MINUS, syntax.PIPE, syntax.AMP, syntax.CIRCUMFLEX:
+		return numeric(x) || numeric(y)
 	case syntax.STAR:
 		return a == syntax.FLOAT || b == syntax.FLOAT || a == syntax.INT && b == syntax.INT && short(x) && short(y)
 	case syntax.PERCENT:
@@ -68,6 +80,22 @@ func fixed(e syntax.Expr) bool {
 		return true
 	case *syntax.BinaryExpr:
 		return e.Op == syntax.MINUS || e.Op == syntax.SLASH || e.Op == syntax.SLASHSLASH
+	case *syntax.CallExpr:
+		f, ok := e.Fn.(*syntax.Ident)
+		return ok && f.Name == opMinus
+	}
+	return false
+}
+
+// numeric reports whether e stands for a number or a quantity, whatever its operands are.
+func numeric(e syntax.Expr) bool {
+	switch e := unparen(e).(type) {
+	case *syntax.Literal:
+		return e.Token == syntax.INT || e.Token == syntax.FLOAT
+	case *syntax.UnaryExpr:
+		return e.Op != syntax.NOT && numeric(e.X)
+	case *syntax.BinaryExpr:
+		return e.Op == syntax.SLASH || e.Op == syntax.SLASHSLASH || e.Op == syntax.MINUS
 	}
 	return false
 }
@@ -99,6 +127,15 @@ func (r *rewriter) params(params []syntax.Expr) {
 	}
 }
 
+// key rewrites what stands for a key or an index: only a tuple can be more than is hashed in one go.
+func (r *rewriter) key(e syntax.Expr) syntax.Expr {
+	e = r.expr(e)
+	if _, ok := unparen(e).(*syntax.Literal); ok || numeric(e) {
+		return e
+	}
+	return call(opKey, syntax.Start(e), e)
+}
+
 func (r *rewriter) expr(e syntax.Expr) syntax.Expr {
 	if e == nil || !r.enter(e) {
 		return e
@@ -118,6 +155,12 @@ func (r *rewriter) expr(e syntax.Expr) syntax.Expr {
 		e.X = r.expr(e.X)
 	case *syntax.UnaryExpr:
 		e.X = r.expr(e.X)
+		switch e.Op {
+		case syntax.STAR:
+			e.X = call(opStar, e.OpPos, e.X)
+		case syntax.STARSTAR:
+			e.X = call(opNamed, e.OpPos, e.X)
+		}
 	case *syntax.CallExpr:
 		return r.call(e)
 	case *syntax.DotExpr:
@@ -128,7 +171,7 @@ func (r *rewriter) expr(e syntax.Expr) syntax.Expr {
 		}
 		return call(opAttr, e.Name.NamePos, x, text(e.Name))
 	case *syntax.IndexExpr:
-		e.X, e.Y = r.expr(e.X), r.expr(e.Y)
+		e.X, e.Y = r.expr(e.X), r.key(e.Y)
 	case *syntax.SliceExpr:
 		e.X, e.Lo, e.Hi, e.Step = r.expr(e.X), r.expr(e.Lo), r.expr(e.Hi), r.expr(e.Step)
 	case *syntax.CondExpr:
@@ -140,7 +183,7 @@ func (r *rewriter) expr(e syntax.Expr) syntax.Expr {
 	case *syntax.DictExpr:
 		r.exprs(e.List)
 	case *syntax.DictEntry:
-		e.Key, e.Value = r.expr(e.Key), r.expr(e.Value)
+		e.Key, e.Value = r.key(e.Key), r.expr(e.Value)
 	case *syntax.LambdaExpr:
 		r.params(e.Params)
 		e.Body = r.expr(e.Body)

@@ -10,7 +10,6 @@ import (
 
 	"go.starlark.net/starlark"
 
-	"wedgework/reports/document"
 	"wedgework/reports/notebook"
 )
 
@@ -36,18 +35,6 @@ func Emit(thread *starlark.Thread, o notebook.Output) error {
 		return ErrIdle
 	}
 	return r.send(o)
-}
-
-// Bundle returns blocks as the session of thread shows them, by MIME type; see Config.
-func Bundle(thread *starlark.Thread, blocks []document.Block) (map[string]any, error) {
-	r, ok := thread.Local(runKey).(*run)
-	if !ok {
-		return nil, ErrIdle
-	}
-	if r.session.config.Bundle == nil {
-		return map[string]any{"text/plain": document.Text(blocks)}, nil
-	}
-	return Await(r.ctx, func() (map[string]any, error) { return r.session.config.Bundle(blocks), nil })
 }
 
 // run is one cell on its way. Each has a thread of its own: a cancelled thread stays cancelled, and a

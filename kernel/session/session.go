@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"maps"
-	"runtime/debug"
 	"sync"
 	"sync/atomic"
 	"unicode"
@@ -24,7 +23,8 @@ type Config struct {
 	// Local is put on the thread of every cell, for words to find with thread.Local.
 	Local map[string]any
 	// Show turns the value of a cell's last expression into what people see. When nil, and when it
-	// returns the zero Shown, the value is shown as text.
+	// returns the zero Shown, the value is shown as text, which ends where it becomes too long. It looks at no
+	// more than the outermost parts of a value.
 	Show func(starlark.Value) (Shown, error)
 	// Bundle turns blocks into the data of an output, by MIME type. When nil, blocks are shown by
 	// their Text alone.
@@ -135,7 +135,7 @@ func (s *Session) Run(ctx context.Context, cell Cell, emit func(notebook.Output)
 	r := s.newRun(ctx, cell, &collector{emit: emit, bounds: s.config.Bounds})
 	v, err := s.evaluate(r, src)
 	if err == nil && v != nil && v != starlark.None {
-		if err = s.display(r, v); err == nil && !cell.Quiet {
+		if err = r.display(v); err == nil && !cell.Quiet {
 			s.globals.set("_", v)
 		}
 	}
@@ -168,48 +168,6 @@ func (s *Session) evaluate(r *run, src string) (v starlark.Value, err error) {
 	v, s.globals.last = s.globals.last, nil
 	return v, nil
 }
-
-// display emits the value of the last expression.
-func (s *Session) display(r *run, v starlark.Value) (err error) {
-	defer func() {
-		if p := recover(); p != nil {
-			err = &panicError{"showing " + v.Type(), p, debug.Stack()}
-		}
-	}()
-	var shown Shown
-	if s.config.Show != nil && !endless(v) {
-		if shown, err = s.config.Show(v); err != nil {
-			return fmt.Errorf("cannot show %s: %w", v.Type(), err)
-		}
-	}
-	data := map[string]any{}
-	if shown.Blocks != nil && s.config.Bundle != nil {
-		if data, err = Await(r.ctx, func() (map[string]any, error) { return s.config.Bundle(shown.Blocks), nil }); err != nil {
-			return err
-		}
-	}
-	if _, ok := data["text/plain"]; !ok {
-		data["text/plain"] = cut(shown.Text, displayText)
-		if shown.Text == "" {
-			data["text/plain"] = Text(v, displayText)
-		}
-	}
-	return r.out.send(notebook.Output{Type: notebook.ResultOutput, Data: data, Count: r.cell.Number, Blocks: shown.Blocks})
-}
-
-// endless reports whether v is a collection whose text is far longer than what is shown. Written out by
-// Show, a list that holds its parts many times over could end the process.
-func endless(v starlark.Value) bool {
-	switch v.(type) {
-	case *starlark.List, starlark.Tuple, *starlark.Dict, *starlark.Set:
-		w := writer{limit: 16 * displayText}
-		return w.value(v) != nil
-	}
-	return false
-}
-
-// displayText is how many bytes of a value's plain text are shown.
-const displayText = 64 << 10
 
 // ErrIdle is the error of Emit and Flush when no cell is running.
 var ErrIdle = errors.New("no cell is running")

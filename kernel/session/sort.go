@@ -1,11 +1,15 @@
 package session
 
 import (
+	"math"
 	"slices"
 
 	"go.starlark.net/starlark"
 	"go.starlark.net/syntax"
 )
+
+// sortParts bounds what is looked at while a list is sorted: as many steps as a cell may take.
+const sortParts = 1 << 30
 
 // sortedOf is sorted(x, key=None, reverse=False). The library's own cannot be interrupted, and a million quantities take
 // seconds.
@@ -23,7 +27,7 @@ func (g guard) sortedOf(th *starlark.Thread, b *starlark.Builtin, args starlark.
 		return nil, overLimit("%s: %d elements are over the limit of %d", b.Name(), n, g.Elements)
 	}
 	type item struct{ key, value starlark.Value }
-	ctx, compared := ContextOf(th), 0
+	ctx, l := ContextOf(th), newLook(sortParts, math.MaxInt, compareDepth, g.ended)
 	items := make([]item, 0, max(starlark.Len(x), 0))
 	for v := range starlark.Elements(x) {
 		if err := ctx.Err(); err != nil {
@@ -40,10 +44,7 @@ func (g guard) sortedOf(th *starlark.Thread, b *starlark.Builtin, args starlark.
 	}
 	err := abandoned(func(stop func(error)) {
 		less := func(x, y starlark.Value) bool {
-			if compared++; compared%1024 == 0 && ctx.Err() != nil {
-				stop(ctx.Err())
-			}
-			ok, err := starlark.Compare(syntax.LT, x, y)
+			ok, err := l.order(syntax.LT, x, y)
 			if err != nil {
 				stop(err)
 			}

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"fmt"
 	"strings"
 	"unicode/utf8"
 
@@ -8,27 +9,20 @@ import (
 	"go.starlark.net/syntax"
 )
 
-// textDepth bounds the nesting of a value that is written out.
-const textDepth = 1000
-
 // writer writes values as Starlark does, and stops when the text is too long. The library's own writer
 // does not: a list that holds itself twice, forty times over, has a text of a terabyte.
 type writer struct {
 	strings.Builder
 	limit int
 	path  []starlark.Value // the lists and dicts that are being written
-
-	ended func() error // see guard
-	puts  int
+	look  *Look
 }
 
-func (g guard) writer() writer { return writer{limit: g.Text, ended: g.ended} }
+func (g guard) writer() writer { return writer{limit: g.Text, look: g.look()} }
 
 func (w *writer) put(s string) error {
-	if w.puts++; w.puts%1024 == 0 && w.ended != nil {
-		if err := w.ended(); err != nil {
-			return err
-		}
+	if err := w.look.cost(64 + len(s)); err != nil { // a part is written slower than it is looked at
+		return err
 	}
 	if w.Len()+len(s) > w.limit {
 		return overLimit("a text of more than %d bytes is over the limit", w.limit)
@@ -44,6 +38,14 @@ func (w *writer) value(v starlark.Value) error {
 			return w.put(string(v))
 		}
 		return w.put(syntax.Quote(string(v), false))
+	case starlark.Bytes:
+		if w.Len()+len(v) > w.limit {
+			return w.put(string(v))
+		}
+	case starlark.Int:
+		if bitLen(v)*3/10 > w.limit-w.Len() { // its digits, which take time to find
+			return overLimit("a text of more than %d bytes is over the limit", w.limit)
+		}
 	case *starlark.List:
 		return w.nested(v, "[", "]", func() error { return w.elements(v) })
 	case starlark.Tuple:
@@ -63,9 +65,10 @@ func (w *writer) value(v starlark.Value) error {
 // nested writes a value that holds others; one that is being written already, because it holds itself,
 // is cut short.
 func (w *writer) nested(v starlark.Value, open, end string, inside func() error) error {
-	if len(w.path) >= textDepth {
-		return overLimit("the text of a value nested more than %d deep", textDepth)
+	if err := w.look.In(); err != nil {
+		return err
 	}
+	defer w.look.Out()
 	if err := w.put(open); err != nil {
 		return err
 	}
@@ -136,15 +139,20 @@ func (g guard) str(v starlark.Value) (string, error) {
 
 // Text returns v as a cell would write it, cut after limit bytes and then ended with " ...".
 func Text(v starlark.Value, limit int) string {
-	w := writer{limit: limit}
+	w := writer{limit: limit, look: newLook(0, 0, lookDepth, nil)}
 	if err := w.value(v); err == nil {
 		return w.String()
 	}
 	if w.Len() > 0 {
 		return w.String() + " ..."
 	}
-	if s, ok := v.(starlark.String); ok { // one long text; all of it need not be quoted
+	switch s := v.(type) { // one long text; all of it need not be written
+	case starlark.String:
 		v = s[:min(limit, len(s))]
+	case starlark.Bytes:
+		v = s[:min(limit, len(s))]
+	case starlark.Int:
+		return fmt.Sprintf("a whole number of %d bits", bitLen(s))
 	}
 	return cut(v.String(), limit-1)
 }
