@@ -79,7 +79,9 @@ func (a *app) eval(ctx context.Context, arg string, b bindings, asJSON bool) err
 	}
 	var value any
 	if v != nil {
-		value = vocab.JSON(v)
+		if value, err = vocab.WholeJSON(ctx, v); err != nil {
+			return fmt.Errorf("this value cannot be written as JSON: %w", err)
+		}
 	}
 	e := json.NewEncoder(a.out)
 	e.SetEscapeHTML(false)

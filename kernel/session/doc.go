@@ -17,7 +17,10 @@
 // The package knows no optics and no sockets. Words come in as a dictionary; what they need of their
 // surroundings rides on the Starlark thread. The wire and the headless rerun drive a session alike.
 //
-// What it does not do: a panic on a goroutine that a word started, memory taken in one piece by a word,
-// and a hash over a value that shares its parts exponentially are beyond it. Limits of the operating
-// system are the last line for those.
+// Whatever looks at a whole value (to hash, compare, order, write or show it) goes through a Look (look.go), which
+// counts parts and bytes and ends with the cell; the interpreter's library, which does not, is handed collections
+// behind an iterator that does (collections.go), and texts in pieces (pieces.go).
+//
+// What it does not do: a panic on a goroutine that a word started, and memory taken in one piece by a word, are
+// beyond it. Limits of the operating system are the last line for those.
 package session

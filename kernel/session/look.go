@@ -42,11 +42,13 @@ func LookOf(thread *starlark.Thread) *Look {
 	if r, ok := thread.Local(runKey).(*run); ok {
 		return r.session.guard.look()
 	}
-	return LookIn(context.Background())
+	return newLook(lookParts, lookBytes, lookDepth, nil)
 }
 
-// LookIn begins a walk that ends with the context.
-func LookIn(ctx context.Context) *Look { return newLook(lookParts, lookBytes, lookDepth, ctx.Err) }
+// NewLook begins a walk with bounds of its own, which ends with the context.
+func NewLook(ctx context.Context, parts, bytes, depth int) *Look {
+	return newLook(parts, bytes, depth, ctx.Err)
+}
 
 // Part counts one part of so many bytes.
 func (l *Look) Part(bytes int) error {
@@ -110,6 +112,40 @@ func (l *Look) hashed(v starlark.Value) error {
 	return l.Part(0)
 }
 
+// Whole walks all of v: the elements of a collection, the keys and values of a dict.
+func (l *Look) Whole(v starlark.Value) error {
+	switch v := v.(type) {
+	case starlark.String:
+		return l.Part(len(v))
+	case starlark.Bytes:
+		return l.Part(len(v))
+	case starlark.Int:
+		return l.Part(bitLen(v) / 3) // its digits
+	case *starlark.Dict:
+		return l.nested(func() error {
+			for k, e := range v.Entries() {
+				if err := l.Whole(k); err != nil {
+					return err
+				}
+				if err := l.Whole(e); err != nil {
+					return err
+				}
+			}
+			return l.Part(0)
+		})
+	case starlark.Iterable:
+		return l.nested(func() error {
+			for e := range starlark.Elements(v) {
+				if err := l.Whole(e); err != nil {
+					return err
+				}
+			}
+			return l.Part(0)
+		})
+	}
+	return l.Part(0)
+}
+
 // lookup counts a key that is about to be looked up or entered. The keys of a table may share one hash, and then all of
 // them are looked through: the cell is asked after every few.
 func (l *Look) lookup(key starlark.Value) error {
@@ -147,9 +183,9 @@ func (v watched) Iterate() starlark.Iterator { return &watching{v.Iterable.Itera
 type intake struct {
 	guard  guard
 	look   *Look
-	hashes bool  // the elements are hashed
-	pairs  bool  // the first of each element is
-	most   int   // elements that may still be taken in, of limit
+	hashes bool // the elements are hashed
+	pairs  bool // the first of each element is
+	most   int  // elements that may still be taken in, of limit
 	limit  int
 	err    error // why the elements ended before the end
 }

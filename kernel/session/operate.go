@@ -183,6 +183,14 @@ func (g guard) add(x, y starlark.Value) (starlark.Value, error) {
 	return starlark.Binary(syntax.PLUS, x, y)
 }
 
+// Add is x + y as a cell of thread has it.
+func Add(thread *starlark.Thread, x, y starlark.Value) (starlark.Value, error) {
+	if r, ok := thread.Local(runKey).(*run); ok {
+		return r.session.guard.add(x, y)
+	}
+	return starlark.Binary(syntax.PLUS, x, y)
+}
+
 // grow returns y, when x += y may take all of it in place.
 func (g guard) grow(y, _ starlark.Value) (starlark.Value, error) {
 	n, limit, what := g.size(y)
@@ -327,10 +335,20 @@ func (g guard) integerPower(x, y starlark.Int) (starlark.Value, error) {
 func shortened(v starlark.Value) string { return shorten(Text(v, 200)) }
 
 // shorten keeps a value's text fit for a message.
-func shorten(s string) string {
-	const most = 60
-	if r := []rune(s); len(r) > most {
-		return string(r[:most-3]) + "..."
+func shorten(s string) string { return Shorten(s, 57) }
+
+// Shorten returns a text, where it has more than so many characters and a few those and three points. It looks at no
+// more of it.
+func Shorten(s string, most int) string {
+	const points = "..."
+	n, end := 0, 0
+	for i := range s {
+		if n == most {
+			end = i
+		}
+		if n++; n > most+len(points) {
+			return s[:end] + points
+		}
 	}
 	return s
 }

@@ -21,6 +21,9 @@ func Show(thread *starlark.Thread, id string, v starlark.Value) error {
 		return ErrIdle
 	}
 	o, err := r.shown(v)
+	if err == nil {
+		err = r.ctx.Err()
+	}
 	if err != nil {
 		return err
 	}

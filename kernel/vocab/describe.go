@@ -7,6 +7,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"wedgework/kernel/session"
 	"wedgework/optics/quantity"
 )
 
@@ -44,11 +45,7 @@ func describe(v starlark.Value) string {
 
 // shorten keeps a value from filling an error message.
 func shorten(s string) string {
-	const most = 40
-	if r := []rune(s); len(r) > most {
-		return string(r[:most]) + "..."
-	}
-	return s
+	return session.Shorten(s, 40)
 }
 
 // article puts a or an before a noun.

@@ -1,14 +1,33 @@
 package vocab
 
 import (
+	"context"
 	"math"
 	"math/big"
 
 	"go.starlark.net/starlark"
+
+	"wedgework/kernel/session"
 )
 
 // jsonable is a value with a form of its own in JSON.
 type jsonable interface{ json() any }
+
+// Bounds on a value that is written as JSON (a choice: what comes out is some hundred megabytes at most).
+const (
+	jsonParts = 1 << 20
+	jsonBytes = 64 << 20
+	jsonDepth = 100
+)
+
+// WholeJSON is JSON for a value that may be larger than it looks: one that is too large, nests too deep or holds itself is
+// an error.
+func WholeJSON(ctx context.Context, v starlark.Value) (any, error) {
+	if err := session.NewLook(ctx, jsonParts, jsonBytes, jsonDepth).Whole(v); err != nil {
+		return nil, err
+	}
+	return JSON(v), nil
+}
 
 // JSON returns a value in the form that encoding/json writes: a quantity as {"value", "unit"} in the
 // unit it is shown in, sweeps, series and lists as arrays, a grid as an array of arrays. A number that is

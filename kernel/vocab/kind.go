@@ -79,12 +79,18 @@ var (
 	anglePerKelvin  = amount("rotation per temperature", "deg/kelvin", "-0.06*deg/kelvin", quantity.OfAnglePerKelvin)
 	temperatureKind = absolute("temperature", "degC", "23*degC", quantity.OfTemperature)
 	unitKind        = Kind{"a unit such as nm", "", is[Unit]}
-	textKind        = Kind{`a text such as "lot 7"`, "text", is[starlark.String]}
-	boolKind        = Kind{"True or False", "", is[starlark.Bool]}
-	anyKind         = Kind{"a value", "", func(starlark.Value) (bool, string) { return true, "" }}
-	functionKind    = Kind{"a function", "", is[starlark.Callable]}
-	dictKind        = Kind{`a dict such as {"wedge2.axis": 67.9*deg}`, "", is[*starlark.Dict]}
-	numberKind      = Kind{"a plain number such as 1.5", "", func(v starlark.Value) (bool, string) {
+	textKind        = Kind{`a text such as "lot 7"`, "text", func(v starlark.Value) (bool, string) {
+		s, ok := v.(starlark.String)
+		if len(s) > mostText {
+			return false, fmt.Sprintf("got %d bytes, more than the limit of %d", len(s), mostText)
+		}
+		return ok, ""
+	}}
+	boolKind     = Kind{"True or False", "", is[starlark.Bool]}
+	anyKind      = Kind{"a value", "", func(starlark.Value) (bool, string) { return true, "" }}
+	functionKind = Kind{"a function", "", is[starlark.Callable]}
+	dictKind     = Kind{`a dict such as {"wedge2.axis": 67.9*deg}`, "", is[*starlark.Dict]}
+	numberKind   = Kind{"a plain number such as 1.5", "", func(v starlark.Value) (bool, string) {
 		x, ok := plain(v)
 		if !ok {
 			return false, ""
@@ -209,9 +215,18 @@ func choice(words ...string) Kind {
 	}}
 }
 
+// mostItems is how many values a word takes in one list (a choice: what takes longer is a series).
+const mostItems = 100_000
+
+// mostText is how many bytes a name, a title or another text may have that a word takes (a choice).
+const mostText = 100_000
+
 // listOf accepts a list or tuple whose every element is of kind k.
 func listOf(k Kind, want string) Kind {
 	return Kind{want, k.Unit, func(v starlark.Value) (bool, string) {
+		if n := starlark.Len(v); n > mostItems {
+			return false, fmt.Sprintf("got %d values, more than the limit of %d", n, mostItems)
+		}
 		items, ok := elements(v)
 		if !ok {
 			return false, ""

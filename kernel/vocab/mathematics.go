@@ -1,6 +1,7 @@
 package vocab
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -101,20 +102,20 @@ func inverse(name, summary, example, domain string, in func(float64) bool, f fun
 }
 
 // compare orders numbers and quantities, and whatever else Starlark orders.
-func compare(x, y starlark.Value) (int, error) {
+func compare(t *starlark.Thread, x, y starlark.Value) (int, error) {
 	p, okx := toQuantity(x)
 	q, oky := toQuantity(y)
 	if okx && oky {
 		return quantity.Compare(p, q)
 	}
-	less, err := starlark.Compare(syntax.LT, x, y)
+	less, err := session.Compare(t, syntax.LT, x, y)
 	if err != nil {
 		return 0, err
 	}
 	if less {
 		return -1, nil
 	}
-	more, err := starlark.Compare(syntax.LT, y, x)
+	more, err := session.Compare(t, syntax.LT, y, x)
 	if more {
 		return 1, err
 	}
@@ -122,7 +123,7 @@ func compare(x, y starlark.Value) (int, error) {
 }
 
 // items returns what a word that takes values or one collection of them is to work on.
-func items(many starlark.Tuple) ([]starlark.Value, error) {
+func items(ctx context.Context, many starlark.Tuple) ([]starlark.Value, error) {
 	if len(many) != 1 {
 		return many, nil
 	}
@@ -136,6 +137,9 @@ func items(many starlark.Tuple) ([]starlark.Value, error) {
 	}
 	var out []starlark.Value
 	for v := range starlark.Elements(it) {
+		if len(out)&0xfff == 0 && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
 		out = append(out, v)
 	}
 	return out, nil
@@ -161,7 +165,7 @@ func extreme(name, summary, example string, sign int) Word {
 				}
 				return s.value(least)
 			}
-			values, err := items(a.Many())
+			values, err := items(a.ctx, a.Many())
 			if err != nil {
 				return nil, err
 			}
@@ -202,7 +206,7 @@ func pick(t *starlark.Thread, values []starlark.Value, key starlark.Value, sign 
 			best, bestKey = v, k
 			continue
 		}
-		c, err := compare(k, bestKey)
+		c, err := compare(t, k, bestKey)
 		if err != nil {
 			return nil, err
 		}

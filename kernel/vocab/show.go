@@ -11,12 +11,12 @@ import (
 type shower interface{ blocks() []document.Block }
 
 // Show says how a value is shown when it ends a cell or is given to display(): cards, figures and tables
-// as blocks, everything else as the text that str() gives. It is meant for session.Config.
+// as blocks, a text as it is; everything else the session shows as text. It is meant for session.Config.
 func Show(v starlark.Value) (session.Shown, error) {
 	if s, ok := v.(shower); ok {
 		return session.Shown{Blocks: s.blocks()}, nil
 	}
-	if items, ok := elements(v); ok {
+	if items, ok := elements(v); ok && len(items) <= mostRows {
 		if t, ok := pathsTable(items); ok {
 			return session.Shown{Blocks: []document.Block{t}}, nil
 		}
@@ -30,5 +30,5 @@ func Show(v starlark.Value) (session.Shown, error) {
 	if s, ok := starlark.AsString(v); ok {
 		return session.Shown{Text: s}, nil
 	}
-	return session.Shown{Text: v.String()}, nil
+	return session.Shown{}, nil
 }

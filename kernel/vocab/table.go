@@ -1,6 +1,7 @@
 package vocab
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -16,7 +17,7 @@ import (
 const mostRows = 500
 
 // tableOf makes a table of any value.
-func tableOf(things starlark.Tuple, digits int) (document.Table, error) {
+func tableOf(ctx context.Context, things starlark.Tuple, digits int) (document.Table, error) {
 	if len(things) == 0 {
 		return document.Table{}, errors.New("there is nothing to tabulate")
 	}
@@ -32,10 +33,13 @@ func tableOf(things starlark.Tuple, digits int) (document.Table, error) {
 	case *Measured:
 		return measuredTable(v)
 	case *starlark.Dict:
-		return dictTable(v, digits)
+		return dictTable(ctx, v, digits)
 	case *starlark.List, starlark.Tuple:
+		if err := rowsFit(starlark.Len(v), "tabulate a part of the list, as in rows[:100]"); err != nil {
+			return document.Table{}, err
+		}
 		items, _ := elements(v)
-		return rowTable(items, digits)
+		return rowTable(ctx, items, digits)
 	case *Sweep:
 		t := document.Table{Columns: []document.Column{head(v.what(), v.unit)}}
 		if err := rowsFit(v.Len(), "tabulate a coarser sweep"); err != nil {
@@ -62,6 +66,16 @@ func tableOf(things starlark.Tuple, digits int) (document.Table, error) {
 func rowsFit(n int, advice string) error {
 	if n > mostRows {
 		return fmt.Errorf("a table of %d rows is too long (limit %d): %s", n, mostRows, advice)
+	}
+	return nil
+}
+
+// mostColumns bounds the columns of a table (a choice: no page and no screen is as wide).
+const mostColumns = 100
+
+func columnsFit(n int) error {
+	if n > mostColumns {
+		return fmt.Errorf("%d columns are more than a table holds, %d", n, mostColumns)
 	}
 	return nil
 }
@@ -95,6 +109,9 @@ func seriesTable(things starlark.Tuple, digits int) (document.Table, error) {
 			columns = append(columns, s.Index(i).(*Series))
 			heads = append(heads, head(name+", "+sensible(s.axes[0].quantity(i)), s.unit))
 		}
+	}
+	if err := columnsFit(len(columns) + 1); err != nil {
+		return document.Table{}, err
 	}
 	axis := columns[0].axes[0]
 	t := document.Table{Columns: append([]document.Column{head(axis.what(), axis.unit)}, heads...)}

@@ -1,16 +1,18 @@
 package vocab
 
 import (
+	"context"
 	"errors"
 	"fmt"
 
 	"go.starlark.net/starlark"
 
+	"wedgework/kernel/session"
 	"wedgework/reports/document"
 )
 
 // dictTable has a row for each entry; where the values are lists, each is a column under its key.
-func dictTable(d *starlark.Dict, digits int) (document.Table, error) {
+func dictTable(ctx context.Context, d *starlark.Dict, digits int) (document.Table, error) {
 	if d.Len() == 0 {
 		return document.Table{}, errors.New("the dict is empty")
 	}
@@ -31,6 +33,9 @@ func dictTable(d *starlark.Dict, digits int) (document.Table, error) {
 		return t, nil
 	}
 	var t document.Table
+	if err := columnsFit(d.Len()); err != nil {
+		return t, err
+	}
 	for _, kv := range d.Items() {
 		items, ok := elements(kv[1])
 		if !ok {
@@ -47,6 +52,9 @@ func dictTable(d *starlark.Dict, digits int) (document.Table, error) {
 		}
 		t.Columns = append(t.Columns, document.Column{Head: plainText(kv[0]), Align: alignment(items)})
 		for i, v := range items {
+			if err := ctx.Err(); err != nil {
+				return t, err
+			}
 			t.Rows[i] = append(t.Rows[i], entry(v, digits))
 		}
 	}
@@ -55,23 +63,26 @@ func dictTable(d *starlark.Dict, digits int) (document.Table, error) {
 
 // rowTable makes a table of a list of rows: dicts, whose keys are the heads, or lists, the first of which
 // holds the heads.
-func rowTable(items []starlark.Value, digits int) (document.Table, error) {
+func rowTable(ctx context.Context, items []starlark.Value, digits int) (document.Table, error) {
 	var t document.Table
 	if len(items) == 0 {
 		return t, errors.New("the list is empty")
-	}
-	if err := rowsFit(len(items), "tabulate a part of the list, as in rows[:100]"); err != nil {
-		return t, err
 	}
 	if paths, ok := pathsTable(items); ok {
 		return paths, nil
 	}
 	if first, ok := items[0].(*starlark.Dict); ok {
+		if err := columnsFit(first.Len()); err != nil {
+			return t, err
+		}
 		for _, k := range first.Keys() {
 			v, _, _ := first.Get(k) // a key of the dict itself
 			t.Columns = append(t.Columns, document.Column{Head: plainText(k), Align: alignment([]starlark.Value{v})})
 		}
 		for i, item := range items {
+			if err := ctx.Err(); err != nil {
+				return t, err
+			}
 			d, ok := item.(*starlark.Dict)
 			if !ok || d.Len() != first.Len() {
 				return t, fmt.Errorf("row %d must be a dict with the keys of the first row, got %s", i+1, describe(item))
@@ -89,11 +100,20 @@ func rowTable(items []starlark.Value, digits int) (document.Table, error) {
 		return t, nil
 	}
 	for i, item := range items {
+		if err := ctx.Err(); err != nil {
+			return t, err
+		}
+		if _, ok := item.(starlark.Indexable); ok && starlark.Len(item) > mostColumns {
+			return t, columnsFit(starlark.Len(item))
+		}
 		cells, ok := elements(item)
 		if !ok || i > 0 && len(cells) != len(t.Columns) {
 			return t, fmt.Errorf("row %d must be a list with as many values as the first row, which has the column headings; got %s", i+1, describe(item))
 		}
 		if i == 0 {
+			if err := columnsFit(len(cells)); err != nil {
+				return t, err
+			}
 			for _, h := range cells {
 				t.Columns = append(t.Columns, document.Column{Head: plainText(h)})
 			}
@@ -134,8 +154,11 @@ func entry(v starlark.Value, digits int) string {
 
 // plainText is str(): a text without quotes.
 func plainText(v starlark.Value) string {
-	if s, ok := starlark.AsString(v); ok {
+	if s, ok := starlark.AsString(v); ok && len(s) <= cellText {
 		return s
 	}
-	return v.String()
+	return session.Text(v, cellText)
 }
+
+// cellText is how many bytes of a value that is no number stand in a cell of a table (a choice).
+const cellText = 2000

@@ -66,6 +66,9 @@ var layersKind = Kind{"a list of layers such as [(1.38, 280*nm), (2.1, 0.25)]", 
 
 func layersOf(t *starlark.Thread, v starlark.Value, at quantity.Length) ([]face.Layer, error) {
 	list := v.(*starlark.List)
+	if n := list.Len(); n > mostLayers {
+		return nil, fmt.Errorf("layers holds %d layers, more than the limit of %d", n, mostLayers)
+	}
 	layers := make([]face.Layer, 0, list.Len())
 	for i := range list.Len() {
 		pair, ok := list.Index(i).(starlark.Tuple)
@@ -83,6 +86,9 @@ func layersOf(t *starlark.Thread, v starlark.Value, at quantity.Length) ([]face.
 	}
 	return layers, nil
 }
+
+// mostLayers is far above what is deposited (a choice).
+const mostLayers = 10_000
 
 // mostWaves is the optical thickness of a layer beyond which a plain number is a length without its unit (a choice).
 const mostWaves = 20

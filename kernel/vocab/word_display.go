@@ -4,6 +4,8 @@ import (
 	"fmt"
 
 	"go.starlark.net/starlark"
+
+	"wedgework/kernel/session"
 )
 
 var _ = Register(Word{
@@ -24,11 +26,7 @@ var _ = Register(Word{
 			if v == starlark.None {
 				continue // as plot() returns, which has shown its figure
 			}
-			shown, err := Show(v)
-			if err != nil {
-				return nil, err
-			}
-			if err := showAs(t, a.Text("id"), shown); err != nil {
+			if err := session.Show(t, a.Text("id"), v); err != nil {
 				return nil, err
 			}
 		}

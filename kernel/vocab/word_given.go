@@ -30,6 +30,9 @@ var _ = Register(Word{
 				return nil, err
 			}
 		}
+		if s, ok := v.(starlark.String); ok && len(s) > settingText {
+			return nil, fmt.Errorf("the setting %s is a text of %d bytes, expected at most %d", name, len(s), settingText)
+		}
 		host.SettingIs(name, v.String())
 		return v, nil
 	},
@@ -56,9 +59,6 @@ func setting(t *starlark.Thread, name, expression string, standard starlark.Valu
 	}
 	if problem := sameKind(v, standard); problem != "" {
 		return nil, fmt.Errorf("the setting %s=%s %s", name, shorten(expression), problem)
-	}
-	if s, ok := v.(starlark.String); ok && len(s) > settingText {
-		return nil, fmt.Errorf("the setting %s=%s is a text of %d bytes, expected at most %d", name, shorten(expression), len(s), settingText)
 	}
 	return v, nil
 }

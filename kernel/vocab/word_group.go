@@ -2,6 +2,7 @@ package vocab
 
 import (
 	"errors"
+	"fmt"
 
 	"go.starlark.net/starlark"
 
@@ -61,19 +62,26 @@ var (
 		return is[*Element](v)
 	}}
 	partKind = Kind{onePart.Want, "", func(v starlark.Value) (bool, string) {
-		if _, ok := elements(v); ok {
+		switch v.(type) {
+		case *starlark.List, starlark.Tuple:
 			return listOf(onePart, onePart.Want).accept(v)
 		}
 		return onePart.accept(v)
 	}}
 )
 
+// mostParts is far above what stands in a device (a choice).
+const mostParts = 10_000
+
 // partsOf lists the elements of arguments of partKind, groups and lists opened.
 func partsOf(things starlark.Tuple) ([]element.Element, error) {
 	var parts []element.Element
-	var open func([]starlark.Value)
-	open = func(list []starlark.Value) {
+	var open func([]starlark.Value) error
+	open = func(list []starlark.Value) error {
 		for _, v := range list {
+			if len(parts) > mostParts {
+				return fmt.Errorf("more elements than the limit of %d", mostParts)
+			}
 			switch v := v.(type) {
 			case *Element:
 				parts = append(parts, v.part)
@@ -81,11 +89,16 @@ func partsOf(things starlark.Tuple) ([]element.Element, error) {
 				parts = append(parts, v.parts...)
 			default:
 				items, _ := elements(v)
-				open(items)
+				if err := open(items); err != nil {
+					return err
+				}
 			}
 		}
+		return nil
 	}
-	open(things)
+	if err := open(things); err != nil {
+		return nil, err
+	}
 	if len(parts) == 0 {
 		return nil, errors.New("no elements; expected elements such as wedge(...), rotator(...) and gap(1*mm)")
 	}

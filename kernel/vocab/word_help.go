@@ -39,9 +39,9 @@ func helpOn(a Args) (string, error) {
 			return text, nil
 		}
 		if near := nearest.To(name, Titles()); near != "" {
-			return "", fmt.Errorf("unknown name %q; did you mean %q?", name, near)
+			return "", fmt.Errorf("unknown name %q; did you mean %q?", shorten(name), near)
 		}
-		return "", fmt.Errorf("unknown name %q; help() lists all names", name)
+		return "", fmt.Errorf("unknown name %q; help() lists all names", shorten(name))
 	}
 	if text, ok := HelpOf(v); ok {
 		return text, nil

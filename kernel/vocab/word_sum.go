@@ -2,7 +2,6 @@ package vocab
 
 import (
 	"go.starlark.net/starlark"
-	"go.starlark.net/syntax"
 
 	"wedgework/kernel/session"
 )
@@ -29,7 +28,7 @@ var _ = Register(Word{
 			if err != nil {
 				return nil, err
 			}
-			if total, err = starlark.Binary(syntax.PLUS, total, v); err != nil {
+			if total, err = session.Add(t, total, v); err != nil {
 				return nil, err
 			}
 		}

@@ -26,7 +26,7 @@ var _ = Register(Word{
 				return nil, err
 			}
 		}
-		made, err := tableOf(a.Many(), digits)
+		made, err := tableOf(a.ctx, a.Many(), digits)
 		if err != nil {
 			return nil, err
 		}

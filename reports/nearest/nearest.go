@@ -9,6 +9,10 @@ import "strings"
 // be wrong, at least one and at most three: more than that offers names that have nothing to do with the one meant.
 // Among equals the first wins, so that candidates should be in an order that does not change.
 func To(name string, candidates []string) string {
+	const longest = 200 // bytes of a name; a text that came in its place is near none
+	if len(name) > longest {
+		return ""
+	}
 	a := fold(name)
 	limit := min(max(len(a)/3, 1), 3)
 	best := ""
