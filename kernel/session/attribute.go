@@ -113,10 +113,14 @@ type Computing interface {
 	AttrIn(thread *starlark.Thread, name string) (starlark.Value, error)
 }
 
+// mostName is longer than any name of an attribute.
+const mostName = 1000
+
 // attr is x.name.
 func (g guard) attr(th *starlark.Thread, x starlark.Value, name string) (starlark.Value, error) {
 	h, ok := x.(starlark.HasAttrs)
-	if !ok {
+	if !ok || len(name) > mostName {
+		name = shorten(name)
 		return nil, fmt.Errorf("%s has no .%s", x.Type(), name)
 	}
 	var v starlark.Value

@@ -33,8 +33,8 @@ var whole = []struct{ name, setup, call string }{
 	{"issubset", "d = set([1]); x = (1, 2)\nfor i in range(60): x = (x, x)", "d.issubset([x])"},
 	{"arguments gathered", "def f(*a): return a\nx = f(1)\nfor i in range(60): x = f(x, x)", "{x: 1}"},
 	{"a deep key", "x = ()\nfor i in range(200000): x = (x,)", "{x: 1}"},
-	{"keys of one hash", "x = [i << 32 for i in range(1 << 19)]", "set(x)"},
-	{"pairs of one hash", "x = [(i << 32, 1) for i in range(1 << 19)]", "dict(x)"},
+	{"keys of one hash", "x = [i << 32 for i in range(1 << 17)]", "set(x)"},
+	{"pairs of one hash", "x = [(i << 32, 1) for i in range(1 << 17)]", "dict(x)"},
 	{"large keys", "x = tuple(range(60000))\ny = [x + (i,) for i in range(50)]\ns = set(y)", "[s - set([1]) for i in range(1000)]"},
 
 	{"equal", "x = [1]; y = [1]\nfor i in range(60): x = [x, x]; y = [y, y]", "x == y"},
@@ -62,7 +62,7 @@ var whole = []struct{ name, setup, call string }{
 	{"many named fields", "x = {'k%d' % i: i for i in range(4000)}", "('{k3999} ' * (1 << 20)).format(**x)"},
 	{"shown", "x = [1]\nfor i in range(60): x = [x, x]", "x"},
 	{"shown and deep", "x = [1]\nfor i in range(100000): x = [x]", "x"},
-	{"shown and very deep", "x = [1]\nfor i in range(1000000): x = [x]", "x"},
+	{"shown and very deep", "x = [1]\nfor i in range(300000): x = [x]", "x"},
 	{"shown and holding itself", "x = {}; x[1] = [x, x, (x, x)]", "x"},
 	{"text of a long whole number", "x = 1\nfor i in range(3000): x = (x | 1) + (x & 3)", "str(x)"},
 	{"a power", "", "3 ** 10000000"},
@@ -107,6 +107,10 @@ var whole = []struct{ name, setup, call string }{
 	{"title", "x = 'é ' * (1 << 22)", "[x.title() for i in range(100)]"},
 	{"count", "x = 'aa' * (1 << 23)", "[x.count('aa') for i in range(1000)]"},
 	{"partition", "x = 'aa' * (1 << 23)", "[x.partition('b') for i in range(10000)]"},
+	{"a long name", "x = 'a' * (1 << 24)", "getattr(x, x)"},
+	{"a long key", "x = 'a' * (1 << 24); d = {}", "d[x]"},
+	{"failing at length", "x = 'a' * (1 << 23)", "fail(x)"},
+	{"a long format", "x = 'a' * (1 << 23)", "(x + '%d') % x"},
 	{"an error of a long text", "x = 'a' * (1 << 24)", "float(x)"},
 }
 

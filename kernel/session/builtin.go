@@ -16,6 +16,7 @@ func (s *Session) builtinFunctions() starlark.StringDict {
 	own := map[string]function{
 		"range":   s.guard.rangeOf,
 		"int":     s.guard.intOf,
+		"float":   s.guard.floatOf,
 		"str":     s.guard.strOf,
 		"repr":    s.guard.reprOf,
 		"fail":    s.guard.fail,
@@ -76,6 +77,16 @@ func (g guard) intOf(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tup
 		}
 	}
 	return starlark.Universe["int"].(*starlark.Builtin).CallInternal(th, args, kwargs)
+}
+
+// mostFloat is the longest text that is read as a float (a choice); an error of the library would show all of it.
+const mostFloat = 1000
+
+func (g guard) floatOf(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	if t, ok := starlark.AsString(first(args)); ok && len(t) > mostFloat {
+		return nil, overLimit("float: a text of %d bytes is over the limit of %d", len(t), mostFloat)
+	}
+	return starlark.Universe["float"].(*starlark.Builtin).CallInternal(th, args, kwargs)
 }
 
 func (g guard) strOf(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
@@ -172,5 +183,5 @@ func (g guard) fail(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tuple
 	if err != nil {
 		return nil, err
 	}
-	return nil, fmt.Errorf("fail: %s", t)
+	return nil, fmt.Errorf("fail: %s", cut(t, mostMessage))
 }

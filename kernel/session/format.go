@@ -87,11 +87,11 @@ func (g guard) interpolate(format string, y starlark.Value) (string, error) {
 func lookUp(y starlark.Value, key string) (starlark.Value, error) {
 	m, ok := y.(starlark.Mapping)
 	if !ok {
-		return nil, fmt.Errorf("%%(%s) needs a dict, got %s", key, y.Type())
+		return nil, fmt.Errorf("%%(%s) needs a dict, got %s", shorten(key), y.Type())
 	}
 	v, found, err := m.Get(starlark.String(key))
 	if err == nil && !found {
-		err = fmt.Errorf("%%(%s): the dict has no such key", key)
+		err = fmt.Errorf("%%(%s): the dict has no such key", shorten(key))
 	}
 	return v, err
 }

@@ -19,12 +19,13 @@ type Look struct {
 }
 
 // Bounds on a walk that are not a session's to set. What the interpreter's own library walks cannot be interrupted:
-// keyParts of a key are hashed within a few milliseconds. Deeper than lookDepth nobody writes.
+// keyParts and keyBytes of a key are hashed, and written in an error, within a few milliseconds. Deeper than lookDepth nobody writes.
 const (
 	lookParts = 1 << 26
 	lookBytes = 1 << 32
 	lookDepth = 1000
 	keyParts  = 1 << 16
+	keyBytes  = 1 << 20
 )
 
 // lookEvery is the parts and bytes between two looks at the cell: a fraction of a millisecond.
@@ -158,10 +159,11 @@ func (l *Look) lookup(key starlark.Value) error {
 // key reports why v cannot be the key of a dict or an element of a set: hashing it would go too far. What it is
 // worth to a session is not asked here: a list has its own error.
 func (g guard) key(v starlark.Value) error {
-	if _, ok := v.(starlark.Tuple); !ok {
-		return nil
+	switch v.(type) {
+	case starlark.Tuple, starlark.String, starlark.Bytes:
+		return newLook(keyParts, keyBytes, lookDepth, g.ended).hashed(v)
 	}
-	return newLook(keyParts, g.Text, lookDepth, g.ended).hashed(v)
+	return nil
 }
 
 // watched is a collection that hands its elements out through a Look. The interpreter's library takes in whole
