@@ -518,6 +518,9 @@ func (f archive) font(v reader.Value) embeddedFont {
 	}
 	toUnicode := string(f.bytesOf(v.Key("ToUnicode")))
 	for _, m := range regexp.MustCompile(`<(\w{4})>\s*<(\w{4})>\s*<(\w{4})>`).FindAllStringSubmatch(toUnicode, -1) {
+		if m[1][:2] != m[2][:2] {
+			continue // a range may differ in its last byte only: this one maps nothing (6.2.11.7.2, by veraPDF's reading)
+		}
 		for code := number(m[1]); code <= number(m[2]); code++ {
 			e.unicode[uint16(code)] = rune(number(m[3]) + code - number(m[1]))
 		}

@@ -170,6 +170,9 @@ func (x *face) cut() (s subset, err error) {
 				// The six letters say that only a part of the face is embedded.
 				o.body = bytes.ReplaceAll(o.body, []byte("/utf8face"+end), []byte("/WEDGEW+"+x.name+end))
 			}
+			if o.body, err = mapped(o.body, x.used); err != nil {
+				return s, err
+			}
 			s.objects = append(s.objects, renumbered(compressed(o.body), 1-objects[i].number))
 		}
 		return s, nil
