@@ -68,7 +68,7 @@ func (s Study) Corners(ctx context.Context) (*Corners, error) {
 	for k, f := range s.Figures {
 		worst := 0
 		for n := range all {
-			if f.Quantity == Isolation && all[n][k] < all[worst][k] || f.Quantity != Isolation && all[n][k] > all[worst][k] {
+			if f.Least() && all[n][k] < all[worst][k] || !f.Least() && all[n][k] > all[worst][k] {
 				worst = n
 			}
 		}

@@ -14,26 +14,28 @@ import (
 // The quantities that may be asked of a unit: over all states of polarization, so that an isolation is the least over
 // them (IEC 61202-1) and an insertion loss the greatest.
 const (
-	Isolation     = "isolation"
-	InsertionLoss = "insertion_loss"
-	PDL           = "pdl" // forward
-	DGD           = "dgd" // forward
+	Isolation     = "isolation"      // dB, backward
+	InsertionLoss = "insertion_loss" // dB, forward
+	PDL           = "pdl"            // dB, forward
+	DGD           = "dgd"            // seconds, forward
+	ReturnLoss    = "return_loss"    // dB, the smaller of both ports, reflections added in power (IEC 61300-3-6)
 )
 
-// Quantities lists them.
+// Quantities lists those of a response, which are cheap together; ReturnLoss takes every face anew, for either port.
 var Quantities = []string{Isolation, InsertionLoss, PDL, DGD}
 
 // Figure is what is asked of every unit: the worst of a quantity over some wavelengths and temperatures, that is the
-// least isolation and the greatest of everything else.
+// least isolation or return loss and the greatest of everything else.
 type Figure struct {
-	Quantity     string                 // one of Quantities
+	Quantity     string                 // one of Quantities, or ReturnLoss
 	Wavelengths  []quantity.Length      // in vacuum, m; at least one
 	Temperatures []quantity.Temperature // K; at least one
 }
 
 // check reports what is wrong with a figure.
 func (f Figure) check() error {
-	for _, q := range Quantities {
+	known := append(slices.Clone(Quantities), ReturnLoss)
+	for _, q := range known {
 		if f.Quantity == q {
 			switch {
 			case len(f.Wavelengths)*len(f.Temperatures) == 0:
@@ -44,13 +46,19 @@ func (f Figure) check() error {
 			return nil
 		}
 	}
-	return fmt.Errorf("figure %q: expected one of %v", f.Quantity, Quantities)
+	return fmt.Errorf("figure %q: expected one of %v", f.Quantity, known)
 }
+
+// Least reports whether the worst of the figure is its least value, as of isolation and return loss.
+func (f Figure) Least() bool { return f.Quantity == Isolation || f.Quantity == ReturnLoss }
 
 // entries is how many numbers a point of the figure is evaluated as.
 func (f Figure) entries() int {
-	if f.Quantity == DGD {
+	switch f.Quantity {
+	case DGD:
 		return 1
+	case ReturnLoss:
+		return 2
 	}
 	return 4
 }
@@ -58,12 +66,15 @@ func (f Figure) entries() int {
 func (f Figure) size() int { return f.entries() * len(f.Wavelengths) * len(f.Temperatures) }
 
 // evaluate returns the numbers of every point of a stack. They are smooth where the figure itself is not: of a power
-// the entries of the Gram matrix, whose eigenvalues may cross, and of a delay its square, which has no corner at
-// zero.
+// the entries of the Gram matrix, whose eigenvalues may cross, of a delay its square, which has no corner at
+// zero, and of the return loss the share of the power that comes back to each port.
 func (f Figure) evaluate(ctx context.Context, s *stack.Stack) ([]float64, error) {
 	d := stack.Forward
-	if f.Quantity == Isolation {
+	switch f.Quantity {
+	case Isolation:
 		d = stack.Backward
+	case ReturnLoss:
+		return f.returns(ctx, s)
 	}
 	r, err := s.Over(ctx, d, f.Wavelengths, f.Temperatures)
 	if err != nil {
@@ -77,6 +88,26 @@ func (f Figure) evaluate(ctx context.Context, s *stack.Stack) ([]float64, error)
 				continue
 			}
 			values = append(values, p.H.XX, p.H.YY, real(p.H.XY), imag(p.H.XY))
+		}
+	}
+	return values, nil
+}
+
+// returns is evaluate of the return loss.
+func (f Figure) returns(ctx context.Context, s *stack.Stack) ([]float64, error) {
+	values := make([]float64, 0, f.size())
+	for _, t := range f.Temperatures {
+		for _, l := range f.Wavelengths {
+			for _, port := range [2]stack.Direction{stack.Forward, stack.Backward} {
+				if err := ctx.Err(); err != nil {
+					return nil, err
+				}
+				r, err := s.ReturnLoss(port, l, t, false)
+				if err != nil {
+					return nil, err
+				}
+				values = append(values, quantity.Ratio(-r.Loss))
+			}
 		}
 	}
 	return values, nil
@@ -98,9 +129,12 @@ func (f Figure) worst(values []float64) float64 {
 	worst := math.Inf(-1)
 	for i := 0; i < len(values); i += f.entries() {
 		v := 0.0
-		if f.Quantity == DGD {
+		switch f.Quantity {
+		case DGD:
 			v = math.Sqrt(max(values[i], 0))
-		} else {
+		case ReturnLoss:
+			v = max(values[i], values[i+1], least)
+		default:
 			t1, t2 := polar.Gram{XX: values[i], YY: values[i+1], XY: complex(values[i+2], values[i+3])}.Extremes()
 			t1, t2 = max(t1, least), max(t2, least)
 			switch f.Quantity {
@@ -114,10 +148,10 @@ func (f Figure) worst(values []float64) float64 {
 		}
 		worst = max(worst, v)
 	}
-	switch f.Quantity {
-	case DGD:
+	switch {
+	case f.Quantity == DGD:
 		return worst
-	case Isolation:
+	case f.Least():
 		return -quantity.Decibels(worst)
 	}
 	return quantity.Decibels(worst)
