@@ -81,7 +81,7 @@ func (c *Corners) between() []string {
 	var said []string
 	for k, a := range c.wanted {
 		off := c.found.Worst[k].Value - c.found.Nominal[k]
-		if a.figure.Quantity == tolerance.Isolation {
+		if a.figure.Least() {
 			off = -off
 		}
 		if off < -a.figure.Resolution() {

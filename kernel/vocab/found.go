@@ -69,7 +69,7 @@ func (f *Found) blocks() []document.Block {
 	switch {
 	case f.found.Violation > 0:
 		rows[0].Name = "value"
-		said = append(said, "nothing in these ranges meets the limits: this stack misses them by the least sum of dB")
+		said = append(said, "nothing in these ranges meets the limits: this stack misses them by least in all")
 	case f.broke:
 		said = append(said, "the original stack does not meet the limits")
 	}
@@ -140,7 +140,7 @@ func (s *Stack) search(t *starlark.Thread, a Args) (starlark.Value, error) {
 		}
 		return in.Value, nil
 	}
-	// missed is by how much the limits are missed, in dB.
+	// missed is by how much the limits are missed, the sum over them in their units.
 	missed := func(c *stack.Stack) (float64, error) {
 		if len(list) == 0 {
 			return 0, nil
@@ -151,11 +151,7 @@ func (s *Stack) search(t *starlark.Thread, a Args) (starlark.Value, error) {
 		}
 		sum := 0.0
 		for k, one := range list {
-			by := worst[k] - one.limit.Value
-			if one.limit.AtLeast {
-				by = -by
-			}
-			sum += max(by, 0)
+			sum += max(one.missedBy(worst[k]), 0)
 		}
 		return sum, nil
 	}

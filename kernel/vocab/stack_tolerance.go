@@ -116,7 +116,7 @@ func limitedBy(l *Limits) []wanted {
 
 // limited is the figure that a limit is set on, over its band and temperatures.
 func limited(l *limits.Limit) wanted {
-	f := tolerance.Figure{Quantity: l.Quantity, Wavelengths: []quantity.Length{l.Low}, Temperatures: []quantity.Temperature{l.TemperatureLow}}
+	f := tolerance.Figure{Quantity: string(l.Quantity), Wavelengths: []quantity.Length{l.Low}, Temperatures: []quantity.Temperature{l.TemperatureLow}}
 	for k := 1; k < bandPoints && l.High > l.Low; k++ {
 		f.Wavelengths = append(f.Wavelengths, l.Low+(l.High-l.Low)*quantity.Length(k)/(bandPoints-1))
 	}

@@ -42,13 +42,21 @@ func (a wanted) keeps(v float64) bool { return a.keepsBy(v, 0) }
 
 // keepsBy reports whether a figure meets the limit by a margin, or misses it by no more than a negative one.
 func (a wanted) keepsBy(v, margin float64) bool {
-	if a.limit == nil {
-		return true
-	}
+	return a.limit == nil || a.missedBy(v)+a.in(margin).Value <= 0
+}
+
+// missedBy is by how much a figure misses its limit, negative where it meets it, in the limit's unit: dB, a DGD in ps.
+func (a wanted) missedBy(v float64) float64 {
+	by := a.in(v).Value - a.limit.Value
 	if a.limit.AtLeast {
-		return v-margin >= a.limit.Value
+		return -by
 	}
-	return v+margin <= a.limit.Value
+	return by
+}
+
+// threshold is the limit of a figure with its unit.
+func (a wanted) threshold() quantity.Quantity {
+	return quantity.Quantity{Value: a.limit.Value, Unit: a.in(0).Unit}
 }
 
 // bound words the limit of a figure.
@@ -60,7 +68,7 @@ func (a wanted) bound() string {
 	if a.limit.AtLeast {
 		sign = "≥ "
 	}
-	return sign + quantity.Of(a.limit.Value, "dB").String()
+	return sign + a.threshold().String()
 }
 
 // Trials is the outcome of units sampled within tolerances, as a cell holds it.
@@ -332,7 +340,7 @@ func (t *Trials) histograms() document.Figure {
 			if l.AtLeast {
 				side = figure.Below
 			}
-			c.Limits = []figure.Limit{{Label: "limit " + quantity.Of(l.Value, "dB").String(), At: l.Value, Vertical: true, Forbid: side}}
+			c.Limits = []figure.Limit{{Label: "limit " + d.wanted.threshold().String(), At: l.Value, Vertical: true, Forbid: side}}
 		}
 		p.Charts = append(p.Charts, c)
 	}

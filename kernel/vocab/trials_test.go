@@ -107,3 +107,28 @@ mean = q.adjusted(free.at).forward(1550*nm).insertion_loss
 		t.Errorf("the result does not say how double reflections count: %v %v", shown, err)
 	}
 }
+
+// TestLimitsInTheirUnits: a limit on a delay is in picoseconds, as it is written, and the figure of a study in seconds.
+func TestLimitsInTheirUnits(t *testing.T) {
+	at := tolerance.Figure{Quantity: tolerance.DGD, Wavelengths: make([]quantity.Length, 1), Temperatures: make([]quantity.Temperature, 1)}
+	w := wanted{at, &limits.Limit{Quantity: tolerance.DGD, Value: 0.1}}
+	for seconds, keeps := range map[float64]bool{0.05e-12: true, 0.0999e-12: true, 0.1001e-12: false, 3e-12: false} {
+		if w.keeps(seconds) != keeps {
+			t.Errorf("%g s against 0.1 ps: %v", seconds, !keeps)
+		}
+	}
+	if w.keepsBy(0.09e-12, 0.02e-12) || !w.keepsBy(0.11e-12, -0.02e-12) {
+		t.Error("a margin of a delay is not in the unit of the delay")
+	}
+	if by := w.missedBy(0.3e-12); math.Abs(by-0.2) > 1e-12 {
+		t.Errorf("0.3 ps misses 0.1 ps by %g", by)
+	}
+	if got := w.bound(); got != "≤ 0.1 ps" {
+		t.Errorf("bound %q", got)
+	}
+	at.Quantity = tolerance.ReturnLoss
+	w = wanted{at, &limits.Limit{Quantity: tolerance.ReturnLoss, AtLeast: true, Value: 55}}
+	if w.keeps(54.9) || !w.keeps(55.1) || w.bound() != "≥ 55 dB" || w.name() != "return loss" {
+		t.Errorf("return loss: %s %s", w.name(), w.bound())
+	}
+}
