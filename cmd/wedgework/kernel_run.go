@@ -23,6 +23,7 @@ import (
 	"wedgework/kernel/transport"
 	"wedgework/kernel/wire"
 	"wedgework/reports/files"
+	"wedgework/reports/notebook"
 	"wedgework/reports/reason"
 )
 
@@ -143,18 +144,14 @@ func onInterrupt(f func()) (stop func()) {
 	}
 }
 
-// kernelInfo is what the kernel says about itself. Highlighting is that of Python, whose syntax cells share.
+// kernelInfo is what the kernel says about itself.
 func kernelInfo() kernel.Info {
 	p := program()
 	return kernel.Info{
 		Name: p.Name, Version: p.Version,
-		Banner: fmt.Sprintf("Wedgework %s: design and verification of fibre-optic isolators. help() lists the words, word? explains one.", p.Version),
-		Language: map[string]any{
-			"name": "starlark", "version": "1", "mimetype": "text/x-python", "file_extension": ".star",
-			"pygments_lexer":  "python",
-			"codemirror_mode": map[string]any{"name": "python", "version": 3},
-		},
-		Links: []kernel.Link{{Text: "The language of the cells: Starlark", URL: "https://github.com/google/starlark-go/blob/master/doc/spec.md"}},
+		Banner:   fmt.Sprintf("Wedgework %s: design and verification of fibre-optic isolators. help() lists the words, word? explains one.", p.Version),
+		Language: notebook.LanguageInfo(),
+		Links:    []kernel.Link{{Text: "The language of the cells: Starlark", URL: "https://github.com/google/starlark-go/blob/master/doc/spec.md"}},
 	}
 }
 

@@ -11,7 +11,6 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"wedgework/reports/notebook"
-	"wedgework/reports/publish"
 )
 
 var update = flag.Bool("update", false, "rewrite the expected texts in testdata/*.txtar")
@@ -59,7 +58,7 @@ func makeNotebook(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Fatalf("usage: notebook FILE.ipynb TEXT")
 	}
 	nb := &notebook.Notebook{Minor: 4, Metadata: map[string]any{
-		"kernelspec": map[string]any{"name": publish.KernelName, "display_name": "Wedgework", "language": "starlark"},
+		"kernelspec": map[string]any{"name": notebook.KernelName, "display_name": "Wedgework", "language": "starlark"},
 	}}
 	for _, source := range strings.Split(ts.ReadFile(args[1]), "---\n") {
 		source = strings.TrimSuffix(source, "\n")

@@ -30,7 +30,6 @@ func New(readFile func(path string) (measured.File, error)) (*Interpreter, error
 	h := &host{readFile: readFile}
 	c := vocab.Config(h)
 	c.Progress = vocab.ShowProgress
-	c.Bundle = document.LiveBundle
 	s, err := session.New(c)
 	if err != nil {
 		return nil, err

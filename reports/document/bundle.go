@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/vgimg"
 	"gonum.org/v1/plot/vg/vgsvg"
 )
 
@@ -32,7 +31,9 @@ func (f Figure) Size() (w, h vg.Length) {
 }
 
 // Bundle returns the forms in which a notebook keeps the blocks, by MIME type: text/plain and text/html
-// always, and image/svg+xml when the only block is a figure that can be drawn. Long tables are shortened.
+// always, and image/svg+xml and image/png when the only block is a figure that can be drawn. Viewers that do not trust
+// a notebook take out SVG elements, and some take no SVG at all: the HTML has its figures as pictures by data URL, and
+// the pixels stand beside it. Long tables are shortened.
 func Bundle(blocks []Block) map[string]any {
 	blocks = Shorten(blocks)
 	m := map[string]any{"text/plain": valid(Text(blocks))}
@@ -41,6 +42,9 @@ func Bundle(blocks []Block) map[string]any {
 			svg, err := SVG(f) // drawn once for both
 			if err == nil {
 				m["image/svg+xml"] = svg
+				if png, err := PNG(f); err == nil {
+					m["image/png"] = base64.StdEncoding.EncodeToString(png)
+				}
 			}
 			var b strings.Builder
 			figureHTML(&b, f, svg, err)
@@ -49,18 +53,6 @@ func Bundle(blocks []Block) map[string]any {
 		}
 	}
 	m["text/html"] = HTML(blocks)
-	return m
-}
-
-// LiveBundle is Bundle with image/png beside image/svg+xml, for front ends and viewers that take no SVG. Nobody looks at
-// the notebook of an unattended run that way, and pixels take the time of ten vector drawings.
-func LiveBundle(blocks []Block) map[string]any {
-	m := Bundle(blocks)
-	if _, drawn := m["image/svg+xml"]; drawn {
-		if png, err := PNG(blocks[0].(Figure)); err == nil {
-			m["image/png"] = base64.StdEncoding.EncodeToString(png)
-		}
-	}
 	return m
 }
 
@@ -85,31 +77,6 @@ func SVG(f Figure) (svg string, err error) {
 		return "", err
 	}
 	return xmlText(faces.Replace(b.String())), nil
-}
-
-// dotsPerInch makes a figure of the width of a page some thousand pixels wide: sharp in a notebook's column.
-const dotsPerInch = 150
-
-// PNG draws a figure as a picture on its own white ground. A panic of the drawing becomes an error.
-func PNG(f Figure) (png []byte, err error) {
-	defer func() {
-		if r := recover(); r != nil {
-			err = fmt.Errorf("drawing panicked: %v", r)
-		}
-	}()
-	if f.Drawing == nil {
-		return nil, errors.New("the figure has no drawing")
-	}
-	w, h := f.Size()
-	c := vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(w, h), vgimg.UseDPI(dotsPerInch))}
-	if err := f.Drawing.Draw(c); err != nil {
-		return nil, err
-	}
-	var b bytes.Buffer
-	if _, err := c.WriteTo(&b); err != nil {
-		return nil, err
-	}
-	return b.Bytes(), nil
 }
 
 // xmlText leaves out what no XML document may hold, so that one odd label does not cost the whole picture:

@@ -137,6 +137,14 @@ type Figure struct {
 	Drawing Drawing
 }
 
+// Alt is what stands for the figure where nobody sees it: what it shows in words, or else its caption.
+func (f Figure) Alt() string {
+	if f.Text != "" {
+		return f.Text
+	}
+	return f.Caption
+}
+
 // Drawing puts a figure on a canvas of any size. It must not keep the canvas, and must draw the same
 // strokes in the same order every time.
 type Drawing interface{ Draw(c vg.CanvasSizer) error }

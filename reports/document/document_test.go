@@ -6,6 +6,8 @@ import (
 	"encoding/xml"
 	"errors"
 	"fmt"
+	"image"
+	"image/color"
 	"image/png"
 	"io"
 	"regexp"
@@ -86,7 +88,13 @@ func TestHTMLIsWellFormed(t *testing.T) {
 	seen := map[string]bool{}
 	for _, word := range []string{"PASS", "FAIL", "UNDECIDED", "NOT EXAMINED"} {
 		before, _, found := strings.Cut(s, "<strong>"+word+"</strong>")
-		mark := before[strings.LastIndex(before, "<svg"):]
+		_, picture, _ := strings.Cut(before[strings.LastIndex(before, "<img"):], "base64,")
+		picture, _, _ = strings.Cut(picture, "\"")
+		drawn, err := base64.StdEncoding.DecodeString(picture)
+		if err != nil {
+			t.Fatal(err)
+		}
+		mark := string(drawn)
 		shape := regexp.MustCompile(`#[0-9A-F]{6}`).ReplaceAllString(mark, "")
 		if !found || seen[shape] {
 			t.Errorf("%s, beside %q: an outcome is a word and a mark of its own shape", word, mark)
@@ -129,8 +137,8 @@ func TestBundle(t *testing.T) {
 		html   string // must stand in the HTML
 	}{
 		{"text", []Block{Plain("a")}, []string{"text/html", "text/plain"}, "<p>a</p>"},
-		{"a lone figure", []Block{fig}, []string{"image/svg+xml", "text/html", "text/plain"}, "<svg"},
-		{"a figure with text", []Block{fig, Plain("a")}, []string{"text/html", "text/plain"}, "<svg"},
+		{"a lone figure", []Block{fig}, []string{"image/png", "image/svg+xml", "text/html", "text/plain"}, "<img src=\"data:image/svg+xml;base64,"},
+		{"a figure with text", []Block{fig, Plain("a")}, []string{"text/html", "text/plain"}, "<img src=\"data:image/svg+xml;base64,"},
 		{"a figure that fails", []Block{broken}, []string{"text/html", "text/plain"}, "this figure could not be drawn: no data"},
 		{"a figure that panics", []Block{panics}, []string{"text/html", "text/plain"}, "this figure could not be drawn: drawing panicked: boom"},
 		{"a figure without a drawing", []Block{Figure{}}, []string{"text/html", "text/plain"}, "the figure has no drawing"},
@@ -140,7 +148,7 @@ func TestBundle(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			m := Bundle(tt.blocks)
 			var types []string
-			for _, k := range []string{"image/svg+xml", "text/html", "text/plain"} {
+			for _, k := range []string{"image/png", "image/svg+xml", "text/html", "text/plain"} {
 				if _, ok := m[k]; ok {
 					types = append(types, k)
 				}
@@ -202,9 +210,9 @@ func TestOutcomes(t *testing.T) {
 	}
 }
 
-// TestLiveBundle: a figure comes as a picture too, at the size of the figure, on its own light ground.
-func TestLiveBundle(t *testing.T) {
-	m := LiveBundle([]Block{Figure{Caption: "c", Width: 4 * vg.Inch, Height: 2 * vg.Inch, Drawing: square{}}})
+// TestBundlePixels: a figure comes as a picture too, at the size of the figure, on its own light ground.
+func TestBundlePixels(t *testing.T) {
+	m := Bundle([]Block{Figure{Caption: "c", Width: 4 * vg.Inch, Height: 2 * vg.Inch, Drawing: square{}}})
 	data, err := base64.StdEncoding.DecodeString(m["image/png"].(string))
 	if err != nil {
 		t.Fatal(err)
@@ -219,9 +227,48 @@ func TestLiveBundle(t *testing.T) {
 	if _, ok := m["image/svg+xml"]; !ok {
 		t.Error("the drawing is gone")
 	}
+	if again := Bundle([]Block{Figure{Caption: "c", Width: 4 * vg.Inch, Height: 2 * vg.Inch, Drawing: square{}}}); again["image/png"] != m["image/png"] {
+		t.Error("the same figure gives other bytes")
+	}
 	for _, blocks := range [][]Block{{Plain("a")}, {Figure{Drawing: square{panic: "boom"}}}, nil} {
-		if _, ok := LiveBundle(blocks)["image/png"]; ok {
+		if _, ok := Bundle(blocks)["image/png"]; ok {
 			t.Errorf("%v is a picture", blocks)
+		}
+	}
+}
+
+// TestPaletted: the commonest colours stay as they are, among them a few pixels of a hue of their own; beyond 256, each
+// pixel takes one that is near.
+func TestPaletted(t *testing.T) {
+	m := image.NewRGBA(image.Rect(0, 0, 64, 64))
+	for y := range 64 {
+		for x := range 64 {
+			m.SetRGBA(x, y, color.RGBA{uint8(4 * x), uint8(4 * y), uint8(2 * (x + y)), 0xff})
+		}
+	}
+	for x := range 64 {
+		m.SetRGBA(x, 0, color.RGBA{0xff, 0xff, 0xff, 0xff})
+	}
+	red := color.RGBA{0xff, 0, 0, 0xff}
+	m.SetRGBA(5, 5, red)
+	got := paletted(m)
+	if got.At(5, 5) != red {
+		t.Errorf("red became %v", got.At(5, 5))
+	}
+	if n := len(got.Palette); n > 256 {
+		t.Fatalf("%d colours", n)
+	}
+	if c := got.At(10, 0); c != (color.RGBA{0xff, 0xff, 0xff, 0xff}) {
+		t.Errorf("white became %v", c)
+	}
+	for y := range 64 {
+		for x := range 64 {
+			a, b := m.RGBAAt(x, y), got.At(x, y).(color.RGBA)
+			for _, d := range []int{int(a.R) - int(b.R), int(a.G) - int(b.G), int(a.B) - int(b.B)} {
+				if d < -64 || d > 64 { // a quarter of the scale: two groups on
+					t.Fatalf("%d, %d: %v became %v", x, y, a, b)
+				}
+			}
 		}
 	}
 }

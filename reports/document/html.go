@@ -1,6 +1,7 @@
 package document
 
 import (
+	"encoding/base64"
 	"fmt"
 	"html"
 	"net/url"
@@ -46,7 +47,7 @@ func (d Document) HTML() string {
 }
 
 // HTML writes blocks as a fragment of HTML for a notebook's cell: every text escaped, styles inside the
-// elements, figures as SVG in place. A figure that cannot be drawn is replaced by a line that says why.
+// elements, figures as pictures in place. A figure that cannot be drawn is replaced by a line that says why.
 func HTML(blocks []Block) string {
 	var b strings.Builder
 	for i := 0; i < len(blocks); i++ {
@@ -224,13 +225,17 @@ func figureHTML(b *strings.Builder, f Figure, svg string, err error) {
 	if err != nil {
 		fmt.Fprintf(b, "<p><strong>%s</strong></p>\n", esc(fmt.Sprintf("this figure could not be drawn: %v", err)))
 	} else {
-		// The figure draws its own white ground, so it needs no care in a dark theme. The label is what a
-		// screen reader says.
-		i := strings.Index(svg, "<svg")
-		fmt.Fprintf(b, "<div role=\"img\" aria-label=\"%s\" style=\"max-width:100%%;overflow-x:auto\">%s</div>\n",
-			html.EscapeString(valid(f.Caption)), svg[i:])
+		// The figure draws its own white ground, so it needs no care in a dark theme.
+		b.WriteString(pictureHTML(svg, f.Alt(), "max-width:100%") + "\n")
 	}
 	fmt.Fprintf(b, "<p style=\"%s\"><em>%s</em></p>\n", styleCaption, esc(f.Caption))
+}
+
+// pictureHTML is a drawing as a picture that carries itself: viewers that do not trust a page take SVG elements out of
+// it, and leave pictures in. The text is what a screen reader says.
+func pictureHTML(svg, alt, style string) string {
+	return fmt.Sprintf("<img src=\"data:image/svg+xml;base64,%s\" alt=\"%s\" style=\"%s\"/>",
+		base64.StdEncoding.EncodeToString([]byte(svg)), html.EscapeString(valid(alt)), style)
 }
 
 // esc escapes text for HTML and turns its line feeds into breaks.

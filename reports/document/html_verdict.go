@@ -65,5 +65,6 @@ func outcomeMark(o Outcome) (color, picture string) {
 		color = "#808080"
 		inside = "<circle r=\"7.5\" fill=\"" + color + "\"/><path d=\"M-3.5 0H3.5\"" + white
 	}
-	return color, "<svg aria-hidden=\"true\" viewBox=\"-9 -9 18 18\" style=\"width:1.5em;height:1.5em;vertical-align:middle\">" + inside + "</svg>"
+	svg := "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"-9 -9 18 18\" width=\"24\" height=\"24\">" + inside + "</svg>"
+	return color, pictureHTML(svg, "", "width:1.5em;height:1.5em;vertical-align:middle")
 }

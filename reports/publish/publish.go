@@ -111,9 +111,6 @@ func (e *NotebookError) Error() string { return e.Name + ": " + e.Err.Error() }
 // Unwrap returns the failure.
 func (e *NotebookError) Unwrap() error { return e.Err }
 
-// KernelName is what a notebook names in its kernelspec when it is written for this program.
-const KernelName = "wedgework"
-
 // ReadNotebook reads a notebook that is written for this program. One for another kernel is refused; one that names
 // none is taken.
 func ReadNotebook(data []byte) (*notebook.Notebook, error) {
@@ -121,9 +118,9 @@ func ReadNotebook(data []byte) (*notebook.Notebook, error) {
 	if err != nil {
 		return nil, err
 	}
-	if k := nb.Kernel(); k != "" && k != KernelName {
+	if k := nb.Kernel(); k != "" && k != notebook.KernelName {
 		return nil, fmt.Errorf("metadata.kernelspec.name: found %q, expected %q: the cells are in another language", k,
-			KernelName)
+			notebook.KernelName)
 	}
 	return nb, nil
 }

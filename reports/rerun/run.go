@@ -17,6 +17,7 @@ import (
 // notebook never asked for. The request's notebook is not changed.
 func Run(ctx context.Context, req Request, open Opener) (*Outcome, error) {
 	out := &Outcome{Notebook: req.Notebook.Clone()}
+	out.Notebook.NameLanguage()
 	desk := newDesk(&req, out)
 	session, err := open(desk)
 	if err != nil {
