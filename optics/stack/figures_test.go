@@ -201,3 +201,23 @@ func TestOutputExtinctionOfAFilm(t *testing.T) {
 		}
 	}
 }
+
+// What an instrument finds that steps the wavelength is the delay itself for a plate, whose principal states stand still:
+// thickness times the difference of the group indices over c.
+func TestStepDGDOfAPlate(t *testing.T) {
+	plate := element.Plate{As: "plate", Crystal: crystal(t, "YVO4"), Thickness: 1.3e-3, Axis: 33 * deg, Cut: 90 * deg}
+	s := assembled(t, plate)
+	want := point(t, s, Forward).DGD()
+	for _, step := range []float64{0.05e-9, 0.5e-9, 2e-9} {
+		got, err := s.StepDGD(Forward, quantity.Length(at-step/2), quantity.Length(at+step/2), room)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(got/want-1) > 1e-5 {
+			t.Errorf("a step of %g nm finds %.6f ps, want %.6f", step*1e9, got*1e12, want*1e12)
+		}
+	}
+	if _, err := s.StepDGD(Forward, at, at, room); err == nil {
+		t.Error("a step of nothing was accepted")
+	}
+}

@@ -3,6 +3,7 @@ package stack
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -199,5 +200,72 @@ func TestCautionsForClippingAndHeat(t *testing.T) {
 		if strings.Contains(said, "far from room temperature") != want {
 			t.Errorf("aligned at %g degC: cautions %q", celsius, said)
 		}
+	}
+}
+
+// A lens face leans towards +x of its collimator: with the receiver tilted by as much the other way it stands square to the
+// light and sends all of it back, and tilted the same way it sends it past the fibre, by exp(-(2 angle/divergence)^2).
+func TestLensFaceLeansTowardsX(t *testing.T) {
+	const angle = 2e-3
+	s := newStack(t, Spec{
+		Elements: []element.Element{element.Polarizer{Extinction: 1 + 1e-9}},
+		Beam:     element.Collimator{Waist: 300e-6, WorkingDistance: 20e-3, FacetReflectance: 0.01, Facet: angle},
+		AlignAt:  at, AlignTemperature: room,
+	})
+	returned := func(tilt float64) float64 {
+		r, err := s.Posed(Pose{Tilt: vec(tilt, 0)}).ReturnLoss(Forward, at, room, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		i := slices.IndexFunc(r.Parts, func(p ReturnPart) bool { return p.Name == "far lens" })
+		return r.Parts[i].Loss
+	}
+	if got := returned(-angle); math.Abs(got-20.1) > 0.1 { // 1 %, through the near lens face twice
+		t.Errorf("square to the light it sends back %.3f dB, want 20.1", got)
+	}
+	if got := returned(angle); got < 100 {
+		t.Errorf("twice as far askew it sends back %.3f dB", got)
+	}
+}
+
+// The thresholds of the cautions, a little to either side: a milliradian off axis (a wedge deviates light by (n-1) apex),
+// 10 dB between the polarizations of the forward light, and double bounces of a tenth of the amplitude.
+func TestThresholdsOfCautions(t *testing.T) {
+	says := func(s *Stack, what string) bool { return strings.Contains(strings.Join(s.Cautions(), "\n"), what) }
+	for apex, want := range map[float64]bool{0.03: false, 0.1: true} { // 0.5 and 1.8 mrad
+		w := element.Wedge{Crystal: crystal(t, "YVO4"), Slanted: element.Front, Apex: quantity.Angle(apex * deg), Thickness: 0.5e-3}
+		if says(assembled(t, w), "mrad off axis") != want {
+			t.Errorf("apex %g deg: said %t", apex, !want)
+		}
+	}
+	silica, err := material.NamedGlass("fused silica")
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Pairs of two plates: 6 R; of one: R.
+	plate := func(r float64) element.Plate {
+		return element.Plate{As: "plate", Glass: silica, Thickness: 0.5e-3, Coating: element.Coating{Reflectance: r}}
+	}
+	for r, want := range map[float64]bool{0.015: false, 0.019: true} {
+		if says(assembled(t, plate(r), element.Gap{Length: 0.3e-3}, plate(r)), "double bounces between parallel faces") != want {
+			t.Errorf("two plates of R = %g: said %t", r, !want)
+		}
+	}
+	seen := map[bool]int{}
+	for apex := 0.2; apex < 2; apex += 0.02 { // the axis on the wrong side: o and e part by more, the steeper the wedges
+		p := plain
+		p.apex, p.axis2 = apex, -22.5
+		s := p.stack(t)
+		pdl := point(t, s.WithGhosts(GhostsNone), Forward).PDL()
+		if pdl > 35 || math.Abs(pdl-10) < 0.1 {
+			continue
+		}
+		seen[pdl > 10]++
+		if says(s, "loses the other") != (pdl > 10) {
+			t.Errorf("apex %.2f deg, PDL %.1f dB: cautions %q", apex, pdl, s.Cautions())
+		}
+	}
+	if seen[true] == 0 || seen[false] == 0 {
+		t.Errorf("stacks above and below the threshold: %v", seen)
 	}
 }
