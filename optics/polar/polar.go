@@ -66,8 +66,8 @@ func (h *Gram) AddGram(g Gram) {
 	h.XY += g.XY
 }
 
-// Beat adds what two matrices interfere by, as far as it is visible: visible (a^dagger b + b^dagger a), with visible from
-// 0 to 1. Their own powers are added by Add.
+// Beat adds what two matrices interfere by, as far as it is visible: visible (a^dagger b + b^dagger a), with visible
+// from 0 to 1. Their own powers are added by Add.
 func (h *Gram) Beat(a, b Matrix, visible float64) {
 	for i := range 2 {
 		h.XX += 2 * visible * real(cmplx.Conj(a[i][0])*b[i][0])

@@ -131,9 +131,9 @@ func (s *shot) scatter(i, step int, in, out *element.Medium, tangent, normal r3.
 	return face.Scatter(side(in), layers, side(out), tangent, normal, quantity.Length(s.wavelength))
 }
 
-// reflected is the amplitude that a coated face sends back. Its sign is that of a bare face, minus where the light comes
-// from the thinner medium: the two sides of a face differ in sign (Stokes), or double bounces over several faces would
-// not conserve energy.
+// reflected is the amplitude that a coated face sends back. Its sign is that of a bare face, minus where the light
+// comes from the thinner medium: the two sides of a face differ in sign (Stokes), or double bounces over several
+// faces would not conserve energy.
 func reflected(f *element.Face, in, out *element.Medium) float64 {
 	size := math.Sqrt(f.Reflectance)
 	if density(in) < density(out) {

@@ -95,7 +95,8 @@ func climb(paths []collectable, coupler *beam.Coupler, pose Pose) (Pose, float64
 	return pose, total
 }
 
-// collectables traces the paths of a course by their chief rays, forward. They are the tracer's until it is asked again.
+// collectables traces the paths of a course by their chief rays, forward. They are the tracer's until it is asked
+// again.
 func (q *tracer) collectables(k *Stack, c *course, l quantity.Length) []collectable {
 	q.begin(k, c, Forward, l, Pose{})
 	q.ends = q.ends[:0]

@@ -14,8 +14,8 @@ type stop struct {
 	before  *stop // nil for the first
 }
 
-// passed is the factor that clear apertures put on the amplitude of a path. Apertures in a row cut the same edge: only the
-// one that cuts most counts.
+// passed is the factor that clear apertures put on the amplitude of a path. Apertures in a row cut the same edge:
+// only the one that cuts most counts.
 func (s *shot) passed(c *beam.Course, last *stop) float64 {
 	least := 1.0
 	for a := last; a != nil; a = a.before {
@@ -24,9 +24,10 @@ func (s *shot) passed(c *beam.Course, last *stop) float64 {
 	return least
 }
 
-// through is the share of an overlap integral that an aperture leaves. There the integrand is the mode sent times the mode
-// waiting, carried back to the aperture: a Gaussian between the two, which is the same for either direction of light. The
-// phase that a tilt between the modes puts across the aperture is left out, as the overlap then comes to little anyway.
+// through is the share of an overlap integral that an aperture leaves. There the integrand is the mode sent times the
+// mode waiting, carried back to the aperture: a Gaussian between the two, which is the same for either direction of
+// light. The phase that a tilt between the modes puts across the aperture is left out, as the overlap then comes to
+// little anyway.
 func (s *shot) through(c *beam.Course, a *stop) float64 {
 	left := c.Reduced - a.reduced
 	sent, waiting := c.Sent.Scale(a.reduced), c.Offset.Sub(c.Waiting.Scale(left)) // their centres, from the base ray

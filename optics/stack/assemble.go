@@ -40,7 +40,8 @@ const (
 // Assemble turns one part about z until a figure peaks at a wavelength and temperature, as the line does; the
 // receiver is aligned anew at every step. It returns the stack as assembled. It stops with the context's error when the
 // context ends first.
-func (s *Stack) Assemble(ctx context.Context, part string, peak Peak, l quantity.Length, t quantity.Temperature) (*Stack, Assembly, error) {
+func (s *Stack) Assemble(ctx context.Context, part string, peak Peak, l quantity.Length,
+	t quantity.Temperature) (*Stack, Assembly, error) {
 	i := slices.IndexFunc(s.spec.Elements, func(e element.Element) bool { return e.Label() == part })
 	if i < 0 {
 		var labels []string

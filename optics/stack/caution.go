@@ -37,8 +37,8 @@ func FarFromRoom(t quantity.Temperature) string {
 	if from, to := Usual(); t >= from && t <= to {
 		return ""
 	}
-	return fmt.Sprintf("%.6g °C is far from room temperature, where the temperature coefficients were measured: they are extrapolated "+
-		"linearly, for magnets too, and irreversible losses of a magnet are left out "+
+	return fmt.Sprintf("%.6g °C is far from room temperature, where the temperature coefficients were measured: they "+
+		"are extrapolated linearly, for magnets too, and irreversible losses of a magnet are left out "+
 		"(for a temperature in kelvin, subtract 273.15 to get degC)", t.Celsius())
 }
 
@@ -50,8 +50,8 @@ func (s *Stack) Cautions() []string {
 		all = append(all, far)
 	}
 	if t := math.Hypot(s.pose.Tilt.X, s.pose.Tilt.Y); t > crookedAxis {
-		all = append(all, fmt.Sprintf("the forward light leaves the stack %.2f mrad off axis: the receiving collimator must be tilted "+
-			"to meet it (two wedges slanted the same way add their deviations)", t*1e3))
+		all = append(all, fmt.Sprintf("the forward light leaves the stack %.2f mrad off axis: the receiving "+
+			"collimator must be tilted to meet it (two wedges slanted the same way add their deviations)", t*1e3))
 	}
 	all = append(all, s.divides()...)
 	waist := s.waist()
@@ -60,7 +60,8 @@ func (s *Stack) Cautions() []string {
 			"check that it clears every aperture", off*1e6, waist*1e6))
 	}
 	if l := float64(s.spec.AlignAt); waist < paraxial*l {
-		all = append(all, fmt.Sprintf("a waist of %.2g um spreads by %.0f deg: the overlap of Gaussian beams holds for small angles only",
+		all = append(all, fmt.Sprintf("a waist of %.2g um spreads by %.0f deg: the overlap of Gaussian beams holds "+
+			"for small angles only",
 			waist*1e6, math.Atan(l/(math.Pi*waist))*180/math.Pi))
 	}
 	all = append(all, s.edges()...)
@@ -81,8 +82,8 @@ func (s *Stack) waist() float64 {
 	return w
 }
 
-// edges names the faces whose clear aperture a ray of the forward light misses, and those that meet the face before them
-// within the beam: a part, or a gap, too thin for the angle between its faces.
+// edges names the faces whose clear aperture a ray of the forward light misses, and those that meet the face before
+// them within the beam: a part, or a gap, too thin for the angle between its faces.
 func (s *Stack) edges() []string {
 	names, w := s.faceNames(), s.waist()
 	faces, worst, room := []element.Face(nil), make([]float64, len(names)), make([]float64, len(names))
@@ -108,7 +109,8 @@ func (s *Stack) edges() []string {
 				names[i], worst[i]*1e6, f.Aperture*1e6))
 		}
 		if room[i] < -1e-9 { // a nanometre: parts in contact
-			all = append(all, fmt.Sprintf("%s and %s meet within the beam, %.0f um in radius: what lies between them is %.0f um too thin for their angle",
+			all = append(all, fmt.Sprintf("%s and %s meet within the beam, %.0f um in radius: what lies between "+
+				"them is %.0f um too thin for their angle",
 				names[i-1], names[i], w*1e6, -room[i]*1e6))
 		}
 	}
@@ -148,8 +150,8 @@ func (s *Stack) clips() []string {
 		"the beam a waist of %.0f um", atLeast(loss), narrowest*1e6, s.waist()*1e6)}
 }
 
-// divides says when an isolator without polarizers loses one polarization of the forward light: its crystals part what they
-// should put together again, as they do when an axis stands on the wrong side of the rotation.
+// divides says when an isolator without polarizers loses one polarization of the forward light: its crystals part
+// what they should put together again, as they do when an axis stands on the wrong side of the rotation.
 func (s *Stack) divides() []string {
 	polarizes := slices.ContainsFunc(s.spec.Elements, func(e element.Element) bool { return e.Kind() == "polarizer" })
 	if polarizes || !s.isolates() {
@@ -159,8 +161,8 @@ func (s *Stack) divides() []string {
 	if err != nil || !(p.PDL() > divided) {
 		return nil
 	}
-	return []string{fmt.Sprintf("the fibre receives one polarization of the forward light and loses the other, %s dB down: "+
-		"the crystals do not put the two together again (an axis on the wrong side of the rotation, a film that turns the "+
+	return []string{fmt.Sprintf("the fibre receives one polarization of the forward light and loses the other, %s dB "+
+		"down: the crystals do not put the two together again (an axis on the wrong side of the rotation, a film that turns the "+
 		"other way, or parts that differ)", atLeast(p.InsertionLossMax()))}
 }
 
@@ -172,9 +174,10 @@ func atLeast(dB float64) string {
 	return fmt.Sprintf("%.1f", dB)
 }
 
-// leaks says when an isolator isolates little where it was aligned, and what lets the light through: the depolarization of
-// its films, a second stage that sends the beams which the first has rejected back on axis, or an angle. Light that is
-// turned by an angle d too far or too little keeps sin^2 d of its power where it should have none.
+// leaks says when an isolator isolates little where it was aligned, and what lets the light through: the
+// depolarization of its films, a second stage that sends the beams which the first has rejected back on axis, or an
+// angle. Light that is turned by an angle d too far or too little keeps sin^2 d of its power where it should have
+// none.
 func (s *Stack) leaks() []string {
 	bare := s.WithGhosts(GhostsNone)
 	p, err := bare.At(Backward, s.spec.AlignAt, s.spec.AlignTemperature)
@@ -190,8 +193,8 @@ func (s *Stack) leaks() []string {
 	case t1 < p.T1/2:
 		why = "most of the leakage is light that a rotator depolarizes (its extinction ratio)"
 	case n > 1:
-		why = fmt.Sprintf("most of the leakage is on the path %s (a second stage at the azimuth of the first sends the deflected beams "+
-			"back on axis)", bare.strongest())
+		why = fmt.Sprintf("most of the leakage is on the path %s (a second stage at the azimuth of the first sends "+
+			"the deflected beams back on axis)", bare.strongest())
 	default:
 		why = fmt.Sprintf("the leakage corresponds to an angle error of %.1f deg, on the path %s; %s",
 			math.Asin(math.Sqrt(min(1, t1)))*180/math.Pi, bare.strongest(), turns)
@@ -217,7 +220,8 @@ func (s *Stack) rotations() (text string, n int) {
 	}
 	for _, p := range c.parts {
 		if p.element.Kind() == "rotator" {
-			text = fmt.Sprintf("%s rotates the polarization by %.1f deg", p.element.Label(), c.media[p.first].Rotation*180/math.Pi)
+			text = fmt.Sprintf("%s rotates the polarization by %.1f deg", p.element.Label(),
+				c.media[p.first].Rotation*180/math.Pi)
 			n++
 		}
 	}
@@ -239,8 +243,8 @@ func (s *Stack) echoes() []string {
 	if err != nil || s.ghosts == GhostsNone || sum < echoing {
 		return nil
 	}
-	return []string{fmt.Sprintf("the double bounces between parallel faces add up to %.2g of the amplitude; light that bounces more "+
-		"often is left out, which may put a loss wrong by %.1g dB and bring back %.0f dB of what was sent: coat the faces, "+
+	return []string{fmt.Sprintf("the double bounces between parallel faces add up to %.2g of the amplitude; light "+
+		"that bounces more often is left out, which may put a loss wrong by %.1g dB and bring back %.0f dB of what was sent: coat the faces, "+
 		"or look for the bounds of the ripple only",
 		sum, -2*quantity.Decibels(1-min(sum*sum, 0.9)), -2*quantity.Decibels(sum*sum))}
 }
@@ -262,8 +266,8 @@ func (s *shot) echo(i int) float64 {
 	return most
 }
 
-// isolates reports whether the stack is made to isolate: a Faraday rotator with something before it and something behind
-// it that takes polarizations apart.
+// isolates reports whether the stack is made to isolate: a Faraday rotator with something before it and something
+// behind it that takes polarizations apart.
 func (s *Stack) isolates() bool {
 	parts := false // what takes polarizations apart
 	turned := false

@@ -102,7 +102,8 @@ func total(direct *group, ghosts []group, modes int, fwhm float64) Point {
 	return p
 }
 
-// mueller is the Mueller matrix of the same: what each group brings, and the beats of any two as far as they are visible.
+// mueller is the Mueller matrix of the same: what each group brings, and the beats of any two as far as they are
+// visible.
 func mueller(direct *group, ghosts []group, modes int, fwhm float64) (m polar.Mueller) {
 	for k := range modes {
 		m.Add(direct.sum[k])

@@ -51,12 +51,15 @@ func averaged(t *testing.T, s *Stack, d Direction, l quantity.Length, fwhm float
 }
 
 // A linewidth averages the ripple of double bounces: against the average over the spectrum itself, of a film's ghost
-// beside the leak, and of the etalons that two plates make. The film's rotation is held over wavelength; what is left is
-// the spread of the crystals' delays, which count as one arrival: 0.35 ps a pass of each plate cut across the axis.
+// beside the leak, and of the etalons that two plates make. The film's rotation is held over wavelength; what is left
+// is the spread of the crystals' delays, which count as one arrival: 0.35 ps a pass of each plate cut across the
+// axis.
 func TestLinewidthAveragesRipple(t *testing.T) {
 	film := plain
-	film.film, film.rotation, film.apex, film.waist, film.extinction = 0.001, 45-math.Asin(math.Pow(10, -45.0/20))/deg, 1, 800e-6, math.Inf(1)
-	along := element.Plate{As: "plate", Crystal: crystal(t, "YVO4"), Thickness: 0.5e-3, Coating: element.Coating{Reflectance: 0.01}}
+	film.film, film.rotation, film.apex, film.waist, film.extinction = 0.001, 45-math.Asin(math.Pow(10, -45.0/20))/deg,
+		1, 800e-6, math.Inf(1)
+	along := element.Plate{As: "plate", Crystal: crystal(t, "YVO4"), Thickness: 0.5e-3,
+		Coating: element.Coating{Reflectance: 0.01}}
 	across := along
 	across.Cut, across.Axis = 90*deg, 20*deg
 	for _, c := range []struct {
@@ -116,10 +119,11 @@ func TestLinewidthLimits(t *testing.T) {
 	}
 }
 
-// The two faces of a bare plate beat in the return loss as far as the linewidth lets them: a^2 + b^2 + 2 a b gamma cos phi,
-// gamma that of the way through the plate and back in its group index (closed form).
+// The two faces of a bare plate beat in the return loss as far as the linewidth lets them: a^2 + b^2 + 2 a b gamma
+// cos phi, gamma that of the way through the plate and back in its group index (closed form).
 func TestLinewidthInTheReturnLoss(t *testing.T) {
-	plate := element.Plate{As: "plate", Crystal: crystal(t, "YVO4"), Thickness: 0.5e-3, Coating: element.Coating{Bare: true}}
+	plate := element.Plate{As: "plate", Crystal: crystal(t, "YVO4"), Thickness: 0.5e-3,
+		Coating: element.Coating{Bare: true}}
 	s := assembled(t, plate) // axis along the light: both waves see n_o
 	n, err := plate.Crystal.At(at, room)
 	if err != nil {

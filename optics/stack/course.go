@@ -134,8 +134,8 @@ func (c *course) parallel(i, j int) bool {
 	return x*x+y*y < parallelTo*parallelTo
 }
 
-// parallelTo is how parallel two faces must be, in radians: heat turns the faces of crystals by microradians, and a double
-// bounce turns the light by twice the angle, against a divergence of some milliradians (a choice).
+// parallelTo is how parallel two faces must be, in radians: heat turns the faces of crystals by microradians, and a
+// double bounce turns the light by twice the angle, against a divergence of some milliradians (a choice).
 const parallelTo = 0.5e-3
 
 // medium returns what lies on the far side of face i, seen along the direction of travel.

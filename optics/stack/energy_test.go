@@ -50,7 +50,8 @@ func TestWhatReturnsAndWhatPasses(t *testing.T) {
 				t1, _ := all.Extremes()
 				most = max(most, t1)
 				if t1 > 1+1e-9 {
-					t.Fatalf("%s, ghosts %d, %d films: %.6f of the power passes or returns\n%s", d, ghosts, len(tuned(t, ended).films), t1, kinds(ended))
+					t.Fatalf("%s, ghosts %d, %d films: %.6f of the power passes or returns\n%s", d, ghosts, len(tuned(t,
+						ended).films), t1, kinds(ended))
 				}
 			}
 		}
@@ -71,10 +72,10 @@ func tuned(t testing.TB, s *Stack) *course {
 	return c
 }
 
-// The whole of the light: what arrives at the receiver's plane (transmitted, whether the fibre takes it up or not), what
-// each face has sent back the first time, what films absorb and what polarizers block come to one, path by path and
-// averaged over polarization. The ledger is kept from what the paths of the readable sum carry before and behind each
-// face, and the tracer is held to its arrivals.
+// The whole of the light: what arrives at the receiver's plane (transmitted, whether the fibre takes it up or not),
+// what each face has sent back the first time, what films absorb and what polarizers block come to one, path by path
+// and averaged over polarization. The ledger is kept from what the paths of the readable sum carry before and behind
+// each face, and the tracer is held to its arrivals.
 func TestLedgerOfTheLight(t *testing.T) {
 	rng := rand.New(rand.NewPCG(15, 2))
 	worst, absorbing, blocking := 0.0, 0, 0

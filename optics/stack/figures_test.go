@@ -20,7 +20,8 @@ func TestPDLAgainstFourStates(t *testing.T) {
 	for _, s := range []*Stack{
 		p.stack(t),
 		assembled(t, element.Polarizer{Axis: 20 * deg, Extinction: 3, Loss: 0.2}),
-		assembled(t, element.Plate{As: "plate", Crystal: crystal(t, "calcite"), Thickness: 1e-3, Cut: 60 * deg, Tilt: 20 * deg, Azimuth: 15 * deg, Coating: element.Coating{Bare: true}}),
+		assembled(t, element.Plate{As: "plate", Crystal: crystal(t, "calcite"), Thickness: 1e-3, Cut: 60 * deg,
+			Tilt: 20 * deg, Azimuth: 15 * deg, Coating: element.Coating{Bare: true}}),
 	} {
 		q := point(t, s, Forward)
 		r := complex(math.Sqrt(0.5), 0)
@@ -132,8 +133,9 @@ func (s *Stack) rotates() bool {
 	return slices.ContainsFunc(s.spec.Elements, func(e element.Element) bool { return e.Kind() == "rotator" })
 }
 
-// The Mueller matrix holds all that arrives: its first row gives the transmissions of the response, whatever depolarizes
-// and however double bounces add up, and for light that nothing has depolarized it is that of the Jones matrix.
+// The Mueller matrix holds all that arrives: its first row gives the transmissions of the response, whatever
+// depolarizes and however double bounces add up, and for light that nothing has depolarized it is that of the Jones
+// matrix.
 func TestMuellerOfRandomStacks(t *testing.T) {
 	rng := rand.New(rand.NewPCG(15, 4))
 	depolarized := 0
@@ -176,8 +178,9 @@ func TestMuellerOfRandomStacks(t *testing.T) {
 	}
 }
 
-// The extinction of what leaves a film of 20 dB is 20 dB: power along the axis that the light arrives in over the power
-// across it, from the whole of the light. The Jones matrix alone knows nothing of it, and Depolarized says how much it lacks.
+// The extinction of what leaves a film of 20 dB is 20 dB: power along the axis that the light arrives in over the
+// power across it, from the whole of the light. The Jones matrix alone knows nothing of it, and Depolarized says how
+// much it lacks.
 func TestOutputExtinctionOfAFilm(t *testing.T) {
 	p := plain
 	p.extinction = 100
@@ -202,8 +205,8 @@ func TestOutputExtinctionOfAFilm(t *testing.T) {
 	}
 }
 
-// What an instrument finds that steps the wavelength is the delay itself for a plate, whose principal states stand still:
-// thickness times the difference of the group indices over c.
+// What an instrument finds that steps the wavelength is the delay itself for a plate, whose principal states stand
+// still: thickness times the difference of the group indices over c.
 func TestStepDGDOfAPlate(t *testing.T) {
 	plate := element.Plate{As: "plate", Crystal: crystal(t, "YVO4"), Thickness: 1.3e-3, Axis: 33 * deg, Cut: 90 * deg}
 	s := assembled(t, plate)

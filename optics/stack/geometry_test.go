@@ -126,7 +126,8 @@ func TestStraightRaysLeaveParallel(t *testing.T) {
 func TestTraceOfASheet(t *testing.T) {
 	s := assembled(t, element.Polarizer{Extinction: 1e4})
 	for _, tr := range traces(t, s, Forward, room) {
-		if k := len(tr.Points); tr.Label != "straight" || k != 3 || math.Abs(tr.Reduced[2]-20e-3) > 1e-15 || tr.Points[0].Z != -10e-3 {
+		if k := len(tr.Points); tr.Label != "straight" || k != 3 || math.Abs(tr.Reduced[2]-20e-3) > 1e-15 ||
+			tr.Points[0].Z != -10e-3 {
 			t.Errorf("%+v", tr)
 		}
 		if w := tr.Radius(10e-3); math.Abs(w-300e-6) > 1e-12 {
@@ -139,9 +140,9 @@ func TestTraceOfASheet(t *testing.T) {
 	}
 }
 
-// A face with its normal leaning towards an azimuth recedes to smaller z there. So a wedge slanted in front grows thicker
-// along that azimuth, one slanted at its back against it, and the two of an isolator stand with their thick ends opposite.
-// The angle is the apex as drawn.
+// A face with its normal leaning towards an azimuth recedes to smaller z there. So a wedge slanted in front grows
+// thicker along that azimuth, one slanted at its back against it, and the two of an isolator stand with their thick
+// ends opposite. The angle is the apex as drawn.
 func TestTaper(t *testing.T) {
 	for _, c := range []struct {
 		azimuth, roll, first, last float64 // deg
@@ -172,7 +173,8 @@ func TestTaper(t *testing.T) {
 func TestOutline(t *testing.T) {
 	spec := plain.spec(t)
 	r := spec.Elements[2].(element.Rotator)
-	r.Magnet = &magnet.Ring{Inner: 0.75e-3, Outer: 1.5e-3, Length: 2e-3, Remanence: -1, Position: 0.1e-3, Temperature: room}
+	r.Magnet = &magnet.Ring{Inner: 0.75e-3, Outer: 1.5e-3, Length: 2e-3, Remanence: -1, Position: 0.1e-3,
+		Temperature: room}
 	spec.Elements = append(spec.Elements, element.Gap{Length: 0.3e-3}, element.Polarizer{Axis: 60 * deg, Extinction: 1e4},
 		element.Retarder{Crystal: crystal(t, "quartz"), Retardance: math.Pi, At: at, Axis: 22.5 * deg})
 	spec.Elements[2] = r
@@ -189,7 +191,8 @@ func TestOutline(t *testing.T) {
 		t.Errorf("parts %q, want %q", labels, want)
 	}
 	// Centred between lens faces 8 mm apart, to the micrometre that the parts grow from 20 to 23 degC.
-	if a, b := -o.Launching, o.Receiving-o.Parts[4].Faces[1].Z; math.Abs(a-b) > 1e-7 || math.Abs(o.Receiving-o.Launching-8e-3) > 1e-15 {
+	if a, b := -o.Launching, o.Receiving-o.Parts[4].Faces[1].Z; math.Abs(a-b) > 1e-7 ||
+		math.Abs(o.Receiving-o.Launching-8e-3) > 1e-15 {
 		t.Errorf("lens faces at %g and %g", o.Launching, o.Receiving)
 	}
 	film := o.Parts[1]

@@ -48,11 +48,13 @@ func TestDoubleBouncesConserveEnergy(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	plate := element.Plate{As: "plate", Thickness: 0.5e-3, Cut: 90 * deg, Coating: element.Coating{Reflectance: reflectance}}
+	plate := element.Plate{As: "plate", Thickness: 0.5e-3, Cut: 90 * deg,
+		Coating: element.Coating{Reflectance: reflectance}}
 	for _, c := range []struct {
 		name, crystal string
 		cut           quantity.Angle
-	}{{"glass", "", 0}, {"across the axis", "YVO4", 90 * deg}, {"along the axis", "YVO4", 0}, {"negative", "calcite", 90 * deg}} {
+	}{{"glass", "", 0}, {"across the axis", "YVO4", 90 * deg}, {"along the axis", "YVO4", 0}, {"negative", "calcite",
+		90 * deg}} {
 		p := plate
 		p.Cut = c.cut
 		var o, e float64
@@ -122,15 +124,17 @@ func TestCautionForEchoes(t *testing.T) {
 }
 
 // Behind a wedge paths are traced again along their own rays, and double bounces that pass a crystal three times are
-// longer than the path that is sought: both routes must keep to it. Bare faces turn o into e where they reflect, so that
-// several double bounces enter the crystals alike; the stack is reciprocal only if each is told from the others.
+// longer than the path that is sought: both routes must keep to it. Bare faces turn o into e where they reflect, so
+// that several double bounces enter the crystals alike; the stack is reciprocal only if each is told from the others.
 func TestDoubleBouncesBehindAWedge(t *testing.T) {
-	w := element.Wedge{Crystal: crystal(t, "YVO4"), Slanted: element.Front, Apex: 5 * deg, Thickness: 0.5e-3, Axis: 20 * deg}
+	w := element.Wedge{Crystal: crystal(t, "YVO4"), Slanted: element.Front, Apex: 5 * deg, Thickness: 0.5e-3,
+		Axis: 20 * deg}
 	gap := element.Gap{Length: 0.1e-3}
 	for _, coating := range []element.Coating{{Reflectance: 0.01}, {Bare: true}} {
 		w.Coating = coating
 		half := element.Retarder{Crystal: crystal(t, "quartz"), Retardance: math.Pi, At: at, Axis: 12 * deg, Coating: coating}
-		displacer := element.Plate{As: "displacer", Crystal: crystal(t, "YVO4"), Thickness: 0.4e-3, Cut: 45 * deg, Axis: 50 * deg, Coating: coating}
+		displacer := element.Plate{As: "displacer", Crystal: crystal(t, "YVO4"), Thickness: 0.4e-3, Cut: 45 * deg,
+			Axis: 50 * deg, Coating: coating}
 		for _, parts := range [][]element.Element{{w, gap, half, gap, half}, {w, gap, displacer}} {
 			s := assembled(t, parts...)
 			f, b := point(t, s, Forward), point(t, s, Backward) // an error where a path is lost
@@ -151,12 +155,14 @@ func TestDoubleBouncesBehindAWedge(t *testing.T) {
 // Heat turns the faces of a displacer by microradians against those of other parts: they stay parallel enough to bounce
 // light, and the ripple is what it was.
 func TestDoubleBouncesOutliveHeat(t *testing.T) {
-	displacer := element.Plate{As: "displacer", Crystal: crystal(t, "YVO4"), Thickness: 0.5e-3, Cut: 45 * deg, Coating: element.Coating{Reflectance: 0.01}}
+	displacer := element.Plate{As: "displacer", Crystal: crystal(t, "YVO4"), Thickness: 0.5e-3, Cut: 45 * deg,
+		Coating: element.Coating{Reflectance: 0.01}}
 	glass, err := material.NamedGlass("fused silica")
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := assembled(t, displacer, element.Gap{Length: 0.3e-3}, element.Plate{As: "plate", Glass: glass, Thickness: 0.4e-3, Coating: element.Coating{Reflectance: 0.01}})
+	s := assembled(t, displacer, element.Gap{Length: 0.3e-3}, element.Plate{As: "plate", Glass: glass, Thickness: 0.4e-3,
+		Coating: element.Coating{Reflectance: 0.01}})
 	count := func(celsius float64) (n int) {
 		paths, err := s.Paths(Forward, at, quantity.Celsius(celsius))
 		if err != nil {
@@ -180,7 +186,8 @@ func TestBouncedIsTheDifference(t *testing.T) {
 	for _, d := range []Direction{Forward, Backward} {
 		with, without := at(GhostsIncoherent, d), at(GhostsNone, d)
 		near := 1e-13 * (with.H.XX + with.H.YY)
-		if x, y := with.H.XX-without.H.XX-with.Bounced.XX, with.H.YY-without.H.YY-with.Bounced.YY; math.Abs(x) > near || math.Abs(y) > near {
+		if x, y := with.H.XX-without.H.XX-with.Bounced.XX, with.H.YY-without.H.YY-with.Bounced.YY; math.Abs(x) > near ||
+			math.Abs(y) > near {
 			t.Errorf("%v: off by %g and %g, want at most %g", d, x, y, near)
 		}
 		if z := with.H.XY - without.H.XY - with.Bounced.XY; cmplx.Abs(z) > near {

@@ -21,9 +21,9 @@ func newStack(t testing.TB, spec Spec) *Stack {
 	return s
 }
 
-// A receiver whose pointing drifts stands, warmer by 20 K, as if it had been tilted by that towards +x: the response is
-// that of a stack without a drift whose receiver is posed so, and not that of one tilted the other way. The stack's beam
-// leaves it askew, so that the two signs differ.
+// A receiver whose pointing drifts stands, warmer by 20 K, as if it had been tilted by that towards +x: the response
+// is that of a stack without a drift whose receiver is posed so, and not that of one tilted the other way. The
+// stack's beam leaves it askew, so that the two signs differ.
 func TestPointingDriftsTowardsX(t *testing.T) {
 	p := plain
 	p.waist = 300e-6
@@ -57,8 +57,9 @@ func TestPointingDriftsTowardsX(t *testing.T) {
 	}
 }
 
-// Two glass plates bounce light between them while they are parallel to half a milliradian: a double bounce turns the light by
-// twice the angle, which at 5 mrad is six times the divergence of this beam (1.6 mrad) and brings nothing to the receiver.
+// Two glass plates bounce light between them while they are parallel to half a milliradian: a double bounce turns the
+// light by twice the angle, which at 5 mrad is six times the divergence of this beam (1.6 mrad) and brings nothing to
+// the receiver.
 func TestHowParallelFacesMustBe(t *testing.T) {
 	silica, err := material.NamedGlass("fused silica")
 	if err != nil {
@@ -86,8 +87,8 @@ func TestHowParallelFacesMustBe(t *testing.T) {
 	}
 }
 
-// A tilted glass plate moves the beam by d sin(a) (1 - cos a/(n cos a')), the textbook closed form; beyond a waist that is
-// a caution, and short of it none.
+// A tilted glass plate moves the beam by d sin(a) (1 - cos a/(n cos a')), the textbook closed form; beyond a waist
+// that is a caution, and short of it none.
 func TestCautionForADisplacedBeam(t *testing.T) {
 	silica, err := material.NamedGlass("fused silica")
 	if err != nil {
@@ -107,15 +108,17 @@ func TestCautionForADisplacedBeam(t *testing.T) {
 		const thick = 1.5e-3
 		w := thick * math.Cos(tilt) * perThickness / c.waists
 		plate := element.Plate{As: "plate", Glass: silica, Thickness: thick, Tilt: tilt}
-		s := newStack(t, Spec{Elements: []element.Element{plate}, Beam: element.Collimator{Waist: quantity.Length(w), WorkingDistance: 4e-3}, AlignAt: at, AlignTemperature: room})
+		s := newStack(t, Spec{Elements: []element.Element{plate}, Beam: element.Collimator{Waist: quantity.Length(w),
+			WorkingDistance: 4e-3}, AlignAt: at, AlignTemperature: room})
 		if said := strings.Join(s.Cautions(), "\n"); strings.Contains(said, "off axis, more than the waist") != c.want {
 			t.Errorf("displaced by %g waists of %.0f um: cautions %q", c.waists, w*1e6, said)
 		}
 	}
 }
 
-// What lets light through is named: an angle (40 deg where 45 are needed leak sin^2 5 deg, 21.2 dB), the extinction ratio,
-// or a second stage, which is blamed only where there is one. A film by itself, which nothing isolates, has nothing to say.
+// What lets light through is named: an angle (40 deg where 45 are needed leak sin^2 5 deg, 21.2 dB), the extinction
+// ratio, or a second stage, which is blamed only where there is one. A film by itself, which nothing isolates, has
+// nothing to say.
 func TestCautionsNameWhatLeaks(t *testing.T) {
 	changed := func(f func(*design)) *Stack {
 		p := plain
@@ -141,11 +144,14 @@ func TestCautionsNameWhatLeaks(t *testing.T) {
 		s    *Stack
 		want []string // of the one caution about it; none where there is nothing to say
 	}{
-		"sound":            {changed(func(*design) {}), nil},
-		"half a degree":    {changed(func(p *design) { p.rotation = 44.5 }), nil},
-		"40 deg":           {changed(func(p *design) { p.rotation = 40 }), []string{"only 21.2 dB at 1550 nm and 23 °C", "corresponds to an angle error of 5.0 deg", "rotator1 rotates the polarization by 40.0 deg"}},
-		"50 deg":           {changed(func(p *design) { p.rotation = 50 }), []string{"corresponds to an angle error of 5.0 deg", "rotates the polarization by 50.0 deg"}},
-		"axis":             {changed(func(p *design) { p.axis2 = 72.5 }), []string{"corresponds to an angle error of 5.0 deg"}},
+		"sound":         {changed(func(*design) {}), nil},
+		"half a degree": {changed(func(p *design) { p.rotation = 44.5 }), nil},
+		"40 deg": {changed(func(p *design) { p.rotation = 40 }), []string{"only 21.2 dB at 1550 nm and 23 °C",
+			"corresponds to an angle error of 5.0 deg", "rotator1 rotates the polarization by 40.0 deg"}},
+		"50 deg": {changed(func(p *design) { p.rotation = 50 }),
+			[]string{"corresponds to an angle error of 5.0 deg", "rotates the polarization by 50.0 deg"}},
+		"axis": {changed(func(p *design) { p.axis2 = 72.5 }),
+			[]string{"corresponds to an angle error of 5.0 deg"}},
 		"20 dB film":       {changed(func(p *design) { p.extinction = 100 }), []string{"depolarizes (its extinction ratio)"}},
 		"rod":              {newStack(t, rod), []string{"rotator1 rotates the polarization by"}},
 		"second stage":     {back, []string{"on the path", "a second stage at the azimuth of the first"}},
@@ -173,8 +179,8 @@ func TestCautionsNameWhatLeaks(t *testing.T) {
 	}
 }
 
-// Apertures that take much of the light are named with what they take, by Clip on the axis (closed form), also where every
-// ray passes; those that take little are not. An alignment far from room temperature is told of too.
+// Apertures that take much of the light are named with what they take, by Clip on the axis (closed form), also where
+// every ray passes; those that take little are not. An alignment far from room temperature is told of too.
 func TestCautionsForClippingAndHeat(t *testing.T) {
 	silica, err := material.NamedGlass("fused silica")
 	if err != nil {
@@ -182,7 +188,8 @@ func TestCautionsForClippingAndHeat(t *testing.T) {
 	}
 	stop := func(radius quantity.Length, celsius float64) *Stack {
 		plate := element.Plate{As: "plate", Glass: silica, Thickness: 0.1e-3, Aperture: radius}
-		return newStack(t, Spec{Elements: []element.Element{plate}, Beam: element.Collimator{Waist: 300e-6, WorkingDistance: 1e-3}, AlignAt: at, AlignTemperature: quantity.Celsius(celsius)})
+		return newStack(t, Spec{Elements: []element.Element{plate}, Beam: element.Collimator{Waist: 300e-6,
+			WorkingDistance: 1e-3}, AlignAt: at, AlignTemperature: quantity.Celsius(celsius)})
 	}
 	for _, radius := range []float64{800e-6, 500e-6, 300e-6, 189e-6, 120e-6} {
 		want := ""
@@ -203,8 +210,9 @@ func TestCautionsForClippingAndHeat(t *testing.T) {
 	}
 }
 
-// A lens face leans towards +x of its collimator: with the receiver tilted by as much the other way it stands square to the
-// light and sends all of it back, and tilted the same way it sends it past the fibre, by exp(-(2 angle/divergence)^2).
+// A lens face leans towards +x of its collimator: with the receiver tilted by as much the other way it stands square
+// to the light and sends all of it back, and tilted the same way it sends it past the fibre, by exp(-(2
+// angle/divergence)^2).
 func TestLensFaceLeansTowardsX(t *testing.T) {
 	const angle = 2e-3
 	s := newStack(t, Spec{
@@ -228,12 +236,13 @@ func TestLensFaceLeansTowardsX(t *testing.T) {
 	}
 }
 
-// The thresholds of the cautions, a little to either side: a milliradian off axis (a wedge deviates light by (n-1) apex),
-// 10 dB between the polarizations of the forward light, and double bounces of a tenth of the amplitude.
+// The thresholds of the cautions, a little to either side: a milliradian off axis (a wedge deviates light by (n-1)
+// apex), 10 dB between the polarizations of the forward light, and double bounces of a tenth of the amplitude.
 func TestThresholdsOfCautions(t *testing.T) {
 	says := func(s *Stack, what string) bool { return strings.Contains(strings.Join(s.Cautions(), "\n"), what) }
 	for apex, want := range map[float64]bool{0.03: false, 0.1: true} { // 0.5 and 1.8 mrad
-		w := element.Wedge{Crystal: crystal(t, "YVO4"), Slanted: element.Front, Apex: quantity.Angle(apex * deg), Thickness: 0.5e-3}
+		w := element.Wedge{Crystal: crystal(t, "YVO4"), Slanted: element.Front, Apex: quantity.Angle(apex * deg),
+			Thickness: 0.5e-3}
 		if says(assembled(t, w), "mrad off axis") != want {
 			t.Errorf("apex %g deg: said %t", apex, !want)
 		}
@@ -247,7 +256,8 @@ func TestThresholdsOfCautions(t *testing.T) {
 		return element.Plate{As: "plate", Glass: silica, Thickness: 0.5e-3, Coating: element.Coating{Reflectance: r}}
 	}
 	for r, want := range map[float64]bool{0.015: false, 0.019: true} {
-		if says(assembled(t, plate(r), element.Gap{Length: 0.3e-3}, plate(r)), "double bounces between parallel faces") != want {
+		if says(assembled(t, plate(r), element.Gap{Length: 0.3e-3}, plate(r)),
+			"double bounces between parallel faces") != want {
 			t.Errorf("two plates of R = %g: said %t", r, !want)
 		}
 	}

@@ -19,7 +19,8 @@ func vec(x, y float64) beam.Vec { return beam.Vec{X: x, Y: y} }
 // the crossed paths is sin^2(d-e). At an apex of 0.1 deg the rays are all but parallel to the axis, so the
 // closed forms hold to 0.01 dB.
 func TestLeakIsTheSquaredSine(t *testing.T) {
-	for _, c := range [][2]float64{{0.2, 0}, {0.6, 0}, {-0.6, 0}, {0, 0.6}, {1, 0.5}, {1.5, -0.9}, {-0.3, -0.2}, {5, 0.7}} {
+	for _, c := range [][2]float64{{0.2, 0}, {0.6, 0}, {-0.6, 0}, {0, 0.6}, {1, 0.5}, {1.5, -0.9}, {-0.3, -0.2}, {5,
+		0.7}} {
 		d, e := c[0], c[1]
 		p := plain
 		p.apex, p.rotation, p.axis2 = 0.1, 45+d, 67.5+e
@@ -162,7 +163,8 @@ func TestReciprocity(t *testing.T) {
 		}
 		t.Logf("apex %g deg: transposes to %.2g", c.apex, worst)
 		if worst > c.bound {
-			t.Errorf("apex %g deg: backward differs from the transpose of forward by %.3g, want at most %g", c.apex, worst, c.bound)
+			t.Errorf("apex %g deg: backward differs from the transpose of forward by %.3g, want at most %g", c.apex, worst,
+				c.bound)
 		}
 	}
 }
@@ -274,7 +276,8 @@ func TestRotatorGhostBeats(t *testing.T) {
 	}
 	base := point(t, s.WithGhosts(GhostsNone), Backward).Isolation()
 	x := 1e-3 / math.Pow(10, -base/20)
-	for _, c := range []struct{ got, want float64 }{{least, base - 20*math.Log10(1+x)}, {most, base - 20*math.Log10(1-x)}} {
+	for _, c := range []struct{ got, want float64 }{{least, base - 20*math.Log10(1+x)}, {most,
+		base - 20*math.Log10(1-x)}} {
 		if math.Abs(c.got-c.want) > 0.1 {
 			t.Errorf("isolation swings to %.2f dB, want %.2f", c.got, c.want)
 		}

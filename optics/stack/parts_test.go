@@ -22,7 +22,8 @@ func crystal(t testing.TB, name string) *material.Crystal {
 // assemble puts elements between collimators wide enough that a small offset costs nothing.
 func assembled(t testing.TB, elements ...element.Element) *Stack {
 	t.Helper()
-	s, err := New(Spec{Elements: elements, Beam: element.Collimator{Waist: 300e-6, WorkingDistance: 20e-3}, AlignAt: at, AlignTemperature: room})
+	s, err := New(Spec{Elements: elements, Beam: element.Collimator{Waist: 300e-6, WorkingDistance: 20e-3}, AlignAt: at,
+		AlignTemperature: room})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -63,7 +64,8 @@ func TestDisplacerMovesTheExtraordinaryRay(t *testing.T) {
 func TestRetarders(t *testing.T) {
 	half := element.Retarder{Crystal: crystal(t, "YVO4"), Retardance: math.Pi, At: at, Axis: 22.5 * deg}
 	m := point(t, assembled(t, half), Forward).M
-	if got := math.Pow(cmplx.Abs(m[1][0]), 2) / (math.Pow(cmplx.Abs(m[0][0]), 2) + math.Pow(cmplx.Abs(m[1][0]), 2)); math.Abs(got-0.5) > 1e-4 {
+	if got := math.Pow(cmplx.Abs(m[1][0]), 2) / (math.Pow(cmplx.Abs(m[0][0]), 2) + math.Pow(cmplx.Abs(m[1][0]),
+		2)); math.Abs(got-0.5) > 1e-4 {
 		t.Errorf("light along x leaves with %.5f of its power along y, want a half", got)
 	}
 	if phase := cmplx.Phase(m[1][0] / m[0][0]); math.Abs(phase) > 2e-3 { // 3 K from the temperature of the drawing

@@ -106,7 +106,8 @@ func (s *port) received(p *path, mode int, d Direction) polar.Matrix {
 	return m
 }
 
-// heap gathers arrivals into groups. Arrivals of one depolarization mode interfere, within a group in full; modes do not.
+// heap gathers arrivals into groups. Arrivals of one depolarization mode interfere, within a group in full; modes do
+// not.
 type heap struct {
 	shot   *pathSum
 	fwhm   float64 // linewidth of the source, Hz
@@ -168,8 +169,8 @@ func (s *pathSum) meetAgain(p *path) complex128 {
 	return s.coupler.Overlap(&c) * complex(s.loss*s.passed(&c, p.stops), 0)
 }
 
-// sentBack is the power that each face, the last of them the facet behind, sends back into the launching mode, by launch
-// polarization.
+// sentBack is the power that each face, the last of them the facet behind, sends back into the launching mode, by
+// launch polarization.
 func (s *Stack) sentBack(c *course, d Direction, l quantity.Length) []polar.Gram {
 	t := s.shoot(c, d, l, s.poseAt(c.at), nil)
 	t.ghosts = false

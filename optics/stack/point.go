@@ -27,8 +27,8 @@ type Point struct {
 	Slow, Fast float64
 }
 
-// Depolarized returns the share of the power that arrives, averaged over polarization, that M does not hold: light that a
-// rotator has depolarized, and double bounces that do not interfere.
+// Depolarized returns the share of the power that arrives, averaged over polarization, that M does not hold: light
+// that a rotator has depolarized, and double bounces that do not interfere.
 func (p Point) Depolarized() float64 {
 	var m polar.Gram
 	m.Add(p.M)

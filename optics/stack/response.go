@@ -19,7 +19,8 @@ type Response struct {
 
 // Over returns the response over a grid, computed in parallel. It returns the context's error when the
 // context ends first, and otherwise the error of the first point, in the order of the grid, that has one.
-func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts []quantity.Temperature) (*Response, error) {
+func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts []quantity.Temperature) (*Response,
+	error) {
 	if len(ls) == 0 || len(ts) == 0 {
 		return nil, fmt.Errorf("a response needs at least one wavelength and one temperature")
 	}
@@ -67,8 +68,8 @@ func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts 
 	return r, nil
 }
 
-// row fills in a run of wavelengths at one temperature. A panic in it is a mistake in this program, and becomes an error so
-// that it does not take a session down.
+// row fills in a run of wavelengths at one temperature. A panic in it is a mistake in this program, and becomes an
+// error so that it does not take a session down.
 func (s *Stack) row(d Direction, ls []quantity.Length, t quantity.Temperature, into []Point) (err error) {
 	defer func() {
 		if r := recover(); r != nil {

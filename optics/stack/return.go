@@ -30,8 +30,8 @@ type ReturnPart struct {
 }
 
 // ReturnLoss returns the return loss of the port that light of direction d is launched from: Forward for the
-// launching collimator, Backward for the receiving one in its pose. Every face of the stack is taken once;
-// their reflections interfere when coherent, as far as the source's linewidth lets them, and add in power otherwise. What
+// launching collimator, Backward for the receiving one in its pose. Every face of the stack is taken once; their
+// reflections interfere when coherent, as far as the source's linewidth lets them, and add in power otherwise. What
 // the fibre's end and the lens of either collimator and scatter send back always adds in power: their distance is not
 // part of the model.
 //
@@ -140,7 +140,8 @@ func (q *tracer) ownLens(pair *element.Collimator) float64 {
 	f := q.from.facet(pair.Facet, pair.FacetReflectance)
 	n := q.chief()
 	back := r3.Sub(n, r3.Scale(2*r3.Dot(n, f.Normal), f.Normal))
-	return f.Reflectance * power(q.coupler.Overlap(&beam.Course{Base: flat(back), Waiting: flat(r3.Sub(r3.Scale(-1, n), back))}))
+	return f.Reflectance * power(q.coupler.Overlap(&beam.Course{Base: flat(back), Waiting: flat(r3.Sub(r3.Scale(-1, n),
+		back))}))
 }
 
 // farFerrule is what the end of the other fibre sends back, a share of the light in its mode: that light has come

@@ -127,7 +127,8 @@ func TestAlignmentIsAMaximum(t *testing.T) {
 		s := p.stack(t)
 		mean := func(s *Stack) float64 { q := point(t, s, Forward); return q.T1 + q.T2 }
 		best := mean(s)
-		for _, step := range []Pose{{Offset: vec(1e-6, 0)}, {Offset: vec(-1e-6, 0)}, {Offset: vec(0, 1e-6)}, {Offset: vec(0, -1e-6)},
+		for _, step := range []Pose{{Offset: vec(1e-6, 0)}, {Offset: vec(-1e-6, 0)}, {Offset: vec(0, 1e-6)}, {Offset: vec(0,
+			-1e-6)},
 			{Tilt: vec(1e-5, 0)}, {Tilt: vec(-1e-5, 0)}, {Tilt: vec(0, 1e-5)}, {Tilt: vec(0, -1e-5)}} {
 			q := s.Pose()
 			q.Offset, q.Tilt = q.Offset.Add(step.Offset), q.Tilt.Add(step.Tilt)
@@ -176,18 +177,21 @@ func TestOver(t *testing.T) {
 	if _, err := s.Over(stopped, Backward, ls, ts); err != context.Canceled {
 		t.Errorf("stopped: %v", err)
 	}
-	if _, err := s.Over(context.Background(), Forward, []quantity.Length{1700e-9}, ts); err == nil || !strings.Contains(err.Error(), "wedge1: YVO4: wavelength 1700 nm is outside") {
+	if _, err := s.Over(context.Background(), Forward, []quantity.Length{1700e-9}, ts); err == nil ||
+		!strings.Contains(err.Error(), "wedge1: YVO4: wavelength 1700 nm is outside") {
 		t.Errorf("outside the fit: %v", err)
 	}
 }
 
 func TestParameterPaths(t *testing.T) {
 	s := plain.stack(t)
-	turned, err := s.Adjusted(map[string]quantity.Quantity{"wedge2.axis": quantity.Of(68, "deg"), "beam.waist": quantity.Of(150, "um")})
+	turned, err := s.Adjusted(map[string]quantity.Quantity{"wedge2.axis": quantity.Of(68, "deg"),
+		"beam.waist": quantity.Of(150, "um")})
 	if err != nil {
 		t.Fatal(err)
 	}
-	for path, want := range map[string]string{"wedge2.axis": "68 deg", "beam.waist": "150 µm", "wedge1.axis": "22.5 deg", "gap2.length": "0.1 mm"} {
+	for path, want := range map[string]string{"wedge2.axis": "68 deg", "beam.waist": "150 µm", "wedge1.axis": "22.5 deg",
+		"gap2.length": "0.1 mm"} {
 		if q, err := turned.Parameter(path); err != nil || q.String() != want {
 			t.Errorf("%s = %s, %v, want %s", path, q, err, want)
 		}
@@ -195,8 +199,10 @@ func TestParameterPaths(t *testing.T) {
 	if q, _ := s.Parameter("wedge2.axis"); q.String() != "67.5 deg" {
 		t.Errorf("the original changed to %s", q)
 	}
-	for path, want := range map[string]string{"wedge3.axis": "its elements are wedge1", "wedge2.axes": "wedge2 has wedge2.apex"} {
-		if _, err := s.Adjusted(map[string]quantity.Quantity{path: quantity.Of(1, "deg")}); err == nil || !strings.Contains(err.Error(), want) {
+	for path, want := range map[string]string{"wedge3.axis": "its elements are wedge1",
+		"wedge2.axes": "wedge2 has wedge2.apex"} {
+		if _, err := s.Adjusted(map[string]quantity.Quantity{path: quantity.Of(1, "deg")}); err == nil ||
+			!strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want %q", path, err, want)
 		}
 	}
@@ -211,9 +217,11 @@ func TestBadStacks(t *testing.T) {
 		want   string
 	}{
 		{"too long", func(s *Spec) { s.Beam.WorkingDistance = 1e-3 }, "does not fit a working distance of 1 mm"},
-		{"crystals touch", func(s *Spec) { s.Elements = []element.Element{w, w} }, "wedge1 and wedge2 are both crystals and touch"},
+		{"crystals touch", func(s *Spec) { s.Elements = []element.Element{w, w} },
+			"wedge1 and wedge2 are both crystals and touch"},
 		{"nothing", func(s *Spec) { s.Elements = nil }, "at least one element"},
-		{"one name twice", func(s *Spec) { s.Elements[0] = w.Labelled("a"); s.Elements[4] = s.Elements[4].Labelled("a") }, "already taken"},
+		{"one name twice", func(s *Spec) { s.Elements[0] = w.Labelled("a"); s.Elements[4] = s.Elements[4].Labelled("a") },
+			"already taken"},
 		{"name with a point", func(s *Spec) { s.Elements[0] = w.Labelled("a.b") }, "must not hold"},
 		{"aligned outside the fit", func(s *Spec) { s.AlignAt = 1800e-9 }, "alignment: wedge1"},
 	} {

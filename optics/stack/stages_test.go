@@ -69,14 +69,16 @@ func TestTwoStages(t *testing.T) {
 	if got := point(t, back, Backward).Isolation(); got > 1 {
 		t.Errorf("rejected beams re-collimated in full: %.2f dB, want less than 1", got)
 	}
-	if c := back.Cautions(); len(c) != 1 || !strings.Contains(c[0], "on the path oeeo") && !strings.Contains(c[0], "on the path eooe") {
+	if c := back.Cautions(); len(c) != 1 || !strings.Contains(c[0], "on the path oeeo") && !strings.Contains(c[0],
+		"on the path eooe") {
 		t.Errorf("cautions %q, want one that names the path", c)
 	}
 	same := twoStage(t, p, 0)
 	if got := point(t, same, Backward).Isolation(); math.Abs(got-3) > 0.2 {
 		t.Errorf("second stage at the same azimuth: %.2f dB, want 3", got)
 	}
-	if c := same.Cautions(); len(c) != 1 || !strings.Contains(c[0], "on the path eooe") && !strings.Contains(c[0], "on the path oeeo") {
+	if c := same.Cautions(); len(c) != 1 || !strings.Contains(c[0], "on the path eooe") && !strings.Contains(c[0],
+		"on the path oeeo") {
 		t.Errorf("cautions %q, want one that names the path", c)
 	}
 }
@@ -179,8 +181,10 @@ func TestCautionForFacesThatMeet(t *testing.T) {
 		name, want string
 		parts      []element.Element
 	}{
-		{"thin", "wedge1 front and wedge1 back meet within the beam, 300 um in radius: what lies between them is 33 um too thin", []element.Element{thin}}, // 300 tan 10 deg - 20
-		{"close", "wedge1 back and plate1 front meet within the beam", []element.Element{thick, element.Gap{Length: 0.02e-3}, glass}},
+		// 300 tan 10 deg - 20
+		{"thin", "wedge1 front and wedge1 back meet within the beam, 300 um in radius: what lies between them is 33 um too thin", []element.Element{thin}},
+		{"close", "wedge1 back and plate1 front meet within the beam", []element.Element{thick,
+			element.Gap{Length: 0.02e-3}, glass}},
 		{"room", "", []element.Element{thick, element.Gap{Length: 0.2e-3}, glass}},
 	} {
 		all := strings.Join(assembled(t, c.parts...).Cautions(), "\n")
@@ -188,11 +192,13 @@ func TestCautionForFacesThatMeet(t *testing.T) {
 			t.Errorf("%s: cautions %q, want %q", c.name, all, c.want)
 		}
 	}
-	small, err := New(Spec{Elements: []element.Element{glass}, Beam: element.Collimator{Waist: 2e-6, WorkingDistance: 1e-3}, AlignAt: at, AlignTemperature: room})
+	small, err := New(Spec{Elements: []element.Element{glass}, Beam: element.Collimator{Waist: 2e-6,
+		WorkingDistance: 1e-3}, AlignAt: at, AlignTemperature: room})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if c := small.Cautions(); len(c) != 1 || !strings.Contains(c[0], "a waist of 2 um spreads by 14 deg") { // atan(1.55/(2 pi))
+	// atan(1.55/(2 pi))
+	if c := small.Cautions(); len(c) != 1 || !strings.Contains(c[0], "a waist of 2 um spreads by 14 deg") {
 		t.Errorf("cautions %q, want one about the waist", c)
 	}
 }
@@ -218,9 +224,9 @@ func TestCautionForAnEdge(t *testing.T) {
 	}
 }
 
-// An axis 45 deg from the first on the wrong side of the rotation exchanges o and e forward instead of backward: the beams
-// part by twice (ne - no) times the apex, and the aligned fibre has one of them. With the film turning the other way all
-// is well again.
+// An axis 45 deg from the first on the wrong side of the rotation exchanges o and e forward instead of backward: the
+// beams part by twice (ne - no) times the apex, and the aligned fibre has one of them. With the film turning the
+// other way all is well again.
 func TestCautionForAPartedBeam(t *testing.T) {
 	const said = "receives one polarization of the forward light and loses the other, more than 99 dB down"
 	for _, c := range []struct {

@@ -13,13 +13,13 @@ import (
 	"wedgework/optics/ray"
 )
 
-// tracer follows light through a course, along every path that the crystals split it into, without allocation: it serves
-// grids of millions of points.
+// tracer follows light through a course, along every path that the crystals split it into, without allocation: it
+// serves grids of millions of points.
 //
-// Between crystals the polarization of a path is a pair of components (s, p) in the plane of incidence of a face: coated
-// faces leave the pair as it is, and so does any number of parallel ones; a rotator turns it, and only where two faces
-// are not parallel is it referred to a new plane. Behind the first crystal everything on a path has one polarization,
-// so that launched x and y differ by a factor: a row.
+// Between crystals the polarization of a path is a pair of components (s, p) in the plane of incidence of a face:
+// coated faces leave the pair as it is, and so does any number of parallel ones; a rotator turns it, and only where
+// two faces are not parallel is it referred to a new plane. Behind the first crystal everything on a path has one
+// polarization, so that launched x and y differ by a factor: a row.
 //
 // Its witness is the path sum of pathsum_test.go, which carries field vectors instead and is written to be read: a
 // change of the physics is made in both.
@@ -441,7 +441,8 @@ func (q *tracer) meetAgain(a *state, h *hit) {
 	q.jones(a, &q.from, -q.step, &h.jones)
 }
 
-// arriving is what a path that ends at a port, travelling along step, has done to the beam; its phase counts from origin.
+// arriving is what a path that ends at a port, travelling along step, has done to the beam; its phase counts from
+// origin.
 func (q *tracer) arriving(a *state, at *port, step int, origin float64) beam.Course {
 	return beam.Course{
 		Reduced:  a.space,

@@ -27,7 +27,8 @@ func randomStack(t testing.TB, rng *rand.Rand) *Stack {
 		case 0:
 			return element.Coating{Bare: true}
 		case 1:
-			return element.Coating{Layers: []face.Layer{{Index: 1.38, Thickness: 280e-9}, {Index: 2.1, Thickness: quantity.Length(100e-9 + 200e-9*rng.Float64())}}}
+			return element.Coating{Layers: []face.Layer{{Index: 1.38, Thickness: 280e-9}, {Index: 2.1,
+				Thickness: quantity.Length(100e-9 + 200e-9*rng.Float64())}}}
 		case 2:
 			return element.Coating{}
 		}
@@ -47,26 +48,33 @@ func randomStack(t testing.TB, rng *rand.Rand) *Stack {
 			parts = append(parts, r)
 			films++
 		case k == 1:
-			parts = append(parts, element.Polarizer{Axis: angle(90), Extinction: math.Pow(10, 1+3*rng.Float64()), Loss: rng.Float64()})
+			parts = append(parts, element.Polarizer{Axis: angle(90), Extinction: math.Pow(10, 1+3*rng.Float64()),
+				Loss: rng.Float64()})
 		case k == 2 && crystals < 3:
-			parts = append(parts, element.Plate{As: "displacer", Crystal: c, Thickness: quantity.Length(0.1e-3 + 0.5e-3*rng.Float64()), Axis: angle(180),
-				Cut: 45 * deg, Tilt: angle(3) * quantity.Angle(rng.IntN(2)), Azimuth: angle(180), Coating: coat(), Aperture: quantity.Length(float64(rng.IntN(2)) * 300e-6)})
+			parts = append(parts, element.Plate{As: "displacer", Crystal: c,
+				Thickness: quantity.Length(0.1e-3 + 0.5e-3*rng.Float64()), Axis: angle(180),
+				Cut: 45 * deg, Tilt: angle(3) * quantity.Angle(rng.IntN(2)), Azimuth: angle(180), Coating: coat(),
+				Aperture: quantity.Length(float64(rng.IntN(2)) * 300e-6)})
 			crystals++
 		case k == 3 && crystals < 3:
-			parts = append(parts, element.Retarder{Crystal: c, Retardance: math.Pi, At: at, Order: rng.IntN(3), Axis: angle(180), Coating: coat()})
+			parts = append(parts, element.Retarder{Crystal: c, Retardance: math.Pi, At: at, Order: rng.IntN(3),
+				Axis: angle(180), Coating: coat()})
 			crystals++
 		case crystals < 3:
 			side := element.Front
 			if rng.IntN(2) == 0 {
 				side = element.Back
 			}
-			parts = append(parts, element.Wedge{Crystal: c, Slanted: side, Apex: angle(8), Thickness: 0.4e-3, Axis: angle(180), Azimuth: angle(180),
-				Rise: angle(40) * quantity.Angle(rng.IntN(2)), Coating: coat(), Aperture: quantity.Length(float64(rng.IntN(2)) * 400e-6)})
+			parts = append(parts, element.Wedge{Crystal: c, Slanted: side, Apex: angle(8), Thickness: 0.4e-3, Axis: angle(180),
+				Azimuth: angle(180),
+				Rise:    angle(40) * quantity.Angle(rng.IntN(2)), Coating: coat(),
+				Aperture: quantity.Length(float64(rng.IntN(2)) * 400e-6)})
 			crystals++
 		}
 		parts = append(parts, element.Gap{Length: quantity.Length(0.05e-3 + 0.3e-3*rng.Float64())})
 	}
-	s, err := New(Spec{Elements: parts, Beam: element.Collimator{Waist: quantity.Length(100e-6 + 200e-6*rng.Float64()), WorkingDistance: 15e-3},
+	s, err := New(Spec{Elements: parts, Beam: element.Collimator{Waist: quantity.Length(100e-6 + 200e-6*rng.Float64()),
+		WorkingDistance: 15e-3},
 		AlignAt: at, AlignTemperature: room})
 	if err != nil {
 		return nil // gaps alone, or a stack whose light is totally reflected
@@ -91,8 +99,8 @@ func TestTracerAgainstPathSum(t *testing.T) {
 	}
 }
 
-// tracerOff compares the tracer with the path sum over n random stacks and returns the worst deviation, as a fraction of
-// the greatest transmission.
+// tracerOff compares the tracer with the path sum over n random stacks and returns the worst deviation, as a fraction
+// of the greatest transmission.
 func tracerOff(t *testing.T, rng *rand.Rand, n int) (worst float64) {
 	t.Helper()
 	q := new(tracer)
@@ -121,7 +129,8 @@ func tracerOff(t *testing.T, rng *rand.Rand, n int) (worst float64) {
 				}
 			}
 			worst = max(worst, off)
-			if !(off < 1e-9) || want.T1 > 1e-12 && cmplx.Abs(want.M.Det()) > 1e-3*want.T1 && !scalar.EqualWithinAbsOrRel(got.DGD(), want.DGD(), 1e-20, 1e-6) {
+			if !(off < 1e-9) || want.T1 > 1e-12 && cmplx.Abs(want.M.Det()) > 1e-3*want.T1 &&
+				!scalar.EqualWithinAbsOrRel(got.DGD(), want.DGD(), 1e-20, 1e-6) {
 				t.Fatalf("stack %d, %s: tracer %.15g %.15g, path sum %.15g %.15g, off %.3g; DGD %g and %g\n%s", i, d,
 					got.T1, got.T2, want.T1, want.T2, off, got.DGD(), want.DGD(), kinds(s))
 			}
@@ -130,8 +139,8 @@ func tracerOff(t *testing.T, rng *rand.Rand, n int) (worst float64) {
 	return worst
 }
 
-// The ends of paths that an alignment goes by are those of the path sum: where they lie, where they point, and the power
-// that all depolarization modes carry there.
+// The ends of paths that an alignment goes by are those of the path sum: where they lie, where they point, and the
+// power that all depolarization modes carry there.
 func TestCollectablesAgainstPathSum(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 77))
 	q := new(tracer)
@@ -166,8 +175,10 @@ func TestCollectablesAgainstPathSum(t *testing.T) {
 		for i, w := range want {
 			g := got[i]
 			off, turned := g.pose.Offset.Sub(w.pose.Offset), g.pose.Tilt.Sub(w.pose.Tilt)
-			near := scalar.EqualWithinAbsOrRel(g.power, w.power, 1e-15, 1e-9) && scalar.EqualWithinRel(g.course.Reduced, w.course.Reduced, 1e-12)
-			if !near || math.Hypot(off.X, off.Y) > 1e-15 || math.Hypot(turned.X, turned.Y) > 1e-12 || g.course.Sent != w.course.Sent {
+			near := scalar.EqualWithinAbsOrRel(g.power, w.power, 1e-15, 1e-9) && scalar.EqualWithinRel(g.course.Reduced,
+				w.course.Reduced, 1e-12)
+			if !near || math.Hypot(off.X, off.Y) > 1e-15 || math.Hypot(turned.X, turned.Y) > 1e-12 ||
+				g.course.Sent != w.course.Sent {
 				t.Fatalf("end %d: %+v, want %+v\n%s", i, g, w, kinds(s))
 			}
 		}
@@ -207,11 +218,14 @@ func TestTracerHasRoomForEveryFace(t *testing.T) {
 		t.Fatal(err)
 	}
 	bare := element.Coating{Bare: true}
-	parts := []element.Element{element.Wedge{Crystal: crystal(t, "YVO4"), Slanted: element.Front, Apex: 1 * deg, Thickness: 0.5e-3, Axis: 30 * deg, Coating: bare}}
+	parts := []element.Element{element.Wedge{Crystal: crystal(t, "YVO4"), Slanted: element.Front, Apex: 1 * deg,
+		Thickness: 0.5e-3, Axis: 30 * deg, Coating: bare}}
 	for len(parts) < maxFaces-1 {
-		parts = append(parts, element.Gap{Length: 0.05e-3}, element.Plate{As: "plate", Glass: silica, Thickness: 0.1e-3, Coating: bare})
+		parts = append(parts, element.Gap{Length: 0.05e-3}, element.Plate{As: "plate", Glass: silica, Thickness: 0.1e-3,
+			Coating: bare})
 	}
-	s, err := New(Spec{Elements: parts, Beam: element.Collimator{Waist: 200e-6, WorkingDistance: 30e-3}, AlignAt: at, AlignTemperature: room})
+	s, err := New(Spec{Elements: parts, Beam: element.Collimator{Waist: 200e-6, WorkingDistance: 30e-3}, AlignAt: at,
+		AlignTemperature: room})
 	if err != nil {
 		t.Fatal(err)
 	}

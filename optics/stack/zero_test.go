@@ -11,9 +11,9 @@ import (
 	"wedgework/optics/quantity"
 )
 
-// A number that was never set is zero, and zero is a temperature, a wavelength and a direction that no part was made for:
-// every one is refused, none is taken at its word. A film whose angle was taken to hold at 0 kelvin would turn 17.8 deg
-// too little at room temperature and isolate 10 dB.
+// A number that was never set is zero, and zero is a temperature, a wavelength and a direction that no part was made
+// for: every one is refused, none is taken at its word. A film whose angle was taken to hold at 0 kelvin would turn
+// 17.8 deg too little at room temperature and isolate 10 dB.
 func TestNothingIsTakenAtZero(t *testing.T) {
 	good := plain.spec(t)
 	replaced := func(i int, e element.Element) Spec {
@@ -32,21 +32,24 @@ func TestNothingIsTakenAtZero(t *testing.T) {
 	unnamed := element.Plate{Crystal: crystal(t, "YVO4"), Thickness: 1e-3}
 	wave := element.Retarder{Crystal: crystal(t, "YVO4"), Retardance: 90 * deg}
 	for name, s := range map[string]Spec{
-		"film without a temperature":          replaced(2, cold),
-		"film without a wavelength":           replaced(2, nowhere),
-		"film of no garnet":                   replaced(2, element.Rotator{Angle: 45 * deg, At: at, Temperature: room}),
-		"magnet without a temperature":        replaced(2, ring),
-		"plate of no kind":                    replaced(2, unnamed),
-		"wave plate without a wavelength":     replaced(2, wave),
-		"polarizer without an extinction":     replaced(2, element.Polarizer{}),
-		"wedge of zeros":                      replaced(0, element.Wedge{}),
-		"rod of zeros":                        replaced(2, element.Rod{}),
-		"alignment without a temperature":     {Elements: good.Elements, Beam: good.Beam, AlignAt: at},
-		"alignment without a wavelength":      {Elements: good.Elements, Beam: good.Beam, AlignTemperature: room},
-		"collimator of zeros":                 {Elements: good.Elements, AlignAt: at, AlignTemperature: room},
-		"lens without a fibre":                {Elements: good.Elements, Beam: element.Collimator{Focal: 2e-3, WorkingDistance: 8e-3, Fibre: element.Fibre{Index: 1.446}}, AlignAt: at, AlignTemperature: room},
-		"reflecting fibre end and no fibre":   {Elements: good.Elements, Beam: element.Collimator{Waist: 2e-4, WorkingDistance: 8e-3, FerruleReflectance: 0.04}, AlignAt: at, AlignTemperature: room},
-		"fibre of an aperture without a core": {Elements: good.Elements, Beam: element.Collimator{Focal: 2e-3, WorkingDistance: 8e-3, Fibre: element.Fibre{Aperture: 0.14}}, AlignAt: at, AlignTemperature: room},
+		"film without a temperature":      replaced(2, cold),
+		"film without a wavelength":       replaced(2, nowhere),
+		"film of no garnet":               replaced(2, element.Rotator{Angle: 45 * deg, At: at, Temperature: room}),
+		"magnet without a temperature":    replaced(2, ring),
+		"plate of no kind":                replaced(2, unnamed),
+		"wave plate without a wavelength": replaced(2, wave),
+		"polarizer without an extinction": replaced(2, element.Polarizer{}),
+		"wedge of zeros":                  replaced(0, element.Wedge{}),
+		"rod of zeros":                    replaced(2, element.Rod{}),
+		"alignment without a temperature": {Elements: good.Elements, Beam: good.Beam, AlignAt: at},
+		"alignment without a wavelength":  {Elements: good.Elements, Beam: good.Beam, AlignTemperature: room},
+		"collimator of zeros":             {Elements: good.Elements, AlignAt: at, AlignTemperature: room},
+		"lens without a fibre": {Elements: good.Elements, Beam: element.Collimator{Focal: 2e-3,
+			WorkingDistance: 8e-3, Fibre: element.Fibre{Index: 1.446}}, AlignAt: at, AlignTemperature: room},
+		"reflecting fibre end and no fibre": {Elements: good.Elements, Beam: element.Collimator{Waist: 2e-4,
+			WorkingDistance: 8e-3, FerruleReflectance: 0.04}, AlignAt: at, AlignTemperature: room},
+		"fibre of an aperture without a core": {Elements: good.Elements, Beam: element.Collimator{Focal: 2e-3,
+			WorkingDistance: 8e-3, Fibre: element.Fibre{Aperture: 0.14}}, AlignAt: at, AlignTemperature: room},
 	} {
 		if _, err := New(s); err == nil {
 			t.Errorf("%s: accepted", name)
@@ -107,10 +110,12 @@ func TestNothingIsTakenAtZero(t *testing.T) {
 	if _, err := crystal(t, "YVO4").At(at, 0); err == nil {
 		t.Error("a crystal has indices at 0 kelvin")
 	}
-	if _, err := material.NewCrystal(material.CrystalSpec{Name: "mine", O: 1.9, E: 2.1, At: at, Lo: 1e-6, Hi: 2e-6}); err == nil {
+	if _, err := material.NewCrystal(material.CrystalSpec{Name: "mine", O: 1.9, E: 2.1, At: at, Lo: 1e-6,
+		Hi: 2e-6}); err == nil {
 		t.Error("a crystal whose indices hold at 0 kelvin was accepted")
 	}
-	if _, err := material.NewCrystal(material.CrystalSpec{Name: "mine", O: 1.9, E: 2.1, SlopeO: -1e4, Lo: 1e-6, Hi: 2e-6, Temperature: room}); err == nil {
+	if _, err := material.NewCrystal(material.CrystalSpec{Name: "mine", O: 1.9, E: 2.1, SlopeO: -1e4, Lo: 1e-6, Hi: 2e-6,
+		Temperature: room}); err == nil {
 		t.Error("a crystal whose indices hold at no wavelength was accepted")
 	}
 	if _, err := s.Adjusted(map[string]quantity.Quantity{"beam.waist": quantity.Of(0, "um")}); err == nil {
