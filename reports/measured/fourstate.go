@@ -7,106 +7,301 @@ import (
 
 	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
+	"wedgework/reports/uncertainty"
 )
 
 // four computes mean and extreme losses and the PDL of a direction by the Mueller method, with the uncertainty
-// that follows from the noise of the powers, taken as independent; that of one reference for all four moves the losses
-// and leaves the PDL.
+// that follows from the noise of the powers and of their references; that of one reference for all four moves the
+// losses and leaves the PDL.
 func (l *losses) four(d string) error {
-	var all [4][]ratio
-	for k, s := range states {
-		var err error
-		if all[k], err = l.ratios(d, s); err != nil {
+	for _, name := range fourFigures(d) {
+		if err := l.twice(name); err != nil {
 			return err
 		}
 	}
-	f := newFour(d, l.t.Rows())
-	var lost, noisy []int
-	for i := range l.t.Rows() {
-		var t, u [4]float64
-		for k := range all {
-			if all[k][i].bound {
-				return l.refuse(i, power(powerOf, d, states[k]), "a bound", "a power that the detector can tell from zero: four states are computed from powers")
+	for _, s := range states {
+		div, err := l.divide(d, s)
+		if err != nil {
+			return err
+		}
+		for i := range div.dB {
+			if l.t.bounded(power(powerOf, d, s), i) {
+				return l.refuse(i, power(powerOf, d, s), "a bound", "a power that the detector can tell from zero: four states are computed from powers")
 			}
-			t[k] = transmissionOf(all[k][i])
-			u[k] = t[k] * relative * all[k][i].u
-		}
-		x := polar.FourStates(t)
-		if x.T2 <= 0 {
-			lost = append(lost, i)
-		}
-		f.set(i, x, u, all[0][i].common)
-		if f.pdl[i] < 3*f.uPDL[i] {
-			noisy = append(noisy, i)
 		}
 	}
-	for _, c := range f.columns() {
-		if l.t.Figure(c.name) != nil {
-			return &Refusal{File: l.t.File.Name, Sheet: l.t.Sheet, Found: "a column " + c.name + " and powers that it follows from", Want: "one of them"}
-		}
-		l.set(c.name, c.values, c.u)
-	}
+	l.t.More, l.t.U = clone(l.t.More), clone(l.t.U)
+	l.t.compute(d)
 	if l.t.Polarization() == Unstated {
 		l.t.Meta = append(l.t.Meta, KeyValue{Key: polarizationKey, Value: string(MinMax)})
 	}
-	l.warn(lost, "%s, the least transmission %s of four states comes out negative in the noise (first on %s): no PDL there", d)
-	l.warn(noisy, "%s, PDL %s is under three of its standard uncertainties (first on %s), where noise makes a PDL too large", d)
+	l.t.warnOfFour(d)
 	return nil
 }
 
-// warn says at how many points something holds, and where first.
-func (l *losses) warn(rows []int, format, d string) {
+// fourFigures are the figures of a direction that follow from four states: the loss of the mean state, of the best one, of
+// the worst one where it is asked for, and the PDL. The isolation is the backward loss of the state that loses least.
+func fourFigures(direction string) []string {
+	if direction == backward {
+		return []string{IsolationMean, Isolation, BackwardPDL}
+	}
+	return []string{InsertionLoss, InsertionLossMin, InsertionLossMax, PDL}
+}
+
+// warnOfFour says where noise takes what the method gives.
+func (t *Table) warnOfFour(direction string) {
+	pdl := PDL
+	if direction == backward {
+		pdl = BackwardPDL
+	}
+	values, u := t.Figure(pdl), t.U[pdl]
+	var lost, noisy []int
+	d := t.fourOf(direction)
+	for i, v := range values {
+		switch {
+		case v != v && !math.IsNaN(transmissions(d, i).T2):
+			lost = append(lost, i)
+		case v < 3*uAt(u, i):
+			noisy = append(noisy, i)
+		}
+	}
+	t.warnAt(lost, "%s, the least transmission %s of four states comes out negative in the noise (first on %s): no PDL there", direction)
+	t.warnAt(noisy, "%s, PDL %s is under three of its standard uncertainties (first on %s), where noise makes a PDL too large", direction)
+}
+
+// warnAt says at how many points something holds, and where first.
+func (t *Table) warnAt(rows []int, format, d string) {
 	if rows != nil {
-		where := fmt.Sprintf("at %d of %d points of %s", len(rows), l.t.Rows(), l.t.File.Name)
-		l.t.Warnings = append(l.t.Warnings, fmt.Sprintf(format, where, d, placeOf(l.t.Sheet, l.t.Line[rows[0]], 0)))
+		where := fmt.Sprintf("at %d of %d points of %s", len(rows), t.Rows(), t.File.Name)
+		t.Warnings = append(t.Warnings, fmt.Sprintf(format, where, d, placeOf(t.Sheet, t.Line[rows[0]], 0)))
 	}
 }
 
-// fourFigures are the figures of one direction, row by row, and their standard uncertainties.
-type fourFigures struct {
-	backward                   bool
-	mean, least, most, pdl     []float64 // losses in dB: mean, of the best state, of the worst
-	uMean, uLeast, uMost, uPDL []float64
+// fourPowers are the transmissions of four launch states, and the extremes over all states that follow from them.
+type fourPowers struct {
+	t [4]float64
+	polar.Transmission
 }
 
-func newFour(d string, rows int) *fourFigures {
-	f := &fourFigures{backward: d == backward}
-	for _, s := range []*[]float64{&f.mean, &f.least, &f.most, &f.pdl, &f.uMean, &f.uLeast, &f.uMost, &f.uPDL} {
-		*s = slices.Repeat([]float64{missing}, rows)
+func transmissions(d []*division, row int) fourPowers {
+	var f fourPowers
+	for k := range f.t {
+		f.t[k] = quantity.Ratio(d[k].dB[row])
 	}
+	f.Transmission = polar.FourStates(f.t)
 	return f
 }
 
-// set computes the figures of a row from transmissions, the uncertainties u of the four, and what they share in dB.
-func (f *fourFigures) set(i int, x polar.Transmission, u [4]float64, common float64) {
-	spread := func(by func(k int) float64) float64 {
-		sum := 0.0
-		for k := range u {
-			sum += by(k) * by(k) * u[k] * u[k]
+// vector returns (m12, m13, m14), whose length is half of the difference of the extremes.
+func (f fourPowers) vector() (v [3]float64) {
+	for i := range v {
+		for k, p := range f.t {
+			v[i] += launched[i+1][k] * p
 		}
-		return math.Sqrt(sum) / relative
 	}
-	loss := func(by func(k int) float64) float64 { return math.Hypot(spread(by), common) }
-	f.mean[i], f.uMean[i] = -quantity.Decibels(x.Mean), loss(func(k int) float64 { return x.DMean[k] / x.Mean })
-	f.least[i], f.uLeast[i] = -quantity.Decibels(x.T1), loss(func(k int) float64 { return x.DT1[k] / x.T1 })
-	if x.T2 > 0 {
-		f.most[i], f.uMost[i] = -quantity.Decibels(x.T2), loss(func(k int) float64 { return x.DT2[k] / x.T2 })
-		f.pdl[i] = quantity.Decibels(x.T1 / x.T2)
-		f.uPDL[i] = spread(func(k int) float64 { return x.DT1[k]/x.T1 - x.DT2[k]/x.T2 })
+	return v
+}
+
+// noiseOfVector is the sum of the variances of the components of vector, by the noise of the powers.
+func (f fourPowers) noiseOfVector(d []*division, row int) float64 {
+	sum := 0.0
+	for k, p := range f.t {
+		u := p * relative * d[k].noise(row)
+		for i := range 3 {
+			sum += launched[i+1][k] * launched[i+1][k] * u * u
+		}
+	}
+	return sum
+}
+
+// slopes returns by how much a figure in dB moves with the power of each state, dB by dB.
+func (f fourPowers) slopes(figure string) (s [4]float64) {
+	for k, t := range f.t {
+		mean, t1, t2 := f.DMean[k]*t/f.Mean, f.DT1[k]*t/f.T1, f.DT2[k]*t/f.T2
+		switch figure {
+		case InsertionLoss, IsolationMean:
+			s[k] = -mean
+		case InsertionLossMin, Isolation:
+			s[k] = -t1
+		case InsertionLossMax:
+			s[k] = -t2
+		case PDL, BackwardPDL:
+			s[k] = t1 - t2
+		}
+	}
+	return s
+}
+
+// value returns a figure in dB, NaN where the least transmission came out negative and the figure needs it.
+func (f fourPowers) value(figure string) float64 {
+	switch {
+	case figure == InsertionLoss || figure == IsolationMean:
+		return -quantity.Decibels(f.Mean)
+	case figure == InsertionLossMin || figure == Isolation:
+		return -quantity.Decibels(f.T1)
+	case f.T2 <= 0:
+		return missing
+	case figure == InsertionLossMax:
+		return -quantity.Decibels(f.T2)
+	}
+	return quantity.Decibels(f.T1 / f.T2)
+}
+
+// computeFour sets the figures of a direction from four states.
+func (t *Table) computeFour(direction string, d []*division) {
+	for _, name := range fourFigures(direction) {
+		values, u := make([]float64, len(d[0].dB)), make([]float64, len(d[0].dB))
+		for i := range values {
+			f := transmissions(d, i)
+			if values[i], u[i] = f.value(name), missing; values[i] == values[i] {
+				u[i] = t.uOfFour(name, d, f, i)
+			}
+		}
+		t.enter(name, values, u)
 	}
 }
 
-// figureColumn is a figure with its uncertainty.
-type figureColumn struct {
-	name      string
-	values, u []float64
+// uOfFour returns the standard uncertainty of a figure. Near zero a PDL has no direction, and its uncertainty is that of a
+// component of the vector of which it is the length.
+func (t *Table) uOfFour(name string, d []*division, f fourPowers, row int) float64 {
+	if name == PDL || name == BackwardPDL {
+		m := t.diattenuation(d, f, row)
+		return m.Standard() * pdlSlope(m.Length)
+	}
+	slope := f.slopes(name)
+	if !oneReference(d) {
+		return t.standard(name, d, slope[:], row)
+	}
+	sum := 0.0
+	for k := range d {
+		sum += slope[k] * slope[k] * d[k].noise(row) * d[k].noise(row)
+	}
+	return math.Hypot(math.Sqrt(sum), t.referenceNoise(d[0], row))
 }
 
-func (f *fourFigures) columns() []figureColumn {
-	if f.backward { // the isolation is the backward loss of the state that loses least
-		return []figureColumn{{Isolation, f.least, f.uLeast}, {IsolationMean, f.mean, f.uMean}, {BackwardPDL, f.pdl, f.uPDL}}
+// oneReference tells whether all four states were divided by the same readings.
+func oneReference(d []*division) bool {
+	for _, o := range d[1:] {
+		if &o.first[0] != &d[0].first[0] {
+			return false
+		}
 	}
-	return []figureColumn{
-		{InsertionLoss, f.mean, f.uMean}, {InsertionLossMin, f.least, f.uLeast}, {InsertionLossMax, f.most, f.uMost}, {PDL, f.pdl, f.uPDL},
+	return true
+}
+
+// pdlOf is the PDL in dB of a diattenuation (T1 - T2) / (T1 + T2), and pdlSlope its derivative.
+func pdlOf(d float64) float64    { return quantity.Decibels((1 + d) / (1 - d)) }
+func pdlSlope(d float64) float64 { return 2 / relative / (1 - d*d) }
+
+// launched is the first row of the Mueller matrix by the four transmissions (IEC 61300-3-2, TIA-455-198).
+var launched = [4][4]float64{{0.5, 0.5, 0, 0}, {0.5, -0.5, 0, 0}, {-0.5, -0.5, 1, 0}, {-0.5, -0.5, 0, 1}}
+
+// diattenuation returns the vector (m12, m13, m14) / m11, whose length is (T1 - T2) / (T1 + T2), as it was read: its length
+// and what is needed of the covariance of its components. The errors of a reference that all states share leave it.
+func (t *Table) diattenuation(d []*division, f fourPowers, row int) uncertainty.Modulus {
+	shared := oneReference(d)
+	var v [3]float64
+	var cov [3][3]float64
+	length := 0.0
+	for i := range v {
+		for k, p := range f.t {
+			v[i] += launched[i+1][k] * p / f.Mean
+		}
+		length += v[i] * v[i]
 	}
+	for k, p := range f.t {
+		u := d[k].noise(row)
+		if !shared {
+			u = math.Hypot(u, t.referenceNoise(d[k], row))
+		}
+		var by [3]float64
+		for i := range by {
+			by[i] = (launched[i+1][k] - v[i]*launched[0][k]) / f.Mean * p * relative * u
+		}
+		for i := range by {
+			for j := range by {
+				cov[i][j] += by[i] * by[j]
+			}
+		}
+	}
+	return modulusOf(v[:], cov, math.Sqrt(length))
+}
+
+// modulusOf is the modulus of a vector with the covariance of its components.
+func modulusOf(v []float64, cov [3][3]float64, length float64) uncertainty.Modulus {
+	m := uncertainty.Modulus{Length: length}
+	for i := range cov {
+		m.Trace += cov[i][i]
+		for j := range cov {
+			m.Square += cov[i][j] * cov[i][j]
+			if length > 0 {
+				m.Radial += v[i] * v[j] / (length * length) * cov[i][j]
+			}
+		}
+	}
+	if length == 0 {
+		m.Radial = m.Trace / 3
+	}
+	return m
+}
+
+// Mueller is the first row of the Mueller matrix of one direction at one point, in powers over the reference, and the
+// covariance of its elements.
+type Mueller struct {
+	Elements   [4]float64
+	Covariance [4][4]float64
+}
+
+// Mueller returns what four launch states say of a row, forward or backward: unlike the extremes over all states it has no
+// bias by noise. It is false where the table has no such powers.
+func (t *Table) Mueller(isBackward bool, row int) (m Mueller, ok bool) {
+	direction := forward
+	if isBackward {
+		direction = backward
+	}
+	d := t.fourOf(direction)
+	if d == nil || slices.ContainsFunc(d, func(o *division) bool { return o.first[row] < 0 || math.IsNaN(o.dB[row]) }) {
+		return m, false
+	}
+	f := transmissions(d, row)
+	for i := range m.Elements {
+		for k, p := range f.t {
+			m.Elements[i] += launched[i][k] * p
+		}
+	}
+	add := func(by [4]float64) {
+		for i := range by {
+			for j := range by {
+				m.Covariance[i][j] += by[i] * by[j]
+			}
+		}
+	}
+	shared := map[int]*[4]float64{}
+	for k, p := range f.t {
+		var by [4]float64
+		for i := range by {
+			by[i] = launched[i][k] * p * relative
+		}
+		add(scaled(by, d[k].noise(row)))
+		d[k].points(row, func(point int, share float64) {
+			r, n := t.reference(point)
+			if shared[point] == nil {
+				shared[point] = &[4]float64{}
+			}
+			for i, v := range by {
+				shared[point][i] -= v * share * r.U[n]
+			}
+		})
+	}
+	for _, by := range shared {
+		add(*by)
+	}
+	return m, true
+}
+
+func scaled(v [4]float64, by float64) [4]float64 {
+	for i := range v {
+		v[i] *= by
+	}
+	return v
 }

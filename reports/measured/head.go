@@ -16,6 +16,7 @@ type column struct {
 	unit   string // as the head spells it
 	blank  bool   // it has no head, and its fields must be empty
 	values []float64
+	finest float64  // the last digit of its numbers, in the unit of the file
 	bounds []bool   // nil until a reading is a bound
 	texts  []string // of the columns unit and lot
 	names  map[string]string

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
@@ -14,154 +13,191 @@ import (
 // eigenanalysis over the instrument's own step. A DGD belongs to a step, so it gets a row of its own at the
 // middle frequency, whose origins are the two matrices.
 func (r *reader) jones() error {
-	matrices, err := r.matrices()
-	if matrices == nil || err != nil {
+	m, err := r.matricesOf()
+	if m == nil || err != nil {
 		return err
 	}
 	pdl, dgd := PDL, DGD
 	if d, _ := r.Value(directionKey); normal(d) == backward {
 		pdl, dgd = BackwardPDL, BackwardDGD
 	}
-	if r.Figure(pdl) == nil {
-		values := make([]float64, r.Rows())
-		for i, m := range matrices {
-			values[i] = missing
-			if m != nil {
-				var h polar.Gram
-				h.Add(*m)
-				t1, t2 := h.Extremes()
-				values[i] = quantity.Decibels(t1 / t2)
-			}
+	sweeps := r.Sweeps()
+	for k, rows := range sweeps {
+		sweeps[k] = slices.DeleteFunc(rows, func(i int) bool { _, ok := m.at(i); return !ok })
+	}
+	if m.noise == 0 {
+		m.estimateNoise(sweeps)
+		m.noise = max(m.noise, r.roundedBy(m))
+		if m.noise > 0 {
+			r.warn("the noise of the Jones matrices of %s is not stated and taken from their scatter and last digit: %.2g of an element; a line # %s: 2e-4 states it", r.File.Name, m.noise, matrixNoiseKey)
 		}
-		r.setFigure(pdl, values)
+	}
+	if r.Figure(pdl) == nil {
+		r.pdlOfAll(m, pdl)
 	}
 	if r.Figure(dgd) != nil {
 		return nil // the instrument's own figure stands
 	}
-	r.setFigure(dgd, slices.Repeat([]float64{missing}, r.Rows()))
-	r.Steps = make([][2]quantity.Length, r.Rows())
-	r.Origins = make([][]Origin, r.Rows())
-	for i := range r.Origins {
-		r.Origins[i] = []Origin{{Line: r.Line[i]}}
-	}
-	return r.steps(matrices, dgd)
+	return r.steps(m, sweeps, dgd)
 }
 
-// matrices puts the columns of elements together; nil where a row lacks one.
-func (r *reader) matrices() ([]*polar.Matrix, error) {
-	var parts [4][2][]float64
-	polarForm := [4]bool{}
-	var lacking []string
-	some := false
-	for k, e := range elements {
-		re, im := r.Raw[jones(e, "real")], r.Raw[jones(e, "imaginary")]
-		if re == nil && im == nil {
-			re, im = r.Raw[jones(e, "amplitude")], r.Raw[jones(e, "phase")]
-			polarForm[k] = true
+// pdlOfAll sets the PDL of every matrix.
+func (r *reader) pdlOfAll(m *matrices, name string) {
+	values, u := make([]float64, r.Rows(), cap(r.Line)), make([]float64, r.Rows(), cap(r.Line))
+	var near []int
+	for i := range values {
+		values[i], u[i] = missing, missing
+		if a, ok := m.at(i); ok {
+			values[i], u[i] = pdlOfMatrix(a, m.noise)
 		}
-		some = some || re != nil || im != nil
-		if re == nil || im == nil {
-			lacking = append(lacking, "J"+e)
+		if m.noise > 0 && values[i] < 3*u[i] {
+			near = append(near, i)
 		}
-		parts[k] = [2][]float64{re, im}
 	}
-	if !some {
-		return nil, nil
+	r.setFigure(name, values)
+	if m.noise > 0 {
+		r.setU(name, u)
+		r.warnAt(near, "%s, the "+name+"%s is under three of its standard uncertainties (first on %s), where noise makes a PDL too large", "")
 	}
-	if lacking != nil {
-		return nil, r.refuse(r.row, 0, "no whole "+strings.Join(lacking, ", "), "all four elements of the Jones matrix, as J11 real and J11 imaginary, or J11 amplitude and J11 phase [deg]")
-	}
-	all := make([]*polar.Matrix, r.Rows())
-	for i := range all {
-		var m polar.Matrix
-		whole := true
-		for k := range elements {
-			a, b := parts[k][0][i], parts[k][1][i]
-			whole = whole && a == a && b == b
-			if polarForm[k] {
-				sin, cos := math.Sincos(b)
-				a, b = a*cos, a*sin
-			}
-			m[k/2][k%2] = complex(a, b)
-		}
-		if !whole {
-			continue
-		}
-		if m.Det() == 0 {
-			return nil, r.refuse(r.Line[i], 0, "a Jones matrix without an inverse", "one that passes two states of polarization")
-		}
-		all[i] = &m
-	}
-	return all, nil
 }
+
+// A step is wide when the median of its sweep's is exceeded so much: matrices are missing there. Noise of more than a
+// sixth of a turn leaves nothing of a phase between 0 and half a turn (choices).
+const (
+	wideStep   = 1.5
+	mostAstray = math.Pi / 6 // radian
+)
 
 // steps appends a row for each pair of neighbouring matrices of a sweep.
-func (r *reader) steps(matrices []*polar.Matrix, dgd string) error {
-	worst, at := 0.0, 0
-	for _, rows := range r.sweeps() {
-		rows = slices.DeleteFunc(rows, func(i int) bool { return matrices[i] == nil })
-		for k := 1; k < len(rows); k++ {
-			a, b := rows[k-1], rows[k]
-			if r.Wavelength[a] == r.Wavelength[b] {
-				return r.refuse(r.Line[b], 0, "another Jones matrix at the wavelength and repeat of "+placeOf(r.Sheet, r.Line[a], 0), "one in a sweep")
-			}
-			phase, ok := polar.StepPhase(*matrices[a], *matrices[b])
-			if !ok {
-				return r.refuse(r.Line[b], 0, "Jones matrices that cannot be compared with those of "+placeOf(r.Sheet, r.Line[a], 0), "matrices that pass two states of polarization")
-			}
-			fa, fb := quantity.LightSpeed/float64(r.Wavelength[a]), quantity.LightSpeed/float64(r.Wavelength[b])
-			if phase > worst {
-				worst, at = phase, r.Line[a]
-			}
-			r.appendStep(a, b, dgd, phase/(2*math.Pi*math.Abs(fa-fb)))
+func (r *reader) steps(m *matrices, sweeps [][]int, dgd string) error {
+	r.setFigure(dgd, slices.Repeat([]float64{missing}, r.Rows()))
+	if m.noise > 0 {
+		r.setU(dgd, slices.Repeat([]float64{missing}, r.Rows()))
+	}
+	r.Steps = make([][2]quantity.Length, r.Rows())
+	r.stepTo = make([]int32, r.Rows())
+	total := 0
+	for _, rows := range sweeps {
+		total += max(0, len(rows)-1)
+	}
+	r.reserve(total)
+	var found stepsFound
+	for _, rows := range sweeps {
+		if err := r.stepsOf(m, rows, dgd, &found); err != nil {
+			return err
 		}
 	}
-	// Half of what can be told at all: beyond it a little more delay, or noise, folds over (a choice).
-	if worst > math.Pi/2 {
-		r.warn("the step of %s is coarse for its DGD: the phase turns by %.2g rad from %s to the next, and beyond pi a DGD cannot be told",
-			r.File.Name, worst, placeOf(r.Sheet, at, 0))
+	r.tellSteps(&found)
+	return nil
+}
+
+// stepsFound is what is to be said of the steps of a file.
+type stepsFound struct {
+	worst  float64 // phase of the coarsest
+	at     int     // its line
+	astray []int   // rows before steps whose phase is lost in noise
+	wide   []int
+	near   []int
+}
+
+// stepsOf appends the steps of one sweep.
+func (r *reader) stepsOf(m *matrices, rows []int, dgd string, found *stepsFound) error {
+	if len(rows) < 2 {
+		return nil
+	}
+	g := r.gridOfSweep(rows)
+	for k := 1; k < len(rows); k++ {
+		a, b := rows[k-1], rows[k]
+		if r.Wavelength[a] == r.Wavelength[b] {
+			return r.refuse(r.Line[b], 0, "another Jones matrix at the wavelength and repeat of "+placeOf(r.Sheet, r.Line[a], 0), "one in a sweep")
+		}
+		if g.widths[k-1] > wideStep*g.median {
+			found.wide = append(found.wide, a)
+			continue
+		}
+		ma, _ := m.at(a)
+		mb, _ := m.at(b)
+		phase, ok := polar.StepPhase(ma, mb)
+		if !ok {
+			return r.refuse(r.Line[b], 0, "Jones matrices that cannot be compared with those of "+placeOf(r.Sheet, r.Line[a], 0), "matrices that pass two states of polarization")
+		}
+		u := 0.0
+		if m.noise > 0 {
+			if u = m.noise * phaseNoise(stepOf(unit(ma), unit(mb)), phase); u > mostAstray {
+				found.astray = append(found.astray, a)
+				continue
+			}
+		}
+		if phase < 3*u {
+			found.near = append(found.near, a)
+		}
+		if phase > found.worst {
+			found.worst, found.at = phase, r.Line[a]
+		}
+		turn := 2 * math.Pi * g.widths[k-1]
+		r.appendStep(a, b, dgd, phase/turn, math.Hypot(u/turn, phase/turn*g.rounding))
 	}
 	return nil
 }
 
-// sweeps sorts the rows into sweeps: of one unit, lot, repeat and temperature, by wavelength.
-func (r *reader) sweeps() [][]int {
-	var all [][]int
-	index := map[string]int{}
-	for n, run := range r.Runs() {
-		for _, i := range run.Rows {
-			key := fmt.Sprint(n)
-			if r.Units != nil {
-				key += "\x00" + r.Units[i]
-			}
-			if r.Lots != nil {
-				key += "\x00" + r.Lots[i]
-			}
-			if r.Repeat != nil {
-				key += fmt.Sprint("\x00", r.Repeat[i])
-			}
-			k, ok := index[key]
-			if !ok {
-				k = len(all)
-				index[key] = k
-				all = append(all, nil)
-			}
-			all[k] = append(all[k], i)
-		}
+// tellSteps says what a reader of the delays should know.
+func (r *reader) tellSteps(found *stepsFound) {
+	// Half of what can be told at all: beyond it a little more delay, or noise, folds over (a choice).
+	if found.worst > math.Pi/2 {
+		r.warn("the step of %s is coarse for its DGD: the phase turns by %.2g rad from %s to the next, and beyond pi a DGD cannot be told",
+			r.File.Name, found.worst, placeOf(r.Sheet, found.at, 0))
 	}
-	return all
+	if n := len(found.wide); n > 0 {
+		r.unused(r.Line[found.wide[0]], fmt.Sprintf("%s to the next Jones matrix, wider than the others: the phase may have turned by more than pi in it, and it gives no DGD; the first", counted(n, "step")))
+	}
+	if n := len(found.astray); n > 0 {
+		r.unused(r.Line[found.astray[0]], fmt.Sprintf("%s to the next Jones matrix, whose noise moves the phase by more than %.2g rad, give no DGD; the first", counted(n, "step"), mostAstray))
+	}
+	r.warnAt(found.near, "%s, the phase of a step%s is under three of its standard uncertainties (first on %s), where noise makes a DGD too large", "")
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // appendStep adds the row of a DGD between two rows.
-func (r *reader) appendStep(a, b int, dgd string, delay float64) {
+func (r *reader) appendStep(a, b int, dgd string, delay, u float64) {
 	n := r.Rows()
 	fa, fb := quantity.LightSpeed/float64(r.Wavelength[a]), quantity.LightSpeed/float64(r.Wavelength[b])
 	r.extend(a)
 	r.Wavelength[n] = quantity.Length(2 * quantity.LightSpeed / (fa + fb))
 	r.Temperature[n] = (r.Temperature[a] + r.Temperature[b]) / 2
 	r.Figure(dgd)[n] = delay
+	if r.U[dgd] != nil {
+		r.U[dgd][n] = u
+	}
 	r.Steps[n] = [2]quantity.Length{min(r.Wavelength[a], r.Wavelength[b]), max(r.Wavelength[a], r.Wavelength[b])}
-	r.Origins[n] = []Origin{{Line: r.Line[a]}, {Line: r.Line[b]}}
+	r.stepTo[n] = int32(r.Line[b])
+}
+
+// columnsOfRows hands on every column of numbers of the table.
+func (t *Table) columnsOfRows(do func(v []float64) []float64) {
+	for _, name := range figures {
+		if f := t.figure(name); f != nil && *f != nil {
+			*f = do(*f)
+		}
+	}
+	for _, m := range []map[string][]float64{t.More, t.Raw, t.U} {
+		for name := range m {
+			m[name] = do(m[name])
+		}
+	}
+}
+
+// reserve makes room for so many more rows, once.
+func (t *Table) reserve(n int) {
+	t.Line = slices.Grow(t.Line, n)
+	t.Wavelength, t.Temperature = slices.Grow(t.Wavelength, n), slices.Grow(t.Temperature, n)
+	t.Steps, t.stepTo = slices.Grow(t.Steps, n), slices.Grow(t.stepTo, n)
+	t.columnsOfRows(func(v []float64) []float64 { return slices.Grow(v, n) })
 }
 
 // extend appends a row without readings that shares unit, lot and repeat with another.
@@ -169,8 +205,7 @@ func (t *Table) extend(like int) {
 	t.Line = append(t.Line, t.Line[like])
 	t.Wavelength = append(t.Wavelength, t.Wavelength[like])
 	t.Temperature = append(t.Temperature, t.Temperature[like])
-	t.Origins = append(t.Origins, nil)
-	t.Steps = append(t.Steps, [2]quantity.Length{})
+	t.Steps, t.stepTo = append(t.Steps, [2]quantity.Length{}), append(t.stepTo, 0)
 	if t.Repeat != nil {
 		t.Repeat = append(t.Repeat, t.Repeat[like])
 	}
@@ -180,16 +215,7 @@ func (t *Table) extend(like int) {
 	if t.Lots != nil {
 		t.Lots = append(t.Lots, t.Lots[like])
 	}
-	for _, name := range figures {
-		if f := t.figure(name); f != nil && *f != nil {
-			*f = append(*f, missing)
-		}
-	}
-	for _, m := range []map[string][]float64{t.More, t.Raw, t.U} {
-		for name := range m {
-			m[name] = append(m[name], missing)
-		}
-	}
+	t.columnsOfRows(func(v []float64) []float64 { return append(v, missing) })
 	for name := range t.Bound {
 		t.Bound[name] = append(t.Bound[name], false)
 	}

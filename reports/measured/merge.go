@@ -3,6 +3,7 @@ package measured
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 
 	"wedgework/optics/quantity"
@@ -70,6 +71,8 @@ func merge(a, b *Table) (*Table, error) {
 		m.Lots = join(a.Lots, b.Lots, na, nb, cmp.Or(a.Lot(), b.Lot()))
 	}
 	m.Steps = join(a.Steps, b.Steps, na, nb, [2]quantity.Length{})
+	m.stepTo = nil // Origins say it
+	m.last = coarser(a.last, b.last)
 	for _, name := range figures {
 		if v := join(a.Figure(name), b.Figure(name), na, nb, missing); v != nil {
 			m.setFigure(name, v)
@@ -78,8 +81,21 @@ func merge(a, b *Table) (*Table, error) {
 	m.Raw = joinAll(a.Raw, b.Raw, na, nb, missing)
 	m.U = joinAll(a.U, b.U, na, nb, missing)
 	m.Bound = joinAll(a.Bound, b.Bound, na, nb, false)
+	m.mergeReferences(a, b)
 	m.mergeText(a, b)
 	return m, m.conflict(na)
+}
+
+// coarser returns the last digits that hold for the columns of both files.
+func coarser(a, b map[string]float64) map[string]float64 {
+	m := maps.Clone(a)
+	for name, v := range b {
+		if m == nil {
+			m = map[string]float64{}
+		}
+		m[name] = max(m[name], v)
+	}
+	return m
 }
 
 // agree refuses files of one unit that contradict each other in what a verification reads.

@@ -173,6 +173,9 @@ func (c *column) si(v float64) (float64, error) {
 		return v, nil
 	}
 	if c.kind.plain {
+		if v < 0 && strings.HasSuffix(c.Name, " amplitude") {
+			return 0, errors.New("an amplitude of the field, which is not negative; not one in dB")
+		}
 		if !(math.Abs(v) <= greatestJones) {
 			return 0, errors.New("an element of a Jones matrix, at most 1e6")
 		}

@@ -1,13 +1,10 @@
 package measured
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
-
-	"wedgework/optics/quantity"
 )
 
 // derive computes the figures that follow from what instruments gave: losses from powers with a reference in
@@ -152,9 +149,9 @@ func (t *Table) Referenced(ref *Table) (*Table, error) {
 // the row of its power.
 func (t *Table) referenced(ref *Table, apart bool) (*Table, error) {
 	out := *t
-	out.Meta = slices.Clone(t.Meta)
-	out.Warnings = slices.Clone(t.Warnings)
-	l := &losses{t: &out, ref: ref, apart: apart}
+	out.Meta, out.Warnings = slices.Clone(t.Meta), slices.Clone(t.Warnings)
+	out.References, out.divided = nil, map[string]*division{}
+	l := &losses{t: &out, ref: ref, apart: apart, traces: map[string]*trace{}}
 	if err := l.level(&l.noise, t, noiseKey, 0); err != nil {
 		return nil, err
 	}
@@ -162,14 +159,9 @@ func (t *Table) referenced(ref *Table, apart bool) (*Table, error) {
 		return nil, err
 	}
 	if apart {
-		l.traces = map[string]*trace{}
 		out.Sources = append(slices.Clone(out.Sources), Source{ref.File, ref.Sheet})
 		if t.Sources == nil {
 			out.Sources = []Source{{t.File, t.Sheet}, {ref.File, ref.Sheet}}
-		}
-		out.Origins = make([][]Origin, t.Rows())
-		for i := range out.Origins {
-			out.Origins[i] = slices.Clone(t.Origin(i))
 		}
 	}
 	for _, d := range []string{forward, backward} {
@@ -184,6 +176,7 @@ func (t *Table) referenced(ref *Table, apart bool) (*Table, error) {
 			return nil, err
 		}
 	}
+	out.elsewhere(ref)
 	out.aged(ref, apart)
 	return &out, nil
 }
@@ -207,15 +200,8 @@ func (l *losses) level(into *float64, t *Table, key string, otherwise float64) e
 	return err
 }
 
-// ratio is a transmission in dB, a negative number, of one row and state.
-type ratio struct {
-	dB, u  float64
-	common float64 // the standard uncertainty that all four launch states share, by one reference
-	bound  bool
-}
-
-// ratios returns power over reference for the column of a direction and state.
-func (l *losses) ratios(d, s string) ([]ratio, error) {
+// divide returns power over reference for the column of a direction and state, and enters it into the table.
+func (l *losses) divide(d, s string) (*division, error) {
 	name := power(powerOf, d, s)
 	var excess float64
 	if err := l.level(&excess, l.t, excessKey, 0); err != nil {
@@ -224,32 +210,39 @@ func (l *losses) ratios(d, s string) ([]ratio, error) {
 	if err := l.level(&excess, l.t, excessKey+" "+d, excess); err != nil {
 		return nil, err
 	}
-	from, err := l.referenceFor(d, s)
+	tr, err := l.referenceFor(d, s)
 	if err != nil {
 		return nil, err
 	}
-	shared := s != "" && !l.perState(d, s)
 	p := l.t.Raw[name]
-	all := make([]ratio, len(p))
+	div := &division{dB: make([]float64, len(p)), all: l.noise, first: tr.first, weight: tr.weight}
+	if l.t.U[name] != nil {
+		div.u = make([]float64, len(p))
+	}
 	for i, v := range p {
-		at, err := from(i)
-		if err != nil {
-			return nil, err
+		div.dB[i] = v - tr.at(i) + excess
+		if div.u != nil {
+			div.u[i] = noiseOf(l.t, name, i, l.noise)
 		}
-		all[i] = ratio{dB: v - at.dB + excess, u: noiseOf(l.t, name, i, l.noise), bound: l.t.bounded(name, i)}
-		if shared {
-			all[i].common = at.u
-		} else {
-			all[i].u = math.Hypot(all[i].u, at.u)
-		}
-		if d == forward && all[i].bound {
+		if d == forward && l.t.bounded(name, i) {
 			return nil, l.refuse(i, name, "a bound", "a power that the detector can tell from zero: the unit passes no light forward")
 		}
-		if all[i].dB > -tolerated(math.Hypot(all[i].u, all[i].common)) {
-			return nil, l.refuse(i, name, fmt.Sprintf("%.4g dBm, %.3g dB more than the reference", v, all[i].dB), "less light through the unit than without it")
+		if div.dB[i] > -tolerated(math.Hypot(div.noise(i), l.t.referenceNoise(div, i))) {
+			return nil, l.refuse(i, name, fmt.Sprintf("%.4g dBm, %.3g dB more than the reference", v, div.dB[i]), "less light through the unit than without it")
 		}
 	}
-	return all, nil
+	l.t.divided[strings.TrimSpace(d+" "+s)] = div
+	return div, nil
+}
+
+// referenceNoise is the standard uncertainty of the reference of a row.
+func (t *Table) referenceNoise(d *division, row int) float64 {
+	sum := 0.0
+	d.points(row, func(k int, share float64) {
+		r, n := t.reference(k)
+		sum += share * share * r.U[n] * r.U[n]
+	})
+	return math.Sqrt(sum)
 }
 
 // refuse names the row of a power.
@@ -269,157 +262,64 @@ func noiseOf(t *Table, name string, row int, all float64) float64 {
 	return all
 }
 
-// referenceName returns the name of the reference for a direction and state, "" for none.
-func (l *losses) referenceName(d, s string) string {
-	for _, what := range []string{referenceOf, powerOf} {
-		if what == powerOf && !l.apart {
-			continue
-		}
-		for _, name := range []string{power(what, d, s), power(what, "", s), power(what, d, ""), power(what, "", "")} {
-			if l.ref.Raw[name] != nil {
-				return name
-			}
-		}
-	}
-	return ""
-}
-
-// perState tells whether a launch state has a reference of its own.
-func (l *losses) perState(d, s string) bool { return strings.HasSuffix(l.referenceName(d, s), s) }
-
-// referenceFor returns the reference of a direction and state, row by row. The nearest name is taken: that of
-// the state and direction, of the state, of the direction, of the trace.
-func (l *losses) referenceFor(d, s string) (func(row int) (ratio, error), error) {
-	name := l.referenceName(d, s)
-	if name == "" {
-		return nil, &Refusal{File: l.ref.File.Name, Sheet: l.ref.Sheet, Found: "no reference for " + power(powerOf, d, s), Want: "a column " + power(referenceOf, d, s) + " [dBm]"}
-	}
-	if s != "" && !l.perState(d, s) {
-		if w := "one reference serves all four launch states of " + l.t.File.Name + ": that the launcher gives each the same power is taken for granted"; !slices.Contains(l.t.Warnings, w) {
-			l.t.Warnings = append(l.t.Warnings, w)
-		}
-	}
-	if !l.apart {
-		return func(row int) (ratio, error) {
-			if l.ref.bounded(name, row) {
-				return ratio{}, l.refuse(row, name, "a bound", "a reference that the detector can tell from zero")
-			}
-			return ratio{dB: l.ref.Raw[name][row], u: noiseOf(l.ref, name, row, l.refNoise)}, nil
-		}, nil
-	}
-	tr, err := l.trace(name)
-	if err != nil {
-		return nil, err
-	}
-	return func(row int) (ratio, error) { return l.interpolate(tr, row) }, nil
-}
-
-// trace is a reference over wavelength, sorted, one point per wavelength.
-type trace struct {
-	l     []float64
-	dB, u []float64
-	rows  [][]int
-}
-
-func (l *losses) trace(name string) (*trace, error) {
-	if tr := l.traces[name]; tr != nil {
-		return tr, nil
-	}
-	values := l.ref.Raw[name]
-	var rows []int
-	for i, v := range values {
-		if l.ref.bounded(name, i) {
-			return nil, &Refusal{File: l.ref.File.Name, Sheet: l.ref.Sheet, Line: l.ref.Line[i], Found: "a bound", Want: "a reference that the detector can tell from zero"}
-		}
-		if v == v {
-			rows = append(rows, i)
-		}
-	}
-	slices.SortStableFunc(rows, func(a, b int) int { return cmp.Compare(l.ref.Wavelength[a], l.ref.Wavelength[b]) })
-	tr := &trace{}
-	for _, i := range rows {
-		x, u := float64(l.ref.Wavelength[i]), noiseOf(l.ref, name, i, l.refNoise)
-		if n := len(tr.l) - 1; n >= 0 && tr.l[n] == x { // repeated: the mean, whose noise averages
-			k := float64(len(tr.rows[n]))
-			tr.dB[n] = (tr.dB[n]*k + values[i]) / (k + 1)
-			tr.u[n] = math.Sqrt(tr.u[n]*tr.u[n]*k*k+u*u) / (k + 1)
-			tr.rows[n] = append(tr.rows[n], i)
-			continue
-		}
-		tr.l, tr.dB, tr.u, tr.rows = append(tr.l, x), append(tr.dB, values[i]), append(tr.u, u), append(tr.rows, []int{i})
-	}
-	l.traces[name] = tr
-	return tr, nil
-}
-
-// interpolate returns the reference at the wavelength of a row, and enters the rows it came from.
-func (l *losses) interpolate(tr *trace, row int) (ratio, error) {
-	const same = 1e-15 // metre: the rounding of a conversion
-	x := float64(l.t.Wavelength[row])
-	n := len(tr.l)
-	if n == 0 || x < tr.l[0]-same || x > tr.l[n-1]+same {
-		span := "none at all"
-		if n > 0 {
-			span = fmt.Sprintf("the %.6g nm to %.6g nm of the reference trace %s", tr.l[0]*1e9, tr.l[n-1]*1e9, l.ref.File.Name)
-		}
-		return ratio{}, l.refuse(row, Wavelength, fmt.Sprintf("%.6g nm", x*1e9), "a wavelength within "+span+", which is not continued beyond its ends")
-	}
-	i, exact := slices.BinarySearch(tr.l, x)
-	if i == n {
-		i--
-	}
-	if exact || math.Abs(tr.l[i]-x) <= same || i == 0 {
-		l.enter(row, tr.rows[i])
-		return ratio{dB: tr.dB[i], u: tr.u[i]}, nil
-	}
-	l.enter(row, tr.rows[i-1])
-	l.enter(row, tr.rows[i])
-	w := (x - tr.l[i-1]) / (tr.l[i] - tr.l[i-1])
-	return ratio{dB: tr.dB[i-1]*(1-w) + tr.dB[i]*w, u: math.Hypot(tr.u[i-1]*(1-w), tr.u[i]*w)}, nil
-}
-
-// enter adds rows of the reference to the origins of a row, each once.
-func (l *losses) enter(row int, rows []int) {
-	for _, i := range rows {
-		o := Origin{Source: len(l.t.Sources) - 1, Line: l.ref.Line[i]}
-		if !slices.Contains(l.t.Origins[row], o) {
-			l.t.Origins[row] = append(l.t.Origins[row], o)
-		}
-	}
-}
-
 // single computes the loss of a direction from one power.
 func (l *losses) single(d string) error {
 	name := InsertionLoss
 	if d == backward {
 		name = Isolation
 	}
-	if l.t.Figure(name) != nil {
-		return &Refusal{File: l.t.File.Name, Sheet: l.t.Sheet, Found: "a column " + name + " and powers that it follows from", Want: "one of them"}
-	}
-	all, err := l.ratios(d, "")
-	if err != nil {
+	if err := l.twice(name); err != nil {
 		return err
 	}
-	values, u, bounds := make([]float64, len(all)), make([]float64, len(all)), make([]bool, len(all))
-	for i, x := range all {
-		values[i], u[i], bounds[i] = -x.dB, x.u, x.bound
+	if _, err := l.divide(d, ""); err != nil {
+		return err
 	}
-	l.set(name, values, u)
-	if slices.Contains(bounds, true) {
+	l.t.More, l.t.U = clone(l.t.More), clone(l.t.U)
+	l.t.compute(d)
+	if b := l.t.Bound[power(powerOf, d, "")]; slices.Contains(b, true) {
 		l.t.Bound = clone(l.t.Bound)
-		l.t.setBound(name, bounds)
+		l.t.setBound(name, b)
 	}
 	return nil
 }
 
-// set enters a figure and its uncertainty, where there is one.
-func (l *losses) set(name string, values, u []float64) {
-	l.t.More = clone(l.t.More)
-	l.t.setFigure(name, values)
+// twice refuses a figure that the file has besides the powers that it follows from.
+func (l *losses) twice(name string) error {
+	if l.t.Figure(name) != nil {
+		return &Refusal{File: l.t.File.Name, Sheet: l.t.Sheet, Found: "a column " + name + " and powers that it follows from", Want: "one of them"}
+	}
+	return nil
+}
+
+// compute sets the losses of a direction from its powers over reference.
+func (t *Table) compute(direction string) {
+	if d := t.fourOf(direction); d != nil {
+		t.computeFour(direction, d)
+		return
+	}
+	one := t.divided[direction]
+	if one == nil {
+		return
+	}
+	name := InsertionLoss
+	if direction == backward {
+		name = Isolation
+	}
+	values, u := make([]float64, len(one.dB)), make([]float64, len(one.dB))
+	for i, v := range one.dB {
+		values[i], u[i] = -v, missing
+		if v == v {
+			u[i] = math.Hypot(one.noise(i), t.referenceNoise(one, i))
+		}
+	}
+	t.enter(name, values, u)
+}
+
+// enter sets a figure and its uncertainty, where there is one.
+func (t *Table) enter(name string, values, u []float64) {
+	t.setFigure(name, values)
 	if slices.ContainsFunc(u, func(v float64) bool { return v > 0 }) {
-		l.t.U = clone(l.t.U)
-		l.t.setU(name, u)
+		t.setU(name, u)
 	}
 }
 
@@ -467,5 +367,18 @@ func inDays(n int) string {
 // relative is the relative change of a power per decibel.
 const relative = math.Ln10 / 10
 
-// transmissionOf turns a ratio in dB into one of powers.
-func transmissionOf(x ratio) float64 { return quantity.Ratio(x.dB) }
+// elsewhere warns of a reference at a temperature that is none of the readings'.
+func (t *Table) elsewhere(ref *Table) {
+	if ref.Temperature == nil || t.Temperature == nil || ref.Rows() == 0 || ref == t || &ref.Temperature[0] == &t.Temperature[0] {
+		return
+	}
+	for _, run := range ref.Runs() {
+		for _, own := range t.Runs() {
+			if math.Abs(float64(own.Temperature-run.Temperature)) <= longestDrift {
+				return
+			}
+		}
+	}
+	t.Warnings = append(t.Warnings, fmt.Sprintf("the reference %s was taken at %s, and no reading of %s is within %d K of that: what the fixture loses at other temperatures is not taken off",
+		ref.File.Name, celsius(ref.Runs()[0].Temperature), t.File.Name, longestDrift))
+}

@@ -280,6 +280,7 @@ func (c *column) take(field string, mark byte) error {
 		c.bounds = make([]bool, len(c.values), cap(c.values))
 	}
 	c.values = append(c.values, v.value)
+	c.finest = min(c.finest, lastDigit(field))
 	if c.bounds != nil {
 		c.bounds = append(c.bounds, v.bound)
 	}
@@ -320,6 +321,7 @@ func (c *column) expect(n int) {
 		c.texts = make([]string, 0, n)
 	default:
 		c.values = make([]float64, 0, n)
+		c.finest = math.Inf(1)
 	}
 }
 
@@ -359,6 +361,12 @@ func (r *reader) fill() error {
 			continue
 		}
 		r.Columns = append(r.Columns, c.Column)
+		if !c.kind.text && !c.Uncertainty && c.finest > 0 && !math.IsInf(c.finest, 1) {
+			if r.last == nil {
+				r.last = map[string]float64{}
+			}
+			r.last[c.Name] = quantity.Attach(c.finest, c.Unit).SI() - quantity.Attach(0, c.Unit).SI()
+		}
 		p := r.figure(c.Name)
 		switch {
 		case c.Name == "":

@@ -191,9 +191,10 @@ func celsius(t quantity.Temperature) string { return fmt.Sprintf("%.4g °C", t.C
 
 // Averaged returns the table with one row per unit, lot, run and wavelength, in the order in which they first
 // occur: the means of the repeated readings, with their standard deviations in Spread and their number in Count,
-// from which a type A uncertainty follows (JCGM 100, 4.2). The means are of decibels: they lie above those of
-// the losses as powers by 0.115 s^2 dB, with s the spread in dB. A stated uncertainty stays that of one
-// reading, in the root mean square. A mean that holds a bound is a bound, and has no spread. The table itself is
+// from which a type A uncertainty follows (JCGM 100, 4.2). Losses that follow from powers are those of the mean
+// powers, with the uncertainty of the mean. Other means are of decibels: they lie above those of the losses as
+// powers by 0.115 s^2 dB, with s the spread in dB, and a stated uncertainty stays that of one reading, in the
+// root mean square. A mean that holds a bound is a bound, and has no spread. The table itself is
 // returned where it has no repeats.
 func (t *Table) Averaged() *Table {
 	groups, repeated := t.groups()
@@ -242,7 +243,51 @@ func (t *Table) Averaged() *Table {
 			a.U[name][g] = rootMeanSquare(u, rows)
 		}
 	}
+	a.averageModuli(t, groups)
+	a.averagePowers(t, groups)
 	return a
+}
+
+// averageModuli replaces mean PDLs and DGDs by the lengths of mean vectors, as far as those are known from the lengths
+// alone: of n readings of standard uncertainty u, with c components each, the mean square is that of the vector and c u^2,
+// of which the mean vector keeps c u^2 / n.
+func (t *Table) averageModuli(of *Table, groups [][]int) {
+	for _, name := range []string{PDL, BackwardPDL, DGD, BackwardDGD} {
+		if of.Figure(name) == nil || of.U[name] == nil {
+			continue
+		}
+		for g, rows := range groups {
+			if v, u, ok := of.meanModulus(name, rows); ok {
+				t.Figure(name)[g], t.U[name][g] = v, u
+			}
+		}
+	}
+}
+
+// meanModulus returns the length of the mean vector of several readings and the standard uncertainty of it.
+func (t *Table) meanModulus(name string, rows []int) (v, u float64, ok bool) {
+	var s scale
+	n, squares, noise, components := 0.0, 0.0, 0.0, 0.0
+	strong := meanOf(t.Figure(name), rows) >= strongPDL
+	for _, i := range rows {
+		m, sc, known := t.modulus(name, i, strong)
+		if !known {
+			continue
+		}
+		s = sc
+		n++
+		squares += m.Length * m.Length
+		noise += m.Radial
+		components = m.Trace / m.Radial
+	}
+	if n < 2 {
+		return 0, 0, false
+	}
+	squares, noise = squares/n, noise/n
+	length := math.Sqrt(max(squares-components*noise, 0) + components*noise/n)
+	v = s.back(length)
+	step := math.Sqrt(noise / n)
+	return v, math.Abs(s.back(length+step/2)-s.back(max(length-step/2, 0))) * step / (step/2 + min(length, step/2)), true
 }
 
 // groups gathers the rows of each place: those of a run at one wavelength, in the order in which they first occur. It tells
@@ -286,6 +331,18 @@ func (t *Table) average(name string, values []float64, rows []int) (m, spread fl
 		spread = math.Sqrt(sum / float64(n-1))
 	}
 	return m, spread, n, bound
+}
+
+// meanOf is the mean of those of some readings that were taken.
+func meanOf(values []float64, rows []int) float64 {
+	sum, n := 0.0, 0
+	for _, i := range rows {
+		if values[i] == values[i] {
+			sum += values[i]
+			n++
+		}
+	}
+	return sum / float64(n)
 }
 
 func mean(n int, of func(k int) float64) float64 {

@@ -33,7 +33,7 @@ func (t *Table) Pick(rows []int) *Table {
 	p.Lots = some(t.Lots, rows)
 	p.Line = some(t.Line, rows)
 	p.Origins = some(t.Origins, rows)
-	p.Steps = some(t.Steps, rows)
+	p.Steps, p.stepTo = some(t.Steps, rows), some(t.stepTo, rows)
 	for _, name := range figures {
 		if f := p.figure(name); f != nil {
 			*f = some(*f, rows)
@@ -41,6 +41,12 @@ func (t *Table) Pick(rows []int) *Table {
 	}
 	p.More, p.Raw, p.U = someOf(t.More, rows), someOf(t.Raw, rows), someOf(t.U, rows)
 	p.Bound, p.Spread, p.Count = someOf(t.Bound, rows), someOf(t.Spread, rows), someOf(t.Count, rows)
+	if t.divided != nil {
+		p.divided = make(map[string]*division, len(t.divided))
+		for name, d := range t.divided {
+			p.divided[name] = d.pick(rows)
+		}
+	}
 	p.Columns = slices.Clone(t.Columns)
 	for i := range p.Columns {
 		p.Columns[i].Fields = some(p.Columns[i].Fields, rows)

@@ -2,6 +2,7 @@ package measured
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -54,6 +55,10 @@ type Table struct {
 	// without a DGD by steps, nil in tables without any.
 	Steps [][2]quantity.Length
 
+	last map[string]float64 // the last digit of the numbers of a column, SI or dB
+
+	stepTo []int32 // line of the second matrix of a step, the first being that of the row; 0 in other rows
+
 	Repeat []int    // number of the repeated sweep; nil without repeats
 	Units  []string // serial number of the unit of each row; nil without such a column
 	Lots   []string // lot of each row; nil without such a column
@@ -61,6 +66,9 @@ type Table struct {
 	Line    []int      // line of the file each row stands on, counted from 1; the first one of a computed row
 	Origins [][]Origin // the rows behind each row; nil when each is its own
 	Sources []Source   // the files that Origins count; nil when there is only File
+
+	References []Reference          // what powers were divided by, whose errors readings share
+	divided    map[string]*division // powers over reference, by direction and launch state
 
 	Unknown []string // heads of the columns that are kept in Columns and not used
 	Unused  []Unused // what else of the file holds numbers and is not used
@@ -220,12 +228,30 @@ func (t *Table) bounded(name string, row int) bool {
 // AtLeast tells whether the reading of a figure is a bound: the figure is at least so much.
 func (t *Table) AtLeast(name string, row int) bool { return t.bounded(name, row) }
 
-// Origin returns the rows of files that a row of the table came from.
+// Origin returns the rows of files that a row of the table came from: its own, the two matrices of a step, the readings of a
+// reference trace.
 func (t *Table) Origin(row int) []Origin {
-	if t.Origins == nil {
-		return []Origin{{Line: t.Line[row]}}
+	if t.Origins != nil {
+		return t.Origins[row]
 	}
-	return t.Origins[row]
+	own := []Origin{{Line: t.Line[row]}}
+	if t.stepTo != nil && t.stepTo[row] > 0 {
+		own = append(own, Origin{Line: int(t.stepTo[row])})
+	}
+	for _, name := range slices.Sorted(maps.Keys(t.divided)) {
+		t.divided[name].points(row, func(k int, _ float64) {
+			r, n := t.reference(k)
+			if r.Lines == nil {
+				return
+			}
+			for _, line := range r.Lines[n] {
+				if o := (Origin{Source: len(t.Sources) - 1, Line: line}); !slices.Contains(own, o) {
+					own = append(own, o)
+				}
+			}
+		})
+	}
+	return own
 }
 
 // Source returns a file that rows came from.
@@ -235,6 +261,10 @@ func (t *Table) Source(i int) Source {
 	}
 	return t.Sources[i]
 }
+
+// LastDigit returns what a column of the file resolves: the change of a reading by one in its last digit, in SI, dB or
+// dBm. It is 0 where that is not known.
+func (t *Table) LastDigit(name string) float64 { return t.last[name] }
 
 // Place words where a row came from: "sweep.csv, line 7", or "sweep.xlsx, sheet 23 C, row 7".
 func (t *Table) Place(row int) string {

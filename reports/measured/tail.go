@@ -1,7 +1,9 @@
 package measured
 
 import (
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -30,6 +32,26 @@ func shapeOf(field string) shape {
 		s.decimals = len(mantissa) - i - 1
 	}
 	return s
+}
+
+// lastDigit is what a number changes by when its last digit does by one; infinite for no number.
+func lastDigit(field string) float64 {
+	if field == "" {
+		return math.Inf(1)
+	}
+	mantissa, exponent := field, 0
+	if i := strings.IndexAny(field, "eE"); i >= 0 {
+		mantissa = field[:i]
+		exponent, _ = strconv.Atoi(strings.TrimPrefix(field[i+1:], "+"))
+	}
+	if strings.IndexFunc(mantissa, isDigit) < 0 {
+		return math.Inf(1)
+	}
+	decimals := 0
+	if i := strings.IndexByte(mantissa, '.'); i >= 0 {
+		decimals = len(mantissa) - i - 1
+	}
+	return math.Pow10(exponent - decimals)
 }
 
 // see takes the row that was read last.
