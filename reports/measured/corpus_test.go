@@ -92,19 +92,20 @@ func account(f File) string {
 			fmt.Fprintf(&b, ", %s degC", sixth(t.Temperature[i].Celsius()))
 		}
 		for k, name := range names {
-			v, mark := columns[k][i], ""
+			v, mark, scale := columns[k][i], "", 1.0
 			if math.IsNaN(v) {
 				continue
 			}
 			if name == DGD || name == BackwardDGD {
-				v *= 1e12
+				scale = 1e12
 			}
+			v *= scale
 			if t.AtLeast(name, i) {
 				mark = " bound"
 			}
 			fmt.Fprintf(&b, ", %s %s%s", name, sixth(v), mark)
 			if u := t.U[name]; u != nil && u[i] == u[i] {
-				fmt.Fprintf(&b, " (u %s)", sixth(u[i]))
+				fmt.Fprintf(&b, " (u %s)", sixth(u[i]*scale))
 			}
 		}
 		if t.Repeat != nil {

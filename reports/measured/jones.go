@@ -43,7 +43,7 @@ func (r *reader) jones() error {
 
 // pdlOfAll sets the PDL of every matrix.
 func (r *reader) pdlOfAll(m *matrices, name string) {
-	values, u := make([]float64, r.Rows(), cap(r.Line)), make([]float64, r.Rows(), cap(r.Line))
+	values, u := make([]float64, r.Rows()), make([]float64, r.Rows())
 	var near []int
 	for i := range values {
 		values[i], u[i] = missing, missing
@@ -62,10 +62,12 @@ func (r *reader) pdlOfAll(m *matrices, name string) {
 }
 
 // A step is wide when the median of its sweep's is exceeded so much: matrices are missing there. Noise of more than a
-// sixth of a turn leaves nothing of a phase between 0 and half a turn (choices).
+// twelfth of half a turn is beyond its own linear propagation. Below some standard uncertainties the phase is that of the
+// rotation alone (choices).
 const (
 	wideStep   = 1.5
-	mostAstray = math.Pi / 6 // radian
+	mostAstray = math.Pi / 12 // radian
+	small      = 10
 )
 
 // steps appends a row for each pair of neighbouring matrices of a sweep.
@@ -123,9 +125,13 @@ func (r *reader) stepsOf(m *matrices, rows []int, dgd string, found *stepsFound)
 		}
 		u := 0.0
 		if m.noise > 0 {
-			if u = m.noise * phaseNoise(stepOf(unit(ma), unit(mb)), phase); u > mostAstray {
+			s := stepOf(unit(ma), unit(mb))
+			if u = m.noise * phaseNoise(s, phase); u > mostAstray {
 				found.astray = append(found.astray, a)
 				continue
+			}
+			if phase < small*u {
+				phase = s.rotation()
 			}
 		}
 		if phase < 3*u {
@@ -192,13 +198,15 @@ func (t *Table) columnsOfRows(do func(v []float64) []float64) {
 	}
 }
 
-// reserve makes room for so many more rows, once.
+// reserve makes room for so many more rows, once and no more than that.
 func (t *Table) reserve(n int) {
-	t.Line = slices.Grow(t.Line, n)
-	t.Wavelength, t.Temperature = slices.Grow(t.Wavelength, n), slices.Grow(t.Temperature, n)
-	t.Steps, t.stepTo = slices.Grow(t.Steps, n), slices.Grow(t.stepTo, n)
-	t.columnsOfRows(func(v []float64) []float64 { return slices.Grow(v, n) })
+	t.Line = roomFor(t.Line, n)
+	t.Wavelength, t.Temperature = roomFor(t.Wavelength, n), roomFor(t.Temperature, n)
+	t.Steps, t.stepTo = roomFor(t.Steps, n), roomFor(t.stepTo, n)
+	t.columnsOfRows(func(v []float64) []float64 { return roomFor(v, n) })
 }
+
+func roomFor[T any](v []T, n int) []T { return append(make([]T, 0, len(v)+n), v...) }
 
 // extend appends a row without readings that shares unit, lot and repeat with another.
 func (t *Table) extend(like int) {

@@ -241,21 +241,35 @@ func pdlOfMatrix(a polar.Matrix, noise float64) (pdl, u float64) {
 	return quantity.Decibels(t1 / t2), 2 / relative * noise * math.Sqrt(1/t1+1/t2)
 }
 
-// phaseNoise returns the standard uncertainty of the phase between the eigenvalues of a step for noise of 1. The phase is
-// twice the length of the rotation vector of the step, v_i = -Im tr(sigma_i t)/2, whose covariance follows from that of the
-// matrices; the direction counts as far as there is one.
-func phaseNoise(s step, phase float64) float64 {
-	sigma := [3]polar.Matrix{{{1, 0}, {0, -1}}, {{0, 1}, {1, 0}}, {{0, -1i}, {1i, 0}}}
-	component := func(m polar.Matrix, i int) complex128 {
-		p := m.Mul(sigma[i])
-		return (p[0][0] + p[1][1]) / 2
-	}
-	var v [3]float64
-	length := 0.0
+// sigma are Pauli's matrices, and component the one of a matrix along each.
+var sigma = [3]polar.Matrix{{{1, 0}, {0, -1}}, {{0, 1}, {1, 0}}, {{0, -1i}, {1i, 0}}}
+
+func component(m polar.Matrix, i int) complex128 {
+	p := m.Mul(sigma[i])
+	return (p[0][0] + p[1][1]) / 2
+}
+
+// turn returns the rotation vector of a step, of the length sin(phase/2) where the step has no loss.
+func (s step) turn() (v [3]float64, length float64) {
 	for i := range v {
 		v[i] = imag(component(s.t, i))
 		length += v[i] * v[i]
 	}
+	return v, math.Sqrt(length)
+}
+
+// rotation is the phase by the rotation vector alone. Near zero the eigenvalues mix it with what noise makes of loss, and
+// no distribution of theirs is as simple.
+func (s step) rotation() float64 {
+	_, length := s.turn()
+	return 2 * math.Atan2(length, math.Abs(real(s.t[0][0]+s.t[1][1]))/2)
+}
+
+// phaseNoise returns the standard uncertainty of the phase between the eigenvalues of a step for noise of 1. The phase is
+// twice the length of the rotation vector of the step, v_i = -Im tr(sigma_i t)/2, whose covariance follows from that of the
+// matrices; the direction counts as far as there is one.
+func phaseNoise(s step, phase float64) float64 {
+	v, length := s.turn()
 	var cov [3][3]float64
 	var none polar.Matrix
 	for _, b := range basis {
@@ -271,7 +285,7 @@ func phaseNoise(s step, phase float64) float64 {
 			}
 		}
 	}
-	m := modulusOf(v[:], cov, math.Sqrt(length))
+	m := modulusOf(v[:], cov, length)
 	if cos := math.Abs(math.Cos(phase / 2)); length > 0 && cos > 0.1 { // |v| is sin(phase/2)
 		m.Radial /= cos * cos
 	}

@@ -221,20 +221,20 @@ func (r *reader) record(row gridRow, mark byte) error {
 // misfit refuses a row that has not as many fields as there are columns.
 func (r *reader) misfit(row gridRow, cells []string) error {
 	n := len(r.columns)
-	asHead := fmt.Sprintf("as in the head on %s", placeOf(r.Sheet, r.row, 0))
+	asHead := func() string { return fmt.Sprintf("%d as in the head on %s", n, placeOf(r.Sheet, r.row, 0)) }
 	switch {
 	case r.again(cells):
 		return r.refuse(row.line, 0, "the heads of the columns again", "one table in a file: sweeps under each other need columns such as temperature [degC] or repeat, or files of their own")
-	case len(cells) == 1 && n > 1:
-		return r.refuse(row.line, 0, quote(cells[0])+" alone on its line", fmt.Sprintf("%d fields %s, or a comment that begins with #", n, asHead))
+	case len(cells) == n:
+		return nil
+	case len(cells) == 1:
+		return r.refuse(row.line, 0, quote(cells[0])+" alone on its line", strings.Replace(asHead(), " as", " fields as", 1)+", or a comment that begins with #")
 	case r.grid.sheet != "" && len(cells) > n:
 		return r.refuse(row.line, len(cells), quote(cells[len(cells)-1]), "nothing, for there is no head above it")
 	case len(cells) > n:
-		return r.refuse(row.line, 0, fmt.Sprintf("%d fields", len(cells)), fmt.Sprintf("%d %s (a decimal comma makes two fields of one number where commas separate fields)", n, asHead))
-	case len(cells) < n:
-		return r.refuse(row.line, 0, fmt.Sprintf("%d fields", len(cells)), fmt.Sprintf("%d %s", n, asHead))
+		return r.refuse(row.line, 0, fmt.Sprintf("%d fields", len(cells)), asHead()+" (a decimal comma makes two fields of one number where commas separate fields)")
 	}
-	return nil
+	return r.refuse(row.line, 0, fmt.Sprintf("%d fields", len(cells)), asHead())
 }
 
 // again tells whether a row repeats the heads.

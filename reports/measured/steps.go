@@ -60,6 +60,7 @@ func (r *reader) gridOfSweep(rows []int) sweepGrid {
 // be left out. Few points lie on some grid by chance.
 func snap(x, half []float64) bool {
 	const fewest = 5
+	const fitted = 1.25 // the fitted grid is itself off by a part of the last digit
 	n := len(x)
 	if n < fewest {
 		return false
@@ -81,7 +82,7 @@ func snap(x, half []float64) bool {
 	}
 	a, b := line(at, x)
 	for k := range x {
-		if math.Abs(a+b*at[k]-x[k]) > half[k]*(1+1e-6)+1e-13*math.Abs(x[k]) {
+		if math.Abs(a+b*at[k]-x[k]) > half[k]*fitted+1e-13*math.Abs(x[k]) {
 			return false
 		}
 	}
