@@ -2,6 +2,7 @@ package measured
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -19,6 +20,22 @@ func (t *Table) Bias(figure string, row int) float64 {
 		return v - u
 	}
 	return 0
+}
+
+// Computed tells whether a figure follows from powers of four launch states or from Jones matrices: noise then biases those
+// that cannot be negative and the extremes.
+func (t *Table) Computed(figure string) bool {
+	if t.Figure(figure) == nil {
+		return false
+	}
+	if _, four := t.divisionsOf(figure); four {
+		return true
+	}
+	switch figure {
+	case PDL, BackwardPDL, DGD, BackwardDGD:
+		return t.Steps != nil && !slices.ContainsFunc(t.Columns, func(c Column) bool { return c.Name == figure && !c.Uncertainty })
+	}
+	return false
 }
 
 func (t *Table) unbiased(figure string, row int) float64 {

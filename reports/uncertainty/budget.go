@@ -46,6 +46,10 @@ const (
 	ByAll   Shared = "all"
 )
 
+// ByReference is one error per reading of a reference trace: of all readings that it was divided into. A file states it, and
+// no contribution of a budget.
+const ByReference Shared = "reference"
+
 // sharing is the usual sharing of the contributions the vocabulary names: what is set up once per file
 // is shared by all, what is set per sweep by the run. A contribution with another name is taken as
 // shared by all, which averages nothing away.

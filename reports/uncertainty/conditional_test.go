@@ -22,6 +22,17 @@ func TestAlone(t *testing.T) {
 		c.AddShared(f)
 		v.SymRankOne(v, 1, mat.NewVecDense(n, f))
 	}
+	for _, l := range []struct { // two with a reading in common, and one apart
+		at []int
+		u  []float64
+	}{{[]int{0, 2}, []float64{0.8, -0.5}}, {[]int{2, 3}, []float64{0.4, 1.1}}, {[]int{1, 5}, []float64{2, 0.3}}} {
+		c.AddLocal(l.at, l.u)
+		whole := make([]float64, n)
+		for k, i := range l.at {
+			whole[i] = l.u[k]
+		}
+		v.SymRankOne(v, 1, mat.NewVecDense(n, whole))
+	}
 	w, err := c.Whitener()
 	if err != nil {
 		t.Fatal(err)

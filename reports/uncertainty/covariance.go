@@ -2,7 +2,9 @@ package uncertainty
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -13,6 +15,13 @@ import (
 type Covariance struct {
 	diagonal []float64
 	factors  [][]float64
+	local    []local
+}
+
+// local is an error shared by a few readings.
+type local struct {
+	at []int
+	u  []float64
 }
 
 // NewCovariance returns the zero covariance of n readings.
@@ -30,9 +39,20 @@ func (c *Covariance) AddShared(u []float64) {
 	c.factors = append(c.factors, u)
 }
 
+// AddLocal adds one error shared by the readings with the given indices, each once, such as that of the reading of a reference
+// that they were divided by. Many of these cost little as long as few of them have readings in common.
+func (c *Covariance) AddLocal(at []int, u []float64) {
+	c.local = append(c.local, local{at, u})
+}
+
 // Standard returns the standard uncertainty of reading i.
 func (c *Covariance) Standard(i int) float64 {
 	v := c.diagonal[i]
+	for _, l := range c.local {
+		if k, ok := slices.BinarySearch(l.at, i); ok {
+			v += l.u[k] * l.u[k]
+		}
+	}
 	for _, u := range c.factors {
 		v += u[i] * u[i]
 	}
@@ -50,6 +70,9 @@ func (c *Covariance) Between(a, b []float64) float64 {
 	}
 	for _, u := range c.factors {
 		sum += dot(u, a) * dot(u, b)
+	}
+	for _, l := range c.local {
+		sum += l.dot(a) * l.dot(b)
 	}
 	return sum
 }
@@ -70,18 +93,44 @@ func (c *Covariance) Take(indices []int) *Covariance {
 			t.factors = append(t.factors, v)
 		}
 	}
+	if c.local == nil {
+		return t
+	}
+	place := make(map[int]int, len(indices))
+	for k, i := range indices {
+		place[i] = k
+	}
+	for _, l := range c.local {
+		on := map[int]float64{}
+		for k, i := range l.at {
+			if to, ok := place[i]; ok {
+				on[to] = l.u[k]
+			}
+		}
+		if len(on) == 0 {
+			continue
+		}
+		at := slices.Sorted(maps.Keys(on))
+		u := make([]float64, len(at))
+		for k, i := range at {
+			u[k] = on[i]
+		}
+		t.AddLocal(at, u)
+	}
 	return t
 }
 
 // Whitener turns correlated residuals into independent ones of unit variance.
 type Whitener struct {
 	scale []float64   // D^-1/2
-	q     [][]float64 // orthonormal columns
+	own   []sparse    // orthonormal columns of the local errors
+	q     [][]float64 // orthonormal columns of those shared by all
 	c     []float64   // 1 - 1/sqrt(1 + s^2)
 }
 
 // Whitener returns W with W^T W = V^-1, by the symmetric root of Woodbury's identity: with
-// A = D^-1/2 U = Q S R^T, (I + A A^T)^-1/2 = I - Q diag(1 - 1/sqrt(1 + s^2)) Q^T. Every reading needs an
+// A = D^-1/2 U = Q S R^T, (I + A A^T)^-1/2 = I - Q diag(1 - 1/sqrt(1 + s^2)) Q^T. Local errors come first, block by
+// block, and what is shared by all after them. Every reading needs an
 // error of its own: two readings that share all their errors would have to agree exactly.
 func (c *Covariance) Whitener() (*Whitener, error) {
 	n, k := len(c.diagonal), len(c.factors)
@@ -92,29 +141,44 @@ func (c *Covariance) Whitener() (*Whitener, error) {
 		}
 		w.scale[i] = 1 / math.Sqrt(d)
 	}
+	if err := w.blocks(c.local); err != nil {
+		return nil, err
+	}
 	if k == 0 || n == 0 {
 		return w, nil
 	}
 	a := mat.NewDense(n, k, nil)
 	for j, u := range c.factors {
+		column := make([]float64, n)
 		for i, v := range u {
-			a.Set(i, j, v*w.scale[i])
+			column[i] = v * w.scale[i]
+		}
+		w.projectOwn(column)
+		a.SetCol(j, column)
+	}
+	q, s, err := columns(a)
+	if err != nil {
+		return nil, err
+	}
+	for j, s := range s {
+		if s > 0 {
+			w.q = append(w.q, mat.Col(nil, j, q))
+			w.c = append(w.c, 1-1/math.Hypot(1, s))
 		}
 	}
+	return w, nil
+}
+
+// columns returns the left singular vectors and the singular values of a matrix.
+func columns(a *mat.Dense) (*mat.Dense, []float64, error) {
 	var svd mat.SVD
 	if !svd.Factorize(a, mat.SVDThin) {
-		return nil, fmt.Errorf("the shared uncertainties of %d readings cannot be separated: a value is not finite", n)
+		n, _ := a.Dims()
+		return nil, nil, fmt.Errorf("the shared uncertainties of %d readings cannot be separated: a value is not finite", n)
 	}
 	var q mat.Dense
 	svd.UTo(&q)
-	for j, s := range svd.Values(nil) {
-		if s == 0 {
-			continue
-		}
-		w.q = append(w.q, mat.Col(nil, j, &q))
-		w.c = append(w.c, 1-1/math.Hypot(1, s))
-	}
-	return w, nil
+	return &q, svd.Values(nil), nil
 }
 
 // Apply replaces residuals by whitened ones, whose sum of squares is r^T V^-1 r.
@@ -122,6 +186,7 @@ func (w *Whitener) Apply(r []float64) {
 	for i := range r {
 		r[i] *= w.scale[i]
 	}
+	w.projectOwn(r)
 	w.project(r)
 }
 
@@ -130,6 +195,9 @@ func (w *Whitener) LogDet() float64 {
 	sum := 0.0
 	for _, s := range w.scale {
 		sum -= 2 * math.Log(s)
+	}
+	for _, o := range w.own {
+		sum -= 2 * math.Log1p(-o.c)
 	}
 	for _, c := range w.c {
 		sum -= 2 * math.Log1p(-c)

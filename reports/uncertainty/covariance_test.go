@@ -28,6 +28,18 @@ func build(n, shared int, seed uint64) (*uncertainty.Covariance, *mat.SymDense) 
 		c.AddShared(u)
 		dense.SymRankOne(dense, 1, mat.NewVecDense(n, u))
 	}
+	for k := 0; k+3 < n; k += 4 { // local errors: pairs, the second one of the pair before in every other
+		at, u := []int{k, k + 2}, []float64{rng.NormFloat64(), rng.NormFloat64()}
+		if k > 0 && k%8 == 0 {
+			at, u = append([]int{k - 2}, at...), append(u, 0.7)
+		}
+		c.AddLocal(at, u)
+		whole := make([]float64, n)
+		for i, place := range at {
+			whole[place] = u[i]
+		}
+		dense.SymRankOne(dense, 1, mat.NewVecDense(n, whole))
+	}
 	return c, dense
 }
 

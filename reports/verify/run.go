@@ -63,7 +63,10 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 	r := &Result{Unit: d.Unit, Lot: d.Lot, File: d.File, SHA256: d.SHA256, Meta: d.Meta, Polarization: d.Polarization,
 		Compared: "isolation", LossCompared: "insertion_loss_max", Runs: d.Runs, Floor: d.Floor, Outliers: m.Outliers()}
 	if d.Scrambled {
-		r.Compared, r.LossCompared = "isolation_mean", "insertion_loss"
+		r.Compared = "isolation_mean"
+	}
+	if d.MeanLoss {
+		r.LossCompared = "insertion_loss"
 	}
 	if err := r.compare(ctx, spec, m, f, at, tolerated, &by); err != nil {
 		return nil, err

@@ -162,8 +162,12 @@ func (e *Evidence) through(ctx context.Context, s *sheet) error {
 	s.shape = *m
 	s.shape.least = amplitudeShare * slices.Max(m.value)
 	var rs []curve.Reading
+	beside := map[quantity.Length]int{}
 	for _, c := range kept {
-		rs = append(rs, e.departure(q, &s.shape, c))
+		beside[c.l]++
+	}
+	for _, c := range kept {
+		rs = append(rs, e.departure(q, &s.shape, c, beside[c.l]))
 	}
 	texture, err := e.texture(ctx, q, s)
 	if err != nil {
@@ -180,14 +184,14 @@ func (e *Evidence) through(ctx context.Context, s *sheet) error {
 	return err
 }
 
-// departure is a reading as the curve takes it: less the model, in the scale of the shape.
-func (e *Evidence) departure(q string, s *shape, c candidate) curve.Reading {
+// departure is a reading as the curve takes it: less the model, in the scale of the shape; n readings stand at its wavelength.
+func (e *Evidence) departure(q string, s *shape, c candidate, n int) curve.Reading {
 	g := s.of(nm(c.l))
 	scale := s.scale(q, g)
 	if q == limits.PDL {
 		return curve.Reading{At: nm(c.l), Value: c.value - g, Noise: e.pdlNoise(c)}
 	}
-	v, u := e.Values[c.obs], e.Own.Point(c.obs)
+	v, u := e.Values[c.obs], e.CurveNoise(c.obs, n)
 	if q == limits.Isolation {
 		k := quantity.Ratio(-c.correction) // from the mean over polarization to the worst
 		v, u = v*k, u*k
@@ -196,6 +200,10 @@ func (e *Evidence) departure(q string, s *shape, c candidate) curve.Reading {
 		}
 	} else {
 		v += c.correction
+		if row := e.Rows[e.Obs[c.obs].Row]; c.correction != 0 && !math.IsNaN(row.PDL) && !math.IsNaN(row.UPDL) {
+			worst := quantity.Ratio(row.PDL) // the way to the worst moves with the PDL by T1 / (T1 + T2)
+			u = math.Hypot(u, row.UPDL*worst/(1+worst))
+		}
 	}
 	return curve.Reading{At: nm(c.l), Value: (v - g) / scale, Noise: u / scale}
 }
@@ -248,7 +256,7 @@ func (e *Evidence) texture(ctx context.Context, q string, s *sheet) (curve.Textu
 	}
 	noise := 0.0
 	for _, c := range s.obs {
-		noise = max(noise, e.departure(q, &s.shape, c).Noise)
+		noise = max(noise, e.departure(q, &s.shape, c, 1).Noise)
 	}
 	if most < hidden*noise {
 		return none, nil

@@ -46,6 +46,9 @@ func (e *Evidence) budgetOf(l limits.Limit, of *band) *FigureBudget {
 			if t.Standard == 0 { // stated reading by reading
 				o := e.Obs[c.obs]
 				line.Value = quantity.Attach(o.Stated, dB)
+				if t.Shared == uncertainty.ByReference {
+					line.Value = quantity.Attach(o.Reference(), dB)
+				}
 				if d := t.Value.Dimension(); d != quantity.OfLevel {
 					line.Value = quantity.Attach(e.Rows[o.Row].Abscissa(d)/readings.PerUnit(t.Value.Unit), t.Value.Unit)
 				}
@@ -98,19 +101,25 @@ func (e *Evidence) pdlBudget(c candidate, add func(BudgetLine)) {
 	}
 }
 
+// inCurve tells whether the curve through a sweep has a contribution among the noise of its readings: what each has of its
+// own, and what the reference has at its wavelength.
+func inCurve(line BudgetLine) bool {
+	return line.Shared == uncertainty.ByPoint || line.Shared == uncertainty.ByReference
+}
+
 // throughCurve puts the curve's uncertainty in the place of that of single readings.
 func (of *band) throughCurve(q string, b *FigureBudget, u []float64, add func(BudgetLine)) {
 	_, standard := of.figure(q)
 	own := 0.0
 	for i, line := range b.Lines {
-		if line.Shared == uncertainty.ByPoint {
+		if inCurve(line) {
 			own += u[i] * u[i]
 		}
 	}
 	own = math.Sqrt(own)
 	if standard < own {
 		for i, line := range b.Lines {
-			if line.Shared == uncertainty.ByPoint {
+			if inCurve(line) {
 				b.Lines[i].Contribution *= standard / own
 				b.Lines[i].Sensitivity *= standard / own
 			}

@@ -248,7 +248,7 @@ func (e *Evidence) candidates(l limits.Limit) []candidate {
 				t := e.Best.Transmissions[i]
 				c.correction = -quantity.Decibels(t.T1 / t.Mean())
 			}
-		} else if e.Scrambled && e.Sought() {
+		} else if e.MeanLoss && e.Sought() {
 			if pdl := e.Rows[o.Row].PDL; !math.IsNaN(pdl) {
 				c.correction = quantity.Decibels((1 + quantity.Ratio(math.Abs(pdl))) / 2)
 			} else {

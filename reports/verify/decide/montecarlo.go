@@ -70,7 +70,7 @@ func (e *Evidence) simulate(ctx context.Context, l limits.Limit, of *band, b *Fi
 		inputs = append(inputs, uncertainty.Input{Estimate: uncertainty.Estimate{Standard: 1 / math.Sqrt(3)}, Distribution: uncertainty.Rectangular})
 	}
 	for _, line := range b.Lines {
-		if drawn >= 0 && line.Shared == uncertainty.ByPoint && line.Name != correctionName {
+		if drawn >= 0 && inCurve(line) && line.Name != correctionName {
 			continue // it is in the curve's
 		}
 		in := uncertainty.Input{Estimate: uncertainty.Estimate{Standard: line.Standard * readings.PerUnit(line.Value.Unit), DOF: line.DOF}, Distribution: line.Distribution}

@@ -3,6 +3,7 @@ package fitting
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 
@@ -117,6 +118,10 @@ func NewFitter(d *readings.Set, m model.Model, b uncertainty.Budget, at Lineariz
 			continue
 		}
 		begun := len(f.factors)
+		if t.Shared == uncertainty.ByReference {
+			f.references(t, free, scale)
+			continue
+		}
 		for k, i := range free {
 			key := t.SharedError(d.Obs[i].Run)
 			at := slices.IndexFunc(f.factors[begun:], func(g factor) bool { return g.SharedError == key })
@@ -134,6 +139,23 @@ func NewFitter(d *readings.Set, m model.Model, b uncertainty.Budget, at Lineariz
 }
 
 func (f *Fitter) Count() int { return len(f.Plan.Obs) }
+
+// references enters the errors of reference readings as factors.
+func (f *Fitter) references(t readings.Term, free []int, scale []float64) {
+	at := map[int]int{}
+	for k, i := range free {
+		for _, m := range t.Common[i] {
+			n, ok := at[m.Error]
+			if !ok {
+				n = len(f.factors)
+				at[m.Error] = n
+				key := readings.SharedError{Name: fmt.Sprintf("%s %d", t.Name, m.Error), Run: -1}
+				f.factors = append(f.factors, factor{key, false, make([]float64, len(free))})
+			}
+			f.factors[n].u[k] = m.Move / scale[k]
+		}
+	}
+}
 
 // residuals fills r with measured minus model: whitened amplitudes, then for every censored reading the
 // root of twice its negative log-likelihood, that P is read below the threshold T: Phi((T - P)/u), as J. Tobin has it

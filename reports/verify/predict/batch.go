@@ -151,7 +151,7 @@ func (p *Batch) evaluate(ctx context.Context, m model.Model, take func(i int, t 
 // Predict returns what the model says each observation's value is.
 func (p *Batch) Predict(ctx context.Context, m model.Model) ([]float64, error) {
 	out := make([]float64, len(p.Obs))
-	return out, p.evaluate(ctx, m, func(i int, t model.Transmission) { out[i] = figure(&p.Obs[i], p.d.Scrambled, t) })
+	return out, p.evaluate(ctx, m, func(i int, t model.Transmission) { out[i] = figure(&p.Obs[i], p.d, t) })
 }
 
 // ripple returns what the phases of ghosts leave open of the backward observations; nothing of forward ones, where they are a
@@ -200,13 +200,13 @@ func (p *Batch) slope(ctx context.Context, m model.Model, dl quantity.Length, dt
 
 // figure picks from a transmission what an observation is compared with: of readings that are means over polarization
 // the mean, and of others the extreme.
-func figure(o *readings.Observation, scrambled bool, t model.Transmission) float64 {
+func figure(o *readings.Observation, d *readings.Set, t model.Transmission) float64 {
 	switch {
-	case o.Backward() && scrambled:
+	case o.Backward() && d.Scrambled:
 		return t.Mean()
 	case o.Backward():
 		return t.T1
-	case scrambled:
+	case d.MeanLoss:
 		return -quantity.Decibels(t.Mean())
 	}
 	return -quantity.Decibels(t.T2)

@@ -76,6 +76,9 @@ func Terms(ctx context.Context, d *readings.Set, b uncertainty.Budget, m model.M
 		}
 		terms = append(terms, t)
 	}
+	if t, ok := d.ReferenceTerm(level); ok {
+		terms = append(terms, t)
+	}
 	more, err := abscissae(d, slopes)
 	if err != nil {
 		return nil, err

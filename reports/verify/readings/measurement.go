@@ -53,6 +53,17 @@ func (m *Measurement) Isolation(i int) (dB float64, atLeast bool) {
 	return Decibels(math.Sqrt(p)), false
 }
 
+// CurveNoise is the standard uncertainty of an observation's value as a curve through a sweep takes it: its own, and that of
+// its reference. Of n readings at one wavelength over one reference that does not average out, and each has it n times.
+func (m *Measurement) CurveNoise(i, n int) float64 {
+	o := &m.Obs[i]
+	level := o.Power
+	if !o.Backward() {
+		level = 0
+	}
+	return math.Hypot(m.Own.Point(i), o.Reference()*o.PerLevel(level)*math.Sqrt(float64(n)))
+}
+
 // Sought reports whether the readings say what the worst polarization does: extremes, or means that can be taken there.
 // A reading in one state of unknown polarization only bounds it.
 func (m *Measurement) Sought() bool {

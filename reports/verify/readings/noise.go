@@ -14,6 +14,7 @@ func (o *Observation) LevelNoise(b uncertainty.Budget) float64 {
 	if stated {
 		sum = o.Stated * o.Stated
 	}
+	sum += o.Reference() * o.Reference()
 	for _, c := range b.Contributions {
 		switch d := c.Value.Dimension(); {
 		case d == quantity.OfLength, d == quantity.OfTemperature, stated && c.SharedBy() == uncertainty.ByPoint:

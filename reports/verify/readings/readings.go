@@ -2,6 +2,7 @@ package readings
 
 import (
 	"wedgework/optics/quantity"
+	"wedgework/reports/measured"
 )
 
 // Polarization says how the source's polarization was treated while measuring.
@@ -31,6 +32,10 @@ type Reading struct {
 	ULoss         float64
 	UPDL          float64
 
+	// Errors that the isolation and the loss share with those of other rows, in dB: of the reference that they were divided
+	// by. They are not part of UIsolation and ULoss.
+	CommonIsolation, CommonLoss []measured.Term
+
 	UWavelength  quantity.Length      // standard uncertainties of where the reading stands; 0: not stated
 	UTemperature quantity.Temperature // a difference
 }
@@ -41,6 +46,7 @@ type Readings struct {
 	SHA256       string
 	Unit, Lot    string
 	Polarization Polarization
+	MeanLoss     bool        // losses are means over polarization whatever the isolations are
 	Meta         [][2]string // key and value, as in the file
 	Rows         []Reading
 }

@@ -19,11 +19,12 @@ type Observation struct {
 	Quantity    string // limits.Isolation or limits.InsertionLoss
 	Wavelength  quantity.Length
 	Temperature quantity.Temperature
-	Read        float64 // dB, as read
-	Power       float64 // of the leakage as read, the floor included
-	Value       float64 // net leakage power, or loss in dB
-	Stated      float64 // standard uncertainty from the file in dB; NaN if it has none
-	Bound       bool    // the file says that the isolation is at least read: power and value are the most they can be
+	Read        float64         // dB, as read
+	Power       float64         // of the leakage as read, the floor included
+	Value       float64         // net leakage power, or loss in dB
+	Stated      float64         // standard uncertainty from the file in dB that no other reading shares; NaN if it has none
+	Common      []measured.Term // errors that the file says it shares with others, dB
+	Bound       bool            // the file says that the isolation is at least read: power and value are the most they can be
 }
 
 // Backward reports whether the light was sent backward: an isolation.
@@ -34,9 +35,12 @@ func (o *Observation) Backward() bool { return o.Quantity == limits.Isolation }
 var columns = []struct {
 	quantity string
 	of       func(r *Reading) (read, u float64, bound bool)
+	common   func(r *Reading) []measured.Term
 }{
-	{limits.Isolation, func(r *Reading) (read, u float64, bound bool) { return r.Isolation, r.UIsolation, r.AtLeast }},
-	{limits.InsertionLoss, func(r *Reading) (read, u float64, bound bool) { return r.InsertionLoss, r.ULoss, false }},
+	{limits.Isolation, func(r *Reading) (read, u float64, bound bool) { return r.Isolation, r.UIsolation, r.AtLeast },
+		func(r *Reading) []measured.Term { return r.CommonIsolation }},
+	{limits.InsertionLoss, func(r *Reading) (read, u float64, bound bool) { return r.InsertionLoss, r.ULoss, false },
+		func(r *Reading) []measured.Term { return r.CommonLoss }},
 }
 
 // Set is the measurement sorted out: backward observations first, each part in the order of the file.
@@ -47,7 +51,7 @@ type Set struct {
 	Obs       []Observation
 	Back      int // how many are backward
 	Floor     *FloorUsed
-	Scrambled bool // readings are means over polarization
+	Scrambled bool // readings are means over polarization; of losses MeanLoss says it
 }
 
 // Quantities names them.
@@ -64,6 +68,7 @@ func NewSet(r Readings, floor *uncertainty.Floor) *Set {
 	// What was not stated is compared as if it were scrambled; the data-quality verdict says that it was
 	// not stated.
 	d := &Set{Readings: r, Scrambled: r.Polarization != MinMax}
+	d.MeanLoss = d.MeanLoss || d.Scrambled
 	if floor != nil {
 		d.Floor = subtract(floor)
 	}
@@ -91,7 +96,7 @@ func NewSet(r Readings, floor *uncertainty.Floor) *Set {
 			if o.Read, o.Stated, o.Bound = q.of(row); math.IsNaN(o.Read) {
 				continue
 			}
-			o.Value = o.Read
+			o.Value, o.Common = o.Read, q.common(row)
 			switch q.quantity {
 			case limits.Isolation:
 				o.Power = quantity.Ratio(-o.Read)

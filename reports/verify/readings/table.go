@@ -31,9 +31,13 @@ func FromTable(t *measured.Table) (Readings, error) {
 			}
 		}
 	}
-	loss, uLoss := t.InsertionLoss, t.U[measured.InsertionLoss]
-	if most := t.Figure(measured.InsertionLossMax); most != nil && r.Polarization == MinMax {
-		loss, uLoss = most, t.U[measured.InsertionLossMax] // four states: the extremes are what min-max compares
+	// Of four launch states the mean loss is free of the bias that noise gives the extremes; the PDL read with it, less its
+	// bias, takes it to the worst. The isolation stays an extreme, which noise hardly moves where light is well extinguished.
+	loss := measured.InsertionLoss
+	if t.Computed(measured.InsertionLossMax) {
+		r.MeanLoss = true
+	} else if t.Figure(measured.InsertionLossMax) != nil && r.Polarization == MinMax {
+		loss = measured.InsertionLossMax
 	}
 	for i := range t.Rows() {
 		repeat := 0
@@ -43,18 +47,37 @@ func FromTable(t *measured.Table) (Readings, error) {
 		r.Rows = append(r.Rows, Reading{
 			Line: t.Line[i], Repeat: repeat,
 			Wavelength: t.Wavelength[i], Temperature: t.Temperature[i],
-			Isolation:     at(t.Isolation, i),
+			Isolation:     unbiased(t, measured.Isolation, i),
 			AtLeast:       t.AtLeast(measured.Isolation, i),
-			InsertionLoss: at(loss, i),
-			PDL:           at(t.PDL, i),
-			UIsolation:    at(t.U[measured.Isolation], i),
-			ULoss:         at(uLoss, i),
+			InsertionLoss: at(t.Figure(loss), i),
+			PDL:           unbiased(t, measured.PDL, i),
+			UIsolation:    own(t, measured.Isolation, i),
+			ULoss:         own(t, loss, i),
 			UPDL:          at(t.U[measured.PDL], i),
 			UWavelength:   quantity.Length(stated(t.U[measured.Wavelength], i)),
 			UTemperature:  quantity.Temperature(stated(t.U[measured.Temperature], i)),
+
+			CommonIsolation: t.Shared(measured.Isolation, i), CommonLoss: t.Shared(loss, i),
 		})
 	}
 	return r, nil
+}
+
+// unbiased is a reading less the bias that noise gives it, where it was computed from powers or matrices.
+func unbiased(t *measured.Table, figure string, row int) float64 {
+	v := at(t.Figure(figure), row)
+	if v == v && t.Computed(figure) {
+		v -= t.Bias(figure, row)
+	}
+	return v
+}
+
+// own is the standard uncertainty that a reading shares with no other; NaN where the file states none.
+func own(t *measured.Table, figure string, row int) float64 {
+	if u := t.Own(figure, row); u > 0 {
+		return u
+	}
+	return math.NaN()
 }
 
 // certain refuses a reading that is stated to have no uncertainty: one would outweigh all others.

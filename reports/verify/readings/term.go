@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/measured"
 	"wedgework/reports/uncertainty"
 )
 
@@ -19,12 +20,19 @@ type Term struct {
 	Shared       uncertainty.Shared
 	Model        bool      // belongs to the model and not to the reading
 	U            []float64 // what it moves each observation by, with sign
+
+	// Of an error shared by reference: by observation, which errors move it and by how much each. U is their size together.
+	Common [][]measured.Term
 }
 
 // Covariance is that of the observations with the given indices, each divided by its scale.
 func (d *Set) Covariance(terms []Term, indices []int, scale []float64) *uncertainty.Covariance {
 	c := uncertainty.NewCovariance(len(indices))
 	for _, t := range terms {
+		if t.Shared == uncertainty.ByReference {
+			addCommon(c, t, indices, scale)
+			continue
+		}
 		shared := map[int][]float64{} // by run; run -1 for all
 		var order []int
 		for k, i := range indices {
@@ -48,6 +56,60 @@ func (d *Set) Covariance(terms []Term, indices []int, scale []float64) *uncertai
 		}
 	}
 	return c
+}
+
+// addCommon adds the errors of reference readings, each of which moves a few observations.
+func addCommon(c *uncertainty.Covariance, t Term, indices []int, scale []float64) {
+	type group struct {
+		at []int
+		u  []float64
+	}
+	groups := map[int]*group{}
+	var order []int
+	for k, i := range indices {
+		for _, m := range t.Common[i] {
+			g := groups[m.Error]
+			if g == nil {
+				g = &group{}
+				groups[m.Error] = g
+				order = append(order, m.Error)
+			}
+			g.at, g.u = append(g.at, k), append(g.u, m.Move/scale[k])
+		}
+	}
+	for _, e := range order {
+		c.AddLocal(groups[e].at, groups[e].u)
+	}
+}
+
+// ReferenceTerm is the noise of the references that the file's losses were computed with, one error for all readings of each
+// of their points; false where the file has none. level is as in predict.Terms.
+func (d *Set) ReferenceTerm(level []float64) (Term, bool) {
+	t := Term{Name: ReferenceName, Distribution: uncertainty.Normal, Divisor: 1, Shared: uncertainty.ByReference,
+		Value: quantity.Of(0, "dB"), U: make([]float64, len(d.Obs)), Common: make([][]measured.Term, len(d.Obs))}
+	some := false
+	for i := range d.Obs {
+		o := &d.Obs[i]
+		per := o.PerLevel(level[i])
+		for _, m := range o.Common {
+			t.Common[i] = append(t.Common[i], measured.Term{Error: m.Error, Move: m.Move * per})
+			some = true
+		}
+		t.U[i] = o.Reference() * per
+	}
+	return t, some
+}
+
+// ReferenceName is what budgets call the noise of reference traces.
+const ReferenceName = "reference trace, stated in the file"
+
+// Reference is the standard uncertainty in dB that an observation has from the reference it was divided by.
+func (o *Observation) Reference() float64 {
+	sum := 0.0
+	for _, m := range o.Common {
+		sum += m.Move * m.Move
+	}
+	return math.Sqrt(sum)
 }
 
 // Without returns the terms for which drop is false.
