@@ -21,7 +21,7 @@ type watcher func(session.Progress, func(notebook.Output) error)
 // watcher returns what shows long work on the terminal, nil when standard error is none: a log is not to be filled
 // with bars.
 func (a *app) watcher() watcher {
-	f, ok := a.err.(*os.File)
+	f, ok := a.terminal.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return nil
 	}

@@ -23,16 +23,20 @@ const (
 type app struct {
 	in       io.Reader
 	out, err io.Writer
+	terminal io.Writer // standard error as it is, for the bar of the program itself
 	status   int
 }
 
 // run runs the command line and returns the exit status.
 func run(ctx context.Context, args []string, in io.Reader, out, err io.Writer) int {
-	a := &app{in: in, out: out, err: err}
+	seenOut, seenErr := &visible{to: out}, &visible{to: err}
+	defer seenOut.flush()
+	defer seenErr.flush()
+	a := &app{in: in, out: seenOut, err: seenErr, terminal: err}
 	root := a.root()
 	root.SetArgs(args)
-	root.SetOut(out)
-	root.SetErr(err)
+	root.SetOut(a.out)
+	root.SetErr(a.err)
 	if e := root.ExecuteContext(ctx); e != nil {
 		a.fail(e)
 		return failed

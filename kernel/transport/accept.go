@@ -43,11 +43,12 @@ func (s *Sockets) accept(channel Channel, l net.Listener) {
 	}
 }
 
-// admit starts to serve a connection, unless there are too many already.
+// admit starts to serve a connection. Where there are too many already, one gives way to it, or it is refused.
 func (s *Sockets) admit(channel Channel, conn net.Conn) {
 	s.mu.Lock()
-	if s.closed || s.count[channel] >= s.options.MaxPeers {
-		full := !s.closed
+	full := s.count[channel] >= s.options.MaxPeers
+	if s.closed || full && !s.giveWay(channel) {
+		full = !s.closed
 		s.mu.Unlock()
 		conn.Close()
 		if full {
@@ -56,17 +57,24 @@ func (s *Sockets) admit(channel Channel, conn net.Conn) {
 		return
 	}
 	s.number++
-	number := s.number
+	l := &link{conn: conn, channel: channel, number: s.number}
 	s.count[channel]++
-	s.conns[conn] = nil
+	s.links[conn] = l
 	s.running.Add(1)
+	if full {
+		s.away[channel]++
+	}
+	away := s.away[channel]
 	s.mu.Unlock()
+	if full {
+		s.wayGiven(channel, away)
+	}
 	go func() {
 		defer s.running.Done()
-		defer s.dismiss(channel, conn)
-		err := safely(func() error { return s.serve(channel, number, conn) })
+		defer s.dismiss(l)
+		err := safely(func() error { return s.serve(l) })
 		if err != nil && !ordinary(err) {
-			s.ended(channel, number, err)
+			s.ended(channel, l.number, err)
 		}
 	}()
 }
@@ -90,17 +98,20 @@ func ordinary(err error) bool {
 	return errors.Is(err, io.EOF) || errors.Is(err, net.ErrClosed) || errors.Is(err, syscall.ECONNRESET)
 }
 
-func (s *Sockets) dismiss(channel Channel, conn net.Conn) {
-	conn.Close()
+func (s *Sockets) dismiss(l *link) {
+	l.conn.Close()
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.count[channel]--
-	delete(s.conns, conn)
+	if !l.away {
+		s.count[l.channel]--
+	}
+	delete(s.links, l.conn)
 }
 
 // serve talks to one peer until it goes. Its error says why.
-func (s *Sockets) serve(channel Channel, number uint64, conn net.Conn) error {
-	p, err := meet(conn, channel, number, s.options, &s.funds)
+func (s *Sockets) serve(l *link) error {
+	defer s.spent(l)
+	p, err := meet(l, s.options, func(n int64) bool { return s.room(l, n) })
 	if err != nil {
 		if errors.Is(err, os.ErrDeadlineExceeded) {
 			return fmt.Errorf("no handshake within %v", s.options.Handshake)
@@ -112,25 +123,23 @@ func (s *Sockets) serve(channel Channel, number uint64, conn net.Conn) error {
 		s.mu.Unlock()
 		return nil
 	}
-	s.conns[conn] = p
+	l.peer = p
 	s.mu.Unlock()
 	go p.out.run()
 	defer func() {
-		conn.Close() // ends a write that hangs
+		l.conn.Close() // ends a write that hangs
 		p.out.finish()
 		<-p.out.done
 	}()
-	s.peers[channel].add(p)
-	defer s.peers[channel].remove(p)
+	s.peers[l.channel].add(p)
+	defer s.peers[l.channel].remove(p)
 	defer s.publisher.leave(p)
-	defer func() { s.funds.pay(p.guard.spent()) }()
 	for {
-		frames, size, err := p.receive()
+		frames, err := p.receive()
 		if err != nil {
-			s.funds.pay(size)
 			return s.cause(p, err)
 		}
-		s.take(p, frames, size)
+		s.take(p, frames)
 	}
 }
 

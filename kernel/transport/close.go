@@ -22,11 +22,11 @@ func (s *Sockets) Close(ctx context.Context) error {
 		for _, l := range s.listeners {
 			l.Close()
 		}
-		for conn, p := range s.conns {
-			if p == nil {
+		for conn, l := range s.links {
+			if l.peer == nil {
 				conn.Close()
 			} else {
-				p.out.finish()
+				l.peer.out.finish()
 			}
 		}
 	}
@@ -54,9 +54,9 @@ func (s *Sockets) Close(ctx context.Context) error {
 func (s *Sockets) cut() (late int, bytes int64) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	for conn, p := range s.conns {
-		if p != nil {
-			if n := p.out.left(); n > 0 {
+	for conn, l := range s.links {
+		if l.peer != nil {
+			if n := l.peer.out.left(); n > 0 {
 				late++
 				bytes += n
 			}

@@ -85,7 +85,7 @@ func TestPeersLeaveNothing(t *testing.T) {
 		d := &s.peers[Shell]
 		d.mu.Lock()
 		defer d.mu.Unlock()
-		return len(s.conns) == 1 && len(d.byToken) == 1 && len(d.byIdentity) == 1 && subscribers == 0
+		return len(s.links) == 1 && len(d.byToken) == 1 && len(d.byIdentity) == 1 && subscribers == 0
 	})
 }
 

@@ -8,6 +8,9 @@
 // connections:
 //
 //   - accept.go takes connections in, each on a goroutine and under a deadline;
+//   - link.go says which of too many gives way: none that has sent a signed message, and of the others first what other
+//     users of the machine have opened, what is half open and what is silent;
+//   - budget.go counts the memory of messages as their bytes come in, not as they are announced; strangers have a part;
 //   - guard.go stands between the network and the library, lets only frames of sensible length through, and
 //     answers heartbeats of the protocol;
 //   - queue.go gives each peer a bounded queue of its own for what we send;

@@ -16,6 +16,7 @@ const (
 	longestCmd   = 4 << 10  // a READY with properties has some hundred bytes
 	readBuffer   = 16 << 10 // holds several messages of usual size
 	referToLarge = 4 << 10  // a chunk above is queued as it is, below it is copied
+	believed     = 64 << 10 // bytes of a frame for which room is made when it is announced
 )
 
 // phase is how far a connection has come.
@@ -37,27 +38,28 @@ type guard struct {
 	net.Conn
 	in    *bufio.Reader
 	kind  Channel
-	most  int64         // the greatest message
-	stall time.Duration // the longest pause within a message
-	funds *budget
+	most  int64              // the greatest message
+	stall time.Duration      // the longest pause within a message
+	draw  func(n int64) bool // makes room for n bytes more of a message
 
 	ping func(context []byte) error // answers a heartbeat of the protocol
 
 	phase   phase
-	checked []byte // what has been checked and waits to be read
-	body    int64  // bytes of the current frame's body to pass through
-	inside  bool   // within a message or a command
-	limited bool   // a read deadline is set
-	frames  int    // of the current message
-	size    int64  // of the current message, all of it drawn from funds
+	checked []byte   // what has been checked and waits to be read
+	body    int64    // bytes of the current frame's body to pass through
+	inside  bool     // within a message or a command
+	limited bool     // a read deadline is set
+	frames  int      // of the current message
+	size    int64    // of the current message
+	chunks  [][]byte // of the current frame, where all of it came in before any was handed out
 
 	gathered [][]byte // what the library has written
 	weight   int64    // of gathered, in bytes
 	open     bool     // the last chunk is ours and may grow
 }
 
-func newGuard(conn net.Conn, kind Channel, o Options, funds *budget) *guard {
-	g := &guard{Conn: conn, kind: kind, most: o.MaxMessage, stall: o.Stall, funds: funds}
+func newGuard(conn net.Conn, kind Channel, o Options, draw func(n int64) bool) *guard {
+	g := &guard{Conn: conn, kind: kind, most: o.MaxMessage, stall: o.Stall, draw: draw}
 	if kind == Heartbeat || kind == IOPub {
 		g.most = min(g.most, 64<<10) // pings and subscriptions
 	}
@@ -77,7 +79,7 @@ func (g *guard) Read(p []byte) (int, error) {
 	if len(p) == 0 {
 		return 0, nil
 	}
-	for len(g.checked) == 0 && g.body == 0 {
+	for len(g.checked) == 0 && len(g.chunks) == 0 && g.body == 0 {
 		if err := g.next(); err != nil {
 			return 0, err
 		}
@@ -85,6 +87,14 @@ func (g *guard) Read(p []byte) (int, error) {
 	if len(g.checked) > 0 {
 		n := copy(p, g.checked)
 		g.checked = g.checked[n:]
+		return n, nil
+	}
+	if len(g.chunks) > 0 {
+		n := copy(p, g.chunks[0])
+		if g.chunks[0] = g.chunks[0][n:]; len(g.chunks[0]) == 0 {
+			g.chunks[0] = nil // it is not needed twice
+			g.chunks = g.chunks[1:]
+		}
 		return n, nil
 	}
 	p = p[:min(int64(len(p)), g.body)]
@@ -134,24 +144,47 @@ func (g *guard) next() error {
 	if g.frames++; g.frames > mostFrames {
 		return violated("a message of more than %d frames", mostFrames)
 	}
-	if !g.funds.draw(int64(size)) {
-		return violated("no room for a message: %d bytes are coming in already", g.funds.limit)
-	}
 	g.size += int64(size)
+	if size > believed {
+		if err := g.gather(int64(size)); err != nil {
+			return err
+		}
+		size = 0
+	} else if err := g.makeRoom(int64(size)); err != nil {
+		return err
+	}
 	if flags&more == 0 {
-		g.frames = 0
+		g.frames, g.size = 0, 0
 		g.inside = size > 0
 	}
 	g.checked, g.body = append([]byte(nil), head...), int64(size)
 	return nil
 }
 
-// spent returns what the message that has just been read has drawn from the funds, which the caller has to pay
-// back from then on.
-func (g *guard) spent() int64 {
-	n := g.size
-	g.size = 0
-	return n
+func (g *guard) makeRoom(n int64) error {
+	if n > 0 && !g.draw(n) {
+		return violated("no room for a message: too many bytes are coming in already")
+	}
+	return nil
+}
+
+// gather takes in a large frame before the library hears of it: that would make room for all of it at once, and
+// whoever announces a frame need not send it.
+func (g *guard) gather(size int64) error {
+	for size > 0 {
+		n := min(size, believed)
+		if err := g.makeRoom(n); err != nil {
+			return err
+		}
+		chunk := make([]byte, n)
+		if _, err := io.ReadFull(g.in, chunk); err != nil {
+			g.chunks = nil
+			return cut(err)
+		}
+		g.chunks = append(g.chunks, chunk)
+		size -= n
+	}
+	return nil
 }
 
 // greet reads the 64 bytes a connection starts with: signature, version, mechanism, as-server, filler.

@@ -28,8 +28,18 @@ func (s *script) Close() error                { return nil }
 
 // converse lets the library read through a guard all that a peer sent.
 func converse(kind Channel, data []byte, piece int, o Options) (messages [][][]byte, pings []string, drawn int64, err error) {
-	funds := &budget{limit: o.withDefaults().MaxInbound}
-	g := newGuard(&script{in: bytes.NewReader(data), piece: piece}, kind, o.withDefaults(), funds)
+	funds, held := &budget{limit: o.withDefaults().MaxInbound}, int64(0)
+	g := newGuard(&script{in: bytes.NewReader(data), piece: piece}, kind, o.withDefaults(), func(n int64) bool {
+		if !funds.draw(n, false) {
+			return false
+		}
+		held += n
+		return true
+	})
+	pay := func() {
+		funds.pay(held, false)
+		held = 0
+	}
 	g.ping = func(context []byte) error { pings = append(pings, string(context)); return nil }
 	// Deadlines mean nothing here, and the script has none to set.
 	g.in.Reset(readerFunc(func(p []byte) (int, error) { return g.Conn.Read(p) }))
@@ -38,11 +48,11 @@ func converse(kind Channel, data []byte, piece int, o Options) (messages [][][]b
 		var m zmq4.Msg
 		if m, err = z.RecvMsg(); err == nil {
 			messages = append(messages, m.Frames)
-			funds.pay(g.spent())
+			pay()
 		}
 	}
-	funds.pay(g.spent())
-	return messages, pings, funds.drawn.Load(), unwrapped(err)
+	pay()
+	return messages, pings, funds.drawn, unwrapped(err)
 }
 
 type readerFunc func([]byte) (int, error)
@@ -130,7 +140,7 @@ func TestGuardDrawsFunds(t *testing.T) {
 		t.Errorf("%d messages and %v within the funds, want 1 and EOF", len(messages), err)
 	}
 	messages, _, drawn, err := converse(Shell, data, 100, Options{MaxInbound: 1199})
-	if got, want := fmt.Sprint(err), "no room for a message: 1199 bytes are coming in already"; len(messages) != 0 || got != want || drawn != 0 {
+	if got, want := fmt.Sprint(err), "no room for a message: too many bytes are coming in already"; len(messages) != 0 || got != want || drawn != 0 {
 		t.Errorf("%d messages, %q and %d still drawn beyond the funds, want 0, %q and 0", len(messages), got, drawn, want)
 	}
 }

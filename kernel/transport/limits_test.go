@@ -1,34 +1,138 @@
 package transport
 
 import (
+	"fmt"
 	"net"
+	"runtime"
 	"strings"
 	"syscall"
 	"testing"
 	"time"
 )
 
+// Of more connections than there may be, those that have signed stay, and one that has not gives way to who comes.
 func TestMaxPeers(t *testing.T) {
 	s, j := open(t, onTCP(), Options{MaxPeers: 3})
 	var peers []*raw
-	for range 3 {
+	for i := range 3 {
 		peers = append(peers, connect(t, s, Shell, ""))
+		must(t, peers[i].send(request("s", fmt.Sprint(i), 1)...))
+		receive(t, s)
 	}
 	if r, err := join(s.Connection(), Shell, ""); err == nil {
 		r.Close()
-		t.Error("a fourth peer is served")
+		t.Error("a fourth peer is served where three have signed")
 	}
 	// The peer is turned away before it is said.
 	eventually(t, "the log says so", func() bool { return j.has("shell: more than 3 connections, one refused") })
 	connect(t, s, Control, "") // each channel counts for itself
 	peers[0].Close()
+	var silent *raw
 	eventually(t, "a place is free again", func() bool {
 		r, err := join(s.Connection(), Shell, "")
-		if err == nil {
-			r.Close()
-		}
+		silent = r
 		return err == nil
 	})
+	defer silent.Close()
+	fourth := connect(t, s, Shell, "")
+	must(t, silent.ended())
+	eventually(t, "the log says so", func() bool { return j.has("one without a signed message was closed") })
+	must(t, fourth.send(request("s", "4", 1)...))
+	receive(t, s)
+	for i, p := range peers[1:] {
+		must(t, p.send(request("s", fmt.Sprint("again", i), 1)...))
+		receive(t, s)
+	}
+}
+
+// Idle connections on every channel, with the handshake done, half done or not begun, do not keep a front end out.
+func TestIdleConnections(t *testing.T) {
+	s, _ := open(t, onTCP(), Options{MaxPeers: 32})
+	for channel := range Channel(channels) {
+		for i := range 50 {
+			r, err := dial(s.Connection(), channel)
+			must(t, err)
+			defer r.Close()
+			switch i % 3 {
+			case 1:
+				r.Write(hello()[:20])
+			case 2:
+				kinds := [channels]string{Control: "DEALER", Stdin: "DEALER", Shell: "DEALER", IOPub: "SUB", Heartbeat: "REQ"}
+				r.handshake(kinds[channel], "") // it may have given way already
+			}
+		}
+	}
+	asker := connect(t, s, Shell, "")
+	listener := connect(t, s, IOPub, "")
+	must(t, listener.subscribe())
+	must(t, asker.send(request("s", "1", 1)...))
+	receive(t, s)
+	beat := connect(t, s, Heartbeat, "")
+	must(t, beat.send(nil, []byte("ping")))
+	if _, err := beat.recv(); err != nil {
+		t.Error(err)
+	}
+	// More of them come, and those at work stay.
+	for channel := range Channel(channels) {
+		for range 50 {
+			r, err := dial(s.Connection(), channel)
+			must(t, err)
+			defer r.Close()
+		}
+	}
+	must(t, asker.send(request("s", "2", 1)...))
+	receive(t, s)
+	must(t, beat.send(nil, []byte("ping")))
+	if _, err := beat.recv(); err != nil {
+		t.Error(err)
+	}
+}
+
+// Who announces a large message takes no room for it before it comes.
+func TestAnnounced(t *testing.T) {
+	s, _ := open(t, onTCP(), Options{})
+	before := heapBytes()
+	for range 8 {
+		r := connect(t, s, Shell, "")
+		r.Write([]byte{2, 0, 0, 0, 0, 0x0f, 0xff, 0xff, 0xff}) // a frame of 256 MiB
+		r.Write(make([]byte, 100))
+	}
+	asker := connect(t, s, Shell, "")
+	must(t, asker.send(request("s", "1", 100_000)...))
+	receive(t, s)
+	if grown := heapBytes() - before; grown > 64<<20 {
+		t.Errorf("the heap has grown by %d MiB", grown>>20)
+	}
+}
+
+// What strangers send and do not finish leaves room for who signs: they have a part of it only.
+func TestUnfinished(t *testing.T) {
+	const most = 8 << 20
+	s, _ := open(t, onTCP(), Options{MaxInbound: most})
+	for range 6 {
+		r := connect(t, s, Shell, "")
+		r.Write([]byte{2, 0, 0, 0, 0, 0, 0x20, 0, 0}) // a frame of 2 MiB
+		for range 15 {
+			r.Write(make([]byte, 100<<10)) // an error says that it gave way
+		}
+	}
+	eventually(t, "one gives way", func() bool {
+		s.funds.mu.Lock()
+		defer s.funds.mu.Unlock()
+		return s.funds.owed <= most/4
+	})
+	asker := connect(t, s, Shell, "")
+	must(t, asker.send(request("s", "1", 1)...))
+	receive(t, s)
+	must(t, asker.send(request("s", "2", 5<<20)...))
+	receive(t, s)
+}
+
+func heapBytes() int64 {
+	runtime.GC()
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	return int64(m.HeapAlloc)
 }
 
 // Who connects again and again to send garbage does not fill the log.

@@ -3,7 +3,6 @@ package transport
 import (
 	"fmt"
 	"io"
-	"net"
 	"sync"
 	"time"
 
@@ -15,6 +14,7 @@ import (
 type peer struct {
 	channel Channel
 	token   string
+	link    *link
 	guard   *guard
 	zmtp    *zmq4.Conn
 	out     *queue
@@ -32,16 +32,17 @@ var socketType = [channels]zmq4.SocketType{
 }
 
 // meet does the handshake.
-func meet(conn net.Conn, channel Channel, number uint64, o Options, funds *budget) (*peer, error) {
-	p := &peer{channel: channel, guard: newGuard(conn, channel, o, funds)}
+func meet(l *link, o Options, draw func(n int64) bool) (*peer, error) {
+	conn := l.conn
+	p := &peer{channel: l.channel, link: l, guard: newGuard(conn, l.channel, o, draw)}
 	conn.SetDeadline(time.Now().Add(o.Handshake))
 	var err error
-	p.zmtp, err = zmq4.Open(p.guard, null.Security(), socketType[channel], nil, true, nil)
+	p.zmtp, err = zmq4.Open(p.guard, null.Security(), socketType[l.channel], nil, true, nil)
 	if err != nil {
 		return nil, err
 	}
 	conn.SetDeadline(time.Time{})
-	p.token = token(number, p.zmtp.Peer.Meta["Identity"])
+	p.token = token(l.number, p.zmtp.Peer.Meta["Identity"])
 	p.out = newQueue(conn, o.MaxQueue)
 	p.guard.ping = func(context []byte) error {
 		return p.write(func() error { return p.zmtp.SendCmd(zmq4.CmdPong, context) })
@@ -65,10 +66,10 @@ func (p *peer) write(compose func() error) error {
 	return p.out.push(chunks, size)
 }
 
-// receive waits for a message, and returns what it has drawn from the funds besides.
-func (p *peer) receive() (frames [][]byte, size int64, err error) {
+// receive waits for a message.
+func (p *peer) receive() (frames [][]byte, err error) {
 	m, err := p.zmtp.RecvMsg()
-	return m.Frames, p.guard.spent(), err
+	return m.Frames, err
 }
 
 func (p *peer) String() string {

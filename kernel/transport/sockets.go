@@ -40,8 +40,9 @@ type Sockets struct {
 	closed bool
 	number uint64 // of the last connection
 	count  [channels]int
-	broken [channels]int64    // connections that ended otherwise than those of clients do
-	conns  map[net.Conn]*peer // nil while in the handshake
+	broken [channels]int64 // connections that ended otherwise than those of clients do
+	away   [channels]int64 // connections that gave way to others
+	links  map[net.Conn]*link
 }
 
 type incoming struct {
@@ -61,10 +62,11 @@ func Open(c wire.Connection, o Options) (*Sockets, error) {
 	}
 	s := &Sockets{
 		connection: c, options: o.withDefaults(), codec: codec,
-		closing: make(chan struct{}), conns: map[net.Conn]*peer{},
+		closing: make(chan struct{}), links: map[net.Conn]*link{},
 	}
 	s.publisher = newPublisher(s.options.Late, s.options.now)
 	s.funds.limit = s.options.MaxInbound
+	s.funds.strangers = s.options.MaxInbound / 4
 	for _, channel := range []Channel{Control, Stdin, Shell} {
 		s.inbox[channel] = make(chan incoming, waiting)
 	}
@@ -101,30 +103,32 @@ func (s *Sockets) port(channel Channel) *int {
 func (s *Sockets) Connection() wire.Connection { return s.connection }
 
 // take deals with one message of a peer. What is not a message of the protocol is dropped and logged.
-func (s *Sockets) take(p *peer, frames [][]byte, size int64) {
+func (s *Sockets) take(p *peer, frames [][]byte) {
+	p.link.heard.Store(true)
 	switch p.channel {
 	case Heartbeat:
 		p.send(frames) // as it came, with the empty frame that a REQ socket puts first
-		s.funds.pay(size)
+		s.spent(p.link)
 		return
 	case IOPub:
 		if !s.publisher.subscription(p, frames) {
 			s.refuse(p, errors.New("not a subscription"))
 		}
-		s.funds.pay(size)
+		s.spent(p.link)
 		return
 	}
 	m, err := s.codec.Decode(append([][]byte{[]byte(p.token)}, frames...))
 	if err != nil {
 		s.refuse(p, err)
-		s.funds.pay(size)
+		s.spent(p.link)
 		return
 	}
+	size := s.admitted(p.link)
 	s.publisher.hear(m.Header.Session)
 	select {
 	case s.inbox[p.channel] <- incoming{m, size}:
 	case <-s.closing: // read on, for the end of the connection, but nobody wants it
-		s.funds.pay(size)
+		s.funds.pay(size, false)
 	}
 }
 
@@ -175,7 +179,7 @@ func (s *Sockets) Receive(ctx context.Context, from ...Channel) (Channel, *wire.
 }
 
 func (s *Sockets) received(channel Channel, in incoming) (Channel, *wire.Message, error) {
-	s.funds.pay(in.size)
+	s.funds.pay(in.size, false)
 	return channel, in.message, nil
 }
 

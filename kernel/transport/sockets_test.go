@@ -219,7 +219,7 @@ func TestLargeMessage(t *testing.T) {
 			t.Fatalf("got %d frames and %v, want the %s message", len(got), err, want)
 		}
 	}
-	if n := s.funds.drawn.Load(); n != 0 {
+	if n := s.funds.taken(); n != 0 {
 		t.Errorf("%d bytes are never paid back", n)
 	}
 	if lines := j.all(); len(lines) > 0 {
@@ -258,7 +258,7 @@ func TestGarbage(t *testing.T) {
 		t.Errorf("got %q, want the good one: garbage came through", m.Header.ID)
 	}
 	eventually(t, "all of it is read", func() bool {
-		return s.funds.drawn.Load() == 0 && j.has("control") && j.has("stdin") && j.has("shell") && j.has("iopub")
+		return s.funds.taken() == 0 && j.has("control") && j.has("stdin") && j.has("shell") && j.has("iopub")
 	})
 	if n := len(j.all()); n > 5*20 {
 		t.Errorf("%d lines in the log for %d frames, want a few", n, 5*count)

@@ -8,6 +8,7 @@ import (
 	"io"
 	"net"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 )
@@ -44,6 +45,9 @@ func ReadConnection(path string) (Connection, error) {
 	if err == nil {
 		c, err = ParseConnection(data)
 	}
+	if err == nil {
+		err = c.unsigned(path)
+	}
 	if err != nil {
 		return Connection{}, fmt.Errorf("connection file %s: %w", path, err)
 	}
@@ -73,6 +77,24 @@ func ParseConnection(data []byte) (Connection, error) {
 	return c, c.Check()
 }
 
+// unsigned refuses a connection without a key unless what leads to it is out of other users' reach: who can connect
+// may run cells.
+func (c Connection) unsigned(path string) error {
+	if c.Key != "" {
+		return nil
+	}
+	folders := []string{filepath.Dir(path)}
+	if c.Transport == "ipc" {
+		folders = append(folders, filepath.Dir(c.IP))
+	}
+	for _, folder := range folders {
+		if !private(folder) {
+			return fmt.Errorf("key is empty, and other users may look into %s: write a key into the file, or make the folder private (chmod 700)", folder)
+		}
+	}
+	return nil
+}
+
 var inWords = map[string]string{"int": "a whole number", "string": "text", "struct": "an object"}
 
 type port struct {
@@ -88,7 +110,8 @@ func (c Connection) ports() []port {
 }
 
 // Check reports what is wrong with a connection, if anything. A port of 0 passes: over tcp it stands for
-// any that is free. An empty key passes on the machine itself only: anyone who reaches the ports may run cells.
+// any that is free. An empty key passes on the machine itself only: anyone who reaches the
+// ports may run cells. ReadConnection asks for more.
 func (c Connection) Check() error {
 	if c.Transport != "tcp" && c.Transport != "ipc" {
 		return fmt.Errorf("transport is %q, want \"tcp\" or \"ipc\"", c.Transport)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 )
@@ -97,5 +98,49 @@ func TestAddress(t *testing.T) {
 		if got := network + " " + address; got != tt.want {
 			t.Errorf("%+v: got %q, want %q", tt.c, got, tt.want)
 		}
+	}
+}
+
+// Without a key whoever reaches the sockets may run cells: the folder must be the user's own.
+func TestEmptyKey(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("folders have no permissions here")
+	}
+	for _, tt := range []struct {
+		name, transport, ip string
+		file, sockets       os.FileMode
+		want                string
+	}{
+		{"private", "tcp", "127.0.0.1", 0o700, 0o700, ""},
+		{"for the group", "tcp", "127.0.0.1", 0o750, 0o700, "key is empty"},
+		{"for all", "tcp", "127.0.0.1", 0o755, 0o700, "key is empty"},
+		{"ipc, private", "ipc", "", 0o700, 0o700, ""},
+		{"ipc, sockets for all", "ipc", "", 0o700, 0o755, "key is empty"},
+		{"ipc, file for all", "ipc", "", 0o711, 0o700, "key is empty"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			folder, sockets := t.TempDir(), t.TempDir()
+			ip := tt.ip
+			if ip == "" {
+				ip = filepath.Join(sockets, "kernel")
+			}
+			for dir, mode := range map[string]os.FileMode{folder: tt.file, sockets: tt.sockets} {
+				if err := os.Chmod(dir, mode); err != nil {
+					t.Fatal(err)
+				}
+			}
+			path := filepath.Join(folder, "kernel.json")
+			for key, want := range map[string]string{"": tt.want, "a0436f6c": ""} {
+				text := fmt.Sprintf(`{"transport": %q, "ip": %q, "shell_port": 1, "control_port": 2, "iopub_port": 3, "stdin_port": 4, "hb_port": 5, "key": %q}`,
+					tt.transport, ip, key)
+				if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+					t.Fatal(err)
+				}
+				_, err := ReadConnection(path)
+				if (err == nil) != (want == "") || err != nil && !strings.Contains(err.Error(), want) {
+					t.Errorf("key %q: got %v, want %q", key, err, want)
+				}
+			}
+		})
 	}
 }
