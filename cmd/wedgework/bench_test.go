@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"wedgework/reports/job"
+	"wedgework/reports/regenerate"
 )
 
 // BenchmarkReport makes the main report of the demonstration in a process that has made one before, as a worker of
@@ -17,7 +18,7 @@ func BenchmarkReport(b *testing.B) {
 	}
 	j.Bind("sweep", "", job.File{Path: "../../testdata/demo/lot-26-11-unit-0418.csv"})
 	for b.Loop() {
-		if _, err := makeReport(context.Background(), j); err != nil {
+		if _, err := makeReport(context.Background(), &regenerate.Task{Job: *j}); err != nil {
 			b.Fatal(err)
 		}
 	}

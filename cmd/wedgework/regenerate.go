@@ -16,8 +16,6 @@ import (
 	"wedgework/optics/material"
 	"wedgework/reports/document"
 	"wedgework/reports/files"
-	"wedgework/reports/fileset"
-	"wedgework/reports/job"
 	"wedgework/reports/measured"
 	"wedgework/reports/publish"
 	"wedgework/reports/regenerate"
@@ -29,9 +27,9 @@ func (a *app) regenerateCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "regenerate PLAN.toml",
 		Short: "make the reports of a plan whose inputs have changed",
-		Long: `regenerate makes the reports that a plan lists, but only those whose notebook, inputs, settings, constants or program
-have changed since, or whose files are no longer the ones that were written. Each report is made in a process of its
-own with limited time and memory. An error fails one report only, and its previous files stay in place.
+		Long: `regenerate makes the reports that a plan lists, but only those whose notebook, inputs, settings, constants or
+program have changed since, or whose files are no longer the ones that were written. Each report is made in a process
+of its own with limited time and memory. An error fails one report only, and its previous files stay in place.
 
   workers = 2                                 reports made at the same time; default: one per processor
   time = "2m"                                 limit for one report; also allowed in a [[report]]
@@ -44,11 +42,18 @@ own with limited time and memory. An error fails one report only, and its previo
   data.reference = "incoming/reference-{lot}.csv"
   set.apex = "5*deg"
 
-In a pattern * matches any text, ? one character, {name} a text that can then be used under that name, and ** any number
-of folders. per = "unit" or "lot", or any group, makes one report of all files that share it. If the pattern has no group
-unit or lot, these are read from the file of readings; {file} is its name. lead = "sweep" names the input whose files
-make the reports, if several inputs have patterns. fonts, roots and issued are as for wedgework report. A name that is
-more than letters, digits, - and _ is quoted: data."my sweep".
+In a pattern * matches any text, ? one character, {name} a text that can then be used under that name, and ** any
+number of folders. per = "unit" or "lot", or any group, makes one report of all files that share it. If the pattern has
+no group unit or lot, these are read from the file of readings; {file} is its name. lead = "sweep" names the input whose
+files make the reports, if several inputs have patterns. fonts, roots, issued and number are as for wedgework report. A
+name that is more than letters, digits, - and _ is quoted: data."my sweep".
+
+  sign = "quality.key"                        or sign.prepared = "...": signs every report, as report --sign
+  remake = "figures"                          after a change of the program, only reports of which a printed figure
+                                              changes are made again; "inputs": none, "always": all
+
+A report that is signed, or was changed after it was written, is never overwritten: its files are moved to a folder
+named superseded.
 
 Exit status: 0 every verdict of every report passes; 1 some verdict does not; 2 some report could not be made.`,
 		Example: "  wedgework regenerate plan.toml",
@@ -156,42 +161,65 @@ func (a *app) regenerated(o regenerate.Outcome) {
 	switch {
 	case o.Error != "":
 		a.say("%s: not made: %s", o.Task.Output.Text, o.Error)
+	case o.Valid != "":
+		fmt.Fprintf(a.out, "%s: %s; still valid under version %s, no printed figure changes\n", o.Task.Output.Text, o.Why,
+			o.Valid)
 	case o.Remade():
 		fmt.Fprintf(a.out, "%s: %s; %s\n", o.Task.Output.Text, o.Why, o.Says)
+		if o.Note != "" {
+			a.say("%s: %s", o.Task.Output.Text, o.Note)
+		}
 	}
 }
 
 // summarize counts the reports, lists again what failed, and sets the exit status.
 func (a *app) summarize(outcomes []regenerate.Outcome) {
-	var made, fresh, failing int
+	count := map[string]int{}
 	var failed []string
 	for _, o := range outcomes {
 		a.status = max(a.status, int(o.Status))
+		what := "up to date"
 		switch {
 		case o.Error != "":
 			failed = append(failed, o.Task.Output.Text)
+			count["failed"]++
 			continue
 		case o.Remade():
-			made++
-		default:
-			fresh++
+			what = "made"
+		case o.Valid != "":
+			what = "still valid"
+		}
+		count[what]++
+		if o.Older {
+			count["older"]++
 		}
 		if o.Status != regenerate.AllPass {
-			failing++
+			count["failing"]++
 		}
 	}
-	verdicts := ""
-	switch {
-	case failing > 0:
-		verdicts = fmt.Sprintf("; in %d, not every verdict passes", failing)
-	case len(failed) == 0:
-		verdicts = "; every verdict passes"
-	}
-	fmt.Fprintf(a.out, "%s: %d made, %d up to date, %d failed%s\n",
-		document.Count(len(outcomes), "report"), made, fresh, len(failed), verdicts)
+	fmt.Fprintln(a.out, totals(len(outcomes), count))
 	if len(failed) > 0 {
 		a.say("not made:\n%s", strings.Join(failed, "\n"))
 	}
+}
+
+// totals words what became of the reports of a plan.
+func totals(all int, count map[string]int) string {
+	text := fmt.Sprintf("%s: %d made, %d up to date", document.Count(all, "report"), count["made"], count["up to date"])
+	if n := count["older"]; n > 0 {
+		text += fmt.Sprintf(" (%d by another version)", n)
+	}
+	if n := count["still valid"]; n > 0 {
+		text += fmt.Sprintf(", %d still valid", n)
+	}
+	text += fmt.Sprintf(", %d failed", count["failed"])
+	switch {
+	case count["failing"] > 0:
+		text += fmt.Sprintf("; in %d, not every verdict passes", count["failing"])
+	case count["failed"] == 0:
+		text += "; every verdict passes"
+	}
+	return text
 }
 
 // workerCommand is how regenerate starts this program again, to make reports for it. It is not for people.
@@ -210,25 +238,33 @@ func (a *app) workerCommand() *cobra.Command {
 }
 
 // makeReport makes one report of a plan and puts it in place.
-func makeReport(ctx context.Context, j *job.Job) (regenerate.Made, error) {
-	paths, err := publish.Target(j)
-	if err != nil {
+func makeReport(ctx context.Context, t *regenerate.Task) (regenerate.Made, error) {
+	j := &t.Job
+	if _, err := publish.Target(j); err != nil {
 		return regenerate.Made{}, err
 	}
-	r, err := publish.Make(ctx, j, tools(nil))
+	with := tools(nil)
+	with.KeepValid = t.Check
+	r, err := publish.Make(ctx, j, with)
 	if err != nil {
 		return regenerate.Made{}, notebookError(err)
 	}
-	if err := fileset.Replace(r.Files(j.Output.Text)); err != nil {
-		return regenerate.Made{}, err
-	}
-	made := regenerate.Made{Written: paths, Summary: verdicts(r.Verified)}
+	made := regenerate.Made{Summary: verdicts(r.Verified)}
 	for _, f := range r.Read {
 		made.Read = append(made.Read, regenerate.Hash(f))
 	}
 	if !rerun.Pass(r.Verified) {
 		made.Status = regenerate.SomeFail
 	}
+	if r.StillValid {
+		made.Valid = program().Version
+		return made, nil
+	}
+	placed, err := r.Place(j.Output.Text)
+	if err != nil {
+		return regenerate.Made{}, err
+	}
+	made.Written, made.Note = placed.Paths, placed.Says(r)
 	return made, nil
 }
 

@@ -9,8 +9,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"wedgework/reports/files"
-	"wedgework/reports/fileset"
 	"wedgework/reports/job"
 	"wedgework/reports/pdf"
 	"wedgework/reports/publish"
@@ -35,7 +33,7 @@ as not); 2 nothing is written.`,
 			if err != nil {
 				return err
 			}
-			return a.report(c.Context(), j, f.key)
+			return a.report(c.Context(), j)
 		},
 	}
 	f.flags(c)
@@ -45,8 +43,8 @@ as not); 2 nothing is written.`,
 // reportFlags are what the command line says of a report.
 type reportFlags struct {
 	bindings
-	out, issued, key string
-	fonts            []string
+	out, issued, number string
+	fonts, sign         []string
 }
 
 func (f *reportFlags) flags(c *cobra.Command) {
@@ -55,9 +53,14 @@ func (f *reportFlags) flags(c *cobra.Command) {
 	c.Flags().StringVar(&f.out, "out", "", "the report to write, `REPORT.pdf`")
 	c.Flags().StringVar(&f.issued, "issued", "",
 		"`DATE` of issue, such as 2026-11-25; if omitted, the report shows only the dates in the data files")
-	c.Flags().StringVar(&f.key, "sign", "",
-		"write REPORT.pdf.sig beside the report, signed with the private Ed25519 key `KEY` of OpenSSH")
+	c.Flags().StringVar(&f.number, "number", "",
+		"report `NUMBER`; a later report under it gets NUMBER-2 and so on; if omitted, one is derived from the content")
+	c.Flags().StringArrayVar(&f.sign, "sign", nil, signUsage)
 }
+
+// signUsage explains the keys that sign.
+const signUsage = "sign with `[ROLE=]KEY`, an OpenSSH key file, or KEY.pub for a key in ssh-agent; " +
+	"roles: prepared, reviewed, approved"
 
 // job reads the flags into a job.
 func (f *reportFlags) job(notebook string) (*job.Job, error) {
@@ -67,38 +70,43 @@ func (f *reportFlags) job(notebook string) (*job.Job, error) {
 	j := &job.Job{
 		Notebook: job.File{Path: notebook}, Fonts: flagged("--font", f.fonts),
 		Issued: job.Text{Text: f.issued, At: "--issued"}, Output: job.Text{Text: f.out, At: "--out"},
+		Number: job.Text{Text: f.number, At: "--number"},
+	}
+	for _, text := range f.sign {
+		role, key := signature.Cut(text)
+		j.Signing = append(j.Signing, job.Signing{Role: role, Key: job.File{Path: key, At: "--sign"}})
 	}
 	return j, f.into(j)
 }
 
-func (a *app) report(ctx context.Context, j *job.Job, key string) error {
+func (a *app) report(ctx context.Context, j *job.Job) error {
 	if _, err := publish.Target(j); err != nil {
 		return err
-	}
-	var signer *signature.Key
-	if key != "" { // before the work: a key that does not read should not cost a rerun
-		var err error
-		if signer, err = readKey("--sign", key, signature.ReadKey); err != nil {
-			return err
-		}
 	}
 	pdf.Prepare()
 	r, err := publish.Make(ctx, j, tools(a.watcher()))
 	if err != nil {
 		return notebookError(err)
 	}
-	if signer != nil {
-		if err := r.Sign(signer); err != nil {
-			return fmt.Errorf("--sign: %w", err)
-		}
-	}
 	for _, w := range r.Warnings {
 		a.say("warning: %s", w)
 	}
-	if err := fileset.Replace(r.Files(j.Output.Text)); err != nil {
+	if err := a.place(r, j.Output.Text); err != nil {
 		return err
 	}
 	a.announce(r.Verified)
+	return nil
+}
+
+// place puts a report in its place and says what became of one that stood there.
+func (a *app) place(r *publish.Report, out string) error {
+	placed, err := r.Place(out)
+	if err != nil {
+		return err
+	}
+	if text := placed.Says(r); text != "" {
+		a.say("%s: %s", out, text)
+	}
 	return nil
 }
 
@@ -109,18 +117,6 @@ func collectLess() {
 	if os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(400)
 	}
-}
-
-// readKey reads a private or a public key file that a flag names.
-func readKey[T any](flag, path string, read func([]byte) (T, error)) (key T, err error) {
-	data, err := files.Read(path)
-	if err != nil {
-		return key, fmt.Errorf("%s: %w", flag, err)
-	}
-	if key, err = read(data); err != nil {
-		return key, fmt.Errorf("%s: %s: %w", flag, path, err)
-	}
-	return key, nil
 }
 
 // notebookError adds the source line beneath the failure of a cell, and its hint.

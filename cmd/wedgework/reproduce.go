@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -14,7 +15,6 @@ import (
 
 	"wedgework/reports/archive"
 	"wedgework/reports/files"
-	"wedgework/reports/fileset"
 	"wedgework/reports/publish"
 	"wedgework/reports/record"
 	"wedgework/reports/reproduce"
@@ -22,8 +22,8 @@ import (
 )
 
 func (a *app) reproduceCommand() *cobra.Command {
-	var out, signer string
-	var fonts []string
+	var out string
+	var fonts, signer []string
 	var most time.Duration
 	c := &cobra.Command{
 		Use:   "reproduce REPORT.pdf",
@@ -31,7 +31,7 @@ func (a *app) reproduceCommand() *cobra.Command {
 		Long: `reproduce extracts notebook, inputs and settings from a report, reruns them in memory and compares the result with
 the report: identical (the same bytes), agrees (every printed figure is the same, and drawings to 0.02 pt), or
 differs, and where. The cells of the report can read its own inputs and nothing else. REPORT.json, REPORT.ipynb
-and REPORT.pdf.sig beside the report are compared with it too.
+and the signatures beside the report are compared with it too.
 
 Exit status: 0 identical or agrees; 1 differs, or the signature or a file beside it does not belong to it; 2 the
 comparison could not be made.`,
@@ -47,7 +47,8 @@ comparison could not be made.`,
 			return err
 		},
 	}
-	c.Flags().StringVar(&signer, "signer", "", "check REPORT.pdf.sig with the public Ed25519 key `KEY.pub` of OpenSSH")
+	c.Flags().StringArrayVar(&signer, "signer", nil,
+		"check the signature beside the report with `[ROLE=]KEY.pub`, a public key of OpenSSH")
 	c.Flags().StringArrayVar(&fonts, "font", nil,
 		"TrueType `FILE` that the report was made with; the provenance section names it")
 	c.Flags().DurationVar(&most, "time", reproduceTime,
@@ -78,7 +79,7 @@ func plainDuration(d time.Duration) string {
 	return s
 }
 
-func (a *app) reproduce(ctx context.Context, path, out, signer string, fonts []string) error {
+func (a *app) reproduce(ctx context.Context, path, out string, signer, fonts []string) error {
 	if out != "" {
 		paths, err := publish.Paths(out)
 		if err == nil {
@@ -92,7 +93,7 @@ func (a *app) reproduce(ctx context.Context, path, out, signer string, fonts []s
 	if err != nil {
 		return err
 	}
-	if err := a.checkSignature(path, data, signer); err != nil {
+	if err := a.checkSignatures(path, data, signer); err != nil {
 		return err
 	}
 	carried, err := reproduce.Open(data)
@@ -118,7 +119,7 @@ func (a *app) reproduce(ctx context.Context, path, out, signer string, fonts []s
 	}
 	a.tell(path, finding, carried.Record.Program)
 	if out != "" {
-		return fileset.Replace(again.Files(out))
+		return a.place(again, out)
 	}
 	return nil
 }
@@ -128,6 +129,9 @@ func readBounded(path string) ([]byte, error) { return files.ReadUpTo(path, arch
 
 // in puts a path before a failure and keeps its hint.
 func in(path string, err error) error {
+	if err == nil {
+		return nil
+	}
 	var h hinted
 	if errors.As(err, &h) {
 		return hinted{fmt.Errorf("%s: %w", path, h.error), h.hint}
@@ -135,29 +139,60 @@ func in(path string, err error) error {
 	return fmt.Errorf("%s: %w", path, err)
 }
 
-// checkSignature holds the signature beside a report against it. An unchecked one is said to be so.
-func (a *app) checkSignature(path string, report []byte, signer string) error {
-	sig, err := files.Read(path + signature.Extension)
-	there := err == nil
-	switch {
-	case signer == "" && there:
-		a.say("%s%s was not checked; add --signer KEY.pub", path, signature.Extension)
-		return nil
-	case signer == "":
-		return nil
-	case !there:
-		return fmt.Errorf("--signer: %w", err)
+// signers reads the public keys of --signer, by role.
+func signers(named []string) (map[string]*signature.Signer, error) {
+	all := map[string]*signature.Signer{}
+	for _, text := range named {
+		role, path := signature.Cut(text)
+		if all[role] != nil {
+			return nil, fmt.Errorf("--signer: found two keys for one signature, expected one for each role")
+		}
+		data, err := files.Read(path)
+		if err == nil {
+			all[role], err = signature.ReadSigner(data)
+			err = in(path, err)
+		}
+		if err != nil {
+			return nil, fmt.Errorf("--signer: %w", err)
+		}
 	}
-	key, err := readKey("--signer", signer, signature.ReadSigner)
+	return all, nil
+}
+
+// checkSignatures checks each signature beside a report. An unchecked one is said to be so.
+func (a *app) checkSignatures(path string, report []byte, named []string) error {
+	keys, err := signers(named)
 	if err != nil {
 		return err
 	}
-	if err := key.Check(report, sig); err != nil {
-		a.status = someFail
-		fmt.Fprintf(a.out, "signature: does not belong to the report: %v\n", err)
-		return nil
+	for _, role := range append([]string{""}, signature.Roles...) {
+		key, there := keys[role], slices.Contains(signature.Of(path), role)
+		file := signature.Path(path, role)
+		if key == nil && there {
+			give := "KEY.pub"
+			if role != "" {
+				give = role + "=KEY.pub"
+			}
+			a.say("%s was not checked; add --signer %s", file, give)
+		}
+		if key == nil {
+			continue
+		}
+		sig, err := files.Read(file)
+		if err != nil {
+			return fmt.Errorf("--signer: %w", err)
+		}
+		name := "signature"
+		if role != "" {
+			name += " (" + role + ")"
+		}
+		if err := key.Check(report, sig, role); err != nil {
+			a.status = someFail
+			fmt.Fprintf(a.out, "%s: does not belong to the report: %v\n", name, err)
+			continue
+		}
+		fmt.Fprintf(a.out, "%s: by %s\n", name, key.Fingerprint())
 	}
-	fmt.Fprintf(a.out, "signature: by %s\n", key.Fingerprint())
 	return nil
 }
 

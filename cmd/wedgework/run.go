@@ -87,7 +87,8 @@ writes the report.`,
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetUsageTemplate(usage)
 	root.AddCommand(
-		a.reportCommand(), a.compareCommand(), a.reproduceCommand(), a.regenerateCommand(), a.workerCommand(),
+		a.reportCommand(), a.signCommand(), a.compareCommand(), a.reproduceCommand(), a.regenerateCommand(),
+		a.workerCommand(),
 		a.checkCommand(),
 		a.evalCommand(), a.kernelCommand(), a.schemaCommand(), a.licencesCommand(), a.versionCommand(),
 	)

@@ -46,7 +46,9 @@ var kinds = []kind{
 	{"Constants", under("constants")},
 	{"Notebook", under("notebook")},
 	{"Program", func(p []string) bool { return under("program")(p) || under("fonts")(p) }},
-	{"Identification", func(p []string) bool { return under("header")(p) || under("issued")(p) }},
+	{"Identification", func(p []string) bool {
+		return under("header")(p) || under("issued")(p) || under("number")(p) || under("supersedes")(p)
+	}},
 	{"Verdicts", under("units", "*", "verdicts")},
 	{"Margins", under("units", "*", "limits")},
 	{"Fitted parameters", func(p []string) bool {

@@ -77,6 +77,10 @@ func (s Source) identity() []document.Field {
 	add("Part", h.Part)
 	add("Revision", h.Revision)
 	add("Change record", h.Change)
+	add("Report", s.Record.Number)
+	if old := s.Record.Supersedes; old != nil {
+		add("Supersedes", old.Number+" ("+record.Short(old.SHA256)+")")
+	}
 	add("Issued", s.Record.Issued)
 	var units, lots, days []string
 	for _, r := range s.results() {

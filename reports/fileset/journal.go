@@ -83,12 +83,12 @@ func escape(folder string) string {
 // passed, and every file that has its new content already gets its former one back; without it the replacement is
 // complete, or never touched a file. Without a journal nothing was begun. Killed itself, it can begin anew.
 func settle(path string) error {
-	data, err := os.ReadFile(journalOf(path))
+	data, err := read(journalOf(path))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
 	if err != nil {
-		return reason.Plain(err)
+		return err
 	}
 	var j journal
 	// A journal that does not read was cut short itself, and it is complete before anything else begins.
@@ -144,7 +144,7 @@ func (e entry) putBack(folder string) error {
 	case !e.reached(folder):
 		return nil
 	case exists(former(path)):
-		return os.Rename(former(path), path)
+		return rename(former(path), path)
 	case e.Had:
 		return nil // put back already, and the former content is the new one
 	}

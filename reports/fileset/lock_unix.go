@@ -15,6 +15,9 @@ import (
 // finish, which takes milliseconds. The lock ends with the process, however it ends. File systems that do
 // not lock folders (some network ones) are used without.
 func lock(folder string) (unlock func(), err error) {
+	if err := fails("lock", folder); err != nil {
+		return nil, fmt.Errorf("the folder of the report: %w", reason.Plain(err))
+	}
 	f, err := os.Open(folder)
 	if err != nil {
 		return nil, fmt.Errorf("the folder of the report: %w", reason.Plain(err))
@@ -35,6 +38,9 @@ func lock(folder string) (unlock func(), err error) {
 
 // syncFolder brings the names of a folder to disk.
 func syncFolder(folder string) error {
+	if err := fails("fsync", folder); err != nil {
+		return err
+	}
 	f, err := os.Open(folder)
 	if err != nil {
 		return err

@@ -28,7 +28,10 @@ type File struct {
 
 // Replace writes all files of one folder or none; the last one is the commit point and must have content. On
 // success they are on disk under their names. On an error the files that were there are there.
-func Replace(files []File) (err error) {
+func Replace(files []File) error { return replace(files, func() error { return nil }) }
+
+// replace does something first, when nobody else can be at work in the folder.
+func replace(files []File, first func() error) error {
 	last := files[len(files)-1]
 	folder := filepath.Dir(last.Path)
 	for _, f := range files {
@@ -44,9 +47,12 @@ func Replace(files []File) (err error) {
 	if err := settle(last.Path); err != nil {
 		return err
 	}
+	if err := first(); err != nil {
+		return err
+	}
 	j := newJournal(files)
 	if err := j.write(last.Path); err != nil {
-		_ = os.Remove(journalOf(last.Path))
+		_ = remove(journalOf(last.Path))
 		return fmt.Errorf("%s: %w", last.Path, reason.Bare(err))
 	}
 	if err := place(files, folder); err != nil {
@@ -56,6 +62,16 @@ func Replace(files []File) (err error) {
 	// found by the next run.
 	_ = settle(last.Path)
 	return nil
+}
+
+// Locked does something in a folder when nobody else replaces files there.
+func Locked(folder string, do func() error) error {
+	unlock, err := lock(folder)
+	if err != nil {
+		return err
+	}
+	defer unlock()
+	return do()
 }
 
 // place brings the new contents to disk and under their names.
@@ -81,7 +97,7 @@ func place(files []File, folder string) error {
 		if f.Data == nil {
 			err = removeAny(f.Path)
 		} else {
-			err = os.Rename(fresh(f.Path), f.Path)
+			err = rename(fresh(f.Path), f.Path)
 		}
 		if err != nil {
 			return failed(f, err)
@@ -120,7 +136,7 @@ func writeFresh(f File) error {
 
 // writeSynced makes a file that was not there and brings it to disk.
 func writeSynced(path string, data []byte, mode fs.FileMode) error {
-	w, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
+	w, err := Open(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
 	if err != nil {
 		return err
 	}
@@ -138,10 +154,10 @@ func keepFormer(path string) error {
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
-	if err != nil || os.Link(path, former(path)) == nil {
+	if err != nil || link(path, former(path)) == nil {
 		return err
 	}
-	data, err := os.ReadFile(path)
+	data, err := read(path)
 	if err != nil {
 		return err
 	}
@@ -150,7 +166,7 @@ func keepFormer(path string) error {
 
 // removeAny removes a file that may not be there.
 func removeAny(path string) error {
-	if err := os.Remove(path); !errors.Is(err, fs.ErrNotExist) {
+	if err := remove(path); !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}
 	return nil

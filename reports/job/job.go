@@ -11,6 +11,8 @@ import (
 	"strings"
 	"time"
 	"unicode"
+
+	"wedgework/reports/record"
 )
 
 // Job is one report to be made. Paths are as the program can open them.
@@ -23,7 +25,24 @@ type Job struct {
 	Roots    []File    `json:"roots,omitempty"` // further folders that the notebook may read from
 	Issued   Text      `json:"issued,omitzero"` // the day that the report bears, as 2026-11-25
 	Output   Text      `json:"output,omitzero"` // the PDF; the other files of the report go beside it
+	Number   Text      `json:"number,omitzero"` // of the report; later reports under it get -2, -3; "" for one of its own
+	Signing  []Signing `json:"signing,omitempty"`
 	Bounds   Bounds    `json:"bounds,omitzero"`
+
+	// Bears is the number and what the report supersedes, to the letter, for a report that is made again; nil otherwise.
+	Bears *Identity `json:"-"`
+}
+
+// Identity is what tells a report from all others.
+type Identity struct {
+	Number     string
+	Supersedes *record.Superseded
+}
+
+// Signing is a signature to be put beside the report.
+type Signing struct {
+	Role string `json:"role,omitempty"` // "" for a signature that says no role
+	Key  File   `json:"key"`            // private, or the public one of a key that ssh-agent holds
 }
 
 // Place is where a person wrote something, "--data sweep" or "plan.toml:7: data sweep"; "" where nobody did.

@@ -26,7 +26,8 @@ func TestRemedy(t *testing.T) {
 }
 
 func TestCheckName(t *testing.T) {
-	for name, good := range map[string]bool{"a": true, "my sweep": true, "a=b": true, "": false, " a": false, "a\n": false} {
+	for name, good := range map[string]bool{"a": true, "my sweep": true, "a=b": true, "": false, " a": false,
+		"a\n": false} {
 		if err := CheckName(name); (err == nil) != good {
 			t.Errorf("%q: %v", name, err)
 		}

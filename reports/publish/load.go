@@ -17,8 +17,16 @@ type bound struct {
 	notebook measured.File
 	request  rerun.Request
 	fonts    []measured.File
+	keys     []roleKey
+	stands   *Standing // what stands where the report goes; nil for not looked at
 	read     []Read
-	close    func()
+	release  func() // of folders
+}
+
+// close lets go of folders and keys.
+func (b *bound) close() {
+	b.release()
+	closeKeys(b.keys)
 }
 
 // Read is a file that the notebook read by itself.
@@ -32,7 +40,7 @@ func Bind(j *job.Job, folder string, t Tools) (rerun.Request, func(), error) {
 }
 
 func bind(j *job.Job, folder string, t Tools) (b *bound, err error) {
-	b = &bound{close: func() {}}
+	b = &bound{release: func() {}}
 	b.request.Data = map[string][]measured.File{}
 	for _, d := range j.Data {
 		if err := job.CheckName(d.Name); err != nil {
@@ -93,7 +101,7 @@ func (b *bound) openRoots(j *job.Job, folder string) error {
 	if j.At != "" {
 		roots.Further = "the roots of the plan"
 	}
-	b.close = roots.Close
+	b.release = roots.Close
 	b.request.ReadFile = func(path string) (measured.File, error) {
 		data, found, err := roots.Read(path)
 		if err != nil {

@@ -6,23 +6,19 @@
 package publish
 
 import (
-	"bytes"
 	"context"
 	"fmt"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 
 	"wedgework/reports/compose"
-	"wedgework/reports/fileset"
 	"wedgework/reports/job"
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
 	"wedgework/reports/pdf"
 	"wedgework/reports/record"
 	"wedgework/reports/rerun"
-	"wedgework/reports/signature"
 )
 
 // Tools are what a job is done with.
@@ -34,19 +30,27 @@ type Tools struct {
 	// ReadFile reads what the cells ask for by a path. Nil: the folder of the notebook and the roots of the job are open
 	// to them, and nothing at all when the notebook is one whose content came with the job.
 	ReadFile func(path string) (measured.File, error)
+
+	// KeepValid leaves a report that stands as it is when every figure that it prints would be printed again.
+	KeepValid bool
 }
 
 // Report is a report in memory.
 type Report struct {
-	Notebook  []byte // the executed notebook
-	JSON      []byte // the record
-	PDF       []byte // carries the other two
-	Signature []byte // of the PDF, to stand beside it; nil for none
+	Notebook   []byte            // the executed notebook
+	JSON       []byte            // the record
+	PDF        []byte            // carries the other two
+	Signatures map[string][]byte // of the PDF, by role, to stand beside it
 
 	Record   *record.Record
 	Verified []rerun.Verification
 	Warnings []string // for the person who asked for the report, in order
 	Read     []Read   // files that the notebook read by itself
+
+	// StillValid is a report that stands and prints the figures that this one would: see Tools.KeepValid. There is no PDF.
+	StillValid bool
+
+	stands *Standing // where it goes; nil for not looked at
 }
 
 // Make makes a report. A notebook that does not read or is for another kernel, a cell that fails (*rerun.CellError) and
@@ -66,7 +70,7 @@ func Make(ctx context.Context, j *job.Job, t Tools) (*Report, error) {
 	if err != nil {
 		return nil, b.failed(Unasked(j, err))
 	}
-	r, err := render(b, j, t.Program, outcome)
+	r, err := render(b, j, t, outcome)
 	if err != nil {
 		return nil, b.failed(err)
 	}
@@ -74,15 +78,23 @@ func Make(ctx context.Context, j *job.Job, t Tools) (*Report, error) {
 		return nil, fmt.Errorf("interrupted: %w", ctx.Err())
 	}
 	r.Read = b.read
-	return r, nil
+	if r.StillValid {
+		return r, nil
+	}
+	return r, b.sign(r)
 }
 
 // prepare reads all that a job names.
 func prepare(j *job.Job, t Tools) (b *bound, err error) {
-	b = &bound{close: func() {}}
+	b = &bound{release: func() {}}
 	if j.Issued.Text != "" {
 		if err := job.Day(j.Issued.Text); err != nil {
 			return b, j.Issued.At.Wrap(err)
+		}
+	}
+	if j.Number.Text != "" {
+		if err := record.CheckNumber(j.Number.Text); err != nil {
+			return b, j.Number.At.Wrap(err)
 		}
 	}
 	notebook, err := load(j.Notebook)
@@ -93,8 +105,16 @@ func prepare(j *job.Job, t Tools) (b *bound, err error) {
 		return b, err
 	}
 	b.notebook = notebook
-	b.fonts, err = Fonts(j.Fonts)
-	return b, err
+	if b.keys, err = loadKeys(j.Signing); err != nil { // before the work: one that does not read should not cost a rerun
+		return b, err
+	}
+	if b.fonts, err = Fonts(j.Fonts); err != nil {
+		return b, err
+	}
+	if j.Output.Text != "" && j.Bears == nil {
+		b.stands, err = Stands(j.Output.Text)
+	}
+	return b, j.Output.At.Wrap(err)
 }
 
 // failed puts the notebook's name before a failure.
@@ -125,7 +145,7 @@ func ReadNotebook(data []byte) (*notebook.Notebook, error) {
 	return nb, nil
 }
 
-func render(b *bound, j *job.Job, program record.Program, o *rerun.Outcome) (*Report, error) {
+func render(b *bound, j *job.Job, t Tools, o *rerun.Outcome) (*Report, error) {
 	if !o.Reported {
 		o.Warnings = append(o.Warnings, "the notebook does not call report(): the report is named after the notebook")
 		o.Header.Title = strings.TrimSuffix(b.notebook.Name, ".ipynb")
@@ -134,7 +154,7 @@ func render(b *bound, j *job.Job, program record.Program, o *rerun.Outcome) (*Re
 	if err != nil {
 		return nil, err
 	}
-	rec := o.Record(program, rerun.Source(b.notebook))
+	rec := o.Record(t.Program, rerun.Source(b.notebook))
 	rec.Issued = j.Issued.Text
 	rec.Executed = rerun.Source(measured.NewFile("executed-"+b.notebook.Name, executed))
 	var fonts []pdf.Font
@@ -142,11 +162,23 @@ func render(b *bound, j *job.Job, program record.Program, o *rerun.Outcome) (*Re
 		rec.Fonts = append(rec.Fonts, rerun.Source(f))
 		fonts = append(fonts, pdf.Font{Name: f.Name, Data: f.Data})
 	}
-	summary, err := rec.Bytes()
+	if t.KeepValid && b.stands != nil {
+		if bare, err := rec.Bytes(); err != nil || b.stands.sameFigures(bare, executed) {
+			return &Report{StillValid: true, Record: rec, Verified: o.Verified, Warnings: o.Warnings}, err
+		}
+	}
+	same, err := identify(rec, j, b.stands)
 	if err != nil {
 		return nil, err
 	}
-	attached := attachments(b.notebook, o, rec, executed, summary)
+	r := &Report{Notebook: executed, Record: rec, Verified: o.Verified, Warnings: o.Warnings, stands: b.stands}
+	if same && b.stands.kept() == "signed" { // as a signed one it stays, to the byte
+		return r, r.take(b.stands)
+	}
+	if r.JSON, err = rec.Bytes(); err != nil {
+		return nil, err
+	}
+	attached := attachments(b.notebook, o, rec, executed, r.JSON)
 	doc, unset := compose.Document(compose.Source{Outcome: o, Record: rec})
 	page, warnings, err := pdf.Render(doc, pdf.Options{
 		Program:     rec.Program.Name + " " + rec.Program.Version,
@@ -160,36 +192,6 @@ func render(b *bound, j *job.Job, program record.Program, o *rerun.Outcome) (*Re
 	if err := carries(page, attached); err != nil {
 		return nil, fmt.Errorf("the report cannot be read back, and is not written: %w", err)
 	}
-	return &Report{
-		Notebook: executed, JSON: summary, PDF: page,
-		Record: rec, Verified: o.Verified, Warnings: slices.Concat(o.Warnings, unset, warnings),
-	}, nil
-}
-
-// Sign makes the signature of the report.
-func (r *Report) Sign(key *signature.Key) (err error) {
-	r.Signature, err = key.Sign(r.PDF)
-	return err
-}
-
-// Files returns the files of the report at a path that Paths has accepted, in the order in which they are to be put in
-// place: the PDF last. A signature that is there goes when the report is not signed and is another one than it was made
-// for.
-func (r *Report) Files(out string) []fileset.File {
-	paths := beside(out)
-	files := []fileset.File{{Path: paths[0], Data: r.Notebook}, {Path: paths[1], Data: r.JSON}}
-	signed := out + signature.Extension
-	if r.Signature != nil || stale(signed, out, r.PDF) {
-		files = append(files, fileset.File{Path: signed, Data: r.Signature})
-	}
-	return append(files, fileset.File{Path: paths[2], Data: r.PDF})
-}
-
-// stale tells whether there is a signature, of something else than the new content.
-func stale(signed, path string, content []byte) bool {
-	if _, err := os.Lstat(signed); err != nil {
-		return false
-	}
-	now, err := os.ReadFile(path)
-	return err != nil || !bytes.Equal(now, content)
+	r.PDF, r.Warnings = page, slices.Concat(o.Warnings, unset, warnings)
+	return r, nil
 }

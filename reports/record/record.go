@@ -23,18 +23,26 @@ type Header struct {
 
 // Record is the whole record of one report.
 type Record struct {
-	Program   Program   `json:"program"`
-	Header    Header    `json:"header"`
-	Issued    string    `json:"issued,omitempty"` // the day the report bears, as 2026-11-25, when one was asked for
-	Notebook  Source    `json:"notebook"`
-	Executed  Source    `json:"executed"`            // the notebook with its outputs, as it is attached
-	Constants []Source  `json:"constants,omitempty"` // the program's own that the notebook asked for, by material
-	Fonts     []Source  `json:"fonts,omitempty"`     // added to those of the program
-	Inputs    []Input   `json:"inputs,omitempty"`
-	Settings  []Setting `json:"settings,omitempty"`
-	Units     []Unit    `json:"units,omitempty"` // one per verified unit, in the order of the notebook
-	Lots      []Lot     `json:"lots,omitempty"`  // of two units or more
-	Cautions  []string  `json:"cautions,omitempty"`
+	Program    Program     `json:"program"`
+	Header     Header      `json:"header"`
+	Number     string      `json:"number,omitempty"`     // of the report, never that of another; see OwnNumber
+	Supersedes *Superseded `json:"supersedes,omitempty"` // the report that this one takes the place of
+	Issued     string      `json:"issued,omitempty"`     // the day the report bears, as 2026-11-25, when one was asked for
+	Notebook   Source      `json:"notebook"`
+	Executed   Source      `json:"executed"`            // the notebook with its outputs, as it is attached
+	Constants  []Source    `json:"constants,omitempty"` // the program's own that the notebook asked for, by material
+	Fonts      []Source    `json:"fonts,omitempty"`     // added to those of the program
+	Inputs     []Input     `json:"inputs,omitempty"`
+	Settings   []Setting   `json:"settings,omitempty"`
+	Units      []Unit      `json:"units,omitempty"` // one per verified unit, in the order of the notebook
+	Lots       []Lot       `json:"lots,omitempty"`  // of two units or more
+	Cautions   []string    `json:"cautions,omitempty"`
+}
+
+// Superseded is a report that another one takes the place of.
+type Superseded struct {
+	Number string `json:"number"`
+	SHA256 string `json:"sha256"` // of its record
 }
 
 // Field is a name and a value as they are to be read.

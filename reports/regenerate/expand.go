@@ -15,6 +15,8 @@ type Task struct {
 	job.Job
 	Line       int    // of its table in the plan
 	Refused    string // why it cannot be made, when the plan alone shows it
+	Remake     Remake // what a change of the program does
+	Check      bool   // nothing but the program changed: to be made when a printed figure changes; set by the run
 	Processors int    // to make it on; what the run sets as it hands the task out
 }
 
@@ -100,7 +102,7 @@ func (e *Entry) batches(matches []Match, folder string, describe Describe) []*ba
 
 // asked lists the groups whose values the entry needs.
 func (e *Entry) asked() []string {
-	need := append([]string{e.Per}, e.Output.groups...)
+	need := slices.Concat([]string{e.Per}, e.Output.groups, e.Number.groups)
 	for _, s := range e.Settings {
 		need = append(need, s.Value.groups...)
 	}
@@ -159,13 +161,19 @@ func (e *Entry) task(folder string, b *batch) Task {
 		}
 		return all
 	}
-	t := Task{Line: e.Line, Refused: b.wrong, Job: job.Job{
+	t := Task{Line: e.Line, Refused: b.wrong, Remake: e.Remake, Job: job.Job{
 		At: e.At, Notebook: at([]job.File{e.Notebook})[0], Fonts: at(e.Fonts), Roots: at(e.Roots), Issued: e.Issued,
 		Bounds: e.Bounds,
 	}}
 	values, wrong := e.agree(b)
 	if t.Refused == "" {
 		t.Refused = wrong
+	}
+	for _, s := range e.Signing {
+		t.Signing = append(t.Signing, job.Signing{Role: s.Role, Key: at([]job.File{s.Key})[0]})
+	}
+	if e.Number.text != "" {
+		t.Number = job.Text{Text: e.Number.fill(values, fileName), At: e.NumberAt}
 	}
 	t.Output = job.Text{Text: below(folder, e.Output.fill(values, fileName)), At: e.OutputAt}
 	for _, s := range e.Settings {
@@ -218,7 +226,7 @@ func (e *Entry) agree(b *batch) (values map[string]string, wrong string) {
 			}
 		}
 	}
-	named := slices.Clone(e.Output.groups)
+	named := slices.Concat(e.Output.groups, e.Number.groups)
 	for _, s := range e.Settings {
 		named = append(named, s.Value.groups...)
 	}
@@ -255,20 +263,31 @@ func fileName(value string) string {
 	return clean
 }
 
-// refuseTwins refuses reports that would be written to the same file.
+// refuseTwins refuses reports that would be written to the same file or bear the same number.
 func refuseTwins(tasks []Task) {
-	first := map[string]int{}
+	output := func(t *Task) string { return t.Output.Text }
+	number := func(t *Task) string { return t.Number.Text }
+	refuseSame(tasks, output, "several reports would be written to %s (lines %d and %d of the plan); "+
+		"add what distinguishes them to the output")
+	refuseSame(tasks, number, "several reports would bear the number %s (lines %d and %d of the plan); "+
+		"add what distinguishes them to the number")
+}
+
+func refuseSame(tasks []Task, of func(*Task) string, message string) {
+	first := map[string]int{"": -1}
 	for i := range tasks {
 		t := &tasks[i]
-		out := t.Output.Text
-		if k, twice := first[out]; twice {
+		k, twice := first[of(t)]
+		if k < 0 && twice {
+			continue
+		}
+		if twice {
 			for _, one := range []*Task{&tasks[k], t} {
 				if one.Refused == "" {
-					one.Refused = fmt.Sprintf("several reports would be written to %s (lines %d and %d of the plan); "+
-						"add what distinguishes them to the output", out, tasks[k].Line, t.Line)
+					one.Refused = fmt.Sprintf(message, of(t), tasks[k].Line, t.Line)
 				}
 			}
 		}
-		first[out] = i
+		first[of(t)] = i
 	}
 }

@@ -5,9 +5,11 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"path/filepath"
+	"slices"
 
 	"wedgework/reports/files"
 	"wedgework/reports/job"
+	"wedgework/reports/signature"
 )
 
 // Identity says which program makes the reports: a report by another one is not fresh.
@@ -46,7 +48,11 @@ func (id Identity) sources(j *job.Job) (Sources, error) {
 		settings[set.Name] = set.Expression
 	}
 	s.Data = hashOf(data)
-	s.Settings = hashOf([]any{filepath.Base(j.Notebook.Path), settings, j.Issued.Text})
+	said := []any{filepath.Base(j.Notebook.Path), settings, j.Issued.Text}
+	if j.Number.Text != "" {
+		said = append(said, j.Number.Text)
+	}
+	s.Settings = hashOf(said)
 	if fonts != nil {
 		s.Fonts = hashOf(fonts)
 	}
@@ -67,15 +73,40 @@ func hashOf(v any) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// stale says why a report must be made, or nothing when it is fresh.
-func (l *ledger) stale(j *job.Job, now Sources) string {
-	m, known := l.of(filepath.Base(j.Output.Text))
+// state is how a report stands to what it would be made from now.
+type state struct {
+	why   string // it must be made; "" for up to date
+	check bool   // but only if a printed figure changes, for nothing changed but the program
+	older bool   // it is up to date and was made by another version of the program
+}
+
+// stale says why a report must be made, if it must.
+func (l *ledger) stale(t *Task, now Sources) state {
+	m, known := l.of(filepath.Base(t.Output.Text))
 	if !known {
-		return "new"
+		return state{why: "new"}
 	}
+	if why := l.changed(t, m, now); why != "" {
+		return state{why: why}
+	}
+	why := ""
+	switch {
+	case m.From.Program != now.Program:
+		why = "the program changed"
+	case m.From.Constants != now.Constants:
+		why = "a constant of a material changed"
+	default:
+		return state{}
+	}
+	if t.Remake == RemakeInputs {
+		return state{older: true}
+	}
+	return state{why: why, check: t.Remake == RemakeFigures}
+}
+
+// changed says what has changed since a report was made, other than the program.
+func (l *ledger) changed(t *Task, m entryMade, now Sources) string {
 	for _, part := range []struct{ name, then, now string }{
-		{"the program", m.From.Program, now.Program},
-		{"a constant of a material", m.From.Constants, now.Constants},
 		{"the notebook", m.From.Notebook, now.Notebook},
 		{"the data", m.From.Data, now.Data},
 		{"a setting", m.From.Settings, now.Settings},
@@ -93,6 +124,12 @@ func (l *ledger) stale(j *job.Job, now Sources) string {
 	for _, f := range m.Files {
 		if h, err := files.Hash(below(l.folder, f.Path)); err != nil || h != f.SHA256 {
 			return f.Path + " is not the file that was written"
+		}
+	}
+	for _, s := range t.Signing {
+		path := l.relative(signature.Path(t.Output.Text, s.Role))
+		if !slices.ContainsFunc(m.Files, func(h Hash) bool { return h.Path == path }) {
+			return "it is not signed"
 		}
 	}
 	return ""

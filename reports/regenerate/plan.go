@@ -32,8 +32,22 @@ type Entry struct {
 	Fonts    []job.File
 	Roots    []job.File
 	Issued   job.Text // a date to be printed; none when empty
+	Number   template // of the report; empty for one of its own
+	NumberAt job.Place
+	Signing  []job.Signing // sorted by role
+	Remake   Remake
 	Bounds   job.Bounds
 }
+
+// Remake says what a change of the program, or of a constant in it, does to reports whose inputs are the same.
+type Remake string
+
+// What remake = "..." can be.
+const (
+	RemakeInputs  Remake = "inputs"  // nothing: the report stands
+	RemakeFigures Remake = "figures" // it is made again in memory, and in its place when a printed figure changes
+	RemakeAlways  Remake = "always"  // it is made again
+)
 
 // Binding ties a named input to the files that match a pattern.
 type Binding struct {
@@ -68,6 +82,8 @@ type planFile struct {
 	Fonts   []string      `toml:"fonts"`
 	Roots   []string      `toml:"roots"`
 	Issued  string        `toml:"issued"`
+	Sign    any           `toml:"sign"`
+	Remake  string        `toml:"remake"`
 	Report  []reportTable `toml:"report"`
 }
 
@@ -83,11 +99,14 @@ type reportTable struct {
 	Fonts    []string          `toml:"fonts"`
 	Roots    []string          `toml:"roots"`
 	Issued   string            `toml:"issued"`
+	Number   string            `toml:"number"`
+	Sign     any               `toml:"sign"`
+	Remake   string            `toml:"remake"`
 }
 
 // The keys of a plan, for the nearest spelling.
 var planKeys = []string{"workers", "time", "memory", "fonts", "roots", "issued", "report", "notebook", "data", "per",
-	"lead", "set", "output"}
+	"lead", "set", "output", "number", "sign", "remake"}
 
 // A Fault is something wrong in a plan.
 type Fault struct {
@@ -127,9 +146,15 @@ func ReadPlan(path string, data []byte) (*Plan, error) {
 		r.fault("", "found no [[report]], expected at least one")
 	}
 	all := r.bounds("", file.Time, file.Memory, DefaultBounds)
+	signing, remake := r.signing("sign", file.Sign), r.remake("remake", file.Remake, RemakeFigures)
 	fonts, roots := r.named("fonts", "fonts", file.Fonts), r.named("roots", "roots", file.Roots)
 	for i, t := range file.Report {
-		e := r.entry(fmt.Sprintf("report.%d", i), t, all)
+		key := fmt.Sprintf("report.%d", i)
+		e := r.entry(key, t, all)
+		e.Remake = r.remake(key+".remake", t.Remake, remake)
+		if e.Signing == nil {
+			e.Signing = signing
+		}
 		e.Fonts = slices.Concat(fonts, e.Fonts)
 		e.Roots = slices.Concat(roots, e.Roots)
 		if e.Issued.Text == "" {

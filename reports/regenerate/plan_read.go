@@ -3,6 +3,7 @@ package regenerate
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"regexp"
 	"slices"
 	"strings"
@@ -13,6 +14,7 @@ import (
 
 	"wedgework/reports/job"
 	"wedgework/reports/nearest"
+	"wedgework/reports/signature"
 )
 
 // planReader collects what is wrong.
@@ -104,6 +106,7 @@ func (r *planReader) entry(key string, t reportTable, all job.Bounds) Entry {
 		OutputAt: r.place(key+".output", "output"),
 		Fonts:    r.named(key+".fonts", "fonts", t.Fonts), Roots: r.named(key+".roots", "roots", t.Roots),
 		Bounds: r.bounds(key, t.Time, t.Memory, all), Issued: r.issued(key+".issued", t.Issued),
+		NumberAt: r.place(key+".number", "number"), Signing: r.signing(key+".sign", t.Sign),
 	}
 	if !strings.HasSuffix(t.Notebook, ".ipynb") {
 		r.fault(key+".notebook", "notebook: found %q, expected the path of a notebook, as in \"verify.ipynb\"", t.Notebook)
@@ -129,6 +132,7 @@ func (r *planReader) entry(key string, t reportTable, all job.Bounds) Entry {
 	known := e.groups()
 	e.Per = r.per(key+".per", t.Per, known)
 	e.Output = r.output(key+".output", t.Output, known, true)
+	e.Number = r.filled(key+".number", "number", t.Number, known)
 	for name, text := range t.Set {
 		at := key + ".set." + name
 		err := job.CheckName(name)
@@ -235,14 +239,60 @@ func (r *planReader) output(key, text string, known []string, told bool) templat
 	} else if err := job.CheckOutput(text); err != nil {
 		r.fault(key, "output: %v", err)
 	}
+	if !told {
+		return parseTemplate(text, known)
+	}
+	return r.filled(key, "output", text, known)
+}
+
+// filled is a text in which no group but a known one may stand.
+func (r *planReader) filled(key, what, text string, known []string) template {
 	t := parseTemplate(text, known)
 	for _, name := range t.unknown() {
-		if !told {
-			break
-		}
-		r.fault(key, "output: there is no group {%s}, expected %s", name, oneOf(known))
+		r.fault(key, "%s: there is no group {%s}, expected %s", what, name, oneOf(known))
 	}
 	return t
+}
+
+// remake reads what a change of the program does.
+func (r *planReader) remake(key, text string, otherwise Remake) Remake {
+	all := []Remake{RemakeInputs, RemakeFigures, RemakeAlways}
+	switch m := Remake(text); {
+	case text == "":
+		return otherwise
+	case slices.Contains(all, m):
+		return m
+	}
+	r.fault(key, "remake: found %q, expected \"inputs\", \"figures\" or \"always\"", text)
+	return otherwise
+}
+
+// signing reads sign = "KEY" or sign.reviewed = "KEY".
+func (r *planReader) signing(key string, v any) []job.Signing {
+	const want = "expected a key as in sign = \"quality.key\", or one for each role as in sign.approved = \"quality.key\""
+	var all []job.Signing
+	add := func(at, role string, v any) {
+		path, ok := v.(string)
+		err := signature.CheckRole(role)
+		switch {
+		case err != nil:
+			r.fault(at, "sign: %v", err)
+		case !ok || path == "":
+			r.fault(at, "sign: found %v, %s", v, want)
+		default:
+			all = append(all, job.Signing{Role: role, Key: job.File{Path: path, At: r.place(at, "sign")}})
+		}
+	}
+	switch v := v.(type) {
+	case nil:
+	case map[string]any:
+		for _, role := range slices.Sorted(maps.Keys(v)) {
+			add(key+"."+role, role, v[role])
+		}
+	default:
+		add(key, "", v)
+	}
+	return all
 }
 
 func oneOf(groups []string) string {

@@ -65,7 +65,7 @@ func TestTasks(t *testing.T) {
 	}
 	sweep, reference := plan(9, "data sweep"), plan(10, "data reference")
 	single := func(out, unit, refused string, data ...job.Binding) Task {
-		return Task{Line: 5, Refused: refused, Job: job.Job{
+		return Task{Line: 5, Refused: refused, Remake: RemakeFigures, Job: job.Job{
 			At: plan(5, ""), Notebook: job.File{Path: filepath.Join(folder, "verify.ipynb"), At: plan(6, "notebook")},
 			Output: job.Text{Text: filepath.Join(folder, "out", out), At: plan(7, "output")},
 			Bounds: job.Bounds{Time: 90 * time.Second, Memory: 1 << 30}, Data: data,
@@ -76,7 +76,7 @@ func TestTasks(t *testing.T) {
 		}}
 	}
 	lot := func(out string, names ...string) Task {
-		return Task{Line: 15, Job: job.Job{
+		return Task{Line: 15, Remake: RemakeFigures, Job: job.Job{
 			At: plan(15, ""), Notebook: job.File{Path: filepath.Join(folder, "lot.ipynb"), At: plan(16, "notebook")},
 			Output: job.Text{Text: filepath.Join(folder, "lots", out), At: plan(19, "output")},
 			Bounds: job.Bounds{Time: 90 * time.Second, Memory: 512_000_000},

@@ -38,10 +38,13 @@ type Outcome struct {
 	Says   string // what the verdicts come to, for people
 	Why    string // why it was made anew: "new", "the data changed"; nothing for a fresh one
 	Error  string // why it could not be made; what stood in its place is as it was
+	Note   string // what became of a report that stood in its place
+	Valid  string // the version of the program under which a report of another one stays valid; it was not made anew
+	Older  bool   // it is up to date, and made by another version of the program
 }
 
 // Remade reports whether the report was written in this run.
-func (o *Outcome) Remade() bool { return o.Why != "" && o.Error == "" }
+func (o *Outcome) Remade() bool { return o.Why != "" && o.Error == "" && o.Valid == "" }
 
 // LockName is the file by which a run keeps another out of a folder of reports. The lock ends with the process, however
 // it ends; the file may stay.
@@ -190,7 +193,8 @@ func (h *hand) outcome(ctx context.Context, t Task) Outcome {
 		return o
 	}
 	l := h.run.ledgers[filepath.Dir(t.Output.Text)]
-	o.Why = l.stale(&t.Job, from)
+	now := l.stale(&t, from)
+	o.Why, o.Older, t.Check = now.why, now.older, now.check && !h.run.options.Force
 	if o.Why == "" && h.run.options.Force {
 		o.Why = "asked for"
 	}
@@ -207,8 +211,16 @@ func (h *hand) outcome(ctx context.Context, t Task) Outcome {
 		o.Error = err.Error()
 		return o
 	}
-	o.Status, o.Says = made.Status, made.Summary
-	if err := h.enter(l, &t.Job, from, made); err != nil {
+	o.Status, o.Says, o.Note, o.Valid = made.Status, made.Summary, made.Note, made.Valid
+	if made.Valid != "" {
+		m, _ := l.of(filepath.Base(t.Output.Text))
+		o.Status, o.Says = m.Status, m.Says
+		m.From = from
+		err = l.add(m)
+	} else {
+		err = h.enter(l, &t.Job, from, made)
+	}
+	if err != nil {
 		h.run.fail(err) // the report is made; without a line in the ledger the next run makes it again
 	}
 	return o

@@ -34,7 +34,8 @@ func TestMain(m *testing.M) {
 }
 
 // fakeReport writes the data into the files of the report. What the data says, it does.
-func fakeReport(ctx context.Context, j *job.Job) (Made, error) {
+func fakeReport(ctx context.Context, task *Task) (Made, error) {
+	j := &task.Job
 	text := j.Settings[0].Expression
 	for _, f := range j.Data[0].Files {
 		data, err := os.ReadFile(f.Path)
@@ -42,6 +43,9 @@ func fakeReport(ctx context.Context, j *job.Job) (Made, error) {
 			return Made{}, err
 		}
 		text += string(data)
+	}
+	if task.Check && strings.Contains(text, "same figures") {
+		return Made{Valid: "2"}, nil
 	}
 	made := Made{Status: AllPass, Written: outputs(j)}
 	switch {
@@ -117,6 +121,12 @@ func said(all []Outcome) []string {
 		if o.Why != "" {
 			what = o.Why
 		}
+		if o.Valid != "" {
+			what += ", valid under " + o.Valid
+		}
+		if o.Older {
+			what = "of another program"
+		}
 		if o.Error != "" {
 			what = "not made: " + o.Error
 		}
@@ -148,6 +158,7 @@ func attempt(ctx context.Context, folder string, o Options) ([]Outcome, error) {
 }
 
 const plan = `time = "1s"
+remake = "always"
 [[report]]
 notebook = "n.ipynb"
 output = "out/{unit}.pdf"
@@ -237,6 +248,46 @@ func TestOnlyWhatChanged(t *testing.T) {
 	}
 	folder = moved
 	expect("moved", Options{Identity: constants}, fresh...)
+}
+
+// TestRemake: what a change of the program, or of its constants, does to reports whose inputs are the same.
+func TestRemake(t *testing.T) {
+	for _, c := range []struct {
+		mode string
+		want []string
+	}{
+		{"inputs", []string{"a.pdf 0 of another program", "b.pdf 1 of another program"}},
+		{"figures", []string{"a.pdf 0 the program changed, valid under 2", "b.pdf 1 the program changed"}},
+		{"always", []string{"a.pdf 0 the program changed", "b.pdf 1 the program changed"}},
+	} {
+		folder := put(t, map[string]string{"plan.toml": strings.Replace(plan, "always", c.mode, 1), "n.ipynb": "n",
+			"in/a.csv": "same figures", "in/b.csv": "fail"})
+		regenerated(t, folder, Options{})
+		before, err := os.Stat(filepath.Join(folder, "out/a.pdf"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		other := Options{Identity: Identity{Program: "p2", Constants: "c2"}}
+		if d := cmp.Diff(c.want, regenerated(t, folder, other)); d != "" {
+			t.Errorf("%s (-want +got):\n%s", c.mode, d)
+		}
+		after, err := os.Stat(filepath.Join(folder, "out/a.pdf"))
+		if kept := err == nil && after.ModTime().Equal(before.ModTime()); kept != (c.mode != "always") {
+			t.Errorf("%s: the report was written: %v", c.mode, !kept)
+		}
+		if c.mode == "inputs" {
+			continue // it is of another program as long as it stands
+		}
+		if d := cmp.Diff([]string{"a.pdf 0 fresh", "b.pdf 1 fresh"}, regenerated(t, folder, other)); d != "" {
+			t.Errorf("%s, again (-want +got):\n%s", c.mode, d)
+		}
+		// New data make it again, valid or not.
+		write(t, folder, "in/a.csv", "same figures, other data")
+		other.Identity.Program = "p3"
+		if got := regenerated(t, folder, other); got[0] != "a.pdf 0 the data changed" {
+			t.Errorf("%s: other data and another program: %s", c.mode, got[0])
+		}
+	}
 }
 
 // TestOneBadFile: what is wrong with one report leaves the others be, and its own last files as they were.

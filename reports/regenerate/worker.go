@@ -14,8 +14,6 @@ import (
 	"strings"
 	"sync"
 	"time"
-
-	"wedgework/reports/job"
 )
 
 // Made is what became of a job.
@@ -25,6 +23,8 @@ type Made struct {
 	Read    []Hash   // files that the notebook read by itself, as the program opened them, and what was in them
 	Written []string // the files of the report
 	Error   string   // why there is no report
+	Note    string   // what became of a report that stood in its place
+	Valid   string   // the version under which a report that stands stays valid, when it was to be checked and is
 }
 
 // Status is what the verdicts of a report say, taken together; the numbers are the exit statuses of the program.
@@ -37,8 +37,9 @@ const (
 	NotMade  Status = 2 // there is no report, or none that belongs to the inputs
 )
 
-// Make makes one report and puts it in place, whole or not at all. It stops when ctx ends.
-type Make func(ctx context.Context, j *job.Job) (Made, error)
+// Make makes one report and puts it in place, whole or not at all; or finds that the one that stands stays valid. It
+// stops when ctx ends.
+type Make func(ctx context.Context, t *Task) (Made, error)
 
 // Work is the life of a worker: it makes the reports that come in, one after another, until there are no more. The
 // terminal's interrupt is for the program that started it; when that is gone, the input ends, and so does the job
@@ -88,7 +89,7 @@ func work(ctx context.Context, t *Task, make Make) Made {
 		ctx, done = context.WithTimeout(ctx, t.Bounds.Time)
 		defer done()
 	}
-	made, err := make(ctx, &t.Job)
+	made, err := make(ctx, t)
 	if err != nil {
 		made = Made{Status: NotMade, Error: err.Error()}
 		if errors.Is(ctx.Err(), context.DeadlineExceeded) {

@@ -99,7 +99,13 @@ func plain(r rune) rune {
 // Job is the job that made the report. The fonts that were added to it do not travel with it, for not every font may be
 // handed on: those given are taken in the order that the record has them in.
 func (c *Carried) Job(given []measured.File) (*job.Job, error) {
-	j := &job.Job{Notebook: job.Content(c.Notebook.Name, c.Notebook.Data), Issued: job.Text{Text: c.Record.Issued}}
+	j := &job.Job{
+		Notebook: job.Content(c.Notebook.Name, c.Notebook.Data), Issued: job.Text{Text: c.Record.Issued},
+		Bears: &job.Identity{Number: c.Record.Number, Supersedes: c.Record.Supersedes},
+	}
+	if err := c.checkIdentity(); err != nil {
+		return nil, fmt.Errorf("%s: %w", record.FileName, err)
+	}
 	for _, want := range c.Record.Fonts {
 		at := slices.IndexFunc(given, func(f measured.File) bool { return f.SHA256 == want.SHA256 })
 		if at < 0 {
@@ -121,4 +127,21 @@ func (c *Carried) Job(given []measured.File) (*job.Job, error) {
 		}
 	}
 	return j, nil
+}
+
+// checkIdentity refuses a number that no report of this program bears: it is printed as it is.
+func (c *Carried) checkIdentity() error {
+	r := c.Record
+	if r.Number != "" {
+		if err := record.CheckNumber(r.Number); err != nil {
+			return err
+		}
+	}
+	if s := r.Supersedes; s != nil {
+		if sum, err := hex.DecodeString(s.SHA256); err != nil || len(sum) != sha256.Size {
+			return fmt.Errorf("supersedes: found %q, expected a SHA-256", s.SHA256)
+		}
+		return record.CheckNumber(s.Number)
+	}
+	return nil
 }

@@ -33,13 +33,27 @@ func key(t *testing.T, seed byte) (private, public []byte) {
 	return pem.EncodeToMemory(block), ssh.MarshalAuthorizedKey(p)
 }
 
-func sign(t *testing.T, private, file []byte) []byte {
+// keyFile writes a key where only this person can read it.
+func keyFile(t *testing.T, data []byte, mode os.FileMode) string {
 	t.Helper()
-	k, err := ReadKey(private)
+	path := filepath.Join(t.TempDir(), "key")
+	if err := os.WriteFile(path, data, mode); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Chmod(path, mode); err != nil { // whatever the umask
+		t.Fatal(err)
+	}
+	return path
+}
+
+func sign(t *testing.T, private, file []byte, role string) []byte {
+	t.Helper()
+	k, err := Load(keyFile(t, private, 0o600))
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := k.Sign(file)
+	defer k.Close()
+	s, err := k.Sign(file, role)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -49,15 +63,15 @@ func sign(t *testing.T, private, file []byte) []byte {
 func TestSignAndCheck(t *testing.T) {
 	private, public := key(t, 1)
 	file := []byte("a report")
-	sig := sign(t, private, file)
-	if again := sign(t, private, file); !bytes.Equal(sig, again) {
+	sig := sign(t, private, file, "")
+	if again := sign(t, private, file, ""); !bytes.Equal(sig, again) {
 		t.Error("the same key and file gave other bytes")
 	}
 	signer, err := ReadSigner(public)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := signer.Check(file, sig); err != nil {
+	if err := signer.Check(file, sig, ""); err != nil {
 		t.Error(err)
 	}
 	_, stranger := key(t, 2)
@@ -69,15 +83,17 @@ func TestSignAndCheck(t *testing.T) {
 		name      string
 		signer    *Signer
 		file, sig []byte
+		role      string
 		want      string
 	}{
-		{"another file", signer, []byte("a report."), sig, "signature"},
-		{"another key", other, file, sig, "it was made with another key, SHA256:"},
-		{"no signature", signer, file, []byte("none"), "not a signature"},
-		{"cut short", signer, file, sig[:len(sig)/2], "not a signature"},
-		{"too long", signer, file, bytes.Repeat(sig, 1000), "expected a signature"},
+		{"another file", signer, []byte("a report."), sig, "", "signature"},
+		{"another role", signer, file, sig, "approved", "it was made as file, expected approved@wedgework"},
+		{"another key", other, file, sig, "", "it was made with another key, SHA256:"},
+		{"no signature", signer, file, []byte("none"), "", "not a signature"},
+		{"cut short", signer, file, sig[:len(sig)/2], "", "not a signature"},
+		{"too long", signer, file, bytes.Repeat(sig, 1000), "", "expected a signature"},
 	} {
-		if err := c.signer.Check(c.file, c.sig); err == nil || !strings.Contains(err.Error(), c.want) {
+		if err := c.signer.Check(c.file, c.sig, c.role); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: got %v, want an error with %q", c.name, err, c.want)
 		}
 	}
@@ -102,16 +118,17 @@ func TestKeysThatAreRefused(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	t.Setenv("SSH_AUTH_SOCK", "")
 	for _, c := range []struct {
 		name, want string
 		data       []byte
 	}{
-		{"a public key", "not a private key", public},
+		{"a public key", "no ssh-agent", public},
 		{"nothing", "not a private key", nil},
 		{"RSA", "found a key of type ssh-rsa, expected ssh-ed25519", pem.EncodeToMemory(block)},
 		{"a passphrase", "protected by a passphrase", pem.EncodeToMemory(locked)},
 	} {
-		if _, err := ReadKey(c.data); err == nil || !strings.Contains(err.Error(), c.want) {
+		if _, err := Load(keyFile(t, c.data, 0o600)); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: got %v, want an error with %q", c.name, err, c.want)
 		}
 	}
@@ -154,7 +171,7 @@ func TestAgainstOpenSSH(t *testing.T) {
 	file := []byte("%PDF-1.7\nnot quite a report\n")
 	report := put("r.pdf", file)
 	verify := exec.Command(tool, "-Y", "verify", "-n", "file", "-I", "quality", "-f", put("allowed",
-		append([]byte("quality "), public...)), "-s", put("ours.sig", sign(t, private, file)))
+		append([]byte("quality "), public...)), "-s", put("ours.sig", sign(t, private, file, "")))
 	verify.Stdin = bytes.NewReader(file)
 	if out, err := verify.CombinedOutput(); err != nil {
 		t.Errorf("ssh-keygen does not accept our signature: %v\n%s", err, out)
@@ -171,7 +188,7 @@ func TestAgainstOpenSSH(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := signer.Check(file, theirs); err != nil {
+	if err := signer.Check(file, theirs, ""); err != nil {
 		t.Errorf("we do not accept the signature of ssh-keygen: %v", err)
 	}
 }

@@ -1,0 +1,53 @@
+package record
+
+import (
+	"crypto/sha256"
+	"encoding/base32"
+	"encoding/hex"
+	"fmt"
+	"regexp"
+	"sync"
+)
+
+var numberPattern = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^[0-9A-Za-z][0-9A-Za-z._/-]{0,39}$`)
+})
+
+// CheckNumber refuses what cannot be the number of a report.
+func CheckNumber(number string) error {
+	if !numberPattern().MatchString(number) {
+		return fmt.Errorf("found the report number %q, expected up to 40 letters, digits and . _ / -, as in QR-2026-017",
+			number)
+	}
+	return nil
+}
+
+// Content is a hash of all that the record says but its number, and but the toolchain and the processor of the program:
+// two reports with one content are one report.
+func (r *Record) Content() (string, error) {
+	bare := *r
+	bare.Number, bare.Program = "", Program{Name: r.Program.Name, Version: r.Program.Version}
+	text, err := bare.Bytes()
+	return Digest(text), err
+}
+
+// letters are those of Crockford's base 32, without the ones that are read as others.
+const letters = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+
+// OwnNumber is the number of a report that nobody has given one: 50 bits of the hash of its content, as in
+// WR-7K3M9-QXT2B. Among 20,000 reports two different ones share a number with a chance of 2e-7 (n squared over two,
+// over two to the 50th).
+func OwnNumber(content string) string {
+	sum := sha256.Sum256([]byte("number of " + content))
+	text := base32.NewEncoding(letters).WithPadding(base32.NoPadding).EncodeToString(sum[:7])
+	return "WR-" + text[:5] + "-" + text[5:10]
+}
+
+// Digest is what a report is told by: the SHA-256 of its record.
+func Digest(json []byte) string {
+	sum := sha256.Sum256(json)
+	return hex.EncodeToString(sum[:])
+}
+
+// Short is the beginning of a digest, as it is printed.
+func Short(digest string) string { return digest[:min(len(digest), 12)] }

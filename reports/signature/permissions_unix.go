@@ -1,0 +1,6 @@
+//go:build unix
+
+package signature
+
+// permissions of files say who may read them.
+const permissions = true
