@@ -70,9 +70,6 @@ func (a *app) kernelRun(ctx context.Context, file string, roots []string) error 
 	if err != nil {
 		return err
 	}
-	if err := lastcell.LimitMemory(); err != nil {
-		log("no limit on memory: " + err.Error())
-	}
 	config := kernel.Config{
 		Sockets: sockets, Author: wire.NewAuthor(userName()), Interpreter: interpreter,
 		Info: kernelInfo(), Rest: giveBack, Log: log,

@@ -16,6 +16,7 @@ import (
 	"wedgework/optics/material"
 	"wedgework/reports/document"
 	"wedgework/reports/files"
+	"wedgework/reports/job"
 	"wedgework/reports/measured"
 	"wedgework/reports/publish"
 	"wedgework/reports/regenerate"
@@ -87,7 +88,6 @@ func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options)
 		return err
 	}
 	o.Command = func() *exec.Cmd { return exec.Command(self, workerCommand) }
-	o.Describe = describe
 	bar := a.bar("reports")
 	o.Start = bar.start
 	o.Each = func(one regenerate.Outcome) {
@@ -113,13 +113,13 @@ func identity(self string) (regenerate.Identity, error) {
 	return regenerate.Identity{Program: sum, Constants: material.SHA256()}, nil
 }
 
-// describe reads what a file of readings says of its unit and lot.
-func describe(path string) (regenerate.About, error) {
-	data, err := files.Read(path)
+// lookInto reads what a file of readings says of its unit and lot.
+func lookInto(_ context.Context, f job.File) (regenerate.About, error) {
+	data, err := files.ReadWithin(f.Path, f.Within)
 	if err != nil {
 		return regenerate.About{}, err
 	}
-	t, err := measured.Read(measured.NewFile(filepath.Base(path), data))
+	t, err := measured.Read(measured.NewFile(filepath.Base(f.Path), data))
 	if err != nil {
 		return regenerate.About{}, err
 	}
@@ -232,7 +232,7 @@ func (a *app) workerCommand() *cobra.Command {
 		Args:   exactly(0, "no argument"),
 		RunE: func(*cobra.Command, []string) error {
 			collectLess()
-			return regenerate.Work(a.in, a.out, makeReport)
+			return regenerate.Work(a.in, a.out, regenerate.Maker{Make: makeReport, Look: lookInto})
 		},
 	}
 }

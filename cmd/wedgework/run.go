@@ -5,10 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"wedgework/reports/memory"
 	"wedgework/reports/nearest"
 )
 
@@ -73,7 +75,14 @@ func (a *app) root() *cobra.Command {
 		Short: "design fibre-optic isolators, verify measured ones, write the report",
 		Long: `wedgework designs fibre-optic isolators in notebooks, verifies measured ones against their model, and
 writes the report.`,
-		Args:          cobra.ArbitraryArgs,
+		Args: cobra.ArbitraryArgs,
+		PersistentPreRunE: func(c *cobra.Command, _ []string) error {
+			if c.Name() == workerCommand { // which has a limit of its own for each report
+				return nil
+			}
+			a.limitMemory(c)
+			return nil
+		},
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		RunE: func(c *cobra.Command, args []string) error {
@@ -95,6 +104,21 @@ writes the report.`,
 	root.SetHelpCommand(a.helpCommand())
 	root.SetFlagErrorFunc(flagError)
 	return root
+}
+
+// limitMemory holds a command to the limit of memory that all have. The kernel says afterwards in which cell it ended,
+// the others as they end.
+func (a *app) limitMemory(c *cobra.Command) {
+	if err := memory.Standard(); err != nil {
+		a.say("no limit on memory: %v", err)
+	}
+	if plainPath(c) == "kernel run" {
+		return
+	}
+	memory.Watch(func(limit uint64) { // what stands on disk is whole at every moment
+		a.fail(memory.Exceeded(limit))
+		os.Exit(failed)
+	})
 }
 
 // commands lists what may stand after the program's name.

@@ -18,6 +18,8 @@ import (
 	"runtime/debug"
 	"strings"
 	"time"
+
+	"wedgework/reports/memory"
 )
 
 // Recorder writes down which cell runs.
@@ -83,7 +85,7 @@ func clean(folder string) {
 
 // Begin notes that a cell runs. Failing to is no reason not to run it.
 func (r *Recorder) Begin(number int, source string) {
-	line, err := json.Marshal(cell{number, head(source), limit()})
+	line, err := json.Marshal(cell{number, head(source), int64(memory.InForce())})
 	if err == nil && len(line) < room {
 		line = append(line, bytes.Repeat([]byte(" "), room-1-len(line))...)
 		r.file.WriteAt(append(line, '\n'), 0)

@@ -11,6 +11,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"wedgework/reports/memory"
 )
 
 // A process that comes to an end is this test binary again, told how.
@@ -45,7 +47,7 @@ func end(how, path string) {
 		return
 	}
 	if how == "memory" {
-		if err := LimitMemory(); err != nil {
+		if err := memory.Standard(); err != nil {
 			panic(err)
 		}
 	}
@@ -85,10 +87,10 @@ func TestEnds(t *testing.T) {
 				if raceDetector {
 					t.Skip("the race detector's own memory runs into the limit, and it ends the process without a trace")
 				}
-				if LimitMemory(); limit() == 0 {
+				if memory.Standard(); memory.InForce() == 0 {
 					t.Skip("this system has no such limit")
 				}
-				want = strings.Replace(want, "LIMIT", fmt.Sprint(limit()>>20), 1)
+				want = strings.Replace(want, "LIMIT", fmt.Sprint(memory.InForce()>>20), 1)
 			}
 			path := filepath.Join(t.TempDir(), "running", "one")
 			if out := run(how, path); how != "order" && strings.Contains(out, "anew") {

@@ -28,6 +28,20 @@ func ReadUpTo(path string, most int64) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	return all(path, f, most)
+}
+
+// ReadWithin is Read for a path whose links must stay within folders.
+func ReadWithin(path string, folders []string) ([]byte, error) {
+	f, err := OpenWithin(path, folders)
+	if err != nil {
+		return nil, err
+	}
+	return all(path, f, Most)
+}
+
+// all reads a file and closes it.
+func all(path string, f *os.File, most int64) ([]byte, error) {
 	defer f.Close()
 	data, err := content(f, most)
 	if err != nil {
@@ -71,13 +85,12 @@ func open(name string, stat func(string) (fs.FileInfo, error),
 
 // content reads an open file, which may grow meanwhile.
 func content(f *os.File, most int64) ([]byte, error) {
-	tooLarge := fmt.Errorf("found a file of more than %d MB, expected at most that", most>>20)
 	info, err := f.Stat()
 	if err != nil {
 		return nil, err
 	}
 	if info.Size() > most {
-		return nil, tooLarge
+		return nil, tooLarge(most)
 	}
 	var b bytes.Buffer
 	b.Grow(int(info.Size()) + bytes.MinRead)
@@ -85,9 +98,13 @@ func content(f *os.File, most int64) ([]byte, error) {
 		return nil, err
 	}
 	if int64(b.Len()) > most {
-		return nil, tooLarge
+		return nil, tooLarge(most)
 	}
 	return b.Bytes(), nil
+}
+
+func tooLarge(most int64) error {
+	return fmt.Errorf("found a file of more than %d MB, expected at most that", most>>20)
 }
 
 // Regular returns an error that says what else than a regular file a mode stands for; nil for a regular file.
@@ -113,6 +130,23 @@ func Hash(path string) (string, error) {
 	if err != nil {
 		return "", err
 	}
+	return hash(path, f)
+}
+
+// HashWithin is Hash for a path whose links must stay within folders, and for a file that Read would read.
+func HashWithin(path string, folders []string) (string, error) {
+	f, err := OpenWithin(path, folders)
+	if err != nil {
+		return "", err
+	}
+	if info, err := f.Stat(); err == nil && info.Size() > Most {
+		f.Close()
+		return "", fmt.Errorf("%s: %w", path, tooLarge(Most))
+	}
+	return hash(path, f)
+}
+
+func hash(path string, f *os.File) (string, error) {
 	defer f.Close()
 	h := sha256.New()
 	if _, err := io.Copy(h, f); err != nil {

@@ -83,7 +83,7 @@ func escape(folder string) string {
 // passed, and every file that has its new content already gets its former one back; without it the replacement is
 // complete, or never touched a file. Without a journal nothing was begun. Killed itself, it can begin anew.
 func settle(path string) error {
-	data, err := read(journalOf(path))
+	data, err := Read(journalOf(path))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
@@ -144,7 +144,7 @@ func (e entry) putBack(folder string) error {
 	case !e.reached(folder):
 		return nil
 	case exists(former(path)):
-		return rename(former(path), path)
+		return Rename(former(path), path)
 	case e.Had:
 		return nil // put back already, and the former content is the new one
 	}

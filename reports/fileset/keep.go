@@ -159,7 +159,7 @@ func double(path, second string) error {
 	if err != nil {
 		return err
 	}
-	data, err := read(path)
+	data, err := Read(path)
 	if err != nil {
 		return err
 	}

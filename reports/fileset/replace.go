@@ -97,7 +97,7 @@ func place(files []File, folder string) error {
 		if f.Data == nil {
 			err = removeAny(f.Path)
 		} else {
-			err = rename(fresh(f.Path), f.Path)
+			err = Rename(fresh(f.Path), f.Path)
 		}
 		if err != nil {
 			return failed(f, err)
@@ -157,7 +157,7 @@ func keepFormer(path string) error {
 	if err != nil || link(path, former(path)) == nil {
 		return err
 	}
-	data, err := read(path)
+	data, err := Read(path)
 	if err != nil {
 		return err
 	}

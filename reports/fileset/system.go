@@ -68,7 +68,8 @@ func (h *Handle) Sync() error {
 // Close closes the file, also where that is made to fail.
 func (h *Handle) Close() error { return errors.Join(fails("close", h.file.Name()), h.file.Close()) }
 
-func rename(from, to string) error {
+// Rename is os.Rename.
+func Rename(from, to string) error {
 	if err := fails("rename", to); err != nil {
 		return err
 	}
@@ -96,12 +97,10 @@ func mkdir(path string) error {
 	return os.Mkdir(path, 0o777)
 }
 
-func read(path string) ([]byte, error) {
+// Read is files.Read.
+func Read(path string) ([]byte, error) {
 	if err := fails("read", path); err != nil {
 		return nil, err
 	}
 	return files.Read(path)
 }
-
-// Rename is os.Rename.
-func Rename(from, to string) error { return rename(from, to) }

@@ -64,6 +64,9 @@ type File struct {
 	Path string `json:"path"`
 	At   Place  `json:"at,omitempty"`
 	Data []byte `json:"-"` // what is in it, where that is known and Path is a name only
+
+	// Within are the folders that links in Path may lead to; nil for anywhere.
+	Within []string `json:"within,omitempty"`
 }
 
 // Known reports whether the content is at hand and need not be read.

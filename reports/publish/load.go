@@ -117,11 +117,16 @@ func (b *bound) openRoots(j *job.Job, folder string) error {
 // load returns a file with its content.
 func load(f job.File) (measured.File, error) {
 	data := f.Data
-	if !f.Known() {
-		var err error
-		if data, err = files.Read(f.Path); err != nil {
-			return measured.File{}, err
-		}
+	var err error
+	switch {
+	case f.Known():
+	case f.Within != nil:
+		data, err = files.ReadWithin(f.Path, f.Within)
+	default:
+		data, err = files.Read(f.Path)
+	}
+	if err != nil {
+		return measured.File{}, err
 	}
 	return measured.NewFile(filepath.Base(f.Path), data), nil
 }

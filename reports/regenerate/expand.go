@@ -17,30 +17,38 @@ type Task struct {
 	Refused    string // why it cannot be made, when the plan alone shows it
 	Remake     Remake // what a change of the program does
 	Check      bool   // nothing but the program changed: to be made when a printed figure changes; set by the run
+	Base       string // the folder of reports that the plan names; below it no link is followed
 	Processors int    // to make it on; what the run sets as it hands the task out
+
+	// Look is a file of readings to be looked into, by a worker under the bounds of the report that it is for. Such a task
+	// makes no report.
+	Look *job.File `json:"look,omitempty"`
 }
 
 // About is what a file of readings says of itself.
 type About struct{ Units, Lots []string }
 
-// Describe reads what a file says of itself. It is asked only where a plan groups or names reports by unit or lot and
-// the pattern has no such group.
-type Describe func(path string) (About, error)
+// Described is what a file says of itself, or why it cannot be told.
+type Described struct {
+	About
+	Err error
+}
+
+// Describe looks into files, within the bounds for a report. It is asked only where a plan groups or names reports by
+// unit or lot and the pattern has no such group.
+type Describe func(of []job.File, within job.Bounds) []Described
 
 // Tasks returns the reports of the plan, in the order of its tables and, in one, of the values that tell its reports
-// apart. What is wrong with one report (no file matches, two would write the same file) refuses that one.
-func (p *Plan) Tasks(describe Describe) ([]Task, error) {
+// apart. What is wrong with one report (no file matches, a file cannot be read, two would write the same file) refuses
+// that one.
+func (p *Plan) Tasks(describe Describe) []Task {
 	folder := filepath.Dir(p.Path)
 	var all []Task
 	for _, e := range p.Entries {
-		tasks, err := e.tasks(folder, describe)
-		if err != nil {
-			return nil, &Fault{p.Path, e.Line, err.Error()}
-		}
-		all = append(all, tasks...)
+		all = append(all, e.tasks(folder, describe)...)
 	}
 	refuseTwins(all)
-	return all, nil
+	return all
 }
 
 // batch is the files of one report.
@@ -51,37 +59,67 @@ type batch struct {
 	wrong  string
 }
 
-func (e *Entry) tasks(folder string, describe Describe) ([]Task, error) {
+func (e *Entry) tasks(folder string, describe Describe) []Task {
 	if e.Lead < 0 {
-		return []Task{e.task(folder, &batch{})}, nil
+		return []Task{e.task(folder, &batch{})}
 	}
 	lead := e.Data[e.Lead]
-	matches, err := lead.Pattern.Find(folder, nil)
-	if err != nil {
-		return nil, err
-	}
+	matches := lead.Pattern.Find(folder, nil)
 	if len(matches) == 0 {
 		t := e.task(folder, &batch{wrong: lead.At.Errorf("no file matches %q", lead.Pattern).Error()})
 		t.Output.Text = e.Output.text
-		return []Task{t}, nil
+		return []Task{t}
 	}
-	batches := e.batches(matches, folder, describe)
+	batches := e.batches(matches, e.complete(matches, folder, describe))
 	tasks := make([]Task, len(batches))
 	for i, b := range batches {
 		tasks[i] = e.task(folder, b)
 	}
-	return tasks, nil
+	return tasks
+}
+
+// base is the folder below which the plan puts reports: its own, or one that it names outside of it.
+func (e *Entry) base(folder string) string {
+	text := filepath.ToSlash(e.Output.text)
+	if at := strings.IndexByte(text, '{'); at >= 0 {
+		text = text[:at]
+	}
+	named := below(folder, text[:strings.LastIndexByte(text, '/')+1])
+	if rel, err := filepath.Rel(folder, named); err == nil && filepath.IsLocal(rel) {
+		return folder
+	}
+	return named
+}
+
+// within are the folders that links of the entry's files may lead to: that of the plan, those that the plan names
+// outside of it, and the roots.
+func (e *Entry) within(folder string) []string {
+	all := []string{folder}
+	named := []string{filepath.Dir(below(folder, e.Notebook.Path))}
+	for _, b := range e.Data {
+		named = append(named, b.Pattern.Folder(folder))
+	}
+	for _, f := range e.Fonts {
+		named = append(named, filepath.Dir(below(folder, f.Path)))
+	}
+	for _, n := range named {
+		if rel, err := filepath.Rel(folder, n); err != nil || !filepath.IsLocal(rel) {
+			all = append(all, n)
+		}
+	}
+	for _, r := range e.Roots {
+		all = append(all, below(folder, r.Path))
+	}
+	return all
 }
 
 // batches puts together the files that share a report.
-func (e *Entry) batches(matches []Match, folder string, describe Describe) []*batch {
-	asked := e.asked()
+func (e *Entry) batches(matches []Match, of []completed) []*batch {
 	var all []*batch
 	byValue := map[string]*batch{}
-	for _, m := range matches {
-		values, wrong := complete(m, below(folder, m.Path), asked, describe)
-		value := values[e.Per]
-		if e.Per == PerFile || wrong != "" {
+	for i, m := range matches {
+		value, known := of[i].values[e.Per]
+		if e.Per == PerFile || !known {
 			value = m.Path
 		}
 		b := byValue[value]
@@ -90,11 +128,11 @@ func (e *Entry) batches(matches []Match, folder string, describe Describe) []*ba
 			byValue[value] = b
 			all = append(all, b)
 		}
-		if wrong != "" && b.wrong == "" {
-			b.wrong = wrong
+		if b.wrong == "" {
+			b.wrong = of[i].wrong
 		}
 		b.files = append(b.files, m.Path)
-		b.values = append(b.values, values)
+		b.values = append(b.values, of[i].values)
 	}
 	slices.SortStableFunc(all, func(a, b *batch) int { return strings.Compare(a.value, b.value) })
 	return all
@@ -112,36 +150,69 @@ func (e *Entry) asked() []string {
 	return need
 }
 
-// complete adds to the groups of a match what else is asked for: the stem of the file, and what the file says of
+// completed are the values of all groups for one file, or why they are not known.
+type completed struct {
+	values map[string]string
+	wrong  string
+}
+
+// complete adds to the groups of each match what else is asked for: the stem of the file, and what the file says of
 // itself.
-func complete(m Match, path string, asked []string, describe Describe) (values map[string]string, wrong string) {
-	values = map[string]string{}
-	base := filepath.Base(path)
-	values[PerFile] = strings.TrimSuffix(base, filepath.Ext(base))
-	maps.Copy(values, m.Groups)
-	var about *About
+func (e *Entry) complete(matches []Match, folder string, describe Describe) []completed {
+	asked := e.asked()
+	all := make([]completed, len(matches))
+	var unknown []int
+	var files []job.File
+	for i, m := range matches {
+		path := below(folder, m.Path)
+		base := filepath.Base(path)
+		all[i].values = map[string]string{PerFile: strings.TrimSuffix(base, filepath.Ext(base))}
+		maps.Copy(all[i].values, m.Groups)
+		switch {
+		case m.Err != nil:
+			all[i].wrong = e.Data[e.Lead].At.Errorf("%s: %w", strings.ToValidUTF8(path, "?"), m.Err).Error()
+		case len(missing(all[i].values, asked)) > 0:
+			unknown = append(unknown, i)
+			files = append(files, job.File{Path: path, At: e.Data[e.Lead].At, Within: e.within(folder)})
+		}
+	}
+	if len(files) > 0 {
+		for k, d := range describe(files, e.Bounds) {
+			all[unknown[k]].add(filepath.Base(files[k].Path), d, asked)
+		}
+	}
+	return all
+}
+
+// missing lists what a file must say of itself.
+func missing(values map[string]string, asked []string) []string {
+	var all []string
 	for _, word := range []string{PerUnit, PerLot} {
-		if _, known := values[word]; known || !slices.Contains(asked, word) {
-			continue
+		if _, known := values[word]; !known && slices.Contains(asked, word) {
+			all = append(all, word)
 		}
-		if about == nil {
-			a, err := describe(path)
-			if err != nil {
-				return values, err.Error()
-			}
-			about = &a
-		}
-		found := about.Units
+	}
+	return all
+}
+
+// add takes what a file says of itself.
+func (c *completed) add(base string, d Described, asked []string) {
+	if d.Err != nil {
+		c.wrong = d.Err.Error()
+		return
+	}
+	for _, word := range missing(c.values, asked) {
+		found := d.Units
 		if word == PerLot {
-			found = about.Lots
+			found = d.Lots
 		}
 		if len(found) != 1 || found[0] == "" {
-			return values, fmt.Sprintf("%s: found %s, expected one %s in the file, or a group {%s} in the pattern",
+			c.wrong = fmt.Sprintf("%s: found %s, expected one %s in the file, or a group {%s} in the pattern",
 				base, several(word, found), word, word)
+			return
 		}
-		values[word] = found[0]
+		c.values[word] = found[0]
 	}
-	return values, ""
 }
 
 func several(word string, found []string) string {
@@ -154,10 +225,11 @@ func several(word string, found []string) string {
 
 // task makes the task of a batch.
 func (e *Entry) task(folder string, b *batch) Task {
+	within := e.within(folder)
 	at := func(named []job.File) []job.File {
 		var all []job.File
 		for _, f := range named {
-			all = append(all, job.File{Path: below(folder, f.Path), At: f.At})
+			all = append(all, job.File{Path: below(folder, f.Path), At: f.At, Within: within})
 		}
 		return all
 	}
@@ -170,12 +242,14 @@ func (e *Entry) task(folder string, b *batch) Task {
 		t.Refused = wrong
 	}
 	for _, s := range e.Signing {
-		t.Signing = append(t.Signing, job.Signing{Role: s.Role, Key: at([]job.File{s.Key})[0]})
+		key := job.File{Path: below(folder, s.Key.Path), At: s.Key.At}
+		t.Signing = append(t.Signing, job.Signing{Role: s.Role, Key: key})
 	}
 	if e.Number.text != "" {
 		t.Number = job.Text{Text: e.Number.fill(values, fileName), At: e.NumberAt}
 	}
 	t.Output = job.Text{Text: below(folder, e.Output.fill(values, fileName)), At: e.OutputAt}
+	t.Base = e.base(folder)
 	for _, s := range e.Settings {
 		expression := s.Value.fill(values, func(v string) string { return v })
 		t.Settings = append(t.Settings, job.Setting{Name: s.Name, Expression: expression, At: s.At})
@@ -190,7 +264,7 @@ func (e *Entry) task(folder string, b *batch) Task {
 			files = found
 		}
 		for _, f := range files {
-			t.Bind(d.Name, d.At, job.File{Path: below(folder, f), At: d.At})
+			t.Bind(d.Name, d.At, job.File{Path: below(folder, f), At: d.At, Within: within})
 		}
 	}
 	return t
@@ -198,16 +272,16 @@ func (e *Entry) task(folder string, b *batch) Task {
 
 // files finds what an input other than the lead is bound to.
 func (b *Binding) files(folder string, values map[string]string) ([]string, error) {
-	matches, err := b.Pattern.Find(folder, values)
-	if err != nil {
-		return nil, err
-	}
+	matches := b.Pattern.Find(folder, values)
 	if len(matches) == 0 {
 		wanted := template{b.Pattern.text, b.Pattern.groups}.fill(values, func(v string) string { return v })
 		return nil, fmt.Errorf("no file matches %q", wanted)
 	}
 	var files []string
 	for _, m := range matches {
+		if m.Err != nil {
+			return nil, fmt.Errorf("%s: %w", strings.ToValidUTF8(below(folder, m.Path), "?"), m.Err)
+		}
 		files = append(files, m.Path)
 	}
 	return files, nil
@@ -274,20 +348,17 @@ func refuseTwins(tasks []Task) {
 }
 
 func refuseSame(tasks []Task, of func(*Task) string, message string) {
-	first := map[string]int{"": -1}
+	same := map[string][]int{}
 	for i := range tasks {
-		t := &tasks[i]
-		k, twice := first[of(t)]
-		if k < 0 && twice {
-			continue
+		if what := of(&tasks[i]); what != "" && tasks[i].Refused == "" {
+			same[what] = append(same[what], i)
 		}
-		if twice {
-			for _, one := range []*Task{&tasks[k], t} {
-				if one.Refused == "" {
-					one.Refused = fmt.Sprintf(message, of(t), tasks[k].Line, t.Line)
-				}
+	}
+	for what, twins := range same {
+		for _, i := range twins {
+			if len(twins) > 1 {
+				tasks[i].Refused = fmt.Sprintf(message, what, tasks[twins[0]].Line, tasks[twins[1]].Line)
 			}
 		}
-		first[of(t)] = i
 	}
 }

@@ -60,7 +60,7 @@ func (id Identity) sources(j *job.Job) (Sources, error) {
 }
 
 func hashFile(f job.File) (string, error) {
-	sum, err := files.Hash(f.Path)
+	sum, err := files.HashWithin(f.Path, f.Within)
 	return sum, f.At.Wrap(err)
 }
 

@@ -9,6 +9,9 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+
+	"wedgework/reports/fileset"
+	"wedgework/reports/reason"
 )
 
 // LedgerName is the file in a folder of reports that says what each was made from. Without it every report is made
@@ -46,7 +49,8 @@ type Sources struct {
 type ledger struct {
 	folder string
 	mu     sync.Mutex
-	file   *os.File
+	file   *fileset.Handle
+	torn   bool // the last line was cut short
 	made   map[string]entryMade
 }
 
@@ -54,7 +58,7 @@ type ledger struct {
 func openLedger(folder string) (*ledger, error) {
 	l := &ledger{folder: folder, made: map[string]entryMade{}}
 	path := filepath.Join(folder, LedgerName)
-	data, err := os.ReadFile(path)
+	data, err := fileset.Read(path)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, err
 	}
@@ -73,7 +77,7 @@ func openLedger(folder string) (*ledger, error) {
 			return nil, err
 		}
 	}
-	l.file, err = os.OpenFile(path, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o666)
+	l.file, err = fileset.Open(path, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o666)
 	return l, err
 }
 
@@ -87,10 +91,18 @@ func (l *ledger) rewrite(path string) error {
 		}
 		b.Write(append(line, '\n'))
 	}
-	if err := os.WriteFile(path+"-new", b.Bytes(), 0o666); err != nil {
+	f, err := fileset.Open(path+"-new", os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o666)
+	if err != nil {
 		return err
 	}
-	return os.Rename(path+"-new", path)
+	_, err = f.Write(b.Bytes())
+	if err == nil {
+		err = f.Sync()
+	}
+	if err := errors.Join(err, f.Close()); err != nil {
+		return err
+	}
+	return fileset.Rename(path+"-new", path)
 }
 
 // of returns what is known of a report.
@@ -110,8 +122,12 @@ func (l *ledger) add(m entryMade) error {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.made[m.Report] = m
-	if _, err := l.file.Write(append(line, '\n')); err != nil {
-		return fmt.Errorf("the ledger: %w", err)
+	if l.torn { // or this line would be lost with the one that was cut short
+		line = append([]byte("\n"), line...)
+	}
+	_, err = l.file.Write(append(line, '\n'))
+	if l.torn = err != nil; l.torn {
+		return fmt.Errorf("the ledger: %w", reason.Plain(err))
 	}
 	return nil
 }

@@ -10,6 +10,11 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"syscall"
+	"unicode/utf8"
+
+	"wedgework/reports/files"
+	"wedgework/reports/reason"
 )
 
 // Pattern stands for files below a folder. Its elements are divided by slashes; in one, * stands for any text, ? for
@@ -35,6 +40,7 @@ type element struct {
 type Match struct {
 	Path   string            // below the folder, with slashes
 	Groups map[string]string // what each named group is in it
+	Err    error             // why it cannot be read, or what is below it when it is a folder
 }
 
 // Unicode classes take a good part of a millisecond to compile, which most starts of the program can do without.
@@ -124,10 +130,9 @@ func (p *Pattern) Many() bool {
 }
 
 // Find returns the files below folder that the pattern stands for, sorted by path. Groups in given hold from the start:
-// only files that agree with them are found. A folder that is not there holds no files; one that cannot be read is an
-// error.
-func (p *Pattern) Find(folder string, given map[string]string) ([]Match, error) {
-	var found []Match
+// only files that agree with them are found. A folder that is not there holds no files. One that cannot be read, a loop
+// of links or a name that is not UTF-8 is a match with an error: it is no reason not to find the others.
+func (p *Pattern) Find(folder string, given map[string]string) []Match {
 	start := folder
 	elements := p.elements
 	if elements[0].plain == "" && elements[0].match == nil && !elements[0].deep { // an absolute path
@@ -135,72 +140,103 @@ func (p *Pattern) Find(folder string, given map[string]string) ([]Match, error) 
 	} else if filepath.IsAbs(filepath.FromSlash(p.text)) { // a volume
 		start, elements = elements[0].plain+"/", elements[1:]
 	}
-	err := walk(start, "", elements, given, func(path string, groups map[string]string) {
-		if start != folder {
-			path = start + path
-		}
-		found = append(found, Match{path, groups})
-	})
-	slices.SortFunc(found, func(a, b Match) int { return strings.Compare(a.Path, b.Path) })
-	return slices.CompactFunc(found, func(a, b Match) bool { return a.Path == b.Path }), err
+	w := walker{start: start, named: !p.Many()}
+	if start != folder {
+		w.before = start
+	}
+	w.walk("", elements, given)
+	slices.SortFunc(w.found, func(a, b Match) int { return strings.Compare(a.Path, b.Path) })
+	return slices.CompactFunc(w.found, func(a, b Match) bool { return a.Path == b.Path })
 }
 
-// walk follows the elements from start/path on.
-func walk(start, path string, elements []element, groups map[string]string,
-	found func(string, map[string]string)) error {
-	if len(elements) == 0 {
-		info, err := os.Stat(filepath.Join(start, filepath.FromSlash(path)))
-		if err == nil && info.Mode().IsRegular() {
-			found(path, groups)
+// Folder is the folder, as seen from that of the plan, below which all files of the pattern lie.
+func (p *Pattern) Folder(folder string) string {
+	var plain []string
+	for _, e := range p.elements[:len(p.elements)-1] {
+		if e.match != nil || e.deep {
+			break
 		}
-		return missingIsNone(err)
+		plain = append(plain, e.plain)
+	}
+	path := strings.Join(plain, "/")
+	if path == "" && strings.HasPrefix(p.text, "/") {
+		path = "/"
+	}
+	return below(folder, path)
+}
+
+// walker follows the elements of a pattern through folders.
+type walker struct {
+	start, before string // where it begins; what goes before the path of a match
+	named         bool   // the pattern stands for one file
+	found         []Match
+}
+
+func (w *walker) match(path string, groups map[string]string, err error) {
+	if errors.Is(err, fs.ErrNotExist) { // a pattern that finds nothing
+		return
+	}
+	w.found = append(w.found, Match{w.before + path, groups, reason.Bare(err)})
+}
+
+func (w *walker) walk(path string, elements []element, groups map[string]string) {
+	here := filepath.Join(w.start, filepath.FromSlash(path))
+	if len(elements) == 0 {
+		info, err := os.Stat(here)
+		if err == nil {
+			err = files.Regular(info.Mode())
+		}
+		if err == nil || info == nil || w.named { // what a wildcard finds and is no file, is not meant
+			w.match(path, groups, err)
+		}
+		return
 	}
 	e, rest := elements[0], elements[1:]
 	if !e.deep && e.match == nil {
-		return walk(start, join(path, e.plain), rest, groups, found)
+		w.walk(join(path, e.plain), rest, groups)
+		return
 	}
 	if e.deep {
-		if err := walk(start, path, rest, groups, found); err != nil {
-			return err
-		}
+		w.walk(path, rest, groups)
 	}
-	names, err := os.ReadDir(filepath.Join(start, filepath.FromSlash(path)))
-	if err != nil {
-		return missingIsNone(err)
+	names, err := os.ReadDir(here)
+	if err != nil && !errors.Is(err, syscall.ENOTDIR) { // a link to a file where a folder is asked for is none
+		w.match(path, groups, err)
 	}
 	for _, n := range names {
-		folder := n.IsDir() || n.Type()&fs.ModeSymlink != 0
-		switch {
-		case len(rest) > 0 && !folder || e.deep && !n.IsDir(): // ** does not follow links, which may lead in a circle
-		case e.deep:
-			if !strings.HasPrefix(n.Name(), ".") {
-				err = walk(start, join(path, n.Name()), elements, groups, found)
-			}
-		default:
-			if with, ok := e.matches(n.Name(), groups); ok {
-				err = walk(start, join(path, n.Name()), rest, with, found)
-			}
+		w.enter(path, n, elements, groups)
+	}
+}
+
+// enter takes one name of a folder.
+func (w *walker) enter(path string, n fs.DirEntry, elements []element, groups map[string]string) {
+	e, rest := elements[0], elements[1:]
+	folder := n.IsDir() || n.Type()&fs.ModeSymlink != 0
+	switch {
+	case len(rest) > 0 && !folder || e.deep && !n.IsDir(): // ** does not follow links, which may lead in a circle
+	case e.deep:
+		if !strings.HasPrefix(n.Name(), ".") {
+			w.walk(join(path, n.Name()), elements, groups)
 		}
-		if err != nil {
-			return err
+	default:
+		with, ok := e.matches(n.Name(), groups)
+		switch {
+		case !ok:
+		case !utf8.ValidString(n.Name()):
+			w.match(join(path, n.Name()), groups, errNotUTF8)
+		default:
+			w.walk(join(path, n.Name()), rest, with)
 		}
 	}
-	return nil
 }
+
+var errNotUTF8 = errors.New("found a name that is not UTF-8, expected one that is")
 
 func join(path, name string) string {
 	if path == "" {
 		return name
 	}
 	return path + "/" + name
-}
-
-// missingIsNone forgives what is not there: a pattern that finds nothing.
-func missingIsNone(err error) error {
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil
-	}
-	return err
 }
 
 // matches reports whether a name is one of the element's, and what the groups then are.

@@ -57,10 +57,7 @@ func TestFind(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		found, err := p.Find(folder, test.given)
-		if err != nil {
-			t.Fatal(err)
-		}
+		found := p.Find(folder, test.given)
 		var got []string
 		for _, m := range found {
 			line := m.Path
@@ -81,9 +78,9 @@ func TestFindAbsolute(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	found, err := p.Find("elsewhere", nil)
-	if err != nil || len(found) != 1 || found[0].Groups["unit"] != "0417" || found[0].Path != filepath.ToSlash(filepath.Join(folder, "0417.csv")) {
-		t.Errorf("found %v, %v", found, err)
+	want := []Match{{Path: filepath.ToSlash(filepath.Join(folder, "0417.csv")), Groups: map[string]string{"unit": "0417"}}}
+	if d := cmp.Diff(want, p.Find("elsewhere", nil)); d != "" {
+		t.Errorf("(-want +got):\n%s", d)
 	}
 }
 

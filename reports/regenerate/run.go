@@ -4,11 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
+	"maps"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strings"
 	"sync"
 	"sync/atomic"
 
@@ -18,6 +21,7 @@ import (
 	"wedgework/reports/files"
 	"wedgework/reports/fileset"
 	"wedgework/reports/job"
+	"wedgework/reports/reason"
 )
 
 // Options say how a plan is run.
@@ -26,7 +30,6 @@ type Options struct {
 	Force    bool             // make also what is fresh
 	Identity Identity         // of the program that makes the reports
 	Command  func() *exec.Cmd // starts a worker: a process that calls Work
-	Describe Describe         // reads what a file says of itself
 	Start    func(total int)  // when the number of reports is known; may be nil
 	Each     func(Outcome)    // called for each report as it is done with, from one goroutine at a time; may be nil
 }
@@ -56,18 +59,8 @@ var ErrInterrupted = errors.New("interrupted; what is done is in place, and the 
 // Run makes the reports of a plan that are not fresh. The outcomes come in the plan's order. The error is for what
 // concerns the plan as a whole: another run at work in a folder, a folder that cannot be made, an interrupt.
 func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
-	tasks, err := p.Tasks(o.Describe)
-	if err != nil {
-		return nil, err
-	}
-	r := &run{options: o, ledgers: map[string]*ledger{}, outcomes: make([]Outcome, len(tasks))}
+	r := &run{options: o, ledgers: map[string]*ledger{}}
 	defer r.close()
-	if err := r.open(tasks); err != nil {
-		return nil, err
-	}
-	if o.Start != nil {
-		o.Start(len(tasks))
-	}
 	workers := o.Workers
 	if workers == 0 {
 		workers = p.Workers
@@ -75,7 +68,21 @@ func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
 	if workers == 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
-	r.all(ctx, tasks, max(1, min(workers, len(tasks))))
+	for range max(1, workers) {
+		r.hands = append(r.hands, &hand{run: r})
+	}
+	tasks := p.Tasks(func(of []job.File, b job.Bounds) []Described { return r.describe(ctx, of, b) })
+	if ctx.Err() != nil {
+		return nil, ErrInterrupted
+	}
+	r.outcomes = make([]Outcome, len(tasks))
+	if err := r.open(tasks); err != nil {
+		return nil, err
+	}
+	if o.Start != nil {
+		o.Start(len(tasks))
+	}
+	r.all(ctx, len(tasks), func(h *hand, i int) { r.done(i, h.outcome(ctx, tasks[i])) })
 	if ctx.Err() != nil {
 		return r.outcomes, ErrInterrupted
 	}
@@ -87,6 +94,7 @@ type run struct {
 	options  Options
 	ledgers  map[string]*ledger // by folder
 	locks    []*flock.Flock
+	hands    []*hand
 	outcomes []Outcome
 	mu       sync.Mutex // over Each and failed
 	failed   error      // of the run as a whole
@@ -95,41 +103,111 @@ type run struct {
 }
 
 // open makes, locks and reads the folders of the reports, in the order of their names so that two runs cannot wait for
-// each other.
+// each other. A folder that cannot be used fails its reports.
 func (r *run) open(tasks []Task) error {
-	var folders []string
-	for _, t := range tasks {
-		if folder := filepath.Dir(t.Output.Text); t.Refused == "" && !slices.Contains(folders, folder) {
-			folders = append(folders, folder)
+	in := map[string][]*Task{}
+	for i := range tasks {
+		if t := &tasks[i]; t.Refused == "" {
+			folder := filepath.Dir(t.Output.Text)
+			in[folder] = append(in[folder], t)
 		}
 	}
-	slices.Sort(folders)
-	for _, folder := range folders {
-		if err := os.MkdirAll(folder, 0o777); err != nil {
-			return fmt.Errorf("the folder of reports: %w", err)
-		}
-		lock := flock.New(filepath.Join(folder, LockName))
-		got, err := lock.TryLock()
-		if err != nil {
-			return fmt.Errorf("the folder of reports cannot be locked: %w", err)
-		}
-		if !got {
-			return fmt.Errorf("%s: another run is regenerating this folder", folder)
-		}
-		r.locks = append(r.locks, lock)
-		if _, err := fileset.Settle(folder); err != nil { // what a killed run left, fresh or not
+	for _, folder := range slices.Sorted(maps.Keys(in)) {
+		err := r.openFolder(folder, in[folder][0].Base)
+		if errors.Is(err, errTaken) {
 			return err
 		}
-		l, err := openLedger(folder)
 		if err != nil {
-			return fmt.Errorf("%s: the ledger: %w", folder, err)
+			for _, t := range in[folder] {
+				t.Refused = t.Output.At.Wrap(err).Error()
+			}
 		}
-		r.ledgers[folder] = l
+	}
+	return nil
+}
+
+var errTaken = errors.New("another run is regenerating this folder")
+
+func (r *run) openFolder(folder, base string) error {
+	if err := makeFolder(folder, base); err != nil {
+		return err
+	}
+	for _, name := range []string{LockName, LedgerName} {
+		if err := ownFile(filepath.Join(folder, name)); err != nil {
+			return err
+		}
+	}
+	lock := flock.New(filepath.Join(folder, LockName))
+	got, err := lock.TryLock()
+	if err != nil {
+		return fmt.Errorf("the folder of reports cannot be locked: %w", err)
+	}
+	if !got {
+		return fmt.Errorf("%s: %w", folder, errTaken)
+	}
+	r.locks = append(r.locks, lock)
+	if _, err := fileset.Settle(folder); err != nil { // what a killed run left, fresh or not
+		return err
+	}
+	l, err := openLedger(folder)
+	if err != nil {
+		return fmt.Errorf("%s: the ledger: %w", folder, err)
+	}
+	r.ledgers[folder] = l
+	return nil
+}
+
+// makeFolder makes a folder of reports. Below base, which the plan names, no link is followed: one that somebody else
+// has put there would lead the reports anywhere.
+func makeFolder(folder, base string) error {
+	if err := os.MkdirAll(base, 0o777); err != nil {
+		return fmt.Errorf("the folder of reports: %w", reason.Plain(err))
+	}
+	rel, err := filepath.Rel(base, folder)
+	if err != nil || !filepath.IsLocal(rel) {
+		return fmt.Errorf("the folder of reports %s lies outside %s", folder, base)
+	}
+	path := base
+	for _, name := range strings.Split(filepath.ToSlash(rel), "/") {
+		path = filepath.Join(path, name)
+		err := os.Mkdir(path, 0o777)
+		if err != nil && !errors.Is(err, fs.ErrExist) {
+			return fmt.Errorf("the folder of reports: %w", reason.Plain(err))
+		}
+		info, err := os.Lstat(path)
+		switch {
+		case err != nil:
+			return fmt.Errorf("the folder of reports: %w", reason.Plain(err))
+		case info.Mode()&fs.ModeSymlink != 0 && name != ".":
+			return fmt.Errorf("%s: found a link, expected a folder of reports; a link is not followed", path)
+		case !info.IsDir() && name != ".":
+			return fmt.Errorf("%s: found something else than a folder", path)
+		}
+	}
+	return nil
+}
+
+// ownFile refuses a file of the program's own whose name is taken by something else.
+func ownFile(path string) error {
+	info, err := os.Lstat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil
+	case err != nil:
+		return reason.Plain(err)
+	case info.Mode()&fs.ModeSymlink != 0:
+		return fmt.Errorf("%s: found a link, expected a regular file", path)
+	}
+	if err := files.Regular(info.Mode()); err != nil {
+		return fmt.Errorf("%s: %w", path, err)
 	}
 	return nil
 }
 
 func (r *run) close() {
+	for _, h := range r.hands {
+		h.end()
+	}
 	for _, l := range r.ledgers {
 		l.close()
 	}
@@ -138,19 +216,32 @@ func (r *run) close() {
 	}
 }
 
-// all hands the tasks out.
-func (r *run) all(ctx context.Context, tasks []Task, workers int) {
-	parallel.Share(workers, len(tasks), func(next func() (int, bool)) {
-		h := &hand{run: r}
-		defer h.end()
+// all has the hands do n things.
+func (r *run) all(ctx context.Context, n int, do func(h *hand, i int)) {
+	var free atomic.Int64
+	parallel.Share(len(r.hands), n, func(next func() (int, bool)) {
+		h := r.hands[free.Add(1)-1]
 		for ctx.Err() == nil {
 			i, ok := next()
 			if !ok {
 				return
 			}
-			r.done(i, h.outcome(ctx, tasks[i]))
+			do(h, i)
 		}
 	})
+}
+
+// describe has workers look into files: whatever is in one fails the report that it is for.
+func (r *run) describe(ctx context.Context, of []job.File, b job.Bounds) []Described {
+	all := make([]Described, len(of))
+	r.all(ctx, len(of), func(h *hand, i int) {
+		made, err := h.make(ctx, Task{Look: &of[i], Job: job.Job{Bounds: b}})
+		if err == nil && made.Error != "" {
+			err = errors.New(made.Error)
+		}
+		all[i] = Described{About: made.About, Err: err}
+	})
+	return all
 }
 
 func (r *run) done(i int, o Outcome) {
@@ -179,6 +270,7 @@ type hand struct {
 func (h *hand) end() {
 	if h.worker != nil {
 		h.worker.end()
+		h.worker = nil
 	}
 }
 

@@ -24,7 +24,7 @@ import (
 // TestMain makes this program a worker when a test starts it as one.
 func TestMain(m *testing.M) {
 	if os.Getenv("WEDGEWORK_TEST_WORKER") != "" {
-		if err := Work(os.Stdin, os.Stdout, fakeReport); err != nil {
+		if err := Work(os.Stdin, os.Stdout, Maker{Make: fakeReport, Look: look}); err != nil {
 			fmt.Fprintln(os.Stderr, err)
 			os.Exit(1)
 		}
@@ -153,7 +153,6 @@ func attempt(ctx context.Context, folder string, o Options) ([]Outcome, error) {
 		c.Env = append(os.Environ(), "WEDGEWORK_TEST_WORKER=1")
 		return c
 	}
-	o.Describe = describe
 	return Run(ctx, p, o)
 }
 

@@ -10,10 +10,12 @@ import (
 	"os/exec"
 	"os/signal"
 	"runtime"
-	"runtime/debug"
 	"strings"
 	"sync"
 	"time"
+
+	"wedgework/reports/job"
+	"wedgework/reports/memory"
 )
 
 // Made is what became of a job.
@@ -24,6 +26,7 @@ type Made struct {
 	Written []string // the files of the report
 	Error   string   // why there is no report
 	Note    string   // what became of a report that stood in its place
+	About   About    // what a file says of itself, for a task that only looks into it
 	Valid   string   // the version under which a report that stands stays valid, when it was to be checked and is
 }
 
@@ -37,21 +40,26 @@ const (
 	NotMade  Status = 2 // there is no report, or none that belongs to the inputs
 )
 
-// Make makes one report and puts it in place, whole or not at all; or finds that the one that stands stays valid. It
-// stops when ctx ends.
-type Make func(ctx context.Context, t *Task) (Made, error)
+// Maker is what a worker can do. Both end when ctx ends.
+type Maker struct {
+	// Make makes one report and puts it in place, whole or not at all; or finds that the one that stands stays valid.
+	Make func(ctx context.Context, t *Task) (Made, error)
 
-// Work is the life of a worker: it makes the reports that come in, one after another, until there are no more. The
-// terminal's interrupt is for the program that started it; when that is gone, the input ends, and so does the job
+	// Look reads what a file of readings says of its unit and lot.
+	Look func(ctx context.Context, f job.File) (About, error)
+}
+
+// Work is the life of a worker: it does the tasks that come in, one after another, until there are no more. The
+// terminal's interrupt is for the program that started it; when that is gone, the input ends, and so does the task
 // under way.
-func Work(in io.Reader, out io.Writer, make Make) error {
+func Work(in io.Reader, out io.Writer, m Maker) error {
 	signal.Ignore(os.Interrupt)
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
 	tasks := tasksFrom(in, stop)
 	answers := json.NewEncoder(out)
 	for t := range tasks {
-		if err := answers.Encode(work(ctx, &t, make)); err != nil {
+		if err := answers.Encode(work(ctx, &t, m)); err != nil {
 			return err
 		}
 	}
@@ -76,12 +84,9 @@ func tasksFrom(in io.Reader, stop func()) <-chan Task {
 	return tasks
 }
 
-// given is the limit that the collector was started with, GOMEMLIMIT's: no plan lifts it.
-var given = debug.SetMemoryLimit(-1)
-
-func work(ctx context.Context, t *Task, make Make) Made {
+func work(ctx context.Context, t *Task, m Maker) Made {
 	runtime.GOMAXPROCS(t.Processors) // no less than 1, or it stays as it is
-	if err := limitMemory(t.Bounds.Memory); err != nil {
+	if err := memory.Limit(t.Bounds.Memory); err != nil {
 		return Made{Status: NotMade, Error: err.Error()}
 	}
 	if t.Bounds.Time > 0 {
@@ -89,7 +94,7 @@ func work(ctx context.Context, t *Task, make Make) Made {
 		ctx, done = context.WithTimeout(ctx, t.Bounds.Time)
 		defer done()
 	}
-	made, err := make(ctx, t)
+	made, err := m.do(ctx, t)
 	if err != nil {
 		made = Made{Status: NotMade, Error: err.Error()}
 		if errors.Is(ctx.Err(), context.DeadlineExceeded) {
@@ -97,6 +102,14 @@ func work(ctx context.Context, t *Task, make Make) Made {
 		}
 	}
 	return made
+}
+
+func (m Maker) do(ctx context.Context, t *Task) (Made, error) {
+	if t.Look == nil {
+		return m.Make(ctx, t)
+	}
+	about, err := m.Look(ctx, *t.Look)
+	return Made{About: about}, t.Look.At.Wrap(err)
 }
 
 func overTime(limit time.Duration) string {
@@ -211,15 +224,12 @@ func (t *tail) Write(p []byte) (int, error) {
 }
 
 // cause words why the worker died.
-func (t *tail) cause(memory uint64) string {
+func (t *tail) cause(limit uint64) string {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	text := string(t.text)
-	// The last is the runtime's own fault, not a Go one: under a limit it is the collector that got no memory and did not
-	// look.
-	if strings.Contains(text, "cannot allocate memory") || strings.Contains(text, "out of memory") ||
-		memory > 0 && strings.HasPrefix(text, "SIGSEGV: segmentation violation\nPC=") {
-		return "took more than the " + bytesText(memory) + " of memory that the plan allows"
+	if memory.Ended(text, limit > 0) {
+		return "took more than the " + memory.Text(limit) + " of memory that the plan allows"
 	}
 	first, _, _ := strings.Cut(strings.TrimSpace(text), "\n")
 	if first == "" {
