@@ -46,6 +46,12 @@ func (a *app) compare(before, after, out string, asJSON bool) error {
 		if err := publish.Apart([]string{out}, []string{before, after}); err != nil {
 			return fmt.Errorf("--out: %w", err)
 		}
+		switch is, err := publish.ReportAt(out); {
+		case err != nil:
+			return fmt.Errorf("--out: %w", err)
+		case is:
+			return fmt.Errorf("--out: %s is a report, which is not overwritten; give the changes another name or folder", out)
+		}
 	}
 	was, err := readRevision(before)
 	if err != nil {

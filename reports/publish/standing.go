@@ -89,6 +89,12 @@ func (s *Standing) look(path string) ([]byte, error) {
 	return data, nil
 }
 
+// ReportAt reports whether a report stands at a path, or something that is signed as one.
+func ReportAt(path string) (bool, error) {
+	s, err := Stands(path)
+	return err == nil && s.pdf != nil && (s.Record != nil || len(s.roles) > 0), err
+}
+
 func folderAt(path string) bool {
 	info, err := os.Stat(path)
 	return err == nil && info.IsDir()

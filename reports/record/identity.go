@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/base32"
 	"encoding/hex"
+	"encoding/json"
 	"fmt"
 	"regexp"
 	"sync"
@@ -27,7 +28,7 @@ func CheckNumber(number string) error {
 func (r *Record) Content() (string, error) {
 	bare := *r
 	bare.Number, bare.Program = "", Program{Name: r.Program.Name, Version: r.Program.Version}
-	text, err := bare.Bytes()
+	text, err := json.Marshal(bare)
 	return Digest(text), err
 }
 
