@@ -38,12 +38,14 @@ func (a *Assembly) Attr(name string) (starlark.Value, error) { return assemblyTy
 func (a *Assembly) AttrNames() []string { return assemblyType.names(a) }
 
 var assemblyType = newType("assembly", methodSet[*Assembly]{},
-	valueAttr("stack", "stack", "the stack after the turn", func(a *Assembly) (starlark.Value, error) { return a.stack, nil }).notJSON(),
+	valueAttr("stack", "stack", "the stack after the turn",
+		func(a *Assembly) (starlark.Value, error) { return a.stack, nil }).notJSON(),
 	quantityAttr("turn", "angle by which the element was turned, from +x towards +y", (*Assembly).turn).
 		captioned("turn, from +x towards +y").printedAs(func(a *Assembly) string { return a.turn().Text(3) }),
 	levelAttr("before", "the figure before the turn, dB", func(a *Assembly) float64 { return a.did.Before }),
 	levelAttr("after", "the figure at its peak, dB", func(a *Assembly) float64 { return a.did.After }),
-	levelAttr("cost", "the insertion loss that the turn adds, dB", func(a *Assembly) float64 { return a.did.LossAfter - a.did.LossBefore }).
+	levelAttr("cost", "the insertion loss that the turn adds, dB",
+		func(a *Assembly) float64 { return a.did.LossAfter - a.did.LossBefore }).
 		captioned("added insertion loss"),
 )
 
@@ -64,7 +66,8 @@ func (s *Stack) assemble(t *starlark.Thread, a Args) (starlark.Value, error) {
 	if err := s.turns(a.Text("turn")); err != nil {
 		return nil, err
 	}
-	if err := s.about(t, []quantity.Length{a.Length("at")}, []quantity.Temperature{a.Temperature("temperature")}); err != nil {
+	if err := s.about(t, []quantity.Length{a.Length("at")},
+		[]quantity.Temperature{a.Temperature("temperature")}); err != nil {
 		return nil, err
 	}
 	peak := a.Text("peak")
@@ -89,5 +92,6 @@ func (s *Stack) turns(name string) error {
 		}
 		names = append(names, e.Label())
 	}
-	return near(fmt.Errorf("the stack has no element %q; its elements are %s", name, strings.Join(names, ", ")), name, names)
+	return near(fmt.Errorf("the stack has no element %q; its elements are %s",
+		name, strings.Join(names, ", ")), name, names)
 }

@@ -254,13 +254,15 @@ func (t *attrTable[T]) outline(typ string) *session.Outline {
 			if slices.ContainsFunc(out.Attributes, func(a session.Attribute) bool { return a.Name == p.Path }) {
 				continue
 			}
-			out.Attributes = append(out.Attributes, outlined(typ, p.Path, fromQuantity(p.Value).Type(), aboutNumber(typ, p.Path), true))
+			out.Attributes = append(out.Attributes, outlined(typ, p.Path, fromQuantity(p.Value).Type(),
+				aboutNumber(typ, p.Path), true))
 		}
 	}
 	for _, w := range t.methods.words {
 		sig := w.signature()
 		sig.Gives = givesDirection(w)
-		out.Attributes = append(out.Attributes, session.Attribute{Name: w.Name, Summary: w.Summary, Call: &sig, Doc: w.Describe})
+		out.Attributes = append(out.Attributes, session.Attribute{Name: w.Name, Summary: w.Summary, Call: &sig,
+			Doc: w.Describe})
 	}
 	slices.SortFunc(out.Attributes, func(a, b session.Attribute) int { return strings.Compare(a.Name, b.Name) })
 	return out

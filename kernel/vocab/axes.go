@@ -25,8 +25,11 @@ type conditions struct {
 // wavelengthParam and temperatureParam are the parameters of every word that computes something over
 // conditions.
 var (
-	wavelengthParam  = Param{Name: "wavelength", Kind: wavelengthKind.orSweep(), Doc: "vacuum wavelength, or a wavelength grid from sweep()"}
-	temperatureParam = Param{Name: "temperature", Kind: temperatureKind.orSweep(), Default: room, Doc: "temperature, or a temperature grid from sweep(); with both, the result is a grid over temperature and wavelength"}
+	wavelengthParam = Param{Name: "wavelength", Kind: wavelengthKind.orSweep(),
+		Doc: "vacuum wavelength, or a wavelength grid from sweep()"}
+	temperatureParam = Param{Name: "temperature", Kind: temperatureKind.orSweep(), Default: room,
+		Doc: "temperature, or a temperature grid from sweep(); with both, the result is a grid over temperature and " +
+			"wavelength"}
 )
 
 // conditionsOf reads the arguments wavelength and temperature.

@@ -32,7 +32,8 @@ func (b *Budget) String() string {
 func (b *Budget) blocks() []document.Block {
 	t := document.Table{
 		Caption: "Uncertainty budget",
-		Columns: []document.Column{{Head: "contribution"}, {Head: "value", Align: document.Right}, {Head: "distribution"}, {Head: "divisor", Align: document.Right}, {Head: "standard uncertainty", Align: document.Right},
+		Columns: []document.Column{{Head: "contribution"}, {Head: "value", Align: document.Right}, {Head: "distribution"},
+			{Head: "divisor", Align: document.Right}, {Head: "standard uncertainty", Align: document.Right},
 			{Head: "degrees of freedom", Align: document.Right}, {Head: "common to"}},
 	}
 	for _, c := range b.budget.Contributions {
@@ -50,7 +51,8 @@ func (b *Budget) blocks() []document.Block {
 		}
 		t.Rows = append(t.Rows, []string{
 			figureLabel(c.Name), c.Value.String(), string(shape), fmt.Sprintf("%.4g", divisor),
-			quantity.Quantity{Value: significant(c.Value.Value/divisor, 3), Unit: c.Value.Unit}.String(), freedom, commonTo[c.SharedBy()],
+			quantity.Quantity{Value: significant(c.Value.Value/divisor, 3), Unit: c.Value.Unit}.String(),
+			freedom, commonTo[c.SharedBy()],
 		})
 	}
 	if f := b.budget.Floor; f != nil {

@@ -31,7 +31,8 @@ func (c *callable) Hash() (uint32, error) { return hash(c.word.title()), nil }
 func (c *callable) Doc() string { return c.word.Help() }
 
 // CallInternal checks the arguments and runs the word. Panics are the session's to catch.
-func (c *callable) CallInternal(thread *starlark.Thread, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func (c *callable) CallInternal(thread *starlark.Thread, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+	error) {
 	a, err := unpack(c.word, args, kwargs)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", c.word.Name, err)
@@ -107,7 +108,10 @@ func (s methodSet[T]) bind(receiver T, name string) starlark.Value {
 	if w == nil {
 		return nil
 	}
-	return &callable{word: w, call: func(t *starlark.Thread, a Args) (starlark.Value, error) { return call(receiver, t, a) }}
+	return &callable{word: w, call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
+		return call(receiver, t,
+			a)
+	}}
 }
 
 // names lists the methods, sorted, with the given fields.

@@ -20,12 +20,13 @@ var coatingParam = Param{Name: "coating", Kind: treatmentKind, Mode: Keyword, Op
 const bare = "bare"
 
 // treatmentKind is a coating or "bare".
-var treatmentKind = Kind{`a coating such as coating(reflectance=0.1*percent), or "bare"`, "", func(v starlark.Value) (bool, string) {
-	if s, ok := v.(starlark.String); ok {
-		return s == bare, ""
-	}
-	return is[*Coating](v)
-}}
+var treatmentKind = Kind{`a coating such as coating(reflectance=0.1*percent), or "bare"`, "",
+	func(v starlark.Value) (bool, string) {
+		if s, ok := v.(starlark.String); ok {
+			return s == bare, ""
+		}
+		return is[*Coating](v)
+	}}
 
 // coatingOf returns the coating of a call.
 func coatingOf(a Args) element.Coating {
@@ -78,25 +79,30 @@ const (
 )
 
 // usualIndices are what the card shows a coating on when it is not told: fused silica, YVO4 o and e, a garnet film.
-var usualIndices = []starlark.Value{starlark.Float(1.45), starlark.Float(1.95), starlark.Float(2.15), starlark.Float(2.33)}
+var usualIndices = []starlark.Value{starlark.Float(1.45), starlark.Float(1.95), starlark.Float(2.15),
+	starlark.Float(2.33)}
 
 func (c *Coating) blocks() []document.Block {
 	if !c.exact() {
-		return []document.Block{fields("Coating", document.Field{Name: "reflectance", Value: asPercent(c.coating.Reflectance).String()})}
+		return []document.Block{fields("Coating", document.Field{Name: "reflectance",
+			Value: asPercent(c.coating.Reflectance).String()})}
 	}
 	var blocks []document.Block
 	right := func(head string) document.Column { return document.Column{Head: head, Align: document.Right} }
 	if len(c.coating.Layers) > 0 {
 		t := document.Table{Caption: "Coating, from the outside to the element",
-			Columns: []document.Column{right("layer"), right("index"), right("thickness"), right("wavelengths at " + inNanometres(c.at).String())}}
+			Columns: []document.Column{right("layer"), right("index"), right("thickness"),
+				right("wavelengths at " + inNanometres(c.at).String())}}
 		for i, l := range c.coating.Layers {
 			n := real(l.Index)
 			t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), fmt.Sprintf("%.4g", n),
-				quantity.FromSI(float64(l.Thickness), quantity.MustNamed("nm")).Text(1), fmt.Sprintf("%.4f", n*float64(l.Thickness/c.at))})
+				quantity.FromSI(float64(l.Thickness), quantity.MustNamed("nm")).Text(1), fmt.Sprintf("%.4f",
+					n*float64(l.Thickness/c.at))})
 		}
 		blocks = append(blocks, t)
 	}
-	t := document.Table{Caption: "Reflectance at normal incidence, from air", Columns: []document.Column{right("wavelength")}}
+	t := document.Table{Caption: "Reflectance at normal incidence, from air",
+		Columns: []document.Column{right("wavelength")}}
 	var on []substrate
 	for _, v := range usualIndices {
 		on = append(on, substratesOf(v)...)
@@ -145,7 +151,8 @@ var coatingMethods = newMethods("coating",
 		Name:    "reflects",
 		Summary: "power reflectance of one coated face, from air, at normal incidence",
 		Params: []Param{
-			{Name: "on", Kind: substrateKind, Doc: "the substrate: an index of refraction or a material; for a crystal, the ordinary ray is used"},
+			{Name: "on", Kind: substrateKind,
+				Doc: "the substrate: an index of refraction or a material; for a crystal, the ordinary ray is used"},
 			wavelengthParam,
 		},
 		Returns: "a ratio in percent, or a series over a wavelength grid",
@@ -173,13 +180,14 @@ type substrate struct {
 }
 
 // substrateKind is an index or a material.
-var substrateKind = Kind{`an index of refraction such as 1.945, or a material such as crystal("YVO4")`, "", func(v starlark.Value) (bool, string) {
-	switch v.(type) {
-	case *Crystal, *Glass, *Paramagnet, *Garnet:
-		return true, ""
-	}
-	return indexKind.accept(v)
-}}
+var substrateKind = Kind{`an index of refraction such as 1.945, or a material such as crystal("YVO4")`, "",
+	func(v starlark.Value) (bool, string) {
+		switch v.(type) {
+		case *Crystal, *Glass, *Paramagnet, *Garnet:
+			return true, ""
+		}
+		return indexKind.accept(v)
+	}}
 
 // substratesOf returns what a value of substrateKind stands for, of a crystal the ordinary and the extraordinary ray.
 func substratesOf(v starlark.Value) []substrate {
@@ -194,9 +202,17 @@ func substratesOf(v starlark.Value) []substrate {
 			{v.Name() + " e", func(l quantity.Length) (float64, error) { n, err := v.At(l, t); return n.E, err }},
 		}
 	case *Glass:
-		return []substrate{{v.glass.Name(), func(l quantity.Length) (float64, error) { n, err := v.glass.At(l, t); return n.N, err }}}
+		return []substrate{{v.glass.Name(), func(l quantity.Length) (float64, error) {
+			n, err := v.glass.At(l,
+				t)
+			return n.N, err
+		}}}
 	case *Paramagnet:
-		return []substrate{{v.medium.Name(), func(l quantity.Length) (float64, error) { n, err := v.medium.At(l, t); return n.N, err }}}
+		return []substrate{{v.medium.Name(), func(l quantity.Length) (float64, error) {
+			n, err := v.medium.At(l,
+				t)
+			return n.N, err
+		}}}
 	case *Garnet:
 		return constant(v.garnet.Name, v.garnet.Index)
 	}

@@ -31,7 +31,8 @@ func (c *Collimator) Attr(name string) (starlark.Value, error) { return collimat
 func (c *Collimator) AttrNames() []string { return collimatorType.names(c) }
 
 var collimatorType = newType("collimator", methodSet[*Collimator]{}).
-	numbered((*Collimator).numbers, &Collimator{pair: element.Collimator{Waist: 1}}, &Collimator{pair: element.Collimator{Focal: 1}})
+	numbered((*Collimator).numbers, &Collimator{pair: element.Collimator{Waist: 1}},
+		&Collimator{pair: element.Collimator{Focal: 1}})
 
 // numbers are the adjustable numbers of the pair, and those that its return loss and pointing depend on.
 func (c *Collimator) numbers() []element.Parameter { return append(c.pair.Parameters(), c.fixed()...) }

@@ -58,23 +58,29 @@ func TestComplete(t *testing.T) {
 		{name: "a name of the cell itself", source: "apex2 = 5*deg\nap|", with: "apex2"},
 		{name: "a keyword of the language", source: "whi|", with: "while"},
 
-		{name: "arguments", source: "wedge(c, |", with: "apex= thickness= axis= slanted= azimuth= coating= name=", without: "crystal="},
+		{name: "arguments", source: "wedge(c, |", with: "apex= thickness= axis= slanted= azimuth= coating= name=",
+			without: "crystal="},
 		{name: "arguments begun", source: "wedge(c, ap|", with: "apex= aperture=", without: "wedge", first: "apex="},
 		{name: "arguments given before", source: "wedge(c, apex=5*deg, ap|", with: "aperture=", without: "apex="},
 		{name: "arguments given behind", source: "wedge(c, ap|, apex=5*deg)", with: "aperture=", without: "apex="},
-		{name: "arguments over lines", source: "w = wedge(\n    c,\n    apex=5*deg,  # the apex\n    thi|", with: "thickness=", without: "apex="},
+		{name: "arguments over lines", source: "w = wedge(\n    c,\n    apex=5*deg,  # the apex\n    thi|",
+			with: "thickness=", without: "apex="},
 		{name: "arguments of a method", source: "s.assemble(|", with: "turn= peak= at= temperature="},
-		{name: "arguments by position are given", source: "s.forward(1550*nm, |", with: "temperature=", without: "wavelength="},
-		{name: "arguments of a function of the session", source: "margin(s, |", with: "limit= note=", without: "stack= others="},
+		{name: "arguments by position are given", source: "s.forward(1550*nm, |", with: "temperature=",
+			without: "wavelength="},
+		{name: "arguments of a function of the session", source: "margin(s, |", with: "limit= note=",
+			without: "stack= others="},
 		{name: "no argument inside a value", source: "wedge(c, apex=5*d|", with: "deg", without: "displacer="},
 		{name: "no argument inside a list", source: "stack([ap|", without: "apex= align_at="},
 		{name: "a value fit for the argument first", source: "wedge(|", first: "c", with: "c c2 crystal="},
 		{name: "a closed call is no call", source: "wedge(c) + ap|", without: "apex="},
 
-		{name: "attributes", source: "s.|", with: "adjusted assemble backward beam elements forward parameters", without: "wedge"},
+		{name: "attributes", source: "s.|", with: "adjusted assemble backward beam elements forward parameters",
+			without: "wedge"},
 		{name: "attributes begun", source: "s.for|", with: "forward", without: "backward"},
 		{name: "of a call", source: "s.forward(1550*nm).|", with: "insertion_loss", without: "isolation"},
-		{name: "of a call, the other direction", source: "s.backward(sweep(1*nm, 2*nm, count=3)).|", with: "isolation isolation_mean", without: "insertion_loss"},
+		{name: "of a call, the other direction", source: "s.backward(sweep(1*nm, 2*nm, count=3)).|",
+			with: "isolation isolation_mean", without: "insertion_loss"},
 		{name: "of a call of a word", source: `crystal("YVO4").|`, with: "birefringence group_no no walkoff"},
 		{name: "of a call that is not closed", source: "plot(s.backward(1550*nm).iso|", with: "isolation isolation_mean"},
 		{name: "of a response", source: "p.|", with: "isolation matrix paths", without: "insertion_loss"},
@@ -85,8 +91,10 @@ func TestComplete(t *testing.T) {
 		{name: "of an element of a list", source: "designs[1].|", with: "adjusted forward"},
 		{name: "of a value of a dict", source: `named["turned"].|`, with: "adjusted forward"},
 		{name: "of the stack of an assembly", source: `s.assemble(turn="wedge2", at=1550*nm).stack.|`, with: "forward"},
-		{name: "of what the cell assigns first", source: "r2 = s.forward(1550*nm)\nr2.|", with: "insertion_loss", without: "isolation"},
-		{name: "of what the cell assigns over lines", source: "r2 = s.forward(\n    1550*nm,\n)\nr2.|", with: "insertion_loss"},
+		{name: "of what the cell assigns first", source: "r2 = s.forward(1550*nm)\nr2.|", with: "insertion_loss",
+			without: "isolation"},
+		{name: "of what the cell assigns over lines", source: "r2 = s.forward(\n    1550*nm,\n)\nr2.|",
+			with: "insertion_loss"},
 		{name: "of a text", source: `"a".jo|`, with: "join"},
 		{name: "of a list", source: "designs.app|", with: "append"},
 		{name: "of nothing known", source: "unknown_thing.|", none: true},
@@ -207,21 +215,28 @@ func TestInspect(t *testing.T) {
 		want         []string
 		none         bool
 	}{
-		{name: "a word", source: "wed|ge", want: []string{"wedge(crystal, ", "apex (deg)", "default 0*deg", "Example", "slanted=\"front\""}},
+		{name: "a word", source: "wed|ge", want: []string{"wedge(crystal, ", "apex (deg)", "default 0*deg", "Example",
+			"slanted=\"front\""}},
 		{name: "a word whose call is open", source: "w = wedge(c, |", want: []string{"wedge(crystal, ", "apex (deg)"}},
 		{name: "behind a closed call", source: "wedge(c)|", want: []string{"wedge(crystal, "}},
 		{name: "a number in a call", source: "wedge(c, 5|", want: []string{"wedge(crystal, "}},
 		{name: "an argument", source: "wedge(c, ap|ex=5*deg)", want: []string{"apex (deg): an angle such as", "slanted"}},
-		{name: "a method", source: "s.back|ward", want: []string{"stack.backward(wavelength, temperature=23*degC)", "isolation by IEC", "Example"}},
-		{name: "a method of what is not there", source: "s.forward(1550*nm).insertion_loss.argm|in", want: []string{"series.argmin()", "position of the minimum"}},
-		{name: "a field", source: "b.isolation_mean|", want: []string{"response.isolation_mean: a series", "mean over polarization"}},
+		{name: "a method", source: "s.back|ward", want: []string{"stack.backward(wavelength, temperature=23*degC)",
+			"isolation by IEC", "Example"}},
+		{name: "a method of what is not there", source: "s.forward(1550*nm).insertion_loss.argm|in",
+			want: []string{"series.argmin()", "position of the minimum"}},
+		{name: "a field", source: "b.isolation_mean|", want: []string{"response.isolation_mean: a series",
+			"mean over polarization"}},
 		{name: "a field with its value", source: "s.parameters|", want: []string{"by path", "wedge2.axis"}},
 		{name: "a value", source: "c|", want: []string{"Crystal", "birefringence"}},
 		{name: "a quantity", source: "q|", want: []string{"quantity: 1550 nm"}},
 		{name: "a unit", source: "5*n|m", want: []string{"unit of length", "5*nm"}},
-		{name: "a path", source: `s.adjusted({"wedge2.ax|is": 68*deg})`, want: []string{"wedge2.axis", "67.5 deg", "new values by path"}},
+		{name: "a path", source: `s.adjusted({"wedge2.ax|is": 68*deg})`, want: []string{"wedge2.axis", "67.5 deg",
+			"new values by path"}},
 		{name: "a text argument", source: `crystal("YV|O4")`, want: []string{"name (text): ", "built-in crystal"}},
-		{name: "a function of the session", source: "margin|", want: []string{"margin(stack, limit=30 dB, *others, note=None)", "how far the isolation is above the limit", "cell 1"}},
+		{name: "a function of the session", source: "margin|",
+			want: []string{"margin(stack, limit=30 dB, *others, note=None)", "how far the isolation is above the limit",
+				"cell 1"}},
 		{name: "a built-in function", source: "sorte|d", want: []string{"sorted(x, key=None, reverse=False)"}},
 		{name: "a method of the language", source: "designs.appen|d", want: []string{"append(x)", "adds an element"}},
 		{name: "a list", source: "designs|", want: []string{"<stack of 5 elements>"}},
@@ -249,8 +264,8 @@ func TestInspect(t *testing.T) {
 	}
 }
 
-// TestInspectWhileComputing looks at every value of the session while a cell computes with them; the race detector looks
-// on. Cards are made of what the values hold, and values of the vocabulary do not change.
+// TestInspectWhileComputing looks at every value of the session while a cell computes with them; the race detector
+// looks on. Cards are made of what the values hold, and values of the vocabulary do not change.
 func TestInspectWhileComputing(t *testing.T) {
 	s := benchSession(t)
 	ctx, cancel := context.WithCancel(context.Background())
@@ -258,7 +273,8 @@ func TestInspectWhileComputing(t *testing.T) {
 	started := make(chan struct{}, 1)
 	go func() {
 		defer close(ended)
-		src := "for i in range(1000000):\n    display(i)\n    x = s.backward(sweep(1540*nm, 1560*nm, 1*nm)).isolation + i*dB\n    s.adjusted({'wedge2.axis': 68*deg}).cautions\n    d.isolation\n"
+		src := "for i in range(1000000):\n    display(i)\n    x = s.backward(sweep(1540*nm, 1560*nm, 1*nm)).isolation + " +
+			"i*dB\n    s.adjusted({'wedge2.axis': 68*deg}).cautions\n    d.isolation\n"
 		_, _ = s.Run(ctx, session.Cell{Name: "cell 2", Source: src}, func(notebook.Output) {
 			select {
 			case started <- struct{}{}:
@@ -268,7 +284,8 @@ func TestInspectWhileComputing(t *testing.T) {
 	}()
 	<-started
 	for range 3 {
-		for _, name := range []string{"s", "c", "b", "p", "d", "q", "y", "w1", "r", "s.parameters", "s.beam", "s.elements", "x", "designs"} {
+		for _, name := range []string{"s", "c", "b", "p", "d", "q", "y", "w1", "r", "s.parameters", "s.beam", "s.elements",
+			"x", "designs"} {
 			if _, found := s.Inspect(name, len(name), 1); !found && name != "x" {
 				t.Errorf("nothing is known of %s", name)
 			}

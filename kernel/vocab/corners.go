@@ -51,8 +51,10 @@ var cornersType = newType("corners", methodSet[*Corners]{},
 
 func (c *Corners) blocks() []document.Block {
 	t := document.Table{Caption: fmt.Sprintf("Worst of %s", count(c.found.Count, "corner")), Compact: true,
-		Columns: []document.Column{{Head: "figure"}, {Head: "where"}, {Head: "nominal", Align: document.Right}, {Head: "worst", Align: document.Right}, {Head: "limit"}, {Head: "met"}}}
-	at := document.Table{Caption: "Parameters at which each figure is worst", Compact: true, Columns: []document.Column{{Head: "parameter"}}}
+		Columns: []document.Column{{Head: "figure"}, {Head: "where"}, {Head: "nominal", Align: document.Right},
+			{Head: "worst", Align: document.Right}, {Head: "limit"}, {Head: "met"}}}
+	at := document.Table{Caption: "Parameters at which each figure is worst",
+		Compact: true, Columns: []document.Column{{Head: "parameter"}}}
 	for j, path := range c.found.Paths {
 		row := []string{path}
 		for k := range c.wanted {
@@ -69,10 +71,13 @@ func (c *Corners) blocks() []document.Block {
 		default:
 			kept = "no"
 		}
-		t.Rows = append(t.Rows, []string{a.name(), a.where(), sensible(a.in(c.found.Nominal[k])), sensible(a.in(c.found.Worst[k].Value)), a.bound(), kept})
+		t.Rows = append(t.Rows, []string{a.name(), a.where(), sensible(a.in(c.found.Nominal[k])),
+			sensible(a.in(c.found.Worst[k].Value)), a.bound(), kept})
 		at.Columns = append(at.Columns, document.Column{Head: a.name() + ", " + a.where(), Align: document.Right})
 	}
-	t.Note = fmt.Sprintf("Every combination of the ends of the tolerances: half-widths of uniform tolerances, %d standard deviations of normal ones. Trials show a figure that is worst between the ends. %s", tolerance.NormalReach, worstOver(c.wanted))
+	t.Note = fmt.Sprintf("Every combination of the ends of the tolerances: half-widths of uniform tolerances, %d "+
+		"standard deviations of normal ones. Trials show a figure that is worst between the ends. %s",
+		tolerance.NormalReach, worstOver(c.wanted))
 	return append([]document.Block{t, at}, cautions(c.between())...)
 }
 
@@ -85,7 +90,8 @@ func (c *Corners) between() []string {
 			off = -off
 		}
 		if off < -a.figure.Resolution() {
-			said = append(said, fmt.Sprintf("%s, %s, is worse for the nominal stack than at any corner: its worst lies between the ends and is not in this table", a.name(), a.where()))
+			said = append(said, fmt.Sprintf("%s, %s, is worse for the nominal stack than at any corner: its worst lies "+
+				"between the ends and is not in this table", a.name(), a.where()))
 		}
 	}
 	return said
@@ -112,8 +118,10 @@ func (c *Corner) AttrNames() []string { return cornerType.names(c) }
 
 var cornerType = newType("corner", methodSet[*Corner]{},
 	textAttr("name", "the figure", func(c *Corner) string { return c.wanted.name() }),
-	textAttr("condition", "wavelengths and temperatures over which the worst is taken", func(c *Corner) string { return c.wanted.where() }),
-	quantityAttr("nominal", "its value for the nominal stack", func(c *Corner) quantity.Quantity { return c.wanted.in(c.nominal) }),
+	textAttr("condition", "wavelengths and temperatures over which the worst is taken",
+		func(c *Corner) string { return c.wanted.where() }),
+	quantityAttr("nominal", "its value for the nominal stack",
+		func(c *Corner) quantity.Quantity { return c.wanted.in(c.nominal) }),
 	quantityAttr("worst", "its worst value", func(c *Corner) quantity.Quantity { return c.wanted.in(c.corner.Value) }),
 	valueAttr("at", "dict", "the parameters at which it is worst, by path", func(c *Corner) (starlark.Value, error) {
 		return parametersDict(c.paths, c.corner.At)

@@ -76,7 +76,8 @@ func byLeave(m interface {
 		return nil
 	}
 	lo, hi := m.Range()
-	return cautions([]string{fmt.Sprintf("%s may be used outside the range of its dispersion fit, %s to %s (extrapolate=True): its index is then extrapolated",
+	return cautions([]string{fmt.Sprintf("%s may be used outside the range of its dispersion fit, %s to %s "+
+		"(extrapolate=True): its index is then extrapolated",
 		m.Name(), inNanometres(lo), inNanometres(hi))})
 }
 
@@ -87,7 +88,8 @@ func indexMethod(name, summary string, f func(material.Indices) float64) method[
 		Summary: summary,
 		Params:  []Param{wavelengthParam, temperatureParam},
 		Returns: "a plain number, a series over a sweep, or a grid over two",
-		Errors:  "the wavelength is outside the range of the fit, or the temperature differs from that of the fit and no dn/dT is known",
+		Errors: "the wavelength is outside the range of the fit, or the temperature differs from that of the fit and no " +
+			"dn/dT is known",
 		Example: fmt.Sprintf("crystal(\"YVO4\").%s(1550*nm)", name),
 		Source:  "the dispersion fit that .source names; group indices from its analytic derivative",
 	}, func(c *Crystal, thread *starlark.Thread, a Args) (starlark.Value, error) {
@@ -108,7 +110,8 @@ func indexMethod(name, summary string, f func(material.Indices) float64) method[
 var crystalMethods = newMethods("crystal",
 	indexMethod("no", "ordinary index of refraction", func(x material.Indices) float64 { return x.O }),
 	indexMethod("ne", "extraordinary index of refraction", func(x material.Indices) float64 { return x.E }),
-	indexMethod("birefringence", "ne - no, positive for a positive crystal", func(x material.Indices) float64 { return x.E - x.O }),
+	indexMethod("birefringence", "ne - no, positive for a positive crystal",
+		func(x material.Indices) float64 { return x.E - x.O }),
 	indexMethod("group_no", "ordinary group index", func(x material.Indices) float64 { return x.GroupO }),
 	indexMethod("group_ne", "extraordinary group index", func(x material.Indices) float64 { return x.GroupE }),
 	method[*Crystal]{Word{
@@ -119,7 +122,8 @@ var crystalMethods = newMethods("crystal",
 			wavelengthParam, temperatureParam,
 		},
 		Returns: "an angle, a series over a sweep, or a grid over two",
-		Errors:  "the wavelength is outside the range of the fit, or the temperature differs from that of the fit and no dn/dT is known",
+		Errors: "the wavelength is outside the range of the fit, or the temperature differs from that of the fit and no " +
+			"dn/dT is known",
 		Example: `crystal("YVO4").walkoff(45*deg, 1550*nm)`,
 		Source:  "uniaxial crystal optics: tan(rho) = |ne^2 - no^2| tan(angle) / (ne^2 + no^2 tan^2(angle))",
 	}, func(c *Crystal, thread *starlark.Thread, a Args) (starlark.Value, error) {

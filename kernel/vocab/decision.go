@@ -31,18 +31,25 @@ func (d *Decision) AttrNames() []string { return decisionType.names(d) }
 // What there is none of is None: a figure where nothing was read, an upper end where the leak may be none at all, risks
 // under a prior without one.
 var decisionType = newType("decision", methodSet[*Decision]{},
-	textAttr("figure", "the measured figure that is compared with the limit", func(d *Decision) string { return d.decision.Figure() }),
-	textAttr("condition", "wavelength band and temperatures of the limit", func(d *Decision) string { return d.decision.Condition() }),
+	textAttr("figure", "the measured figure that is compared with the limit",
+		func(d *Decision) string { return d.decision.Figure() }),
+	textAttr("condition", "wavelength band and temperatures of the limit",
+		func(d *Decision) string { return d.decision.Condition() }),
 	levelAttr("limit", "the limit", func(d *Decision) float64 { return d.decision.Limit.Value }),
-	floatAttr("guard", "guard factor of the decision rule; 0: simple acceptance", func(d *Decision) float64 { return d.decision.Rule.Guard }),
+	floatAttr("guard", "guard factor of the decision rule; 0: simple acceptance",
+		func(d *Decision) float64 { return d.decision.Rule.Guard }),
 	textAttr("outcome", "pass, fail or undecided", func(d *Decision) string { return d.decision.Outcome.String() }),
 	decided("measured", "the measured value", func(d *Decision) float64 { return d.decision.Measured }),
 	decided("low", "lower end of its coverage interval (95.45 %)", func(d *Decision) float64 { return d.decision.Low }),
-	decided("high", "upper end of its coverage interval; None if the leakage may be zero", func(d *Decision) float64 { return d.decision.High }).
+	decided("high", "upper end of its coverage interval; None if the leakage may be zero",
+		func(d *Decision) float64 { return d.decision.High }).
 		when(func(d *Decision) bool { v := d.decision; return v.Decided && v.High < verify.Most && !v.AtLeast }),
-	decided("uncertainty", "its expanded uncertainty (k = 2 for infinite degrees of freedom)", func(d *Decision) float64 { return d.decision.Expanded }),
-	decided("margin", "margin to the limit; negative if the limit is not met", func(d *Decision) float64 { return d.decision.Margin }),
-	floatAttr("conformance", "conformance probability: that the limit is met, given the reading and no prior knowledge (JCGM 106)",
+	decided("uncertainty", "its expanded uncertainty (k = 2 for infinite degrees of freedom)",
+		func(d *Decision) float64 { return d.decision.Expanded }),
+	decided("margin", "margin to the limit; negative if the limit is not met",
+		func(d *Decision) float64 { return d.decision.Margin }),
+	floatAttr("conformance",
+		"conformance probability: that the limit is met, given the reading and no prior knowledge (JCGM 106)",
 		func(d *Decision) float64 { return d.decision.Conformance }).when((*Decision).decided),
 	floatAttr("false_acceptance", "specific consumer's risk of a pass: probability that the limit is not met",
 		func(d *Decision) float64 { return d.decision.FalseAcceptance() }).

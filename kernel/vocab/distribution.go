@@ -45,12 +45,14 @@ func (d *Distribution) AttrNames() []string { return distributionType.names(d) }
 
 var distributionType = newType("distribution", distributionMethods,
 	textAttr("name", "the figure", func(d *Distribution) string { return d.wanted.name() }),
-	textAttr("condition", "wavelengths and temperatures over which the worst is taken", func(d *Distribution) string { return d.wanted.where() }),
+	textAttr("condition", "wavelengths and temperatures over which the worst is taken",
+		func(d *Distribution) string { return d.wanted.where() }),
 	statistic("nominal", "its value for the nominal stack", func(d *Distribution) float64 { return d.nominal }),
 	statistic("mean", "mean over the units", func(d *Distribution) float64 { return d.over.Mean }),
 	statistic("deviation", "standard deviation over the units", func(d *Distribution) float64 { return d.over.Deviation }),
 	statistic("least", "minimum over the units", func(d *Distribution) float64 { return d.over.Sorted[0] }),
-	statistic("greatest", "maximum over the units", func(d *Distribution) float64 { return d.over.Sorted[len(d.over.Sorted)-1] }),
+	statistic("greatest", "maximum over the units",
+		func(d *Distribution) float64 { return d.over.Sorted[len(d.over.Sorted)-1] }),
 	floatAttr("good", "share of the units that meet its limit; None without a limit", func(d *Distribution) float64 {
 		return float64(d.good) / float64(len(d.over.Sorted))
 	}).when(func(d *Distribution) bool { return d.good >= 0 }),
@@ -77,8 +79,9 @@ var distributionMethods = newMethods("distribution",
 		Summary: "the value below which a share of the units lies",
 		Params:  []Param{{Name: "p", Kind: numberKind.of("plain number", "5"), Doc: "the share in percent"}},
 		Returns: "a level, or a DGD",
-		Example: exampleStack + `s.trials(1000, {"rotator1.angle": normal(0.3*deg)}, wavelength=1550*nm).figures[0].percentile(5)`,
-		Source:  "order statistics, each unit the middle of its stratum",
+		Example: exampleStack + `s.trials(1000, {"rotator1.angle": normal(0.3*deg)}, ` +
+			`wavelength=1550*nm).figures[0].percentile(5)`,
+		Source: "order statistics, each unit the middle of its stratum",
 	}, func(d *Distribution, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		p := a.SI("p") / 100
 		if !(p >= 0 && p <= 1) {

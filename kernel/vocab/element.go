@@ -56,7 +56,8 @@ var elementTypes = map[string]*attrTable[*Element]{
 	"plate":     elementType(element.Plate{As: "plate"}),
 	"displacer": elementType(element.Plate{As: "displacer"}),
 	"retarder":  elementType(element.Retarder{}),
-	"rotator": elementType(element.Rotator{Magnet: new(magnet.Ring)}, element.Rod{}, element.Rod{Magnet: new(magnet.Ring)}).
+	"rotator": elementType(element.Rotator{Magnet: new(magnet.Ring)}, element.Rod{},
+		element.Rod{Magnet: new(magnet.Ring)}).
 		bound(rotatorMethods, (*Element).magnetized),
 	"polarizer": elementType(element.Polarizer{}),
 	"gap":       elementType(element.Gap{Expansion: 1}),
@@ -69,7 +70,8 @@ func elementType(samples ...element.Element) *attrTable[*Element] {
 		textAttr("kind", "wedge, plate, rotator, ...", func(e *Element) string { return e.kind }),
 	)
 	if _, ok := samples[0].(film); ok {
-		t.fields = append(t.fields, valueAttr("thickness", "quantity", "distance between the two faces along the device axis, mm",
+		t.fields = append(t.fields, valueAttr("thickness", "quantity",
+			"distance between the two faces along the device axis, mm",
 			func(e *Element) (starlark.Value, error) {
 				d, err := e.part.(film).Thickness()
 				return inMillimetres(d), err
@@ -114,9 +116,11 @@ func (e *Element) blocks() []document.Block {
 	}
 	at := quantity.Temperature(room.SI())
 	if r, ok := e.part.(element.Rotator); ok && e.magnetized() {
-		rows = append(rows, row("flux density at the centre, "+room.String(), quantity.FromSI(element.FieldAt(r, at), millitesla)))
+		rows = append(rows, row("flux density at the centre, "+room.String(), quantity.FromSI(element.FieldAt(r, at),
+			millitesla)))
 		if m, err := r.Margin(at); err == nil {
-			rows = append(rows, document.Field{Name: "minimum flux density over saturation flux density", Value: fmt.Sprintf("%.3g", m.Ratio)})
+			rows = append(rows, document.Field{Name: "minimum flux density over saturation flux density",
+				Value: fmt.Sprintf("%.3g", m.Ratio)})
 		}
 	}
 	var said []string
@@ -135,10 +139,12 @@ var rotatorMethods = newMethods("rotator",
 		Params:  []Param{temperatureParam},
 		Returns: "a plain number, above 1 if the whole film is saturated; or a series over a temperature grid",
 		Errors:  "the saturation flux density of the garnet is unknown, or the footprint reaches into the magnet",
-		Detail:  "The minimum is taken through the thickness of the film, over a radius of footprint=; if omitted, aperture=; if both are omitted, 0.3 mm.",
+		Detail: "The minimum is taken through the thickness of the film, over a radius of footprint=; if omitted, " +
+			"aperture=; if both are omitted, 0.3 mm.",
 		Example: `ring = magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17")
 rotator(garnet("Bi:RIG"), field=ring).margin(70*degC)`,
-		Source: "field of a ring magnet off its axis by complete elliptic integrals: N. Derby and S. Olbert, Am. J. Phys. 78, 229 (2010)",
+		Source: "field of a ring magnet off its axis by complete elliptic integrals: N. Derby and S. Olbert, Am. J. Phys. " +
+			"78, 229 (2010)",
 	}, func(e *Element, thread *starlark.Thread, a Args) (starlark.Value, error) {
 		at := conditions{ctx: a.ctx, wavelengths: make([]quantity.Length, 1)} // which the field does not depend on
 		var ts []float64
@@ -160,7 +166,8 @@ rotator(garnet("Bi:RIG"), field=ring).margin(70*degC)`,
 )
 
 // nameParam is how every element takes its name.
-var nameParam = Param{Name: "name", Kind: labelKind, Mode: Keyword, Default: starlark.String(""), Doc: "name in parameter paths; default: the kind and a number, such as wedge1, wedge2, rotator1"}
+var nameParam = Param{Name: "name", Kind: labelKind, Mode: Keyword, Default: starlark.String(""),
+	Doc: "name in parameter paths; default: the kind and a number, such as wedge1, wedge2, rotator1"}
 
 // labelKind is a name that can stand in a parameter path.
 var labelKind = Kind{`a name without spaces or dots such as "input"`, "", func(v starlark.Value) (bool, string) {
@@ -174,4 +181,5 @@ var labelKind = Kind{`a name without spaces or dots such as "input"`, "", func(v
 }}
 
 // apertureParam is how every element with faces takes its clear aperture.
-var apertureParam = Param{Name: "aperture", Kind: lengthKind.positive(), Mode: Keyword, Optional: true, Doc: "radius of the clear aperture; default: does not clip the beam"}
+var apertureParam = Param{Name: "aperture", Kind: lengthKind.positive(), Mode: Keyword, Optional: true,
+	Doc: "radius of the clear aperture; default: does not clip the beam"}

@@ -87,7 +87,8 @@ func (f field) strides(axes []*Sweep) ([]int, error) {
 			}
 		}
 		if at < 0 {
-			return nil, fmt.Errorf("the axes differ: %s does not match %s; interpolate one of them, as in y.at(axis)", a.brief(), briefAxes(axes))
+			return nil, fmt.Errorf("the axes differ: %s does not match %s; interpolate one of them, as in y.at(axis)",
+				a.brief(), briefAxes(axes))
 		}
 		s[at] = 1
 		for _, later := range f.axes[k+1:] {

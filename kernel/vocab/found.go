@@ -42,11 +42,16 @@ func (f *Found) Attr(name string) (starlark.Value, error) { return foundType.att
 func (f *Found) AttrNames() []string { return foundType.names(f) }
 
 var foundType = newType("found", methodSet[*Found]{},
-	valueAttr("stack", "stack", "stack with the parameters found", func(f *Found) (starlark.Value, error) { return newStack(f.found.Stack), nil }).notJSON(),
-	valueAttr("at", "dict", "parameters found, by path", func(f *Found) (starlark.Value, error) { return parametersDict(f.paths, f.found.At) }),
-	valueAttr("value", "quantity", "value of maximize= at these parameters", func(f *Found) (starlark.Value, error) { return f.value, nil }),
-	valueAttr("before", "quantity", "value of maximize= for the original stack", func(f *Found) (starlark.Value, error) { return f.before, nil }),
-	boolAttr("keeps_limits", "whether the limits of subject_to= are met; None without limits", func(f *Found) bool { return f.found.Violation == 0 }).
+	valueAttr("stack", "stack", "stack with the parameters found",
+		func(f *Found) (starlark.Value, error) { return newStack(f.found.Stack), nil }).notJSON(),
+	valueAttr("at", "dict", "parameters found, by path",
+		func(f *Found) (starlark.Value, error) { return parametersDict(f.paths, f.found.At) }),
+	valueAttr("value", "quantity", "value of maximize= at these parameters",
+		func(f *Found) (starlark.Value, error) { return f.value, nil }),
+	valueAttr("before", "quantity", "value of maximize= for the original stack",
+		func(f *Found) (starlark.Value, error) { return f.before, nil }),
+	boolAttr("keeps_limits", "whether the limits of subject_to= are met; None without limits",
+		func(f *Found) bool { return f.found.Violation == 0 }).
 		when(func(f *Found) bool { return f.limits }),
 	intAttr("evaluations", "number of stacks evaluated", func(f *Found) int { return f.found.Evaluations }),
 )
@@ -58,7 +63,8 @@ func (f *Found) blocks() []document.Block {
 		}
 		return v.String()
 	}
-	rows := []document.Field{{Name: "greatest value", Value: text(f.value)}, {Name: "value of the original stack", Value: text(f.before)}}
+	rows := []document.Field{{Name: "greatest value", Value: text(f.value)}, {Name: "value of the original stack",
+		Value: text(f.before)}}
 	var said []string
 	for j, path := range f.paths {
 		rows = append(rows, row(path, f.found.At[j]))
@@ -81,9 +87,9 @@ func (f *Found) blocks() []document.Block {
 	return append([]document.Block{fields("Found", rows...)}, cautions(said)...)
 }
 
-// objective is how double reflections count in the function of a search: as the call says, or else without the ripple that
-// they make when they add in amplitude. A maximum on ripple lies within a fringe of it, which a change of temperature or
-// thickness by a fraction of a wavelength moves away.
+// objective is how double reflections count in the function of a search: as the call says, or else without the ripple
+// that they make when they add in amplitude. A maximum on ripple lies within a fringe of it, which a change of
+// temperature or thickness by a fraction of a wavelength moves away.
 func (s *Stack) objective(a Args) string {
 	if a.Has("ghosts") {
 		return a.Text("ghosts")
@@ -180,7 +186,8 @@ func (s *Stack) search(t *starlark.Thread, a Args) (starlark.Value, error) {
 		}
 		return fromQuantity(quantity.Quantity{Value: v, Unit: *unit})
 	}
-	return &Found{opaque{"found"}, found, paths, written(found.Value), written(before), broken > 0, len(list) > 0, ghosts}, nil
+	return &Found{opaque{"found"}, found, paths, written(found.Value), written(before),
+		broken > 0, len(list) > 0, ghosts}, nil
 }
 
 // ranges reads the dict of a search, in the order of the stack's parameters.
@@ -193,13 +200,15 @@ func (s *Stack) ranges(d *starlark.Dict) ([]tolerance.Vary, []string, error) {
 		}
 		ends, ok := elements(kv[1])
 		if !ok || len(ends) != 2 {
-			return nil, nil, fmt.Errorf("the range of %s must be a pair of quantities such as (60*deg, 75*deg), got %s", path, describe(kv[1]))
+			return nil, nil, fmt.Errorf("the range of %s must be a pair of quantities such as (60*deg, 75*deg), got %s",
+				path, describe(kv[1]))
 		}
 		v := tolerance.Vary{Path: path}
 		for i, into := range []*quantity.Quantity{&v.Low, &v.High} {
 			q, ok := toQuantity(ends[i])
 			if !ok {
-				return nil, nil, fmt.Errorf("the range of %s must be a pair of quantities such as (60*deg, 75*deg), got %s", path, describe(ends[i]))
+				return nil, nil, fmt.Errorf("the range of %s must be a pair of quantities such as (60*deg, 75*deg), got %s",
+					path, describe(ends[i]))
 			}
 			if err := s.known(path, q); err != nil {
 				return nil, nil, err

@@ -49,7 +49,8 @@ func garnetAttrs() []attr[*Garnet] {
 		levelAttr("extinction", "", func(g *Garnet) float64 { return quantity.Decibels(g.garnet.Extinction) }),
 	}
 	for _, f := range garnetFields {
-		all = append(all, quantityAttr(f.name, "", func(g *Garnet) quantity.Quantity { return quantity.FromSI(*f.at(&g.garnet), f.unit) }))
+		all = append(all, quantityAttr(f.name, "",
+			func(g *Garnet) quantity.Quantity { return quantity.FromSI(*f.at(&g.garnet), f.unit) }))
 	}
 	return all
 }

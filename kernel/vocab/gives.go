@@ -28,7 +28,8 @@ var returned = regexp.MustCompile(`^(?:an? )?([a-z]+)`)
 
 // nouns are the words of Returns that are not the name of a type themselves.
 var nouns = map[string]string{
-	"level": "quantity", "angle": "quantity", "length": "quantity", "ratio": "quantity", "rotation": "quantity", "flux": "quantity",
+	"level": "quantity", "angle": "quantity", "length": "quantity", "ratio": "quantity", "rotation": "quantity",
+	"flux": "quantity",
 	"text": "string", "list": "list", "dict": "dict", "tuple": "tuple",
 }
 

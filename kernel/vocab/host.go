@@ -54,7 +54,8 @@ func show(t *starlark.Thread, v session.Shown) error { return showAs(t, "", v) }
 
 // showAs emits a value that replaces what the cell shows under the same id; "" is none.
 func showAs(t *starlark.Thread, id string, v session.Shown) error {
-	o := notebook.Output{Type: notebook.DisplayOutput, DisplayID: id, Blocks: v.Blocks, Data: map[string]any{"text/plain": v.Text}}
+	o := notebook.Output{Type: notebook.DisplayOutput, DisplayID: id, Blocks: v.Blocks,
+		Data: map[string]any{"text/plain": v.Text}}
 	if v.Blocks != nil {
 		var err error
 		if o.Data, err = session.Bundle(t, v.Blocks); err != nil {

@@ -19,9 +19,12 @@ import (
 
 // lossless is a film without depolarization, so that one Jones matrix says all.
 const lossless = `c = crystal("YVO4")
-film = garnet("clear", index=2.3, rotation=1000*deg/cm, per_kelvin=-0.06*deg/kelvin, per_nm=-0.07*deg/nm, extinction=200*dB)
-s = stack(wedge(c, apex=5*deg, thickness=0.5*mm, axis=22.5*deg, slanted="front"), gap(0.5*mm), rotator(film, angle=45*deg, at=1550*nm, coating=coating(reflectance=0.1*percent)),
-          gap(0.5*mm), wedge(c, apex=5*deg, thickness=0.5*mm, axis=67*deg, slanted="back"), beam=collimator(waist=200*um, working_distance=10*mm))
+film = garnet("clear", index=2.3, rotation=1000*deg/cm, per_kelvin=-0.06*deg/kelvin, per_nm=-0.07*deg/nm,
+    extinction=200*dB)
+s = stack(wedge(c, apex=5*deg, thickness=0.5*mm, axis=22.5*deg, slanted="front"), gap(0.5*mm), rotator(film,
+    angle=45*deg, at=1550*nm, coating=coating(reflectance=0.1*percent)),
+          gap(0.5*mm), wedge(c, apex=5*deg, thickness=0.5*mm, axis=67*deg, slanted="back"),
+    beam=collimator(waist=200*um, working_distance=10*mm))
 s`
 
 // unknownLead is a random lossless lead.
@@ -48,7 +51,8 @@ func TestFourStatesOfModel(t *testing.T) {
 	launches := [4][2]complex128{{1, 0}, {0, 1}, {complex(r, 0), complex(r, 0)}, {complex(r, 0), complex(0, r)}}
 	for _, d := range []stack.Direction{stack.Forward, stack.Backward} {
 		in := unknownLead(rng)
-		text := fmt.Sprintf("# unit: 1\n# temperature: 23 degC\n# direction: %s\n# power noise: %g dB\nwavelength [nm],power 0 deg [dBm],power 90 deg [dBm],power 45 deg [dBm],power circular [dBm],reference [dBm]\n", d, noise)
+		text := fmt.Sprintf("# unit: 1\n# temperature: 23 degC\n# direction: %s\n# power noise: %g dB\nwavelength "+
+			"[nm],power 0 deg [dBm],power 90 deg [dBm],power 45 deg [dBm],power circular [dBm],reference [dBm]\n", d, noise)
 		var points []stack.Point
 		for nm := 1530.0; nm <= 1570; nm += 0.5 {
 			p, err := s.At(d, quantity.Length(nm)*quantity.Nanometre, quantity.Celsius(23))
@@ -65,10 +69,12 @@ func TestFourStatesOfModel(t *testing.T) {
 			text += ",0\n"
 		}
 		table := readText(t, text)
-		figures := map[string]func(stack.Point) float64{measured.InsertionLoss: stack.Point.InsertionLoss, measured.InsertionLossMin: stack.Point.InsertionLossMin,
+		figures := map[string]func(stack.Point) float64{measured.InsertionLoss: stack.Point.InsertionLoss,
+			measured.InsertionLossMin: stack.Point.InsertionLossMin,
 			measured.InsertionLossMax: stack.Point.InsertionLossMax, measured.PDL: stack.Point.PDL}
 		if d == stack.Backward {
-			figures = map[string]func(stack.Point) float64{measured.Isolation: stack.Point.Isolation, measured.IsolationMean: stack.Point.IsolationMean}
+			figures = map[string]func(stack.Point) float64{measured.Isolation: stack.Point.Isolation,
+				measured.IsolationMean: stack.Point.IsolationMean}
 		}
 		for name, of := range figures {
 			worst := 0.0
@@ -89,7 +95,8 @@ func TestJonesOfModel(t *testing.T) {
 	in, out := unknownLead(rng), unknownLead(rng)
 	for _, noise := range []float64{0, 1e-5} {
 		var text strings.Builder
-		text.WriteString("# unit: 1\n# temperature: 23 degC\nwavelength [nm],Re(J11),Im(J11),Re(J12),Im(J12),Re(J21),Im(J21),Re(J22),Im(J22)\n")
+		text.WriteString("# unit: 1\n# temperature: 23 degC\nwavelength " +
+			"[nm],Re(J11),Im(J11),Re(J12),Im(J12),Re(J21),Im(J21),Re(J22),Im(J22)\n")
 		var points []stack.Point
 		const step = 1.0
 		for nm := 1540.0; nm <= 1560; nm += step {

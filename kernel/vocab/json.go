@@ -20,8 +20,8 @@ const (
 	jsonDepth = 100
 )
 
-// WholeJSON is JSON for a value that may be larger than it looks: one that is too large, nests too deep or holds itself is
-// an error.
+// WholeJSON is JSON for a value that may be larger than it looks: one that is too large, nests too deep or holds itself
+// is an error.
 func WholeJSON(ctx context.Context, v starlark.Value) (any, error) {
 	if err := session.NewLook(ctx, jsonParts, jsonBytes, jsonDepth).Whole(v); err != nil {
 		return nil, err

@@ -46,7 +46,8 @@ func boundKind(atLeast bool, example string) Kind {
 	return Kind{example, "", func(v starlark.Value) (bool, string) {
 		b, ok := v.(*Bound)
 		if ok && b.atLeast != atLeast {
-			return false, fmt.Sprintf("got %s limit, %s %s", map[bool]string{true: "a lower", false: "an upper"}[b.atLeast], boundText(b.atLeast), b.value)
+			return false, fmt.Sprintf("got %s limit, %s %s", map[bool]string{true: "a lower",
+				false: "an upper"}[b.atLeast], boundText(b.atLeast), b.value)
 		}
 		return ok, ""
 	}}
@@ -59,14 +60,19 @@ func boundWord(name, summary, example string, atLeast bool) Word {
 		Summary: summary,
 		Params: []Param{
 			{Name: "value", Kind: levelKind, Doc: "the limit"},
-			{Name: "guard", Kind: numberKind.of("plain number", "1").notNegative(), Mode: Keyword, Default: starlark.MakeInt(1), Doc: "guard factor r: a figure passes if it meets the limit by at least r times its expanded uncertainty; 0: simple acceptance"},
-			{Name: "prior", Kind: priorKind, Mode: Keyword, Optional: true, Doc: "prior distribution of the figure over production, from prior(), for the risks of wrong decisions; default: no prior"},
+			{Name: "guard", Kind: numberKind.of("plain number", "1").notNegative(), Mode: Keyword, Default: starlark.MakeInt(1),
+				Doc: "guard factor r: a figure passes if it meets the limit by at least r times its expanded uncertainty; 0: " +
+					"simple acceptance"},
+			{Name: "prior", Kind: priorKind, Mode: Keyword, Optional: true,
+				Doc: "prior distribution of the figure over production, from prior(), for the risks of wrong decisions; default: " +
+					"no prior"},
 		},
 		Returns: "a limit for a figure of limits()",
 		Example: example,
 		Source:  "JCGM 106:2012, ISO 14253-1",
 		Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
-			b := &Bound{opaque: opaque{"bound"}, atLeast: atLeast, value: a.Quantity("value"), rule: limits.Rule{Guard: a.SI("guard")}}
+			b := &Bound{opaque: opaque{"bound"}, atLeast: atLeast, value: a.Quantity("value"),
+				rule: limits.Rule{Guard: a.SI("guard")}}
 			if p := arg[*Prior](a, "prior"); p != nil {
 				b.prior = &p.prior
 			}
@@ -81,7 +87,8 @@ type Limits struct {
 	list limits.Limits
 }
 
-var limitsKind = instance[*Limits]("limits such as limits(isolation=at_least(30*dB), over=sweep(1535*nm, 1565*nm, 1*nm))")
+var limitsKind = instance[*Limits]("limits such as limits(isolation=at_least(30*dB), over=sweep(1535*nm, 1565*nm, " +
+	"1*nm))")
 
 var _ = newType("limits", methodSet[*Limits]{}).of("limits")
 
@@ -95,7 +102,8 @@ func (l *Limits) String() string {
 
 // limitText words a limit: "isolation at least 30 dB, 1535 nm to 1565 nm, 23 °C".
 func limitText(l limits.Limit) string {
-	return fmt.Sprintf("%s %s %s, %s", figureLabel(l.Quantity), boundText(l.AtLeast), quantity.Of(l.Value, "dB"), limitRange(l))
+	return fmt.Sprintf("%s %s %s, %s",
+		figureLabel(l.Quantity), boundText(l.AtLeast), quantity.Of(l.Value, "dB"), limitRange(l))
 }
 
 func limitRange(l limits.Limit) string {
@@ -139,7 +147,8 @@ func (l *Limits) Index(i int) starlark.Value { return &Limits{l.opaque, l.list[i
 func (l *Limits) Iterate() starlark.Iterator { return &iterator{l, 0} }
 
 func (l *Limits) blocks() []document.Block {
-	t := document.Table{Caption: "Limits", Columns: []document.Column{{Head: "figure"}, {Head: "limit"}, {Head: "wavelength"}, {Head: "temperature"}, {Head: "acceptance"}}}
+	t := document.Table{Caption: "Limits", Columns: []document.Column{{Head: "figure"}, {Head: "limit"},
+		{Head: "wavelength"}, {Head: "temperature"}, {Head: "acceptance"}}}
 	for _, one := range l.list {
 		t.Rows = append(t.Rows, []string{
 			figureLabel(one.Quantity),

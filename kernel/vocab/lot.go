@@ -44,14 +44,16 @@ var lotType = newType("lot", methodSet[*Lot]{},
 	}),
 	intAttr("passes", "number of units that meet all limits", func(l *Lot) int { return l.study.Counts[1].Pass }),
 	intAttr("fails", "number of units that do not meet a limit", func(l *Lot) int { return l.study.Counts[1].Fail }),
-	intAttr("undecided", "number of units for which neither is shown", func(l *Lot) int { return l.study.Counts[1].Undecided }),
-	tupleAttr("characteristics", "statistics of each figure and fitted parameter over the units", func(l *Lot) []*Characteristic {
-		all := make([]*Characteristic, len(l.study.Characteristics))
-		for i := range all {
-			all[i] = &Characteristic{opaque{"characteristic"}, &l.study.Characteristics[i]}
-		}
-		return all
-	}),
+	intAttr("undecided", "number of units for which neither is shown",
+		func(l *Lot) int { return l.study.Counts[1].Undecided }),
+	tupleAttr("characteristics", "statistics of each figure and fitted parameter over the units",
+		func(l *Lot) []*Characteristic {
+			all := make([]*Characteristic, len(l.study.Characteristics))
+			for i := range all {
+				all[i] = &Characteristic{opaque{"characteristic"}, &l.study.Characteristics[i]}
+			}
+			return all
+		}),
 )
 
 func (l *Lot) blocks() []document.Block { return compose.Lot(rerun.LotRecord(l.study), l.study) }
@@ -93,23 +95,29 @@ var characteristicType = newType("characteristic", methodSet[*Characteristic]{},
 		return all
 	}),
 	ofUnits("mean", "mean over the units", func(c *Characteristic) float64 { return c.c.Mean }),
-	ofUnits("deviation", "standard deviation over the units", func(c *Characteristic) float64 { return c.c.Deviation }).when((*Characteristic).bounded),
+	ofUnits("deviation", "standard deviation over the units",
+		func(c *Characteristic) float64 { return c.c.Deviation }).when((*Characteristic).bounded),
 	ofUnits("least", "minimum over the units", func(c *Characteristic) float64 { return c.c.Least }),
 	ofUnits("greatest", "maximum over the units", func(c *Characteristic) float64 { return c.c.Greatest }),
-	floatAttr("factor", "factor k of the tolerance interval", func(c *Characteristic) float64 { return c.c.Interval.K }).when((*Characteristic).bounded),
+	floatAttr("factor", "factor k of the tolerance interval",
+		func(c *Characteristic) float64 { return c.c.Interval.K }).when((*Characteristic).bounded),
 	ofUnits("low", "lower end of the tolerance interval", func(c *Characteristic) float64 { return c.c.Interval.Low }).
 		when(func(c *Characteristic) bool { return c.bounded() && c.c.Interval.Sides != lot.Upper }),
 	ofUnits("high", "upper end of the tolerance interval", func(c *Characteristic) float64 { return c.c.Interval.High }).
 		when(func(c *Characteristic) bool { return c.bounded() && c.c.Interval.Sides != lot.Lower }),
-	boolAttr("keeps_limit", "whether the tolerance interval meets the limit", func(c *Characteristic) bool { return c.c.Keeps == document.Pass }).
+	boolAttr("keeps_limit", "whether the tolerance interval meets the limit",
+		func(c *Characteristic) bool { return c.c.Keeps == document.Pass }).
 		when(func(c *Characteristic) bool { return c.c.Limit != nil }),
 	charted("centre", "centre line of the control chart", func(c *Characteristic) float64 { return c.c.Chart.Centre }),
 	charted("lower_limit", "lower control limit of the chart", func(c *Characteristic) float64 { return c.c.Chart.Lower }),
 	charted("upper_limit", "upper control limit of the chart", func(c *Characteristic) float64 { return c.c.Chart.Upper }),
-	textsAttr("signals", "rules of the control chart that are violated, a sentence each", func(c *Characteristic) []string { return c.c.Chart.Words(c.c.Units) }).when((*Characteristic).charted),
+	textsAttr("signals", "rules of the control chart that are violated, a sentence each",
+		func(c *Characteristic) []string { return c.c.Chart.Words(c.c.Units) }).when((*Characteristic).charted),
 	charted("slope", "trend per unit", func(c *Characteristic) float64 { return c.c.Trend.Slope }),
-	charted("slope_uncertainty", "expanded uncertainty of the trend", func(c *Characteristic) float64 { return c.c.Trend.U }),
-	floatAttr("p_value", "probability of a slope at least this steep if there is no trend", func(c *Characteristic) float64 { return c.c.Trend.PValue }).
+	charted("slope_uncertainty", "expanded uncertainty of the trend",
+		func(c *Characteristic) float64 { return c.c.Trend.U }),
+	floatAttr("p_value", "probability of a slope at least this steep if there is no trend",
+		func(c *Characteristic) float64 { return c.c.Trend.PValue }).
 		when((*Characteristic).charted),
 )
 

@@ -152,7 +152,8 @@ func extreme(name, summary, example string, sign int) Word {
 		Summary: summary,
 		Params: []Param{
 			{Name: "values", Kind: anyKind, Mode: Many, Doc: "two values or more, or one list, sweep or series"},
-			{Name: "key", Kind: functionKind, Mode: Keyword, Optional: true, Doc: "a function of one value; the values are compared by its results"},
+			{Name: "key", Kind: functionKind, Mode: Keyword, Optional: true,
+				Doc: "a function of one value; the values are compared by its results"},
 		},
 		Returns: "the value itself",
 		Errors:  "there are no values, or their dimensions differ",

@@ -72,20 +72,24 @@ var measuredFacts = []attr[*Measured]{
 	textFact("file", "name of the file", func(t *measured.Table) string { return t.File.Name }),
 	textFact("sheet", "worksheet, if the file is a workbook", func(t *measured.Table) string { return t.Sheet }),
 	textFact("sha256", "SHA-256 of the file", func(t *measured.Table) string { return t.File.SHA256 }),
-	fact("rows", "int", "number of rows in the file", func(t *measured.Table) (starlark.Value, error) { return starlark.MakeInt(t.Rows()), nil }),
-	textFact("polarization", "polarization of the source, from the file", func(t *measured.Table) string { return string(t.Polarization()) }),
+	fact("rows", "int", "number of rows in the file",
+		func(t *measured.Table) (starlark.Value, error) { return starlark.MakeInt(t.Rows()), nil }),
+	textFact("polarization", "polarization of the source, from the file",
+		func(t *measured.Table) string { return string(t.Polarization()) }),
 	tupleFact("temperatures", "temperatures of the measured sweeps, degC", temperaturesOf),
 	tupleFact("columns", "column headings, as in the file", func(t *measured.Table) starlark.Value {
 		return textsOf(t.Columns, func(c measured.Column) string { return c.Head })
 	}),
-	tupleFact("warnings", "warnings about the readings, a sentence each", func(t *measured.Table) starlark.Value { return texts(t.Notes()) }),
+	tupleFact("warnings", "warnings about the readings, a sentence each",
+		func(t *measured.Table) starlark.Value { return texts(t.Notes()) }),
 	tupleFact("remarks", "comment lines of the file other than metadata", func(t *measured.Table) starlark.Value {
 		return textsOf(t.Remarks, func(r measured.Remark) string { return r.Text })
 	}),
 	tupleFact("files", "names of all files that the rows came from", func(t *measured.Table) starlark.Value {
 		return textsOf(sourcesOf(t), func(s measured.Source) string { return s.File.Name })
 	}),
-	fact("meta", "dict", "metadata of the file, by key", func(t *measured.Table) (starlark.Value, error) { return metaOf(t), nil }).work(),
+	fact("meta", "dict", "metadata of the file, by key",
+		func(t *measured.Table) (starlark.Value, error) { return metaOf(t), nil }).work(),
 }
 
 // Attr returns a field or a method.
@@ -118,7 +122,8 @@ func fact(name, gives, summary string, get func(*measured.Table) (starlark.Value
 }
 
 func textFact(name, summary string, get func(*measured.Table) string) attr[*Measured] {
-	return fact(name, "string", summary, func(t *measured.Table) (starlark.Value, error) { return starlark.String(get(t)), nil })
+	return fact(name, "string",
+		summary, func(t *measured.Table) (starlark.Value, error) { return starlark.String(get(t)), nil })
 }
 
 func tupleFact(name, summary string, get func(*measured.Table) starlark.Value) attr[*Measured] {
@@ -129,7 +134,8 @@ func (m *Measured) one() (*measured.Table, error) {
 	if len(m.tables) == 1 {
 		return m.tables[0], nil
 	}
-	return nil, fmt.Errorf("the input %q holds %d units: select one, as in d[0], or loop over them with for", m.input, len(m.tables))
+	return nil, fmt.Errorf("the input %q holds %d units: select one, as in d[0], or loop over them with for",
+		m.input, len(m.tables))
 }
 
 func temperaturesOf(t *measured.Table) starlark.Value {
@@ -189,7 +195,8 @@ func (m *Measured) blocks() []document.Block {
 			if t.Temperature != nil {
 				name = "run at " + sensible(inCelsius(r.Temperature).Quantity)
 			}
-			rows = append(rows, document.Field{Name: name, Value: count(len(r.Rows), "reading") + ", " + spanText(inNanometres(lo), inNanometres(hi))})
+			rows = append(rows, document.Field{Name: name, Value: count(len(r.Rows),
+				"reading") + ", " + spanText(inNanometres(lo), inNanometres(hi))})
 		}
 		if p := t.Polarization(); p != measured.Unstated {
 			rows = append(rows, document.Field{Name: "source polarization", Value: string(p)})

@@ -15,7 +15,8 @@ import (
 )
 
 // figureParam asks for a figure by the name of its attribute or of its column.
-var figureParam = Param{Name: "figure", Kind: textKind.of("figure", `"isolation"`), Doc: "the figure, by the name of its attribute"}
+var figureParam = Param{Name: "figure", Kind: textKind.of("figure", `"isolation"`),
+	Doc: "the figure, by the name of its attribute"}
 
 var measuredMethods = newMethods("measured",
 	method[*Measured]{Word{
@@ -39,7 +40,8 @@ var measuredMethods = newMethods("measured",
 	method[*Measured]{Word{
 		Name:    "repeats",
 		Summary: "the readings of one repeated sweep",
-		Params:  []Param{{Name: "number", Kind: wholeKind, Doc: "number in the column repeat of the file; if the file has no such column, repeats count from 1"}},
+		Params: []Param{{Name: "number", Kind: wholeKind,
+			Doc: "number in the column repeat of the file; if the file has no such column, repeats count from 1"}},
 		Returns: "measured data of that sweep",
 		Errors:  "the file has no repeated readings, or none with this number",
 		Example: `measured("sweep", default="repeats.csv").repeats(2)`,
@@ -69,7 +71,8 @@ var measuredMethods = newMethods("measured",
 	method[*Measured]{Word{
 		Name:    "column",
 		Summary: "any column of the file, by its name or its heading",
-		Params:  []Param{{Name: "name", Kind: textKind.of("name", `"power forward"`), Doc: "a name such as \"power forward\" or \"u(isolation)\", or the heading of a column unknown to the program"}},
+		Params: []Param{{Name: "name", Kind: textKind.of("name", `"power forward"`),
+			Doc: "a name such as \"power forward\" or \"u(isolation)\", or the heading of a column unknown to the program"}},
 		Returns: "a series or grid; for a column unknown to the program, the texts of its fields, row by row",
 		Errors:  "the file has no such column",
 		Example: `measured("powers", default="powers.csv").column("power backward").max()`,
@@ -117,7 +120,8 @@ var measuredMethods = newMethods("measured",
 		var all starlark.Tuple
 		runs := t.Runs()
 		for _, d := range t.Drifts(name) {
-			all = append(all, starlark.Tuple{inCelsius(runs[d.Run].Temperature), starlark.MakeInt(d.Repeat), fromQuantity(quantity.FromSI(d.Mean, unit))})
+			all = append(all, starlark.Tuple{inCelsius(runs[d.Run].Temperature), starlark.MakeInt(d.Repeat),
+				fromQuantity(quantity.FromSI(d.Mean, unit))})
 		}
 		return all, nil
 	}},
@@ -127,7 +131,8 @@ var measuredMethods = newMethods("measured",
 		Params: []Param{
 			figureParam,
 			{Name: "wavelength", Kind: wavelengthKind, Doc: "a wavelength of the file, to within 1 pm"},
-			{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Optional: true, Doc: "temperature of the sweep, to within 2 K; required if the file has several temperatures"},
+			{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Optional: true,
+				Doc: "temperature of the sweep, to within 2 K; required if the file has several temperatures"},
 		},
 		Returns: "a text; for a figure computed from several rows, it names them all",
 		Errors:  "the file has no reading of the figure at this wavelength and temperature",
@@ -144,7 +149,8 @@ var measuredMethods = newMethods("measured",
 		Summary: "DGD of a stack over the wavelength steps of these data, for comparison with them",
 		Params:  []Param{{Name: "stack", Kind: stackKind, Doc: "the model"}},
 		Returns: "a series or grid at the middle of each step",
-		Errors:  "the data contain no DGD by wavelength steps (swept Jones matrices), or a wavelength is outside the range of a material",
+		Errors: "the data contain no DGD by wavelength steps (swept Jones matrices), or a wavelength is outside the range " +
+			"of a material",
 		Example: exampleStack + `measured("matrices", default="jones.csv").dgd_of(s).mean()`,
 		Source:  "B. L. Heffner, IEEE Photon. Technol. Lett. 4, 1066 (1992); IEC 61300-3-32",
 	}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {
@@ -182,7 +188,8 @@ func runAt(t *measured.Table, want quantity.Temperature, said starlark.Value) (m
 		found += ", " + sensible(inCelsius(r.Temperature).Quantity)
 	}
 	if !(math.Abs(float64(best.Temperature-want)) <= measured.SameRun) {
-		return best, fmt.Errorf("no sweep was measured within %d K of %s; the file has sweeps at %s", measured.SameRun, said, found[min(2, len(found)):])
+		return best, fmt.Errorf("no sweep was measured within %d K of %s; the file has sweeps at %s",
+			measured.SameRun, said, found[min(2, len(found)):])
 	}
 	return best, nil
 }
@@ -282,7 +289,8 @@ func sourceOf(t *measured.Table, a Args) (starlark.Value, error) {
 			return nil, err
 		}
 	case len(runs) > 1:
-		return nil, fmt.Errorf("%s has sweeps at several temperatures: select one, as in temperature=%s", t.File.Name, spelled(inCelsius(run.Temperature)))
+		return nil, fmt.Errorf("%s has sweeps at several temperatures: select one, as in temperature=%s",
+			t.File.Name, spelled(inCelsius(run.Temperature)))
 	}
 	const near = 1e-12 // metre
 	var places []string

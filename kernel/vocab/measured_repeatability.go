@@ -27,7 +27,8 @@ var repeatability = method[*Measured]{Word{
 	if err != nil {
 		return nil, err
 	}
-	column := map[string]string{limits.Isolation: measured.Isolation, limits.InsertionLoss: measured.InsertionLoss, limits.PDL: measured.PDL}[a.Text("figure")]
+	column := map[string]string{limits.Isolation: measured.Isolation, limits.InsertionLoss: measured.InsertionLoss,
+		limits.PDL: measured.PDL}[a.Text("figure")]
 	readings := t.Figure(column)
 	if readings == nil {
 		return nil, fmt.Errorf("%s has no column %s", t.File.Name, column)
@@ -48,6 +49,7 @@ var repeatability = method[*Measured]{Word{
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w at one wavelength and temperature", t.File.Name, err)
 	}
-	return &Contribution{opaque{"contribution"}, uncertainty.Contribution{Value: quantity.Of(significant(e.Standard, 3), "dB"),
+	return &Contribution{opaque{"contribution"}, uncertainty.Contribution{Value: quantity.Of(significant(e.Standard, 3),
+		"dB"),
 		Distribution: uncertainty.Student, DOF: e.DOF, Shared: uncertainty.ByPoint}}, nil
 }}

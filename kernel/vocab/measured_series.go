@@ -28,9 +28,11 @@ func lacking(t *measured.Table, column string) error {
 	if t.Raw != nil {
 		switch {
 		case t.IsReference():
-			return fmt.Errorf("%s has no column %s: its powers have no direction, so it is a reference trace", t.File.Name, column)
+			return fmt.Errorf("%s has no column %s: its powers have no direction, so it is a reference trace",
+				t.File.Name, column)
 		case column == measured.Isolation || column == measured.InsertionLoss:
-			return fmt.Errorf("%s has no column %s; to compute it from powers, give a reference trace, as in measured(..., reference=measured(...))", t.File.Name, column)
+			return fmt.Errorf("%s has no column %s; to compute it from powers, give a reference trace, as in measured(..., "+
+				"reference=measured(...))", t.File.Name, column)
 		}
 	}
 	return fmt.Errorf("%s has no column %s", t.File.Name, column)
@@ -43,7 +45,8 @@ func seriesOf(t *measured.Table, label, column string, values []float64, unit qu
 	belongs := func(row int) bool { return t.Steps == nil || delay == (t.Steps[row][0] > 0) }
 	temperatures, axes, grid, err := runsOf(t, values, unit, belongs)
 	if err == nil && !alike(axes) { // figures that were taken at different wavelengths in one table
-		temperatures, axes, grid, err = runsOf(t, values, unit, func(row int) bool { return belongs(row) && !math.IsNaN(values[row]) })
+		temperatures, axes, grid, err = runsOf(t, values, unit,
+			func(row int) bool { return belongs(row) && !math.IsNaN(values[row]) })
 	}
 	switch {
 	case err != nil:
@@ -60,7 +63,8 @@ func seriesOf(t *measured.Table, label, column string, values []float64, unit qu
 }
 
 // runsOf cuts values into the runs of a table, leaving out rows that do not belong and runs without a value.
-func runsOf(t *measured.Table, values []float64, unit quantity.Unit, belongs func(row int) bool) (temperatures *Sweep, axes []*Sweep, grid [][]float64, err error) {
+func runsOf(t *measured.Table, values []float64, unit quantity.Unit, belongs func(row int) bool) (temperatures *Sweep,
+	axes []*Sweep, grid [][]float64, err error) {
 	temperatures = &Sweep{unit: quantity.MustNamed("degC")}
 	for _, r := range t.Runs() {
 		axis := &Sweep{unit: quantity.MustNamed("nm")}

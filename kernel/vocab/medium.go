@@ -47,13 +47,15 @@ func indexRows(g *material.Glass) []document.Field {
 }
 
 // isotropicMethod is a method that computes the index of a medium, or its group index.
-func isotropicMethod[T starlark.Value](name, summary, example string, of func(T) *material.Glass, pick func(material.Index) float64) method[T] {
+func isotropicMethod[T starlark.Value](name, summary, example string, of func(T) *material.Glass,
+	pick func(material.Index) float64) method[T] {
 	return method[T]{Word{
 		Name:    name,
 		Summary: summary,
 		Params:  []Param{wavelengthParam, temperatureParam},
 		Returns: "a plain number, a series over a sweep, or a grid over two",
-		Errors:  "the wavelength is outside the range of the fit, or the temperature differs from that of the fit and no dn/dT is known",
+		Errors: "the wavelength is outside the range of the fit, or the temperature differs from that of the fit and no " +
+			"dn/dT is known",
 		Example: example + "." + name + "(1550*nm)",
 		Source:  "the dispersion fit that .source names",
 	}, func(v T, thread *starlark.Thread, a Args) (starlark.Value, error) {
@@ -75,8 +77,10 @@ func phaseIndex(n material.Index) float64 { return n.N }
 func groupIndex(n material.Index) float64 { return n.Group }
 
 var glassMethods = newMethods("glass",
-	isotropicMethod("n", "index of refraction", `glass("fused silica")`, func(g *Glass) *material.Glass { return g.glass }, phaseIndex),
-	isotropicMethod("group_n", "group index", `glass("fused silica")`, func(g *Glass) *material.Glass { return g.glass }, groupIndex),
+	isotropicMethod("n", "index of refraction", `glass("fused silica")`,
+		func(g *Glass) *material.Glass { return g.glass }, phaseIndex),
+	isotropicMethod("group_n", "group index", `glass("fused silica")`,
+		func(g *Glass) *material.Glass { return g.glass }, groupIndex),
 )
 
 // Paramagnet is a paramagnetic Faraday material as a cell holds it.
@@ -93,7 +97,8 @@ func (p *Paramagnet) Attr(name string) (starlark.Value, error) { return paramagn
 // AttrNames lists them.
 func (p *Paramagnet) AttrNames() []string { return paramagnetType.names(p) }
 
-var paramagnetType = newType("paramagnet", paramagnetMethods, materialAttrs(func(p *Paramagnet) sourced { return p.medium })...)
+var paramagnetType = newType("paramagnet",
+	paramagnetMethods, materialAttrs(func(p *Paramagnet) sourced { return p.medium })...)
 
 func (p *Paramagnet) blocks() []document.Block {
 	rows := []document.Field{{Name: "name", Value: p.medium.Name()}}
@@ -115,10 +120,12 @@ var radPerTeslaMetre = func() quantity.Unit {
 }()
 
 var paramagnetMethods = newMethods("paramagnet",
-	isotropicMethod("n", "index of refraction", `paramagnet("TGG")`, func(p *Paramagnet) *material.Glass { return &p.medium.Glass }, phaseIndex),
+	isotropicMethod("n", "index of refraction", `paramagnet("TGG")`,
+		func(p *Paramagnet) *material.Glass { return &p.medium.Glass }, phaseIndex),
 	method[*Paramagnet]{Word{
-		Name:    "verdet",
-		Summary: "Verdet constant: rotation per flux density and length; positive if a field along +z rotates the polarization from +x towards +y",
+		Name: "verdet",
+		Summary: "Verdet constant: rotation per flux density and length; positive if a field along +z rotates the " +
+			"polarization from +x towards +y",
 		Params:  []Param{wavelengthParam, temperatureParam},
 		Returns: "a rotation per flux density and length, a series over a sweep, or a grid over two",
 		Errors:  "the wavelength is outside the range of the fit of the index, or at a resonance",
@@ -144,7 +151,8 @@ type Magnet struct {
 	ring magnet.Ring
 }
 
-var magnetKind = instance[*Magnet]("a magnet such as magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla)")
+var magnetKind = instance[*Magnet]("a magnet such as magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, " +
+	"remanence=-1.0*tesla)")
 
 func (m *Magnet) String() string {
 	return fmt.Sprintf("<magnet, remanence %s>", quantity.FromSI(m.ring.Remanence, quantity.MustNamed("tesla")))
@@ -180,12 +188,14 @@ var magnetMethods = newMethods("magnet",
 		Params: []Param{
 			{Name: "z", Kind: lengthKind, Default: of(0, "mm"), Doc: "distance from the centre of the rotator, along +z"},
 			{Name: "temperature", Kind: temperatureKind, Default: room, Doc: "the temperature"},
-			{Name: "off_axis", Kind: lengthKind.notNegative(), Mode: Keyword, Default: of(0, "mm"), Doc: "distance from the axis"},
+			{Name: "off_axis", Kind: lengthKind.notNegative(), Mode: Keyword, Default: of(0, "mm"),
+				Doc: "distance from the axis"},
 		},
 		Returns: "the axial component of the flux density; positive: along +z",
 		Errors:  "the point is on an edge of the magnet, or no remanence is left at this temperature",
 		Example: "magnet(inner=1.5*mm, outer=3*mm, length=4*mm, remanence=1.2*tesla).field(1*mm, off_axis=0.3*mm)",
-		Source:  "axially magnetized ring: closed form on the axis; complete elliptic integrals off it, N. Derby and S. Olbert, Am. J. Phys. 78, 229 (2010)",
+		Source: "axially magnetized ring: closed form on the axis; complete elliptic integrals off it, N. Derby and S. " +
+			"Olbert, Am. J. Phys. 78, 229 (2010)",
 	}, func(m *Magnet, thread *starlark.Thread, a Args) (starlark.Value, error) {
 		if err := farFromRoom(thread, a.Temperature("temperature")); err != nil {
 			return nil, err

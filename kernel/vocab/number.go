@@ -42,8 +42,10 @@ func fromQuantity(q quantity.Quantity) starlark.Value {
 // would be a slip far more often than a thermodynamic temperature. What the conversion leaves of rounding
 // beyond fifteen digits is taken off, so that 1.55 um is 1550 nm and not 1549.9999999999998.
 func convert(q quantity.Quantity, u quantity.Unit) (quantity.Quantity, error) {
-	if to := quantity.Attach(0, u); to.Absolute() && to.Dimension() == quantity.OfTemperature && !q.Absolute() && q.Dimension() == quantity.OfTemperature {
-		return q, fmt.Errorf("%s is a temperature difference and cannot be converted to degC: add it to a temperature, as in 0*degC + %s", q, spelled(Quantity{q}))
+	if to := quantity.Attach(0, u); to.Absolute() && to.Dimension() == quantity.OfTemperature && !q.Absolute() &&
+		q.Dimension() == quantity.OfTemperature {
+		return q, fmt.Errorf("%s is a temperature difference and cannot be converted to degC: add it to a temperature, as "+
+			"in 0*degC + %s", q, spelled(Quantity{q}))
 	}
 	r, err := q.In(u)
 	if err != nil || q.Unit == u {

@@ -40,7 +40,8 @@ func (w *Word) Describe(int) []document.Block {
 		blocks = append(blocks, document.Fields{Caption: "Arguments", Rows: args})
 	}
 	var rest []document.Field
-	for _, f := range []document.Field{{Name: "Returns", Value: w.Returns}, {Name: "Errors", Value: w.Errors}, {Name: "Source", Value: w.Source}} {
+	for _, f := range []document.Field{{Name: "Returns", Value: w.Returns}, {Name: "Errors",
+		Value: w.Errors}, {Name: "Source", Value: w.Source}} {
 		if f.Value != "" {
 			rest = append(rest, f)
 		}

@@ -12,8 +12,8 @@ import (
 	"wedgework/kernel/session"
 )
 
-// specimens runs the examples of all words and methods and returns the values of their last expressions, by the word, and
-// every value that their names hold.
+// specimens runs the examples of all words and methods and returns the values of their last expressions, by the word,
+// and every value that their names hold.
 func specimens(t *testing.T) (results map[*Word]starlark.Value, all []starlark.Value) {
 	t.Helper()
 	results = map[*Word]starlark.Value{}
@@ -47,7 +47,8 @@ func specimens(t *testing.T) (results map[*Word]starlark.Value, all []starlark.V
 
 // endsWithCall reports whether the example ends with a call of the word itself.
 func endsWithCall(w *Word) bool {
-	e, err := (&syntax.FileOptions{}).ParseExpr("example", w.Example[strings.LastIndex(strings.TrimSpace(w.Example), "\n")+1:], 0)
+	e, err := (&syntax.FileOptions{}).ParseExpr("example",
+		w.Example[strings.LastIndex(strings.TrimSpace(w.Example), "\n")+1:], 0)
 	if err != nil {
 		return false
 	}
@@ -75,8 +76,10 @@ func TestGives(t *testing.T) {
 		}
 		told++
 		got := v.Type()
-		if oneOrMany := []string{"quantity", "series", "grid"}; got != typ && !(slices.Contains(oneOrMany, got) && slices.Contains(oneOrMany, typ)) {
-			t.Errorf("%s says that it gives %q, which completion takes for a %s; its example gives a %s", w.title(), w.Returns, typ, got)
+		if oneOrMany := []string{"quantity", "series",
+			"grid"}; got != typ && !(slices.Contains(oneOrMany, got) && slices.Contains(oneOrMany, typ)) {
+			t.Errorf("%s says that it gives %q, which completion takes for a %s; its example gives a %s",
+				w.title(), w.Returns, typ, got)
 		}
 	}
 	if told < 30 {
@@ -84,8 +87,8 @@ func TestGives(t *testing.T) {
 	}
 }
 
-// TestOutlines holds what completion knows of every type against values of it: every attribute of a value is known, with a
-// line about it, and gives what it says.
+// TestOutlines holds what completion knows of every type against values of it: every attribute of a value is known,
+// with a line about it, and gives what it says.
 func TestOutlines(t *testing.T) {
 	_, all := specimens(t)
 	more, err := runScript(newFakeHost(t), rarer)
@@ -187,7 +190,8 @@ func TestOutlinesHold(t *testing.T) {
 
 // rarer are values with attributes that no value of the examples has.
 const rarer = `[
-	rotator(garnet("Bi:RIG"), field=magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17")),
+	rotator(garnet("Bi:RIG"), field=magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla,
+    material="Sm2Co17")),
 	rotator(paramagnet("TGG"), length=10*mm, field=1*tesla),
 	collimator(fibre=fibre(mode_field_diameter=10.4*um), focal_length=2*mm, working_distance=10*mm),
 	coating(reflectance=0.1*percent),

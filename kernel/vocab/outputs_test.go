@@ -44,7 +44,8 @@ func TestOutputsKeepTheirOrder(t *testing.T) {
 		}
 		got = append(got, string(o.Type)+": "+strings.Join(strings.Fields(text), " "))
 	}
-	want := []string{"stream: before", "display_data: what value a 1 nm", "stream: after", "display_data: 5 deg", "execute_result: 7 nm"}
+	want := []string{"stream: before", "display_data: what value a 1 nm", "stream: after", "display_data: 5 deg",
+		"execute_result: 7 nm"}
 	if len(got) != len(want) {
 		t.Fatalf("got %q, want %q", got, want)
 	}
@@ -58,7 +59,8 @@ func TestOutputsKeepTheirOrder(t *testing.T) {
 func TestPlotIsAFigure(t *testing.T) {
 	h := newFakeHost(t)
 	run1(t, h, exampleStack+`x = sweep(1530*nm, 1565*nm, 1*nm)
-plot(s.backward(x), measured("sweep", default="sweep.csv").at(23*degC), limits(isolation=at_least(30*dB), over=x), title="Isolation")`)
+plot(s.backward(x), measured("sweep", default="sweep.csv").at(23*degC), limits(isolation=at_least(30*dB), over=x),
+    title="Isolation")`)
 	if len(h.outputs) != 1 {
 		t.Fatalf("got %d outputs, want 1", len(h.outputs))
 	}
@@ -131,18 +133,29 @@ func TestSettings(t *testing.T) {
 		{"3", `given("x", 2.5)`, "3", "3"},
 		{`"B"`, `given("x", "A")`, `"B"`, `"B"`},
 		{"False", `given("x", True)`, "False", "False"},
-		{"4.5", `given("x", 5*deg)`, "error: given: the setting x=4.5 must be an angle like its default 5*deg, got the plain number 4.5", ""},
-		{"4.5*mm", `given("x", 5*deg)`, "error: given: the setting x=4.5*mm must be an angle like its default 5*deg, got the length 4.5 mm", ""},
-		{"5*kelvin", `given("x", 23*degC)`, "error: given: the setting x=5*kelvin must be a temperature like its default 23*degC, got the temperature difference 5 K", ""},
-		{"5", `given("x", "A")`, `error: given: the setting x=5 must be a text like its default "A", got the plain number 5`, ""},
+		{"4.5", `given("x",
+    5*deg)`, "error: given: the setting x=4.5 must be an angle like its default 5*deg, got the plain number 4.5", ""},
+		{"4.5*mm", `given("x",
+    5*deg)`, "error: given: the setting x=4.5*mm must be an angle like its default 5*deg, got the length 4.5 mm", ""},
+		{"5*kelvin", `given("x",
+    23*degC)`,
+			"error: given: the setting x=5*kelvin must be a temperature like its default 23*degC, got the temperature difference 5 K", ""},
+		{"5", `given("x",
+    "A")`, `error: given: the setting x=5 must be a text like its default "A", got the plain number 5`, ""},
 		{"5 deg", `given("x", 5*deg)`, "error: given: setting x:1:3: found a name after expression, expected the end", ""},
 		{"2**2.0", `given("x", 1)`, "4.0", "4.0"},
-		{"1.0 if 1*mm == 1 else 2.5", `given("x", 1.0)`, "error: given: setting x:1:13: cannot compare 1 mm (length) with the plain number 1: give the number a unit", ""},
-		{`"a"*100000000`, `given("x", "A")`, "error: given: setting x:1:4: repeating 1 bytes 100000000 times is over the limit", ""},
+		{"1.0 if 1*mm == 1 else 2.5", `given("x",
+    1.0)`,
+			"error: given: setting x:1:13: cannot compare 1 mm (length) with the plain number 1: give the number a unit", ""},
+		{`"a"*100000000`, `given("x",
+    "A")`, "error: given: setting x:1:4: repeating 1 bytes 100000000 times is over the limit", ""},
 		{`"a"*20000`, `given("x", "A")`, `error: given: the setting x is a text of 20000 bytes, expected at most 10000`, ""},
-		{"[i for i in range(1 << 40)]", `given("x", 1)`, "error: given: setting x:1:13: range: range(1099511627776) has more elements", ""},
+		{"[i for i in range(1 << 40)]", `given("x",
+    1)`, "error: given: setting x:1:13: range: range(1099511627776) has more elements", ""},
 		{`given("x", 2)`, `given("x", 1)`, "error: calls inside calls are over the limit of 1000 deep", ""},
-		{"[0]*99999", `given("x", 5*deg)`, "error: given: the setting x=[0]*99999 must be an angle like its default 5*deg, got a list of 99999 values", ""},
+		{"[0]*99999", `given("x",
+    5*deg)`,
+			"error: given: the setting x=[0]*99999 must be an angle like its default 5*deg, got a list of 99999 values", ""},
 	} {
 		h := newFakeHost(t)
 		h.settings["x"] = c.bound
@@ -198,7 +211,8 @@ func TestDisplayInPlace(t *testing.T) {
 	for _, o := range h.outputs {
 		got = append(got, fmt.Sprint(o.Type, " ", o.DisplayID, " ", o.Data["text/plain"]))
 	}
-	want := []string{"display_data count 0", "update_display_data count 1", "update_display_data count 2", "display_data  7"}
+	want := []string{"display_data count 0", "update_display_data count 1", "update_display_data count 2",
+		"display_data  7"}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("got %q, want %q", got, want)
 	}
@@ -283,11 +297,13 @@ func TestLot(t *testing.T) {
 	}
 }
 
-// TestLotTogether: what two units of a lot show together: the mean of 38.1 and 37.1 dB read at 1540 nm, and the one-sided
-// tolerance factor of two values for 95 % with 95 % confidence, 26.26 (ISO 16269-6; from memory, and of a noncentral t).
+// TestLotTogether: what two units of a lot show together: the mean of 38.1 and 37.1 dB read at 1540 nm, and the
+// one-sided tolerance factor of two values for 95 % with 95 % confidence, 26.26 (ISO 16269-6; from memory, and of a
+// noncentral t).
 func TestLotTogether(t *testing.T) {
 	h := newFakeHost(t)
-	src := exampleStack + `v = verify(s, measured("lot", default="lot.csv"), limits=limits(isolation=at_least(30*dB), over=1540*nm), uncertainty=budget(repeatability=0.05*dB))
+	src := exampleStack + `v = verify(s, measured("lot", default="lot.csv"), limits=limits(isolation=at_least(30*dB),
+    over=1540*nm), uncertainty=budget(repeatability=0.05*dB))
 l = lot(v)
 c = l.characteristics[0]
 `
@@ -303,13 +319,15 @@ c = l.characteristics[0]
 	}
 }
 
-// TestDecisions: a verification says of each limit what was compared with it, by the limit's own rule, and what that risks. The
-// curve through both readings, whose noise is 0.5 dB, lies below the one at 1540 nm, and is known better than it.
+// TestDecisions: a verification says of each limit what was compared with it, by the limit's own rule, and what that
+// risks. The curve through both readings, whose noise is 0.5 dB, lies below the one at 1540 nm, and is known better
+// than it.
 func TestDecisions(t *testing.T) {
 	h := newFakeHost(t)
 	src := exampleStack + `d = measured("lot", default="lot.csv")[0]
 b = budget(repeatability=0.5*dB)
-v = verify(s, d, limits=limits(isolation=at_least(38*dB, guard=0, prior=prior("lot 26-10", mean=40*dB, deviation=1*dB)), over=1540*nm), uncertainty=b)
+v = verify(s, d, limits=limits(isolation=at_least(38*dB, guard=0, prior=prior("lot 26-10", mean=40*dB,
+    deviation=1*dB)), over=1540*nm), uncertainty=b)
 l = v.limits[0]
 `
 	for expression, want := range map[string]string{
@@ -349,7 +367,8 @@ func TestCards(t *testing.T) {
 			t.Errorf("%s: no card, %v", src, err)
 			continue
 		}
-		if text := document.Text(shown.Blocks); len(text) < 15 || strings.Contains(text, "%!") || strings.Contains(text, "NaN") {
+		if text := document.Text(shown.Blocks); len(text) < 15 || strings.Contains(text, "%!") ||
+			strings.Contains(text, "NaN") {
 			t.Errorf("%s: the card reads\n%s", src, text)
 		}
 		fields, ok := v.(starlark.HasAttrs)

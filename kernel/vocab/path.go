@@ -30,12 +30,17 @@ func (p *Path) Attr(name string) (starlark.Value, error) { return pathType.attr(
 func (p *Path) AttrNames() []string { return pathType.names(p) }
 
 var pathType = newType("path", methodSet[*Path]{},
-	textAttr("label", "ray type in each crystal, o or e, in the order of the elements", func(p *Path) string { return p.path.Label }),
-	levelAttr("power", "loss coupled into the receiver, dB; includes .sent", func(p *Path) float64 { return p.path.Power }).captioned("collected"),
+	textAttr("label", "ray type in each crystal, o or e, in the order of the elements",
+		func(p *Path) string { return p.path.Label }),
+	levelAttr("power", "loss coupled into the receiver, dB; includes .sent",
+		func(p *Path) float64 { return p.path.Power }).captioned("collected"),
 	levelAttr("sent", "loss to the receiver plane, dB", func(p *Path) float64 { return p.path.Sent }),
-	pairAttr("offset", "x and y of its chief ray from the axis of the receiver, µm", "um", func(p *Path) beam.Vec { return p.path.Offset }),
-	pairAttr("tilt", "x and y of its direction from the axis of the receiver, mrad", "mrad", func(p *Path) beam.Vec { return p.path.Tilt }),
-	quantityAttr("delay", "arrival time after the first path, ps", func(p *Path) quantity.Quantity { return quantity.FromSI(p.path.Delay, picosecond) }),
+	pairAttr("offset", "x and y of its chief ray from the axis of the receiver, µm", "um",
+		func(p *Path) beam.Vec { return p.path.Offset }),
+	pairAttr("tilt", "x and y of its direction from the axis of the receiver, mrad", "mrad",
+		func(p *Path) beam.Vec { return p.path.Tilt }),
+	quantityAttr("delay", "arrival time after the first path, ps",
+		func(p *Path) quantity.Quantity { return quantity.FromSI(p.path.Delay, picosecond) }),
 )
 
 // pairAttr is a transverse vector as x and y.
@@ -57,9 +62,11 @@ func pathsTable(items []starlark.Value) (t document.Table, ok bool) {
 	right := func(what, unit string) document.Column { return head(what, quantity.MustNamed(unit)) }
 	t = document.Table{
 		Caption: "Paths",
-		Columns: []document.Column{{Head: "path"}, right("sent", "dB"), right("collected", "dB"), right("offset x", "um"), right("offset y", "um"),
+		Columns: []document.Column{{Head: "path"}, right("sent", "dB"), right("collected", "dB"), right("offset x",
+			"um"), right("offset y", "um"),
 			right("tilt x", "mrad"), right("tilt y", "mrad"), right("delay", "ps")},
-		Note: "Sent: loss to the receiver plane. Collected: loss coupled into the receiver. Offset and tilt: chief ray from the axis of the receiver. " +
+		Note: "Sent: loss to the receiver plane. Collected: loss coupled into the receiver. Offset and tilt: chief ray " +
+			"from the axis of the receiver. " +
 			"Delay: after the first path to arrive.",
 	}
 	var shown []*Path
@@ -87,7 +94,8 @@ func pathsTable(items []starlark.Value) (t document.Table, ok bool) {
 			return quantity.Quantity{Value: quantity.FromSI(si, quantity.MustNamed(unit)).Value}.Text(digits)
 		}
 		x := &p.path
-		t.Rows = append(t.Rows, []string{x.Label, in(x.Sent, "dB", 2), in(x.Power, "dB", 2), in(x.Offset.X, "um", 1), in(x.Offset.Y, "um", 1),
+		t.Rows = append(t.Rows, []string{x.Label, in(x.Sent, "dB", 2), in(x.Power, "dB", 2), in(x.Offset.X, "um",
+			1), in(x.Offset.Y, "um", 1),
 			in(x.Tilt.X, "mrad", 3), in(x.Tilt.Y, "mrad", 3), in(x.Delay, "ps", 4)})
 	}
 	return t, len(items) > 0
@@ -110,7 +118,8 @@ func strongest(paths []*Path, note string) ([]*Path, string) {
 	slices.Sort(ghosts)
 	least := ghosts[ghostRows-1]
 	shown := slices.DeleteFunc(slices.Clone(paths), func(p *Path) bool { return p.path.Ghost && p.path.Power > least })
-	return shown, fmt.Sprintf("%s Of %d double reflections, only those with a loss of at most %.1f dB are listed.", note, len(ghosts), least)
+	return shown, fmt.Sprintf("%s Of %d double reflections, only those with a loss of at most %.1f dB are listed.",
+		note, len(ghosts), least)
 }
 
 // pair is a transverse vector as x and y in a unit.

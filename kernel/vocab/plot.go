@@ -87,7 +87,8 @@ func traces(v starlark.Value, choice string) ([]trace, error) {
 		}
 		return all, nil
 	}
-	return nil, fmt.Errorf("cannot plot %s; expected a series, a grid, a response over a sweep, measured data, a verification or limits", describe(v))
+	return nil, fmt.Errorf("cannot plot %s; expected a series, a grid, a response over a sweep, measured data, a "+
+		"verification or limits", describe(v))
 }
 
 // seriesTraces draws a series as one curve and a grid as one for each row.
@@ -146,15 +147,16 @@ func tableTraces(t *measured.Table, choice string) ([]trace, error) {
 	return all, nil
 }
 
-// verificationTraces draws the readings of a verification, net of the floor, with the model as specified, dashed in its band
-// of expanded uncertainty, and, where something was fitted, as diagnosed, solid.
+// verificationTraces draws the readings of a verification, net of the floor, with the model as specified, dashed in its
+// band of expanded uncertainty, and, where something was fitted, as diagnosed, solid.
 func verificationTraces(r *verify.Result, choice string) ([]trace, error) {
 	_, name := measuredColumn(choice)
 	axis := func() quantities { return quantities{name: "wavelength", unit: quantity.MustNamed("nm")} }
 	var all []trace
 	for i, run := range r.Runs {
 		at := sensible(inCelsius(run.Temperature).Quantity)
-		tr := trace{label: joined("measured", at), x: axis(), y: quantities{name: figureLabel(name), unit: decibel}, readings: true, group: i + 1}
+		tr := trace{label: joined("measured",
+			at), x: axis(), y: quantities{name: figureLabel(name), unit: decibel}, readings: true, group: i + 1}
 		for _, p := range r.Points {
 			if name == limits.Isolation && p.Run == i {
 				tr.x.values = append(tr.x.values, inNanometres(p.Wavelength).Value)
@@ -189,7 +191,8 @@ func verificationTraces(r *verify.Result, choice string) ([]trace, error) {
 				if i > 0 {
 					label = "" // named once; the readings with their markers tell the runs apart
 				}
-				model := trace{label: label, x: axis(), y: quantities{figureLabel(name), decibel, m.band.Value}, group: i + 1, line: m.line}
+				model := trace{label: label, x: axis(), y: quantities{figureLabel(name),
+					decibel, m.band.Value}, group: i + 1, line: m.line}
 				if m.line == figure.Dashed {
 					model.low, model.high = m.band.Low, m.band.High
 				}
@@ -232,7 +235,8 @@ func limitLines(list limits.Limits, figureName string, x quantity.Unit) []figure
 		if l.AtLeast {
 			side = figure.Below
 		}
-		line := figure.Limit{Label: boundText(l.AtLeast) + " " + quantity.Of(l.Value, "dB").String(), At: l.Value, Forbid: side}
+		line := figure.Limit{Label: boundText(l.AtLeast) + " " + quantity.Of(l.Value, "dB").String(),
+			At: l.Value, Forbid: side}
 		if x.Dimension() == quantity.OfLength {
 			line.From, line.To = quantity.FromSI(float64(l.Low), x).Value, quantity.FromSI(float64(l.High), x).Value
 		}
@@ -252,7 +256,8 @@ func chart(all []trace) (figure.Chart, error) {
 		x, errX := t.x.in(first.x.unit)
 		y, errY := t.y.in(first.y.unit)
 		if errX != nil || errY != nil {
-			return c, fmt.Errorf("%s against %s and %s against %s need different axes: plot them separately", first.y.name, first.x.name, t.y.name, t.x.name)
+			return c, fmt.Errorf("%s against %s and %s against %s need different axes: plot them separately",
+				first.y.name, first.x.name, t.y.name, t.x.name)
 		}
 		if t.y.name != first.y.name {
 			c.Y.Label = noun(quantity.Quantity{Unit: first.y.unit})

@@ -31,9 +31,11 @@ func barHTML(p session.Progress) string {
 		percent := int(100 * p.Part())
 		bar = fmt.Sprintf(`<div role="progressbar" aria-label="%s" aria-valuemin="0" aria-valuemax="100" aria-valuenow="%d" `+
 			`style="width:20em;max-width:100%%;height:.6em;border:1px solid currentColor;border-radius:.2em;opacity:.7">`+
-			`<div style="width:%d%%;height:100%%;background:currentColor"></div></div>`, html.EscapeString(p.Task), percent, percent)
+			`<div style="width:%d%%;height:100%%;background:currentColor"></div></div>`,
+			html.EscapeString(p.Task), percent, percent)
 	}
-	return fmt.Sprintf(`<div style="color:inherit;font-variant-numeric:tabular-nums">%s%s</div>`, bar, html.EscapeString(p.String()))
+	return fmt.Sprintf(`<div style="color:inherit;font-variant-numeric:tabular-nums">%s%s</div>`,
+		bar, html.EscapeString(p.String()))
 }
 
 // working begins work that may take long. The context ends with the cell and carries how far optics has

@@ -28,7 +28,8 @@ func TestPublishedIndices(t *testing.T) {
 			word = "crystal"
 		}
 		src := fmt.Sprintf("%s(%q).%s(%s*um, 20*degC)", word, row[0], methods[row[1]], row[2])
-		if got, want, tolerance := evaluated(t, src), published.Number(t, row[3]), published.Number(t, row[4]); math.Abs(got-want) > tolerance {
+		if got, want, tolerance := evaluated(t, src), published.Number(t, row[3]),
+			published.Number(t, row[4]); math.Abs(got-want) > tolerance {
 			t.Errorf("%s: got %.5f, want %.5f within %g (%s)", src, got, want, tolerance, row[6])
 		}
 	}
@@ -37,7 +38,8 @@ func TestPublishedIndices(t *testing.T) {
 // TestPublishedConsequences: walk-off, birefringence, delay and plate thickness from cells meet
 // testdata/published/walkoff.csv; where the file states the indices, of a crystal made from them.
 func TestPublishedConsequences(t *testing.T) {
-	const lone = "s = stack(plate(c, thickness=1*mm, axis=0*deg), beam=collimator(waist=200*um, working_distance=10*mm), align_at=l, align_temperature=20*degC)\n"
+	const lone = "s = stack(plate(c, thickness=1*mm, axis=0*deg), beam=collimator(waist=200*um, " +
+		"working_distance=10*mm), align_at=l, align_temperature=20*degC)\n"
 	for _, row := range published.Rows(t, "walkoff.csv") {
 		src := fmt.Sprintf("c = crystal(%q)\n", row[1])
 		if row[4] != "" {
@@ -62,8 +64,10 @@ func TestPublishedConsequences(t *testing.T) {
 		default:
 			t.Fatalf("unknown quantity %q", row[0])
 		}
-		if got, want, tolerance := evaluated(t, src), published.Number(t, row[6]), published.Number(t, row[8]); math.Abs(got-want) > tolerance {
-			t.Errorf("%s of %s at %s um: got %.5f %s, want %.5f within %g (%s)", row[0], row[1], row[2], got, row[7], want, tolerance, row[9])
+		if got, want, tolerance := evaluated(t, src), published.Number(t, row[6]),
+			published.Number(t, row[8]); math.Abs(got-want) > tolerance {
+			t.Errorf("%s of %s at %s um: got %.5f %s, want %.5f within %g (%s)",
+				row[0], row[1], row[2], got, row[7], want, tolerance, row[9])
 		}
 	}
 }
@@ -81,7 +85,8 @@ func TestPublishedFaraday(t *testing.T) {
 		case name != "YIG" && name != "Bi:RIG":
 			continue
 		case row[0] == "rotation": // of a film used at that wavelength, by its thickness
-			src = fmt.Sprintf("r = rotator(garnet(%q), thickness=0.1*mm, at=%s*nm, temperature=%s*degC)\n(r.angle / r.thickness).to(deg/cm)", name, row[2], row[3])
+			src = fmt.Sprintf("r = rotator(garnet(%q), thickness=0.1*mm, at=%s*nm, temperature=%s*degC)\n(r.angle / "+
+				"r.thickness).to(deg/cm)", name, row[2], row[3])
 		case row[0] == "per-kelvin":
 			src = fmt.Sprintf("abs(garnet(%q).per_kelvin.to(deg/kelvin))", name)
 		case row[0] == "per-nm":
@@ -107,7 +112,8 @@ func TestPublishedFaraday(t *testing.T) {
 			met = got >= want*(1-1e-12)
 		}
 		if met != (row[8] == "yes") {
-			t.Errorf("%s of %s: got %.5g %s, published %g (%s %s), reproduced: %s (%s)", row[0], row[1], got, row[5], want, row[7], row[6], row[8], row[9])
+			t.Errorf("%s of %s: got %.5g %s, published %g (%s %s), reproduced: %s (%s)",
+				row[0], row[1], got, row[5], want, row[7], row[6], row[8], row[9])
 		}
 	}
 }
@@ -120,9 +126,11 @@ func TestPublishedMagnets(t *testing.T) {
 		var src string
 		switch row[0] {
 		case "ring":
-			src = fmt.Sprintf("magnet(inner=1.5*mm, outer=3*mm, length=4*mm, remanence=1.2*tesla).field(%s*mm, 20*degC).to(tesla)", row[2])
+			src = fmt.Sprintf("magnet(inner=1.5*mm, outer=3*mm, length=4*mm, remanence=1.2*tesla).field(%s*mm, "+
+				"20*degC).to(tesla)", row[2])
 		case "remanence":
-			src = fmt.Sprintf(of+"m.field(0*mm, 20*degC) / magnet(inner=1.5*mm, outer=3*mm, length=4*mm, remanence=1*tesla).field(0*mm, 20*degC)", row[1])
+			src = fmt.Sprintf(of+"m.field(0*mm, 20*degC) / magnet(inner=1.5*mm, outer=3*mm, length=4*mm, "+
+				"remanence=1*tesla).field(0*mm, 20*degC)", row[1])
 		case "coefficient":
 			src = fmt.Sprintf(of+"100 * (m.field(0*mm, 70*degC) / m.field(0*mm, 20*degC) - 1) / 50", row[1])
 		case "example": // of a material that is not built in
@@ -135,16 +143,18 @@ func TestPublishedMagnets(t *testing.T) {
 			tolerance *= math.Abs(want)
 		}
 		if math.Abs(got-want) > tolerance {
-			t.Errorf("%s of %s at %s: got %.7g %s, want %.7g within %g (%s)", row[0], row[1], row[2], got, row[4], want, tolerance, row[7])
+			t.Errorf("%s of %s at %s: got %.7g %s, want %.7g within %g (%s)",
+				row[0], row[1], row[2], got, row[4], want, tolerance, row[7])
 		}
 	}
 }
 
-// TestPractice: the demo design in cells, as the trade knows it (common practice, no source). Isolation counts the whole
-// backward loss, and the trade quotes the film's own: the insertion loss is taken off before 34.7 dB at 15 nm and 30 dB at
-// 26 nm off the peak are looked for.
+// TestPractice: the demo design in cells, as the trade knows it (common practice, no source). Isolation counts the
+// whole backward loss, and the trade quotes the film's own: the insertion loss is taken off before 34.7 dB at 15 nm and
+// 30 dB at 26 nm off the peak are looked for.
 func TestPractice(t *testing.T) {
-	v := run1(t, newFakeHost(t), `film = garnet("Bi:RIG", per_nm=-0.07*deg/nm, per_kelvin=-0.06*deg/kelvin, extinction=70*dB, absorption=2.56*dB/cm)
+	v := run1(t, newFakeHost(t), `film = garnet("Bi:RIG", per_nm=-0.07*deg/nm, per_kelvin=-0.06*deg/kelvin,
+    extinction=70*dB, absorption=2.56*dB/cm)
 c = crystal("YVO4")
 w1 = wedge(c, apex=5*deg, thickness=0.5*mm, axis=22.5*deg, slanted="front")
 w2 = wedge(c, apex=5*deg, thickness=0.5*mm, axis=67.5*deg, slanted="back")

@@ -57,11 +57,15 @@ func TestEveryParameterRefusesNonsense(t *testing.T) {
 // the word makes of it is the business of its own tests.
 func TestNoArgumentsPanic(t *testing.T) {
 	x, err := runScript(newFakeHost(t), `x = sweep(1*nm, 2*nm, 1*nm)
-[None, True, 0, -1, 2, 0.5, float("nan"), float("inf"), pow(10, 40), "", "YVO4", "nonsense", b"x", [], [1], (), (1*nm, 2*nm), {}, {"a": 1},
- {1*nm: [1]}, set([1]), range(3), 0*nm, 1550*nm, -5*deg, 23*degC, -300*degC, 5*kelvin, 30*dB, 3*dBm, 1*percent, 0.2/cm, nm, degC,
- x, x[0:0], 2*x, (2*x)[0:0], x/nm, sin, crystal("YVO4"), garnet("Bi:RIG"), gap(1*mm), coating(0.1), at_least(30*dB), at_most(1*dB),
+[None, True, 0, -1, 2, 0.5, float("nan"), float("inf"), pow(10, 40), "", "YVO4", "nonsense", b"x", [], [1], (), (1*nm,
+    2*nm), {}, {"a": 1},
+ {1*nm: [1]}, set([1]), range(3), 0*nm, 1550*nm, -5*deg, 23*degC, -300*degC, 5*kelvin, 30*dB, 3*dBm, 1*percent,
+    0.2/cm, nm, degC,
+ x, x[0:0], 2*x, (2*x)[0:0], x/nm, sin, crystal("YVO4"), garnet("Bi:RIG"), gap(1*mm), coating(0.1), at_least(30*dB),
+    at_most(1*dB),
  limits(isolation=at_least(30*dB), over=1550*nm), normal(1*deg), contribution(1*dB), budget(repeatability=1*dB),
- collimator(waist=200*um, working_distance=10*mm), measured("sweep", default="sweep.csv"), fibre(mode_field_diameter=10*um), lambda v: v]`)
+ collimator(waist=200*um, working_distance=10*mm), measured("sweep", default="sweep.csv"),
+    fibre(mode_field_diameter=10*um), lambda v: v]`)
 	if err != nil {
 		t.Fatal(err)
 	}

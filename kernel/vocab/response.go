@@ -11,7 +11,8 @@ import (
 	"wedgework/reports/document"
 )
 
-// Response is what a stack does to light of one direction, at one wavelength and temperature, over a sweep or over a grid.
+// Response is what a stack does to light of one direction, at one wavelength and temperature, over a sweep or over a
+// grid.
 type Response struct {
 	opaque
 	of *Stack
@@ -89,23 +90,32 @@ func init() {
 func responseAttrs() []attr[*Response] {
 	all := []attr[*Response]{
 		textAttr("direction", "forward or backward", func(r *Response) string { return r.r.Direction.String() }),
-		valueAttr("wavelength", "quantity", "vacuum wavelength, or the wavelength grid", func(r *Response) (starlark.Value, error) {
-			return r.condition(r.at.overL, inNanometres(r.at.wavelengths[0])), nil
-		}),
-		valueAttr("temperature", "quantity", "temperature, or the temperature grid", func(r *Response) (starlark.Value, error) {
-			return r.condition(r.at.overT, inCelsius(r.at.temperatures[0])), nil
-		}),
-		valueAttr("matrix", "tuple", "dominant Jones matrix at one wavelength and temperature, without the depolarized light: rows of pairs, real and imaginary part",
+		valueAttr("wavelength", "quantity", "vacuum wavelength, or the wavelength grid",
+			func(r *Response) (starlark.Value, error) {
+				return r.condition(r.at.overL, inNanometres(r.at.wavelengths[0])), nil
+			}),
+		valueAttr("temperature", "quantity", "temperature, or the temperature grid",
+			func(r *Response) (starlark.Value, error) {
+				return r.condition(r.at.overT, inCelsius(r.at.temperatures[0])), nil
+			}),
+		valueAttr("matrix", "tuple",
+			"dominant Jones matrix at one wavelength and temperature, without the depolarized light: rows of pairs, real and "+
+				"imaginary part",
 			func(r *Response) (starlark.Value, error) { return r.matrix(new(starlark.Thread)) }).notJSON(),
-		valueAttr("mueller", "tuple", "Mueller matrix at one wavelength and temperature, with all the light that arrives: four rows, for the Stokes parameters "+
-			"|Ex|²+|Ey|², |Ex|²-|Ey|², 2 Re Ex*Ey, 2 Im Ex*Ey", (*Response).mueller).work().notJSON(),
-		valueAttr("paths", "tuple", "paths of the light at one wavelength and temperature", (*Response).paths).work().notJSON(),
-		valueAttr("return_loss", "series", "-10 log10 of the power coupled back into the launching fibre, dB", func(r *Response) (starlark.Value, error) {
-			return r.returnLoss(new(starlark.Thread))
-		}).work().notJSON(),
+		valueAttr("mueller", "tuple",
+			"Mueller matrix at one wavelength and temperature, with all the light that arrives: four rows, for the Stokes "+
+				"parameters "+
+				"|Ex|²+|Ey|², |Ex|²-|Ey|², 2 Re Ex*Ey, 2 Im Ex*Ey", (*Response).mueller).work().notJSON(),
+		valueAttr("paths", "tuple", "paths of the light at one wavelength and temperature",
+			(*Response).paths).work().notJSON(),
+		valueAttr("return_loss", "series", "-10 log10 of the power coupled back into the launching fibre, dB",
+			func(r *Response) (starlark.Value, error) {
+				return r.returnLoss(new(starlark.Thread))
+			}).work().notJSON(),
 	}
 	for _, f := range responseFigures {
-		a := valueAttr(f.name, "series", f.summary, func(r *Response) (starlark.Value, error) { return r.figure(f) }).work().only(f.of)
+		a := valueAttr(f.name, "series", f.summary,
+			func(r *Response) (starlark.Value, error) { return r.figure(f) }).work().only(f.of)
 		a.elsewhere = func(*Response) error {
 			return fmt.Errorf("%s belongs to the %s response: write s.%s(...).%s", f.name, f.direction, f.direction, f.name)
 		}
@@ -207,7 +217,8 @@ func (r *Response) paths() (starlark.Value, error) {
 
 func (r *Response) blocks() []document.Block {
 	caption := capital(r.r.Direction.String()) + " response"
-	t := document.Table{Caption: caption, Columns: []document.Column{{Head: "figure"}, {Head: "minimum", Align: document.Right}, {Head: "maximum", Align: document.Right}}}
+	t := document.Table{Caption: caption, Columns: []document.Column{{Head: "figure"}, {Head: "minimum",
+		Align: document.Right}, {Head: "maximum", Align: document.Right}}}
 	rows := []document.Field{
 		{Name: "wavelength", Value: brief(r.condition(r.at.overL, inNanometres(r.at.wavelengths[0])))},
 		{Name: "temperature", Value: brief(r.condition(r.at.overT, inCelsius(r.at.temperatures[0])))},

@@ -11,7 +11,9 @@ import (
 )
 
 // portParam is the collimator that light leaves and comes back to.
-var portParam = Param{Name: "port", Kind: choice("launching", "receiving"), Mode: Keyword, Default: starlark.String("launching"), Doc: "the collimator from which the light is launched and which receives the reflections"}
+var portParam = Param{Name: "port", Kind: choice("launching",
+	"receiving"), Mode: Keyword, Default: starlark.String("launching"),
+	Doc: "the collimator from which the light is launched and which receives the reflections"}
 
 // portOf returns the direction of the light that leaves the port of a call.
 func portOf(a Args) stack.Direction {
@@ -34,7 +36,8 @@ func (s *Stack) returnLoss(t *starlark.Thread, a Args) (starlark.Value, error) {
 }
 
 // returnLoss computes for the cell of the thread.
-func (c conditions) returnLoss(thread *starlark.Thread, s *stack.Stack, d stack.Direction, coherent bool) (starlark.Value, error) {
+func (c conditions) returnLoss(thread *starlark.Thread, s *stack.Stack, d stack.Direction,
+	coherent bool) (starlark.Value, error) {
 	c.ctx, c.work = session.ContextOf(thread), session.Begin(thread, "return loss")
 	defer c.work.End()
 	return c.each("return loss", decibel, func(t, l int) (float64, error) {

@@ -121,7 +121,8 @@ func words() starlark.StringDict {
 	return names
 }
 
-func builtinEq(_ *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, _ []starlark.Tuple) (starlark.Value, error) {
+func builtinEq(_ *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, _ []starlark.Tuple) (starlark.Value,
+	error) {
 	if len(args) != 2 {
 		return nil, fmt.Errorf("eq takes got and want")
 	}
@@ -141,7 +142,8 @@ func numeric(args starlark.Tuple) bool {
 	return a && b
 }
 
-func builtinNear(_ *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, _ []starlark.Tuple) (starlark.Value, error) {
+func builtinNear(_ *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, _ []starlark.Tuple) (starlark.Value,
+	error) {
 	var q [3]float64
 	for i := range q {
 		v, ok := toQuantity(args[i])

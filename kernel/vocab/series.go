@@ -189,14 +189,15 @@ var seriesType = newType("series", seriesMethods,
 	tupleAttr("axes", "the axes: one of a series, two of a grid", func(s *Series) []*Sweep { return s.axes }),
 	unitAttr("unit of the values", func(s *Series) quantity.Unit { return s.unit }),
 	textAttr("label", "name in plots and tables", func(s *Series) string { return s.label }),
-	valueAttr("values", "list", "values as plain numbers in .unit; for a grid, a list for each row", func(s *Series) (starlark.Value, error) {
-		if len(s.axes) == 1 {
-			return floats(s.values), nil
-		}
-		var items []starlark.Value
-		for _, row := range s.rows() {
-			items = append(items, floats(row))
-		}
-		return starlark.NewList(items), nil
-	}).work(),
+	valueAttr("values", "list", "values as plain numbers in .unit; for a grid, a list for each row",
+		func(s *Series) (starlark.Value, error) {
+			if len(s.axes) == 1 {
+				return floats(s.values), nil
+			}
+			var items []starlark.Value
+			for _, row := range s.rows() {
+				items = append(items, floats(row))
+			}
+			return starlark.NewList(items), nil
+		}).work(),
 ).of("quantity")

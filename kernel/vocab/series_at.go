@@ -121,7 +121,8 @@ func (s *Series) axisFor(place starlark.Value) (int, error) {
 			return k, nil
 		}
 	}
-	return 0, fmt.Errorf("no axis of the %s has the dimension of %s; it is given over %s", s.Type(), describe(place), briefAxes(s.axes))
+	return 0, fmt.Errorf("no axis of the %s has the dimension of %s; it is given over %s",
+		s.Type(), describe(place), briefAxes(s.axes))
 }
 
 // locateAll evaluates the series at one place for each axis or for one of a grid's two.

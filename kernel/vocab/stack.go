@@ -45,15 +45,17 @@ var stackType = newType("stack", stackMethods,
 	valueAttr("beam", "collimator", "pair of collimators", func(s *Stack) (starlark.Value, error) {
 		return &Collimator{opaque{"collimator"}, s.stack.Spec().Beam}, nil
 	}),
-	valueAttr("parameters", "dict", "all adjustable numbers, by path \"element.parameter\"", func(s *Stack) (starlark.Value, error) {
-		var paths []string
-		var all []starlark.Value
-		for _, p := range s.stack.Parameters() {
-			paths, all = append(paths, p.Path), append(all, fromQuantity(p.Value))
-		}
-		return frozen(dictOf(paths, all))
-	}),
-	textsAttr("cautions", "warnings of the model about this stack", func(s *Stack) []string { return s.stack.Cautions() }).work(),
+	valueAttr("parameters", "dict", "all adjustable numbers, by path \"element.parameter\"",
+		func(s *Stack) (starlark.Value, error) {
+			var paths []string
+			var all []starlark.Value
+			for _, p := range s.stack.Parameters() {
+				paths, all = append(paths, p.Path), append(all, fromQuantity(p.Value))
+			}
+			return frozen(dictOf(paths, all))
+		}),
+	textsAttr("cautions", "warnings of the model about this stack",
+		func(s *Stack) []string { return s.stack.Cautions() }).work(),
 )
 
 func texts(list []string) starlark.Tuple {
@@ -78,7 +80,8 @@ func (s *Stack) blocks() []document.Block {
 
 // elementTable has a row for each part: its name or else its kind, its material, its numbers.
 func elementTable(caption string, parts []element.Element) document.Table {
-	t := document.Table{Caption: caption, Columns: []document.Column{{Head: "element"}, {Head: "made of"}, {Head: "parameters"}}}
+	t := document.Table{Caption: caption, Columns: []document.Column{{Head: "element"}, {Head: "made of"},
+		{Head: "parameters"}}}
 	for _, e := range parts {
 		v := Element{opaque{e.Kind()}, e}
 		name := e.Label()
@@ -122,7 +125,8 @@ func (s *Stack) known(path string, q quantity.Quantity) error {
 	for _, p := range s.stack.Parameters() {
 		if p.Path == path {
 			if p.Value.Dimension() != q.Dimension() || q.Absolute() {
-				return fmt.Errorf("%s must be %s such as %s, got %s", path, article(noun(p.Value)), spelled(fromQuantity(p.Value)), describe(fromQuantity(q)))
+				return fmt.Errorf("%s must be %s such as %s, got %s",
+					path, article(noun(p.Value)), spelled(fromQuantity(p.Value)), describe(fromQuantity(q)))
 			}
 			return nil
 		}
@@ -185,10 +189,12 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 		Name:    "forward",
 		Summary: "response to light from the launching to the receiving collimator",
 		Params:  []Param{wavelengthParam, temperatureParam},
-		Returns: "a response with .insertion_loss, .insertion_loss_min, .insertion_loss_max, .pdl, .dgd, .matrix, .mueller, .return_loss and .paths",
+		Returns: "a response with .insertion_loss, .insertion_loss_min, .insertion_loss_max, .pdl, .dgd, .matrix, " +
+			".mueller, .return_loss and .paths",
 		Errors:  "a wavelength or temperature is outside the range of a material",
 		Example: exampleStack + "s.forward(1550*nm).insertion_loss",
-		Source:  "sum over the paths of polarized light, each an overlap integral; figures by IEC 61300-3-4 and IEC 61300-3-2",
+		Source: "sum over the paths of polarized light, each an overlap integral; figures by IEC 61300-3-4 and IEC " +
+			"61300-3-2",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.respond(t, stack.Forward, a)
 	}},
@@ -208,7 +214,8 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 		Summary: "turns an element about the device axis until a figure peaks, as in assembly",
 		Params: []Param{
 			{Name: "turn", Kind: textKind, Mode: Keyword, Suggest: turnable, Doc: "name of the element"},
-			{Name: "peak", Kind: choice("isolation", "transmission"), Mode: Keyword, Default: starlark.String("isolation"), Doc: "the figure to maximize"},
+			{Name: "peak", Kind: choice("isolation", "transmission"), Mode: Keyword, Default: starlark.String("isolation"),
+				Doc: "the figure to maximize"},
 			{Name: "at", Kind: wavelengthKind, Mode: Keyword, Doc: "the vacuum wavelength"},
 			{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "the temperature"},
 		},
@@ -225,18 +232,23 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 		Params: []Param{
 			wavelengthParam, temperatureParam,
 			portParam,
-			{Name: "coherent", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: reflections interfere, within the coherence given by linewidth= of the stack; False: they add in power"},
+			{Name: "coherent", Kind: boolKind, Mode: Keyword, Default: starlark.False,
+				Doc: "True: reflections interfere, within the coherence given by linewidth= of the stack; False: they add in " +
+					"power"},
 		},
 		Returns: "a level, a series over a sweep, or a grid over two",
 		Example: exampleStack + "s.return_loss(1550*nm)",
-		Source:  "IEC 61300-3-6; by the greatest power over polarization, each face counted once, and no better than the floor that scatter leaves",
+		Source: "IEC 61300-3-6; by the greatest power over polarization, each face counted once, and no better than the " +
+			"floor that scatter leaves",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.returnLoss(t, a)
 	}},
 	{Word{
 		Name:    "reflections",
 		Summary: "return loss of each face, of the fibre end and lens of either collimator, and scatter alone",
-		Params:  []Param{{Name: "wavelength", Kind: wavelengthKind, Doc: "the vacuum wavelength"}, {Name: "temperature", Kind: temperatureKind, Default: room, Doc: "the temperature"}, portParam},
+		Params: []Param{{Name: "wavelength", Kind: wavelengthKind,
+			Doc: "the vacuum wavelength"}, {Name: "temperature", Kind: temperatureKind, Default: room,
+			Doc: "the temperature"}, portParam},
 		Returns: "a dict of return losses by face; faces that reflect nothing into the fibre are omitted",
 		Errors:  "the wavelength or temperature is outside the range of a material",
 		Example: exampleStack + "table(s.reflections(1550*nm))",
@@ -247,7 +259,8 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 	{Word{
 		Name:    "adjusted",
 		Summary: "a copy of the stack with other parameter values, realigned",
-		Params:  []Param{{Name: "values", Kind: dictKind, Doc: `new values by path "element.parameter"; .parameters lists the paths`}},
+		Params: []Param{{Name: "values", Kind: dictKind,
+			Doc: `new values by path "element.parameter"; .parameters lists the paths`}},
 		Returns: "a stack",
 		Errors:  "a path is not a parameter of the stack, or its value cannot be made",
 		Example: exampleStack + `s.adjusted({"wedge2.axis": 67.9*deg})`,

@@ -13,13 +13,18 @@ import (
 )
 
 var (
-	tolerancesParam = Param{Name: "tolerances", Kind: dictKind.of("dict", `{"rotator1.angle": normal(0.3*deg)}`), Doc: "how far parameters may differ from the stack's values, by path; statistically independent of each other"}
-	overParams      = []Param{
-		{Name: "wavelength", Kind: wavelengthKind.orSweep(), Mode: Keyword, Optional: true, Doc: "wavelengths at which to compute isolation, insertion loss, PDL and DGD; optional with limits="},
-		{Name: "temperature", Kind: temperatureKind.orSweep(), Mode: Keyword, Default: room, Doc: "temperature or temperature grid for wavelength="},
-		{Name: "limits", Kind: limitsKind, Mode: Keyword, Optional: true, Doc: "requirements; the figure of each is computed over its own band and temperatures"},
+	tolerancesParam = Param{Name: "tolerances", Kind: dictKind.of("dict", `{"rotator1.angle": normal(0.3*deg)}`),
+		Doc: "how far parameters may differ from the stack's values, by path; statistically independent of each other"}
+	overParams = []Param{
+		{Name: "wavelength", Kind: wavelengthKind.orSweep(), Mode: Keyword, Optional: true,
+			Doc: "wavelengths at which to compute isolation, insertion loss, PDL and DGD; optional with limits="},
+		{Name: "temperature", Kind: temperatureKind.orSweep(), Mode: Keyword, Default: room,
+			Doc: "temperature or temperature grid for wavelength="},
+		{Name: "limits", Kind: limitsKind, Mode: Keyword, Optional: true,
+			Doc: "requirements; the figure of each is computed over its own band and temperatures"},
 	}
-	heldParam = Param{Name: "held", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: the receiver is fixed where the stack has it; False: it is realigned for each unit, as in assembly"}
+	heldParam = Param{Name: "held", Kind: boolKind, Mode: Keyword, Default: starlark.False,
+		Doc: "True: the receiver is fixed where the stack has it; False: it is realigned for each unit, as in assembly"}
 )
 
 const (
@@ -37,49 +42,71 @@ var toleranceMethods = []method[*Stack]{
 		Params: append([]Param{
 			{Name: "n", Kind: wholeKind, Doc: "number of units"}, tolerancesParam,
 		}, append(overParams[:len(overParams):len(overParams)],
-			Param{Name: "seed", Kind: wholeKind, Mode: Keyword, Default: starlark.MakeInt(1), Doc: "the same seed gives the same units"},
-			Param{Name: "assemble", Kind: instance[*Assembly](`an assembly such as s.assemble(turn="wedge2", at=1550*nm)`), Mode: Keyword, Optional: true, Doc: "what assembly does to each unit: the same element is turned until the same figure peaks"},
+			Param{Name: "seed", Kind: wholeKind, Mode: Keyword, Default: starlark.MakeInt(1),
+				Doc: "the same seed gives the same units"},
+			Param{Name: "assemble",
+				Kind: instance[*Assembly](`an assembly such as s.assemble(turn="wedge2", at=1550*nm)`),
+				Mode: Keyword, Optional: true,
+				Doc: "what assembly does to each unit: the same element is turned until the same figure peaks"},
 			heldParam)...),
-		Returns: "trials with .good, the yield (the share of units that meet every limit), its 95 % interval .good_low and .good_high, and .figures, a distribution each",
-		Errors:  "a path is not a parameter of the stack, wavelength= and limits= are both missing, or a unit cannot be built",
-		Detail: "Units are sampled as a Latin hypercube. Most figures come from a second-order response surface, checked against units computed with the full model; " +
-			"where the surface does not fit, every unit is computed with the full model, which takes longer. The summary gives the largest difference found, and the interval of the yield allows for it. " +
-			"A dimension, reflectance or loss is never sampled below zero. Shares of variance are reported for 50 units or more. Each figure is the worst over its wavelengths, temperatures and polarization. " +
+		Returns: "trials with .good, the yield (the share of units that meet every limit), its 95 % interval .good_low and " +
+			".good_high, and .figures, a distribution each",
+		Errors: "a path is not a parameter of the stack, wavelength= and limits= are both missing, or a unit cannot be " +
+			"built",
+		Detail: "Units are sampled as a Latin hypercube. Most figures come from a second-order response surface, checked " +
+			"against units computed with the full model; " +
+			"where the surface does not fit, every unit is computed with the full model, which takes longer. The summary " +
+			"gives the largest difference found, and the interval of the yield allows for it. " +
+			"A dimension, reflectance or loss is never sampled below zero. Shares of variance are reported for 50 units or " +
+			"more. Each figure is the worst over its wavelengths, temperatures and polarization. " +
 			"Ripple from double reflections is averaged out.",
 		Example: exampleStack + `s.trials(1000, {"rotator1.angle": normal(0.3*deg), "wedge2.axis": uniform(0.5*deg)},
          limits=limits(isolation=at_least(30*dB), over=sweep(1535*nm, 1565*nm, 1*nm)))`,
-		Source: "McKay, Beckman and Conover, Technometrics 21, 239 (1979); yield: Clopper and Pearson, Biometrika 26, 404 (1934); shares: correlation ratios",
+		Source: "McKay, Beckman and Conover, Technometrics 21, 239 (1979); yield: Clopper and Pearson, Biometrika 26, 404 " +
+			"(1934); shares: correlation ratios",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.trials(t, a) }},
 	{Word{
 		Name:    "corners",
 		Summary: "worst case over every combination of the ends of the tolerances",
 		Params:  append([]Param{tolerancesParam}, append(overParams[:len(overParams):len(overParams)], heldParam)...),
 		Returns: "corners with .figures, each with .nominal, .worst and .at, the parameters at which it is worst",
-		Errors:  fmt.Sprintf("there are more than %d tolerances, a path is not a parameter of the stack, or wavelength= and limits= are both missing", tolerance.MostCorners),
-		Detail:  "The end of a uniform tolerance is its half-width; the end of a normal tolerance is three standard deviations.",
-		Example: exampleStack + `s.corners({"rotator1.angle": uniform(0.3*deg), "wedge2.axis": uniform(0.5*deg)}, wavelength=1550*nm)`,
-		Source:  "worst-case analysis, common practice, no source",
+		Errors: fmt.Sprintf("there are more than %d tolerances, a path is not a parameter of the stack, or wavelength= "+
+			"and limits= are both missing", tolerance.MostCorners),
+		Detail: "The end of a uniform tolerance is its half-width; the end of a normal tolerance is three standard " +
+			"deviations.",
+		Example: exampleStack + `s.corners({"rotator1.angle": uniform(0.3*deg), "wedge2.axis": uniform(0.5*deg)},
+    wavelength=1550*nm)`,
+		Source: "worst-case analysis, common practice, no source",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.corners(t, a) }},
 	{Word{
 		Name:    "search",
 		Summary: "finds the parameters that maximize a function you supply",
 		Params: []Param{
-			{Name: "vary", Kind: dictKind.of("dict", `{"wedge2.axis": (60*deg, 75*deg)}`), Mode: Keyword, Doc: "range of each parameter, by path"},
-			{Name: "maximize", Kind: functionKind.of("function", "lambda t: t.backward(1550*nm).isolation"), Mode: Keyword, Doc: "a function that takes a stack and returns a quantity or a number"},
-			{Name: "ghosts", Kind: choice("incoherent", "coherent", "none"), Mode: Keyword, Optional: true, Doc: "how double reflections between parallel faces count in the stacks that the function is given; default: added in power, so that the search does not climb their ripple, or omitted if the stack omits them"},
+			{Name: "vary", Kind: dictKind.of("dict", `{"wedge2.axis": (60*deg, 75*deg)}`), Mode: Keyword,
+				Doc: "range of each parameter, by path"},
+			{Name: "maximize", Kind: functionKind.of("function", "lambda t: t.backward(1550*nm).isolation"), Mode: Keyword,
+				Doc: "a function that takes a stack and returns a quantity or a number"},
+			{Name: "ghosts", Kind: choice("incoherent", "coherent", "none"), Mode: Keyword, Optional: true,
+				Doc: "how double reflections between parallel faces count in the stacks that the function is given; default: " +
+					"added in power, so that the search does not climb their ripple, or omitted if the stack omits them"},
 			{Name: "subject_to", Kind: limitsKind, Mode: Keyword, Optional: true, Doc: "requirements that the stack must meet"},
 		},
 		Returns: "found with .stack, .at, .value, .before, .keeps_limits and .evaluations",
 		Errors:  "a path is not a parameter of the stack, no stack in the ranges can be built, or the function fails",
-		Detail: "The whole range is scanned; then a derivative-free search starts from the best points. To minimize, maximize the negative. " +
-			"A stack that cannot be built or has no finite value does not count. The function and the limits see the stack without the ripple of double reflections: they add in power, " +
-			"as in trials, unless ghosts=\"coherent\". found.stack treats them as the original stack does, so that its figures may differ from found.value by the ripple.",
-		Example: exampleStack + `s.adjusted({"rotator1.angle": 44.4*deg}).search(vary={"wedge2.axis": (60*deg, 75*deg)}, maximize=lambda t: t.backward(1550*nm).isolation_mean)`,
-		Source:  "J. A. Nelder and R. Mead, Computer Journal 7, 308 (1965)",
+		Detail: "The whole range is scanned; then a derivative-free search starts from the best points. To minimize, " +
+			"maximize the negative. " +
+			"A stack that cannot be built or has no finite value does not count. The function and the limits see the stack " +
+			"without the ripple of double reflections: they add in power, " +
+			"as in trials, unless ghosts=\"coherent\". found.stack treats them as the original stack does, so that its " +
+			"figures may differ from found.value by the ripple.",
+		Example: exampleStack + `s.adjusted({"rotator1.angle": 44.4*deg}).search(vary={"wedge2.axis": (60*deg, 75*deg)},
+    maximize=lambda t: t.backward(1550*nm).isolation_mean)`,
+		Source: "J. A. Nelder and R. Mead, Computer Journal 7, 308 (1965)",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.search(t, a) }},
 }
 
-// asks reads what a study computes for every unit: the figure of each limit, and all figures at the conditions of the call.
+// asks reads what a study computes for every unit: the figure of each limit, and all figures at the conditions of the
+// call.
 func (s *Stack) asks(t *starlark.Thread, a Args) ([]wanted, error) {
 	list := limitedBy(arg[*Limits](a, "limits"))
 	if a.Has("wavelength") {
@@ -88,7 +115,8 @@ func (s *Stack) asks(t *starlark.Thread, a Args) ([]wanted, error) {
 			return nil, err
 		}
 		for _, q := range tolerance.Quantities {
-			list = append(list, wanted{figure: tolerance.Figure{Quantity: q, Wavelengths: at.wavelengths, Temperatures: at.temperatures}})
+			list = append(list, wanted{figure: tolerance.Figure{Quantity: q, Wavelengths: at.wavelengths,
+				Temperatures: at.temperatures}})
 		}
 	}
 	if len(list) == 0 {
@@ -116,12 +144,14 @@ func limitedBy(l *Limits) []wanted {
 
 // limited is the figure that a limit is set on, over its band and temperatures.
 func limited(l *limits.Limit) wanted {
-	f := tolerance.Figure{Quantity: string(l.Quantity), Wavelengths: []quantity.Length{l.Low}, Temperatures: []quantity.Temperature{l.TemperatureLow}}
+	f := tolerance.Figure{Quantity: string(l.Quantity),
+		Wavelengths: []quantity.Length{l.Low}, Temperatures: []quantity.Temperature{l.TemperatureLow}}
 	for k := 1; k < bandPoints && l.High > l.Low; k++ {
 		f.Wavelengths = append(f.Wavelengths, l.Low+(l.High-l.Low)*quantity.Length(k)/(bandPoints-1))
 	}
 	for k := 1; k < rangePoints && l.TemperatureHigh > l.TemperatureLow; k++ {
-		f.Temperatures = append(f.Temperatures, l.TemperatureLow+(l.TemperatureHigh-l.TemperatureLow)*quantity.Temperature(k)/(rangePoints-1))
+		f.Temperatures = append(f.Temperatures,
+			l.TemperatureLow+(l.TemperatureHigh-l.TemperatureLow)*quantity.Temperature(k)/(rangePoints-1))
 	}
 	return wanted{f, l}
 }
@@ -145,9 +175,11 @@ func (s *Stack) study(t *starlark.Thread, a Args) (tolerance.Study, []wanted, er
 		return tolerance.Study{}, nil, err
 	}
 	if len(tolerances) == 0 {
-		return tolerance.Study{}, nil, errors.New(`tolerances must name at least one parameter, such as {"rotator1.angle": normal(0.3*deg)}`)
+		return tolerance.Study{}, nil, errors.New(`tolerances must name at least one parameter, such as {"rotator1.angle": ` +
+			`normal(0.3*deg)}`)
 	}
-	return tolerance.Study{Stack: s.stack, Tolerances: tolerances, Figures: figuresOf(list), Held: a.Bool("held")}, list, nil
+	return tolerance.Study{Stack: s.stack, Tolerances: tolerances, Figures: figuresOf(list),
+		Held: a.Bool("held")}, list, nil
 }
 
 func (s *Stack) trials(t *starlark.Thread, a Args) (starlark.Value, error) {
@@ -170,13 +202,15 @@ func (s *Stack) trials(t *starlark.Thread, a Args) (starlark.Value, error) {
 	}
 	if b := arg[*Assembly](a, "assemble"); b != nil {
 		if study.Held {
-			return nil, errors.New("held= and assemble= exclude each other: an element is turned with the receiver realigned at every step")
+			return nil, errors.New("held= and assemble= exclude each other: an element is turned with the receiver realigned " +
+				"at every step")
 		}
 		if err := s.turns(b.did.Part); err != nil {
 			return nil, fmt.Errorf("assemble: %w", err)
 		}
 		study.Turn = &tolerance.Turning{Part: b.did.Part, Peak: peaks[b.peak], At: b.at, Temperature: b.temperature}
-		how = fmt.Sprintf("%s turned until %s peaks at %s, %s", b.did.Part, b.peak, inNanometres(b.at), inCelsius(b.temperature))
+		how = fmt.Sprintf("%s turned until %s peaks at %s, %s",
+			b.did.Part, b.peak, inNanometres(b.at), inCelsius(b.temperature))
 	}
 	ctx, work := working(t, "sampling "+count(n, "unit"))
 	defer work.End()

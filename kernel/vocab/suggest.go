@@ -21,13 +21,15 @@ func (w *Word) signature() session.Signature {
 			suggest = p.Kind.suggest
 		}
 		sig.Parameters = append(sig.Parameters, session.Parameter{
-			Name: p.Name, Detail: strings.TrimLeft(p.line()[len(p.Name):], ": "), Doc: p.Doc, Place: places[p.Mode], Suggest: suggest,
+			Name: p.Name, Detail: strings.TrimLeft(p.line()[len(p.Name):], ": "),
+			Doc: p.Doc, Place: places[p.Mode], Suggest: suggest,
 		})
 	}
 	return sig
 }
 
-var places = map[Mode]session.Place{Either: session.ByPosition, Keyword: session.ByName, Many: session.AllFurther, Others: session.AnyName}
+var places = map[Mode]session.Place{Either: session.ByPosition, Keyword: session.ByName, Many: session.AllFurther,
+	Others: session.AnyName}
 
 // oneOf proposes texts from a fixed list.
 func oneOf(names func() []string) func(session.Site) []session.Match {

@@ -92,7 +92,8 @@ func counted(start, stop quantity.Quantity, count int) (*Sweep, error) {
 // span returns the end in the unit of start, and the distance, which must not be negative.
 func span(start, stop quantity.Quantity) (last float64, width quantity.Quantity, err error) {
 	if start.Dimension() != stop.Dimension() || start.Absolute() != stop.Absolute() {
-		return 0, width, fmt.Errorf("start and stop must have the same dimension, got %s and %s", describe(fromQuantity(start)), describe(fromQuantity(stop)))
+		return 0, width, fmt.Errorf("start and stop must have the same dimension, got %s and %s",
+			describe(fromQuantity(start)), describe(fromQuantity(stop)))
 	}
 	end, err := stop.In(start.Unit)
 	if err != nil {
@@ -128,7 +129,8 @@ func (s *Sweep) brief() string {
 	if len(s.values) == 0 {
 		return "a sweep of no points"
 	}
-	return fmt.Sprintf("a sweep of %s, %s to %s", count(len(s.values), "point"), s.quantity(0), s.quantity(len(s.values)-1))
+	return fmt.Sprintf("a sweep of %s, %s to %s",
+		count(len(s.values), "point"), s.quantity(0), s.quantity(len(s.values)-1))
 }
 
 func (s *Sweep) quantity(i int) quantity.Quantity {
@@ -242,9 +244,11 @@ func (s *Sweep) AttrNames() []string { return sweepType.names(s) }
 
 var sweepType = newType("sweep", sweepMethods,
 	valueAttr("start", "quantity", "first value", func(s *Sweep) (starlark.Value, error) { return s.end(0) }),
-	valueAttr("stop", "quantity", "last value", func(s *Sweep) (starlark.Value, error) { return s.end(len(s.values) - 1) }),
+	valueAttr("stop", "quantity", "last value",
+		func(s *Sweep) (starlark.Value, error) { return s.end(len(s.values) - 1) }),
 	unitAttr("unit of the values", func(s *Sweep) quantity.Unit { return s.unit }),
-	valueAttr("values", "list", "values as plain numbers in .unit", func(s *Sweep) (starlark.Value, error) { return floats(s.values), nil }).work(),
+	valueAttr("values", "list", "values as plain numbers in .unit",
+		func(s *Sweep) (starlark.Value, error) { return floats(s.values), nil }).work(),
 ).of("quantity")
 
 func (s *Sweep) end(i int) (starlark.Value, error) {

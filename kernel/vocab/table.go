@@ -25,7 +25,8 @@ func tableOf(ctx context.Context, things starlark.Tuple, digits int) (document.T
 		return seriesTable(things, digits)
 	}
 	if len(things) > 1 {
-		return document.Table{}, fmt.Errorf("a table of several arguments takes series only, got %s first", describe(things[0]))
+		return document.Table{}, fmt.Errorf("a table of several arguments takes series only, got %s first",
+			describe(things[0]))
 	}
 	switch v := things[0].(type) {
 	case *Response:
@@ -59,7 +60,8 @@ func tableOf(ctx context.Context, things starlark.Tuple, digits int) (document.T
 			}
 		}
 	}
-	return document.Table{}, fmt.Errorf("cannot tabulate %s; expected series, a response, measured data, a dict or a list of rows", describe(things[0]))
+	return document.Table{}, fmt.Errorf("cannot tabulate %s; expected series, a response, measured data, a dict or a "+
+		"list of rows", describe(things[0]))
 }
 
 // rowsFit refuses more rows than a table holds.
@@ -120,7 +122,8 @@ func seriesTable(things starlark.Tuple, digits int) (document.Table, error) {
 	}
 	for _, c := range columns {
 		if !c.axes[0].same(axis) {
-			return t, fmt.Errorf("the axes differ: %s does not match %s; interpolate one of them, as in y.at(axis)", c.axes[0].brief(), axis.brief())
+			return t, fmt.Errorf("the axes differ: %s does not match %s; interpolate one of them, as in y.at(axis)",
+				c.axes[0].brief(), axis.brief())
 		}
 	}
 	for i := range axis.Len() {
@@ -185,14 +188,16 @@ func fieldTable(f document.Fields) document.Table {
 func measuredTable(m *Measured) (document.Table, error) {
 	t := document.Table{
 		Caption: "Measured: " + m.input,
-		Columns: []document.Column{{Head: "unit"}, {Head: "temperature", Align: document.Right}, {Head: "wavelength"}, {Head: "readings", Align: document.Right},
+		Columns: []document.Column{{Head: "unit"}, {Head: "temperature", Align: document.Right}, {Head: "wavelength"},
+			{Head: "readings", Align: document.Right},
 			{Head: "minimum isolation", Align: document.Right}, {Head: "maximum insertion loss", Align: document.Right}},
 	}
 	for _, table := range m.tables {
 		for _, r := range table.Runs() {
 			lo, hi := table.Wavelength[r.Rows[0]], table.Wavelength[r.Rows[len(r.Rows)-1]]
 			t.Rows = append(t.Rows, []string{
-				table.Unit(), sensible(inCelsius(r.Temperature).Quantity), spanText(inNanometres(lo), inNanometres(hi)), fmt.Sprint(len(r.Rows)),
+				table.Unit(), sensible(inCelsius(r.Temperature).Quantity), spanText(inNanometres(lo), inNanometres(hi)),
+				fmt.Sprint(len(r.Rows)),
 				extremeReading(table, measured.Isolation, r, -1), extremeReading(table, measured.InsertionLoss, r, +1),
 			})
 		}

@@ -29,7 +29,8 @@ func (t *Tolerance) AttrNames() []string { return toleranceType.names(t) }
 
 var toleranceType = newType("tolerance", methodSet[*Tolerance]{},
 	textAttr("shape", "normal or uniform", func(t *Tolerance) string { return string(t.tolerance.Shape) }),
-	quantityAttr("value", "standard deviation (normal) or half-width (uniform)", func(t *Tolerance) quantity.Quantity { return t.tolerance.Value }),
+	quantityAttr("value", "standard deviation (normal) or half-width (uniform)",
+		func(t *Tolerance) quantity.Quantity { return t.tolerance.Value }),
 )
 
 // spreadKind accepts the standard deviation or half-width of a tolerance.

@@ -26,7 +26,8 @@ func (a wanted) name() string { return figureLabel(a.figure.Quantity) }
 // where says over what the figure is the worst.
 func (a wanted) where() string {
 	ls, ts := a.figure.Wavelengths, a.figure.Temperatures
-	return spanText(inNanometres(slices.Min(ls)), inNanometres(slices.Max(ls))) + ", " + spanText(inCelsius(slices.Min(ts)), inCelsius(slices.Max(ts)))
+	return spanText(inNanometres(slices.Min(ls)),
+		inNanometres(slices.Max(ls))) + ", " + spanText(inCelsius(slices.Min(ts)), inCelsius(slices.Max(ts)))
 }
 
 // in puts a figure of a study into its unit.
@@ -82,8 +83,8 @@ type Trials struct {
 	figures []*Distribution
 	good    int // units that meet every limit; -1 without limits
 
-	// The 95 % interval of their share. It allows for the error seen of a response surface: units that meet a limit by less
-	// do not count at its lower end, units that miss it by less count at its upper end.
+	// The 95 % interval of their share. It allows for the error seen of a response surface: units that meet a limit by
+	// less do not count at its lower end, units that miss it by less count at its upper end.
 	low, high float64
 }
 
@@ -91,7 +92,8 @@ func newTrials(list []wanted, found *tolerance.Outcome, count int, seed uint64, 
 	t := &Trials{opaque: opaque{"trials"}, wanted: list, found: found, count: count, seed: seed, how: how, good: -1}
 	limited := false
 	for k := range list {
-		d := &Distribution{opaque: opaque{"distribution"}, wanted: list[k], paths: found.Paths, nominal: found.Nominal[k], shares: found.Shares(k), good: -1}
+		d := &Distribution{opaque: opaque{"distribution"}, wanted: list[k], paths: found.Paths, nominal: found.Nominal[k],
+			shares: found.Shares(k), good: -1}
 		d.over = found.Distribution(k)
 		if list[k].limit != nil {
 			limited, d.good = true, 0
@@ -141,7 +143,8 @@ func (t *Trials) sentence() string {
 	if t.good < 0 {
 		return count(t.count, "unit") + " sampled"
 	}
-	return fmt.Sprintf("%d of %s meet every limit: %s (95 %% interval %s to %s)", t.good, count(t.count, "unit"), percent(float64(t.good)/float64(t.count)), percent(t.low), percent(t.high))
+	return fmt.Sprintf("%d of %s meet every limit: %s (95 %% interval %s to %s)",
+		t.good, count(t.count, "unit"), percent(float64(t.good)/float64(t.count)), percent(t.low), percent(t.high))
 }
 
 func (t *Trials) String() string { return "<trials: " + t.sentence() + ">" }
@@ -158,9 +161,12 @@ var trialsType = newType("trials", methodSet[*Trials]{},
 	floatAttr("good", "yield: share of the units that meet every limit; None without limits", func(t *Trials) float64 {
 		return float64(t.good) / float64(t.count)
 	}).when((*Trials).limited),
-	floatAttr("good_low", "lower end of the 95 % interval of the yield", func(t *Trials) float64 { return t.low }).when((*Trials).limited),
-	floatAttr("good_high", "upper end of the 95 % interval of the yield", func(t *Trials) float64 { return t.high }).when((*Trials).limited),
-	tupleAttr("figures", "distribution of each figure over the units", func(t *Trials) []*Distribution { return t.figures }),
+	floatAttr("good_low", "lower end of the 95 % interval of the yield",
+		func(t *Trials) float64 { return t.low }).when((*Trials).limited),
+	floatAttr("good_high", "upper end of the 95 % interval of the yield",
+		func(t *Trials) float64 { return t.high }).when((*Trials).limited),
+	tupleAttr("figures", "distribution of each figure over the units",
+		func(t *Trials) []*Distribution { return t.figures }),
 )
 
 func (t *Trials) limited() bool { return t.good >= 0 }
@@ -170,7 +176,8 @@ func (t *Trials) cautions() []string {
 	var said []string
 	for j, share := range t.found.Bounded {
 		if share > 0 {
-			said = append(said, fmt.Sprintf("the tolerance of %s extends below zero: %s of the units are sampled at zero", t.found.Paths[j], percent(share)))
+			said = append(said, fmt.Sprintf("the tolerance of %s extends below zero: %s of the units are sampled at zero",
+				t.found.Paths[j], percent(share)))
 		}
 	}
 	if t.found.Rising {
@@ -208,18 +215,22 @@ const mostPanels = 6
 func (t *Trials) blocks() []document.Block {
 	drawn := "each computed with the full model"
 	if t.found.Surface {
-		drawn = fmt.Sprintf("from a second-order response surface; %s computed with the full model differ from it by at most %s", count(t.found.Proofs, "unit"), t.off())
+		drawn = fmt.Sprintf("from a second-order response surface; %s computed with the full model differ from it by at "+
+			"most %s", count(t.found.Proofs, "unit"), t.off())
 	}
-	rows := []document.Field{{Name: "units", Value: fmt.Sprintf("%d, %s", t.count, drawn)}, {Name: "each unit", Value: t.how}, {Name: "seed", Value: fmt.Sprint(t.seed)}}
+	rows := []document.Field{{Name: "units", Value: fmt.Sprintf("%d, %s", t.count, drawn)}, {Name: "each unit",
+		Value: t.how}, {Name: "seed", Value: fmt.Sprint(t.seed)}}
 	if t.good >= 0 {
 		rows = append(rows, document.Field{Name: "yield", Value: t.sentence()})
 	}
-	table := document.Table{Caption: "Figures of the units", Compact: true, Columns: []document.Column{{Head: "figure"}, {Head: "where"}}}
+	table := document.Table{Caption: "Figures of the units",
+		Compact: true, Columns: []document.Column{{Head: "figure"}, {Head: "where"}}}
 	for _, head := range []string{"nominal", "mean", "st. dev.", "1 %", "5 %", "50 %", "95 %", "99 %"} {
 		table.Columns = append(table.Columns, document.Column{Head: head, Align: document.Right})
 	}
 	if t.good >= 0 {
-		table.Columns = append(table.Columns, document.Column{Head: "limit"}, document.Column{Head: "yield", Align: document.Right})
+		table.Columns = append(table.Columns, document.Column{Head: "limit"}, document.Column{Head: "yield",
+			Align: document.Right})
 	}
 	for _, d := range t.figures {
 		one := d.wanted.in(0)
@@ -227,7 +238,8 @@ func (t *Trials) blocks() []document.Block {
 			q := d.wanted.in(v)
 			return quantity.Quantity{Value: q.Value}.Text(levelDigits(q.Value))
 		}
-		row := []string{d.wanted.name() + " (" + one.Unit.Symbol() + ")", d.wanted.where(), text(d.nominal), text(d.over.Mean), text(d.over.Deviation)}
+		row := []string{d.wanted.name() + " (" + one.Unit.Symbol() + ")",
+			d.wanted.where(), text(d.nominal), text(d.over.Mean), text(d.over.Deviation)}
 		for _, p := range []float64{0.01, 0.05, 0.5, 0.95, 0.99} {
 			row = append(row, text(d.over.Quantile(p)))
 		}
@@ -275,12 +287,14 @@ func (t *Trials) off() string {
 
 // sharesTable gives the shares of variance of each figure by tolerance.
 func (t *Trials) sharesTable() document.Table {
-	table := document.Table{Caption: "Shares of variance by tolerance", Compact: true, Columns: []document.Column{{Head: "parameter"}}}
+	table := document.Table{Caption: "Shares of variance by tolerance",
+		Compact: true, Columns: []document.Column{{Head: "parameter"}}}
 	var spread []*Distribution
 	for _, d := range t.figures {
 		if d.spreads() {
 			spread = append(spread, d)
-			table.Columns = append(table.Columns, document.Column{Head: d.wanted.name() + ", " + document.Brief(d.wanted.where()), Align: document.Right})
+			table.Columns = append(table.Columns,
+				document.Column{Head: d.wanted.name() + ", " + document.Brief(d.wanted.where()), Align: document.Right})
 		}
 	}
 	for j, path := range t.found.Paths {
@@ -299,11 +313,13 @@ func (t *Trials) sharesTable() document.Table {
 		row = append(row, fmt.Sprintf("%.0f %%", 100*max(rest, 0)))
 	}
 	table.Rows = append(table.Rows, row)
-	table.Note = fmt.Sprintf("Interactions: the variance that no single tolerance explains. With %s, a tolerance without effect shows a share of up to %.2g %% by chance.", count(t.count, "unit"), 100*t.found.Chance())
+	table.Note = fmt.Sprintf("Interactions: the variance that no single tolerance explains. With %s, a tolerance "+
+		"without effect shows a share of up to %.2g %% by chance.", count(t.count, "unit"), 100*t.found.Chance())
 	return table
 }
 
-// mostBins is how finely histograms are drawn, and leastBins how coarsely: between them as many as the root of the units.
+// mostBins is how finely histograms are drawn, and leastBins how coarsely: between them as many as the root of the
+// units.
 const (
 	leastBins = 8
 	mostBins  = 30
@@ -317,7 +333,8 @@ func (t *Trials) histograms() document.Figure {
 			continue
 		}
 		one := d.wanted.in(0)
-		c := figure.Chart{Title: document.Signs(d.wanted.name() + ", " + document.Brief(d.wanted.where())), X: figure.Axis{Label: d.wanted.name(), Unit: one.Unit.Symbol()}, Y: figure.Axis{Label: "units", Unit: "%"}}
+		c := figure.Chart{Title: document.Signs(d.wanted.name() + ", " + document.Brief(d.wanted.where())),
+			X: figure.Axis{Label: d.wanted.name(), Unit: one.Unit.Symbol()}, Y: figure.Axis{Label: "units", Unit: "%"}}
 		lo, hi := d.wanted.in(d.over.Sorted[0]).Value, d.wanted.in(d.over.Sorted[len(d.over.Sorted)-1]).Value
 		width := (hi - lo) / float64(bins)
 		share := make([]float64, bins)
@@ -340,7 +357,8 @@ func (t *Trials) histograms() document.Figure {
 			if l.AtLeast {
 				side = figure.Below
 			}
-			c.Limits = []figure.Limit{{Label: "limit " + d.wanted.threshold().String(), At: l.Value, Vertical: true, Forbid: side}}
+			c.Limits = []figure.Limit{{Label: "limit " + d.wanted.threshold().String(),
+				At: l.Value, Vertical: true, Forbid: side}}
 		}
 		p.Charts = append(p.Charts, c)
 	}

@@ -11,12 +11,14 @@ import (
 	"wedgework/reports/limits"
 )
 
-// TestYieldAllowsForTheSurface: a unit that is nearer to its limit than the surface was seen to be off counts at neither end of
-// the interval for certain.
+// TestYieldAllowsForTheSurface: a unit that is nearer to its limit than the surface was seen to be off counts at
+// neither end of the interval for certain.
 func TestYieldAllowsForTheSurface(t *testing.T) {
-	list := []wanted{{tolerance.Figure{Quantity: tolerance.Isolation, Wavelengths: make([]quantity.Length, 1), Temperatures: make([]quantity.Temperature, 1)},
+	list := []wanted{{tolerance.Figure{Quantity: tolerance.Isolation, Wavelengths: make([]quantity.Length, 1),
+		Temperatures: make([]quantity.Temperature, 1)},
 		&limits.Limit{Quantity: tolerance.Isolation, AtLeast: true, Value: 40}}}
-	found := &tolerance.Outcome{Nominal: []float64{41}, Values: [][]float64{{40.05, 39.95, 41, 39}}, Surface: true, Off: []float64{0.1}}
+	found := &tolerance.Outcome{Nominal: []float64{41}, Values: [][]float64{{40.05, 39.95, 41, 39}}, Surface: true,
+		Off: []float64{0.1}}
 	got := newTrials(list, found, 4, 1, "")
 	low, _ := tolerance.Yield(1, 4)
 	_, high := tolerance.Yield(3, 4)
@@ -33,10 +35,12 @@ func TestYieldAllowsForTheSurface(t *testing.T) {
 // TestBetweenCorners: what is worse for the stack itself than at any corner is said.
 func TestBetweenCorners(t *testing.T) {
 	at := func(q string) wanted {
-		return wanted{figure: tolerance.Figure{Quantity: q, Wavelengths: make([]quantity.Length, 1), Temperatures: make([]quantity.Temperature, 1)}}
+		return wanted{figure: tolerance.Figure{Quantity: q, Wavelengths: make([]quantity.Length, 1),
+			Temperatures: make([]quantity.Temperature, 1)}}
 	}
 	c := Corners{wanted: []wanted{at(tolerance.Isolation), at(tolerance.InsertionLoss), at(tolerance.PDL)},
-		found: &tolerance.Corners{Nominal: []float64{40, 0.5, 0.1}, Worst: []tolerance.Corner{{Value: 30}, {Value: 0.4}, {Value: 0.2}}}}
+		found: &tolerance.Corners{Nominal: []float64{40, 0.5, 0.1}, Worst: []tolerance.Corner{{Value: 30}, {Value: 0.4},
+			{Value: 0.2}}}}
 	if said := c.between(); len(said) != 1 || !strings.HasPrefix(said[0], "insertion loss, ") {
 		t.Errorf("said %q, want it of the insertion loss", said)
 	}
@@ -47,7 +51,8 @@ func TestBetweenCorners(t *testing.T) {
 }
 
 func TestPercent(t *testing.T) {
-	for share, want := range map[float64]string{0: "0.0 %", 1: "100.0 %", 0.5: "50.0 %", 0.995: "99.50 %", 0.999963: "99.9963 %", 0.003: "0.30 %"} {
+	for share, want := range map[float64]string{0: "0.0 %", 1: "100.0 %", 0.5: "50.0 %", 0.995: "99.50 %",
+		0.999963: "99.9963 %", 0.003: "0.30 %"} {
 		if got := percent(share); got != want {
 			t.Errorf("%g is %s, want %s", share, got, want)
 		}
@@ -61,9 +66,13 @@ func TestWorstOverCountsWhatIsAsked(t *testing.T) {
 	for over, want := range map[string]string{
 		`over=1550*nm`:                       note,
 		`over=sweep(1535*nm, 1565*nm, 1*nm)`: note + " A limit is checked at 9 wavelengths of its band, the ends included.",
-		`over=1550*nm, temperature=sweep(-5*degC, 70*degC, 5*kelvin)`:                                    note + " A limit is checked at 5 temperatures of its range, the ends included.",
-		`over=sweep(1535*nm, 1565*nm, 1*nm), temperature=sweep(-5*degC, 70*degC, 5*kelvin)`:              note + " A limit is checked at 9 wavelengths of its band and 5 temperatures of its range, the ends included.",
-		`over=sweep(1535*nm, 1565*nm, 1*nm), temperature=sweep(23*degC, 23.0*degC + 0*kelvin, 1*kelvin)`: note + " A limit is checked at 9 wavelengths of its band, the ends included.",
+		`over=1550*nm, temperature=sweep(-5*degC, 70*degC,
+    5*kelvin)`: note + " A limit is checked at 5 temperatures of its range, the ends included.",
+		`over=sweep(1535*nm, 1565*nm, 1*nm), temperature=sweep(-5*degC, 70*degC,
+    5*kelvin)`: note +
+			" A limit is checked at 9 wavelengths of its band and 5 temperatures of its range, the ends included.",
+		`over=sweep(1535*nm, 1565*nm, 1*nm), temperature=sweep(23*degC, 23.0*degC + 0*kelvin,
+    1*kelvin)`: note + " A limit is checked at 9 wavelengths of its band, the ends included.",
 	} {
 		l, err := runScript(newFakeHost(t), "limits(isolation=at_least(30*dB), "+over+")")
 		if err != nil {
@@ -75,10 +84,11 @@ func TestWorstOverCountsWhatIsAsked(t *testing.T) {
 	}
 }
 
-// TestSearchDoesNotClimbRipple: parallel bare faces make fringes over the length of a gap. A search looks at the mean of
-// them, as a stack whose double reflections add in power has it, unless it is told to look at the fringes.
+// TestSearchDoesNotClimbRipple: parallel bare faces make fringes over the length of a gap. A search looks at the mean
+// of them, as a stack whose double reflections add in power has it, unless it is told to look at the fringes.
 func TestSearchDoesNotClimbRipple(t *testing.T) {
-	source := strings.NewReplacer(`apex=5*deg,`, `apex=5*deg, coating="bare",`, `at=1550*nm)`, `at=1550*nm, coating="bare")`).Replace(exampleStack)
+	source := strings.NewReplacer(`apex=5*deg,`, `apex=5*deg, coating="bare",`, `at=1550*nm)`,
+		`at=1550*nm, coating="bare")`).Replace(exampleStack)
 	if source == exampleStack {
 		t.Fatal("no face is bare")
 	}
@@ -88,7 +98,8 @@ func TestSearchDoesNotClimbRipple(t *testing.T) {
 fringe = s`+ask+`, ghosts="coherent")
 `+strings.Replace(quiet, "\ns = ", "\nq = ", 1)+`
 mean = q.adjusted(free.at).forward(1550*nm).insertion_loss
-[(free.value + mean)/dB, (free.before + q.forward(1550*nm).insertion_loss)/dB, (fringe.value - free.value)/dB, (fringe.value + fringe.stack.forward(1550*nm).insertion_loss)/dB]`)
+[(free.value + mean)/dB, (free.before + q.forward(1550*nm).insertion_loss)/dB, (fringe.value - free.value)/dB,
+    (fringe.value + fringe.stack.forward(1550*nm).insertion_loss)/dB]`)
 	list, _ := elements(v)
 	var x []float64
 	for _, e := range list {
@@ -110,7 +121,8 @@ mean = q.adjusted(free.at).forward(1550*nm).insertion_loss
 
 // TestLimitsInTheirUnits: a limit on a delay is in picoseconds, as it is written, and the figure of a study in seconds.
 func TestLimitsInTheirUnits(t *testing.T) {
-	at := tolerance.Figure{Quantity: tolerance.DGD, Wavelengths: make([]quantity.Length, 1), Temperatures: make([]quantity.Temperature, 1)}
+	at := tolerance.Figure{Quantity: tolerance.DGD, Wavelengths: make([]quantity.Length, 1),
+		Temperatures: make([]quantity.Temperature, 1)}
 	w := wanted{at, &limits.Limit{Quantity: tolerance.DGD, Value: 0.1}}
 	for seconds, keeps := range map[float64]bool{0.05e-12: true, 0.0999e-12: true, 0.1001e-12: false, 3e-12: false} {
 		if w.keeps(seconds) != keeps {

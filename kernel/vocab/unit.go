@@ -91,13 +91,15 @@ func (u Unit) Describe(detail int) []document.Block {
 	if w := Lookup(u.Name()); w != nil {
 		return w.Describe(detail)
 	}
-	return []document.Block{document.Code{Text: u.String()}, document.Plain("unit of " + dimensionNoun(quantity.Attach(1, u.Unit).Dimension()))}
+	return []document.Block{document.Code{Text: u.String()}, document.Plain("unit of " + dimensionNoun(quantity.Attach(1,
+		u.Unit).Dimension()))}
 }
 
 // Attr refuses what belongs to a quantity: 5*deg.to(rad) asks the unit, for a dot binds tighter than *.
 func (u Unit) Attr(name string) (starlark.Value, error) {
 	if slices.Contains(quantityType.names(Quantity{}), name) {
-		return nil, fmt.Errorf("%s is a bare unit and has no .%s: put the quantity in parentheses, as in (5*%s).%s", u, name, u, name)
+		return nil, fmt.Errorf("%s is a bare unit and has no .%s: put the quantity in parentheses, as in (5*%s).%s",
+			u, name, u, name)
 	}
 	return nil, nil
 }
@@ -151,7 +153,8 @@ func (u Unit) word(name string) *Word {
 		w.Detail = "A level in dBm is a point on a scale: dB can be added to it, and the difference of two levels is in dB."
 	case q.Dimension() == quantity.OfLevel:
 		w.Summary = "ratio of powers as a level, printed as dB"
-		w.Detail = "Levels can be added but not multiplied. decibels() and power_ratio() convert between levels and power ratios."
+		w.Detail = "Levels can be added but not multiplied. decibels() and power_ratio() convert between levels and power " +
+			"ratios."
 	case q.Dimension() == quantity.Plain:
 		w.Summary = "one hundredth, printed as " + u.Symbol()
 	}

@@ -66,7 +66,8 @@ var verificationType = newType("verification", methodSet[*Verification]{},
 	verdictAttr("conformity", "verdict: does the unit meet its limits?", 1),
 	verdictAttr("quality", "verdict: are the data good enough to decide?", 2),
 	boolAttr("passes", "whether all three verdicts are pass", func(v *Verification) bool {
-		return !slices.ContainsFunc(rerun.Verdicts(v.result), func(one document.Verdict) bool { return one.Outcome != document.Pass })
+		return !slices.ContainsFunc(rerun.Verdicts(v.result),
+			func(one document.Verdict) bool { return one.Outcome != document.Pass })
 	}),
 	valueAttr("fitted", "dict", "fitted parameters, by path", func(v *Verification) (starlark.Value, error) {
 		var paths []string
@@ -76,16 +77,20 @@ var verificationType = newType("verification", methodSet[*Verification]{},
 		}
 		return frozen(dictOf(paths, all))
 	}),
-	textAttr("diagnosis", "explanation of the readings, in sentences", func(v *Verification) string { return v.result.Diagnosis.Sentence }),
-	textsAttr("causes", "parameters outside their tolerances that the readings cannot distinguish", func(v *Verification) []string { return v.result.Diagnosis.Causes }),
-	valueAttr("outliers", "list", "lines of the file with readings excluded from the fit as outliers", func(v *Verification) (starlark.Value, error) {
-		var lines []starlark.Value
-		for _, o := range v.result.Outliers {
-			lines = append(lines, starlark.MakeInt(o.Line))
-		}
-		return starlark.NewList(lines), nil
-	}),
-	textsAttr("cautions", "warnings about the verdicts, a sentence each", func(v *Verification) []string { return v.result.Cautions }),
+	textAttr("diagnosis", "explanation of the readings, in sentences",
+		func(v *Verification) string { return v.result.Diagnosis.Sentence }),
+	textsAttr("causes", "parameters outside their tolerances that the readings cannot distinguish",
+		func(v *Verification) []string { return v.result.Diagnosis.Causes }),
+	valueAttr("outliers", "list", "lines of the file with readings excluded from the fit as outliers",
+		func(v *Verification) (starlark.Value, error) {
+			var lines []starlark.Value
+			for _, o := range v.result.Outliers {
+				lines = append(lines, starlark.MakeInt(o.Line))
+			}
+			return starlark.NewList(lines), nil
+		}),
+	textsAttr("cautions", "warnings about the verdicts, a sentence each",
+		func(v *Verification) []string { return v.result.Cautions }),
 	tupleAttr("limits", "decision for each limit, with the measured figure", func(v *Verification) []*Decision {
 		var all []*Decision
 		for _, d := range v.result.Decisions {
@@ -130,7 +135,8 @@ func (v *Verification) blocks() []document.Block {
 func decisionTable(list []verify.Decision) document.Table {
 	t := document.Table{
 		Caption: "Limits",
-		Columns: []document.Column{{Head: "limit"}, {Head: "measured", Align: document.Right}, {Head: "margin", Align: document.Right}, {Head: "U", Align: document.Right}, {Head: "outcome"}},
+		Columns: []document.Column{{Head: "limit"}, {Head: "measured", Align: document.Right},
+			{Head: "margin", Align: document.Right}, {Head: "U", Align: document.Right}, {Head: "outcome"}},
 	}
 	level := func(v float64) string { return quantity.Of(v, "dB").Text(2) }
 	for _, d := range list {
@@ -152,8 +158,9 @@ func decisionTable(list []verify.Decision) document.Table {
 func departureTable(list []verify.Departure) document.Table {
 	t := document.Table{
 		Caption: "Fitted parameters",
-		Columns: []document.Column{{Head: "parameter"}, {Head: "specified", Align: document.Right}, {Head: "fitted", Align: document.Right}, {Head: "from", Align: document.Right}, {Head: "to", Align: document.Right}},
-		Note:    "From and to: coverage interval (95.45 %).",
+		Columns: []document.Column{{Head: "parameter"}, {Head: "specified", Align: document.Right},
+			{Head: "fitted", Align: document.Right}, {Head: "from", Align: document.Right}, {Head: "to", Align: document.Right}},
+		Note: "From and to: coverage interval (95.45 %).",
 	}
 	for _, p := range list {
 		f := &Fitted{departure: p}
@@ -214,7 +221,8 @@ func (f *Fitted) String() string {
 	if d.AtLeast {
 		return fmt.Sprintf("<%s at least %s>", d.Path, sensible(f.in(d.Low)))
 	}
-	return fmt.Sprintf("<%s = %s, %s to %s>", d.Path, sensible(f.in(d.Value)), sensible(f.in(d.Low)), sensible(f.in(d.High)))
+	return fmt.Sprintf("<%s = %s, %s to %s>",
+		d.Path, sensible(f.in(d.Value)), sensible(f.in(d.Low)), sensible(f.in(d.High)))
 }
 
 // Attr returns a field or a method.
@@ -227,13 +235,16 @@ var fittedType = newType("fitted", methodSet[*Fitted]{},
 	textAttr("path", "path of the parameter", func(f *Fitted) string { return f.departure.Path }),
 	fittedAttr("value", "fitted value", func(d verify.Departure) float64 { return d.Value }),
 	fittedAttr("low", "lower end of the coverage interval (95.45 %)", func(d verify.Departure) float64 { return d.Low }),
-	fittedAttr("high", "upper end of the coverage interval (95.45 %); None if only a lower bound is known", func(d verify.Departure) float64 { return d.High }).
+	fittedAttr("high", "upper end of the coverage interval (95.45 %); None if only a lower bound is known",
+		func(d verify.Departure) float64 { return d.High }).
 		when(func(f *Fitted) bool { return !f.departure.AtLeast }),
 	quantityAttr("specified", "specified value", func(f *Fitted) quantity.Quantity { return f.departure.Nominal }),
 	fittedAttr("departure", "fitted minus specified value", func(d verify.Departure) float64 { return d.Departure }),
 	fittedAttr("uncertainty", "expanded uncertainty of the departure", func(d verify.Departure) float64 { return d.U }),
-	boolAttr("significant", "whether the departure exceeds its expanded uncertainty", func(f *Fitted) bool { return f.departure.Significant }),
-	textAttr("within", "whether the fitted value is within its tolerance: pass, fail or undecided", func(f *Fitted) string { return f.departure.Within.String() }),
+	boolAttr("significant", "whether the departure exceeds its expanded uncertainty",
+		func(f *Fitted) bool { return f.departure.Significant }),
+	textAttr("within", "whether the fitted value is within its tolerance: pass, fail or undecided",
+		func(f *Fitted) string { return f.departure.Within.String() }),
 )
 
 func fittedAttr(name, summary string, get func(verify.Departure) float64) attr[*Fitted] {

@@ -151,7 +151,9 @@ func TestJSON(t *testing.T) {
 		{`at_least(30*dB)`, `{"rule":"at least","value":{"unit":"dB","value":30}}`},
 		{`normal(0.3*deg)`, `{"shape":"normal","value":{"unit":"deg","value":0.3}}`},
 		{`gap(1*mm, name="air")`, `{"kind":"gap","length":{"unit":"mm","value":1},"name":"air"}`},
-		{`limits(pdl=at_most(0.1*dB), over=1550*nm)`, `[{"guard":1,"quantity":"pdl","rule":"at most","temperature":[{"unit":"degC","value":23},{"unit":"degC","value":23}],"value":{"unit":"dB","value":0.1},"wavelength":[{"unit":"nm","value":1550},{"unit":"nm","value":1550}]}]`},
+		{`limits(pdl=at_most(0.1*dB), over=1550*nm)`, `[{"guard":1,"quantity":"pdl","rule":"at most","temperature":` +
+			`[{"unit":"degC","value":23},{"unit":"degC","value":23}],"value":{"unit":"dB","value":0.1},` +
+			`"wavelength":[{"unit":"nm","value":1550},{"unit":"nm","value":1550}]}]`},
 	} {
 		v, err := runScript(newFakeHost(t), c.src)
 		if err != nil {
@@ -184,17 +186,20 @@ func TestShow(t *testing.T) {
 // Several verifications are a table of their verdicts.
 func TestShowVerifications(t *testing.T) {
 	one := func(unit string, o document.Outcome) starlark.Value {
-		return &Verification{result: &verify.Result{Unit: unit, Agreement: verify.Verdict{Outcome: o}, Conformity: verify.Verdict{Outcome: document.Pass}}}
+		return &Verification{result: &verify.Result{Unit: unit, Agreement: verify.Verdict{Outcome: o},
+			Conformity: verify.Verdict{Outcome: document.Pass}}}
 	}
 	got, err := Show(starlark.NewList([]starlark.Value{one("0417", document.Pass), one("0418", document.Fail)}))
 	if err != nil || len(got.Blocks) != 1 {
 		t.Fatalf("got %+v, %v; want a table", got, err)
 	}
 	table := got.Blocks[0].(document.Table)
-	if rows := fmt.Sprint(table.Rows); len(table.Columns) != 4 || rows != "[[0417 pass pass not examined] [0418 fail pass not examined]]" {
+	if rows := fmt.Sprint(table.Rows); len(table.Columns) != 4 ||
+		rows != "[[0417 pass pass not examined] [0418 fail pass not examined]]" {
 		t.Errorf("%d columns, rows %s", len(table.Columns), rows)
 	}
-	if got, _ := Show(starlark.NewList([]starlark.Value{one("0417", document.Pass), starlark.MakeInt(1)})); got.Blocks != nil {
+	if got, _ := Show(starlark.NewList([]starlark.Value{one("0417",
+		document.Pass), starlark.MakeInt(1)})); got.Blocks != nil {
 		t.Errorf("a mixed list is shown as %+v, want text", got.Blocks)
 	}
 }
@@ -211,7 +216,8 @@ func TestPower(t *testing.T) {
 		{"4*mm*mm", starlark.Float(0.5), "2 mm"},
 		{"mm", starlark.MakeInt(2), "mm**2"},
 		{"mm", starlark.MakeInt(0), "1.0"},
-		{"2*sweep(1*mm, 2*mm, 1*mm)", starlark.MakeInt(2), "<series over a sweep of 2 points, 1 mm to 2 mm; minimum 4 mm^2, maximum 16 mm^2>"},
+		{"2*sweep(1*mm, 2*mm, 1*mm)",
+			starlark.MakeInt(2), "<series over a sweep of 2 points, 1 mm to 2 mm; minimum 4 mm^2, maximum 16 mm^2>"},
 		{"3*dB", starlark.MakeInt(2), "error: cannot multiply 3 dB by 3 dB: levels in dB add, they do not multiply"},
 		{"3*mm", starlark.String("2"), `error: the exponent of 3 mm must be a plain number such as 2, got the text "2"`},
 	} {
@@ -236,7 +242,8 @@ func TestPower(t *testing.T) {
 func TestGrid(t *testing.T) {
 	rows := &Sweep{quantity.MustNamed("degC"), []float64{-5, 25, 75}}
 	columns := &Sweep{quantity.MustNamed("nm"), []float64{1540, 1550, 1560}}
-	g := newGrid("isolation", rows, columns, quantity.MustNamed("dB"), [][]float64{{31, 32, 33}, {41, 42, 43}, {51, math.NaN(), 53}})
+	g := newGrid("isolation",
+		rows, columns, quantity.MustNamed("dB"), [][]float64{{31, 32, 33}, {41, 42, 43}, {51, math.NaN(), 53}})
 	for _, c := range []struct{ src, want string }{
 		{"g.at(1550*nm, 25*degC)", "42 dB"},
 		{"g.at(25*degC, 1545*nm)", "41.5 dB"},
@@ -263,7 +270,9 @@ func TestGrid(t *testing.T) {
 		{"g.axis", "error: a grid has two axes: use .axes, or select a series as in .at(23*degC)"},
 		{"g.label", `"isolation"`},
 		{"(g/dB).label", `""`},
-		{"g", "<grid of isolation over a sweep of 3 points, -5 °C to 75 °C by a sweep of 3 points, 1540 nm to 1560 nm; minimum 31.00 dB, maximum 53.00 dB>"},
+		{"g",
+			"<grid of isolation over a sweep of 3 points, -5 °C to 75 °C by a sweep of 3 points, 1540 nm to 1560 nm; minimum " +
+				"31.00 dB, maximum 53.00 dB>"},
 	} {
 		v, err := runWith(newFakeHost(t), c.src, starlark.StringDict{"g": g})
 		got := ""

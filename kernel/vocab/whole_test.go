@@ -39,7 +39,8 @@ elements = [gap(1*mm)] * (1 << 20)
 layers = [(1.38, 280*nm)] * (1 << 20)
 `
 
-var wholeNames = []string{"doubled", "pair", "table_of_itself", "words", "deep", "itself", "entry", "text", "numbers", "lengths",
+var wholeNames = []string{"doubled", "pair", "table_of_itself", "words", "deep", "itself", "entry", "text", "numbers",
+	"lengths",
 	"texts", "large", "long", "columns", "rows", "dicts", "elements", "layers"}
 
 // ends runs a call that is interrupted after a while, and fails when it does not end then.

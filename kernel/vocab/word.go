@@ -82,7 +82,8 @@ func (w *Word) check() error {
 	seen := map[string]bool{}
 	for _, p := range w.Params {
 		if p.Name == "" || p.Doc == "" || seen[p.Name] || p.Kind.accept == nil {
-			return fmt.Errorf("word %s: parameter %q needs a name of its own, a kind and a line of documentation", w.Name, p.Name)
+			return fmt.Errorf("word %s: parameter %q needs a name of its own, a kind and a line of documentation",
+				w.Name, p.Name)
 		}
 		seen[p.Name] = true
 		if p.Default != nil {

@@ -24,7 +24,8 @@ var _ = Register(Word{
 		fx, _ := toField(a.Get("x"))
 		s, err := combine(fy, fx, func(y, x quantity.Quantity) (quantity.Quantity, error) {
 			if y.Dimension() != x.Dimension() || y.Absolute() || x.Absolute() {
-				return y, fmt.Errorf("x and y must have the same dimension, got %s and %s", describe(fromQuantity(x)), describe(fromQuantity(y)))
+				return y, fmt.Errorf("x and y must have the same dimension, got %s and %s",
+					describe(fromQuantity(x)), describe(fromQuantity(y)))
 			}
 			return quantity.FromSI(math.Atan2(y.SI(), x.SI()), degree), nil
 		})

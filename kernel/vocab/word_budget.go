@@ -13,12 +13,20 @@ import (
 
 // budgetLines are the contributions that the vocabulary names, in the order in which budgets print them.
 var budgetLines = []Param{
-	budgetLine("repeatability", levelKind.of("level", "0.05*dB"), "standard deviation of a single reading; common to: one reading"),
-	budgetLine("power_meter", levelKind.of("level", "0.05*dB"), "linearity and calibration of the power meter; common to: all readings"),
-	budgetLine("reference", levelKind.of("level", "0.03*dB"), "uncertainty of the reference trace; common to: all readings"),
-	budgetLine("wavelength", lengthKind.of("length", "0.02*nm"), "uncertainty of the source's wavelength, acting through the slope of the curve; common to: one measured sweep"),
-	budgetLine("temperature", differenceKind, "uncertainty of the unit's temperature, acting through the slope of the curve; common to: one measured sweep"),
-	budgetLine("source_polarization", levelKind.of("level", "0.02*dB"), "residual polarization of the source; common to: one measured sweep"),
+	budgetLine("repeatability", levelKind.of("level",
+		"0.05*dB"), "standard deviation of a single reading; common to: one reading"),
+	budgetLine("power_meter", levelKind.of("level",
+		"0.05*dB"), "linearity and calibration of the power meter; common to: all readings"),
+	budgetLine("reference", levelKind.of("level",
+		"0.03*dB"), "uncertainty of the reference trace; common to: all readings"),
+	budgetLine("wavelength", lengthKind.of("length",
+		"0.02*nm"), "uncertainty of the source's wavelength, acting through the slope of the curve; common to: one "+
+		"measured sweep"),
+	budgetLine("temperature",
+		differenceKind, "uncertainty of the unit's temperature, acting through the slope of the curve; common to: one "+
+			"measured sweep"),
+	budgetLine("source_polarization", levelKind.of("level",
+		"0.02*dB"), "residual polarization of the source; common to: one measured sweep"),
 	budgetLine("resolution", levelKind.of("level", "0.005*dB"), "resolution of a reading; common to: one reading"),
 }
 
@@ -30,15 +38,20 @@ var _ = Register(Word{
 	Name:    "budget",
 	Summary: "uncertainty budget of a measurement",
 	Params: append(append([]Param{}, budgetLines...),
-		Param{Name: "floor", Kind: levelKind.of("level", "62*dB").positive(), Mode: Keyword, Optional: true, Doc: "fixture floor: isolation reading with no light through the device; subtracted in power"},
-		Param{Name: "floor_uncertainty", Kind: levelKind.of("level", "0.5*dB").positive(), Mode: Keyword, Optional: true, Doc: "standard uncertainty of the floor; default: its power is taken as uncertain between zero and twice its value"},
-		Param{Name: "others", Kind: contributionKind(acting), Mode: Others, Doc: "further contributions; common to all readings unless a contribution() states otherwise"},
+		Param{Name: "floor", Kind: levelKind.of("level", "62*dB").positive(), Mode: Keyword, Optional: true,
+			Doc: "fixture floor: isolation reading with no light through the device; subtracted in power"},
+		Param{Name: "floor_uncertainty", Kind: levelKind.of("level", "0.5*dB").positive(), Mode: Keyword, Optional: true,
+			Doc: "standard uncertainty of the floor; default: its power is taken as uncertain between zero and twice its value"},
+		Param{Name: "others", Kind: contributionKind(acting), Mode: Others,
+			Doc: "further contributions; common to all readings unless a contribution() states otherwise"},
 	),
 	Returns: "a budget for uncertainty= of verify()",
-	Errors:  "a contribution is negative or has a dimension that cannot act on a reading, or its name is a misspelling of a known one",
-	Example: "budget(repeatability=0.05*dB, power_meter=contribution(0.05*dB, distribution=\"rectangular\"), wavelength=0.02*nm, temperature=0.5*kelvin, floor=62*dB)",
-	Source:  "JCGM 100:2008",
-	Detail:  "A plain value is the standard deviation of a normal distribution. Use contribution() for any other case.",
+	Errors: "a contribution is negative or has a dimension that cannot act on a reading, or its name is a misspelling " +
+		"of a known one",
+	Example: "budget(repeatability=0.05*dB, power_meter=contribution(0.05*dB, distribution=\"rectangular\"), " +
+		"wavelength=0.02*nm, temperature=0.5*kelvin, floor=62*dB)",
+	Source: "JCGM 100:2008",
+	Detail: "A plain value is the standard deviation of a normal distribution. Use contribution() for any other case.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		b := &Budget{opaque: opaque{"budget"}}
 		for _, p := range budgetLines {

@@ -10,7 +10,8 @@ import (
 var _ = Register(Word{
 	Name:    "clear_output",
 	Summary: "clears the output of the running cell",
-	Params:  []Param{{Name: "wait", Kind: boolKind, Default: starlark.False, Doc: "True: clear when the next output comes, which avoids flicker"}},
+	Params: []Param{{Name: "wait", Kind: boolKind, Default: starlark.False,
+		Doc: "True: clear when the next output comes, which avoids flicker"}},
 	Returns: "None",
 	Example: "clear_output(wait=True)",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {

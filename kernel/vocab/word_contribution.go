@@ -12,25 +12,41 @@ import (
 )
 
 // distributionNames are the other words of the trade for a distribution.
-var distributionNames = map[string]uncertainty.Distribution{"uniform": uncertainty.Rectangular, "U-shaped": uncertainty.Arcsine}
+var distributionNames = map[string]uncertainty.Distribution{"uniform": uncertainty.Rectangular,
+	"U-shaped": uncertainty.Arcsine}
 
 var _ = Register(Word{
 	Name:    "contribution",
 	Summary: "one contribution to an uncertainty budget, stated in full",
 	Params: []Param{
-		{Name: "value", Kind: acting, Optional: true, Doc: "standard uncertainty of a normal or Student's t distribution, half-width of any other; omit with repeats="},
-		{Name: "distribution", Kind: choice("normal", "rectangular", "uniform", "triangular", "arcsine", "U-shaped", "Student"), Mode: Keyword, Optional: true, Doc: `distribution of the error; default: normal. "uniform" is rectangular, "U-shaped" is arcsine`},
-		{Name: "divisor", Kind: numberKind.positive(), Mode: Keyword, Optional: true, Doc: "divisor that turns the value into a standard uncertainty, such as the coverage factor of a certificate; default: that of the distribution"},
-		{Name: "dof", Kind: numberKind.positive(), Mode: Keyword, Optional: true, Doc: "degrees of freedom; default: infinite"},
-		{Name: "shared", Kind: choice("point", "run", "all"), Mode: Keyword, Optional: true, Doc: "which readings have the error in common: one point, one run (a measured sweep at one temperature), or all; default: as usual for the name"},
-		{Name: "repeats", Kind: listOf(acting, "a list of repeated readings such as [45.02*dB, 45.05*dB, 44.99*dB]"), Mode: Keyword, Optional: true, Doc: "repeated readings of one quantity, evaluated statistically (type A), with n − 1 degrees of freedom"},
-		{Name: "averaged", Kind: wholeKind, Mode: Keyword, Optional: true, Doc: "with repeats=: number of readings of which each value in the file is the mean, 1 for single readings; default: as many as there are repeats"},
+		{Name: "value", Kind: acting, Optional: true,
+			Doc: "standard uncertainty of a normal or Student's t distribution, half-width of any other; omit with repeats="},
+		{Name: "distribution", Kind: choice("normal", "rectangular", "uniform", "triangular", "arcsine", "U-shaped",
+			"Student"), Mode: Keyword, Optional: true,
+			Doc: `distribution of the error; default: normal. "uniform" is rectangular, "U-shaped" is arcsine`},
+		{Name: "divisor", Kind: numberKind.positive(), Mode: Keyword, Optional: true,
+			Doc: "divisor that turns the value into a standard uncertainty, such as the coverage factor of a certificate; " +
+				"default: that of the distribution"},
+		{Name: "dof", Kind: numberKind.positive(), Mode: Keyword, Optional: true,
+			Doc: "degrees of freedom; default: infinite"},
+		{Name: "shared", Kind: choice("point", "run", "all"), Mode: Keyword, Optional: true,
+			Doc: "which readings have the error in common: one point, one run (a measured sweep at one temperature), or all; " +
+				"default: as usual for the name"},
+		{Name: "repeats",
+			Kind: listOf(acting, "a list of repeated readings such as [45.02*dB, 45.05*dB, 44.99*dB]"),
+			Mode: Keyword, Optional: true,
+			Doc: "repeated readings of one quantity, evaluated statistically (type A), with n − 1 degrees of freedom"},
+		{Name: "averaged", Kind: wholeKind, Mode: Keyword, Optional: true,
+			Doc: "with repeats=: number of readings of which each value in the file is the mean, 1 for single readings; " +
+				"default: as many as there are repeats"},
 	},
 	Returns: "a contribution for budget()",
-	Errors:  "value and repeats= are both given, or neither; the repeats do not differ; or Student's t distribution comes without dof=",
+	Errors: "value and repeats= are both given, or neither; the repeats do not differ; or Student's t distribution " +
+		"comes without dof=",
 	Example: "contribution(0.05*dB, distribution=\"rectangular\", shared=\"run\")",
 	Source:  "JCGM 100:2008, 4.2, 4.3 and G.4",
-	Detail:  "With repeats=, the standard uncertainty is their standard deviation divided by the square root of the number of readings averaged.",
+	Detail: "With repeats=, the standard uncertainty is their standard deviation divided by the square root of the " +
+		"number of readings averaged.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		line := uncertainty.Contribution{
 			Value:        a.Quantity("value"),
@@ -96,7 +112,8 @@ func repeated(a Args, line *uncertainty.Contribution) error {
 		return fmt.Errorf("repeats: %w", err)
 	}
 	if e.Standard == 0 {
-		return errors.New("the repeats are all equal: their scatter is below the resolution; state the resolution as its own contribution, as in resolution=0.005*dB")
+		return errors.New("the repeats are all equal: their scatter is below the resolution; state the resolution as its " +
+			"own contribution, as in resolution=0.005*dB")
 	}
 	line.Value = quantity.Quantity{Value: significant(e.Standard, 3), Unit: first.Unit}
 	line.Distribution, line.DOF = uncertainty.Student, e.DOF

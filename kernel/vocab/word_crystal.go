@@ -16,28 +16,45 @@ var _ = Register(Word{
 	Name:    "crystal",
 	Summary: "uniaxial crystal: built in, or user-defined from measured or vendor values",
 	Params: []Param{
-		{Name: "name", Kind: textKind, Suggest: oneOf(material.Names), Doc: "the name; without no= and ne= that of a built-in crystal: " + strings.Join(material.Names(), ", ")},
-		{Name: "no", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "ordinary index; with ne= it defines a user-defined crystal"},
+		{Name: "name", Kind: textKind, Suggest: oneOf(material.Names),
+			Doc: "the name; without no= and ne= that of a built-in crystal: " + strings.Join(material.Names(), ", ")},
+		{Name: "no", Kind: indexKind, Mode: Keyword, Optional: true,
+			Doc: "ordinary index; with ne= it defines a user-defined crystal"},
 		{Name: "ne", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "extraordinary index"},
-		{Name: "coefficients_o", Kind: crystalCoefficientsKind, Mode: Keyword, Optional: true, Doc: "A, B, C, D of no^2 = A + B/(L^2 - C) - D L^2 with L in um, as crystal data sheets print them, instead of no= and ne=; D is optional"},
+		{Name: "coefficients_o", Kind: crystalCoefficientsKind, Mode: Keyword, Optional: true,
+			Doc: "A, B, C, D of no^2 = A + B/(L^2 - C) - D L^2 with L in um, as crystal data sheets print them, instead of " +
+				"no= and ne=; D is optional"},
 		{Name: "coefficients_e", Kind: crystalCoefficientsKind, Mode: Keyword, Optional: true, Doc: "the same for ne"},
-		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength at which the indices hold"},
-		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature at which the indices hold"},
-		{Name: "dno_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "dno/dλ, against vacuum wavelength; without the slopes group indices and delays are wrong by the dispersion, and the summary says so"},
-		{Name: "dne_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "dne/dλ, against vacuum wavelength"},
-		{Name: "dno_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "dno/dT; without dno_dt= and dne_dt= the crystal can be used near temperature= only"},
+		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"),
+			Doc: "vacuum wavelength at which the indices hold"},
+		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room,
+			Doc: "temperature at which the indices hold"},
+		{Name: "dno_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0),
+			Doc: "dno/dλ, against vacuum wavelength; without the slopes group indices and delays are wrong by the dispersion, " +
+				"and the summary says so"},
+		{Name: "dne_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0),
+			Doc: "dne/dλ, against vacuum wavelength"},
+		{Name: "dno_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true,
+			Doc: "dno/dT; without dno_dt= and dne_dt= the crystal can be used near temperature= only"},
 		{Name: "dne_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "dne/dT"},
-		{Name: "expansion_a", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion across the optic axis; default: zero, and the summary says so"},
-		{Name: "expansion_c", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion along the optic axis"},
-		{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true, Doc: "wavelengths for which the values may be used; default: 50 nm either side of at=; required with coefficients"},
-		{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: may be used outside the range of its fit, with a warning in summary, cell and report"},
-		{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"), Doc: "source of the given values, shown in summary and report"},
+		{Name: "expansion_a", Kind: perKelvinKind, Mode: Keyword, Optional: true,
+			Doc: "thermal expansion across the optic axis; default: zero, and the summary says so"},
+		{Name: "expansion_c", Kind: perKelvinKind, Mode: Keyword, Optional: true,
+			Doc: "thermal expansion along the optic axis"},
+		{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true,
+			Doc: "wavelengths for which the values may be used; default: 50 nm either side of at=; required with coefficients"},
+		{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False,
+			Doc: "True: may be used outside the range of its fit, with a warning in summary, cell and report"},
+		{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"),
+			Doc: "source of the given values, shown in summary and report"},
 	},
 	Returns: "a crystal with .no, .ne, .birefringence, .group_no, .group_ne, .walkoff, .name and .source",
-	Errors:  "no built-in crystal has the name, values for only one of the two rays are given, or a keyword would relabel published values",
+	Errors: "no built-in crystal has the name, values for only one of the two rays are given, or a keyword would " +
+		"relabel published values",
 	Example: "crystal(\"YVO4\")\ncrystal(\"lot 7\", no=1.9450, ne=2.1490, dno_dl=-0.0185/um, dne_dl=-0.0228/um)",
 	Source:  "the summary names the fit of each built-in crystal",
-	Detail: "Outside the range of its fit a crystal gives an error, unless extrapolate=True. Away from the temperature of its fit it gives an error where no thermo-optic " +
+	Detail: "Outside the range of its fit a crystal gives an error, unless extrapolate=True. Away from the temperature " +
+		"of its fit it gives an error where no thermo-optic " +
 		"coefficient is published; dno_dt= and dne_dt= supply your own for a built-in crystal.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		c, err := builtInOrOwn(a)
@@ -83,7 +100,8 @@ func builtInOrOwn(a Args) (*material.Crystal, error) {
 		}
 		return nil, fmt.Errorf("%w; a user-defined crystal needs no= and ne=", err)
 	}
-	why := fmt.Sprintf("is for a user-defined crystal: the built-in %s keeps its published constants, so give no= and ne= as well", c.Name())
+	why := fmt.Sprintf("is for a user-defined crystal: the built-in %s keeps its published constants, so give no= and "+
+		"ne= as well", c.Name())
 	if err := a.noneOf(why, own...); err != nil {
 		return nil, err
 	}
@@ -115,11 +133,13 @@ func ownCrystal(a Args) (*material.Crystal, error) {
 		Source:      a.Text("source"),
 	}
 	if a.Has("coefficients_o") {
-		if err := a.noneOf("belongs to no= and ne=: coefficients hold at every wavelength", "at", "dno_dl", "dne_dl"); err != nil {
+		if err := a.noneOf("belongs to no= and ne=: coefficients hold at every wavelength", "at", "dno_dl",
+			"dne_dl"); err != nil {
 			return nil, err
 		}
 		if !a.Has("over") {
-			return nil, errors.New("coefficients need over=, the wavelengths for which they were fitted, such as sweep(500*nm, 1600*nm, 1*nm)")
+			return nil, errors.New("coefficients need over=, the wavelengths for which they were fitted, such as " +
+				"sweep(500*nm, 1600*nm, 1*nm)")
 		}
 		spec.CoefficientsO, spec.CoefficientsE = a.numbers("coefficients_o"), a.numbers("coefficients_e")
 	}

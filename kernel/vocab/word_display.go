@@ -13,7 +13,8 @@ var _ = Register(Word{
 	Summary: "shows values as at the end of a cell",
 	Params: []Param{
 		{Name: "values", Kind: anyKind, Mode: Many, Doc: "values to show, in order; None shows nothing"},
-		{Name: "id", Kind: textKind.of("text", `"trend"`), Mode: Keyword, Default: starlark.String(""), Doc: "name of the output: showing a value under the same name again replaces it in place"},
+		{Name: "id", Kind: textKind.of("text", `"trend"`), Mode: Keyword, Default: starlark.String(""),
+			Doc: "name of the output: showing a value under the same name again replaces it in place"},
 	},
 	Returns: "None",
 	Example: "display(crystal(\"YVO4\"))",

@@ -16,25 +16,39 @@ var _ = Register(Word{
 	Name:    "garnet",
 	Summary: "material of a rotator film: built in, with any constant replaced, or user-defined",
 	Params: []Param{
-		{Name: "name", Kind: textKind, Suggest: oneOf(material.GarnetNames), Doc: "the name; built in: " + strings.Join(material.GarnetNames(), ", ")},
+		{Name: "name", Kind: textKind, Suggest: oneOf(material.GarnetNames),
+			Doc: "the name; built in: " + strings.Join(material.GarnetNames(), ", ")},
 		{Name: "index", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "index of refraction"},
-		{Name: "rotation", Kind: anglePerLength, Mode: Keyword, Optional: true, Doc: "specific rotation at at= and temperature=, saturated; positive turns +x towards +y with the field along +z"},
-		{Name: "per_kelvin", Kind: anglePerKelvin, Mode: Keyword, Optional: true, Doc: "temperature coefficient of |rotation| of a 45° film; negative: less rotation at higher temperature"},
-		{Name: "per_nm", Kind: anglePerLength.of("rotation per wavelength", "-0.07*deg/nm"), Mode: Keyword, Optional: true, Doc: "wavelength coefficient of |rotation| of a 45° film"},
-		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true, Doc: "extinction ratio Pmax/Pmin of light that was linear before the film"},
-		{Name: "absorption", Kind: absorptionKind, Mode: Keyword, Optional: true, Doc: "power absorption coefficient, such as 0.2/cm, or the loss it causes, such as 0.9*dB/cm; default for a user-defined garnet: zero"},
-		{Name: "saturation", Kind: amount("flux density", "mT", "80*mT", quantity.OfFluxDensity).positive(), Mode: Keyword, Optional: true, Doc: "flux density that saturates the film; if omitted, unknown"},
-		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Optional: true, Doc: "vacuum wavelength of rotation=; default for a user-defined garnet: 1550 nm"},
-		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Optional: true, Doc: "temperature of rotation=; default for a user-defined garnet: 23 °C"},
-		{Name: "source", Kind: textKind, Mode: Keyword, Optional: true, Doc: "source of the given values, shown in summary and report"},
+		{Name: "rotation", Kind: anglePerLength, Mode: Keyword, Optional: true,
+			Doc: "specific rotation at at= and temperature=, saturated; positive turns +x towards +y with the field along +z"},
+		{Name: "per_kelvin", Kind: anglePerKelvin, Mode: Keyword, Optional: true,
+			Doc: "temperature coefficient of |rotation| of a 45° film; negative: less rotation at higher temperature"},
+		{Name: "per_nm", Kind: anglePerLength.of("rotation per wavelength", "-0.07*deg/nm"), Mode: Keyword, Optional: true,
+			Doc: "wavelength coefficient of |rotation| of a 45° film"},
+		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true,
+			Doc: "extinction ratio Pmax/Pmin of light that was linear before the film"},
+		{Name: "absorption", Kind: absorptionKind, Mode: Keyword, Optional: true,
+			Doc: "power absorption coefficient, such as 0.2/cm, or the loss it causes, such as 0.9*dB/cm; default for a " +
+				"user-defined garnet: zero"},
+		{Name: "saturation", Kind: amount("flux density", "mT", "80*mT",
+			quantity.OfFluxDensity).positive(), Mode: Keyword, Optional: true,
+			Doc: "flux density that saturates the film; if omitted, unknown"},
+		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Optional: true,
+			Doc: "vacuum wavelength of rotation=; default for a user-defined garnet: 1550 nm"},
+		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Optional: true,
+			Doc: "temperature of rotation=; default for a user-defined garnet: 23 °C"},
+		{Name: "source", Kind: textKind, Mode: Keyword, Optional: true,
+			Doc: "source of the given values, shown in summary and report"},
 	},
 	Returns: "a garnet; its constants are attributes by the names above",
-	Errors: "a user-defined garnet lacks index, rotation, per_kelvin, per_nm or extinction; or at=, temperature= or source= of a built-in garnet " +
+	Errors: "a user-defined garnet lacks index, rotation, per_kelvin, per_nm or extinction; or at=, temperature= or " +
+		"source= of a built-in garnet " +
 		"comes without the values that it is about",
 	Example: `garnet("Bi:RIG", extinction=42*dB)`,
 	Source:  "the summary names the source of each built-in garnet",
 	Detail: "per_kelvin= and per_nm= are for a 45° film, as in data sheets; they scale with the thickness of the film. " +
-		"A built-in garnet with another rotation= at another at= keeps its slopes and absorption, and says so where it is used, until per_kelvin=, per_nm= and absorption= are given as well.",
+		"A built-in garnet with another rotation= at another at= keeps its slopes and absorption, and says so where it is " +
+		"used, until per_kelvin=, per_nm= and absorption= are given as well.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		g, err := garnetOf(a)
 		if err != nil {
@@ -88,14 +102,16 @@ func garnetOf(a Args) (material.Garnet, error) {
 // that call: published ones keep their wavelength, temperature and source.
 func replaced(a Args, g material.Garnet, given []string) (material.Garnet, error) {
 	if !a.Has("rotation") {
-		why := fmt.Sprintf("says where rotation= holds: the built-in %s keeps its published rotation, %.5g deg/cm at %s, %s, so give rotation= as well; where a film turns by its angle is at= of rotator()",
+		why := fmt.Sprintf("says where rotation= holds: the built-in %s keeps its published rotation, %.5g deg/cm at %s, "+
+			"%s, so give rotation= as well; where a film turns by its angle is at= of rotator()",
 			g.Name, g.Rotation/float64(quantity.Degree)/100, inNanometres(g.At), inCelsius(g.Temperature))
 		if err := a.noneOf(why, "at", "temperature"); err != nil {
 			return g, err
 		}
 	}
 	if len(given) == 0 {
-		return g, a.noneOf(fmt.Sprintf("is for values given in the call: the built-in %s names its own sources", g.Name), "source")
+		return g, a.noneOf(fmt.Sprintf("is for values given in the call: the built-in %s names its own sources",
+			g.Name), "source")
 	}
 	if a.Has("at") && !(a.Has("per_kelvin") && a.Has("per_nm") && a.Has("absorption")) {
 		g.Others = g.StatedAt()
@@ -138,7 +154,8 @@ func complete(a Args, unknown error) error {
 
 // absorptionKind is a power absorption coefficient or a level per length.
 var absorptionKind = func() Kind {
-	nepers, levels := perLengthKind.notNegative(), amount("loss per length", "dB/cm", "0.9*dB/cm", quantity.OfLevelPerLength).notNegative()
+	nepers, levels := perLengthKind.notNegative(), amount("loss per length", "dB/cm", "0.9*dB/cm",
+		quantity.OfLevelPerLength).notNegative()
 	return Kind{nepers.Want + " or 0.9*dB/cm", nepers.Unit, func(v starlark.Value) (bool, string) {
 		if ok, _ := levels.accept(v); ok {
 			return true, ""

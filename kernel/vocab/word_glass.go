@@ -16,7 +16,8 @@ var _ = Register(Word{
 	Name:    "glass",
 	Summary: "isotropic medium: built in, or user-defined from measured or catalogue values",
 	Params: append([]Param{
-		{Name: "name", Kind: textKind, Suggest: oneOf(material.GlassNames), Doc: "the name; built in: " + strings.Join(material.GlassNames(), ", ")},
+		{Name: "name", Kind: textKind, Suggest: oneOf(material.GlassNames),
+			Doc: "the name; built in: " + strings.Join(material.GlassNames(), ", ")},
 	}, ownGlassParams...),
 	Returns: "a glass with .n(wavelength, temperature), .group_n(...), .name and .source",
 	Errors:  "no built-in glass has this name and neither n= nor coefficients= is given, or both are",
@@ -48,9 +49,11 @@ func glassOf(a Args) (*material.Glass, error) {
 	}
 	g, err := material.NamedGlass(a.Text("name"))
 	if err != nil {
-		return nil, fmt.Errorf("%w; a user-defined glass needs n= or coefficients=", near(err, a.Text("name"), material.GlassNames()))
+		return nil, fmt.Errorf("%w; a user-defined glass needs n= or coefficients=",
+			near(err, a.Text("name"), material.GlassNames()))
 	}
-	why := fmt.Sprintf("is for a user-defined glass: the built-in %s keeps its published constants, so give n= as well", g.Name())
+	why := fmt.Sprintf("is for a user-defined glass: the built-in %s keeps its published constants, so give n= as well",
+		g.Name())
 	return g, a.noneOf(why, "at", "temperature", "dn_dl", "dn_dt", "expansion", "over", "source")
 }
 
@@ -65,15 +68,23 @@ func ownGlass(a Args) (*material.Glass, error) {
 // ownGlassParams describe a medium of one's own by its index.
 var ownGlassParams = []Param{
 	{Name: "n", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "index of refraction at at= and temperature="},
-	{Name: "coefficients", Kind: coefficientsKind, Mode: Keyword, Optional: true, Doc: "B1, C1, B2, C2, ... of n^2 - 1 = sum of B L^2/(L^2 - C), as glass catalogues print them, with L in µm and C in µm²; instead of n="},
+	{Name: "coefficients", Kind: coefficientsKind, Mode: Keyword, Optional: true,
+		Doc: "B1, C1, B2, C2, ... of n^2 - 1 = sum of B L^2/(L^2 - C), as glass catalogues print them, with L in µm and C " +
+			"in µm²; instead of n="},
 	{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength of n="},
 	{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature of the index"},
-	{Name: "dn_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0), Doc: "dn/dλ, against vacuum wavelength"},
-	{Name: "dn_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "dn/dT; without it the material can be used near temperature= only"},
-	{Name: "expansion", Kind: perKelvinKind, Mode: Keyword, Optional: true, Doc: "thermal expansion coefficient; default: zero, and the summary says so"},
-	{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true, Doc: "wavelengths for which the values may be used; default: 50 nm either side of at=; required with coefficients="},
-	{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False, Doc: "True: may be used outside the range of its fit, with a warning in summary, cell and report"},
-	{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"), Doc: "source of the given values, shown in summary and report"},
+	{Name: "dn_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0),
+		Doc: "dn/dλ, against vacuum wavelength"},
+	{Name: "dn_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true,
+		Doc: "dn/dT; without it the material can be used near temperature= only"},
+	{Name: "expansion", Kind: perKelvinKind, Mode: Keyword, Optional: true,
+		Doc: "thermal expansion coefficient; default: zero, and the summary says so"},
+	{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true,
+		Doc: "wavelengths for which the values may be used; default: 50 nm either side of at=; required with coefficients="},
+	{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False,
+		Doc: "True: may be used outside the range of its fit, with a warning in summary, cell and report"},
+	{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"),
+		Doc: "source of the given values, shown in summary and report"},
 }
 
 // glassSpec reads ownGlassParams.

@@ -41,7 +41,8 @@ var groupMethods = newMethods("group",
 	method[*Group]{Word{
 		Name:    "turned",
 		Summary: "a copy of the group, turned as a whole about the device axis",
-		Params:  []Param{{Name: "angle", Kind: angleKind.of("angle", "-45*deg"), Doc: "angle of the turn, from +x towards +y"}},
+		Params: []Param{{Name: "angle", Kind: angleKind.of("angle", "-45*deg"),
+			Doc: "angle of the turn, from +x towards +y"}},
 		Returns: "a group",
 		Example: "core = group(plate(crystal(\"YVO4\"), thickness=0.5*mm, axis=45*deg), gap(0.1*mm))\ncore.turned(-45*deg)",
 	}, func(g *Group, _ *starlark.Thread, a Args) (starlark.Value, error) {
@@ -108,7 +109,8 @@ func partsOf(things starlark.Tuple) ([]element.Element, error) {
 var _ = Register(Word{
 	Name:    "group",
 	Summary: "group of elements, such as a stage that occurs twice in a stack",
-	Params:  []Param{{Name: "elements", Kind: partKind, Mode: Many, Doc: "elements and groups, or lists of them, in the order in which forward light passes them"}},
+	Params: []Param{{Name: "elements", Kind: partKind, Mode: Many,
+		Doc: "elements and groups, or lists of them, in the order in which forward light passes them"}},
 	Returns: "a group for stack(), with .turned(angle)",
 	Example: "group(plate(crystal(\"YVO4\"), thickness=0.5*mm, axis=45*deg), gap(0.1*mm))",
 	Detail:  "Do not name the elements of a group that occurs more than once: names in a stack must be unique.",

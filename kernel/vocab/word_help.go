@@ -12,7 +12,9 @@ import (
 var _ = Register(Word{
 	Name:    "help",
 	Summary: "explains a function, method or unit: arguments with units and defaults, errors, and an example",
-	Params:  []Param{{Name: "word", Kind: anyKind, Optional: true, Doc: "a function, a unit, a method such as s.forward, a value, or a name as text; if omitted, help() lists everything"}},
+	Params: []Param{{Name: "word", Kind: anyKind, Optional: true,
+		Doc: "a function, a unit, a method such as s.forward, a value, or a name as text; if omitted, help() lists " +
+			"everything"}},
 	Returns: "None; the text is shown in the pager of the front end, or as an output of the cell if there is no pager",
 	Errors:  "there is no function, method or unit of this name",
 	Example: "help(sweep)",

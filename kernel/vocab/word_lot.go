@@ -14,17 +14,26 @@ var _ = Register(Word{
 	Name:    "lot",
 	Summary: "statistics over the verified units of one lot",
 	Params: []Param{
-		{Name: "units", Kind: listOf(instance[*Verification]("a verification"), "a list of verifications such as verify() gives for a lot"), Doc: "verifications of the units, in the order of production"},
-		{Name: "proportion", Kind: ratioKind.of("ratio", "95*percent"), Mode: Keyword, Default: of(95, "percent"), Doc: "proportion of all such units inside the tolerance interval"},
-		{Name: "confidence", Kind: ratioKind.of("ratio", "95*percent"), Mode: Keyword, Default: of(95, "percent"), Doc: "confidence of the tolerance interval"},
+		{Name: "units",
+			Kind: listOf(instance[*Verification]("a verification"), "a list of verifications such as verify() gives for a lot"),
+			Doc:  "verifications of the units, in the order of production"},
+		{Name: "proportion", Kind: ratioKind.of("ratio", "95*percent"), Mode: Keyword, Default: of(95, "percent"),
+			Doc: "proportion of all such units inside the tolerance interval"},
+		{Name: "confidence", Kind: ratioKind.of("ratio", "95*percent"), Mode: Keyword, Default: of(95, "percent"),
+			Doc: "confidence of the tolerance interval"},
 	},
-	Returns: "a lot with .units, .sentence, .passes, .fails, .undecided and .characteristics; each characteristic has .values, .mean, .deviation, a tolerance interval .low to .high with .factor, control limits .lower_limit and .upper_limit about .centre, .signals, and .slope per unit",
-	Errors:  "there are fewer than two units, units of different lots, or a proportion or confidence that is below 50 % or not below 100 %",
-	Example: exampleStack + `v = verify(s, measured("units", default="lot.csv"), limits=limits(isolation=at_least(30*dB), over=1550*nm),
+	Returns: "a lot with .units, .sentence, .passes, .fails, .undecided and .characteristics; each characteristic has " +
+		".values, .mean, .deviation, a tolerance interval .low to .high with .factor, control limits .lower_limit and " +
+		".upper_limit about .centre, .signals, and .slope per unit",
+	Errors: "there are fewer than two units, units of different lots, or a proportion or confidence that is below 50 % " +
+		"or not below 100 %",
+	Example: exampleStack + `v = verify(s, measured("units", default="lot.csv"), limits=limits(isolation=at_least(30*dB),
+    over=1550*nm),
            uncertainty=budget(repeatability=0.05*dB))
 lot(v).characteristics[0].mean`,
 	Source: "tolerance intervals by ISO 16269-6, control charts by ISO 7870-2",
-	Detail: "A report includes these statistics for every lot without this call, for 95 % of the units with 95 % confidence.",
+	Detail: "A report includes these statistics for every lot without this call, for 95 % of the units with 95 % " +
+		"confidence.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		items, _ := elements(a.Get("units"))
 		if len(items) < 2 {
@@ -38,7 +47,8 @@ lot(v).characteristics[0].mean`,
 		for _, item := range items {
 			r := item.(*Verification).result
 			if r.Lot != items[0].(*Verification).result.Lot {
-				return nil, fmt.Errorf("unit %s is of lot %q, the first unit of lot %q: call lot() for each lot", r.Unit, r.Lot, items[0].(*Verification).result.Lot)
+				return nil, fmt.Errorf("unit %s is of lot %q, the first unit of lot %q: call lot() for each lot",
+					r.Unit, r.Lot, items[0].(*Verification).result.Lot)
 			}
 			results = append(results, r)
 		}

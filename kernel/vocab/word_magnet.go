@@ -19,16 +19,24 @@ var _ = Register(Word{
 		{Name: "inner", Kind: lengthKind.notNegative(), Mode: Keyword, Doc: "radius of the bore"},
 		{Name: "outer", Kind: lengthKind.positive(), Mode: Keyword, Doc: "outer radius"},
 		{Name: "length", Kind: lengthKind.positive(), Mode: Keyword, Doc: "length along the axis"},
-		{Name: "remanence", Kind: fluxDensityKind, Mode: Keyword, Optional: true, Doc: "remanence at 20 °C; positive: magnetized along +z, which gives a negative field in the bore; default: that of the material"},
-		{Name: "material", Kind: textKind, Mode: Keyword, Optional: true, Doc: "material, for the temperature coefficient of the remanence: " + strings.Join(magnet.Names(), ", ")},
-		{Name: "per_kelvin", Kind: perKelvinKind.of("change of remanence", "-0.04*percent/kelvin"), Mode: Keyword, Optional: true, Doc: "relative temperature coefficient of the remanence, instead of that of the material"},
-		{Name: "position", Kind: lengthKind, Mode: Keyword, Default: of(0, "mm"), Doc: "position of its centre along +z, from the centre of the rotator"},
+		{Name: "remanence", Kind: fluxDensityKind, Mode: Keyword, Optional: true,
+			Doc: "remanence at 20 °C; positive: magnetized along +z, which gives a negative field in the bore; default: that " +
+				"of the material"},
+		{Name: "material", Kind: textKind, Mode: Keyword, Optional: true,
+			Doc: "material, for the temperature coefficient of the remanence: " + strings.Join(magnet.Names(), ", ")},
+		{Name: "per_kelvin", Kind: perKelvinKind.of("change of remanence",
+			"-0.04*percent/kelvin"), Mode: Keyword, Optional: true,
+			Doc: "relative temperature coefficient of the remanence, instead of that of the material"},
+		{Name: "position", Kind: lengthKind, Mode: Keyword, Default: of(0, "mm"),
+			Doc: "position of its centre along +z, from the centre of the rotator"},
 	},
 	Returns: "a magnet for field= of rotator(), with .field(z, temperature)",
 	Errors:  "neither remanence nor material is given, or the ring cannot be made",
-	Detail:  "Strong magnets: keep them away from cardiac implants and magnetic media. They can pinch fingers and shatter.",
+	Detail: "Strong magnets: keep them away from cardiac implants and magnetic media. They can pinch fingers and " +
+		"shatter.",
 	Example: `magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17").field()`,
-	Source:  "closed form on the axis, complete elliptic integrals off it: N. Derby and S. Olbert, Am. J. Phys. 78, 229 (2010)",
+	Source: "closed form on the axis, complete elliptic integrals off it: N. Derby and S. Olbert, Am. J. Phys. 78, 229 " +
+		"(2010)",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		r := magnet.Ring{
 			Inner: a.Length("inner"), Outer: a.Length("outer"), Length: a.Length("length"),

@@ -22,20 +22,32 @@ var _ = Register(Word{
 	Summary: "reads a named input; a rerun can assign other files to the name",
 	Params: []Param{
 		{Name: "name", Kind: textKind.of("name", `"sweep"`), Doc: "name of the input, for --data NAME=FILE"},
-		{Name: "default", Kind: textKind.of("path", `"data/unit.csv"`), Mode: Keyword, Default: starlark.String(""), Doc: "file to read unless --data assigns another, relative to the notebook"},
-		{Name: "reference", Kind: measuredKind, Mode: Keyword, Optional: true, Doc: "reference trace for raw powers: another input, measured on the fixture without a unit"},
-		{Name: "sheet", Kind: textKind.of("name", `"23 degC"`), Mode: Keyword, Default: starlark.String(""), Doc: "worksheet; required if more than one has content"},
+		{Name: "default", Kind: textKind.of("path", `"data/unit.csv"`), Mode: Keyword, Default: starlark.String(""),
+			Doc: "file to read unless --data assigns another, relative to the notebook"},
+		{Name: "reference", Kind: measuredKind, Mode: Keyword, Optional: true,
+			Doc: "reference trace for raw powers: another input, measured on the fixture without a unit"},
+		{Name: "sheet", Kind: textKind.of("name", `"23 degC"`), Mode: Keyword, Default: starlark.String(""),
+			Doc: "worksheet; required if more than one has content"},
 	},
-	Returns: "measured data: .isolation, .insertion_loss, .pdl, .dgd, .return_loss and other figures as series or grids, .column(name), .at(temperature), .repeats(n), .unit, .lot, .temperatures, .meta, .warnings, .file, .source(figure, wavelength); a lot can be looped over like a list",
-	Errors:  "no file is assigned and there is no default; or a file cannot be read, in which case the message names file, line and column (or sheet and cell), what was found and what was expected",
+	Returns: "measured data: .isolation, .insertion_loss, .pdl, .dgd, .return_loss and other figures as series or " +
+		"grids, .column(name), .at(temperature), .repeats(n), .unit, .lot, .temperatures, .meta, .warnings, .file, " +
+		".source(figure, wavelength); a lot can be looped over like a list",
+	Errors: "no file is assigned and there is no default; or a file cannot be read, in which case the message names " +
+		"file, line and column (or sheet and cell), what was found and what was expected",
 	Example: `measured("sweep", default="sweep.csv")`,
-	Detail: "A file is a text (comma, semicolon, tab or aligned columns; decimal point or comma; UTF-8, UTF-16 or Windows-1252) or an " +
-		".xlsx workbook, with a row per wavelength and temperature, a unit for every column, and metadata above the column headings, as in " +
-		"\"# unit: 0417\", which appear in the report. It contains losses and delays; or powers, as in \"power backward [dBm]\", with a reference; or the " +
-		"powers of four launch states, as in \"power forward 45 deg [dBm]\"; or swept Jones matrices, as in \"J11 real\". An empty field means not " +
-		"measured; >62 is an isolation of at least 62 dB, <-80 a power of at most -80 dBm. Repeated readings are averaged in series, and .spread() gives their scatter. " +
+	Detail: "A file is a text (comma, semicolon, tab or aligned columns; decimal point or comma; UTF-8, UTF-16 or " +
+		"Windows-1252) or an " +
+		".xlsx workbook, with a row per wavelength and temperature, a unit for every column, and metadata above the column " +
+		"headings, as in " +
+		"\"# unit: 0417\", which appear in the report. It contains losses and delays; or powers, as in \"power backward " +
+		"[dBm]\", with a reference; or the " +
+		"powers of four launch states, as in \"power forward 45 deg [dBm]\"; or swept Jones matrices, as in \"J11 real\". " +
+		"An empty field means not " +
+		"measured; >62 is an isolation of at least 62 dB, <-80 a power of at most -80 dBm. Repeated readings are averaged " +
+		"in series, and .spread() gives their scatter. " +
 		"Several files of one unit are joined; a file with several units is split by unit.",
-	Source: "four states: IEC 61300-3-2, TIA-455-198; Jones matrices: B. L. Heffner, IEEE Photon. Technol. Lett. 4, 1066 (1992), IEC 61300-3-32",
+	Source: "four states: IEC 61300-3-2, TIA-455-198; Jones matrices: B. L. Heffner, IEEE Photon. Technol. Lett. 4, " +
+		"1066 (1992), IEC 61300-3-32",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		host, err := hostOf(t)
 		if err != nil {
@@ -85,7 +97,8 @@ func referenceOf(a Args) (*measured.Table, error) {
 	return m.tables[0], nil
 }
 
-func readAll(ctx context.Context, files []measured.File, sheet string, reference *measured.Table) ([]*measured.Table, error) {
+func readAll(ctx context.Context, files []measured.File, sheet string, reference *measured.Table) ([]*measured.Table,
+	error) {
 	tables := make([]*measured.Table, len(files))
 	for i, f := range files {
 		t, err := measured.ReadSheet(ctx, f, sheet)

@@ -16,20 +16,32 @@ var _ = Register(Word{
 	Name:    "paramagnet",
 	Summary: "paramagnetic Faraday material: built in, with Verdet constant and losses replaced if given, or user-defined",
 	Params: append([]Param{
-		{Name: "name", Kind: textKind, Suggest: oneOf(material.ParamagnetNames), Doc: "the name; built in: " + strings.Join(material.ParamagnetNames(), ", ")},
-		{Name: "verdet", Kind: verdetKind, Mode: Keyword, Optional: true, Doc: "Verdet constant at verdet_at= and verdet_temperature=; negative for terbium paramagnets such as TGG, for which data sheets often print the magnitude"},
-		{Name: "verdet_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1064, "nm"), Doc: "vacuum wavelength of the Verdet constant"},
-		{Name: "verdet_temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature of the Verdet constant"},
-		{Name: "resonance", Kind: lengthKind.of("wavelength", "258*nm").notNegative(), Mode: Keyword, Optional: true, Doc: "vacuum wavelength L0 of the law 1/(L^2 - L0^2); default: that of the built-in material, or 258 nm, usual for terbium (from memory)"},
-		{Name: "absorption", Kind: absorptionKind, Mode: Keyword, Optional: true, Doc: "power absorption coefficient, such as 0.002/cm, or the loss it causes, such as 0.01*dB/cm; default for a user-defined material: zero"},
-		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true, Doc: "extinction ratio Pmax/Pmin of light that was linear before the rod; default for a user-defined material: perfect"},
+		{Name: "name", Kind: textKind, Suggest: oneOf(material.ParamagnetNames),
+			Doc: "the name; built in: " + strings.Join(material.ParamagnetNames(), ", ")},
+		{Name: "verdet", Kind: verdetKind, Mode: Keyword, Optional: true,
+			Doc: "Verdet constant at verdet_at= and verdet_temperature=; negative for terbium paramagnets such as TGG, for " +
+				"which data sheets often print the magnitude"},
+		{Name: "verdet_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1064, "nm"),
+			Doc: "vacuum wavelength of the Verdet constant"},
+		{Name: "verdet_temperature", Kind: temperatureKind, Mode: Keyword, Default: room,
+			Doc: "temperature of the Verdet constant"},
+		{Name: "resonance", Kind: lengthKind.of("wavelength", "258*nm").notNegative(), Mode: Keyword, Optional: true,
+			Doc: "vacuum wavelength L0 of the law 1/(L^2 - L0^2); default: that of the built-in material, or 258 nm, usual " +
+				"for terbium (from memory)"},
+		{Name: "absorption", Kind: absorptionKind, Mode: Keyword, Optional: true,
+			Doc: "power absorption coefficient, such as 0.002/cm, or the loss it causes, such as 0.01*dB/cm; default for a " +
+				"user-defined material: zero"},
+		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true,
+			Doc: "extinction ratio Pmax/Pmin of light that was linear before the rod; default for a user-defined material: " +
+				"perfect"},
 	}, ownGlassParams...),
 	Returns: "a paramagnet for rotator(), with .n(wavelength, temperature), .verdet(...), .name and .source",
 	Errors:  "no built-in paramagnet has this name, and the index or the Verdet constant of a user-defined one is missing",
 	Example: `paramagnet("TGG").verdet(1053*nm)
 paramagnet("TGG", verdet=-134*rad/(tesla*metre), verdet_at=632.8*nm).verdet(632.8*nm)
 paramagnet("rod 3", n=1.943, at=1064*nm, verdet=-38*rad/(tesla*metre)).verdet(1064*nm)`,
-	Source: "one transition and Curie's law: Verdet constant as 1/(L^2 - L0^2) and as 1/T; the card names the source of each constant",
+	Source: "one transition and Curie's law: Verdet constant as 1/(L^2 - L0^2) and as 1/T; the card names the source of " +
+		"each constant",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		p, err := paramagnetOf(a)
 		if err != nil {
@@ -56,9 +68,11 @@ func paramagnetOf(a Args) (*material.Paramagnet, error) {
 	}
 	p, err := material.NamedParamagnet(a.Text("name"))
 	if err != nil {
-		return nil, fmt.Errorf("%w; a user-defined paramagnet needs n= or coefficients=, and verdet=", near(err, a.Text("name"), material.ParamagnetNames()))
+		return nil, fmt.Errorf("%w; a user-defined paramagnet needs n= or coefficients=, and verdet=",
+			near(err, a.Text("name"), material.ParamagnetNames()))
 	}
-	why := fmt.Sprintf("is for a user-defined paramagnet: the built-in %s keeps its published index, so give n= as well", p.Name())
+	why := fmt.Sprintf("is for a user-defined paramagnet: the built-in %s keeps its published index, so give n= as well",
+		p.Name())
 	if err := a.noneOf(why, "at", "temperature", "dn_dl", "dn_dt", "expansion", "over"); err != nil {
 		return nil, err
 	}
@@ -67,7 +81,8 @@ func paramagnetOf(a Args) (*material.Paramagnet, error) {
 		if p, err = p.WithLaw(verdetLaw(a, p.Law().Resonance), source); err != nil {
 			return nil, err
 		}
-	} else if err := a.noneOf("is for verdet=: the built-in constant has its own", "verdet_at", "verdet_temperature", "resonance"); err != nil {
+	} else if err := a.noneOf("is for verdet=: the built-in constant has its own", "verdet_at", "verdet_temperature",
+		"resonance"); err != nil {
 		return nil, err
 	}
 	if a.Has("absorption") || a.Has("extinction") {
@@ -81,7 +96,8 @@ func paramagnetOf(a Args) (*material.Paramagnet, error) {
 		return p.WithLosses(absorbed, extinct, source)
 	}
 	if !a.Has("verdet") {
-		return p, a.noneOf(fmt.Sprintf("is for values given in the call: the built-in %s names its own sources", p.Name()), "source")
+		return p, a.noneOf(fmt.Sprintf("is for values given in the call: the built-in %s names its own sources",
+			p.Name()), "source")
 	}
 	return p, nil
 }
@@ -112,5 +128,6 @@ func verdetLaw(a Args, resonance quantity.Length) material.VerdetLaw {
 	if a.Has("resonance") {
 		resonance = a.Length("resonance")
 	}
-	return material.VerdetLaw{Constant: a.SI("verdet"), Resonance: resonance, At: a.Length("verdet_at"), Temperature: a.Temperature("verdet_temperature")}
+	return material.VerdetLaw{Constant: a.SI("verdet"), Resonance: resonance, At: a.Length("verdet_at"),
+		Temperature: a.Temperature("verdet_temperature")}
 }

@@ -11,9 +11,11 @@ import (
 
 // plateParams are what plates and displacers share.
 var plateParams = []Param{
-	{Name: "tilt", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"), Doc: "angle between the normal of the plate and the device axis, below 60°"},
+	{Name: "tilt", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"),
+		Doc: "angle between the normal of the plate and the device axis, below 60°"},
 	{Name: "azimuth", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"), Doc: "azimuth of the tilted normal"},
-	{Name: "roll", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"), Doc: "turn of the whole element about the device axis"},
+	{Name: "roll", Kind: angleKind, Mode: Keyword, Default: of(0, "deg"),
+		Doc: "turn of the whole element about the device axis"},
 	apertureParam, coatingParam, nameParam,
 }
 
@@ -39,9 +41,12 @@ var _ = Register(Word{
 	Summary: "plate with parallel faces, of a crystal with any orientation of its optic axis or of a glass",
 	Params: append([]Param{
 		{Name: "material", Kind: plateKind, Doc: "the material: a crystal or a glass"},
-		{Name: "thickness", Kind: lengthKind.positive(), Mode: Keyword, Doc: "distance between the faces along the device axis, at 20 °C"},
-		{Name: "axis", Kind: angleKind, Mode: Keyword, Optional: true, Doc: "azimuth of a crystal's optic axis, from +x towards +y, before any tilt"},
-		{Name: "cut", Kind: angleKind, Mode: Keyword, Default: of(90, "deg"), Doc: "angle between the optic axis and the normal of the plate"},
+		{Name: "thickness", Kind: lengthKind.positive(), Mode: Keyword,
+			Doc: "distance between the faces along the device axis, at 20 °C"},
+		{Name: "axis", Kind: angleKind, Mode: Keyword, Optional: true,
+			Doc: "azimuth of a crystal's optic axis, from +x towards +y, before any tilt"},
+		{Name: "cut", Kind: angleKind, Mode: Keyword, Default: of(90, "deg"),
+			Doc: "angle between the optic axis and the normal of the plate"},
 	}, plateParams...),
 	Returns: "an element for stack()",
 	Errors:  "the element cannot be made: a dimension, angle or reflectance is out of range",
@@ -67,9 +72,10 @@ var _ = Register(Word{
 })
 
 // plateKind is a crystal or a glass.
-var plateKind = Kind{crystalKind.Want + ` or a glass such as glass("fused silica")`, "", func(v starlark.Value) (bool, string) {
-	if ok, _ := is[*Glass](v); ok {
-		return true, ""
-	}
-	return is[*Crystal](v)
-}}
+var plateKind = Kind{crystalKind.Want + ` or a glass such as glass("fused silica")`, "",
+	func(v starlark.Value) (bool, string) {
+		if ok, _ := is[*Glass](v); ok {
+			return true, ""
+		}
+		return is[*Crystal](v)
+	}}

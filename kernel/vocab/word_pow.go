@@ -43,7 +43,8 @@ const mostBits = 1 << 16
 func wholePower(base, n starlark.Int) (starlark.Value, error) {
 	k, small := n.Int64()
 	if bits := int64(base.BigInt().BitLen()); bits > 1 && (!small || k > mostBits/bits) {
-		return nil, fmt.Errorf("%s to the power %s is too large for a whole number: write a decimal point", shorten(base.String()), shorten(n.String()))
+		return nil, fmt.Errorf("%s to the power %s is too large for a whole number: write a decimal point",
+			shorten(base.String()), shorten(n.String()))
 	}
 	if !small { // the base is -1, 0 or 1
 		k = 2 + int64(n.BigInt().Bit(0))

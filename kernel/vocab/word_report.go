@@ -16,13 +16,16 @@ var _ = Register(Word{
 	Params: []Param{
 		{Name: "title", Kind: reportText.of("text", `"Isolator core HA-1550"`), Mode: Keyword, Doc: "the title"},
 		{Name: "part", Kind: reportText, Mode: Keyword, Default: starlark.String(""), Doc: "part number of the device"},
-		{Name: "revision", Kind: reportText.of("text", `"B"`), Mode: Keyword, Default: starlark.String(""), Doc: "revision of the device"},
-		{Name: "change", Kind: reportText.of("text", `"CR-2026-114"`), Mode: Keyword, Default: starlark.String(""), Doc: "number of the change-control record"},
+		{Name: "revision", Kind: reportText.of("text", `"B"`), Mode: Keyword, Default: starlark.String(""),
+			Doc: "revision of the device"},
+		{Name: "change", Kind: reportText.of("text", `"CR-2026-114"`), Mode: Keyword, Default: starlark.String(""),
+			Doc: "number of the change-control record"},
 		{Name: "others", Kind: reportField, Mode: Others, Doc: "further identification; underscores print as spaces"},
 	},
 	Returns: "None",
 	Errors:  "the title is empty",
-	Example: `report(title="Isolator core HA-1550", part="HA-1550", revision="B", change="CR-2026-114", customer_order="4711")`,
+	Example: `report(title="Isolator core HA-1550", part="HA-1550", revision="B", change="CR-2026-114",
+    customer_order="4711")`,
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		host, err := hostOf(t)
 		if err != nil {
@@ -31,9 +34,11 @@ var _ = Register(Word{
 		if a.Text("title") == "" {
 			return nil, a.refuse("title", "the title of the report")
 		}
-		h := record.Header{Title: a.Text("title"), Part: a.Text("part"), Revision: a.Text("revision"), Change: a.Text("change")}
+		h := record.Header{Title: a.Text("title"), Part: a.Text("part"), Revision: a.Text("revision"),
+			Change: a.Text("change")}
 		for _, kv := range a.Others() {
-			h.Extra = append(h.Extra, document.Field{Name: figureLabel(string(kv[0].(starlark.String))), Value: plainText(kv[1])})
+			h.Extra = append(h.Extra, document.Field{Name: figureLabel(string(kv[0].(starlark.String))),
+				Value: plainText(kv[1])})
 		}
 		host.Report(h)
 		return starlark.None, nil

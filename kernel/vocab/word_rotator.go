@@ -15,26 +15,38 @@ var _ = Register(Word{
 	Summary: "Faraday rotator: a garnet film, or a rod of a paramagnet",
 	Params: []Param{
 		{Name: "garnet", Kind: faradayKind, Doc: "the material: a garnet or a paramagnet"},
-		{Name: "angle", Kind: angleKind, Mode: Keyword, Default: of(45, "deg"), Doc: "rotation at at= and temperature=, from +x towards +y, the same for both directions of light"},
+		{Name: "angle", Kind: angleKind, Mode: Keyword, Default: of(45, "deg"),
+			Doc: "rotation at at= and temperature=, from +x towards +y, the same for both directions of light"},
 		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength of angle="},
 		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature of angle="},
-		{Name: "thickness", Kind: lengthKind.positive(), Mode: Keyword, Optional: true, Doc: "thickness of the film, instead of angle=; the angle then follows from the specific rotation of the garnet"},
-		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true, Doc: "extinction ratio of this film, if different from that of the garnet"},
-		{Name: "field", Kind: fieldKind, Mode: Keyword, Optional: true, Doc: "the magnet around it; default for a film: saturated. A rod needs a magnet or a uniform flux density along +z"},
-		{Name: "footprint", Kind: lengthKind.of("length", "0.3*mm").positive(), Mode: Keyword, Optional: true, Doc: "radius over which the magnet must saturate the film: beam and offset; default: aperture=, or else 0.3 mm"},
-		{Name: "length", Kind: lengthKind.of("length", "10*mm").positive(), Mode: Keyword, Optional: true, Doc: "length of a rod of a paramagnet, at 20 °C"},
+		{Name: "thickness", Kind: lengthKind.positive(), Mode: Keyword, Optional: true,
+			Doc: "thickness of the film, instead of angle=; the angle then follows from the specific rotation of the garnet"},
+		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true,
+			Doc: "extinction ratio of this film, if different from that of the garnet"},
+		{Name: "field", Kind: fieldKind, Mode: Keyword, Optional: true,
+			Doc: "the magnet around it; default for a film: saturated. A rod needs a magnet or a uniform flux density along +z"},
+		{Name: "footprint", Kind: lengthKind.of("length", "0.3*mm").positive(), Mode: Keyword, Optional: true,
+			Doc: "radius over which the magnet must saturate the film: beam and offset; default: aperture=, or else 0.3 mm"},
+		{Name: "length", Kind: lengthKind.of("length", "10*mm").positive(), Mode: Keyword, Optional: true,
+			Doc: "length of a rod of a paramagnet, at 20 °C"},
 		apertureParam, coatingParam, nameParam,
 	},
-	Returns: "an element for stack(), with .thickness of a film and .margin(temperature), its saturation margin in a magnet",
-	Errors:  "angle= and thickness= are both given, the garnet cannot give this rotation, the sign of angle= contradicts the magnet, or a rod lacks length= or field=",
+	Returns: "an element for stack(), with .thickness of a film and .margin(temperature), its saturation margin in a " +
+		"magnet",
+	Errors: "angle= and thickness= are both given, the garnet cannot give this rotation, the sign of angle= " +
+		"contradicts the magnet, or a rod lacks length= or field=",
 	Example: `rotator(garnet("Bi:RIG"), angle=45*deg, at=1550*nm, temperature=23*degC)
 ring = magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17")
 rotator(garnet("Bi:RIG"), thickness=0.4*mm, field=ring).angle
 rotator(paramagnet("TGG"), length=10*mm, field=ring)`,
-	Source: "rotation of a saturated film: specific rotation times thickness, with the garnet's slopes; of a rod: integral of Verdet constant times Bz along its axis",
-	Detail: "The sign of the rotation is that of the garnet times that of the field. Below saturation the rotation is proportional to the field at the centre of the film, |B|/Bsat " +
-		"(common practice, no source), with a warning. A film with unknown saturation flux density is taken as saturated. A tolerance on the angle, or a fit of it, changes the thickness, " +
-		"so that the temperature and wavelength coefficients scale with it. A magnet adds the parameters remanence and magnet_position.",
+	Source: "rotation of a saturated film: specific rotation times thickness, with the garnet's slopes; of a rod: " +
+		"integral of Verdet constant times Bz along its axis",
+	Detail: "The sign of the rotation is that of the garnet times that of the field. Below saturation the rotation is " +
+		"proportional to the field at the centre of the film, |B|/Bsat " +
+		"(common practice, no source), with a warning. A film with unknown saturation flux density is taken as saturated. " +
+		"A tolerance on the angle, or a fit of it, changes the thickness, " +
+		"so that the temperature and wavelength coefficients scale with it. A magnet adds the parameters remanence and " +
+		"magnet_position.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		if p, ok := a.Get("garnet").(*Paramagnet); ok {
 			return rod(p, a)
@@ -43,7 +55,8 @@ rotator(paramagnet("TGG"), length=10*mm, field=ring)`,
 			return nil, errors.New("length= is for a rod of a paramagnet; give a film angle= or thickness=")
 		}
 		if _, uniform := a.Get("field").(Quantity); uniform {
-			return nil, errors.New("a uniform field= is for a rod of a paramagnet; give a film a magnet, or no field= if it is saturated")
+			return nil, errors.New("a uniform field= is for a rod of a paramagnet; give a film a magnet, or no field= if it " +
+				"is saturated")
 		}
 		if !a.Has("field") {
 			if err := a.noneOf("has no effect without field=: the film is taken as saturated", "footprint"); err != nil {
@@ -89,20 +102,22 @@ func ringOf(a Args) *magnet.Ring {
 }
 
 // fieldKind is a magnet or a uniform flux density.
-var fieldKind = Kind{magnetKind.Want + ", or for a rod a flux density such as 500*mT", "", func(v starlark.Value) (bool, string) {
-	if _, ok := v.(Quantity); ok {
-		return fluxDensityKind.accept(v)
-	}
-	return is[*Magnet](v)
-}}
+var fieldKind = Kind{magnetKind.Want + ", or for a rod a flux density such as 500*mT", "",
+	func(v starlark.Value) (bool, string) {
+		if _, ok := v.(Quantity); ok {
+			return fluxDensityKind.accept(v)
+		}
+		return is[*Magnet](v)
+	}}
 
 // faradayKind is a garnet or a paramagnet.
-var faradayKind = Kind{garnetKind.Want + ` or a paramagnet such as paramagnet("TGG")`, "", func(v starlark.Value) (bool, string) {
-	if ok, _ := is[*Paramagnet](v); ok {
-		return true, ""
-	}
-	return is[*Garnet](v)
-}}
+var faradayKind = Kind{garnetKind.Want + ` or a paramagnet such as paramagnet("TGG")`, "",
+	func(v starlark.Value) (bool, string) {
+		if ok, _ := is[*Paramagnet](v); ok {
+			return true, ""
+		}
+		return is[*Garnet](v)
+	}}
 
 // rod makes a rotator of a paramagnet, whose angle follows.
 func rod(p *Paramagnet, a Args) (starlark.Value, error) {
@@ -112,7 +127,8 @@ func rod(p *Paramagnet, a Args) (starlark.Value, error) {
 		}
 	}
 	if !a.Has("length") || !a.Has("field") {
-		return nil, errors.New("a rod needs length= and field=, as in rotator(paramagnet(\"TGG\"), length=10*mm, field=magnet(...))")
+		return nil, errors.New("a rod needs length= and field=, as in rotator(paramagnet(\"TGG\"), length=10*mm, " +
+			"field=magnet(...))")
 	}
 	r := element.Rod{Name: a.Text("name"), Material: p.medium, Coating: coatingOf(a),
 		Length: a.Length("length"), Magnet: ringOf(a), Aperture: a.Length("aperture")}

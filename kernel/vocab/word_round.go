@@ -14,7 +14,8 @@ var _ = Register(Word{
 	Summary: "rounds a number or quantity to a number of decimals; exact halves go to the even digit",
 	Params: []Param{
 		{Name: "x", Kind: valueKind, Doc: "the value; a quantity is rounded in its own unit"},
-		{Name: "digits", Kind: wholeKind, Default: starlark.MakeInt(0), Doc: "decimals to keep, -15 to 15; negative ones round to tens, hundreds, ..."},
+		{Name: "digits", Kind: wholeKind, Default: starlark.MakeInt(0),
+			Doc: "decimals to keep, -15 to 15; negative ones round to tens, hundreds, ..."},
 	},
 	Returns: "a whole number if x is a plain number and digits= is omitted; otherwise a value of the same kind",
 	Errors:  "x is not finite and digits= is omitted",

@@ -16,7 +16,8 @@ var _ = Register(Word{
 		{Name: "count", Kind: wholeKind, Mode: Keyword, Optional: true, Doc: "number of values, instead of step="},
 	},
 	Returns: "a sweep",
-	Errors:  "the dimensions of start and stop differ, stop is below start, the step is not above zero, or there are more than 200000 points",
+	Errors: "the dimensions of start and stop differ, stop is below start, the step is not above zero, or there are " +
+		"more than 200000 points",
 	Example: "sweep(1530*nm, 1565*nm, 0.1*nm)",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		start, stop := a.Quantity("start"), a.Quantity("stop")

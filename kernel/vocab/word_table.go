@@ -11,9 +11,12 @@ var _ = Register(Word{
 	Name:    "table",
 	Summary: "shows values as a table",
 	Params: []Param{
-		{Name: "things", Kind: anyKind, Mode: Many, Doc: "series on one axis, a response, measured data, limits, a budget; or a dict of values or columns by name, a list of dicts, or a list of rows of which the first has the column headings"},
+		{Name: "things", Kind: anyKind, Mode: Many,
+			Doc: "series on one axis, a response, measured data, limits, a budget; or a dict of values or columns by name, a " +
+				"list of dicts, or a list of rows of which the first has the column headings"},
 		{Name: "title", Kind: textKind, Mode: Keyword, Optional: true, Doc: "the caption"},
-		{Name: "digits", Kind: wholeKind, Mode: Keyword, Optional: true, Doc: "decimals of every number, 0 to 15; default: two for levels, otherwise five significant digits"},
+		{Name: "digits", Kind: wholeKind, Mode: Keyword, Optional: true,
+			Doc: "decimals of every number, 0 to 15; default: two for levels, otherwise five significant digits"},
 	},
 	Returns: "None; the table is an output of the cell",
 	Errors:  "the values do not fit into one table, or it would have more than 500 rows",

@@ -11,7 +11,8 @@ import (
 var _ = Register(Word{
 	Name:    "warn",
 	Summary: "shows a warning below the cell and in the report",
-	Params:  []Param{{Name: "text", Kind: textKind.of("text", `"the fixture was not settled"`), Doc: "the warning, in a sentence"}},
+	Params: []Param{{Name: "text", Kind: textKind.of("text", `"the fixture was not settled"`),
+		Doc: "the warning, in a sentence"}},
 	Returns: "None",
 	Example: "warn(\"the film's temperature slope is a typical value\")",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
@@ -24,7 +25,8 @@ var _ = Register(Word{
 		}
 		host.Warn(a.Text("text"))
 		if _, ok := host.(Attended); ok { // front ends set standard error apart
-			return starlark.None, session.Emit(t, notebook.Output{Type: notebook.StreamOutput, Stream: "stderr", Text: "caution: " + a.Text("text") + "\n"})
+			return starlark.None, session.Emit(t, notebook.Output{Type: notebook.StreamOutput, Stream: "stderr",
+				Text: "caution: " + a.Text("text") + "\n"})
 		}
 		return starlark.None, show(t, session.Shown{Blocks: []document.Block{document.Caution{Text: a.Text("text")}}})
 	},
