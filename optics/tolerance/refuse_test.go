@@ -12,8 +12,8 @@ import (
 	"wedgework/optics/tolerance"
 )
 
-// TestNothingIsTakenAtZeroKelvin: what holds at a temperature or a wavelength is refused without it, wherever a caller in
-// Go may leave it out. A film without one was taken at 0 K, 296 K from where its angle holds.
+// TestNothingIsTakenAtZeroKelvin: what holds at a temperature or a wavelength is refused without it, wherever a caller
+// in Go may leave it out. A film without one was taken at 0 K, 296 K from where its angle holds.
 func TestNothingIsTakenAtZeroKelvin(t *testing.T) {
 	s := isolator()
 	spec := s.Spec()
