@@ -1,6 +1,7 @@
 package stack
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -277,5 +278,55 @@ func TestThresholdsOfCautions(t *testing.T) {
 	}
 	if seen[true] == 0 || seen[false] == 0 {
 		t.Errorf("stacks above and below the threshold: %v", seen)
+	}
+}
+
+// An adjusted or assembled stack treats double bounces and the source as the one it was made from.
+func TestCopiesKeepGhostsAndLinewidth(t *testing.T) {
+	s := plain.stack(t).WithGhosts(GhostsIncoherent).WithLinewidth(5e9)
+	adjusted, err := s.Adjusted(map[string]quantity.Quantity{"wedge2.axis": quantity.Of(68, "deg")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	turned, _, err := s.Assemble(context.Background(), "wedge2", PeakIsolation, at, room)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, c := range map[string]*Stack{"adjusted": adjusted, "assembled": turned} {
+		if c.Ghosts() != GhostsIncoherent || c.Linewidth() != 5e9 {
+			t.Errorf("%s: ghosts %d and a linewidth of %g Hz", name, c.Ghosts(), c.Linewidth())
+		}
+	}
+}
+
+// Light goes to the far fibre one way and comes back the other: behind a polarizer and a film of 45 deg it has been turned by
+// 90 deg when it meets the polarizer again, and nothing of it returns. From the far port it is turned by 90 deg before any
+// polarizer has seen it, so that one polarization goes through the near one twice: all of it returns.
+func TestFarFerruleBehindAPolarizerAndAFilm(t *testing.T) {
+	gap := element.Gap{Length: 0.2e-3}
+	s := newStack(t, Spec{
+		Elements: []element.Element{element.Polarizer{Extinction: 1e9}, gap, plain.spec(t).Elements[2]},
+		Beam: element.Collimator{Waist: 300e-6, WorkingDistance: 20e-3, Fibre: element.Fibre{ModeRadius: 5.2e-6},
+			FerruleReflectance: 0.01},
+		AlignAt: at, AlignTemperature: room,
+	})
+	for d, want := range map[Direction]bool{Forward: false, Backward: true} {
+		r, err := s.ReturnLoss(d, at, room, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		i := slices.IndexFunc(r.Parts, func(p ReturnPart) bool { return p.Name == "far ferrule" })
+		if got := r.Parts[i].Loss; (got < 20.5) != want || !want && got < 80 {
+			t.Errorf("%s: the far ferrule sends back %.2f dB", d, got)
+		}
+	}
+}
+
+// A film of 20 dB that turns 2.5 deg too little leaks five times more by depolarization than by its angle.
+func TestCautionNamesTheLargerPart(t *testing.T) {
+	p := plain
+	p.extinction, p.rotation = 100, 42.5
+	if said := strings.Join(p.stack(t).Cautions(), "\n"); !strings.Contains(said, "depolarizes (its extinction ratio)") {
+		t.Errorf("cautions %q", said)
 	}
 }
