@@ -6,23 +6,20 @@ import (
 	"strings"
 
 	"wedgework/optics/quantity"
-	"wedgework/optics/stack"
 )
 
-// axis is a toleranced parameter on the scale on which figures depend on it most simply: an extinction ratio as the
-// fraction of light in the wrong polarization, in which the leakage is linear, all others by their SI value.
-// Displacements are from the nominal value on that scale.
-type axis struct {
-	path      string
-	nominal   quantity.Quantity
-	leak      bool
-	at        float64
-	bounded   bool // nothing has a meaning below zero
-	tolerance Tolerance
+// Axis is a parameter on the scale on which figures depend on it most plainly: an extinction ratio ER as the fraction of
+// light in the wrong polarization, q = 1/(1+ER), which the leakage is linear in; all others by their SI value.
+type Axis struct {
+	Path    string
+	Nominal quantity.Quantity
+	Leak    bool    // an extinction ratio
+	At      float64 // the nominal value on the scale
+	Lo, Hi  float64 // between which the parameter has a meaning
 }
 
-// darkest stands for no leak at all, 90 dB.
-const darkest = 1e-9
+// Darkest stands for no leakage at all, 90 dB: far below what any fixture can show.
+const Darkest = 1e-9
 
 // Leak returns the fraction of the power in the wrong polarization, from 0 to 1, at an extinction ratio in dB: 1/(1 +
 // ER), 0 at +Inf dB.
@@ -32,20 +29,23 @@ func Leak(dB float64) float64 { return 1 / (1 + quantity.Ratio(dB)) }
 // Leak.
 func Extinction(leak float64) float64 { return quantity.Decibels(1/leak - 1) }
 
-func newAxis(p stack.Parameter, t Tolerance) (*axis, error) {
-	a := &axis{path: p.Path, nominal: p.Value, at: p.Value.SI(), tolerance: t}
-	if got, want := t.Value.Dimension(), p.Value.Dimension(); got != want {
-		return nil, fmt.Errorf("tolerance of %s: got %s, want one in the dimension of %s", p.Path, t.Value, p.Value)
-	}
-	if strings.HasSuffix(p.Path, ".extinction") && p.Value.Dimension() == quantity.OfLevel {
-		a.leak = true
-		a.at = max(Leak(p.Value.SI()), darkest)
+// NewAxis returns the axis of a parameter. An infinite extinction ratio, which no report can print, is taken as 90 dB.
+func NewAxis(path string, value quantity.Quantity) (*Axis, error) {
+	a := &Axis{Path: path, Nominal: value, At: value.SI(), Lo: math.Inf(-1), Hi: math.Inf(1)}
+	if strings.HasSuffix(path, ".extinction") && value.Dimension() == quantity.OfLevel {
+		a.Leak, a.Lo = true, Darkest
+		if math.IsInf(a.At, 1) {
+			a.Nominal = quantity.Of(-quantity.Decibels(Darkest), "dB")
+		}
+		a.At = max(Leak(a.At), Darkest)
 		return a, nil
 	}
-	if math.IsNaN(a.at) || math.IsInf(a.at, 0) {
-		return nil, fmt.Errorf("%s is %s and has no tolerance", p.Path, p.Value)
+	if math.IsNaN(a.At) || math.IsInf(a.At, 0) {
+		return nil, fmt.Errorf("parameter %s is %s and cannot be varied", path, value)
 	}
-	a.bounded = NotBelowZero(p.Path, p.Value)
+	if NotBelowZero(path, value) {
+		a.Lo = 0
+	}
 	return a, nil
 }
 
@@ -60,28 +60,29 @@ func NotBelowZero(path string, value quantity.Quantity) bool {
 	return value.SI() >= 0 && !strings.HasSuffix(path, ".magnet_position")
 }
 
-// displaced returns the displacement of a departure in SI units, a level's in dB.
-func (a *axis) displaced(by float64) float64 {
-	switch x := a.at + by; {
-	case a.leak:
-		level := a.nominal.SI()
-		if math.IsInf(level, 1) {
-			level = Extinction(darkest)
-		}
-		return max(Leak(level+by), darkest) - a.at
-	case a.bounded:
-		return max(x, 0) - a.at
+// Moved returns where on the scale the parameter is when it departs from its nominal value by that much in SI units, a
+// level in dB.
+func (a *Axis) Moved(by float64) float64 {
+	x := a.At + by
+	if a.Leak {
+		x = Leak(a.Nominal.SI() + by)
 	}
-	return by
+	return min(max(x, a.Lo), a.Hi)
 }
 
-// quantity returns the parameter at a displacement, in the unit it was written in.
-func (a *axis) quantity(x float64) quantity.Quantity {
-	if a.leak {
-		return quantity.FromSI(Extinction(a.at+x), a.nominal.Unit)
+// Displaced is how far that is from the nominal value, on the scale.
+func (a *Axis) Displaced(by float64) float64 {
+	if x := a.At + by; !a.Leak && a.Lo <= x && x <= a.Hi {
+		return by
 	}
-	return quantity.FromSI(a.at+x, a.nominal.Unit)
+	return a.Moved(by) - a.At
 }
 
-// quantile is the displacement at a quantile of the tolerance.
-func (a *axis) quantile(p float64) float64 { return a.displaced(a.tolerance.Quantile(p)) }
+// Quantity returns the parameter at x on the scale, in the unit it was written in.
+func (a *Axis) Quantity(x float64) quantity.Quantity {
+	x = min(max(x, a.Lo), a.Hi)
+	if a.Leak {
+		x = Extinction(x)
+	}
+	return quantity.FromSI(x, a.Nominal.Unit)
+}

@@ -4,7 +4,6 @@ import (
 	"testing"
 
 	"wedgework/optics/quantity"
-	"wedgework/optics/stack"
 )
 
 // TestSigns: a thickness ends at zero; the slope of a film, an angle and the place of a magnet go through it.
@@ -20,11 +19,11 @@ func TestSigns(t *testing.T) {
 		"rotator1.per_kelvin": {quantity.Quantity{Value: 0.01, Unit: perKelvin(t)},
 			quantity.Quantity{Value: 0.02, Unit: perKelvin(t)}, true},
 	} {
-		a, err := newAxis(stack.Parameter{Path: path, Value: c.value}, Tolerance{Uniform, c.by})
+		a, err := NewAxis(path, c.value)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := a.quantity(a.displaced(-c.by.SI())); (got.Value < 0) != c.goes {
+		if got := a.Quantity(a.At + a.Displaced(-c.by.SI())); (got.Value < 0) != c.goes {
 			t.Errorf("%s of %s less %s is %s", path, c.value, c.by, got)
 		}
 	}

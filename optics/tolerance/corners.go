@@ -37,27 +37,27 @@ func (s Study) Corners(ctx context.Context) (*Corners, error) {
 	if err != nil {
 		return nil, err
 	}
-	if len(w.axes) > MostCorners {
-		return nil, fmt.Errorf("%d tolerances have too many corners: at most %d are combined; draw trials", len(w.axes),
+	if len(w.sample.Axes) > MostCorners {
+		return nil, fmt.Errorf("%d tolerances have too many corners: at most %d are combined; draw trials", len(w.sample.Axes),
 			MostCorners)
 	}
 	centre, err := w.evaluate(nil)
 	if err != nil {
 		return nil, err
 	}
-	out := &Corners{Paths: w.paths(), Nominal: w.figures(centre), Worst: make([]Corner, len(s.Figures)),
-		Count: 1 << len(w.axes)}
+	out := &Corners{Paths: w.sample.Paths(), Nominal: w.figures(centre), Worst: make([]Corner, len(s.Figures)),
+		Count: 1 << len(w.sample.Axes)}
 	corner := func(n int) []float64 {
-		x := make([]float64, len(w.axes))
-		for j, a := range w.axes {
-			reach := a.tolerance.Value.SI()
-			if a.tolerance.Shape == Normal {
+		x := make([]float64, len(w.sample.Axes))
+		for j, a := range w.sample.Axes {
+			reach := w.sample.By[j].Value.SI()
+			if w.sample.By[j].Shape == Normal {
 				reach *= NormalReach
 			}
 			if n>>j&1 == 1 {
 				reach = -reach
 			}
-			x[j] = a.displaced(reach)
+			x[j] = a.Displaced(reach)
 		}
 		return x
 	}
@@ -72,7 +72,7 @@ func (s Study) Corners(ctx context.Context) (*Corners, error) {
 				worst = n
 			}
 		}
-		out.Worst[k] = Corner{all[worst][k], w.at(corner(worst))}
+		out.Worst[k] = Corner{all[worst][k], w.sample.At(corner(worst))}
 	}
 	return out, nil
 }

@@ -58,14 +58,14 @@ const most = 10_000_000
 type study struct {
 	Study
 	base   *stack.Stack
-	axes   []*axis
+	sample *Sample
 	bounds []int // where the values of each figure end
 	quiet  context.Context
 	rising atomic.Bool // as in Outcome
 }
 
 func (s Study) begin(ctx context.Context) (*study, error) {
-	w := &study{Study: s, base: s.Stack.WithGhosts(stack.GhostsIncoherent)}
+	w := &study{Study: s, base: s.Stack.WithGhosts(stack.GhostsIncoherent), sample: &Sample{}}
 	w.quiet = stack.WithProgress(ctx, func(int, int) {})
 	if len(s.Figures) == 0 {
 		return nil, fmt.Errorf("a study needs at least one figure")
@@ -88,11 +88,14 @@ func (s Study) begin(ctx context.Context) (*study, error) {
 		if t.Value.SI() == 0 {
 			continue
 		}
-		a, err := newAxis(p, t)
+		if err := t.Fits(p.Path, p.Value); err != nil {
+			return nil, err
+		}
+		a, err := NewAxis(p.Path, p.Value)
 		if err != nil {
 			return nil, err
 		}
-		w.axes = append(w.axes, a)
+		w.sample.Axes, w.sample.By = append(w.sample.Axes, a), append(w.sample.By, t)
 	}
 	if seen < len(s.Tolerances) {
 		for path := range s.Tolerances {
@@ -109,39 +112,18 @@ func (s Study) begin(ctx context.Context) (*study, error) {
 		return nil, fmt.Errorf("%s is turned at a temperature above 0 kelvin, not at %g kelvin", s.Turn.Part,
 			float64(s.Turn.Temperature))
 	}
-	if len(w.axes) == 0 {
+	if len(w.sample.Axes) == 0 {
 		return nil, fmt.Errorf("a study needs at least one tolerance above zero")
 	}
 	return w, nil
-}
-
-func (w *study) paths() []string {
-	all := make([]string, len(w.axes))
-	for j, a := range w.axes {
-		all[j] = a.path
-	}
-	return all
-}
-
-// at returns the parameters at a displacement.
-func (w *study) at(x []float64) []quantity.Quantity {
-	all := make([]quantity.Quantity, len(w.axes))
-	for j, a := range w.axes {
-		all[j] = a.quantity(x[j])
-	}
-	return all
 }
 
 // unit returns the stack with its parameters displaced, as it leaves the line.
 func (w *study) unit(ctx context.Context, x []float64) (*stack.Stack, error) {
 	s := w.base
 	if x != nil {
-		values := make(map[string]quantity.Quantity, len(x))
-		for j, q := range w.at(x) {
-			values[w.axes[j].path] = q
-		}
 		var err error
-		if s, err = s.Adjusted(values); err != nil {
+		if s, err = s.Adjusted(w.sample.Values(x)); err != nil {
 			return nil, err
 		}
 		if w.Held {
@@ -172,7 +154,7 @@ func (w *study) evaluate(x []float64) ([]float64, error) {
 	if err == nil || w.quiet.Err() != nil || x == nil {
 		return all, err
 	}
-	return nil, Located(Unbuildable, w.paths(), w.at(x), err)
+	return nil, w.sample.Unbuildable(x, err)
 }
 
 // figures returns the figures of the numbers behind them.
@@ -217,23 +199,21 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 	if err != nil {
 		return nil, err
 	}
-	if s.Trials < 1 || s.Trials*(len(w.axes)+len(s.Figures)) > most {
+	if n := len(w.sample.Axes); s.Trials < 1 || s.Trials*(n+len(s.Figures)) > most {
 		return nil, fmt.Errorf("%d trials of %d tolerances and %d figures: expected at least 1 trial, and no more than "+
-			"%d numbers in all", s.Trials, len(w.axes), len(s.Figures), most)
+			"%d numbers in all", s.Trials, n, len(s.Figures), most)
 	}
-	out := &Outcome{Paths: w.paths(), Values: make([][]float64, len(s.Figures))}
-	quantiles := make([]func(float64) float64, len(w.axes))
-	for j, a := range w.axes {
-		quantiles[j] = a.quantile
-	}
+	out := &Outcome{Paths: w.sample.Paths(), Values: make([][]float64, len(s.Figures))}
 	for k := range out.Values {
 		out.Values[k] = make([]float64, s.Trials)
 	}
-	out.draws = Hypercube(s.Trials, s.Seed, quantiles...)
-	out.Bounded = make([]float64, len(w.axes))
-	for j, a := range w.axes {
+	w.sample = NewSample(s.Trials, s.Seed, w.sample.Axes, w.sample.By)
+	out.draws = w.sample.Draws
+	out.Bounded = make([]float64, len(w.sample.Axes))
+	for j, a := range w.sample.Axes {
 		for k := range s.Trials { // the strata of the hypercube, from the least up
-			if !a.bounded || a.at+a.tolerance.Quantile((float64(k)+0.5)/float64(s.Trials)) >= 0 {
+			by := w.sample.By[j].Quantile((float64(k) + 0.5) / float64(s.Trials))
+			if a.Leak || a.At+by >= a.Lo {
 				break
 			}
 			out.Bounded[j] = float64(k+1) / float64(s.Trials)
@@ -267,23 +247,16 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 const (
 	// proofs is how many units a surface is held against: half of them those farthest from nominal, half any.
 	proofs = 16
-	// proofShare of the interval that holds 95 % of all units, or what no instrument resolves, is what a surface may be
-	// off.
-	proofShare = 0.02
 	// block is how many units are read off a surface together.
 	block = 1000
 )
 
 // lay finds the figures of all units from a surface, and reports whether it passes.
 func (w *study) lay(centre []float64, out *Outcome) (bool, error) {
-	if Places(len(w.axes))+proofs >= w.Trials {
+	if w.sample.Places()+proofs >= w.Trials {
 		return false, nil // as dear as the units
 	}
-	steps := make([][2]float64, len(w.axes))
-	for j, a := range w.axes {
-		steps[j] = a.tolerance.Steps(a.displaced)
-	}
-	q, err := Lay(centre, steps, w.evaluate)
+	q, err := w.sample.Lay(centre, w.evaluate)
 	if err != nil {
 		return false, err
 	}
@@ -307,7 +280,7 @@ func (w *study) lay(centre []float64, out *Outcome) (bool, error) {
 	if err != nil {
 		return false, err
 	}
-	which := w.proofs(out.draws)
+	which := w.proofs()
 	real := make([][]float64, len(which))
 	err = parallel.Each(len(which), func(n int) error {
 		values, err := w.evaluate(out.draws[which[n]])
@@ -323,7 +296,7 @@ func (w *study) lay(centre []float64, out *Outcome) (bool, error) {
 	out.Proofs, out.Off = len(which), make([]float64, len(w.Figures))
 	for k, values := range out.Values {
 		sorted := slices.Sorted(slices.Values(values))
-		may := max(proofShare*(sorted[len(sorted)*39/40]-sorted[len(sorted)/40]), w.Figures[k].Resolution())
+		may := max(ProofShare*(sorted[len(sorted)*39/40]-sorted[len(sorted)/40]), w.Figures[k].Resolution())
 		for n, t := range which {
 			off := math.Abs(real[n][k] - values[t])
 			if !(off <= may) {
@@ -336,12 +309,8 @@ func (w *study) lay(centre []float64, out *Outcome) (bool, error) {
 }
 
 // proofs picks the units that a surface is held against.
-func (w *study) proofs(draws [][]float64) []int {
-	sigma := make([]float64, len(w.axes))
-	for j, a := range w.axes {
-		sigma[j] = a.tolerance.Scale(a.displaced)
-	}
-	far := Farthest(draws, make([]float64, len(sigma)), sigma)
+func (w *study) proofs() []int {
+	far := w.sample.Farthest()
 	which := slices.Clone(far[:proofs/2])
 	for n := range proofs - len(which) { // from the farthest to the nearest, evenly
 		which = append(which, far[len(far)*(n+1)/(proofs/2+1)])

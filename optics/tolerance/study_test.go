@@ -144,6 +144,8 @@ func TestSurfaceAndUnits(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	w.sample.Draws = o.draws
+	picked := w.proofs()
 	for k, f := range study.Figures {
 		worst, proven, spread := 0.0, 0.0, slices.Max(o.Values[k])-slices.Min(o.Values[k])
 		for n, x := range o.draws {
@@ -153,14 +155,14 @@ func TestSurfaceAndUnits(t *testing.T) {
 			}
 			off := math.Abs(w.figures(values)[k] - o.Values[k][n])
 			worst = max(worst, off)
-			if slices.Contains(w.proofs(o.draws), n) {
+			if slices.Contains(picked, n) {
 				proven = max(proven, off)
 			}
 		}
 		if o.Off[k] != proven || o.Proofs != proofs {
 			t.Errorf("%s is off by %g at its proofs, and said to be by %g", f.Quantity, proven, o.Off[k])
 		}
-		if worst > proofShare*spread+f.Resolution() {
+		if worst > ProofShare*spread+f.Resolution() {
 			t.Errorf("%s is off by %g of a spread of %g", f.Quantity, worst, spread)
 		}
 	}

@@ -70,9 +70,6 @@ func Located(what string, paths []string, at []quantity.Quantity, err error) err
 	return fmt.Errorf(what+": %w", strings.Join(where, ", "), err)
 }
 
-// Unbuildable says of which unit an error is.
-const Unbuildable = "a unit within the tolerances (%s) cannot be evaluated"
-
 // Quantile returns the departure from nominal, in SI units, that the tolerance stays below with probability p, from 0
 // to 1; the ends of a normal tolerance are infinite.
 func (t Tolerance) Quantile(p float64) float64 {

@@ -11,21 +11,15 @@ import (
 )
 
 // Variable is a parameter as the fit sees it. An extinction ratio is fitted as the fraction of light in the
-// wrong polarization, q = 1/(1+ER): the leak is linear in it, where in decibels the fit would have a
+// wrong polarization, q = 1/(1+ER): the leakage is linear in it, where in decibels the fit would have a
 // plateau. All others are fitted by their SI value.
 type Variable struct {
-	Path    string
-	Nominal quantity.Quantity
-	Leak    bool
-	Angle   bool
-	At      float64 // nominal, as fitted
-	step    float64 // for derivatives
-	Lo, Hi  float64
+	tolerance.Axis
+	Angle bool
+	step  float64 // for derivatives
 }
 
 const (
-	// LeastLeak stands for no leak at all, 90 dB: far below what any fixture can show.
-	LeastLeak = 1e-9
 	// mostLeak is next to half the light: there a film has no extinction ratio left.
 	mostLeak = 0.4999
 	// reach bounds the fit of an angle about its nominal: beyond, other wells begin.
@@ -33,34 +27,26 @@ const (
 )
 
 func NewVariable(p Parameter) (*Variable, error) {
-	v := &Variable{Path: p.Path, Nominal: p.Value, Lo: math.Inf(-1), Hi: math.Inf(1)}
-	si := p.Value.SI()
+	a, err := tolerance.NewAxis(p.Path, p.Value)
+	if err != nil {
+		return nil, err
+	}
+	v := &Variable{Axis: *a}
 	switch {
-	case strings.HasSuffix(p.Path, ".extinction") && p.Value.Dimension() == quantity.OfLevel:
-		v.Leak = true
-		v.Lo, v.Hi = LeastLeak, mostLeak
-		v.At = min(max(tolerance.Leak(si), v.Lo), v.Hi)
+	case v.Leak:
+		v.Hi = mostLeak
+		v.At = min(v.At, v.Hi)
 		v.step = max(1e-3*v.At, 1e-8)
-		if math.IsInf(si, 1) { // a report cannot print infinity; the fit's own end of the scale stands for it
-			v.Nominal = quantity.Of(-quantity.Decibels(LeastLeak), "dB")
-		}
-		return v, nil
-	case math.IsNaN(si) || math.IsInf(si, 0):
-		return nil, fmt.Errorf("parameter %s is %s and cannot be varied", p.Path, p.Value)
 	case p.Value.Dimension() == quantity.OfAngle:
 		v.Angle = true
-		v.Lo, v.Hi = si-reach, si+reach
+		v.Lo, v.Hi = v.At-reach, v.At+reach
 		v.step = 1e-5
 	default:
-		v.step = 1e-4 * math.Abs(si)
+		v.step = 1e-4 * math.Abs(v.At)
 		if v.step == 0 {
 			v.step = 1e-6
 		}
-		if tolerance.NotBelowZero(p.Path, p.Value) {
-			v.Lo = 0
-		}
 	}
-	v.At = si
 	return v, nil
 }
 
@@ -77,14 +63,6 @@ func (v *Variable) Beside(x float64) float64 {
 	return max(x-v.step, v.Lo)
 }
 
-// Quantity returns the parameter at the fitted value x, in the unit it was written in.
-func (v *Variable) Quantity(x float64) quantity.Quantity {
-	if v.Leak {
-		return quantity.FromSI(tolerance.Extinction(min(max(x, v.Lo), v.Hi)), v.Nominal.Unit)
-	}
-	return quantity.FromSI(min(max(x, v.Lo), v.Hi), v.Nominal.Unit)
-}
-
 // Adjust returns the model with the parameters at x.
 func Adjust(m Model, vs []*Variable, x []float64) (Model, error) {
 	if len(vs) == 0 {
@@ -96,19 +74,6 @@ func Adjust(m Model, vs []*Variable, x []float64) (Model, error) {
 	}
 	return m.Adjusted(values)
 }
-
-// Moved returns where the parameter is, as fitted, when it departs from its nominal value by that much in SI units: a
-// level departs in dB.
-func (v *Variable) Moved(by float64) float64 {
-	x := v.At + by
-	if v.Leak {
-		x = tolerance.Leak(v.Nominal.SI() + by)
-	}
-	return min(max(x, v.Lo), v.Hi)
-}
-
-// Displaced is how far that is from where it is fitted as nominal.
-func (v *Variable) Displaced(by float64) float64 { return v.Moved(by) - v.At }
 
 // Arms moves the parameters by plus and minus the SI differences given.
 func Arms(m Model, ps []Parameter, by []float64) (arm [2]Model, err error) {

@@ -6,15 +6,14 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"wedgework/optics/quantity"
-	"wedgework/optics/tolerance"
 	"wedgework/reports/limits"
 	"wedgework/reports/verify/model"
 	"wedgework/reports/verify/readings"
 )
 
-// surface says by how much each trial differs from the model at the centre: of second order in the parameters as they are
-// fitted (the leak is the square of a sum of angles, and linear in an extinction ratio's fraction of light), known at a few
-// wavelengths of each sweep and interpolated between them.
+// surface says by how much each trial differs from the model at the centre: of second order in the parameters as they
+// are fitted (the leakage is the square of a sum of angles, and linear in an extinction ratio's fraction of light),
+// known at a few wavelengths of each sweep and interpolated between them.
 type surface struct {
 	sweeps map[sweepKey]*lattice
 	off    *mat.Dense // trials x nodes of all lattices
@@ -25,7 +24,8 @@ type sweepKey struct {
 	run      int
 }
 
-// lattice holds the Chebyshev points of a sweep in wavelength and temperature. Where the temperature is steady there is one.
+// lattice holds the Chebyshev points of a sweep in wavelength and temperature. Where the temperature is steady there is
+// one.
 type lattice struct {
 	low, high quantity.Length
 	cold, hot quantity.Temperature
@@ -67,7 +67,8 @@ func (n *lattice) nodes(g *group) []readings.Observation {
 	for _, y := range model.Nodes(n.ts) {
 		for _, x := range model.Nodes(n.ls) {
 			all = append(all, readings.Observation{Quantity: g.quantity, Run: g.run,
-				Wavelength: n.low + (n.high-n.low)*quantity.Length((1+x)/2), Temperature: n.cold + (n.hot-n.cold)*quantity.Temperature((1+y)/2)})
+				Wavelength: n.low + (n.high-n.low)*quantity.Length((1+x)/2), Temperature: n.cold +
+					(n.hot-n.cold)*quantity.Temperature((1+y)/2)})
 		}
 	}
 	return all
@@ -133,7 +134,7 @@ func (s *surface) between(p *Batch) *Batch {
 }
 
 // newSurface evaluates a model with each parameter moved to either side, and each pair of them moved together.
-func (s *Scatter) newSurface(ctx context.Context, m model.Model, by []tolerance.Tolerance, p *Batch) (*surface, error) {
+func (s *Scatter) newSurface(ctx context.Context, m model.Model, p *Batch) (*surface, error) {
 	out := &surface{sweeps: map[sweepKey]*lattice{}}
 	var obs []readings.Observation
 	for _, g := range p.Groups {
@@ -147,33 +148,16 @@ func (s *Scatter) newSurface(ctx context.Context, m model.Model, by []tolerance.
 		return nil, err
 	}
 
-	steps := make([][2]float64, len(s.vs))
-	for j, v := range s.vs {
-		steps[j] = by[j].Steps(v.Displaced)
-	}
-	laid, err := tolerance.Lay(centre, steps, func(x []float64) ([]float64, error) {
-		at := make([]float64, len(x))
-		for j, v := range s.vs {
-			at[j] = v.At + x[j]
-		}
-		return s.at(ctx, points, m, at)
-	})
+	laid, err := s.sample.Lay(centre, func(x []float64) ([]float64, error) { return s.at(ctx, points, m, x) })
 	if err != nil {
 		return nil, err
 	}
-	displaced := make([][]float64, len(s.draws))
-	for t, x := range s.draws {
-		displaced[t] = make([]float64, len(x))
-		for j, v := range s.vs {
-			displaced[t][j] = x[j] - v.At
-		}
-	}
-	out.off = laid.Differences(displaced)
+	out.off = laid.Differences(s.sample.Draws)
 	return out, nil
 }
 
-// trials returns the values of all trials at the observations of a plan over the same sweeps, whose centre is given. No leak
-// is below none.
+// trials returns the values of all trials at the observations of a plan over the same sweeps, whose centre is given. No
+// leakage is below none.
 func (s *surface) trials(p *Batch, centre []float64) [][]float64 {
 	rows, _ := s.off.Dims()
 	out := make([][]float64, rows)
