@@ -266,7 +266,7 @@ func TestLot(t *testing.T) {
 	if s := strings.Join(find("rotator1.extinction").Chart.Signals, "; "); !strings.Contains(s, "beyond a limit: 0508 (rule 1)") {
 		t.Errorf("signals of rotator1.extinction: %q, planted unit 0508", s)
 	}
-	if trend := find("greatest insertion loss").Trend; trend.Significant {
+	if trend := find("maximum insertion loss").Trend; trend.Significant {
 		t.Errorf("a trend of the insertion loss: %+v, none planted", trend)
 	}
 	for _, c := range l.Characteristics {

@@ -308,7 +308,7 @@ l = lot(v)
 c = l.characteristics[0]
 `
 	for expression, want := range map[string]string{
-		"(l.units, c.name, c.condition, c.units)":                               `(("0001", "0002"), "least isolation", "1540 nm, 23 °C", ("0001", "0002"))`,
+		"(l.units, c.name, c.condition, c.units)":                               `(("0001", "0002"), "minimum isolation", "1540 nm, 23 °C", ("0001", "0002"))`,
 		"(round(c.least, 1), round(c.greatest, 1), c.high, c.slope, c.signals)": `(37.1 dB, 38.1 dB, None, None, None)`,
 		"(round(c.mean, 1), round(c.deviation, 2), round(c.factor, 2))":         `(37.6 dB, 0.71 dB, 26.26)`,
 		"lot(v, proportion=90*percent).characteristics[0].low == c.low":         `False`,
@@ -331,7 +331,7 @@ v = verify(s, d, limits=limits(isolation=at_least(38*dB, guard=0, prior=prior("l
 l = v.limits[0]
 `
 	for expression, want := range map[string]string{
-		"(l.figure, l.condition, l.limit, l.guard)":                                                              `("least isolation", "1540 nm, 23 °C", 38 dB, 0.0)`,
+		"(l.figure, l.condition, l.limit, l.guard)":                                                              `("minimum isolation", "1540 nm, 23 °C", 38 dB, 0.0)`,
 		"(abs(l.margin - (l.measured - l.limit)) < 1e-9*dB, abs(l.low - (l.measured - l.uncertainty)) < 0.2*dB)": `(True, True)`,
 		"(0.2*dB < l.uncertainty, l.uncertainty < 1*dB)":                                                         `(True, True)`,
 		"(l.margin < 0*dB, l.conformance < 0.5, bool(l) or l.outcome)":                                           `(True, True, "fail")`,

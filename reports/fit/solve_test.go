@@ -66,8 +66,8 @@ func TestGivenJacobian(t *testing.T) {
 	}
 }
 
-// TestJacobianOfTheEnd: the solution's Jacobian is that at its parameters, whether the last step of the fit led there or
-// was not taken any more, and at a bound too.
+// TestJacobianOfTheEnd: the solution's Jacobian is that at its parameters, whether the last step of the fit led there
+// or was not taken any more, and at a bound too.
 func TestJacobianOfTheEnd(t *testing.T) {
 	// y = exp(p0 x) at six points: the slope by p0 depends on p0.
 	at := func(p float64, i int) float64 { return float64(i) * math.Exp(p*float64(i)) }
@@ -82,7 +82,8 @@ func TestJacobianOfTheEnd(t *testing.T) {
 		upper     float64
 		tolerance float64
 	}{{"to the bottom", 9, 1e-14}, {"roughly", 9, 1e-3}, {"to a bound", 0.25, 1e-14}} {
-		p := fit.Problem{Residuals: curve, Count: 6, Start: []float64{0.1}, Lower: []float64{0}, Upper: []float64{c.upper}, Tolerance: c.tolerance}
+		p := fit.Problem{Residuals: curve, Count: 6, Start: []float64{0.1}, Lower: []float64{0}, Upper: []float64{c.upper},
+			Tolerance: c.tolerance}
 		p.Jacobian = func(_ context.Context, p, _ []float64, columns [][]float64) error {
 			for i := range columns[0] {
 				columns[0][i] = at(p[0], i)
@@ -103,8 +104,10 @@ func TestJacobianOfTheEnd(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if u.Parameters[0] != s.Parameters[0] || u.ChiSquared != s.ChiSquared || u.Iterations != s.Iterations || u.Covariance != nil {
-			t.Errorf("%s: not judged, it is %v with chi-squared %g after %d, judged %v with %g after %d", c.name, u.Parameters, u.ChiSquared, u.Iterations,
+		if u.Parameters[0] != s.Parameters[0] || u.ChiSquared != s.ChiSquared || u.Iterations != s.Iterations ||
+			u.Covariance != nil {
+			t.Errorf("%s: not judged, it is %v with chi-squared %g after %d, judged %v with %g after %d", c.name, u.Parameters,
+				u.ChiSquared, u.Iterations,
 				s.Parameters, s.ChiSquared, s.Iterations)
 		}
 	}
@@ -174,12 +177,13 @@ func TestOutOfRange(t *testing.T) {
 func TestCancelled(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	calls := 0
-	_, err := fit.Solve(ctx, fit.Problem{Count: 6, Start: []float64{0, 0}, Residuals: func(ctx context.Context, p, r []float64) error {
-		if calls++; calls == 3 {
-			cancel()
-		}
-		return line(ctx, p, r)
-	}})
+	_, err := fit.Solve(ctx, fit.Problem{Count: 6, Start: []float64{0, 0},
+		Residuals: func(ctx context.Context, p, r []float64) error {
+			if calls++; calls == 3 {
+				cancel()
+			}
+			return line(ctx, p, r)
+		}})
 	if !errors.Is(err, context.Canceled) {
 		t.Errorf("got %v, want context.Canceled", err)
 	}
@@ -194,7 +198,8 @@ func TestNotConverged(t *testing.T) {
 		r[0], r[1] = 10*(p[1]-p[0]*p[0]), 1-p[0]
 		return nil
 	}
-	s, err := fit.Solve(context.Background(), fit.Problem{Residuals: rosenbrock, Count: 2, Start: []float64{-1.2, 1}, MaxIterations: 2})
+	s, err := fit.Solve(context.Background(), fit.Problem{Residuals: rosenbrock, Count: 2, Start: []float64{-1.2, 1},
+		MaxIterations: 2})
 	if !errors.Is(err, fit.ErrNotConverged) || s == nil {
 		t.Fatalf("got %v and %v, want the best so far and ErrNotConverged", s, err)
 	}
@@ -218,8 +223,10 @@ func TestRefusals(t *testing.T) {
 		{"no residuals", fit.Problem{Count: 1, Start: []float64{0}}, "needs residuals"},
 		{"no parameter", fit.Problem{Residuals: line, Count: 6}, "needs a parameter"},
 		{"no count", fit.Problem{Residuals: line, Start: []float64{0}}, "needs a residual"},
-		{"steps", fit.Problem{Residuals: line, Count: 6, Start: []float64{0, 0}, Step: []float64{1}}, "1 steps for 2 parameters"},
-		{"bounds", fit.Problem{Residuals: line, Count: 6, Start: []float64{0, 0}, Lower: []float64{1, 1}, Upper: []float64{0, 2}}, "bounds 1 and 0"},
+		{"steps", fit.Problem{Residuals: line, Count: 6, Start: []float64{0, 0}, Step: []float64{1}},
+			"1 steps for 2 parameters"},
+		{"bounds", fit.Problem{Residuals: line, Count: 6, Start: []float64{0, 0}, Lower: []float64{1, 1},
+			Upper: []float64{0, 2}}, "bounds 1 and 0"},
 		{"start", fit.Problem{Residuals: line, Count: 6, Start: []float64{0, math.NaN()}}, "starts at NaN"},
 	} {
 		if _, err := fit.Solve(context.Background(), c.p); err == nil || !strings.Contains(err.Error(), c.want) {

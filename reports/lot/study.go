@@ -48,7 +48,7 @@ const (
 // Characteristic is one number that each unit has, over the units that have it.
 type Characteristic struct {
 	Kind      Kind
-	Name      string // "least isolation", "rotator1.angle"
+	Name      string // "minimum isolation", "rotator1.angle"
 	Condition string // "1535 nm to 1565 nm, 23 °C"; "" for a parameter
 	Unit      string // "dB", "nm", "deg"
 	Limit     *limits.Limit

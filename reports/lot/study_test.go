@@ -39,7 +39,7 @@ func TestStudies(t *testing.T) {
 		t.Errorf("got %q, want %q", got, want)
 	}
 	isolation, angle := s.Characteristics[0], s.Characteristics[1]
-	if isolation.Name != "least isolation" || len(isolation.Values) != 3 || len(isolation.Bounded) != 1 || isolation.Bounded[0] != "3" {
+	if isolation.Name != "minimum isolation" || len(isolation.Values) != 3 || len(isolation.Bounded) != 1 || isolation.Bounded[0] != "3" {
 		t.Errorf("isolation: got %+v, want three values and unit 3 bounded", isolation)
 	}
 	// 33, 29, 32 in the order given, the second measurement of unit 2 in its place at the end.

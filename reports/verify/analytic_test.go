@@ -14,7 +14,7 @@ import (
 	"wedgework/reports/verify"
 )
 
-// analytic is a model of one's own, independent of the optics: backward leak sin^2(d + e) of a rotation
+// analytic is a model of one's own, independent of the optics: backward leakage sin^2(d + e) of a rotation
 // error d that drifts with wavelength and temperature and an axis error e, plus the fraction of light
 // 1/(1 + ER) that an imperfect rotator leaves in the wrong polarization, less a flat loss.
 type analytic struct{ angle, axis1, axis2, apex, extinction, loss, ripple float64 } // deg, dB
@@ -41,7 +41,8 @@ func (m analytic) at(d verify.Direction, nm, celsius float64) verify.Transmissio
 	return verify.Transmission{T1: leak * 1.05, T2: leak * 0.95}
 }
 
-func (m analytic) Over(ctx context.Context, d verify.Direction, ls []quantity.Length, t quantity.Temperature) ([]verify.Transmission, error) {
+func (m analytic) Over(ctx context.Context, d verify.Direction, ls []quantity.Length,
+	t quantity.Temperature) ([]verify.Transmission, error) {
 	out := make([]verify.Transmission, len(ls))
 	for i, l := range ls {
 		out[i] = m.at(d, float64(l)*1e9, t.Celsius())
@@ -54,12 +55,13 @@ func (m analytic) Ghosts(_ context.Context, ls []quantity.Length, _ quantity.Tem
 	return slices.Repeat([]float64{m.ripple * m.ripple}, len(ls)), nil
 }
 
-// Ripple is that of one ghost of amplitude ripple, which beats with all of the leak.
+// Ripple is that of one ghost of amplitude ripple, which beats with all of the leakage.
 func (m analytic) Ripple(_ context.Context, ls []quantity.Length, t quantity.Temperature) ([]verify.Ripple, error) {
 	r := make([]verify.Ripple, len(ls))
 	for i, l := range ls {
 		leak := m.at(verify.Backward, float64(l)*1e9, t.Celsius())
-		r[i] = verify.Ripple{Mean: math.Sqrt2 * m.ripple * math.Sqrt(leak.Mean()), T1: math.Sqrt2 * m.ripple * math.Sqrt(leak.T1)}
+		r[i] = verify.Ripple{Mean: math.Sqrt2 * m.ripple * math.Sqrt(leak.Mean()),
+			T1: math.Sqrt2 * m.ripple * math.Sqrt(leak.T1)}
 	}
 	return r, nil
 }
@@ -106,7 +108,8 @@ type instrument struct {
 	again        uint64 // another seed for the noise of the readings; 0: none
 }
 
-var lab = instrument{step: 0.5, temperatures: []float64{-5, 23, 70}, noise: 0.05, common: 0.05, wavelength: 0.02, temperature: 0.5, floor: 62, seed: 1}
+var lab = instrument{step: 0.5, temperatures: []float64{-5, 23, 70}, noise: 0.05, common: 0.05, wavelength: 0.02,
+	temperature: 0.5, floor: 62, seed: 1}
 
 // measure simulates the readings of a unit with a scrambled source.
 func (in instrument) measure(unit analytic) verify.Readings {

@@ -12,17 +12,18 @@ import (
 	"wedgework/reports/verify"
 )
 
-// TestExtremeOfABand: of 401 readings with 0.1 dB of noise the raw extreme is off by 0.297 dB, the mean of the greatest of
-// 401 standard normal variables being 2.97 (Blom's approximation, Statistical Estimates and Transformed Beta-Variables,
-// 1958: Phi^-1((n - 0.375)/(n + 0.25)) = 2.95, exact to 1 %). The curve through them has next to none of that, and its
-// interval holds the truth.
+// TestExtremeOfABand: of 401 readings with 0.1 dB of noise the raw extreme is off by 0.297 dB, the mean of the greatest
+// of 401 standard normal variables being 2.97 (Blom's approximation, Statistical Estimates and Transformed
+// Beta-Variables, 1958: Phi^-1((n - 0.375)/(n + 0.25)) = 2.95, exact to 1 %). The curve through them has next to none
+// of that, and its interval holds the truth.
 func TestExtremeOfABand(t *testing.T) {
 	spec := func(seed uint64) verify.Spec {
 		in := instrument{step: 0.2, temperatures: []float64{23}, noise: 0.1, seed: seed}
 		s := scenario(good(), in)
 		s.Budget.Contributions = s.Budget.Contributions[:1] // repeatability
 		loss := band(0.8, 23, 23)
-		loss.Quantity, loss.AtLeast, loss.Low, loss.High = limits.InsertionLoss, false, 1500*quantity.Nanometre, 1580*quantity.Nanometre
+		loss.Quantity, loss.AtLeast, loss.Low, loss.High = limits.InsertionLoss, false, 1500*quantity.Nanometre,
+			1580*quantity.Nanometre
 		s.Limits, s.Fit, s.Tolerances = limits.Limits{loss}, nil, nil
 		for i := range s.Readings.Rows {
 			s.Readings.Rows[i].PDL = math.NaN()
@@ -81,11 +82,13 @@ func TestEndsOfABand(t *testing.T) {
 		s.Limits = limits.Limits{band(truth+0.05, 23, 23)}
 		d := run(t, s).Decisions[0]
 		if d.Outcome == document.Pass {
-			t.Errorf("readings from %g nm every %g nm: %.2f ± %.2f dB passes a limit of %.2f dB, which the unit breaks by 0.05 dB",
+			t.Errorf("readings from %g nm every %g nm: %.2f ± %.2f dB passes a limit of %.2f dB, which the unit breaks by "+
+				"0.05 dB",
 				c.first, c.step, d.Measured, d.Expanded, truth+0.05)
 		}
 		if c.first < 1536.5 && !(math.Abs(d.Measured-truth) < d.Expanded) {
-			t.Errorf("readings from %g nm every %g nm: %.3f ± %.3f dB, true %.3f dB", c.first, c.step, d.Measured, d.Expanded, truth)
+			t.Errorf("readings from %g nm every %g nm: %.3f ± %.3f dB, true %.3f dB", c.first, c.step, d.Measured, d.Expanded,
+				truth)
 		}
 	}
 }

@@ -32,7 +32,8 @@ func demo(t testing.TB, unit string) verify.Spec {
 	}
 	loss := band(0.6, 23, 23)
 	loss.Quantity, loss.AtLeast = limits.InsertionLoss, false
-	spec := verify.Spec{Model: verify.ForStack(verifytest.SingleStage(t, 42, 0.0002)), Readings: readings, Limits: limits.Limits{band(30, 23, 23), loss, band(22, -5, 70)},
+	spec := verify.Spec{Model: verify.ForStack(verifytest.SingleStage(t, 42, 0.0002)), Readings: readings,
+		Limits: limits.Limits{band(30, 23, 23), loss, band(22, -5, 70)},
 		Tolerances: map[string]verify.Tolerance{
 			"rotator1.angle":      {Shape: verify.Uniform, Value: quantity.Of(0.3, "deg")},
 			"rotator1.extinction": {Shape: verify.Uniform, Value: quantity.Of(3, "dB")},
@@ -44,7 +45,8 @@ func demo(t testing.TB, unit string) verify.Spec {
 	for _, c := range []struct {
 		name  string
 		value quantity.Quantity
-	}{{"repeatability", quantity.Of(0.04, "dB")}, {"power_meter", quantity.Of(0.03, "dB")}, {"reference", quantity.Of(0.02, "dB")},
+	}{{"repeatability", quantity.Of(0.04, "dB")}, {"power_meter", quantity.Of(0.03, "dB")},
+		{"reference", quantity.Of(0.02, "dB")},
 		{"wavelength", quantity.Of(0.02, "nm")}, {"temperature", quantity.Of(0.3, "kelvin")}} {
 		spec.Budget.Contributions = append(spec.Budget.Contributions, uncertainty.Contribution{Name: c.name, Value: c.value})
 	}

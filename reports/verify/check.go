@@ -5,6 +5,7 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"strings"
 
 	"wedgework/optics/quantity"
 	"wedgework/reports/verify/model"
@@ -51,7 +52,7 @@ func prepared(s Spec) (Spec, error) {
 		s.LossAt = 1550 * quantity.Nanometre
 	}
 	if !(s.Smooth >= 0) || math.IsInf(float64(s.Smooth), 1) {
-		return s, fmt.Errorf("readings are to be smoothed over %g m: a length, not negative, was expected", float64(s.Smooth))
+		return s, fmt.Errorf("smooth is %g m, expected a length of zero or more", float64(s.Smooth))
 	}
 	if s.MaxGap == 0 {
 		s.MaxGap = 2 * quantity.Nanometre
@@ -69,9 +70,18 @@ func (s Spec) checkTolerance(path string) error {
 	case t.Shape != Normal && t.Shape != Uniform:
 		return fmt.Errorf("tolerance of %s: shape %q: expected normal or uniform", path, t.Shape)
 	case t.Value.Dimension() != v.Nominal.Dimension():
-		return fmt.Errorf("tolerance of %s is %s, a %s; expected a %s", path, t.Value, t.Value.Dimension(), v.Nominal.Dimension())
+		return fmt.Errorf("tolerance of %s is %s, %s; expected %s", path, t.Value, an(t.Value.Dimension()),
+			an(v.Nominal.Dimension()))
 	case t.Value.Absolute() || !(t.Value.SI() >= 0):
-		return fmt.Errorf("tolerance of %s is %s: a difference, not negative, was expected", path, t.Value)
+		return fmt.Errorf("tolerance of %s is %s: expected a difference of zero or more", path, t.Value)
 	}
 	return nil
+}
+
+// an puts the article before a dimension.
+func an(d quantity.Dimension) string {
+	if strings.ContainsAny(d.String()[:1], "aeiou") {
+		return "an " + d.String()
+	}
+	return "a " + d.String()
 }

@@ -1,7 +1,7 @@
 // Package verify compares the readings of one unit with the model it was built to, and answers three questions that it
-// never folds into one: does the measurement agree with the model, does the unit meet its limits given the uncertainty, and
-// are the data good enough to say so. Where model and readings differ, it fits physical parameters that the engineer names and
-// says which of them explains the difference, and what these data cannot distinguish from it.
+// never folds into one: does the measurement agree with the model, does the unit meet its limits given the uncertainty,
+// and are the data good enough to say so. Where model and readings differ, it fits physical parameters that the
+// engineer names and says which of them explains the difference, and what these data cannot distinguish from it.
 //
 // Values go from stage to stage, each a package that can be used and tested alone:
 //

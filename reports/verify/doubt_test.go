@@ -11,7 +11,8 @@ import (
 	"wedgework/reports/verify"
 )
 
-// TestReadingsThatAreNoEvidence: readings that contradict the bench never meet a limit, and the quality of the data fails.
+// TestReadingsThatAreNoEvidence: readings that contradict the bench never meet a limit, and the quality of the data
+// fails.
 func TestReadingsThatAreNoEvidence(t *testing.T) {
 	for _, c := range []struct {
 		name   string
@@ -61,8 +62,8 @@ func TestReadingsThatAreNoEvidence(t *testing.T) {
 	}
 }
 
-// TestNoiseBeyondTheBudget: noise of 0.3 dB where 0.04 dB is stated is found by data quality, and widens the figure; three
-// sweeps do not hide it.
+// TestNoiseBeyondTheBudget: noise of 0.3 dB where 0.04 dB is stated is found by data quality, and widens the figure;
+// three sweeps do not hide it.
 func TestNoiseBeyondTheBudget(t *testing.T) {
 	for _, repeats := range []int{1, 3} {
 		in := instrument{step: 1, temperatures: []float64{23}, noise: 0.3, seed: 11}
@@ -82,15 +83,17 @@ func TestNoiseBeyondTheBudget(t *testing.T) {
 			t.Errorf("%d sweeps: data quality %v: %s", repeats, r.Quality.Outcome, r.Quality.Sentence)
 		}
 		if u := r.Decisions[0].Expanded; !(u > honest/3) {
-			t.Errorf("%d sweeps: U is %.3f dB; with the true noise in the budget it is %.3f dB for one sweep", repeats, u, honest)
+			t.Errorf("%d sweeps: U is %.3f dB; with the true noise in the budget it is %.3f dB for one sweep", repeats, u,
+				honest)
 		}
 	}
 }
 
-// TestPartOutsideItsTolerance: a film of 33 dB where 42 dB is specified must not pass model agreement, however few figures
-// it shows in, nor may readings that no model explains.
+// TestPartOutsideItsTolerance: a film of 33 dB where 42 dB is specified must not pass model agreement, however few
+// figures it shows in, nor may readings that no model explains.
 func TestPartOutsideItsTolerance(t *testing.T) {
-	in := instrument{step: 1, temperatures: []float64{23}, noise: 0.05, common: 0.05, wavelength: 0.02, temperature: 0.5, floor: 70, seed: 4}
+	in := instrument{step: 1, temperatures: []float64{23}, noise: 0.05, common: 0.05, wavelength: 0.02, temperature: 0.5,
+		floor: 70, seed: 4}
 	for _, fit := range [][]string{{"rotator1.angle", "rotator1.extinction"}, {"rotator1.angle"}} {
 		unit := good()
 		unit.extinction = 33
@@ -118,8 +121,8 @@ func TestLossThatNothingExplains(t *testing.T) {
 	}
 }
 
-// TestDriftWithinASweep: a source that drifts while the sweep is taken tilts the losses; the budget allows for 0.05 dB of
-// common error, so 0.1 dB expanded.
+// TestDriftWithinASweep: a source that drifts while the sweep is taken tilts the losses; the budget allows for 0.05 dB
+// of common error, so 0.1 dB expanded.
 func TestDriftWithinASweep(t *testing.T) {
 	for _, c := range []struct {
 		drift float64
@@ -140,8 +143,8 @@ func TestDriftWithinASweep(t *testing.T) {
 	}
 }
 
-// TestExtinctionBesideAnAxisError: an axis error beyond its tolerance is fitted as one of the rotation, whose film then has
-// other coefficients; the interval of the extinction ratio must allow for it. 95.45 % is stated; 24 units.
+// TestExtinctionBesideAnAxisError: an axis error beyond its tolerance is fitted as one of the rotation, whose film then
+// has other coefficients; the interval of the extinction ratio must allow for it. 95.45 % is stated; 24 units.
 func TestExtinctionBesideAnAxisError(t *testing.T) {
 	held, sides := 0, 0
 	for k := range 24 {

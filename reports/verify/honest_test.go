@@ -36,7 +36,8 @@ func TestUnsoughtPolarizationMeetsNoLimit(t *testing.T) {
 func TestReadingsBelowTheFloor(t *testing.T) {
 	s := scenario(good(), other)
 	floor := *s.Budget.Floor
-	floor.Uncertainty = quantity.Of(0.5, "dB") // without it the floor's power may be none at all, and nothing contradicts that
+	// without it the floor's power may be none at all, and nothing contradicts that
+	floor.Uncertainty = quantity.Of(0.5, "dB")
 	s.Budget.Floor = &floor
 	find := func(r *verify.Result) verify.Check {
 		for _, c := range r.Checks {
@@ -53,7 +54,8 @@ func TestReadingsBelowTheFloor(t *testing.T) {
 	for _, level := range []float64{floor.Level.SI() + 4, 120} {
 		s.Readings.Rows[3].Isolation = level
 		r := run(t, s)
-		if c := find(r); c.Outcome != document.Fail || !strings.Contains(c.Sentence, "line "+strconv.Itoa(s.Readings.Rows[3].Line)) {
+		if c := find(r); c.Outcome != document.Fail ||
+			!strings.Contains(c.Sentence, "line "+strconv.Itoa(s.Readings.Rows[3].Line)) {
 			t.Errorf("a reading of %g dB: %v: %s", level, c.Outcome, c.Sentence)
 		}
 		if r.Quality.Outcome != document.Fail {
@@ -74,8 +76,9 @@ func TestOneWildReading(t *testing.T) {
 	}
 	r := run(t, s)
 	for i, f := range r.Figures {
-		if f.Name == "least isolation" && math.Abs(f.Specified.Value-sound.Figures[i].Specified.Value) > 1 {
-			t.Errorf("%s, %s: the model has %.2f dB, and %.2f dB with sound readings", f.Name, f.Condition, f.Specified.Value, sound.Figures[i].Specified.Value)
+		if f.Name == "minimum isolation" && math.Abs(f.Specified.Value-sound.Figures[i].Specified.Value) > 1 {
+			t.Errorf("%s, %s: the model has %.2f dB, and %.2f dB with sound readings", f.Name, f.Condition, f.Specified.Value,
+				sound.Figures[i].Specified.Value)
 		}
 	}
 	for _, d := range r.Decisions {

@@ -13,7 +13,8 @@ import (
 	"wedgework/reports/verify"
 )
 
-// TestMonteCarloAgrees: well above the floor and off the null, errors are small against the power and both methods agree.
+// TestMonteCarloAgrees: well above the floor and off the null, errors are small against the power and both methods
+// agree.
 func TestMonteCarloAgrees(t *testing.T) {
 	r := run(t, scenario(good(), other))
 	for _, b := range r.Budgets {
@@ -30,20 +31,23 @@ func TestMonteCarloAgrees(t *testing.T) {
 	}
 }
 
-// TestMonteCarloNearFloor: a reading 2.2 dB above a floor that is known to 1.2 dB. Its net power has a normal part and a
-// lognormal one of like size, and in dB the interval reaches much further up than down. Held against the closed form:
+// TestMonteCarloNearFloor: a reading 2.2 dB above a floor that is known to 1.2 dB. Its net power has a normal part and
+// a lognormal one of like size, and in dB the interval reaches much further up than down. Held against the closed form:
 // with R the power read and F the floor, an isolation's ends are where R - F 10^(e/10) has its quantiles.
 func TestMonteCarloNearFloor(t *testing.T) {
 	const read, floor, sigma = 42.0, 44.2, 1.2
 	row := func(nm, isolation float64) verify.Reading {
 		nan := math.NaN()
-		return verify.Reading{Line: int(nm), Wavelength: quantity.Length(nm) * quantity.Nanometre, Temperature: quantity.Celsius(23), Isolation: isolation,
+		return verify.Reading{Line: int(nm), Wavelength: quantity.Length(nm) * quantity.Nanometre,
+			Temperature: quantity.Celsius(23), Isolation: isolation,
 			InsertionLoss: nan, PDL: nan, UIsolation: nan, ULoss: nan, UPDL: nan}
 	}
 	s := verify.Spec{
-		Model:    nominal,
-		Readings: verify.Readings{File: "a.csv", Polarization: verify.MinMax, Rows: []verify.Reading{row(1549, 42.05), row(1550, read), row(1551, 42.1)}},
-		Limits: limits.Limits{{Quantity: limits.Isolation, AtLeast: true, Value: 43.8, Low: 1549 * quantity.Nanometre, High: 1551 * quantity.Nanometre,
+		Model: nominal,
+		Readings: verify.Readings{File: "a.csv", Polarization: verify.MinMax,
+			Rows: []verify.Reading{row(1549, 42.05), row(1550, read), row(1551, 42.1)}},
+		Limits: limits.Limits{{Quantity: limits.Isolation, AtLeast: true, Value: 43.8, Low: 1549 * quantity.Nanometre,
+			High:           1551 * quantity.Nanometre,
 			TemperatureLow: quantity.Celsius(23), TemperatureHigh: quantity.Celsius(23)}},
 		Budget: uncertainty.Budget{
 			Contributions: []uncertainty.Contribution{{Name: "repeatability", Value: quantity.Of(0.0001, "dB")}},
@@ -60,7 +64,7 @@ func TestMonteCarloNearFloor(t *testing.T) {
 	if math.Abs(m.Low-net(-2*sigma)) > m.Tolerance || m.Agrees {
 		t.Errorf("got %+v, want a lower end of %.2f dB that linear propagation misses", m, net(-2*sigma))
 	}
-	// Two standard deviations of the floor exceed the reading: the leak may be none at all.
+	// Two standard deviations of the floor exceed the reading: the leakage may be none at all.
 	if m.High != verify.Most {
 		t.Errorf("got an upper end of %.2f dB, want none", m.High)
 	}
@@ -80,8 +84,8 @@ func TestMonteCarloNearFloor(t *testing.T) {
 	}
 }
 
-// TestAtLeastConformance: a reading that only bounds the isolation keeps a limit at its bound with 95 %, one-sided, and a
-// lower limit with more.
+// TestAtLeastConformance: a reading that only bounds the isolation keeps a limit at its bound with 95 %, one-sided, and
+// a lower limit with more.
 func TestAtLeastConformance(t *testing.T) {
 	s := scenario(good(), other)
 	s.Budget.Floor.Level = quantity.Of(38, "dB")

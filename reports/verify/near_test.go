@@ -133,10 +133,12 @@ func (u near) spec(t testing.TB) (s verify.Spec, isolation, loss float64) {
 	s.Readings = r
 	low, high := quantity.Celsius(u.temperatures[0]), quantity.Celsius(u.temperatures[len(u.temperatures)-1])
 	of := func(q string, least bool, value float64) limits.Limit {
-		return limits.Limit{Quantity: q, AtLeast: least, Value: value, Low: 1535 * quantity.Nanometre, High: 1565 * quantity.Nanometre,
+		return limits.Limit{Quantity: q, AtLeast: least, Value: value, Low: 1535 * quantity.Nanometre,
+			High:           1565 * quantity.Nanometre,
 			TemperatureLow: low, TemperatureHigh: high}
 	}
-	s.Limits = limits.Limits{of(limits.Isolation, true, isolation-u.margin), of(limits.InsertionLoss, false, max(loss+u.lossMargin, 0.01))}
+	s.Limits = limits.Limits{of(limits.Isolation, true, isolation-u.margin),
+		of(limits.InsertionLoss, false, max(loss+u.lossMargin, 0.01))}
 	s.Budget.Floor = &uncertainty.Floor{Level: quantity.Of(u.floor, "dB"), Uncertainty: quantity.Of(0.2, "dB")}
 	return s, isolation, loss
 }
@@ -145,13 +147,14 @@ func (u near) spec(t testing.TB) (s verify.Spec, isolation, loss float64) {
 type nearTally struct {
 	units, broken, brokenPassed, sound, soundFailed, undecided, passed int
 	stated                                                             float64 // false acceptances that the passes state
-	isolation, loss                                                    int     // intervals that hold the truth over the band
-	quality                                                            int     // failed
+	// intervals that hold the truth over the band
+	isolation, loss int
+	quality         int // failed
 }
 
-// TestNearTheLimits measures what matters: of units near their limits, how often a broken limit passes, against the false
-// acceptance that the reports state; and how often the intervals hold the figure of the band. 24 units; WEDGEWORK_SOAK=1
-// makes it 4,000, another number that many.
+// TestNearTheLimits measures what matters: of units near their limits, how often a broken limit passes, against the
+// false acceptance that the reports state; and how often the intervals hold the figure of the band. 24 units;
+// WEDGEWORK_SOAK=1 makes it 4,000, another number that many.
 func TestNearTheLimits(t *testing.T) {
 	units := 24
 	soak := os.Getenv("WEDGEWORK_SOAK")
@@ -192,7 +195,8 @@ func TestNearTheLimits(t *testing.T) {
 	for _, row := range nearRows {
 		c := rows[row]
 		n := max(float64(2*c.units), 1)
-		t.Logf("%-30s %4d limits: %3d broken, %d pass (%.1f stated); %3d sound, %d fail; %d undecided; intervals hold %.1f %% (isolation), %.1f %% (loss); quality fails %.1f %%",
+		t.Logf("%-30s %4d limits: %3d broken, %d pass (%.1f stated); %3d sound, %d fail; %d undecided; intervals hold %.1f "+
+			"%% (isolation), %.1f %% (loss); quality fails %.1f %%",
 			row, 2*c.units, c.broken, c.brokenPassed, c.stated, c.sound, c.soundFailed, c.undecided,
 			200*float64(c.isolation)/n, 200*float64(c.loss)/n, 200*float64(c.quality)/n)
 		honest := row == rowHonest || row == rowRepeated || row == rowQuiet
@@ -200,7 +204,8 @@ func TestNearTheLimits(t *testing.T) {
 		if most := c.stated + 3.1*math.Sqrt(c.stated) + 2; honest && float64(c.brokenPassed) > most {
 			t.Errorf("%s: %d broken limits pass, %.1f are stated", row, c.brokenPassed, c.stated)
 		}
-		if least := 0.95*float64(c.units) - 3*math.Sqrt(0.05*float64(c.units)) - 1; (row == rowNoisy || row == rowDrift) && float64(c.quality) < least {
+		if least := 0.95*float64(c.units) - 3*math.Sqrt(0.05*float64(c.units)) - 1; (row == rowNoisy || row == rowDrift) &&
+			float64(c.quality) < least {
 			t.Errorf("%s: data quality fails in %d of %d", row, c.quality, c.units)
 		}
 	}

@@ -7,7 +7,7 @@ import (
 	"wedgework/optics/quantity"
 )
 
-// TestPictures compares with the closed form of this package's tests: D = d + e + slopes, leak sin^2 D + q.
+// TestPictures compares with the closed form of this package's tests: D = d + e + slopes, leakage sin^2 D + q.
 func TestPictures(t *testing.T) {
 	unit := short()
 	in := other
@@ -32,8 +32,11 @@ func TestPictures(t *testing.T) {
 	}
 	for _, l := range r.Ledgers {
 		d := off(float64(l.Wavelength)*1e9, l.Temperature.Celsius()) * math.Pi / 180
-		want := map[string]float64{"rotation and axes off the null": pass * math.Sin(d) * math.Sin(d), "extinction ratio of the film": pass * q,
-			"double bounces": 0, "rejected beams and tilt of the rays": 0, "floor of the fixture": math.Pow(10, -in.floor/10)}
+		want := map[string]float64{"rotation and axes off the null": pass * math.Sin(d) * math.Sin(d),
+			"extinction ratio of the film":        pass * q,
+			"double reflections":                  0,
+			"rejected beams and tilt of the rays": 0,
+			"fixture floor":                       math.Pow(10, -in.floor/10)}
 		sum := 0.0
 		for _, p := range l.Parts {
 			sum += p.Power
@@ -56,7 +59,8 @@ func TestPictures(t *testing.T) {
 			last = k
 		}
 	}
-	slope := float64((v.Diagnosed[last]-v.Diagnosed[first])/quantity.Nanometre) / float64(v.Temperatures[last]-v.Temperatures[first])
+	slope := float64((v.Diagnosed[last]-v.Diagnosed[first])/quantity.Nanometre) /
+		float64(v.Temperatures[last]-v.Temperatures[first])
 	if want := -perKelvin / perNanometre; math.Abs(slope-want) > 0.005 {
 		t.Errorf("the valley runs at %.4f nm/K, want %.4f", slope, want)
 	}
@@ -77,12 +81,13 @@ func TestCorrection(t *testing.T) {
 	if c.Path != "wedge2.axis" || c.Loss[1]-c.Loss[0] > 1e-9 {
 		t.Errorf("got %+v", c)
 	}
-	// The tighter of the two limits is 22 dB from -5 to 70 degC: the middle of the extremes of D is best for it, d(-5, 1535)
-	// = 0.6*... in closed form below, unless 30 dB at 23 degC asks for more.
+	// The tighter of the two limits is 22 dB from -5 to 70 degC: the middle of the extremes of D is best for it, d(-5,
+	// 1535) = 0.6*... in closed form below, unless 30 dB at 23 degC asks for more.
 	unit := short()
 	worst := func(turn float64) float64 {
 		most := 0.0
-		for _, b := range []struct{ limit, nm, celsius float64 }{{30, 1535, 23}, {30, 1565, 23}, {22, 1535, -5}, {22, 1565, -5}, {22, 1535, 70}, {22, 1565, 70}} {
+		for _, b := range []struct{ limit, nm, celsius float64 }{{30, 1535, 23}, {30, 1565, 23}, {22, 1535, -5},
+			{22, 1565, -5}, {22, 1535, 70}, {22, 1565, 70}} {
 			u := unit
 			u.axis2 += turn
 			u.angle, u.extinction = r.Diagnosis.Departures[0].Value, 45

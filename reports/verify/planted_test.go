@@ -22,8 +22,8 @@ import (
 )
 
 // planted is one simulated unit: what was planted in it and in its measurement. Readings come from the readable path
-// sum of the stack as built, its double bounces interfering, with a noise model of their own; the verification knows the
-// stack as drawn, and by its plan, with double bounces added in power and their ripple in the budget.
+// sum of the stack as built, its double reflections interfering, with a noise model of their own; the verification
+// knows the stack as drawn, and by its plan, with double reflections added in power and their ripple in the budget.
 type planted struct {
 	d, e       float64 // error of the rotation and of the angle between the axes, deg
 	extinction float64 // dB
@@ -176,7 +176,8 @@ func (p planted) specOf(t testing.TB, r verify.Readings) verify.Spec {
 }
 
 // TestPlanted is the contract of a diagnosis: what is planted in simulated units is found, with honest intervals, and
-// nothing is told apart that the readings cannot tell. 100 units; WEDGEWORK_SOAK=1 makes it 2,000, another number that many.
+// nothing is told apart that the readings cannot tell. 100 units; WEDGEWORK_SOAK=1 makes it 2,000, another number that
+// many.
 func TestPlanted(t *testing.T) {
 	units, step := 100, 4.0
 	if soak := os.Getenv("WEDGEWORK_SOAK"); soak != "" {
@@ -272,7 +273,8 @@ func (c *tally) count(k int, p planted, r *verify.Result) {
 				miss("%s %.4f, %.4f to %.4f, truth %.4f; %s", d.Path, d.Value, d.Low, d.High, truth, g.Explanations[g.Best].Label)
 			}
 			c.errors.add((d.Value - truth) / d.Sigma)
-			c.cause(free, math.Abs(p.d+p.e) > 3*d.Sigma, correlation(g, d), func() { miss("the angle is not named: adopted %s", fmt.Sprint(freed)) })
+			c.cause(free, math.Abs(p.d+p.e) > 3*d.Sigma, correlation(g, d),
+				func() { miss("the angle is not named: adopted %s", fmt.Sprint(freed)) })
 		case "rotator1.extinction":
 			u := (leak(d.Low) - leak(d.Value)) / 2
 			switch {
@@ -288,7 +290,8 @@ func (c *tally) count(k int, p planted, r *verify.Result) {
 				}
 				c.leakErrors.add((leak(d.Value) - leak(p.extinction)) / u)
 			}
-			c.cause(free, math.Abs(leak(p.extinction)-leak(42)) > 3*u, correlation(g, d), func() { miss("the extinction is not named: adopted %s", fmt.Sprint(freed)) })
+			c.cause(free, math.Abs(leak(p.extinction)-leak(42)) > 3*u, correlation(g, d),
+				func() { miss("the extinction is not named: adopted %s", fmt.Sprint(freed)) })
 		}
 	}
 }
@@ -338,8 +341,10 @@ func (c *tally) cause(named, planted bool, correlation float64, miss func()) {
 
 func (c *tally) report() {
 	of := func(a, b int) string { return fmt.Sprintf("%d of %d (%.1f %%)", a, b, share(a, b)) }
-	c.t.Logf("d + e in its interval: %s, normalized error %v; extinction in its: %s, normalized error of the leak %v, and %s of those said to be at least so much; "+
-		"gross errors named: %d of %d; causes beyond 3u named: %s with correlations below 0.95, %s with any; %d named that were within 3u",
+	c.t.Logf("d + e in its interval: %s, normalized error %v; extinction in its: %s, normalized error of the leak %v, "+
+		"and %s of those said to be at least so much; "+
+		"gross errors named: %d of %d; causes beyond 3u named: %s with correlations below 0.95, %s with any; %d named that "+
+		"were within 3u",
 		of(c.covered, c.sound), c.errors, of(c.leaksCovered, c.leaks), c.leakErrors, of(c.mostCovered, c.most),
 		c.named, c.gross, of(c.askedNamed, c.asked), of(c.allNamed, c.all), c.extra)
 	// Issue 5: 93 to 97 % of 2,000 units; of fewer, four standard deviations of a count more.
@@ -349,11 +354,12 @@ func (c *tally) report() {
 			spread = 0
 		}
 		if n := float64(n); float64(covered) < low*n-spread || float64(covered) > high*n+spread {
-			c.t.Errorf("%s lies in its interval in %.1f %% of the units, want %g to %g", what, share(covered, int(n)), 100*low, 100*high)
+			c.t.Errorf("%s lies in its interval in %.1f %% of the units, want %g to %g", what, share(covered, int(n)), 100*low,
+				100*high)
 		}
 	}
 	held("d + e", c.covered, c.sound, 0.93, 0.97)
-	// Ripple is counted as an error of each reading of its own, and is not: the leak at the null, which a few readings
+	// Ripple is counted as an error of each reading of its own, and is not: the leakage at the null, which a few readings
 	// fix, feels it, and is off by more than two of its standard uncertainties a little more often.
 	held("the extinction", c.leaksCovered, c.leaks, 0.91, 0.97)
 	if c.named < c.gross {

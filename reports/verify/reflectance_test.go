@@ -12,10 +12,11 @@ import (
 	"wedgework/reports/verify"
 )
 
-// TestReflectanceTolerances: a tolerance on a coating acts through double bounces, and what it leaves open of the leak widens
-// the interval of the extinction ratio. Of 40 units with faces of 0.2 %, whose film and first wedge have reflectances drawn
-// within tolerances of half that, the extinction of 38 should lie in its 95.45 % interval, and that of fewer than 34 in one
-// honest set in three hundred; where double bounces are taken to be those of the design it is 28.
+// TestReflectanceTolerances: a tolerance on a coating acts through double reflections, and what it leaves open of the
+// leakage widens the interval of the extinction ratio. Of 40 units with faces of 0.2 %, whose film and first wedge have
+// reflectances drawn within tolerances of half that, the extinction of 38 should lie in its 95.45 % interval, and that
+// of fewer than 34 in one honest set in three hundred; where double reflections are taken to be those of the design it
+// is 28.
 func TestReflectanceTolerances(t *testing.T) {
 	const units, faces, share = 40, 0.002, 0.5
 	in := count(t, units, func(k int) (bool, error) {
@@ -50,9 +51,9 @@ func TestReflectanceTolerances(t *testing.T) {
 	}
 }
 
-// TestFittedReflectance: where a coating is itself what is sought, its double bounces are all that tells of it. Freeing it too
-// never makes a fit worse, and of 12 units with films of one to two times the reflectance drawn, what is found lies within
-// three standard uncertainties of the truth for at least 10.
+// TestFittedReflectance: where a coating is itself what is sought, its double reflections are all that tells of it.
+// Freeing it too never makes a fit worse, and of 12 units with films of one to two times the reflectance drawn, what is
+// found lies within three standard uncertainties of the truth for at least 10.
 func TestFittedReflectance(t *testing.T) {
 	const units, faces = 12, 0.001
 	const together = "rotator1.angle, rotator1.reflectance"

@@ -8,7 +8,7 @@ type Result struct {
 	File, SHA256 string
 	Meta         [][2]string
 	Polarization Polarization
-	// Compared names the model figure the readings are held against: "isolation_mean" or "isolation".
+	// Compared names the model figure the readings are compared with: "isolation_mean" or "isolation".
 	Compared     string
 	LossCompared string // "insertion_loss" or "insertion_loss_max"
 
@@ -20,7 +20,7 @@ type Result struct {
 	Points    []Point     // backward readings, in the order of the file
 	Losses    []LossPoint // forward readings, in the order of the file
 	Curves    []Curve
-	Figures   []Figure // declared figures, on which Agreement rests
+	Figures   []Figure // key figures, on which Agreement rests
 	Joint     Joint
 	Decisions []Decision
 	Diagnosis Diagnosis
@@ -34,5 +34,5 @@ type Result struct {
 	Valley    *Valley   // nil with readings at one temperature
 	Ledgers   []Ledger
 	Cautions  []string
-	Notes     []string // how numbers were come by: estimators, approximations, choices
+	Notes     []string // how numbers were obtained: estimators, approximations, choices
 }

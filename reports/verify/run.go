@@ -28,7 +28,7 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 	}
 	d := readings.NewSet(spec.Readings, spec.Budget.Floor)
 	if len(d.Obs) == 0 {
-		return nil, fmt.Errorf("neither isolation nor insertion loss was measured")
+		return nil, fmt.Errorf("the file has neither isolation nor insertion loss")
 	}
 	if err := reachable(ctx, spec); err != nil {
 		return nil, err
@@ -43,7 +43,8 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 	var by predict.Models
 	tasks := []func() error{
 		func() (err error) {
-			f, err = diagnose.Explain(ctx, diagnose.Case{Set: d, Model: spec.Model, Budget: spec.Budget, Tolerances: spec.Tolerances, Fit: spec.Fit})
+			f, err = diagnose.Explain(ctx, diagnose.Case{Set: d, Model: spec.Model, Budget: spec.Budget,
+				Tolerances: spec.Tolerances, Fit: spec.Fit})
 			return err
 		},
 		func() (err error) {
@@ -82,7 +83,8 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 }
 
 // compare sets the readings beside both models.
-func (r *Result) compare(ctx context.Context, spec Spec, m *readings.Measurement, f *diagnose.Findings, at *predict.Batch, tolerated *predict.Scatter, by *predict.Models) error {
+func (r *Result) compare(ctx context.Context, spec Spec, m *readings.Measurement, f *diagnose.Findings,
+	at *predict.Batch, tolerated *predict.Scatter, by *predict.Models) error {
 	fan, err := f.Fan()
 	if err != nil {
 		return err
@@ -91,7 +93,7 @@ func (r *Result) compare(ctx context.Context, spec Spec, m *readings.Measurement
 	if fan != nil {
 		fitted = fan
 		if by.Fitted, err = fan.Spread(ctx, at); err != nil {
-			return fmt.Errorf("the model as diagnosed: %w", err)
+			return fmt.Errorf("the fitted model: %w", err)
 		}
 	}
 	residuals, err := f.Residuals(ctx)
@@ -112,7 +114,8 @@ func (r *Result) compare(ctx context.Context, spec Spec, m *readings.Measurement
 }
 
 // decide fills in the key figures, the decisions and the quality of the data.
-func (r *Result) decide(ctx context.Context, spec Spec, m *readings.Measurement, f *diagnose.Findings, at *predict.Batch, by predict.Models) error {
+func (r *Result) decide(ctx context.Context, spec Spec, m *readings.Measurement, f *diagnose.Findings,
+	at *predict.Batch, by predict.Models) error {
 	best := decide.Best{Model: f.Selected(), Pulls: f.Pulls}
 	var err error
 	if best.Values, err = at.Predict(ctx, best.Model); err != nil {
@@ -121,7 +124,8 @@ func (r *Result) decide(ctx context.Context, spec Spec, m *readings.Measurement,
 	if best.Transmissions, err = at.Transmissions(ctx, best.Model); err != nil {
 		return err
 	}
-	e := &decide.Evidence{Measurement: m, Best: best, Specified: spec.Model, Limits: spec.Limits, LossAt: spec.LossAt, Smooth: spec.Smooth, MaxGap: spec.MaxGap}
+	e := &decide.Evidence{Measurement: m, Best: best, Specified: spec.Model, Limits: spec.Limits, LossAt: spec.LossAt,
+		Smooth: spec.Smooth, MaxGap: spec.MaxGap}
 	var budgets []*decide.FigureBudget
 	if r.Decisions, budgets, err = e.Decisions(ctx); err != nil {
 		return err
@@ -149,7 +153,8 @@ func (r *Result) explain(ctx context.Context, spec Spec, m *readings.Measurement
 	if !g.Fitted || len(g.Gross) > 0 {
 		return nil
 	}
-	drawn, err := pictures.Draw(ctx, &pictures.Scene{Measurement: m, Limits: spec.Limits, Specified: spec.Model, Fitted: f.Selected(),
+	drawn, err := pictures.Draw(ctx, &pictures.Scene{Measurement: m, Limits: spec.Limits, Specified: spec.Model,
+		Fitted: f.Selected(),
 		Points: r.Points, Decisions: r.Decisions, Figures: r.Figures})
 	r.Collapse, r.Valley, r.Ledgers = drawn.Collapse, drawn.Valley, drawn.Ledgers
 	return err
@@ -170,7 +175,7 @@ func (r *Result) word(spec Spec, m *readings.Measurement) {
 	r.Notes = words.Notes(m, r.Diagnosis.Fitted, len(spec.Tolerances) > 0, len(r.Decisions) > 0)
 }
 
-// reachable reports the reading that the model cannot speak of, first and last wavelength of the file tried: a
+// reachable returns an error if the first or last wavelength of the file is outside the range of a material: a
 // material is known over a range of wavelengths only.
 func reachable(ctx context.Context, spec Spec) error {
 	rows := spec.Readings.Rows

@@ -15,8 +15,8 @@ import (
 // tail is what an expanded uncertainty leaves out on either side.
 const tail = (1 - 0.954499736) / 2
 
-// TestSpecifiedBand holds the band of the model as specified against the distribution of a sum of angle errors, in
-// closed form: the leak amplitude is a monotonic function of |d + e|, so that its quantiles are those of the angle.
+// TestSpecifiedBand holds the band of the specified model against the distribution of a sum of angle errors, in
+// closed form: the leakage amplitude is a monotonic function of |d + e|, so that its quantiles are those of the angle.
 func TestSpecifiedBand(t *testing.T) {
 	deg := func(v float64) quantity.Quantity { return quantity.Of(v, "deg") }
 	for name, c := range map[string]struct {
@@ -32,7 +32,8 @@ func TestSpecifiedBand(t *testing.T) {
 		"normal": {map[string]verify.Tolerance{"wedge2.axis": {Shape: verify.Normal, Value: deg(0.15)}},
 			0.3, 0.15 * 2.2776, 4e-3},
 		// The sum of two: a trapezoid, P(x > s) = (a + b - s)^2 / (8ab) above a - b. Drawn, so not exact.
-		"trapezoid": {map[string]verify.Tolerance{"wedge1.axis": {Shape: verify.Uniform, Value: deg(0.3)}, "wedge2.axis": {Shape: verify.Uniform, Value: deg(0.2)}},
+		"trapezoid": {map[string]verify.Tolerance{"wedge1.axis": {Shape: verify.Uniform, Value: deg(0.3)},
+			"wedge2.axis": {Shape: verify.Uniform, Value: deg(0.2)}},
 			0.5 - math.Sqrt(8*0.3*0.2*tail), 0.5 - math.Sqrt(8*0.3*0.2*tail/2), 0.03},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -63,7 +64,8 @@ func TestSpecifiedBand(t *testing.T) {
 					seen++
 					got := [2]float64{math.Pow(10, -curve.Specified.High[k]/20), math.Pow(10, -curve.Specified.Low[k]/20)}
 					if may := c.near * (high - low); math.Abs(got[0]-low) > may || math.Abs(got[1]-high) > may {
-						t.Errorf("%.0f nm, %.0f degC: leak amplitude from %.6f to %.6f, want %.6f to %.6f", float64(l)*1e9, curve.Temperature.Celsius(), got[0], got[1], low, high)
+						t.Errorf("%.0f nm, %.0f degC: leak amplitude from %.6f to %.6f, want %.6f to %.6f", float64(l)*1e9,
+							curve.Temperature.Celsius(), got[0], got[1], low, high)
 					}
 				}
 			}
@@ -74,8 +76,8 @@ func TestSpecifiedBand(t *testing.T) {
 	}
 }
 
-// TestSpecifiedFigures holds the interval of a declared figure against many more, plain draws of the same closed form: as
-// many trials as are made settle it to 7 %.
+// TestSpecifiedFigures holds the interval of a key figure against many more, plain draws of the same closed form:
+// as many trials as are made settle it to 7 %.
 func TestSpecifiedFigures(t *testing.T) {
 	s := scenario(nominal, lab)
 	s.Fit = nil
@@ -88,13 +90,13 @@ func TestSpecifiedFigures(t *testing.T) {
 		m.axis2 += 0.2 * (2*rng.Float64() - 1)
 		m.extinction += 2 * rng.NormFloat64()
 		m.loss += 0.05 * rng.NormFloat64()
-		// The least isolation of the band at 23 degC is at one of its ends.
+		// The minimum isolation of the band at 23 degC is at one of its ends.
 		drawn = append(drawn, math.Sqrt(max(m.at(verify.Backward, 1535, 23).Mean(), m.at(verify.Backward, 1565, 23).Mean())))
 	}
 	slices.Sort(drawn)
 	low, high := drawn[int(tail*float64(len(drawn)))], drawn[int((1-tail)*float64(len(drawn)))]
 	f := r.Figures[0]
-	if f.Name != "least isolation" {
+	if f.Name != "minimum isolation" {
 		t.Fatalf("the first figure is %s", f.Name)
 	}
 	shift := math.Pow(10, -f.Bias/20) // what noise lets expect of a raw extreme
@@ -104,8 +106,8 @@ func TestSpecifiedFigures(t *testing.T) {
 	}
 }
 
-// TestSpecifiedJoint: with one figure and one normal tolerance chi-squared is the square of the difference over the sum of
-// both variances.
+// TestSpecifiedJoint: with one figure and one normal tolerance chi-squared is the square of the difference over the sum
+// of both variances.
 func TestSpecifiedJoint(t *testing.T) {
 	in := lab
 	in.temperatures = []float64{23}
@@ -132,7 +134,8 @@ func TestSpecifiedJoint(t *testing.T) {
 // stepped is a model that no polynomial follows: beyond a rotation 0.1 deg above nominal the loss is a decibel greater.
 type stepped struct{ analytic }
 
-func (m stepped) Over(ctx context.Context, d verify.Direction, ls []quantity.Length, t quantity.Temperature) ([]verify.Transmission, error) {
+func (m stepped) Over(ctx context.Context, d verify.Direction, ls []quantity.Length,
+	t quantity.Temperature) ([]verify.Transmission, error) {
 	if m.angle > 45.1 {
 		m.loss++
 	}
@@ -147,8 +150,8 @@ func (m stepped) Adjusted(values map[string]quantity.Quantity) (verify.Model, er
 	return stepped{a.(analytic)}, nil
 }
 
-// TestSpecifiedUnsmooth: a third of the units lose a decibel more, so that the interval of the loss holds both losses and
-// nothing between is made of them.
+// TestSpecifiedUnsmooth: a third of the units lose a decibel more, so that the interval of the loss holds both losses
+// and nothing between is made of them.
 func TestSpecifiedUnsmooth(t *testing.T) {
 	s := scenario(nominal, lab)
 	s.Model, s.Fit, s.Limits = stepped{nominal}, nil, nil
@@ -158,7 +161,8 @@ func TestSpecifiedUnsmooth(t *testing.T) {
 			continue
 		}
 		for k, v := range curve.Specified.Value {
-			if low, high := v-curve.Specified.Low[k], curve.Specified.High[k]-v; math.Abs(low) > 1e-9 || math.Abs(high-1) > 1e-9 {
+			if low, high := v-curve.Specified.Low[k], curve.Specified.High[k]-v; math.Abs(low) > 1e-9 ||
+				math.Abs(high-1) > 1e-9 {
 				t.Fatalf("the loss lies between %.4f dB below and %.4f dB above, want 0 and 1", low, high)
 			}
 		}

@@ -79,7 +79,7 @@ const (
 // FixturePath stands among parameters for the floor of the fixture when none was measured.
 const FixturePath = diagnose.FixturePath
 
-// Most stands for the isolation of no leak at all, in dB.
+// Most stands for the isolation of no leakage at all, in dB.
 const Most = readings.Most
 
 // ForStack returns a stack as a Model.

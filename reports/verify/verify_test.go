@@ -37,12 +37,14 @@ func TestThreeUnits(t *testing.T) {
 		says       []string
 	}{
 		{"good", good(), document.Pass, document.Pass, nil,
-			[]string{"no named parameter is outside its tolerance", "rotator1.angle is 45.0"}},
+			[]string{"no fitted parameter is outside its tolerance", "the rotator angle (rotator1.angle) is 45.0"}},
 		{"0.6 deg short", short(), document.Fail, document.Pass, []string{"rotator1.angle"},
-			[]string{"if rotator1.angle alone is off, it is 44.", "short of 45 deg and outside its tolerance of ±0.3 deg",
-				"an error of the angle between the axes of wedge1 and wedge2 would look the same, and this data cannot tell which"}},
+			[]string{"if only the rotator angle (rotator1.angle) is in error, it is 44.",
+				"short of the specified 45° and outside the tolerance of ±0.3°",
+				"an error in the angle between the optic axes of wedge1 and wedge2 would give practically the same readings"}},
 		{"30 dB extinction", leaky(), document.Fail, document.Fail, []string{"rotator1.extinction"},
-			[]string{"rotator1.extinction is ", "below 45 dB and outside its tolerance of ±4.0 dB"}},
+			[]string{"the extinction ratio (rotator1.extinction) is ",
+				"below the specified 45 dB and outside the tolerance of ±4.0 dB"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := run(t, scenario(c.unit, other))
@@ -118,7 +120,7 @@ func TestAxisLooksTheSame(t *testing.T) {
 	}
 }
 
-// TestCombination: two named parameters that this data cannot tell apart are fitted as one.
+// TestCombination: two named parameters that these data cannot distinguish are fitted as one.
 func TestCombination(t *testing.T) {
 	s := scenario(short(), other)
 	s.Fit = []string{"rotator1.angle", "wedge2.axis", "wedge1.axis", "rotator1.extinction"}
@@ -133,7 +135,7 @@ func TestCombination(t *testing.T) {
 			t.Errorf("got the combination %q, want one with + wedge2.axis and - wedge1.axis", d.Combination)
 		}
 	}
-	if !found || !strings.Contains(r.Diagnosis.Sentence, "the data fix only this combination") {
+	if !found || !strings.Contains(r.Diagnosis.Sentence, "the readings determine only the combination") {
 		t.Errorf("no combination reported: %s", r.Diagnosis.Sentence)
 	}
 	for _, e := range r.Diagnosis.Explanations {
@@ -147,7 +149,7 @@ func TestCombination(t *testing.T) {
 	}
 }
 
-// TestFloorLooksLikeExtinction: without a measured floor a leak may be the fixture's.
+// TestFloorLooksLikeExtinction: without a measured floor a leakage may be the fixture's.
 func TestFloorLooksLikeExtinction(t *testing.T) {
 	in := other
 	in.floor = 0
@@ -185,7 +187,8 @@ func TestCensored(t *testing.T) {
 	}
 	for _, p := range r.Points {
 		if p.Censored && (p.Low != p.Isolation || p.Isolation <= p.Read) {
-			t.Errorf("%.1f nm: \"at least\" %.2f dB from a reading of %.2f dB, low %.2f", float64(p.Wavelength)*1e9, p.Isolation, p.Read, p.Low)
+			t.Errorf("%.1f nm: \"at least\" %.2f dB from a reading of %.2f dB, low %.2f", float64(p.Wavelength)*1e9,
+				p.Isolation, p.Read, p.Low)
 		}
 	}
 	for _, d := range r.Diagnosis.Departures {
@@ -200,7 +203,7 @@ func TestCensored(t *testing.T) {
 			}
 		}
 	}
-	if !strings.Contains(strings.Join(r.Notes, " "), "at least") {
+	if !strings.Contains(strings.Join(r.Notes, " "), "lower bound") {
 		t.Error("the notes do not say that there are \"at least\" readings")
 	}
 }
@@ -248,7 +251,7 @@ func TestRipple(t *testing.T) {
 func TestDriftingTemperature(t *testing.T) {
 	s := scenario(short(), other)
 	each(&s, func(r *verify.Reading) {
-		// A slow swing of 0.4 K over the sweep, which moves the leak: the reading follows it.
+		// A slow swing of 0.4 K over the sweep, which moves the leakage: the reading follows it.
 		swing := 0.4 * math.Sin(float64(r.Wavelength)*2e8)
 		before, after := short(), short()
 		nm, c := float64(r.Wavelength)*1e9, r.Temperature.Celsius()
@@ -265,7 +268,7 @@ func TestDriftingTemperature(t *testing.T) {
 	}
 }
 
-// TestNothingFitted: with no parameter named the readings are only held against the specification.
+// TestNothingFitted: with no parameter named the readings are only compared with the specification.
 func TestNothingFitted(t *testing.T) {
 	s := scenario(short(), other)
 	s.Fit = nil
@@ -288,7 +291,8 @@ func TestOnlyLoss(t *testing.T) {
 	if len(r.Points) != 0 || len(r.Losses) != len(s.Readings.Rows) {
 		t.Errorf("got %d and %d points", len(r.Points), len(r.Losses))
 	}
-	if r.Agreement.Outcome != document.Undecided || r.Conformity.Outcome != document.Undecided || r.Quality.Outcome != document.Fail {
+	if r.Agreement.Outcome != document.Undecided || r.Conformity.Outcome != document.Undecided ||
+		r.Quality.Outcome != document.Fail {
 		t.Errorf("got %v, %v, %v; want undecided, undecided, fail", r.Agreement, r.Conformity, r.Quality)
 	}
 	if r.Decisions[2].Outcome != document.Pass {
@@ -346,15 +350,22 @@ func TestRefusals(t *testing.T) {
 		"source polarization": func(s *verify.Spec) { s.Readings.Polarization = "circular" },
 		"limit 2: limit on":   func(s *verify.Spec) { s.Limits[1].Quantity = "gain" },
 		"uncertainty budget:": func(s *verify.Spec) { s.Budget.Contributions[0].Value = quantity.Of(1, "deg") },
-		`fit: the model has no parameter "rotator1.turn": it has wedge1.axis`: func(s *verify.Spec) { s.Fit = []string{"rotator1.turn"} },
+		`fit: the model has no parameter "rotator1.turn": it has wedge1.axis`: func(s *verify.Spec) {
+			s.Fit = []string{"rotator1.turn"}
+		},
 		"fit names":                    func(s *verify.Spec) { s.Fit = []string{"rotator1.angle", "rotator1.angle"} },
 		"tolerances: the model has no": func(s *verify.Spec) { s.Tolerances["x.y"] = verify.Tolerance{Shape: verify.Normal} },
-		"expected normal or uniform":   func(s *verify.Spec) { s.Tolerances["rotator1.angle"] = verify.Tolerance{Value: quantity.Of(1, "deg")} },
-		"expected a angle": func(s *verify.Spec) {
+		"expected normal or " +
+			"uniform": func(s *verify.Spec) {
+			s.Tolerances["rotator1.angle"] = verify.Tolerance{Value: quantity.Of(1,
+				"deg")}
+		},
+		"a length; expected an angle": func(s *verify.Spec) {
 			s.Tolerances["rotator1.angle"] = verify.Tolerance{Shape: verify.Normal, Value: quantity.Of(1, "nm")}
 		},
-		"line 6: the reading has no uncertainty of its own": func(s *verify.Spec) { s.Budget.Contributions = s.Budget.Contributions[1:] },
-		"line 8: u(isolation) is 0 dB: a positive":          func(s *verify.Spec) { s.Readings.Rows[2].UIsolation = 0 },
+		"line 6: no uncertainty for this reading " +
+			"alone": func(s *verify.Spec) { s.Budget.Contributions = s.Budget.Contributions[1:] },
+		"line 8: u(isolation) is 0 dB, expected a positive": func(s *verify.Spec) { s.Readings.Rows[2].UIsolation = 0 },
 		"neither isolation nor": func(s *verify.Spec) {
 			each(s, func(r *verify.Reading) { r.Isolation, r.InsertionLoss = math.NaN(), math.NaN() })
 		},
@@ -375,27 +386,32 @@ func TestQuality(t *testing.T) {
 		want   document.Outcome
 		says   string
 	}{
-		{"good", func(*verify.Spec) {}, document.Pass, "checks pass"},
+		{"good", func(*verify.Spec) {}, document.Pass, "checks made pass"},
 		{"fixed", func(s *verify.Spec) { s.Readings.Polarization = verify.FixedUnknown }, document.Fail, "fixed and unknown"},
 		{"unstated", func(s *verify.Spec) { s.Readings.Polarization = verify.Unstated }, document.Undecided, "not stated"},
-		{"calibration", func(s *verify.Spec) { s.Readings.Meta[1][1] = "2026-11-17" }, document.Fail, "lies before the measurement of 2026-11-18"},
-		{"no date", func(s *verify.Spec) { s.Readings.Meta = s.Readings.Meta[1:] }, document.Undecided, "the day of the measurement"},
+		{"calibration", func(s *verify.Spec) { s.Readings.Meta[1][1] = "2026-11-17" }, document.Fail,
+			"is before the measurement on 2026-11-18"},
+		{"no date", func(s *verify.Spec) { s.Readings.Meta = s.Readings.Meta[1:] }, document.Undecided,
+			"the date of the measurement"},
 		{"bad date", func(s *verify.Spec) { s.Readings.Meta[1][1] = "next spring" }, document.Undecided, "a date such as"},
-		{"no calibration", func(s *verify.Spec) { s.Readings.Meta = nil }, document.Pass, "no due date"},
-		{"repeats", func(s *verify.Spec) { repeated(s, 0.02) }, document.Pass, "checks pass"},
-		{"drift", func(s *verify.Spec) { repeated(s, 0.3) }, document.Fail, "repeat 2 lies +0.3"},
+		{"no calibration", func(s *verify.Spec) { s.Readings.Meta = nil }, document.Pass, "no calibration due date"},
+		{"repeats", func(s *verify.Spec) { repeated(s, 0.02) }, document.Pass, "checks made pass"},
+		{"drift", func(s *verify.Spec) { repeated(s, 0.3) }, document.Fail, "repeat 2 differs from the first sweep by +0.3"},
 		{"old reference", func(s *verify.Spec) {
 			s.Readings.Meta = append(s.Readings.Meta, [2]string{"reference taken", "2026-11-10"})
 		}, document.Undecided, "8 days before"},
 		{"late reference", func(s *verify.Spec) {
 			s.Readings.Meta = append(s.Readings.Meta, [2]string{"reference taken", "2026-11-20"})
 		}, document.Fail, "after the measurement"},
-		{"floor", func(s *verify.Spec) { s.Budget.Floor.Level = quantity.Of(38, "dB") }, document.Fail, "8.0 dB below the limit of 30.0 dB"},
+		{"floor", func(s *verify.Spec) { s.Budget.Floor.Level = quantity.Of(38, "dB") }, document.Fail,
+			"the fixture floor, 38.0 dB, exceeds the 30.00 dB limit by 8.0 dB"},
 		{"cold", func(s *verify.Spec) {
-			s.Readings.Rows = slices.DeleteFunc(s.Readings.Rows, func(r verify.Reading) bool { return r.Temperature < quantity.Celsius(0) })
+			s.Readings.Rows = slices.DeleteFunc(s.Readings.Rows,
+				func(r verify.Reading) bool { return r.Temperature < quantity.Celsius(0) })
 		}, document.Fail, "no isolation reading within 1 K of -5 °C"},
 		{"band", func(s *verify.Spec) {
-			s.Readings.Rows = slices.DeleteFunc(s.Readings.Rows, func(r verify.Reading) bool { return r.Wavelength > 1560*quantity.Nanometre })
+			s.Readings.Rows = slices.DeleteFunc(s.Readings.Rows,
+				func(r verify.Reading) bool { return r.Wavelength > 1560*quantity.Nanometre })
 		}, document.Fail, "1560 nm to 1565 nm at 23 °C"},
 		{"spacing", func(s *verify.Spec) {
 			s.Readings.Rows = slices.DeleteFunc(s.Readings.Rows, func(r verify.Reading) bool {
@@ -442,7 +458,8 @@ func TestUncoveredButFailing(t *testing.T) {
 // TestBudgetOfALimit adds the budget up by hand for a reading far from the null, where the slopes are known
 // in closed form: A = -20 log10 sin D, dA/dD = -8.686 cot D.
 func TestBudgetOfALimit(t *testing.T) {
-	in := instrument{step: 0.5, temperatures: []float64{23}, noise: 0.05, common: 0.04, wavelength: 0.02, temperature: 0.5, seed: 5}
+	in := instrument{step: 0.5, temperatures: []float64{23}, noise: 0.05, common: 0.04, wavelength: 0.02,
+		temperature: 0.5, seed: 5}
 	unit := nominal
 	unit.extinction = 90
 	s := scenario(unit, in)
@@ -455,7 +472,8 @@ func TestBudgetOfALimit(t *testing.T) {
 	nm := float64(r.Decisions[0].Wavelength) * 1e9
 	cot := 1 / math.Tan(0.07*(nm-1550)*math.Pi/180)
 	perDegree := 20 / math.Ln10 * cot * math.Pi / 180
-	want := map[string]float64{"repeatability": 0.05, "power_meter": 0.04, "wavelength": 0.02 * 0.07 * perDegree, "temperature": 0.5 * 0.06 * perDegree}
+	want := map[string]float64{"repeatability": 0.05, "power_meter": 0.04, "wavelength": 0.02 * 0.07 * perDegree,
+		"temperature": 0.5 * 0.06 * perDegree}
 	sum := 0.0
 	for _, l := range r.Budgets[0].Lines {
 		if l.Name == "repeatability" { // through the curve
@@ -481,13 +499,14 @@ func TestBudgetOfALimit(t *testing.T) {
 	}
 }
 
-// TestBudgetOfStatedAbscissae: what a file states of the wavelength and the temperature of its readings counts as what a
-// budget states for each of them, and in its place.
+// TestBudgetOfStatedAbscissae: what a file states of the wavelength and the temperature of its readings counts as what
+// a budget states for each of them, and in its place.
 func TestBudgetOfStatedAbscissae(t *testing.T) {
 	base := scenario(good(), other)
-	base.Budget.Contributions = slices.DeleteFunc(slices.Clone(base.Budget.Contributions), func(c uncertainty.Contribution) bool {
-		return c.Name == "wavelength" || c.Name == "temperature"
-	})
+	base.Budget.Contributions = slices.DeleteFunc(slices.Clone(base.Budget.Contributions),
+		func(c uncertainty.Contribution) bool {
+			return c.Name == "wavelength" || c.Name == "temperature"
+		})
 	budgeted, both := base, base
 	budgeted.Budget.Contributions = append(slices.Clone(base.Budget.Contributions),
 		uncertainty.Contribution{Name: "wavelength", Value: quantity.Of(0.03, "nm"), Shared: uncertainty.ByPoint},
@@ -520,12 +539,13 @@ func TestBudgetOfStatedAbscissae(t *testing.T) {
 	}
 }
 
-// TestFewRepeats: a repeatability of four degrees of freedom widens the interval of a reading, of a declared figure and of a
-// limit, by Student's t with as many degrees of freedom as Welch and Satterthwaite leave.
+// TestFewRepeats: a repeatability of four degrees of freedom widens the interval of a reading, of a key figure and
+// of a limit, by Student's t with as many degrees of freedom as Welch and Satterthwaite leave.
 func TestFewRepeats(t *testing.T) {
 	s := scenario(good(), other)
 	s.Budget.Floor = nil
-	s.Budget.Contributions = []uncertainty.Contribution{{Name: "repeatability", Value: quantity.Of(0.05, "dB"), DOF: 4}, {Name: "power_meter", Value: quantity.Of(0.05, "dB")}}
+	s.Budget.Contributions = []uncertainty.Contribution{{Name: "repeatability", Value: quantity.Of(0.05, "dB"), DOF: 4},
+		{Name: "power_meter", Value: quantity.Of(0.05, "dB")}}
 	r := run(t, s)
 	// u^4 (1 + 1)^2 / (u^4/4) = 16; t for 95.45 % and 16 degrees of freedom is 2.17 (JCGM 100:2008, table G.2).
 	const k, printed = 2.17, 0.005
@@ -553,7 +573,8 @@ func TestFewRepeats(t *testing.T) {
 func TestPeaks(t *testing.T) {
 	in := instrument{step: 0.5, temperatures: []float64{-5, 23, 70}, noise: 0.001, seed: 8}
 	s := scenario(nominal, in)
-	s.Budget = uncertainty.Budget{Contributions: []uncertainty.Contribution{{Name: "repeatability", Value: quantity.Of(0.001, "dB")}}}
+	s.Budget = uncertainty.Budget{Contributions: []uncertainty.Contribution{{Name: "repeatability",
+		Value: quantity.Of(0.001, "dB")}}}
 	want := map[string]float64{"-5 °C": 1574, "23 °C": 1550, "70 °C": 1550 - 0.06*47/0.07, "-5 °C to 70 °C": -0.06 / 0.07}
 	seen := 0
 	for _, f := range run(t, s).Figures {

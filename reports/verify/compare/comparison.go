@@ -2,7 +2,7 @@ package compare
 
 import "wedgework/optics/quantity"
 
-// Point is one backward reading held against the model.
+// Point is one backward reading compared with the model.
 type Point struct {
 	Line        int
 	Run         int // index into Result.Runs
@@ -10,15 +10,16 @@ type Point struct {
 	Temperature quantity.Temperature
 	Read        float64 // isolation as read, dB
 	Bound       bool    // the file says "at least" Read, as in >62
-	Isolation   float64 // net of the floor, dB; for an "at least" reading, the least isolation it proves at 95 %
+	Isolation   float64 // net of the floor, dB; for an "at least" reading, the minimum isolation it proves at 95 %
 	Low, High   float64 // of Isolation, expanded, dB; equal to it where Censored
-	Amplitude   float64 // net leak amplitude; 0 if the floor exceeds the reading
+	Amplitude   float64 // net leakage amplitude; 0 if the floor exceeds the reading
 	Standard    float64 // of Amplitude
 	U           float64 // of Amplitude
 	Censored    bool    // an "at least" reading: Bound, or net power under twice its standard uncertainty
 	Outlier     bool    // left out of the fit
 	Specified   Comparison
-	Diagnosed   Comparison // with the errors that readings share put on the curve; same as Specified when nothing was fitted
+	// with the errors that readings share put on the curve; same as Specified when nothing was fitted
+	Diagnosed Comparison
 }
 
 // Comparison is a reading against one model.
@@ -29,10 +30,11 @@ type Comparison struct {
 	UHigh      float64 // and upwards
 	Residual   float64 // measured minus model amplitude
 	ResidualDB float64 // measured minus model isolation, dB; 0 where Censored
-	En         float64 // residual over the root sum of squares of both expanded uncertainties (ISO 13528); 0 where Censored
+	// residual over the root sum of squares of both expanded uncertainties (ISO 13528); 0 where Censored
+	En float64
 }
 
-// LossPoint is one forward reading held against the model, in dB.
+// LossPoint is one forward reading compared with the model, in dB.
 type LossPoint struct {
 	Line        int
 	Run         int

@@ -26,7 +26,8 @@ func Curves(ctx context.Context, d *readings.Set, specified, fitted predict.Unce
 			for k := range curvePoints {
 				l := info.Low + (info.High-info.Low)*quantity.Length(k)/(curvePoints-1)
 				c.Wavelengths = append(c.Wavelengths, l)
-				obs = append(obs, readings.Observation{Quantity: c.Quantity, Run: run, Wavelength: l, Temperature: info.Temperature})
+				obs = append(obs, readings.Observation{Quantity: c.Quantity, Run: run, Wavelength: l,
+					Temperature: info.Temperature})
 			}
 			curves = append(curves, c)
 			batches = append(batches, predict.NewBatch(d, obs))

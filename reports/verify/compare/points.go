@@ -13,7 +13,8 @@ import (
 func Points(m *readings.Measurement, by predict.Models, residuals map[int]fitting.Residual) []Point {
 	var all []Point
 	for i, o := range m.Obs[:m.Back] {
-		p := Point{Line: m.Rows[o.Row].Line, Run: o.Run, Wavelength: o.Wavelength, Temperature: o.Temperature, Read: o.Read, Bound: o.Bound,
+		p := Point{Line: m.Rows[o.Row].Line, Run: o.Run, Wavelength: o.Wavelength, Temperature: o.Temperature, Read: o.Read,
+			Bound:    o.Bound,
 			Censored: m.Censored[i], Outlier: m.Outlying.Has(i)}
 		u, k := m.Own.Standard(i), m.FactorAt(i)
 		p.Amplitude = readings.Root(o.Value)
@@ -42,7 +43,8 @@ func Points(m *readings.Measurement, by predict.Models, residuals map[int]fittin
 // beside is a reading beside the curve that its residual is left above.
 func beside(o *readings.Observation, r fitting.Residual) Comparison {
 	y, _ := o.Amplitude(o.Value)
-	c := Comparison{Amplitude: y - r.Left, Isolation: readings.Decibels(y - r.Left), ULow: readings.Coverage * r.Curve, UHigh: readings.Coverage * r.Curve,
+	c := Comparison{Amplitude: y - r.Left, Isolation: readings.Decibels(y - r.Left), ULow: readings.Coverage * r.Curve,
+		UHigh:    readings.Coverage * r.Curve,
 		Residual: r.Left, En: r.Left / (readings.Coverage * r.Standard)}
 	c.ResidualDB = readings.Decibels(y) - c.Isolation
 	return c
@@ -81,7 +83,8 @@ func compare(p *Point, bound float64, s *predict.Spread, i int) Comparison {
 func lossPoint(m *readings.Measurement, i int, s *predict.Spread) LossPoint {
 	o := m.Obs[i]
 	v, down, up := s.Sides(func(v []float64) float64 { return v[i] })
-	p := LossPoint{Line: m.Rows[o.Row].Line, Run: o.Run, Wavelength: o.Wavelength, Temperature: o.Temperature, Read: o.Read, Standard: m.Own.Standard(i), Model: v}
+	p := LossPoint{Line: m.Rows[o.Row].Line, Run: o.Run, Wavelength: o.Wavelength, Temperature: o.Temperature,
+		Read: o.Read, Standard: m.Own.Standard(i), Model: v}
 	p.U, p.Residual, p.UModel = m.FactorAt(i)*p.Standard, o.Value-v, up
 	if p.Residual < 0 {
 		p.UModel = down

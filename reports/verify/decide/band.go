@@ -51,7 +51,8 @@ const (
 )
 
 // degree is that of the free polynomial, on top of the model's shape: an error of rotation and one of its coefficient
-// make a parabola of leakage; other quantities depart from the model by an offset, and by more where the readings show it.
+// make a parabola of leakage; other quantities depart from the model by an offset, and by more where the readings show
+// it.
 func degree(q string) int {
 	if q == limits.Isolation {
 		return 2
@@ -81,8 +82,18 @@ func (s *shape) of(x float64) float64 {
 
 func nm(l quantity.Length) float64 { return float64(l / quantity.Nanometre) }
 
+// darkest is the transmission of no light at all, 300 dB. An element the wrong way round may send all light past the
+// receiver, and what is left of it in the receiver's mode is less than a number can hold.
+const darkest = 1e-30
+
+// lit is a transmission that has a loss.
+func lit(t model.Transmission) model.Transmission {
+	return model.Transmission{T1: max(t.T1, darkest), T2: max(t.T2, darkest)}
+}
+
 // worstOf is what a quantity is for the worst polarization: the leakage power, or a loss in dB.
 func worstOf(q string, t model.Transmission) float64 {
+	t = lit(t)
 	switch q {
 	case limits.Isolation:
 		return t.T1
@@ -117,7 +128,8 @@ func (e *Evidence) lay(ctx context.Context) error {
 
 // everywhere is a limit over all wavelengths and temperatures.
 func everywhere(q string) limits.Limit {
-	return limits.Limit{Quantity: q, AtLeast: q == limits.Isolation, High: math.MaxFloat64, TemperatureHigh: math.MaxFloat64}
+	return limits.Limit{Quantity: q, AtLeast: q == limits.Isolation, High: math.MaxFloat64,
+		TemperatureHigh: math.MaxFloat64}
 }
 
 // sheets returns the curves that a limit applies to, in rising order of temperature.
@@ -378,10 +390,11 @@ func (e *Evidence) extreme(ctx context.Context, l limits.Limit, s *sheet) (curve
 	}, bandDraws, uint64(s.run)), nil
 }
 
-// between returns the extreme at a temperature between two sweeps, where it can exceed what is known of the sweeps: by the
-// model's shape there, from which the curves of both sweeps are taken to depart in proportion to their nearness. What
-// they differ by is uncertain between them as a Brownian bridge is: w(1-w) of its square.
-func (e *Evidence) between(ctx context.Context, l limits.Limit, a, b *sheet, w, known float64) (curve.Extreme, quantity.Temperature, error) {
+// between returns the extreme at a temperature between two sweeps, where it can exceed what is known of the sweeps: by
+// the model's shape there, from which the curves of both sweeps are taken to depart in proportion to their nearness.
+// What they differ by is uncertain between them as a Brownian bridge is: w(1-w) of its square.
+func (e *Evidence) between(ctx context.Context, l limits.Limit, a, b *sheet, w,
+	known float64) (curve.Extreme, quantity.Temperature, error) {
 	t := a.temperature + quantity.Temperature(w)*(b.temperature-a.temperature)
 	none := curve.Extreme{}
 	if b.temperature-a.temperature <= 2*readings.TemperatureMargin {

@@ -15,9 +15,10 @@ const correctionName = "polarization correction"
 // curveName is how a budget calls what the curve leaves open between and beyond readings.
 const curveName = "curve between readings"
 
-// budgetOf states the uncertainty of a figure in dB, line by line. Errors that readings share act on it as on the reading
-// nearest to the extreme. What each reading has of its own is averaged by the curve, or multiplied where readings are few:
-// the curve's standard uncertainty replaces them, by a factor where it is less and by a line of its own for the rest.
+// budgetOf states the uncertainty of a figure in dB, line by line. Errors that readings share act on it as on the
+// reading nearest to the extreme. What each reading has of its own is averaged by the curve, or multiplied where
+// readings are few: the curve's standard uncertainty replaces them, by a factor where it is less and by a line of its
+// own for the rest.
 func (e *Evidence) budgetOf(l limits.Limit, of *band) *FigureBudget {
 	c := of.candidate
 	b := &FigureBudget{Unit: "dB"}
@@ -68,7 +69,8 @@ func (e *Evidence) budgetOf(l limits.Limit, of *band) *FigureBudget {
 	if c.correction != 0 {
 		half := math.Abs(c.correction)
 		add(BudgetLine{Name: correctionName, Value: quantity.Attach(half, dB), Distribution: uncertainty.Rectangular,
-			Divisor: math.Sqrt(3), Standard: half / math.Sqrt(3), Sensitivity: 1, Contribution: half / math.Sqrt(3), Shared: uncertainty.ByPoint})
+			Divisor: math.Sqrt(3), Standard: half / math.Sqrt(3), Sensitivity: 1, Contribution: half / math.Sqrt(3),
+			Shared: uncertainty.ByPoint})
 	}
 	for i, line := range b.Lines {
 		u[i] = line.Contribution

@@ -20,13 +20,22 @@ import (
 	"wedgework/reports/verify/text"
 )
 
-// declared is a declared figure on its way: how it comes from the values of all observations, and the
+// The key figures.
+const (
+	MinimumIsolation = "minimum isolation"
+	PeakWavelength   = "wavelength of the isolation peak"
+	PeakIsolation    = "isolation at the peak"
+	PeakShift        = "shift of the isolation peak"
+	InsertionLoss    = "insertion loss"
+)
+
+// keyFigure is a key figure on its way: how it comes from the values of all observations, and the
 // gradient of that at the measured ones.
-type declared struct {
+type keyFigure struct {
 	Figure
 	of       func(values []float64) float64
 	gradient []float64
-	amount   bool // of and gradient are leak amplitude; measured and printed in dB
+	amount   bool // of and gradient are leakage amplitude; measured and printed in dB
 	shift    float64
 	combined bool // follows from other figures and stays out of the joint test
 	// over is what the figure over the band is by the specified and by the fitted model, relative to that at the readings;
@@ -34,8 +43,8 @@ type declared struct {
 	over *[2]float64
 }
 
-// KeyFigures compares the key figures with both models, one by one and all together. A figure over the band of a limit is
-// printed as the limit's decision has it; what it is compared by are the readings and what the models say of each.
+// KeyFigures compares the key figures with both models, one by one and all together. A figure over the band of a limit
+// is printed as the limit's decision has it; what it is compared by are the readings and what the models say of each.
 func (e *Evidence) KeyFigures(ctx context.Context, by predict.Models, decisions []Decision) ([]Figure, Joint, error) {
 	all, every := e.declare(), e.CovarianceWithModel()
 	var figures []Figure
@@ -53,7 +62,7 @@ func (e *Evidence) KeyFigures(ctx context.Context, by predict.Models, decisions 
 }
 
 // widen finds by how much the models' minimum isolation over a band differs from that at the readings in it.
-func (e *Evidence) widen(ctx context.Context, f *declared, decisions []Decision) error {
+func (e *Evidence) widen(ctx context.Context, f *keyFigure, decisions []Decision) error {
 	if f.Limit < 0 || !f.Determined || !decisions[f.Limit].Continuous {
 		return nil
 	}
@@ -77,7 +86,8 @@ func (e *Evidence) widen(ctx context.Context, f *declared, decisions []Decision)
 // bandPoints resolve the extreme of a smooth response to a hundredth of its change over the band.
 const bandPoints = 61
 
-// bandAmplitude is a model's greatest leakage amplitude over a limit's band, at and between the temperatures of the sweeps.
+// bandAmplitude is a model's greatest leakage amplitude over a limit's band, at and between the temperatures of the
+// sweeps.
 func (e *Evidence) bandAmplitude(ctx context.Context, l limits.Limit, m model.Model) (float64, error) {
 	var ts []quantity.Temperature
 	for run, r := range e.Runs {
@@ -111,21 +121,21 @@ func (e *Evidence) bandAmplitude(ctx context.Context, l limits.Limit, m model.Mo
 
 // overBand prints the figure over the band: measured as decided, without the way from the mean over polarization to the
 // worst.
-func (f *declared) overBand(d *Decision) {
+func (f *keyFigure) overBand(d *Decision) {
 	f.Measured, f.Low, f.High = d.Measured-d.Correction, d.Low-d.Correction, d.High-d.Correction
 	f.Bias = 0
 }
 
-// declare sets up the declared figures: the least isolation in each isolation limit's band, the peak of
+// declare sets up the key figures: the minimum isolation in each isolation limit's band, the peak of
 // each run and its shift, and the insertion loss at one wavelength.
-func (e *Evidence) declare() []*declared {
-	var all []*declared
+func (e *Evidence) declare() []*keyFigure {
+	var all []*keyFigure
 	for k, l := range e.Limits {
 		if l.Quantity == limits.Isolation {
 			all = append(all, e.leastIsolation(k, l))
 		}
 	}
-	var coldest, hottest *declared
+	var coldest, hottest *keyFigure
 	for run, r := range e.Runs {
 		if r.Isolations == 0 {
 			continue
@@ -153,12 +163,13 @@ func (e *Evidence) declare() []*declared {
 	return all
 }
 
-// leastIsolation is the greatest leak amplitude in the band, as a raw extreme on either side.
-func (e *Evidence) leastIsolation(k int, l limits.Limit) *declared {
-	f := &declared{Figure: Figure{Name: "least isolation", Condition: text.Condition(l), Unit: "dB", Limit: k, Run: -1}, amount: true}
+// leastIsolation is the greatest leakage amplitude in the band, as a raw extreme on either side.
+func (e *Evidence) leastIsolation(k int, l limits.Limit) *keyFigure {
+	f := &keyFigure{Figure: Figure{Name: MinimumIsolation, Condition: text.Condition(l), Unit: "dB", Limit: k, Run: -1},
+		amount: true}
 	at := slices.DeleteFunc(e.Within(l, limits.Isolation), e.Outlying.Has)
 	if len(at) == 0 {
-		f.Why = "no isolation reading lies in this band and range of temperatures"
+		f.Why = "no isolation reading in this band and temperature range"
 		return f
 	}
 	f.of = func(values []float64) float64 {
@@ -175,9 +186,10 @@ func (e *Evidence) leastIsolation(k int, l limits.Limit) *declared {
 		}
 	}
 	if e.Censored[worst] {
-		f.Why = "every reading in the band is an \"at least\" reading"
+		f.Why = "every reading in the band is a lower bound"
 		if slices.ContainsFunc(at, func(i int) bool { return !e.Censored[i] }) {
-			f.Why = fmt.Sprintf("the \"at least\" reading of line %d leaves room below every other", e.Rows[e.Obs[worst].Row].Line)
+			f.Why = fmt.Sprintf("the lower bound in line %d may hide less isolation than any other reading",
+				e.Rows[e.Obs[worst].Row].Line)
 		}
 		return f
 	}
@@ -189,18 +201,19 @@ func (e *Evidence) leastIsolation(k int, l limits.Limit) *declared {
 	return f
 }
 
-// peak is the wavelength of the isolation peak of a sweep, and the isolation there where it can be told from none: the vertex
-// of one parabola. Where the peak lies outside the readings there is no isolation at it.
-func (e *Evidence) peak(run int) (f, height *declared) {
+// peak is the wavelength of the isolation peak of a sweep, and the isolation there where it can be distinguished from
+// none: the vertex of one parabola. Where the peak lies outside the readings there is no isolation at it.
+func (e *Evidence) peak(run int) (f, height *keyFigure) {
 	r := e.Runs[run]
-	f = &declared{Figure: Figure{Name: "wavelength of the isolation peak", Condition: text.Celsius(r.Temperature), Unit: "nm", Limit: -1, Run: run}, shift: 1}
+	f = &keyFigure{Figure: Figure{Name: PeakWavelength, Condition: text.Celsius(r.Temperature), Unit: "nm", Limit: -1,
+		Run: run}, shift: 1}
 	p, err := e.NewParabola(run, e.Own, e.Outlying.Has)
 	if err != nil {
 		f.Why = err.Error()
 		return f, nil
 	}
 	if !p.Curved(e.Values, e.Own) {
-		f.Why = "the readings show no minimum of the leak"
+		f.Why = "the readings show no minimum of the leakage"
 		return f, nil
 	}
 	at := quantity.Length(p.Peak(e.Values)) * quantity.Nanometre
@@ -217,7 +230,8 @@ func (e *Evidence) peak(run int) (f, height *declared) {
 	if f.Extrapolate || !(least > peakTold*readings.Root(e.Own.Between(g, g))) {
 		return f, nil
 	}
-	height = &declared{Figure: Figure{Name: "isolation at the peak", Condition: f.Condition, Unit: "dB", Limit: -1, Run: run, Determined: true},
+	height = &keyFigure{Figure: Figure{Name: PeakIsolation, Condition: f.Condition, Unit: "dB", Limit: -1, Run: run,
+		Determined: true},
 		amount: true, shift: 1}
 	height.of = func(values []float64) float64 { return readings.Root(p.Least(values)) }
 	for i := range g {
@@ -227,13 +241,15 @@ func (e *Evidence) peak(run int) (f, height *declared) {
 	return f, height
 }
 
-// peakTold is how many standard uncertainties of its power the leakage at the peak must be to be told from none.
+// peakTold is how many standard uncertainties of its power the leakage at the peak must be to be distinguished from
+// none.
 const peakTold = 3
 
 // peakShift is the slope of the peak's wavelength over temperature, between the extreme runs.
-func (e *Evidence) peakShift(cold, hot *declared) *declared {
+func (e *Evidence) peakShift(cold, hot *keyFigure) *keyFigure {
 	a, b := e.Runs[cold.Run].Temperature, e.Runs[hot.Run].Temperature
-	f := &declared{Figure: Figure{Name: "shift of the isolation peak", Condition: text.Celsius(a) + " to " + text.Celsius(b), Unit: "nm/K", Limit: -1, Run: -1, Determined: true},
+	f := &keyFigure{Figure: Figure{Name: PeakShift, Condition: text.Celsius(a) + " to " +
+		text.Celsius(b), Unit: "nm/K", Limit: -1, Run: -1, Determined: true},
 		shift: 1, combined: true}
 	span := float64(b - a)
 	f.of = func(values []float64) float64 { return (hot.of(values) - cold.of(values)) / span }
@@ -245,9 +261,10 @@ func (e *Evidence) peakShift(cold, hot *declared) *declared {
 }
 
 // loss is the mean of the insertion-loss readings close to one wavelength.
-func (e *Evidence) loss(run int) *declared {
+func (e *Evidence) loss(run int) *keyFigure {
 	r, l := e.Runs[run], e.LossAt
-	f := &declared{Figure: Figure{Name: "insertion loss", Condition: fmt.Sprintf("%s, %s", text.Nanometres(l), text.Celsius(r.Temperature)), Unit: "dB", Limit: -1, Run: run}, shift: 1}
+	f := &keyFigure{Figure: Figure{Name: InsertionLoss, Condition: fmt.Sprintf("%s, %s", text.Nanometres(l),
+		text.Celsius(r.Temperature)), Unit: "dB", Limit: -1, Run: run}, shift: 1}
 	var at []int
 	for i := e.Back; i < len(e.Obs); i++ {
 		if o := e.Obs[i]; o.Run == run && math.Abs(float64(o.Wavelength-l)) <= float64(readings.LossReach)*(1+1e-9) {
@@ -255,7 +272,8 @@ func (e *Evidence) loss(run int) *declared {
 		}
 	}
 	if len(at) == 0 {
-		f.Why = fmt.Sprintf("no insertion-loss reading lies within %s of %s", text.Nanometres(readings.LossReach), text.Nanometres(l))
+		f.Why = fmt.Sprintf("no insertion-loss reading within %s of %s", text.Nanometres(readings.LossReach),
+			text.Nanometres(l))
 		return f
 	}
 	f.Determined = true
@@ -275,7 +293,7 @@ func (e *Evidence) loss(run int) *declared {
 
 // compare fills in what was measured and what both models say; every is the covariance of all values with what the
 // model leaves open in it.
-func (e *Evidence) compare(f *declared, by predict.Models, every *uncertainty.Covariance) {
+func (e *Evidence) compare(f *keyFigure, by predict.Models, every *uncertainty.Covariance) {
 	if !f.Determined {
 		return
 	}
@@ -319,7 +337,7 @@ func (e *Evidence) compare(f *declared, by predict.Models, every *uncertainty.Co
 }
 
 // print turns a figure with its sides into the unit it is shown in.
-func (f *declared) print(v, down, up float64) (value, low, high float64) {
+func (f *keyFigure) print(v, down, up float64) (value, low, high float64) {
 	if f.amount {
 		return readings.Decibels(v), readings.Decibels(v + up), readings.Decibels(v - down)
 	}
@@ -328,8 +346,8 @@ func (f *declared) print(v, down, up float64) (value, low, high float64) {
 
 // joint holds all independent determined figures against the specified model at once. The model's covariance is that of
 // the trials about the model as it is drawn, which near a null is not their mean.
-func (e *Evidence) joint(all []*declared, specified *predict.Spread) Joint {
-	var use []*declared
+func (e *Evidence) joint(all []*keyFigure, specified *predict.Spread) Joint {
+	var use []*keyFigure
 	for _, f := range all {
 		if f.Determined && !f.combined {
 			use = append(use, f)

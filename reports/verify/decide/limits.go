@@ -28,7 +28,7 @@ type candidate struct {
 	correction float64
 	atLeast    bool    // value is a bound: one at 95 % where the power drowns, and the file's own where it states one
 	stated     bool    // the file's
-	power      float64 // of the leak power behind value, the floor included; backward only
+	power      float64 // of the leakage power behind value, the floor included; backward only
 	run        int
 }
 
@@ -95,7 +95,8 @@ func (e *Evidence) decide(ctx context.Context, l limits.Limit) (Decision, *band,
 		}
 		if of != nil {
 			b, d.Continuous = of, true
-			d.Statistic = fmt.Sprintf("%s over the band of a curve through the readings, %d of them in the band", extremeWord(l), len(all))
+			d.Statistic = fmt.Sprintf("%s over the band of a curve through the readings, %d of them in the band",
+				extremeWord(l), len(all))
 			if e.Smooth > 0 {
 				d.Statistic += ", no finer than " + text.Nanometres(e.Smooth)
 			}
@@ -136,7 +137,7 @@ func join(a, b string) string {
 	return a + "; " + b
 }
 
-// Figure names what is held against the limit: "least isolation".
+// Figure names what is compared with the limit: "minimum isolation".
 func (d Decision) Figure() string { return name(d.Limit.Quantity) }
 
 // Condition words the limit's band and temperatures: "1535 nm to 1565 nm, 23 °C".
@@ -198,7 +199,7 @@ func (e *Evidence) bounded(l limits.Limit, c candidate) float64 {
 func (e *Evidence) reserve(l limits.Limit, d Decision, raw candidate) string {
 	var why []string
 	if !d.Covered {
-		why = append(why, "not covered by the data: "+d.Uncovered)
+		why = append(why, "the readings do not cover the limit: "+d.Uncovered)
 	}
 	for _, u := range e.Doubts() {
 		if u.Covers(e.Measurement, l) {
@@ -206,7 +207,8 @@ func (e *Evidence) reserve(l limits.Limit, d Decision, raw candidate) string {
 		}
 	}
 	if !e.Sought() && l.Quantity != limits.PDL {
-		why = append(why, "the polarization of the source was not one that finds the worst: the figure is what some state showed")
+		why = append(why, "the source polarization does not find the worst case: the figure applies to one unknown state "+
+			"only")
 	}
 	if l.Quantity == limits.Isolation && e.Outlying.Has(raw.obs) {
 		why = append(why, fmt.Sprintf("the worst reading, line %d, is an outlier", raw.line))
@@ -217,11 +219,11 @@ func (e *Evidence) reserve(l limits.Limit, d Decision, raw candidate) string {
 func name(q string) string {
 	switch q {
 	case limits.Isolation:
-		return "least isolation"
+		return MinimumIsolation
 	case limits.InsertionLoss:
-		return "greatest insertion loss"
+		return "maximum insertion loss"
 	}
-	return "greatest PDL"
+	return "maximum PDL"
 }
 
 // candidates lists the readings a limit applies to. Limits are on the worst polarization; a mean over
@@ -238,21 +240,22 @@ func (e *Evidence) candidates(l limits.Limit) []candidate {
 	}
 	for _, i := range e.Within(l, l.Quantity) {
 		o := e.Obs[i]
-		c := candidate{obs: i, line: e.Rows[o.Row].Line, l: o.Wavelength, t: o.Temperature, value: o.Value, power: o.Power, run: o.Run}
+		c := candidate{obs: i, line: e.Rows[o.Row].Line, l: o.Wavelength, t: o.Temperature, value: o.Value, power: o.Power,
+			run: o.Run}
 		if o.Backward() {
 			c.value, c.atLeast = e.Isolation(i)
 			if c.stated = o.Bound && o.Value > readings.Censoring*e.Own.Standard(i); c.stated {
 				c.value = readings.Decibels(readings.Root(o.Value)) // with its uncertainty in the budget, as any reading
 			}
 			if e.Scrambled && e.Sought() {
-				t := e.Best.Transmissions[i]
+				t := lit(e.Best.Transmissions[i])
 				c.correction = -quantity.Decibels(t.T1 / t.Mean())
 			}
 		} else if e.MeanLoss && e.Sought() {
 			if pdl := e.Rows[o.Row].PDL; !math.IsNaN(pdl) {
 				c.correction = quantity.Decibels((1 + quantity.Ratio(math.Abs(pdl))) / 2)
 			} else {
-				t := e.Best.Transmissions[i]
+				t := lit(e.Best.Transmissions[i])
 				c.correction = quantity.Decibels(t.Mean() / t.T2)
 			}
 		}
@@ -262,8 +265,8 @@ func (e *Evidence) candidates(l limits.Limit) []candidate {
 	return all
 }
 
-// Lopsided reports whether the interval that decides is not the figure plus and minus its expanded uncertainty, to the digits
-// that are printed.
+// Lopsided reports whether the interval that decides is not the figure plus and minus its expanded uncertainty, to the
+// digits that are printed.
 func (d Decision) Lopsided() bool {
 	half := math.Pow(10, -float64(text.FigureDecimals("dB"))) / 2
 	return !d.AtLeast && (math.Abs(d.High-d.Measured-d.Expanded) > half || math.Abs(d.Measured-d.Low-d.Expanded) > half)

@@ -15,20 +15,21 @@ import (
 	"wedgework/reports/verify/readings"
 )
 
-// MonteCarlo is the check of a figure's budget by the Monte Carlo method (JCGM 101:2008, clause 8). The contributions act
-// as they do in the bench: errors in dB on the power as read, the floor in power, wavelength and temperature along the
-// model's curve and not along its tangent. Both intervals hold 95.45 %, with as much on either side.
+// MonteCarlo is the check of a figure's budget by the Monte Carlo method (JCGM 101:2008, clause 8). The contributions
+// act as they do in the bench: errors in dB on the power as read, the floor in power, wavelength and temperature along
+// the model's curve and not along its tangent. Both intervals hold 95.45 %, with as much on either side.
 type MonteCarlo struct {
 	Trials    int // 0: not done, for the figure is a bound
 	Stable    bool
-	Low, High float64 // dB, 120 where the leak may be none at all
+	Low, High float64 // dB, 120 where the leakage may be none at all
 
 	LinearLow, LinearHigh float64
 	Tolerance             float64 // numerical: half a unit of the first significant digit of the standard uncertainty
 	Agrees                bool    // both ends agree within Tolerance; the figure is else decided by Low and High
 }
 
-// check adds the Monte Carlo check to a decision and its budget, and decides anew where linear propagation does not hold.
+// check adds the Monte Carlo check to a decision and its budget, and decides anew where linear propagation does not
+// hold.
 func (e *Evidence) check(ctx context.Context, l limits.Limit, of *band, d *Decision, b *FigureBudget) error {
 	if b == nil || d.AtLeast || b.Standard == 0 {
 		return nil
@@ -55,98 +56,113 @@ func (e *Evidence) check(ctx context.Context, l limits.Limit, of *band, d *Decis
 }
 
 // simulate draws the errors of a budget's lines and works out the figure from each.
-func (e *Evidence) simulate(ctx context.Context, l limits.Limit, of *band, b *FigureBudget) (*uncertainty.Simulated, error) {
-	c := of.candidate
+func (e *Evidence) simulate(ctx context.Context, l limits.Limit, of *band,
+	b *FigureBudget) (*uncertainty.Simulated, error) {
+	s := &simulated{evidence: e, of: of, level: l.Quantity != limits.Isolation, floor: -1, drawn: -1}
 	var inputs []uncertainty.Input
-	var levels, plain []int // errors in dB of the reading, and added to the figure
-	type along struct {
-		input int
-		of    func(float64) float64
-	}
-	var curves []along
-	floor, drawn := -1, -1
 	if of.extreme != nil { // the distribution that the curve gives, by its quantiles
-		drawn = 0
-		inputs = append(inputs, uncertainty.Input{Estimate: uncertainty.Estimate{Standard: 1 / math.Sqrt(3)}, Distribution: uncertainty.Rectangular})
+		s.drawn = 0
+		inputs = append(inputs, uncertainty.Input{Estimate: uncertainty.Estimate{Standard: 1 / math.Sqrt(3)},
+			Distribution: uncertainty.Rectangular})
 	}
 	for _, line := range b.Lines {
-		if drawn >= 0 && inCurve(line) && line.Name != correctionName {
+		if s.drawn >= 0 && inCurve(line) && line.Name != correctionName {
 			continue // it is in the curve's
 		}
-		in := uncertainty.Input{Estimate: uncertainty.Estimate{Standard: line.Standard * readings.PerUnit(line.Value.Unit), DOF: line.DOF}, Distribution: line.Distribution}
+		in := uncertainty.Input{Estimate: uncertainty.Estimate{Standard: line.Standard * readings.PerUnit(line.Value.Unit),
+			DOF: line.DOF}, Distribution: line.Distribution}
 		k := len(inputs)
 		switch dimension := line.Value.Dimension(); {
 		case dimension == quantity.OfLength || dimension == quantity.OfTemperature:
-			f, err := e.along(ctx, c.obs, in.Standard, dimension)
+			f, err := e.along(ctx, of.candidate.obs, in.Standard, dimension)
 			if err != nil {
 				return nil, fmt.Errorf("%s: %w", line.Name, err)
 			}
-			curves = append(curves, along{k, f})
+			s.moves = append(s.moves, move{k, f})
 		case line.Name == predict.FloorName:
-			floor = k
+			s.floor = k
 			if !e.Floor.Stated { // the power itself is rectangular
 				in.Standard = e.Floor.Standard
 			}
-		case line.Name == correctionName || l.Quantity != limits.Isolation:
+		case line.Name == correctionName || s.level:
 			in.Standard = line.Contribution
-			plain = append(plain, k)
+			s.plain = append(s.plain, k)
 		default:
-			levels = append(levels, k)
+			s.levels = append(s.levels, k)
 		}
 		inputs = append(inputs, in)
 	}
-	worst := quantity.Ratio(-c.correction) // worst polarization over mean
-	dark := 0.0
-	if e.Floor != nil {
-		dark = e.Floor.Power
-	}
-	return uncertainty.Simulate(func(x []float64) float64 {
-		value, power := c.value, c.power
-		if drawn >= 0 {
-			value = curve.Quantile(of.extreme, (x[drawn]+1)/2)
-			power = value/worst + dark
-		}
-		added := 0.0
-		for _, k := range plain {
-			added += x[k]
-		}
-		moved := 0.0
-		for _, c := range curves {
-			moved += c.of(x[c.input])
-		}
-		if l.Quantity != limits.Isolation {
-			return value + added - moved
-		}
-		off := 0.0
-		for _, k := range levels {
-			off += x[k]
-		}
-		net := power*ratio(off) - moved
-		if e.Floor != nil {
-			dark := e.Floor.Power
-			switch {
-			case floor >= 0 && e.Floor.Stated:
-				dark *= ratio(x[floor])
-			case floor >= 0:
-				dark += x[floor]
-			}
-			net -= dark
-		}
-		if net <= 0 {
-			return math.Inf(1)
-		}
-		return -quantity.Decibels(net) + c.correction + added
-	}, inputs, uncertainty.Simulation{})
+	return uncertainty.Simulate(s.figure, inputs, uncertainty.Simulation{})
 }
 
-// followed is how many standard uncertainties an error is followed along the curve; beyond, where one trial in ten thousand
-// falls, the curve is taken as level.
+// simulated is a figure as its errors make it; each error is known by its place among those drawn.
+type simulated struct {
+	evidence *Evidence
+	of       *band
+	level    bool   // the figure is a level: errors add to it
+	drawn    int    // the place in the distribution of the curve's extreme; -1 without one
+	levels   []int  // errors in dB of the power as read
+	plain    []int  // errors added to the figure
+	moves    []move // errors of wavelength and temperature
+	floor    int    // the error of the floor; -1 without one
+}
+
+// move is by how much an error of wavelength or temperature moves the value of an observation.
+type move struct {
+	input int
+	by    func(float64) float64
+}
+
+// figure returns what is measured with these errors, in dB: of an isolation the power as read less the floor.
+func (s *simulated) figure(x []float64) float64 {
+	c, floor := s.of.candidate, s.evidence.Floor
+	value, power := c.value, c.power
+	if s.drawn >= 0 {
+		value = curve.Quantile(s.of.extreme, (x[s.drawn]+1)/2)
+		power = value / quantity.Ratio(-c.correction) // from the worst polarization to the mean
+		if floor != nil {
+			power += floor.Power
+		}
+	}
+	added, moved, off := 0.0, 0.0, 0.0
+	for _, k := range s.plain {
+		added += x[k]
+	}
+	for _, m := range s.moves {
+		moved += m.by(x[m.input])
+	}
+	if s.level {
+		return value + added - moved
+	}
+	for _, k := range s.levels {
+		off += x[k]
+	}
+	net := power*ratio(off) - moved
+	if floor != nil {
+		dark := floor.Power
+		switch {
+		case s.floor >= 0 && floor.Stated:
+			dark *= ratio(x[s.floor])
+		case s.floor >= 0:
+			dark += x[s.floor]
+		}
+		net -= dark
+	}
+	if net <= 0 {
+		return math.Inf(1)
+	}
+	return -quantity.Decibels(net) + c.correction + added
+}
+
+// followed is how many standard uncertainties an error is followed along the curve; beyond, where one trial in ten
+// thousand falls, the curve is taken as level.
 const followed = 4
 
-// along returns by how much an observation's value moves with an error of wavelength or temperature, in SI units, by the
-// adopted model's curve: a spline through nine points of it. The reading is off by that much, the figure by its negative:
-// near the null it matters which.
-func (e *Evidence) along(ctx context.Context, obs int, standard float64, of quantity.Dimension) (func(float64) float64, error) {
+// along returns by how much an observation's value moves with an error of wavelength or temperature, in SI units, by
+// the selected model's curve: a spline through nine points of it. The reading is off by that much, the figure by its
+// negative: near the null it matters which.
+func (e *Evidence) along(ctx context.Context, obs int, standard float64,
+	of quantity.Dimension) (func(float64) float64, error) {
 	const half = 4
 	at := e.Moved(e.Obs[obs:obs+1], e.Budget, e.Best.Pulls)[0]
 	var errors []float64

@@ -6,9 +6,9 @@ import (
 	"wedgework/reports/uncertainty"
 )
 
-// Figure is a declared figure, measured against modelled.
+// Figure is a key figure, measured against modelled.
 type Figure struct {
-	Name        string // "least isolation", "wavelength of the isolation peak", "shift of the peak", "insertion loss"
+	Name        string // "minimum isolation", "wavelength of the isolation peak", "shift of the peak", "insertion loss"
 	Condition   string // "1535-1565 nm, 23 °C"
 	Unit        string // "dB", "nm", "nm/K"
 	Limit       int    // index into Spec.Limits, or -1
@@ -23,7 +23,7 @@ type Figure struct {
 	Extrapolate bool // the peak lies outside the readings
 }
 
-// FigureComparison is a declared figure by one model.
+// FigureComparison is a key figure by one model.
 type FigureComparison struct {
 	Value     float64
 	Low, High float64 // expanded
@@ -37,7 +37,7 @@ type Joint struct {
 	PValue     float64
 }
 
-// Decision is a limit, the figure held against it, and what the data covers of it.
+// Decision is a limit, the figure compared with it, and what the data covers of it.
 type Decision struct {
 	limits.Decision
 	Statistic   string // "raw minimum of 301 readings"

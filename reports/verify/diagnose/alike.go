@@ -23,7 +23,7 @@ const (
 // FixturePath stands among parameters for the floor of the fixture when none was measured.
 const FixturePath = "fixture floor"
 
-// lookalikes finds what this data cannot tell from the departure of one parameter: every other angle of
+// lookalikes finds what the readings cannot distinguish from the departure of one parameter: every other angle of
 // the model, every parameter with a tolerance, and the fixture's floor when none was subtracted, whose
 // derivative is parallel and whose departure would be believable.
 type lookalikes struct {
@@ -35,7 +35,8 @@ type lookalikes struct {
 	floor      []float64 // nil when a floor was subtracted
 }
 
-func newLookalikes(ctx context.Context, f *fitting.Fitter, m model.Model, tolerances map[string]tolerance.Tolerance, floorMeasured bool) (*lookalikes, error) {
+func newLookalikes(ctx context.Context, f *fitting.Fitter, m model.Model, tolerances map[string]tolerance.Tolerance,
+	floorMeasured bool) (*lookalikes, error) {
 	l := &lookalikes{f: f, m: m, tolerances: tolerances, columns: map[string][]float64{}}
 	for _, p := range m.Parameters() {
 		if _, toleranced := tolerances[p.Path]; p.Value.Dimension() != quantity.OfAngle && !toleranced {
@@ -74,7 +75,7 @@ func newLookalikes(ctx context.Context, f *fitting.Fitter, m model.Model, tolera
 	return l, nil
 }
 
-// of returns the parameters that look like a departure of v by the SI (or leak) difference d.
+// of returns the parameters that look like a departure of v by the SI (or leakage) difference d.
 func (l *lookalikes) of(ctx context.Context, v *model.Variable, d float64) ([]Alike, error) {
 	own, ok := l.columns[v.Path]
 	if !ok {
@@ -98,7 +99,7 @@ func (l *lookalikes) of(ctx context.Context, v *model.Variable, d float64) ([]Al
 			continue
 		}
 		by := d * fit.Dot(own, column) / fit.Dot(column, column)
-		// A leak's departure is compared with its tolerance in dB, on the side of its nominal.
+		// A leakage's departure is compared with its tolerance in dB, on the side of its nominal.
 		size, limit := math.Abs(by), plausible
 		if c.Leak {
 			size = math.Abs(c.Quantity(c.At+by).SI() - c.Nominal.SI())

@@ -20,8 +20,8 @@ type Correction struct {
 	Part  string            // "wedge2"
 	Turn  quantity.Quantity // from +x towards +y
 	U     float64           // expanded uncertainty of Turn, in its unit
-	Gains []Gain            // least isolation by the model as diagnosed, in the order of the limits
-	Loss  [2]float64        // greatest insertion loss, dB, before and after
+	Gains []Gain            // minimum isolation by the fitted model, in the order of the limits
+	Loss  [2]float64        // maximum insertion loss, dB, before and after
 }
 
 // Gain is what a correction does for one limit.
@@ -82,7 +82,7 @@ func (r *remedy) turned(ctx context.Context, m model.Model, like Alike, relative
 		return model.Adjust(m, []*model.Variable{v}, []float64{v.At + turn})
 	}
 	bands := r.bands()
-	// worst is the leak over what is allowed, in the band where that is most.
+	// worst is the leakage over what is allowed, in the band where that is most.
 	worst := func(turn float64) (float64, error) {
 		turned, err := at(turn)
 		if err != nil {
@@ -146,20 +146,22 @@ func (r *remedy) bands() []limits.Limit {
 	if len(all) == 0 {
 		runs := r.runs
 		middle := runs[len(runs)/2].Temperature
-		all = append(all, limits.Limit{Quantity: limits.Isolation, AtLeast: true, Value: 30, Low: r.lossAt - readings.LossReach, High: r.lossAt + readings.LossReach,
+		all = append(all, limits.Limit{Quantity: limits.Isolation, AtLeast: true, Value: 30,
+			Low: r.lossAt - readings.LossReach, High: r.lossAt + readings.LossReach,
 			TemperatureLow: middle, TemperatureHigh: middle})
 	}
 	return all
 }
 
-// greatest returns the greatest leak over a limit's band at both ends of its temperatures, and of runs between; forward
-// the greatest loss in dB.
+// greatest returns the greatest leakage over a limit's band at both ends of its temperatures, and of runs between;
+// forward the greatest loss in dB.
 func (r *remedy) greatest(ctx context.Context, m model.Model, d model.Direction, l limits.Limit) (float64, error) {
 	ts := []quantity.Temperature{l.TemperatureLow}
 	if l.TemperatureHigh != l.TemperatureLow {
 		ts = append(ts, l.TemperatureHigh)
 		for _, run := range r.runs {
-			if run.Temperature > l.TemperatureLow+readings.TemperatureMargin && run.Temperature < l.TemperatureHigh-readings.TemperatureMargin {
+			if run.Temperature > l.TemperatureLow+readings.TemperatureMargin &&
+				run.Temperature < l.TemperatureHigh-readings.TemperatureMargin {
 				ts = append(ts, run.Temperature)
 			}
 		}

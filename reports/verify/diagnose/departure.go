@@ -15,13 +15,14 @@ import (
 	"wedgework/reports/verify/text"
 )
 
-// judgeAll judges every named parameter: those of the adopted explanation by it, the others by the
+// judgeAll judges every named parameter: those of the selected explanation by it, the others by the
 // explanation in which all are free.
-func judgeAll(ctx context.Context, e *ranking, vs []*model.Variable, tolerances map[string]tolerance.Tolerance, l *lookalikes) ([]Departure, error) {
+func judgeAll(ctx context.Context, e *ranking, vs []*model.Variable, tolerances map[string]tolerance.Tolerance,
+	l *lookalikes) ([]Departure, error) {
 	var all []Departure
 	add := func(x *fitting.Hypothesis, j int) error {
 		v := x.Free[j]
-		d := NewDeparture(v, x.Solution.Parameters[j], x.Sigma(j), tolerances)
+		d := newDeparture(v, x.Solution.Parameters[j], x.Sigma(j), tolerances)
 		d.Indeterminate = x.Solution.Undetermined[j]
 		d.Combination = e.combination(v.Path)
 		if d.Indeterminate {
@@ -48,20 +49,22 @@ func judgeAll(ctx context.Context, e *ranking, vs []*model.Variable, tolerances 
 		return all, nil
 	}
 	for j, v := range e.list[e.together].Free {
-		if !slices.ContainsFunc(best.Free, func(b *model.Variable) bool { return b.Path == v.Path }) && !e.grouped(best.Free, v.Path) {
+		if !slices.ContainsFunc(best.Free, func(b *model.Variable) bool { return b.Path == v.Path }) &&
+			!e.grouped(best.Free, v.Path) {
 			if err := add(&e.list[e.together], j); err != nil {
 				return nil, err
 			}
 		}
 	}
 	slices.SortStableFunc(all, func(a, b Departure) int {
-		return slices.IndexFunc(vs, func(v *model.Variable) bool { return v.Path == a.Path }) - slices.IndexFunc(vs, func(v *model.Variable) bool { return v.Path == b.Path })
+		return slices.IndexFunc(vs, func(v *model.Variable) bool { return v.Path == a.Path }) - slices.IndexFunc(vs,
+			func(v *model.Variable) bool { return v.Path == b.Path })
 	})
 	return all, nil
 }
 
-// combination words what the data fix instead of a parameter, with it in front: "rotator1.angle + wedge2.axis"; "" where they
-// fix the parameter.
+// combination words what the data fix instead of a parameter, with it in front: "rotator1.angle + wedge2.axis"; ""
+// where they fix the parameter.
 func (e *ranking) combination(path string) string {
 	for _, g := range e.groups {
 		at := slices.IndexFunc(g, func(member string) bool { return strings.TrimLeft(member, "+- ") == path })
@@ -101,9 +104,9 @@ func (e *ranking) grouped(vs []*model.Variable, path string) bool {
 	return false
 }
 
-// NewDeparture holds the fitted value x of a parameter against its nominal value and its tolerance. Inside means
+// newDeparture holds the fitted value x of a parameter against its nominal value and its tolerance. Inside means
 // inside by the expanded uncertainty, outside outside by it.
-func NewDeparture(v *model.Variable, x, sigma float64, tolerances map[string]tolerance.Tolerance) Departure {
+func newDeparture(v *model.Variable, x, sigma float64, tolerances map[string]tolerance.Tolerance) Departure {
 	d := Departure{Fitted: fitting.Estimate(v, x, sigma), Nominal: v.Nominal}
 	limit := 0.0
 	if t, ok := tolerances[v.Path]; ok {
@@ -143,9 +146,9 @@ func NewDeparture(v *model.Variable, x, sigma float64, tolerances map[string]tol
 	return d
 }
 
-// share allows for the parameters that this data cannot tell from d: a departure is outside only when it is more than the
-// tolerances of all of them together account for. One whose tolerance is not declared counts as being where it is
-// specified to be.
+// share allows for the parameters that the readings cannot distinguish from d: a departure is outside only when it is
+// more than the tolerances of all of them together account for. One whose tolerance is not declared counts as being
+// where it is specified to be.
 func (d *Departure) share(tolerances map[string]tolerance.Tolerance) {
 	if d.Within != document.Fail {
 		return
@@ -163,7 +166,7 @@ func (d *Departure) share(tolerances map[string]tolerance.Tolerance) {
 }
 
 // causes lists the parameters that explain a unit's departure, worst first: outside tolerance, or without
-// a tolerance clearly off nominal in the adopted explanation.
+// a tolerance clearly off nominal in the selected explanation.
 func causes(all []Departure, adopted *fitting.Hypothesis) []string {
 	type cause struct {
 		path string

@@ -7,33 +7,14 @@ import (
 
 	"wedgework/optics/quantity"
 	"wedgework/optics/tolerance"
+	"wedgework/reports/document"
 	"wedgework/reports/verify/fitting"
 	"wedgework/reports/verify/model"
 )
 
-// TestLogPhi compares with values of the normal distribution function in tables (Abramowitz and Stegun,
-// table 26.2) and checks that the two forms meet.
-func TestLogPhi(t *testing.T) {
-	for _, c := range []struct{ z, want float64 }{
-		{0, math.Log(0.5)},
-		{1.6448536269514722, math.Log(0.95)},
-		{-2, math.Log(0.0227501319)},
-		{-5, -15.064998393988726},
-		{10, -7.619853024160527e-24},
-	} {
-		if got := fitting.LogPhi(c.z); math.Abs(got-c.want) > 1e-8*math.Abs(c.want) {
-			t.Errorf("at %g: got %.12g, want %.12g", c.z, got, c.want)
-		}
-	}
-	// Three terms of the series leave 15/z^6.
-	if a, b := fitting.LogPhi(-24.999999), fitting.LogPhi(-25.000001); math.Abs(a-b) > 1e-4 {
-		t.Errorf("the two forms meet at -25 with %.9g and %.9g", a, b)
-	}
-}
-
-// TestIntervalOfALeak: the interval holds as often as it says wherever the truth lies, next to no leak at all too, where the
-// data decide whether it has two ends. Within two standard uncertainties of none no fit, which cannot go below it, falls
-// short of the truth, and the interval misses only on the other side.
+// TestIntervalOfALeak: the interval holds as often as it says wherever the truth lies, next to no leakage at all too,
+// where the data decide whether it has two ends. Within two standard uncertainties of none no fit, which cannot go
+// below it, falls short of the truth, and the interval misses only on the other side.
 func TestIntervalOfALeak(t *testing.T) {
 	v, err := model.NewVariable(model.Parameter{Path: "rotator1.extinction", Value: quantity.Of(45, "dB")})
 	if err != nil {
@@ -90,6 +71,42 @@ func TestDecimalsOfParameters(t *testing.T) {
 		}
 		if got := d.ToleranceDecimals(); got != c.tolerances {
 			t.Errorf("tolerance %g %s: %d decimals, want %d", c.tolerance, c.unit, got, c.tolerances)
+		}
+	}
+}
+
+// Inside means inside by the expanded uncertainty, and outside means outside by it.
+func TestNewDeparture(t *testing.T) {
+	deg := float64(quantity.Degree)
+	angle, err := model.NewVariable(model.Parameter{Path: "rotator1.angle", Value: quantity.Of(45, "deg")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	leak, err := model.NewVariable(model.Parameter{Path: "rotator1.extinction", Value: quantity.Of(45, "dB")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	tolerances := map[string]tolerance.Tolerance{
+		"rotator1.angle":      {Shape: tolerance.Uniform, Value: quantity.Of(0.3, "deg")},
+		"rotator1.extinction": {Shape: tolerance.Normal, Value: quantity.Of(1.5, "dB")},
+	}
+	for _, c := range []struct {
+		name     string
+		v        *model.Variable
+		x, sigma float64
+		within   document.Outcome
+	}{
+		{"inside", angle, 45.1 * deg, 0.02 * deg, document.Pass},
+		{"outside", angle, 44.41 * deg, 0.015 * deg, document.Fail},
+		{"on the edge", angle, 45.3 * deg, 0.015 * deg, document.Undecided},
+		{"no departure", angle, 45.01 * deg, 0.02 * deg, document.Pass},
+		{"leak", leak, 1e-3, 1e-5, document.Fail},
+		{"better", leak, 1e-6, 1e-7, document.Pass},
+		{"none", leak, 1e-7, 1e-6, document.Pass},
+		{"too little known", leak, 1e-7, 1e-3, document.Undecided},
+	} {
+		if d := newDeparture(c.v, c.x, c.sigma, tolerances); d.Within != c.within {
+			t.Errorf("%s: got %v, want %v", c.name, d.Within, c.within)
 		}
 	}
 }

@@ -10,17 +10,18 @@ import (
 type Diagnosis struct {
 	Fitted       bool
 	Explanations []fitting.Explanation // in the order of AICc, best first
-	Best         int                   // index of the one adopted
-	Departures   []Departure           // of the parameters of the adopted one
+	Best         int                   // index of the one selected
+	Departures   []Departure           // of the parameters of the selected one
 	Causes       []string              // paths found outside tolerance, worst first; or Gross
-	Gross        []string              // gross errors that the readings look like and cannot be told apart, each as a sentence
-	Correction   *Correction           // nil when no turn of a part mends anything
-	Sentence     string
-	Agreement    document.Outcome // of the adopted explanation with the readings, by chi-squared
+	// gross errors that the readings look like and cannot be told apart, each as a sentence
+	Gross      []string
+	Correction *Correction // nil when no turn of a part mends anything
+	Sentence   string
+	Agreement  document.Outcome // of the selected explanation with the readings, by chi-squared
 	// Scaled is the factor by which standard uncertainties were widened because chi-squared exceeds
 	// what the budget accounts for; 1 when it does not.
 	Scaled float64
-	// Pulls are the errors of wavelength and temperature that the adopted explanation asks for: they are
+	// Pulls are the errors of wavelength and temperature that the selected explanation asks for: they are
 	// part of the budget, and one far beyond its standard uncertainty is a sign of another cause.
 	Pulls []Pull
 	Note  string // what else the reader must know: a combination instead of single parameters, ...
@@ -36,16 +37,16 @@ type Departure struct {
 	Within        document.Outcome // pass: inside its tolerance by U; fail: outside by U, and by what Alike may be off
 	Freed         string           // label of the explanation whose fit it comes from
 	Significant   bool             // the departure exceeds its expanded uncertainty
-	Alike         []Alike          // parameters whose error looks the same in this data
+	Alike         []Alike          // parameters that the readings cannot distinguish from it
 	Combination   string           // when the data fix a sum of parameters only: "rotator1.angle + wedge2.axis"
 	Indeterminate bool             // the data do not depend on it
 }
 
-// Alike is a parameter that this data cannot tell from another.
+// Alike is a parameter that the readings cannot distinguish from another: their derivatives are confounded.
 type Alike struct {
 	Path        string
-	Correlation float64           // of the derivatives of the leak, reading by reading
-	Departure   quantity.Quantity // that would look the same
+	Correlation float64           // of the derivatives of the leakage, reading by reading
+	Departure   quantity.Quantity // that would give the same readings
 }
 
 // Pull is the estimate of an error that a run, or all readings, share.

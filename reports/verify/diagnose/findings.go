@@ -40,9 +40,9 @@ func (f *Findings) Judge(ctx context.Context, l limits.Limits, lossAt quantity.L
 	case f.found == nil:
 		return g, nil
 	case len(f.Fit) == 0:
-		g.Note = "no parameter was named to be fitted"
+		g.Note = "fit= names no parameter"
 	case !f.Fitted():
-		g.Note = fmt.Sprintf("%d readings cannot fix %d parameters: nothing was fitted", f.full.Count(), len(f.Fit))
+		g.Note = fmt.Sprintf("%d readings cannot determine %d parameters: nothing was fitted", f.full.Count(), len(f.Fit))
 	}
 	g.Fitted = f.Fitted()
 	best := f.found.best()
@@ -52,7 +52,10 @@ func (f *Findings) Judge(ctx context.Context, l limits.Limits, lossAt quantity.L
 	case best.PValue < fitting.Unlikely:
 		g.Agreement = document.Fail
 	case best.DOF > 0 && best.PValue > 1-fitting.Unlikely:
-		g.Note = fmt.Sprintf("the readings scatter less about the adopted model than the budget allows (chi-squared over degrees of freedom %.2f): a point-wise contribution is generous, or errors of neighbouring readings are alike", ratio)
+		g.Note = fmt.Sprintf("the scatter about the fitted model is smaller than the budget predicts (chi-squared per "+
+			"degree "+
+			"of freedom %.2f): a contribution for single readings is overestimated, or errors of neighbouring readings are "+
+			"correlated", ratio)
 	}
 	for i := range f.found.list {
 		e := &f.found.list[i]
@@ -106,7 +109,8 @@ func (f *Findings) departures(ctx context.Context, g *Diagnosis) error {
 // Residuals compares readings with the selected explanation with the errors that they share put on its curve:
 // those have been estimated from the same readings, and laid on each of them as an uncertainty of its own they
 // would hide what is left. ISO 13528 asks that the two compared be independent; a reading that took part in the fit
-// is not, so that the difference has less variance than both together. They are by observation; nil when nothing was fitted.
+// is not, so that the difference has less variance than both together. They are by observation; nil when nothing was
+// fitted.
 func (f *Findings) Residuals(ctx context.Context) (map[int]fitting.Residual, error) {
 	if !f.Fitted() {
 		return nil, nil

@@ -22,9 +22,9 @@ const (
 	// may differ by nothing but what shared errors of wavelength and temperature do, which act along straight
 	// slopes here, and to send somebody after the wrong one costs more than to name both.
 	alike = 20
-	// grossly is how much of the misfit a gross error must account for that does not fit within the budget itself; disbelieved
-	// is the p-value under which that is said of it. What is decided by AICc already needs no closer fit than that: at unlikely
-	// one true gross error in a hundred would not be named, here it is one in ten thousand.
+	// grossly is how much of the misfit a gross error must account for that does not fit within the budget itself;
+	// disbelieved is the p-value under which that is said of it. What is decided by AICc already needs no closer fit than
+	// that: at unlikely one true gross error in a hundred would not be named, here it is one in ten thousand.
 	grossly     = 0.9
 	disbelieved = 1e-4
 	// another is the difference of amplitude at which a gross error is not even tried: half the readings of one
@@ -63,61 +63,26 @@ func (x *inquiry) suspect(ctx context.Context) error {
 		return err
 	}
 	ordinary.Label = x.found.freest().Label
-	var tries []model.Blunder // of one model each
 	all := model.Blunders(x.Model)
 	rival, err := x.rival(ctx, ordinary, all)
 	if err != nil {
 		return err
 	}
-	for _, b := range all {
-		for _, m := range b.Models {
-			tries = append(tries, model.Blunder{Name: b.Name, Models: []model.Model{m}, Frees: b.Frees, Instead: b.Instead})
-		}
-	}
-	tried := make([]*fitting.Hypothesis, len(tries))
-	err = parallel.Each(len(tries), func(i int) error {
-		var err error
-		if tried[i], err = x.blundered(ctx, tries[i], named); err != nil && ctx.Err() == nil {
-			return nil // a model that cannot be evaluated explains nothing
-		}
-		return err
-	})
-	if err != nil {
+	tried, err := x.tryBlunders(ctx, all, named, ordinary)
+	if err != nil || len(tried) == 0 {
 		return err
 	}
-	byName := map[string]*fitting.Hypothesis{}
-	var names []string
-	for i, e := range tried {
-		if e == nil {
-			continue
-		}
-		wider, err := e.Fitter.Wider(ordinary.Fitter)
-		if err != nil {
-			return err
-		}
-		e.AICc += wider
-		if b := byName[tries[i].Name]; b == nil {
-			names = append(names, tries[i].Name)
-			byName[tries[i].Name] = e
-		} else if e.AICc < b.AICc {
-			*b = *e
-		}
-	}
-	if len(names) == 0 {
-		return nil
-	}
-	slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(byName[a].AICc, byName[b].AICc) })
-	best := byName[names[0]]
-	accounted := best.PValue >= disbelieved || rival.ChiSquared-best.ChiSquared >= grossly*(rival.ChiSquared-float64(rival.DOF))
+	best := tried[0]
+	accounted := best.PValue >= disbelieved ||
+		rival.ChiSquared-best.ChiSquared >= grossly*(rival.ChiSquared-float64(rival.DOF))
 	if best.AICc > rival.AICc-decisive || !accounted {
 		return nil
 	}
 	found := &ranking{together: -1, list: []fitting.Hypothesis{}}
-	for _, name := range names {
-		e := byName[name]
-		e.Label, e.Gross = name, true
+	for _, e := range tried {
+		e.Gross = true
 		if e.Delta = e.AICc - best.AICc; e.Delta < alike {
-			x.gross = append(x.gross, name)
+			x.gross = append(x.gross, e.Label)
 		}
 		found.list = append(found.list, *e)
 	}
@@ -128,13 +93,58 @@ func (x *inquiry) suspect(ctx context.Context) error {
 	return nil
 }
 
-// rival returns the ordinary explanation that a gross error must beat: the best that the named parameters give, or one in
-// which what a gross error stands in for is free as well. A film that is a little short reads as one that is not quite
-// saturated, and whoever did not ask about its angle is not to be sent after the magnet.
-func (x *inquiry) rival(ctx context.Context, ordinary *fitting.Hypothesis, all []model.Blunder) (*fitting.Hypothesis, error) {
+// tryBlunders fits the parameters under every gross error, and returns for each the best of its models, in the order of
+// AICc, which is made to compare with that of the ordinary explanation.
+func (x *inquiry) tryBlunders(ctx context.Context, all []model.Blunder, named []*model.Variable,
+	ordinary *fitting.Hypothesis) ([]*fitting.Hypothesis, error) {
+	var tries []model.Blunder // of one model each
+	for _, b := range all {
+		for _, m := range b.Models {
+			tries = append(tries, model.Blunder{Name: b.Name, Models: []model.Model{m}, Frees: b.Frees, Instead: b.Instead})
+		}
+	}
+	tried := make([]*fitting.Hypothesis, len(tries))
+	err := parallel.Each(len(tries), func(i int) error {
+		var err error
+		if tried[i], err = x.blundered(ctx, tries[i], named); err != nil && ctx.Err() == nil {
+			return nil // a model that cannot be evaluated explains nothing
+		}
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	var best []*fitting.Hypothesis
+	for i, e := range tried {
+		if e == nil {
+			continue
+		}
+		wider, err := e.Fitter.Wider(ordinary.Fitter)
+		if err != nil {
+			return nil, err
+		}
+		e.AICc += wider
+		e.Label = tries[i].Name
+		k := slices.IndexFunc(best, func(b *fitting.Hypothesis) bool { return b.Label == e.Label })
+		if k < 0 {
+			best = append(best, e)
+		} else if e.AICc < best[k].AICc {
+			best[k] = e
+		}
+	}
+	slices.SortStableFunc(best, func(a, b *fitting.Hypothesis) int { return cmp.Compare(a.AICc, b.AICc) })
+	return best, nil
+}
+
+// rival returns the ordinary explanation that a gross error must beat: the best that the named parameters give, or one
+// in which what a gross error stands in for is free as well. A film that is a little short reads as one that is not
+// quite saturated, and whoever did not ask about its angle is not to be sent after the magnet.
+func (x *inquiry) rival(ctx context.Context, ordinary *fitting.Hypothesis,
+	all []model.Blunder) (*fitting.Hypothesis, error) {
 	best := ordinary
 	for _, b := range all {
-		if b.Instead == "" || slices.ContainsFunc(ordinary.Free, func(v *model.Variable) bool { return v.Path == b.Instead }) {
+		if b.Instead == "" || slices.ContainsFunc(ordinary.Free,
+			func(v *model.Variable) bool { return v.Path == b.Instead }) {
 			continue
 		}
 		v, err := model.VariableOf(x.Model, b.Instead)
@@ -220,7 +230,8 @@ func (x *inquiry) near(ctx context.Context, m model.Model) (bool, error) {
 
 // onAll fits a model to the readings of both directions: to few of them first, and then to all with the covariance
 // taken where that ended.
-func (x *inquiry) onAll(ctx context.Context, m model.Model, vs []*model.Variable, from *fitting.Hypothesis) (*fitting.Hypothesis, error) {
+func (x *inquiry) onAll(ctx context.Context, m model.Model, vs []*model.Variable,
+	from *fitting.Hypothesis) (*fitting.Hypothesis, error) {
 	thin, err := x.both(ctx, m, m, append(x.thin(), x.thinAhead()...))
 	if err != nil {
 		return nil, err
@@ -282,7 +293,8 @@ func (x *inquiry) both(ctx context.Context, m, near model.Model, indices []int) 
 	if err != nil {
 		return nil, err
 	}
-	return fitting.NewFitter(x.Set, m, x.Budget, fitting.Linearization{Terms: append(terms, more...), Level: level}, indices)
+	return fitting.NewFitter(x.Set, m, x.Budget, fitting.Linearization{Terms: append(terms, more...), Level: level},
+		indices)
 }
 
 // everything lists the observations of both directions but for outliers.

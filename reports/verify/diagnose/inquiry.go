@@ -85,10 +85,11 @@ func Explain(ctx context.Context, c Case) (*Findings, error) {
 }
 
 func (x *inquiry) findings() *Findings {
-	return &Findings{Case: x.Case, Outlying: x.outlying, Terms: x.Terms, Pulls: x.Pulls, Gross: x.gross, found: x.found, full: x.full}
+	return &Findings{Case: x.Case, Outlying: x.outlying, Terms: x.Terms, Pulls: x.Pulls, Gross: x.gross, found: x.found,
+		full: x.full}
 }
 
-// look fits. What wavelength and temperature errors do to the leak depends on where the
+// look fits. What wavelength and temperature errors do to the leakage depends on where the
 // null is. So a first look at few readings finds that; the freest explanation, which errs least about it,
 // is fitted together with those errors; and then all explanations are fitted with one and the same
 // covariance, taken about that point, so that their chi-squared compare.

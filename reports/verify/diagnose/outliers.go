@@ -19,8 +19,8 @@ const (
 	rounds = 4
 )
 
-// wild finds the readings that part with their own neighbours, before any model is asked: one of them would draw a
-// fit of squares after it. A reading is held against the median of three straight lines, each through a
+// wild finds the readings that differ from their own neighbours, before any model is asked: one of them would draw a
+// fit of squares after it. A reading is compared with the median of three straight lines, each through a
 // neighbour on either side, so that one wild neighbour leaves two; how far those lines differ says how far the
 // curve bends.
 func (x *inquiry) wild() []int {

@@ -13,24 +13,25 @@ import (
 )
 
 const (
-	// simpler is how much AICc an explanation with fewer parameters may give away and still be adopted
+	// simpler is how much AICc an explanation with fewer parameters may give away and still be selected
 	// (Burnham and Anderson, Model Selection and Multimodel Inference, 2002: below 2 the support is
 	// about equal).
 	simpler = 2
 )
 
-// ranking holds every hypothesis tried, in order of AICc, and which was adopted.
+// ranking holds every hypothesis tried, in order of AICc, and which was selected.
 type ranking struct {
 	list     []fitting.Hypothesis
 	selected int
 	together int        // the one in which all named parameters are free; -1 if there is none
-	groups   [][]string // parameters the data cannot tell apart, more than one
+	groups   [][]string // parameters the data cannot distinguish, more than one
 }
 
 // compete tries: nothing changed, each named parameter alone, and all together. Parameters that the data
-// cannot tell apart enter the last one through the first of them only. What an earlier look found is where
+// cannot distinguish enter the last one through the first of them only. What an earlier look found is where
 // its explanations start; it may be nil.
-func compete(ctx context.Context, thin, full *fitting.Fitter, vs []*model.Variable, tolerances map[string]tolerance.Tolerance, earlier *ranking) (*ranking, error) {
+func compete(ctx context.Context, thin, full *fitting.Fitter, vs []*model.Variable,
+	tolerances map[string]tolerance.Tolerance, earlier *ranking) (*ranking, error) {
 	chi, err := full.ChiSquared(ctx, full.Model)
 	if err != nil {
 		return nil, err
@@ -83,7 +84,7 @@ func compete(ctx context.Context, thin, full *fitting.Fitter, vs []*model.Variab
 	return e, nil
 }
 
-// confused finds two parameters of a fit that the data cannot tell apart, the earlier first: they are correlated as
+// confused finds two parameters of a fit that the data cannot distinguish, the earlier first: they are correlated as
 // one, or they are strongly and the data say less about one of them than its tolerance does. sum is set when it is
 // their sum that is fixed, and not their difference. -1 when there are none.
 func confused(x *fitting.Hypothesis, tolerances map[string]tolerance.Tolerance) (j, k int, sum bool) {
@@ -93,7 +94,8 @@ func confused(x *fitting.Hypothesis, tolerances map[string]tolerance.Tolerance) 
 	for a := range x.Free {
 		for b := a + 1; b < len(x.Free); b++ {
 			c := x.Solution.Correlation[a][b]
-			if math.Abs(c) <= worst || math.Abs(c) <= fitting.Inseparable && !vague(x, a, tolerances) && !vague(x, b, tolerances) {
+			if math.Abs(c) <= worst || math.Abs(c) <= fitting.Inseparable && !vague(x, a, tolerances) &&
+				!vague(x, b, tolerances) {
 				continue
 			}
 			worst = math.Abs(c)
@@ -111,7 +113,7 @@ func vague(x *fitting.Hypothesis, j int, tolerances map[string]tolerance.Toleran
 		return false
 	}
 	sigma := t.Sigma()
-	if v.Leak { // a tolerance in dB is a fraction of the leak
+	if v.Leak { // a tolerance in dB is a fraction of the leakage
 		sigma *= readings.PerDecibel * max(x.Solution.Parameters[j], v.At)
 	}
 	return x.Solution.Sigma[j] > sigma
@@ -190,7 +192,8 @@ func (e *ranking) freest() *fitting.Hypothesis {
 
 // apart sorts the parameters into groups whose derivatives at model m are parallel, and returns the first
 // of each group.
-func apart(ctx context.Context, f *fitting.Fitter, m model.Model, vs []*model.Variable) (free []*model.Variable, groups [][]string, err error) {
+func apart(ctx context.Context, f *fitting.Fitter, m model.Model,
+	vs []*model.Variable) (free []*model.Variable, groups [][]string, err error) {
 	columns := make([][]float64, len(vs))
 	for j, v := range vs {
 		here, err := model.VariableOf(m, v.Path)

@@ -2,6 +2,7 @@ package fitting
 
 import (
 	"wedgework/optics/quantity"
+	"wedgework/optics/tolerance"
 	"wedgework/reports/verify/model"
 	"wedgework/reports/verify/readings"
 )
@@ -27,13 +28,14 @@ type Fitted struct {
 	Value     float64
 	Sigma     float64 // 0 where the interval is not symmetric
 	Low, High float64 // 95.45 %; High 0 where AtLeast
-	AtLeast   bool    // compatible with no leak at all: the value is at least Low
+	AtLeast   bool    // compatible with no leakage at all: the value is at least Low
 }
 
-// Estimate states the value x with its standard uncertainty as a report prints it: from two of them below to two above, which
-// holds the truth in 95.45 % of all cases. A leak has no meaning below none: there the interval is cut, and says "at
-// least" with the same end, so that its coverage is no less wherever the truth lies. A one-sided end at 1.645 in its
-// place, chosen after the data, would hold the truth in as little as 92.7 % (G. J. Feldman, R. D. Cousins, Phys. Rev. D 57, 3873, 1998).
+// Estimate states the value x with its standard uncertainty as a report prints it: from two of them below to two above,
+// which holds the truth in 95.45 % of all cases. A leakage has no meaning below none: there the interval is cut, and
+// says "at least" with the same end, so that its coverage is no less wherever the truth lies. A one-sided end at 1.645
+// in its place, chosen after the data, would hold the truth in as little as 92.7 % (G. J. Feldman, R. D. Cousins, Phys.
+// Rev. D 57, 3873, 1998).
 func Estimate(v *model.Variable, x, sigma float64) Fitted {
 	f := Fitted{Path: v.Path, Unit: v.Nominal.Unit, Value: v.Quantity(x).Value}
 	if !v.Leak {
@@ -41,7 +43,7 @@ func Estimate(v *model.Variable, x, sigma float64) Fitted {
 		f.Sigma = (v.Quantity(x+sigma).Value - v.Quantity(x-sigma).Value) / 2
 		return f
 	}
-	if x-readings.Coverage*sigma <= model.LeastLeak {
+	if x-readings.Coverage*sigma <= tolerance.Darkest {
 		f.AtLeast = true
 		f.Low = v.Quantity(x + readings.Coverage*sigma).Value
 		return f

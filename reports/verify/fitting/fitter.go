@@ -15,8 +15,8 @@ import (
 	"wedgework/reports/verify/readings"
 )
 
-// Fitter compares models with readings in whitened leak amplitude; forward ones, which only gross hypotheses need, in
-// the amplitude of what gets through.
+// Fitter compares models with readings in whitened leakage amplitude; forward ones, which only gross hypotheses need,
+// in the amplitude of what gets through.
 type Fitter struct {
 	Model    model.Model    // as specified
 	Plan     *predict.Batch // free readings first, then censored ones
@@ -45,8 +45,8 @@ type bound struct {
 	amplitude   bool
 }
 
-// bounded is the bound of a censored reading at a leak power, by a threshold of power with its standard uncertainty. A
-// reading that drowned has its noise in power; one that stayed beyond what its instrument shows is held against the
+// bounded is the bound of a censored reading at a leakage power, by a threshold of power with its standard uncertainty.
+// A reading that drowned has its noise in power; one that stayed beyond what its instrument shows is compared with the
 // model as it would be if it were shown.
 func bounded(o *readings.Observation, most, u, level float64) bound {
 	if most <= readings.Censoring*u {
@@ -65,8 +65,8 @@ func (b bound) Inside(power float64) float64 {
 	return (b.most - power) / b.sigma
 }
 
-// Linearization is where the errors of the budget are linearized: the terms about a model, the pulls at which the model's slopes
-// are taken, and the leak powers of which errors in dB are a fraction.
+// Linearization is where the errors of the budget are linearized: the terms about a model, the pulls at which the
+// model's slopes are taken, and the leakage powers of which errors in dB are a fraction.
 type Linearization struct {
 	Terms []readings.Term
 	Pulls readings.Pulls
@@ -179,14 +179,14 @@ func (f *Fitter) differences(ctx context.Context, m model.Model, r []float64) er
 		r[i] = f.Measured[i] - y + f.offset[i]
 	}
 	for k, b := range f.Bounds {
-		r[f.Numbers+k] = math.Sqrt(-2 * LogPhi(b.Inside(p[f.Numbers+k])))
+		r[f.Numbers+k] = math.Sqrt(-2 * logPhi(b.Inside(p[f.Numbers+k])))
 	}
 	return nil
 }
 
-// LogPhi is the logarithm of the normal distribution function, by the leading terms of its asymptotic
+// logPhi is the logarithm of the normal distribution function, by the leading terms of its asymptotic
 // series where the function itself would underflow (Abramowitz and Stegun 26.2.12).
-func LogPhi(z float64) float64 {
+func logPhi(z float64) float64 {
 	switch {
 	case z > 5:
 		return math.Log1p(-math.Erfc(z/math.Sqrt2) / 2)
@@ -226,7 +226,8 @@ func (f *Fitter) ChiSquared(ctx context.Context, m model.Model) (float64, error)
 }
 
 // Solve fits the parameters from one start.
-func (f *Fitter) Solve(ctx context.Context, vs []*model.Variable, start []float64, tolerance float64) (*fit.Solution, error) {
+func (f *Fitter) Solve(ctx context.Context, vs []*model.Variable, start []float64,
+	tolerance float64) (*fit.Solution, error) {
 	return f.descend(ctx, vs, fit.Problem{Start: start, Tolerance: tolerance})
 }
 
@@ -286,8 +287,10 @@ func (r *remembered) at(x []float64) (model.Model, error) {
 }
 
 // jacobian fills columns with the derivatives of the residuals: by central differences, or up to a bound; and where the
-// residuals at the parameters are given, to one side of these, which is what walking downhill takes. m is the model there.
-func (f *Fitter) jacobian(ctx context.Context, m model.Model, vs []*model.Variable, at, here []float64, columns [][]float64) error {
+// residuals at the parameters are given, to one side of these, which is what walking downhill takes. m is the model
+// there.
+func (f *Fitter) jacobian(ctx context.Context, m model.Model, vs []*model.Variable, at, here []float64,
+	columns [][]float64) error {
 	sides := 2
 	if here != nil {
 		sides = 1
@@ -327,8 +330,8 @@ func (f *Fitter) jacobian(ctx context.Context, m model.Model, vs []*model.Variab
 	return nil
 }
 
-// Column returns the derivative of the leak amplitudes by a parameter of model m, each over the standard
-// uncertainty that the reading shares with no other. Whether two parameters look the same is asked of
+// Column returns the derivative of the leakage amplitudes by a parameter of model m, each over the standard
+// uncertainty that the reading shares with no other. Whether two parameters are confounded is asked of
 // these: whitening would take out what wavelength and temperature errors can imitate and compare what is
 // left, which is mostly what a film's slopes do over a few percent of rotation, and they are not known as
 // well as that.
@@ -362,9 +365,9 @@ func (f *Fitter) Weigh(r []float64) {
 }
 
 // Wider returns by how much twice the negative log-likelihood goes up because this fitter takes the readings to be more
-// uncertain than another does: what an error in dB is in amplitude depends on the leak that a model expects, and the
-// covariance is no longer one and the same, as it is for ordinary explanations. Readings that either takes for censored are
-// left out of it.
+// uncertain than another does: what an error in dB is in amplitude depends on the leakage that a model expects, and the
+// covariance is no longer one and the same, as it is for ordinary explanations. Readings that either takes for censored
+// are left out of it.
 func (f *Fitter) Wider(other *Fitter) (float64, error) {
 	mine, theirs := f.Indices[:f.Numbers], other.Indices[:other.Numbers]
 	if !slices.Equal(mine, theirs) {

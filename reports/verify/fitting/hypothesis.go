@@ -15,7 +15,7 @@ import (
 )
 
 const (
-	// Inseparable is the correlation above which two parameters are one to this data.
+	// Inseparable is the correlation above which two parameters are one to these data.
 	Inseparable = 0.99
 	// Unlikely is the p-value under which chi-squared is called more than the budget accounts for.
 	Unlikely = 0.01
@@ -28,7 +28,8 @@ type Hypothesis struct {
 	Solution *fit.Solution // nil for "as specified"
 	Model    model.Model
 	Fitter   *Fitter // what it was fitted to
-	Deviance float64 // twice the negative log-likelihood, which the fit made least: chi-squared of the readings that are numbers and more
+	// twice the negative log-likelihood, which the fit made least: chi-squared of the readings that are numbers and more
+	Deviance float64
 }
 
 // Try frees some parameters: from where an earlier hypothesis about them ended, or else from a search.
@@ -66,7 +67,7 @@ func (x *Hypothesis) Fill(ctx context.Context, deviance float64, dof int, conver
 		}
 		for k, b := range x.Fitter.Bounds {
 			inside := b.Inside(p[x.Fitter.Numbers+k])
-			chi += 2*LogPhi(inside) + math.Pow(min(inside, 0), 2)
+			chi += 2*logPhi(inside) + math.Pow(min(inside, 0), 2)
 		}
 		chi, dof = max(chi, 0), max(dof-len(x.Fitter.Bounds), 0)
 	}
@@ -104,7 +105,7 @@ func (x *Hypothesis) Scaled() float64 {
 // Sigma of parameter j, widened.
 func (x *Hypothesis) Sigma(j int) float64 { return x.Solution.Sigma[j] * x.Scaled() }
 
-// Fan returns the adopted model with arms along the independent directions of its covariance.
+// Fan returns the selected model with arms along the independent directions of its covariance.
 func (x *Hypothesis) Fan() (*predict.Fan, error) {
 	f := &predict.Fan{Centre: x.Model}
 	n := len(x.Free)

@@ -18,7 +18,7 @@ import (
 const (
 	scanReach = 3 * float64(quantity.Degree)
 	scanStep  = 0.5 * float64(quantity.Degree)
-	// scanLeak is the other leak fraction from which fits start, 30 dB: a leak may hide a null.
+	// scanLeak is the other leakage fraction from which fits start, 30 dB: a leakage may hide a null.
 	scanLeak = 1e-3
 	// wells is how many of the deepest are followed to the bottom.
 	wells = 3
@@ -48,49 +48,11 @@ type well struct {
 	chi float64
 }
 
-// starts scans each angle alone, with every leak fraction at its nominal value and at scanLeak, and
-// returns the deepest minima. The leak is a square of angles: without the scan a fit would stick on
+// starts scans each angle alone, with every leakage fraction at its nominal value and at scanLeak, and
+// returns the deepest minima. The leakage is a square of angles: without the scan a fit would stick on
 // whichever side of the null it began.
 func (f *Fitter) starts(ctx context.Context, vs []*model.Variable) ([]well, error) {
-	nominal := make([]float64, len(vs))
-	leak := false
-	for j, v := range vs {
-		nominal[j] = v.At
-		leak = leak || v.Leak
-	}
-	bases := [][]float64{nominal}
-	if leak {
-		other := slices.Clone(nominal)
-		for j, v := range vs {
-			if v.Leak {
-				other[j] = scanLeak
-			}
-		}
-		bases = append(bases, other)
-	}
-	// Every line is a base with one angle varied; all are looked at side by side.
-	n := int(math.Round(scanReach / scanStep))
-	var points [][]float64
-	var lines [][2]int // from and to, of points
-	for _, base := range bases {
-		begin := len(points)
-		for j, v := range vs {
-			if !v.Angle {
-				continue
-			}
-			begin := len(points)
-			for k := -n; k <= n; k++ {
-				x := slices.Clone(base)
-				x[j] += float64(k) * scanStep
-				points = append(points, x)
-			}
-			lines = append(lines, [2]int{begin, len(points)})
-		}
-		if len(points) == begin { // no angle whose line it lies on
-			points = append(points, base)
-			lines = append(lines, [2]int{begin, begin + 1})
-		}
-	}
+	points, lines := scan(vs)
 	seen := make([]well, len(points))
 	err := parallel.Each(len(points), func(i int) error {
 		seen[i] = well{points[i], math.Inf(1)}
@@ -115,6 +77,48 @@ func (f *Fitter) starts(ctx context.Context, vs []*model.Variable) ([]well, erro
 	}
 	slices.SortStableFunc(all, func(a, b well) int { return cmp.Compare(a.chi, b.chi) })
 	return all[:min(len(all), wells)], nil
+}
+
+// scan lists the points to look at, line by line: each from an index to the one after its last. A line is a base with
+// one angle varied, or the base alone where there is no angle; all are looked at side by side.
+func scan(vs []*model.Variable) (points [][]float64, lines [][2]int) {
+	nominal := make([]float64, len(vs))
+	leak := false
+	for j, v := range vs {
+		nominal[j] = v.At
+		leak = leak || v.Leak
+	}
+	bases := [][]float64{nominal}
+	if leak {
+		other := slices.Clone(nominal)
+		for j, v := range vs {
+			if v.Leak {
+				other[j] = scanLeak
+			}
+		}
+		bases = append(bases, other)
+	}
+	n := int(math.Round(scanReach / scanStep))
+	for _, base := range bases {
+		begin := len(points)
+		for j, v := range vs {
+			if !v.Angle {
+				continue
+			}
+			begin := len(points)
+			for k := -n; k <= n; k++ {
+				x := slices.Clone(base)
+				x[j] += float64(k) * scanStep
+				points = append(points, x)
+			}
+			lines = append(lines, [2]int{begin, len(points)})
+		}
+		if len(points) == begin {
+			points = append(points, base)
+			lines = append(lines, [2]int{begin, begin + 1})
+		}
+	}
+	return points, lines
 }
 
 // Search fits the parameters: the wells on the thinned readings, then the deepest on all.

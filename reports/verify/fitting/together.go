@@ -18,7 +18,8 @@ import (
 // FitWithErrors fits an explanation and the shared errors of wavelength and temperature side by side, all of
 // them exactly: the errors are parameters whose residual is their own size in standard uncertainties. Where
 // it ends the linear treatment of the same errors has the same optimum.
-func FitWithErrors(ctx context.Context, d *readings.Set, m model.Model, b uncertainty.Budget, here Linearization, indices []int, at *Hypothesis) (*Hypothesis, readings.Pulls, error) {
+func FitWithErrors(ctx context.Context, d *readings.Set, m model.Model, b uncertainty.Budget, here Linearization,
+	indices []int, at *Hypothesis) (*Hypothesis, readings.Pulls, error) {
 	moving := readings.Without(here.Terms, func(t readings.Term) bool { return !t.Moves() })
 	var keys []readings.SharedError
 	for _, t := range moving {
@@ -28,13 +29,16 @@ func FitWithErrors(ctx context.Context, d *readings.Set, m model.Model, b uncert
 			}
 		}
 	}
-	f, err := NewFitter(d, m, uncertainty.Budget{}, Linearization{readings.Without(here.Terms, readings.Term.Moves), nil, here.Level}, indices)
+	f, err := NewFitter(d, m, uncertainty.Budget{}, Linearization{readings.Without(here.Terms, readings.Term.Moves), nil,
+		here.Level}, indices)
 	if err != nil {
 		return nil, nil, err
 	}
-	j := &jointFit{d: d, budget: b, f: f, vs: at.Free, keys: keys, moving: moving, obs: f.Plan.Obs, of: remembered{model: m, vs: at.Free}}
+	j := &jointFit{d: d, budget: b, f: f, vs: at.Free, keys: keys, moving: moving, obs: f.Plan.Obs,
+		of: remembered{model: m, vs: at.Free}}
 	n := len(at.Free)
-	p := fit.Problem{Count: f.Count() + len(keys), Residuals: j.residuals, Jacobian: j.jacobian, Tolerance: roughly, MaxIterations: Patience, Unjudged: true,
+	p := fit.Problem{Count: f.Count() + len(keys), Residuals: j.residuals, Jacobian: j.jacobian, Tolerance: roughly,
+		MaxIterations: Patience, Unjudged: true,
 		Start: slices.Clone(at.Solution.Parameters)}
 	for _, v := range at.Free {
 		p.Lower, p.Upper = append(p.Lower, v.Lo), append(p.Upper, v.Hi)
@@ -114,12 +118,12 @@ func (j *jointFit) residuals(ctx context.Context, p, r []float64) error {
 	return nil
 }
 
-// oneSide is how much shorter the steps of the abscissae are to one side than to two: such a slope errs by the curve times the
-// step, and where it is off the walk ends off the bottom. Those of parameters are short enough.
+// oneSide is how much shorter the steps of the abscissae are to one side than to two: such a slope errs by the curve
+// times the step, and where it is off the walk ends off the bottom. Those of parameters are short enough.
 const oneSide = 1.0 / 20
 
-// jacobian moves all runs at once along each abscissa and gives every run its own part: one evaluation for all errors of
-// wavelength, one for all of temperature. Differences are to one side, as for any walk downhill.
+// jacobian moves all runs at once along each abscissa and gives every run its own part: one evaluation for all errors
+// of wavelength, one for all of temperature. Differences are to one side, as for any walk downhill.
 func (j *jointFit) jacobian(ctx context.Context, p, _ []float64, columns [][]float64) error {
 	n, count := len(j.vs), j.f.Count()
 	m, there, err := j.here(ctx, p)

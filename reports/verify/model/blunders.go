@@ -26,7 +26,8 @@ type blunderer interface{ Blunders() []Blunder }
 // backwards exchanges the directions: a unit that stands in the fixture the wrong way round, or columns exchanged.
 type backwards struct{ Model }
 
-func (m backwards) Over(ctx context.Context, d Direction, ls []quantity.Length, t quantity.Temperature) ([]Transmission, error) {
+func (m backwards) Over(ctx context.Context, d Direction, ls []quantity.Length,
+	t quantity.Temperature) ([]Transmission, error) {
 	return m.Model.Over(ctx, Forward+Backward-d, ls, t)
 }
 
@@ -51,7 +52,9 @@ func (m backwards) Anchored(ctx context.Context, sweeps []readings.Sweep) (Model
 
 // Blunders lists the gross errors to be tried on a model.
 func Blunders(m Model) []Blunder {
-	list := []Blunder{{Name: "the unit stood backwards in the fixture, or the columns of isolation and insertion loss are swapped", Models: []Model{backwards{m}}}}
+	list := []Blunder{{Name: "the unit was mounted backwards in the fixture, or the isolation and insertion-loss " +
+		"columns " +
+		"are swapped", Models: []Model{backwards{m}}}}
 	if b, ok := m.(blunderer); ok {
 		list = append(list, b.Blunders()...)
 	}
@@ -160,11 +163,11 @@ func (m stacked) Blunders() []Blunder {
 		case element.Wedge:
 			add(fmt.Sprintf("%s is flipped, its faces exchanged", name), i, flipped(false), false)
 			// The other way of flipping moves the thick side across, as turning it does.
-			add(fmt.Sprintf("%s is flipped and turned by 180 deg", name), i, flipped(true), false)
-			add(fmt.Sprintf("%s is turned by 180 deg", name), i, rolled(math.Pi), false)
-			add(fmt.Sprintf("the optic axis of %s is 90 deg off", name), i, crossed, true)
+			add(fmt.Sprintf("%s is flipped and turned by 180°", name), i, flipped(true), false)
+			add(fmt.Sprintf("%s is turned by 180°", name), i, rolled(math.Pi), false)
+			add(fmt.Sprintf("the optic axis of %s is off by 90°", name), i, crossed, true)
 		case element.Plate, element.Retarder:
-			add(fmt.Sprintf("the optic axis of %s is 90 deg off", name), i, rolled(math.Pi/2), true)
+			add(fmt.Sprintf("the optic axis of %s is off by 90°", name), i, rolled(math.Pi/2), true)
 		}
 	}
 	return list
@@ -236,7 +239,8 @@ func (m stacked) unsaturated(i int, r element.Rotator) Blunder {
 		spec.Beam.Loss -= quantity.Decibels(cos*cos + sin*sin)
 		return stack.New(spec)
 	}
-	b := Blunder{Name: fmt.Sprintf("the film of %s is not saturated", r.Name), Frees: r.Name + ".saturation", Instead: r.Name + ".angle"}
+	b := Blunder{Name: fmt.Sprintf("the film of %s is not saturated", r.Name), Frees: r.Name + ".saturation",
+		Instead: r.Name + ".angle"}
 	if made, err := (botched{drawn: m.Stack, make: made, path: b.Frees, degree: 1}).made(); err == nil {
 		b.Models = []Model{made}
 	}

@@ -13,7 +13,7 @@ import (
 	"wedgework/reports/verify/readings"
 )
 
-// ghosts holds what the double bounces of a stack, the anchor, add in power over the sweeps of a measurement. Nine
+// ghosts holds what the double reflections of a stack, the anchor, add in power over the sweeps of a measurement. Nine
 // tenths of the work of a point are its ghosts, and next to nothing of their power depends on what a diagnosis
 // varies. So models near the anchor evaluate their straight paths and add these. Where that would be wrong by
 // more than an interpolation is, hold says so, and the model evaluates its own.
@@ -39,11 +39,12 @@ const ghostNodes = 2 * smoothLeastIntervals
 // ownNodes is how many carry those of a model that has its own: half as many are right to what hold lets pass.
 const ownNodes = smoothLeastIntervals
 
-// plainError is far below what tells wells apart, shows in a picture, or changes a weight: the coarsest grid is for nothing
-// else, and a well is then fitted anew.
+// plainError is far below what tells wells apart, shows in a picture, or changes a weight: the coarsest grid is for
+// nothing else, and a well is then fitted anew.
 const plainError = 1e-4
 
-// Where a sweep's ghosts still hold: a chamber's error, and that of a wavelength scale, off it.
+// Errors of chamber temperature and of wavelength scale within which a sweep's stored double reflections remain
+// valid.
 const (
 	ghostKelvin = quantity.Temperature(2)
 	ghostReach  = 1 * quantity.Nanometre
@@ -81,7 +82,7 @@ func (m stacked) Anchored(ctx context.Context, sweeps []readings.Sweep) (Model, 
 			}
 		}
 		g.plain[k] = off <= plainError*least
-		if d == Backward { // near the null the leak is least, and there the ghosts must be right
+		if d == Backward { // near the null the leakage is least, and there the ghosts must be right
 			g.probe.least = least
 		}
 	}
@@ -89,7 +90,8 @@ func (m stacked) Anchored(ctx context.Context, sweeps []readings.Sweep) (Model, 
 	return m, nil
 }
 
-// offCoarse returns how far values at Chebyshev points of twice the coarsest grid lie off the polynomial through that grid.
+// offCoarse returns how far values at Chebyshev points of twice the coarsest grid lie off the polynomial through that
+// grid.
 func offCoarse(values []polar.Gram) float64 {
 	var coarse []polar.Gram
 	for k := 0; k < len(values); k += 2 {
@@ -120,8 +122,8 @@ func (g *ghosts) along(d Direction, ls []quantity.Length, t quantity.Temperature
 	return nil
 }
 
-// span reports whether wavelengths and a temperature lie among the sweeps, if not on one. What carries all of these carries what
-// is between.
+// span reports whether wavelengths and a temperature lie among the sweeps, if not on one. What carries all of these
+// carries what is between.
 func (g *ghosts) span(ls []quantity.Length, t quantity.Temperature) bool {
 	first, last := g.sweeps[0], g.sweeps[0]
 	lo, hi := first.lo, first.hi
@@ -138,8 +140,8 @@ func (g *ghosts) span(ls []quantity.Length, t quantity.Temperature) bool {
 }
 
 // ownGhosts are those of a model whose ghosts are not the anchor's, sweep by sweep, evaluated when they are first asked
-// for: as smooth as the anchor's, they need not be traced at every wavelength that the leak is. Two stages have
-// hundreds of them, and each depends on the leak of the other stage.
+// for: as smooth as the anchor's, they need not be traced at every wavelength that the leakage is. Two stages have
+// hundreds of them, and each depends on the leakage of the other stage.
 type ownGhosts struct {
 	*stack.Stack
 	sync.Mutex
@@ -173,7 +175,8 @@ func (g *ownGhosts) along(ctx context.Context, d Direction, ls []quantity.Length
 }
 
 // bounced evaluates what its ghosts add to a stack at the nodes of a sweep, and what is there without them.
-func bounced(ctx context.Context, s *stack.Stack, d Direction, w *ghostSweep, intervals int) (added, without []polar.Gram, err error) {
+func bounced(ctx context.Context, s *stack.Stack, d Direction, w *ghostSweep,
+	intervals int) (added, without []polar.Gram, err error) {
 	ls := chebyshev(w.lo, w.hi, intervals, 0, 1)
 	if w.hi == w.lo {
 		ls = ls[:1]
@@ -205,7 +208,7 @@ type probe struct {
 	l     quantity.Length
 	t     quantity.Temperature
 	added polar.Gram
-	least float64 // leak of the anchor where it is least
+	least float64 // leakage of the anchor where it is least
 }
 
 func (p *probe) of(m stacked) (polar.Gram, error) {

@@ -16,7 +16,8 @@ import (
 func TestAnchoredSaysTheSame(t *testing.T) {
 	s := verifytest.SingleStage(t, 45, 0.0005)
 	plain := ForStack(s)
-	sweeps := []readings.Sweep{{Temperature: quantity.Celsius(-5), Low: 1500e-9, High: 1580e-9}, {Temperature: quantity.Celsius(70), Low: 1500e-9, High: 1580e-9}}
+	sweeps := []readings.Sweep{{Temperature: quantity.Celsius(-5), Low: 1500e-9, High: 1580e-9},
+		{Temperature: quantity.Celsius(70), Low: 1500e-9, High: 1580e-9}}
 	a, err := plain.(stacked).Anchored(context.Background(), sweeps)
 	if err != nil {
 		t.Fatal(err)
@@ -69,8 +70,8 @@ func TestAnchoredSaysTheSame(t *testing.T) {
 	}
 }
 
-// Of two stages the ghosts of one depend on the leak of the other: copies have their own, and say what they would say by
-// tracing them at every wavelength.
+// Of two stages the ghosts of one depend on the leakage of the other: copies have their own, and say what they would
+// say by tracing them at every wavelength.
 func TestOwnGhostsOfTwoStages(t *testing.T) {
 	spec := verifytest.SingleStage(t, 42, 0.0005).Spec()
 	core := spec.Elements
@@ -119,7 +120,8 @@ func TestOwnGhostsOfTwoStages(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if math.Abs(got[i].Mean()-want[0].Mean()) > 1e-4*want[0].Mean() { // 0.0004 dB, a hundredth of what any instrument repeats to
+		// 0.0004 dB, a hundredth of what any instrument repeats to
+		if math.Abs(got[i].Mean()-want[0].Mean()) > 1e-4*want[0].Mean() {
 			t.Errorf("%.0f nm: got %.6g, want %.6g", float64(l)*1e9, got[i].Mean(), want[0].Mean())
 		}
 	}

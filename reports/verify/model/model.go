@@ -22,8 +22,8 @@ type Transmission struct{ T1, T2 float64 }
 // Mean returns the transmission of scrambled light.
 func (t Transmission) Mean() float64 { return (t.T1 + t.T2) / 2 }
 
-// Ripple is what the phases of ghosts, which Over averages out, leave open backward: the standard deviations of the mean
-// transmission and of T1.
+// Ripple is what the phases of ghosts, which Over averages out, leave open backward: the standard deviations of the
+// mean transmission and of T1.
 type Ripple struct{ Mean, T1 float64 }
 
 // Parameter is an adjustable number of the model: "rotator1.angle" and its value.
@@ -61,8 +61,9 @@ type cheaper interface {
 	Rough() Model
 	// Coarse is wrong by much less than readings are uncertain: for weights, for where to linearize, and for pictures.
 	Coarse() Model
-	// Nearby is coarse, and adjusted copies take its ghosts, unless a coating is adjusted: for derivatives by little steps, and to
-	// seek what is then evaluated by the model itself. How the leak changes ghosts over a tolerance is not in it.
+	// Nearby is coarse, and adjusted copies take its ghosts, unless a coating is adjusted: for derivatives by little
+	// steps, and to seek what is then evaluated by the model itself. How the leakage changes ghosts over a tolerance is
+	// not in it.
 	Nearby() Model
 }
 

@@ -22,8 +22,10 @@ const (
 // evaluated twice. (Trefethen, Approximation Theory and Approximation Practice, SIAM 2013, chapters 2-5.)
 // A verification asks for some thousand sweeps of hundreds of readings, which differ in a parameter only.
 //
-// With unchecked the first points must do: the curve is known to be one that they carry. of is what is wanted of each value.
-func smooth[T any](ls []quantity.Length, unchecked bool, evaluate func([]quantity.Length) ([]polar.Gram, error), of func(polar.Gram) T) ([]T, error) {
+// With unchecked the first points must do: the curve is known to be one that they carry. of is what is wanted of each
+// value.
+func smooth[T any](ls []quantity.Length, unchecked bool, evaluate func([]quantity.Length) ([]polar.Gram, error),
+	of func(polar.Gram) T) ([]T, error) {
 	full := func() ([]T, error) {
 		values, err := evaluate(ls)
 		if err != nil {
@@ -66,10 +68,7 @@ func smooth[T any](ls []quantity.Length, unchecked bool, evaluate func([]quantit
 		}
 		good := true
 		for k, l := range at {
-			p, h := interpolate(values, Nodes(intervals), Position(lo, hi, l)), news[k]
-			near := smoothError * (h.XX + h.YY) / 2
-			good = good && math.Abs(p.XX-h.XX) <= near && math.Abs(p.YY-h.YY) <= near &&
-				math.Abs(real(p.XY-h.XY)) <= near && math.Abs(imag(p.XY-h.XY)) <= near
+			good = good && near(interpolate(values, Nodes(intervals), Position(lo, hi, l)), news[k])
 		}
 		finer := make([]polar.Gram, 2*intervals+1)
 		for k := range finer {
@@ -85,6 +84,13 @@ func smooth[T any](ls []quantity.Length, unchecked bool, evaluate func([]quantit
 		}
 	}
 	return full()
+}
+
+// near reports whether an interpolated value is good enough for what was evaluated there.
+func near(p, h polar.Gram) bool {
+	off := smoothError * (h.XX + h.YY) / 2
+	return math.Abs(p.XX-h.XX) <= off && math.Abs(p.YY-h.YY) <= off &&
+		math.Abs(real(p.XY-h.XY)) <= off && math.Abs(imag(p.XY-h.XY)) <= off
 }
 
 // chebyshev returns the points cos(k pi / n) of [lo, hi], for k from first in steps.

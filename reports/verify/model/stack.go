@@ -38,7 +38,8 @@ func (d Direction) ofStack() stack.Direction {
 }
 
 // Over evaluates few wavelengths and interpolates: without ghost ripple a response is smooth.
-func (m stacked) Over(ctx context.Context, d Direction, ls []quantity.Length, t quantity.Temperature) ([]Transmission, error) {
+func (m stacked) Over(ctx context.Context, d Direction, ls []quantity.Length,
+	t quantity.Temperature) ([]Transmission, error) {
 	of, added, unchecked := m.Stack, (*ghostsOver)(nil), false
 	if m.ghosts != nil {
 		if added = m.ghosts.along(d, ls, t); added != nil && m.apart != nil {
@@ -67,7 +68,8 @@ func (m stacked) Over(ctx context.Context, d Direction, ls []quantity.Length, t 
 }
 
 // evaluated is what a stack itself says, wavelength by wavelength.
-func evaluated(ctx context.Context, s *stack.Stack, d Direction, ls []quantity.Length, t quantity.Temperature) ([]polar.Gram, error) {
+func evaluated(ctx context.Context, s *stack.Stack, d Direction, ls []quantity.Length,
+	t quantity.Temperature) ([]polar.Gram, error) {
 	r, err := s.Over(ctx, d.ofStack(), ls, []quantity.Temperature{t})
 	if err != nil {
 		return nil, err
@@ -79,8 +81,8 @@ func evaluated(ctx context.Context, s *stack.Stack, d Direction, ls []quantity.L
 	return out, nil
 }
 
-// Ripple is evaluated at as many wavelengths as ghosts are: its variance follows the leak and the ghosts, and neither
-// anything faster. It comes from the stack as it is, for it depends on the amplitudes of its leak.
+// Ripple is evaluated at as many wavelengths as ghosts are: its variance follows the leakage and the ghosts, and
+// neither anything faster. It comes from the stack as it is, for it depends on the amplitudes of its leakage.
 func (m stacked) Ripple(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]Ripple, error) {
 	lo, hi := slices.Min(ls), slices.Max(ls)
 	at := ls
@@ -134,8 +136,8 @@ func (m stacked) Adjusted(values map[string]quantity.Quantity) (Model, error) {
 	return newStacked(s).anchoredAs(m, bounces(values)), nil
 }
 
-// bounces reports whether one of the parameters makes ghosts: a coating, or the index of a film, whose whole effect they
-// may be, however short a step.
+// bounces reports whether one of the parameters makes ghosts: a coating, or the index of a film, whose whole effect
+// they may be, however short a step.
 func bounces(values map[string]quantity.Quantity) bool {
 	for path := range values {
 		if strings.HasSuffix(path, ".reflectance") || strings.HasSuffix(path, ".index") {
@@ -145,8 +147,8 @@ func bounces(values map[string]quantity.Quantity) bool {
 	return false
 }
 
-// anchoredAs gives a model the anchor of another; its own ghosts where they are not the anchor's, and always where it differs
-// in what makes them.
+// anchoredAs gives a model the anchor of another; its own ghosts where they are not the anchor's, and always where it
+// differs in what makes them.
 func (m stacked) anchoredAs(other stacked, coated bool) stacked {
 	m.ghosts, m.roughly, m.coarsely, m.close = other.ghosts, other.roughly, other.coarsely, other.close
 	switch {

@@ -8,6 +8,7 @@ import (
 
 	"wedgework/optics/parallel"
 	"wedgework/optics/quantity"
+	"wedgework/optics/tolerance"
 	"wedgework/reports/limits"
 	"wedgework/reports/verify/model"
 	"wedgework/reports/verify/predict"
@@ -16,9 +17,18 @@ import (
 
 // ledgers takes the readings that decide the isolation limits, and the one with the most isolation.
 func (x *Scene) ledgers(ctx context.Context, film string) ([]Ledger, error) {
-	m := x.Fitted
-	var list []Ledger
-	var at []readings.Observation
+	list, at := x.entries()
+	sealed, err := sealed(x.Fitted)
+	if err != nil {
+		return nil, err
+	}
+	return list, parallel.Each(len(list), func(k int) error {
+		return x.account(ctx, &list[k], predict.NewBatch(x.Set, at[k:k+1]), sealed, film)
+	})
+}
+
+// entries lists the readings of which ledgers are kept.
+func (x *Scene) entries() (list []Ledger, at []readings.Observation) {
 	add := func(i int, why string) {
 		o := x.Obs[i]
 		line := x.Rows[o.Row].Line
@@ -46,49 +56,46 @@ func (x *Scene) ledgers(ctx context.Context, film string) ([]Ledger, error) {
 	if least >= 0 {
 		add(least, "most isolation")
 	}
-	sealed, err := sealed(m)
-	if err != nil {
-		return nil, err
-	}
-	err = parallel.Each(len(list), func(k int) error {
-		one := predict.NewBatch(x.Set, at[k:k+1])
-		with, err := one.Predict(ctx, m)
-		if err != nil {
-			return err
-		}
-		bounced, err := m.Ghosts(ctx, one.Groups[0].Ls, one.Groups[0].Ts[0])
-		if err != nil {
-			return err
-		}
-		pure, err := one.Predict(ctx, sealed)
-		if err != nil {
-			return err
-		}
-		least, err := leastLeakage(ctx, one, sealed, film)
-		if err != nil {
-			return err
-		}
-		ghosts := min(bounced[0], least)
-		parts := []LedgerPart{
-			{"rotation and axes off the null", pure[0] - least},
-			{"extinction ratio of the film", with[0] - pure[0]},
-			{"double bounces", ghosts},
-			{"rejected beams and tilt of the rays", least - ghosts},
-		}
-		if x.Floor != nil {
-			parts = append(parts, LedgerPart{"floor of the fixture", x.Floor.Power})
-		}
-		for _, p := range parts {
-			p.Power = max(p.Power, 0)
-			list[k].Parts = append(list[k].Parts, p)
-			list[k].Sum += p.Power
-		}
-		return nil
-	})
-	return list, err
+	return list, at
 }
 
-// leastLeakage is the leak that is left of one observation when the film turns as it should for it.
+// account divides the leakage of one reading by where it comes from.
+func (x *Scene) account(ctx context.Context, to *Ledger, one *predict.Batch, sealed model.Model, film string) error {
+	with, err := one.Predict(ctx, x.Fitted)
+	if err != nil {
+		return err
+	}
+	bounced, err := x.Fitted.Ghosts(ctx, one.Groups[0].Ls, one.Groups[0].Ts[0])
+	if err != nil {
+		return err
+	}
+	pure, err := one.Predict(ctx, sealed)
+	if err != nil {
+		return err
+	}
+	least, err := leastLeakage(ctx, one, sealed, film)
+	if err != nil {
+		return err
+	}
+	ghosts := min(bounced[0], least)
+	parts := []LedgerPart{
+		{"rotation and axes off the null", pure[0] - least},
+		{"extinction ratio of the film", with[0] - pure[0]},
+		{"double reflections", ghosts},
+		{"rejected beams and tilt of the rays", least - ghosts},
+	}
+	if x.Floor != nil {
+		parts = append(parts, LedgerPart{"fixture floor", x.Floor.Power})
+	}
+	for _, p := range parts {
+		p.Power = max(p.Power, 0)
+		to.Parts = append(to.Parts, p)
+		to.Sum += p.Power
+	}
+	return nil
+}
+
+// leastLeakage is the leakage that is left of one observation when the film turns as it should for it.
 func leastLeakage(ctx context.Context, p *predict.Batch, m model.Model, path string) (float64, error) {
 	v, err := model.VariableOf(m, path)
 	if err != nil {
@@ -111,7 +118,8 @@ func leastLeakage(ctx context.Context, p *predict.Batch, m model.Model, path str
 	}
 	near := math.Abs(turn[0].off)/2 + probing/10 // the stated angle varies the rotation by nearly as much
 	// Where it is least, a little off hardly matters.
-	t, err := model.BestTurn(func(t float64) (float64, error) { return leak(model.Nearby(m), t) }, -turn[0].off-near, -turn[0].off+near)
+	t, err := model.BestTurn(func(t float64) (float64, error) { return leak(model.Nearby(m), t) }, -turn[0].off-near,
+		-turn[0].off+near)
 	if err != nil {
 		return 0, err
 	}
@@ -123,7 +131,7 @@ func sealed(m model.Model) (model.Model, error) {
 	values := map[string]quantity.Quantity{}
 	for _, p := range m.Parameters() {
 		if v, err := model.NewVariable(p); err == nil && v.Leak {
-			values[p.Path] = v.Quantity(model.LeastLeak)
+			values[p.Path] = v.Quantity(tolerance.Darkest)
 		}
 	}
 	return m.Adjusted(values)

@@ -15,21 +15,21 @@ import (
 	"wedgework/reports/verify/readings"
 )
 
-// Collapse lays the readings of all wavelengths and temperatures on one curve: the leak of a single stage depends on
+// Collapse lays the readings of all wavelengths and temperatures on one curve: the leakage of a single stage depends on
 // how far the rotation is from the null, and on next to nothing else.
 type Collapse struct {
 	Points []CollapsePoint
-	Curve  []CollapsePoint // by the model as diagnosed, Run -1
+	Curve  []CollapsePoint // by the fitted model, Run -1
 }
 
-// CollapsePoint is an isolation against how far the rotation lies from what would null the leak there.
+// CollapsePoint is an isolation against how far the rotation lies from what would null the leakage there.
 type CollapsePoint struct {
 	Run       int
 	Off       float64 // deg
 	Isolation float64 // dB, net of the floor, with the errors that the readings share taken off
 }
 
-// Valley is where the isolation lies over wavelength and temperature, by the model as diagnosed.
+// Valley is where the isolation lies over wavelength and temperature, by the fitted model.
 type Valley struct {
 	Temperatures []quantity.Temperature
 	Specified    []quantity.Length // wavelength of the peak; 0 where it lies outside the sweep
@@ -52,7 +52,7 @@ type ValleyPeak struct {
 	U           quantity.Length // expanded
 }
 
-// Ledger is what one reading's leak is made of, in power, by the model as diagnosed. What the parts leave to the
+// Ledger is what one reading's leakage is made of, in power, by the fitted model. What the parts leave to the
 // reading is what noise and the errors of the bench made of it.
 type Ledger struct {
 	Line        int
@@ -61,7 +61,7 @@ type Ledger struct {
 	Why         string // why this reading: "decides limit 1"
 	Parts       []LedgerPart
 	Sum         float64 // of the parts
-	Read        float64 // leak power as read, the floor included
+	Read        float64 // leakage power as read, the floor included
 }
 
 // LedgerPart is one way for light to get back.
@@ -87,8 +87,8 @@ type Pictures struct {
 	Ledgers  []Ledger
 }
 
-// Draw draws the pictures up. A collapse and ledgers speak of one rotator: a second one makes the leak a product, and
-// none of this holds.
+// Draw draws the pictures up. A collapse and ledgers speak of one rotator: a second one makes the leakage a product,
+// and none of this holds.
 func Draw(ctx context.Context, x *Scene) (Pictures, error) {
 	var out Pictures
 	var film []string
@@ -113,7 +113,7 @@ func Draw(ctx context.Context, x *Scene) (Pictures, error) {
 	return out, err
 }
 
-// turned is what a leak becomes as the rotation is varied: least + swing sin^2(off + t), with t the variation.
+// turned is what a leakage becomes as the rotation is varied: least + swing sin^2(off + t), with t the variation.
 type turned struct{ least, swing, off float64 }
 
 // probing is by how much the stated angle is varied to find that, once and twice to either side. Five values fix the

@@ -37,7 +37,8 @@ func (x *Scene) valley(ctx context.Context) (*Valley, error) {
 		v.Temperatures = append(v.Temperatures, first+(last-first)*quantity.Temperature(k)/(valleyRows-1))
 	}
 	for _, l := range x.Limits {
-		if l.Quantity == limits.Isolation && l.AtLeast && !slices.ContainsFunc(v.Within, func(c Contour) bool { return c.Level == l.Value }) {
+		if l.Quantity == limits.Isolation && l.AtLeast &&
+			!slices.ContainsFunc(v.Within, func(c Contour) bool { return c.Level == l.Value }) {
 			v.Within = append(v.Within, Contour{Level: l.Value})
 		}
 	}
@@ -76,8 +77,8 @@ func (x *Scene) valley(ctx context.Context) (*Valley, error) {
 	return v, nil
 }
 
-// deepest returns the wavelength of least leak by a parabola through the lowest point and its neighbours; 0 when that
-// is an end of the sweep.
+// deepest returns the wavelength of least leakage by a parabola through the lowest point and its neighbours; 0 when
+// that is an end of the sweep.
 func deepest(ls []quantity.Length, row []model.Transmission) quantity.Length {
 	k := 0
 	for i := range row {
@@ -95,7 +96,8 @@ func deepest(ls []quantity.Length, row []model.Transmission) quantity.Length {
 	return ls[k]
 }
 
-// under returns the first and last wavelength at which the leak is at most so much, straight lines between the points.
+// under returns the first and last wavelength at which the leakage is at most so much, straight lines between the
+// points.
 func under(ls []quantity.Length, row []model.Transmission, level float64) (low, high quantity.Length) {
 	first, last := -1, -1
 	for i := range row {

@@ -64,8 +64,8 @@ func NewBatch(d *readings.Set, obs []readings.Observation) *Batch {
 	return p
 }
 
-// Shifted is the batch with every observation moved by one step of wavelength or temperature: that is what predict looks
-// at, and the observations themselves stay.
+// Shifted is the batch with every observation moved by one step of wavelength or temperature: that is what predict
+// looks at, and the observations themselves stay.
 func (p *Batch) Shifted(dl quantity.Length, dt quantity.Temperature) *Batch {
 	c := &Batch{d: p.d, Obs: p.Obs, Groups: make([]*group, len(p.Groups))}
 	for k, g := range p.Groups {
@@ -93,7 +93,8 @@ const drift = 2.0
 
 // over evaluates something at every reading of the group: at its temperature if it has one only, and where
 // every reading has its own, as chambers log them, at three temperatures for all of them.
-func over[T any](g *group, evaluate func([]quantity.Length, quantity.Temperature) ([]T, error), blend func([3]float64, [3]T) T) ([]T, error) {
+func over[T any](g *group, evaluate func([]quantity.Length, quantity.Temperature) ([]T, error),
+	blend func([3]float64, [3]T) T) ([]T, error) {
 	low, high := slices.Min(g.Ts), slices.Max(g.Ts)
 	if low == high {
 		return evaluate(g.Ls, low)
@@ -136,7 +137,8 @@ func (p *Batch) evaluate(ctx context.Context, m model.Model, take func(i int, t 
 		ts, err := over(g, func(ls []quantity.Length, t quantity.Temperature) ([]model.Transmission, error) {
 			return m.Over(ctx, g.direction(), ls, t)
 		}, func(w [3]float64, v [3]model.Transmission) model.Transmission {
-			return model.Transmission{T1: w[0]*v[0].T1 + w[1]*v[1].T1 + w[2]*v[2].T1, T2: w[0]*v[0].T2 + w[1]*v[1].T2 + w[2]*v[2].T2}
+			return model.Transmission{T1: w[0]*v[0].T1 + w[1]*v[1].T1 + w[2]*v[2].T1, T2: w[0]*v[0].T2 + w[1]*v[1].T2 +
+				w[2]*v[2].T2}
 		})
 		if err != nil {
 			return err
@@ -154,8 +156,8 @@ func (p *Batch) Predict(ctx context.Context, m model.Model) ([]float64, error) {
 	return out, p.evaluate(ctx, m, func(i int, t model.Transmission) { out[i] = figure(&p.Obs[i], p.d, t) })
 }
 
-// ripple returns what the phases of ghosts leave open of the backward observations; nothing of forward ones, where they are a
-// ten-thousandth of the light.
+// ripple returns what the phases of ghosts leave open of the backward observations; nothing of forward ones, where they
+// are a ten-thousandth of the light.
 func (p *Batch) ripple(ctx context.Context, m model.Model) ([]model.Ripple, error) {
 	out := make([]model.Ripple, len(p.Obs))
 	for _, g := range p.Groups {
@@ -166,7 +168,8 @@ func (p *Batch) ripple(ctx context.Context, m model.Model) ([]model.Ripple, erro
 			return m.Ripple(ctx, ls, t)
 		}, func(w [3]float64, v [3]model.Ripple) model.Ripple {
 			blend := func(of func(model.Ripple) float64) float64 { return max(0, w[0]*of(v[0])+w[1]*of(v[1])+w[2]*of(v[2])) }
-			return model.Ripple{Mean: blend(func(r model.Ripple) float64 { return r.Mean }), T1: blend(func(r model.Ripple) float64 { return r.T1 })}
+			return model.Ripple{Mean: blend(func(r model.Ripple) float64 { return r.Mean }),
+				T1: blend(func(r model.Ripple) float64 { return r.T1 })}
 		})
 		if err != nil {
 			return nil, err
@@ -180,7 +183,8 @@ func (p *Batch) ripple(ctx context.Context, m model.Model) ([]model.Ripple, erro
 
 // slope returns the central difference of the model's values when every observation is moved by plus and
 // minus one step of wavelength or temperature, per SI unit.
-func (p *Batch) slope(ctx context.Context, m model.Model, dl quantity.Length, dt quantity.Temperature) ([]float64, error) {
+func (p *Batch) slope(ctx context.Context, m model.Model, dl quantity.Length,
+	dt quantity.Temperature) ([]float64, error) {
 	var side [2][]float64
 	err := parallel.Each(2, func(k int) (err error) {
 		sign := float64(1 - 2*k)

@@ -22,11 +22,12 @@ type Spread struct {
 	Trials [][]float64
 }
 
-// Sides returns a figure of the spread at its centre, and how far below and above that the expanded uncertainty reaches.
+// Sides returns a figure of the spread at its centre, and how far below and above that the expanded uncertainty
+// reaches.
 //
-// Of trials it is the probabilistically symmetric interval (JCGM 101:2008, 7.7), widened to hold the centre: near a null
-// nearly all trials lie on one side of it. Of arms the effects of each side are added in quadrature: near a null both
-// arms of an angle move the leak up, and a single symmetric slope would show no effect at all.
+// Of trials it is the probabilistically symmetric interval (JCGM 101:2008, 7.7), widened to hold the centre: near a
+// null nearly all trials lie on one side of it. Of arms the effects of each side are added in quadrature: near a null
+// both arms of an angle move the leakage up, and a single symmetric slope would show no effect at all.
 func (s *Spread) Sides(figure func(values []float64) float64) (centre, down, up float64) {
 	centre = figure(s.Centre)
 	if len(s.Trials) > 0 {

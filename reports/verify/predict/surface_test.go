@@ -17,7 +17,8 @@ func sweeps(points int, swings ...float64) readings.Readings {
 	var r readings.Readings
 	for k := range points {
 		for run, swing := range swings {
-			r.Rows = append(r.Rows, readings.Reading{Wavelength: (1500 + 80*quantity.Length(k)/quantity.Length(points-1)) * quantity.Nanometre,
+			r.Rows = append(r.Rows, readings.Reading{Wavelength: (1500 +
+				80*quantity.Length(k)/quantity.Length(points-1)) * quantity.Nanometre,
 				Temperature: quantity.Celsius(20*float64(run) + swing*math.Sin(float64(7*k))), Isolation: 30, InsertionLoss: 0.4,
 				PDL: math.NaN(), UIsolation: math.NaN(), ULoss: math.NaN()})
 		}
@@ -36,8 +37,8 @@ var everyPart = map[string]tolerance.Tolerance{
 }
 
 // TestSurface holds the surface against the units themselves, all of the trials one by one, for tolerances of every
-// part of the scenario's single stage: in a steady chamber, one that swings, and one that is heated meanwhile. The ends of
-// the interval differ by a hundredth of it at most.
+// part of the scenario's single stage: in a steady chamber, one that swings, and one that is heated meanwhile. The ends
+// of the interval differ by a hundredth of it at most.
 func TestSurface(t *testing.T) {
 	ctx := context.Background()
 	d := readings.NewSet(sweeps(13, 0, 0.2, 5), nil)

@@ -21,60 +21,23 @@ const (
 
 // Terms evaluates the budget at every observation, with the slopes of the model m: the best known one,
 // for the slope near a null depends on where the null is, and where the pulls z put the readings. level is
-// the leak power, floor included, of which errors in dB are a fraction: see levels.
-func Terms(ctx context.Context, d *readings.Set, b uncertainty.Budget, m model.Model, z readings.Pulls, level []float64) ([]readings.Term, error) {
+// the leakage power, floor included, of which errors in dB are a fraction: see Levels.
+func Terms(ctx context.Context, d *readings.Set, b uncertainty.Budget, m model.Model, z readings.Pulls,
+	level []float64) ([]readings.Term, error) {
 	p := NewBatch(d, d.Moved(d.Obs, b, z))
 	slopes := p.slopes(ctx, m)
 	var terms []readings.Term
-	point, column := false, false
-	for _, o := range d.Obs {
-		column = column || !math.IsNaN(o.Stated)
-	}
 	for _, c := range b.Contributions {
-		standard, err := c.Standard()
+		t, err := contributed(d, c, slopes, level)
 		if err != nil {
 			return nil, err
 		}
-		if standard == 0 {
-			continue
+		if t != nil {
+			terms = append(terms, *t)
 		}
-		t := readings.Term{Name: c.Name, Value: c.Value, Distribution: c.Distribution, Divisor: c.Value.SI() / standard,
-			Standard: standard, DOF: readings.Finite(c.DOF), Shared: c.SharedBy(), U: make([]float64, len(d.Obs))}
-		if t.Distribution == "" {
-			t.Distribution = uncertainty.Normal
-		}
-		switch c.Value.Dimension() {
-		case quantity.OfLength, quantity.OfTemperature:
-			slope, err := slopes(c.Value.Dimension())
-			if err != nil {
-				return nil, err
-			}
-			for i, o := range d.Obs {
-				if t.Shared == uncertainty.ByPoint && d.Rows[o.Row].Abscissa(c.Value.Dimension()) > 0 {
-					continue // the file says it better
-				}
-				t.U[i] = standard * slope[i]
-			}
-		default:
-			for i, o := range d.Obs {
-				if t.Shared == uncertainty.ByPoint && !math.IsNaN(o.Stated) {
-					continue // the file says it better
-				}
-				t.U[i] = standard * o.PerLevel(level[i])
-			}
-			point = point || t.Shared == uncertainty.ByPoint
-		}
-		terms = append(terms, t)
 	}
-	if column {
-		t := readings.Term{Name: "stated in the file", Distribution: uncertainty.Normal, Divisor: 1, Shared: uncertainty.ByPoint,
-			Value: quantity.Of(0, "dB"), U: make([]float64, len(d.Obs))}
-		for i, o := range d.Obs {
-			if !math.IsNaN(o.Stated) {
-				t.U[i] = o.Stated * o.PerLevel(level[i])
-			}
-		}
-		terms = append(terms, t)
+	if t := statedTerm(d, level); t != nil {
+		terms = append(terms, *t)
 	}
 	if t, ok := d.ReferenceTerm(level); ok {
 		terms = append(terms, t)
@@ -84,19 +47,81 @@ func Terms(ctx context.Context, d *readings.Set, b uncertainty.Budget, m model.M
 		return nil, err
 	}
 	terms = append(terms, more...)
-	for _, o := range d.Obs {
-		switch {
-		case math.IsNaN(o.Stated) && !point:
-			return nil, fmt.Errorf("line %d: the reading has no uncertainty of its own: give the budget a repeatability, as in repeatability=0.05*dB, or the file a column u(%s)",
-				d.Rows[o.Row].Line, o.Quantity)
-		case !math.IsNaN(o.Stated) && !(o.Stated > 0):
-			return nil, fmt.Errorf("line %d: u(%s) is %g dB: a positive uncertainty was expected", d.Rows[o.Row].Line, o.Quantity, o.Stated)
-		}
+	if err := eachUncertain(d, terms); err != nil {
+		return nil, err
 	}
 	if d.Floor != nil && d.Back > 0 {
 		terms = append(terms, floorTerm(d, b.Floor))
 	}
 	return withRipple(ctx, d, p, m, terms)
+}
+
+// contributed is the term of a contribution of the budget; nil where it contributes nothing. What a file states for
+// each reading takes the place of a contribution that belongs to single readings.
+func contributed(d *readings.Set, c uncertainty.Contribution, slopes func(quantity.Dimension) ([]float64, error),
+	level []float64) (*readings.Term, error) {
+	standard, err := c.Standard()
+	if err != nil || standard == 0 {
+		return nil, err
+	}
+	t := &readings.Term{Name: c.Name, Value: c.Value, Distribution: c.Distribution, Divisor: c.Value.SI() / standard,
+		Standard: standard, DOF: readings.Finite(c.DOF), Shared: c.SharedBy(), U: make([]float64, len(d.Obs))}
+	if t.Distribution == "" {
+		t.Distribution = uncertainty.Normal
+	}
+	dimension := c.Value.Dimension()
+	if dimension != quantity.OfLength && dimension != quantity.OfTemperature {
+		for i, o := range d.Obs {
+			if t.Shared != uncertainty.ByPoint || math.IsNaN(o.Stated) {
+				t.U[i] = standard * o.PerLevel(level[i])
+			}
+		}
+		return t, nil
+	}
+	slope, err := slopes(dimension)
+	if err != nil {
+		return nil, err
+	}
+	for i, o := range d.Obs {
+		if t.Shared != uncertainty.ByPoint || !(d.Rows[o.Row].Abscissa(dimension) > 0) {
+			t.U[i] = standard * slope[i]
+		}
+	}
+	return t, nil
+}
+
+// statedTerm is that of the uncertainties which the file states for its readings; nil where it states none.
+func statedTerm(d *readings.Set, level []float64) *readings.Term {
+	if !slices.ContainsFunc(d.Obs, func(o readings.Observation) bool { return !math.IsNaN(o.Stated) }) {
+		return nil
+	}
+	t := &readings.Term{Name: "stated in the file", Distribution: uncertainty.Normal, Divisor: 1,
+		Shared: uncertainty.ByPoint, Value: quantity.Of(0, "dB"), U: make([]float64, len(d.Obs))}
+	for i, o := range d.Obs {
+		if !math.IsNaN(o.Stated) {
+			t.U[i] = o.Stated * o.PerLevel(level[i])
+		}
+	}
+	return t
+}
+
+// eachUncertain returns an error for a reading without an uncertainty of its own level: one would outweigh all others.
+func eachUncertain(d *readings.Set, terms []readings.Term) error {
+	point := slices.ContainsFunc(terms, func(t readings.Term) bool {
+		d := t.Value.Dimension()
+		return t.Shared == uncertainty.ByPoint && t.Standard > 0 && d != quantity.OfLength && d != quantity.OfTemperature
+	})
+	for _, o := range d.Obs {
+		line := d.Rows[o.Row].Line
+		switch {
+		case math.IsNaN(o.Stated) && !point:
+			return fmt.Errorf("line %d: no uncertainty for this reading alone: add repeatability=0.05*dB, or the like, to the "+
+				"budget, or a column u(%s) to the file", line, o.Quantity)
+		case !math.IsNaN(o.Stated) && !(o.Stated > 0):
+			return fmt.Errorf("line %d: u(%s) is %g dB, expected a positive uncertainty", line, o.Quantity, o.Stated)
+		}
+	}
+	return nil
 }
 
 // slopes returns the model's slopes over wavelength and temperature, each evaluated when it is first asked for.
@@ -133,8 +158,9 @@ func abscissae(d *readings.Set, slopes func(quantity.Dimension) ([]float64, erro
 		if err != nil {
 			return nil, err
 		}
-		t := readings.Term{Name: c.name + ", stated in the file", Distribution: uncertainty.Normal, Divisor: 1, Shared: uncertainty.ByPoint,
-			Value: quantity.Of(0, c.unit), U: make([]float64, len(d.Obs))}
+		t := readings.Term{Name: c.name + ", stated in the file", Distribution: uncertainty.Normal, Divisor: 1,
+			Shared: uncertainty.ByPoint,
+			Value:  quantity.Of(0, c.unit), U: make([]float64, len(d.Obs))}
 		for i, o := range d.Obs {
 			t.U[i] = d.Rows[o.Row].Abscissa(c.of) * slope[i]
 		}
@@ -143,12 +169,13 @@ func abscissae(d *readings.Set, slopes func(quantity.Dimension) ([]float64, erro
 	return terms, nil
 }
 
-// Levels returns the leak powers that model m leads to expect, floor included. A fit must take its
+// Levels returns the leakage powers that model m leads to expect, floor included. A fit must take its
 // relative errors of these and not of the readings: an error shared by all, taken as a fraction of noisy
 // readings, pulls a fit low by about its square times the number of readings (R. W. Peelle's puzzle; G.
 // D'Agostini, Nuclear Instruments and Methods A 346, 306, 1994). Where the model is off by more than a
 // factor of 2 it says nothing, and the reading stands.
-func Levels(ctx context.Context, d *readings.Set, b uncertainty.Budget, m model.Model, z readings.Pulls) ([]float64, error) {
+func Levels(ctx context.Context, d *readings.Set, b uncertainty.Budget, m model.Model,
+	z readings.Pulls) ([]float64, error) {
 	expected, err := NewBatch(d, d.Moved(d.Obs[:d.Back], b, z)).Predict(ctx, m)
 	if err != nil {
 		return nil, err
@@ -171,9 +198,11 @@ const FloorName = "floor"
 
 func floorTerm(d *readings.Set, f *uncertainty.Floor) readings.Term {
 	t := readings.Term{Name: FloorName, Value: f.Uncertainty, Distribution: uncertainty.Normal, Divisor: 1,
-		Standard: d.Floor.Standard / d.Floor.Power / readings.PerDecibel, DOF: readings.Finite(f.DOF), Shared: uncertainty.ByAll, U: make([]float64, len(d.Obs))}
+		Standard: d.Floor.Standard / d.Floor.Power / readings.PerDecibel, DOF: readings.Finite(f.DOF),
+		Shared: uncertainty.ByAll, U: make([]float64, len(d.Obs))}
 	if !d.Floor.Stated {
-		t.Value, t.Distribution, t.Divisor = quantity.FromSI(t.Standard*math.Sqrt(3), quantity.MustNamed("dB")), uncertainty.Rectangular, math.Sqrt(3)
+		t.Value, t.Distribution, t.Divisor = quantity.FromSI(t.Standard*math.Sqrt(3), quantity.MustNamed("dB")),
+			uncertainty.Rectangular, math.Sqrt(3)
 	}
 	for i := range d.Back {
 		t.U[i] = -d.Floor.Standard
@@ -186,13 +215,15 @@ const RippleName = "ghost ripple of the model"
 
 // withRipple adds what the model leaves open because it averages ghost ripple out. It belongs to each point:
 // over a sweep the fringes average out.
-func withRipple(ctx context.Context, d *readings.Set, p *Batch, m model.Model, terms []readings.Term) ([]readings.Term, error) {
+func withRipple(ctx context.Context, d *readings.Set, p *Batch, m model.Model,
+	terms []readings.Term) ([]readings.Term, error) {
 	all, err := p.ripple(ctx, m)
 	if err != nil {
-		return nil, fmt.Errorf("ghost ripple: %w", err)
+		return nil, fmt.Errorf("ripple from double reflections: %w", err)
 	}
-	t := readings.Term{Name: RippleName, Distribution: uncertainty.Arcsine, Divisor: math.Sqrt2, Shared: uncertainty.ByPoint,
-		Model: true, Value: quantity.Of(0, "dB"), U: make([]float64, len(d.Obs))}
+	t := readings.Term{Name: RippleName, Distribution: uncertainty.Arcsine, Divisor: math.Sqrt2,
+		Shared: uncertainty.ByPoint,
+		Model:  true, Value: quantity.Of(0, "dB"), U: make([]float64, len(d.Obs))}
 	seen := false
 	for i := range d.Back {
 		if t.U[i] = all[i].T1; d.Scrambled {

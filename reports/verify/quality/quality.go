@@ -14,7 +14,7 @@ import (
 	"wedgework/reports/verify/text"
 )
 
-// headroom is how far below a limit the fixture's floor must lie: at 10 dB it adds 10 % to the leak.
+// headroom is how far below a limit the fixture's floor must lie: at 10 dB it adds 10 % to the leakage.
 const headroom = 10.0 // dB
 
 // Subject is what the quality of the data is judged by.
@@ -76,7 +76,8 @@ func (x *Subject) grossErrors() []Check {
 		return nil
 	}
 	return []Check{{Name: "gross error", Outcome: document.Undecided,
-		Sentence: "the readings look like those of a gross error, of which some are errors of measuring: " + strings.Join(x.Gross, "; or ")}}
+		Sentence: "the readings match a gross error, possibly one of measurement: " +
+			strings.Join(x.Gross, "; or ")}}
 }
 
 func (x *Subject) polarization() Check {
@@ -84,25 +85,33 @@ func (x *Subject) polarization() Check {
 	over := slices.ContainsFunc(x.Limits, func(l limits.Limit) bool { return l.Quantity != limits.PDL })
 	switch p := x.Polarization; {
 	case p == readings.Scrambled:
-		c.Outcome, c.Sentence = document.Pass, "scrambled: readings are means over polarization and are compared with the model's means"
+		c.Outcome, c.Sentence = document.Pass,
+			"scrambled: readings are means over polarization and are compared with the model's means"
 	case p == readings.MinMax:
-		c.Outcome, c.Sentence = document.Pass, "min-max: readings are extremes over polarization and are compared with the model's extremes"
+		c.Outcome, c.Sentence = document.Pass,
+			"min-max: readings are extremes over polarization and are compared with the model's extremes"
 	case p == readings.FixedUnknown && over:
-		c.Outcome, c.Sentence = document.Fail, "fixed and unknown: one state says nothing about a limit that holds over all polarizations"
+		c.Outcome, c.Sentence = document.Fail,
+			"fixed and unknown: a single state says nothing about a limit that applies to all polarizations"
 	case p == readings.FixedUnknown:
-		c.Outcome, c.Sentence = document.Undecided, "fixed and unknown: readings are compared with the model's means for want of better"
+		c.Outcome, c.Sentence = document.Undecided,
+			"fixed and unknown: readings are compared with the model's means because the launch polarization is unknown"
 	default:
-		c.Outcome, c.Sentence = document.Undecided, "not stated: readings are taken as means over polarization; expected a line \"# source polarization: scrambled\" or \"min-max\""
+		c.Outcome, c.Sentence = document.Undecided,
+			"not stated: readings are taken as means over polarization; expected a line \"# source polarization: scrambled\" "+
+				"or \"min-max\""
 	}
 	return c
 }
 
 func (x *Subject) coverage(k int, l limits.Limit) Check {
 	c := Check{Name: "coverage of limit " + fmt.Sprint(k+1), Outcome: document.Pass,
-		Sentence: fmt.Sprintf("%s, %s: the readings span the band at the temperatures of the limit", text.Spoken(l.Quantity), text.Condition(l))}
+		Sentence: fmt.Sprintf("%s, %s: the readings cover the band at the temperatures of the limit", text.Spoken(l.Quantity),
+			text.Condition(l))}
 	if ok, missing := x.Covered(l, x.MaxGap); !ok {
 		c.Outcome = document.Fail
-		c.Sentence = fmt.Sprintf("%s, %s: not covered: %s", text.Spoken(l.Quantity), text.Condition(l), missing)
+		c.Sentence = fmt.Sprintf("%s, %s: the readings do not cover this limit: %s", text.Spoken(l.Quantity),
+			text.Condition(l), missing)
 	}
 	return c
 }
@@ -125,9 +134,13 @@ func (x *Subject) spacing(k int, l limits.Limit) Check {
 	case widest == 0:
 		c.Outcome, c.Sentence = document.Undecided, "fewer than two readings in the band at one temperature"
 	case widest > x.MaxGap*(1+1e-9):
-		c.Outcome, c.Sentence = document.Fail, fmt.Sprintf("the widest gap between readings in the band is %.3g nm; at most %s was expected", float64(widest/quantity.Nanometre), text.Nanometres(x.MaxGap))
+		c.Outcome, c.Sentence = document.Fail,
+			fmt.Sprintf("the widest gap between readings in the band is %.3g nm; at most %s is allowed",
+				float64(widest/quantity.Nanometre), text.Nanometres(x.MaxGap))
 	default:
-		c.Outcome, c.Sentence = document.Pass, fmt.Sprintf("the widest gap between readings in the band is %.3g nm; at most %s was expected", float64(widest/quantity.Nanometre), text.Nanometres(x.MaxGap))
+		c.Outcome, c.Sentence = document.Pass,
+			fmt.Sprintf("the widest gap between readings in the band is %.3g nm; at most %s is allowed",
+				float64(widest/quantity.Nanometre), text.Nanometres(x.MaxGap))
 	}
 	return c
 }
@@ -135,7 +148,8 @@ func (x *Subject) spacing(k int, l limits.Limit) Check {
 func (x *Subject) floorHeadroom(k int, l limits.Limit) Check {
 	c := Check{Name: "floor below limit " + fmt.Sprint(k+1)}
 	if x.Floor == nil {
-		c.Sentence = "no floor of the fixture was stated, and none was subtracted: readings may show less isolation than the part has"
+		c.Sentence = "no fixture floor was stated, so none was subtracted: the readings may show less isolation than the " +
+			"unit has"
 		return c
 	}
 	room := x.Floor.Level - l.Value
@@ -143,7 +157,12 @@ func (x *Subject) floorHeadroom(k int, l limits.Limit) Check {
 	if room < headroom {
 		c.Outcome = document.Fail
 	}
-	c.Sentence = fmt.Sprintf("the floor of %.1f dB lies %.1f dB below the limit of %.1f dB; at least %.0f dB was expected", x.Floor.Level, room, l.Value, headroom)
+	than := "exceeds the %.2f dB limit by"
+	if room < 0 {
+		than = "is below the %.2f dB limit by"
+	}
+	c.Sentence = fmt.Sprintf("the fixture floor, %.1f dB, "+than+" %.1f dB; at least %.0f dB above the limit is required",
+		x.Floor.Level, l.Value, math.Abs(room), headroom)
 	return c
 }
 
@@ -155,7 +174,7 @@ func (x *Subject) doubts() []Check {
 	}
 	var all []Check
 	for _, c := range []Check{
-		{Name: readings.BelowFloor, Sentence: "no reading shows less light than the floor"},
+		{Name: readings.BelowFloor, Sentence: "no reading shows less power than the floor"},
 		{Name: readings.Gain, Sentence: "no reading shows gain"},
 		{Name: readings.Stuck, Sentence: "in no sweep are all readings equal"},
 	} {
@@ -176,12 +195,14 @@ func (x *Subject) temperatures() Check {
 	for _, r := range x.Runs {
 		list = append(list, text.Celsius(r.Temperature))
 	}
-	c := Check{Name: "temperatures", Outcome: document.Pass, Sentence: fmt.Sprintf("%d: %s", len(list), strings.Join(list, ", "))}
+	c := Check{Name: "temperatures", Outcome: document.Pass,
+		Sentence: fmt.Sprintf("%d: %s", len(list), strings.Join(list, ", "))}
 	for run, r := range x.Runs {
 		for _, o := range x.Obs {
 			if o.Run == run && math.Abs(float64(o.Temperature-r.Temperature)) > readings.TemperatureMargin {
 				c.Outcome = document.Fail
-				c.Sentence = fmt.Sprintf("the readings around %s drift by more than %g K from their mean", text.Celsius(r.Temperature), readings.TemperatureMargin)
+				c.Sentence = fmt.Sprintf("some readings of the sweep at %s differ by more than %g K from its mean temperature",
+					text.Celsius(r.Temperature), readings.TemperatureMargin)
 			}
 		}
 	}
@@ -206,13 +227,14 @@ func (x *Subject) calibration() Check {
 		}
 	}
 	if len(due) == 0 {
-		c.Sentence = "no due date of a calibration is stated in the file"
+		c.Sentence = "the file states no calibration due date"
 		return c
 	}
 	when, err := time.Parse(day, strings.TrimSpace(measured))
 	if err != nil {
 		c.Outcome = document.Undecided
-		c.Sentence = fmt.Sprintf("the day of the measurement is %q; a line \"# measured: 2026-11-18\" was expected", measured)
+		c.Sentence = fmt.Sprintf("the date of the measurement is %q; expected a line such as \"# measured: 2026-11-18\"",
+			measured)
 		return c
 	}
 	c.Outcome = document.Pass
@@ -222,10 +244,10 @@ func (x *Subject) calibration() Check {
 		switch {
 		case err != nil:
 			c.Outcome = limits.Worst(c.Outcome, document.Undecided)
-			said = append(said, fmt.Sprintf("%s is %q; a date such as 2026-11-18 was expected", kv[0], kv[1]))
+			said = append(said, fmt.Sprintf("%s is %q; expected a date such as 2026-11-18", kv[0], kv[1]))
 		case until.Before(when):
 			c.Outcome = document.Fail
-			said = append(said, fmt.Sprintf("%s %s lies before the measurement of %s", kv[0], kv[1], measured))
+			said = append(said, fmt.Sprintf("%s %s is before the measurement on %s", kv[0], kv[1], measured))
 		default:
 			said = append(said, fmt.Sprintf("%s %s", kv[0], kv[1]))
 		}
@@ -237,6 +259,6 @@ func (x *Subject) calibration() Check {
 // Check is one examination of the data.
 type Check struct {
 	Name     string
-	Outcome  document.Outcome // 0: not examined, for want of a statement in the file
+	Outcome  document.Outcome // 0: not checked, because the file does not state what it needs
 	Sentence string
 }

@@ -20,10 +20,11 @@ const scatterChance = 0.001
 const generous = 0.5
 
 // scatter tests the readings against the noise that the file or the budget states for each: chi-squared about a smooth
-// curve, and of repeated readings about their mean. The readings of the sweeps are independent tests, so that each is held
-// to its share of the chance (Šidák).
+// curve, and of repeated readings about their mean. The readings of the sweeps are independent tests, so that each is
+// held to its share of the chance (Šidák).
 func (x *Subject) scatter() Check {
-	c := Check{Name: "scatter of the readings", Outcome: document.Undecided, Sentence: "too few readings to compare their scatter with the stated noise"}
+	c := Check{Name: "scatter of the readings", Outcome: document.Undecided,
+		Sentence: "too few readings to compare their scatter with the stated noise"}
 	var tests []readings.SweepScatter
 	for _, s := range append(x.repeatScatter(), x.Sweeps...) {
 		if s.Freedom >= 1 {
@@ -41,25 +42,28 @@ func (x *Subject) scatter() Check {
 		most = max(most, ratio)
 		chi, freedom = chi+s.ChiSquared, freedom+s.Freedom
 		if s.PValue < limit {
-			over = append(over, fmt.Sprintf("%s at %s scatters %.1f times as much as stated (χ² = %.1f with %.0f degrees of freedom)",
+			over = append(over, fmt.Sprintf("%s at %s scatters %.1f times as much as stated (χ² = %.1f with %.0f degrees of "+
+				"freedom)",
 				text.Spoken(s.Quantity), text.Celsius(s.Temperature), ratio, s.ChiSquared, s.Freedom))
 		}
 	}
 	if len(over) > 0 {
 		c.Outcome = document.Fail
-		c.Sentence = strings.Join(over, "; ") + ": the noise is larger than stated, or the readings show structure that the model does not have"
+		c.Sentence = strings.Join(over, "; ") +
+			": the noise is larger than stated, or the readings show structure that the model does not have"
 		return c
 	}
 	c.Outcome = document.Pass
 	c.Sentence = fmt.Sprintf("about smooth curves the readings scatter at most %.1f times as much as stated", most)
 	if share := math.Sqrt(chi / freedom); share < generous && (distuv.ChiSquared{K: freedom}).CDF(chi) < scatterChance {
-		c.Sentence = fmt.Sprintf("about smooth curves the readings scatter %.1f times as much as stated: the stated noise is larger than that of the bench", share)
+		c.Sentence = fmt.Sprintf("about smooth curves the readings scatter %.1f times as much as stated: the stated noise "+
+			"is larger than that of the bench", share)
 	}
 	return c
 }
 
-// repeatScatter compares readings that were repeated at one wavelength and temperature with their stated noise, less what
-// whole sweeps differ by, which is a drift and a check of its own.
+// repeatScatter compares readings that were repeated at one wavelength and temperature with their stated noise, less
+// what whole sweeps differ by, which is a drift and a check of its own.
 func (x *Subject) repeatScatter() []readings.SweepScatter {
 	type place struct {
 		run int

@@ -14,9 +14,9 @@ import (
 	"wedgework/reports/verify/text"
 )
 
-// outlierCheck says which readings part with all others.
+// outlierCheck lists the readings that no model near the others can give.
 func (x *Subject) outlierCheck() Check {
-	c := Check{Name: "outliers", Outcome: document.Pass, Sentence: "no isolation reading parts with the others"}
+	c := Check{Name: "outliers", Outcome: document.Pass, Sentence: "no outliers among the isolation readings"}
 	if x.Back == 0 {
 		return Check{Name: c.Name, Sentence: "no isolation was measured"}
 	}
@@ -30,21 +30,27 @@ func (x *Subject) outlierCheck() Check {
 		if o.Off > 0 {
 			side = "more"
 		}
-		said = append(said, fmt.Sprintf("line %d (%.0f u, %s light)", o.Line, math.Abs(o.Off), side))
+		said = append(said, fmt.Sprintf("line %d (%.0f u, %s power)", o.Line, math.Abs(o.Off), side))
 	}
 	if len(list) > 10 {
 		said = append(said, fmt.Sprintf("%d more", len(list)-10))
 	}
+	are := "are outliers"
+	if len(list) == 1 {
+		are = "is an outlier"
+	}
 	c.Outcome = document.Undecided
-	c.Sentence = fmt.Sprintf("%d of %d readings part with all others by many of their standard uncertainties u: %s; they are left out of the fit and of the declared figures, limits are held against them, and they should be read again",
-		len(list), x.Back, strings.Join(said, ", "))
+	c.Sentence = fmt.Sprintf("%d of %d readings %s (deviation in standard uncertainties u): %s; they are "+
+		"excluded from the fit and the key figures but not from the limits; measure them again",
+		len(list), x.Back, are, strings.Join(said, ", "))
 	return c
 }
 
 // repeats compares later sweeps with the first at the same wavelengths and temperatures. What a level may drift by is
-// what the budget allows for errors that all readings share: those would have been calibrated out if they were not there.
+// what the budget allows for errors that all readings share: those would have been calibrated out if they were not
+// there.
 func (x *Subject) repeats() Check {
-	c := Check{Name: "drift between repeats", Sentence: "no sweep is numbered as repeated"}
+	c := Check{Name: "drift between repeats", Sentence: "the file numbers no sweep as a repeat"}
 	type key struct {
 		l        quantity.Length
 		t        quantity.Temperature
@@ -85,7 +91,8 @@ func (x *Subject) repeats() Check {
 		}
 	}
 	c.Outcome = document.Pass
-	c.Sentence = fmt.Sprintf("repeat %d lies %+.3f dB from the first on average; at most %.3f dB was expected, with %.3f dB for the noise of the mean", which, worst, allowed, noise)
+	c.Sentence = fmt.Sprintf("repeat %d differs from the first sweep by %+.3f dB on average; at most %.3f dB is "+
+		"allowed, plus %.3f dB for the noise of the mean", which, worst, allowed, noise)
 	if math.Abs(worst) > allowed+noise {
 		c.Outcome = document.Fail
 	}
@@ -97,7 +104,7 @@ const referenceAge = 24 * time.Hour
 
 // reference compares the day of the reference trace with that of the measurement.
 func (x *Subject) reference() Check {
-	c := Check{Name: "age of the reference", Sentence: "no day of a reference is stated in the file"}
+	c := Check{Name: "age of the reference", Sentence: "the file states no date of the reference"}
 	measured, taken := "", ""
 	for _, kv := range x.Meta {
 		switch strings.ToLower(strings.TrimSpace(kv[0])) {
@@ -114,11 +121,14 @@ func (x *Subject) reference() Check {
 	when, err2 := time.Parse(day, measured)
 	switch {
 	case err != nil || err2 != nil:
-		c.Outcome, c.Sentence = document.Undecided, fmt.Sprintf("reference taken %q, measured %q: two days such as 2026-11-18 were expected", taken, measured)
+		c.Outcome, c.Sentence = document.Undecided,
+			fmt.Sprintf("reference taken %q, measured %q: expected two dates such as 2026-11-18", taken, measured)
 	case on.After(when):
-		c.Outcome, c.Sentence = document.Fail, fmt.Sprintf("taken %s, after the measurement of %s", taken, measured)
+		c.Outcome, c.Sentence = document.Fail, fmt.Sprintf("taken %s, after the measurement on %s", taken, measured)
 	case when.Sub(on) > referenceAge:
-		c.Outcome, c.Sentence = document.Undecided, fmt.Sprintf("taken %s, %d days before the measurement; one of the day before or younger was expected", taken, int(when.Sub(on).Hours()/24))
+		c.Outcome, c.Sentence = document.Undecided,
+			fmt.Sprintf("taken %s, %d days before the measurement; at most one day is allowed", taken,
+				int(when.Sub(on).Hours()/24))
 	default:
 		c.Outcome, c.Sentence = document.Pass, fmt.Sprintf("taken %s, measured %s", taken, measured)
 	}
@@ -158,7 +168,8 @@ func (x *Subject) driftWithin() Check {
 		return c
 	}
 	c.Outcome = document.Pass
-	c.Sentence = fmt.Sprintf("over the sweep at %s the insertion loss departs from the model by %+.3f dB; at most %.3f dB is allowed, and %.3f dB for the noise",
+	c.Sentence = fmt.Sprintf("over the sweep at %s the insertion loss departs from the model by %+.3f dB; at most %.3f "+
+		"dB is allowed, and %.3f dB for the noise",
 		text.Celsius(x.Runs[at].Temperature), worst, allowed, noise)
 	if math.Abs(worst) > allowed+noise {
 		c.Outcome = document.Fail
@@ -175,7 +186,8 @@ const (
 func (x *Subject) sharedLevel() float64 {
 	sum := 0.0
 	for _, b := range x.Budget.Contributions {
-		if u, err := b.Standard(); err == nil && b.Value.Dimension() == quantity.OfLevel && b.SharedBy() != uncertainty.ByPoint {
+		if u, err := b.Standard(); err == nil && b.Value.Dimension() == quantity.OfLevel &&
+			b.SharedBy() != uncertainty.ByPoint {
 			sum += u * u
 		}
 	}

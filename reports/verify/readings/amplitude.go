@@ -9,10 +9,10 @@ import (
 // PerDecibel is the relative change of a power per decibel, ln(10)/10.
 const PerDecibel = math.Ln10 / 10
 
-// Most stands for the isolation of no leak at all, in dB: plain data holds no infinity.
+// Most stands for the isolation of no leakage at all, in dB: plain data holds no infinity.
 const Most = 120
 
-// Decibels returns the isolation of a leak amplitude in dB, at most 120.
+// Decibels returns the isolation of a leakage amplitude in dB, at most 120.
 func Decibels(y float64) float64 {
 	if y <= 1e-6 {
 		return Most
@@ -30,7 +30,7 @@ func (o Observation) Amplitude(value float64) (y, slope float64) {
 	return y, -y * math.Ln10 / 20
 }
 
-// PerLevel returns what one decibel of error does to the observation's value, at a leak power.
+// PerLevel returns what one decibel of error does to the observation's value, at a leakage power.
 func (o Observation) PerLevel(level float64) float64 {
 	if o.Backward() {
 		return -level * PerDecibel

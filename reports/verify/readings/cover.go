@@ -44,15 +44,18 @@ func (d *Set) Covered(l limits.Limit, gap quantity.Length) (bool, string) {
 			}
 		}
 		if run < 0 {
-			missing = append(missing, fmt.Sprintf("no %s reading within %g K of %s", text.Spoken(l.Quantity), TemperatureMargin, text.Celsius(t)))
+			missing = append(missing, fmt.Sprintf("no %s reading within %g K of %s", text.Spoken(l.Quantity), TemperatureMargin,
+				text.Celsius(t)))
 			continue
 		}
 		low, high := d.span(run, l.Quantity)
 		if low > l.Low+reach {
-			missing = append(missing, fmt.Sprintf("%s to %s at %s", text.Nanometres(l.Low), text.Nanometres(low), text.Celsius(t)))
+			missing = append(missing, fmt.Sprintf("%s to %s at %s", text.Nanometres(l.Low), text.Nanometres(low),
+				text.Celsius(t)))
 		}
 		if high < l.High-reach {
-			missing = append(missing, fmt.Sprintf("%s to %s at %s", text.Nanometres(high), text.Nanometres(l.High), text.Celsius(t)))
+			missing = append(missing, fmt.Sprintf("%s to %s at %s", text.Nanometres(high), text.Nanometres(l.High),
+				text.Celsius(t)))
 		}
 	}
 	return len(missing) == 0, strings.Join(missing, "; ")

@@ -40,7 +40,7 @@ func (m *Measurement) Doubts() []Doubt {
 	var all []Doubt
 	if m.Floor != nil {
 		all = m.doubt(all, BelowFloor, limits.Isolation, m.below(limits.Isolation), fmt.Sprintf(
-			"%%d readings show less light than the floor of %.1f dB%%s: the floor or the readings are wrong", m.Floor.Level))
+			"%%d readings show less power than the floor of %.1f dB%%s: the floor or the readings are wrong", m.Floor.Level))
 	}
 	for _, q := range Quantities() {
 		if q != limits.Isolation {
@@ -120,8 +120,8 @@ func (m *Measurement) darkness(i int) float64 {
 // stuckLeast is how many equal readings are no chance: any noise of half the last digit makes 2^-7 of it.
 const stuckLeast = 8
 
-// stuck lists the observations of a sweep if all of them were read equal, though noise is stated that would move them: a
-// bench whose noise is below its last digit may read a flat loss many times over.
+// stuck lists the observations of a sweep if all of them were read equal, though noise is stated that would move them:
+// a bench whose noise is below its last digit may read a flat loss many times over.
 func (m *Measurement) stuck(run int, q string) []int {
 	var at []int
 	for i, o := range m.Obs {

@@ -18,7 +18,8 @@ type Measurement struct {
 	*Set
 	Budget uncertainty.Budget
 	Terms  []Term
-	// own is the covariance of all observations' values from the measurement alone; what the model leaves open is not in it.
+	// own is the covariance of all observations' values from the measurement alone; what the model leaves open is not in
+	// it.
 	Own      *uncertainty.Covariance
 	Values   []float64 // of all observations
 	Censored []bool    // bounds of the file, and net power that drowns
@@ -70,8 +71,8 @@ func (m *Measurement) Sought() bool {
 	return m.Polarization == MinMax || m.Polarization == Scrambled
 }
 
-// Outlier is a reading of isolation that no model near the others can give. It is left out of the fit and of the declared
-// figures; limits are held against it all the same, and say so.
+// Outlier is a reading of isolation that no model near the others can give. It is left out of the fit and of the
+// key figures; limits are compared with it all the same, and say so.
 type Outlier struct {
 	Line        int
 	Wavelength  quantity.Length
@@ -90,8 +91,8 @@ func (m *Measurement) Outliers() []Outlier {
 	return list
 }
 
-// Factor is the coverage factor of a combination of observations, by its gradient: Student's t where a contribution to it
-// is poorly known, with the effective degrees of freedom of Welch and Satterthwaite (JCGM 100:2008, G.4.1).
+// Factor is the coverage factor of a combination of observations, by its gradient: Student's t where a contribution to
+// it is poorly known, with the effective degrees of freedom of Welch and Satterthwaite (JCGM 100:2008, G.4.1).
 func (m *Measurement) Factor(gradient []float64) float64 {
 	var at []int
 	var g []float64

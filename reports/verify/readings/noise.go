@@ -34,7 +34,8 @@ func (o *Observation) PointNoise(b uncertainty.Budget) float64 {
 	}
 	sum := 0.0
 	for _, c := range b.Contributions {
-		if u, err := c.Standard(); err == nil && c.Value.Dimension() == quantity.OfLevel && c.SharedBy() == uncertainty.ByPoint {
+		if u, err := c.Standard(); err == nil && c.Value.Dimension() == quantity.OfLevel &&
+			c.SharedBy() == uncertainty.ByPoint {
 			sum += u * u
 		}
 	}

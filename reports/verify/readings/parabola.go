@@ -11,14 +11,14 @@ import (
 	"wedgework/reports/uncertainty"
 )
 
-// PeakReach is how far to either side of the lowest leak readings enter the parabola. The same parabola is
+// PeakReach is how far to either side of the lowest leakage readings enter the parabola. The same parabola is
 // laid through the model, so that what a parabola misses of the true curve cancels.
 const PeakReach = 25 * quantity.Nanometre
 
 // peakLeast is the number of readings a parabola needs to be worth laying.
 const peakLeast = 7
 
-// parabola estimates the wavelength of least leak by weighted least squares in net power, where a reading
+// parabola estimates the wavelength of least leakage by weighted least squares in net power, where a reading
 // below the floor still counts for what it is.
 type parabola struct {
 	at   []int // indices of the observations used
@@ -29,11 +29,11 @@ type parabola struct {
 	Last    quantity.Length
 }
 
-// NewParabola picks the readings of a run around its least leak.
+// NewParabola picks the readings of a run around its least leakage.
 func (d *Set) NewParabola(run int, power *uncertainty.Covariance, out func(int) bool) (*parabola, error) {
 	all := slices.DeleteFunc(d.Sorted(run), func(i int) bool { return out(i) || d.Obs[i].Bound })
 	if len(all) < peakLeast {
-		return nil, fmt.Errorf("%d isolation readings; %d are needed", len(all), peakLeast)
+		return nil, fmt.Errorf("%d isolation readings; at least %d are needed", len(all), peakLeast)
 	}
 	// The lowest mean of five neighbours: one low reading does not move the window.
 	lowest, zero := math.Inf(1), d.Obs[all[0]].Wavelength
@@ -53,7 +53,9 @@ func (d *Set) NewParabola(run int, power *uncertainty.Covariance, out func(int) 
 		}
 	}
 	if len(p.at) < peakLeast {
-		return nil, fmt.Errorf("%d isolation readings within %.0f nm of the least leak; %d are needed", len(p.at), float64(PeakReach/quantity.Nanometre), peakLeast)
+		return nil, fmt.Errorf("%d isolation readings within %.0f nm of the minimum leakage; at least %d are needed",
+			len(p.at),
+			float64(PeakReach/quantity.Nanometre), peakLeast)
 	}
 	return p, p.weigh(d, power)
 }
@@ -70,11 +72,11 @@ func (p *parabola) weigh(d *Set, power *uncertainty.Covariance) error {
 	}
 	var svd mat.SVD
 	if !svd.Factorize(a, mat.SVDThin) {
-		return fmt.Errorf("the readings do not carry a parabola")
+		return fmt.Errorf("no parabola can be fitted to the readings")
 	}
 	values := svd.Values(nil)
 	if values[2] < 1e-6*values[0] {
-		return fmt.Errorf("the wavelengths do not carry a parabola")
+		return fmt.Errorf("no parabola can be fitted at these wavelengths")
 	}
 	var u, v mat.Dense
 	svd.UTo(&u)
@@ -99,7 +101,7 @@ func (p *parabola) coefficients(values []float64) (b, c float64) {
 	return b, c
 }
 
-// Peak returns the wavelength of least leak in nm.
+// Peak returns the wavelength of least leakage in nm.
 func (p *parabola) Peak(values []float64) float64 {
 	b, c := p.coefficients(values)
 	return float64(p.zero/quantity.Nanometre) - b/(2*c)

@@ -11,7 +11,7 @@ type SharedError struct {
 	Run  int
 }
 
-// Pulls holds estimates of shared errors, in their standard uncertainties. Near a null the leak is curved
+// Pulls holds estimates of shared errors, in their standard uncertainties. Near a null the leakage is curved
 // over one standard uncertainty of the temperature, and a straight slope through the stated temperature
 // would lend the fit a misfit that is none. So the slopes are taken where the fit says that the readings
 // were made: the model is evaluated there, and what the linear term counts twice is taken off again. The

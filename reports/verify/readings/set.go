@@ -30,8 +30,8 @@ type Observation struct {
 // Backward reports whether the light was sent backward: an isolation.
 func (o *Observation) Backward() bool { return o.Quantity == limits.Isolation }
 
-// columns are the quantities of which a file's readings are compared with a model, in the order of a set's observations,
-// each with how a row gives it: read in dB, standard uncertainty in dB, and whether it is a bound.
+// columns are the quantities of which a file's readings are compared with a model, in the order of a set's
+// observations, each with how a row gives it: read in dB, standard uncertainty in dB, and whether it is a bound.
 var columns = []struct {
 	quantity string
 	of       func(r *Reading) (read, u float64, bound bool)
@@ -92,7 +92,8 @@ func NewSet(r Readings, floor *uncertainty.Floor) *Set {
 	for _, q := range columns {
 		for i := range r.Rows {
 			row := &r.Rows[i]
-			o := Observation{Row: i, Run: runOf[i], Quantity: q.quantity, Wavelength: row.Wavelength, Temperature: row.Temperature}
+			o := Observation{Row: i, Run: runOf[i], Quantity: q.quantity, Wavelength: row.Wavelength,
+				Temperature: row.Temperature}
 			if o.Read, o.Stated, o.Bound = q.of(row); math.IsNaN(o.Read) {
 				continue
 			}
@@ -146,7 +147,7 @@ func (d *Set) Sorted(run int) []int {
 	return all
 }
 
-// Powers returns the leak powers as read.
+// Powers returns the leakage powers as read.
 func (d *Set) Powers() []float64 {
 	level := make([]float64, len(d.Obs))
 	for i, o := range d.Obs {

@@ -1,5 +1,5 @@
-// Package text says in one place how a verification prints numbers, wavelengths, temperatures and the conditions of a limit, so
-// that sentences, checks, record and pages cannot print one figure in two ways.
+// Package text says in one place how a verification prints numbers, wavelengths, temperatures and the conditions of a
+// limit, so that sentences, checks, record and pages cannot print one figure in two ways.
 package text
 
 import (

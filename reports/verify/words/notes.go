@@ -9,20 +9,36 @@ import (
 	"wedgework/reports/verify/text"
 )
 
-// Notes say how the numbers were come by.
+// Notes say how the numbers were obtained.
 func Notes(r *readings.Measurement, fitted, toleranced, limited bool) []string {
 	notes := []string{
-		"Expanded uncertainties have a coverage probability of 95.45 % (k = 2 where every contribution is well known).",
-		"Readings are compared as leak amplitude 10^(-A/20); E_n is the difference over the root sum of squares of both expanded uncertainties (ISO 13528).",
-		fmt.Sprintf("The model's uncertainty as specified is that of %d trials over the declared tolerances (Latin hypercube, the same each time): of each reading and figure the interval that leaves out 2.28 %% of the trials on either side, widened to hold the model itself; parameters are taken as independent. As diagnosed it is that of the fit's covariance.", predict.Trials),
-		"The wavelength of the peak is that of a parabola in leak power through the readings within 25 nm of the least; the same parabola is laid through the model.",
-		"Least and greatest figures are extremes of the readings, raw or smoothed as each limit says; the bias that noise gives them is stated, allowed for against the model, where they are raw, and not corrected against the limits.",
-		"Wavelength and temperature uncertainties act through the slopes of the adopted model; an error shared by a run or by all readings enters the fit as one error.",
+		"Expanded uncertainties have a coverage probability of 95.45 % (k = 2 where the effective degrees of freedom are " +
+			"infinite).",
+		"Readings are compared as leakage amplitude 10^(-A/20), with A the isolation in dB. E_n is the difference divided " +
+			"by the root sum of squares of both expanded uncertainties (ISO 13528).",
 	}
+	if toleranced {
+		notes = append(notes, fmt.Sprintf("The uncertainty of the specified model was obtained from %d units sampled within "+
+			"the declared tolerances (Latin hypercube, the same sample each time). It is, for each reading and figure, the "+
+			"probabilistically symmetric 95.45 %% interval of the sample, widened where needed to include the model itself. "+
+			"Parameters are taken as independent.", predict.Trials))
+	} else {
+		notes = append(notes, "No tolerances are declared: the specified model is taken as exact.")
+	}
+	if fitted {
+		notes = append(notes, "The uncertainty of the fitted model follows from the covariance of the fit.")
+	}
+	notes = append(notes,
+		"The peak wavelength is the vertex of a parabola fitted to leakage power within 25 nm of its minimum, to readings "+
+			"and model alike.",
+		"Minimum and maximum figures are extremes of the readings, raw or smoothed as stated for each limit. For raw "+
+			"extremes the noise bias is stated; it is allowed for in the comparison with the model, not with the limits.",
+		"Wavelength and temperature errors act through the slopes of the fitted model. An error common to a sweep, or to "+
+			"all readings, enters the fit as one error.")
 	if r.Floor != nil {
 		s := fmt.Sprintf("A fixture floor of %.1f dB is subtracted in power", r.Floor.Level)
 		if !r.Floor.Stated {
-			s += "; its uncertainty was not stated, and its power is taken to lie anywhere between none and twice that"
+			s += "; its uncertainty was not stated, and its power is assumed to lie anywhere between zero and twice that value"
 		}
 		notes = append(notes, s+".")
 	}
@@ -36,26 +52,40 @@ func Notes(r *readings.Measurement, fitted, toleranced, limited bool) []string {
 		}
 	}
 	if n := censored - bounds; n > 0 {
-		notes = append(notes, fmt.Sprintf("%d readings lie within two standard uncertainties of the floor: they are \"at least\" readings at one-sided 95 %% and enter the fit as such.", n))
+		notes = append(notes, fmt.Sprintf("%s within two standard uncertainties of the floor: treated as lower bounds at "+
+			"one-sided 95 %%, also in the fit.", counted(n, "reading lies", "readings lie")))
 	}
 	if bounds > 0 {
-		notes = append(notes, fmt.Sprintf("%d readings are given as \"at least\" in the file: they enter the fit by the chance of a reading beyond their bound, have no E_n of their own, and keep a limit that the bound itself keeps with its guard band; a bound below a limit decides nothing.", bounds))
+		notes = append(notes, fmt.Sprintf("%s as a lower bound in the file. A bound enters the fit by the probability of a "+
+			"reading beyond it and has no E_n. It meets a limit if the bound itself meets it with its guard band; a bound "+
+			"below a limit decides nothing.", counted(bounds, "reading is given", "readings are given")))
 	}
 	for _, t := range r.Terms {
 		if t.Name == predict.RippleName {
-			notes = append(notes, "Ghost ripple of the model is averaged out; its standard deviation, over the phases of the double bounces, enters the fit as an uncertainty of each point.")
+			notes = append(notes, "Ripple from double reflections is averaged out of the model. Its standard deviation over "+
+				"the phases enters the fit as an uncertainty of each reading.")
 		}
 	}
 	if fitted && toleranced {
-		notes = append(notes, "Parameters that have a tolerance and are not fitted stay uncertain by it in the fit; of one that looks like a fitted parameter only the difference, for the fitted one stands for both.")
+		notes = append(notes, "Parameters that have a tolerance but are not fitted remain uncertain by their tolerance in "+
+			"the "+
+			"fit. If the readings cannot distinguish such a parameter from a fitted one, only the difference between the two "+
+			"counts, because the fitted parameter stands for both.")
 	}
 	if r.Scrambled && limited {
-		notes = append(notes, "Limits hold for the worst polarization: means over polarization are taken there by the PDL read with them, or else by the model's difference, with a rectangular uncertainty of its own size.")
-	}
-	if !toleranced {
-		notes = append(notes, "No tolerances are declared: the model as specified is taken as exact.")
+		notes = append(notes, "Limits apply to the worst polarization. A mean over polarization is converted by the PDL "+
+			"read "+
+			"with it, or else by the difference in the model, with a rectangular uncertainty of the same size.")
 	}
 	return notes
+}
+
+// counted is a number with what it counts.
+func counted(n int, one, several string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, several)
 }
 
 // Warning says that a budget's linear propagation does not hold; "" when it does.
@@ -65,10 +95,14 @@ func Warning(b *decide.FigureBudget) string {
 		return ""
 	}
 	n := text.FigureDecimals(b.Unit)
-	s := fmt.Sprintf("%s: linear propagation of uncertainty gives %s to %s %s, the Monte Carlo method %s to %s %s; they differ by more than the numerical tolerance of %.2g %s, and the decision rests on the Monte Carlo method (JCGM 101)",
-		b.Figure, text.Number(m.LinearLow, n), text.Number(m.LinearHigh, n), b.Unit, text.Number(m.Low, n), text.Number(m.High, n), b.Unit, m.Tolerance, b.Unit)
+	s := fmt.Sprintf("%s: linear propagation of uncertainty gives %s to %s %s and the Monte Carlo method %s to %s %s; "+
+		"they "+
+		"differ by more than the numerical tolerance of %.2g %s, so the decision is based on the Monte Carlo method (JCGM "+
+		"101)",
+		b.Figure, text.Number(m.LinearLow, n), text.Number(m.LinearHigh, n), b.Unit, text.Number(m.Low, n),
+		text.Number(m.High, n), b.Unit, m.Tolerance, b.Unit)
 	if !m.Stable {
-		s += fmt.Sprintf("; %d trials did not settle it to that", m.Trials)
+		s += fmt.Sprintf("; after %d trials the result was not yet stable to that tolerance", m.Trials)
 	}
 	return s
 }

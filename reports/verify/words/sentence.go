@@ -13,73 +13,98 @@ import (
 	"wedgework/reports/verify/text"
 )
 
-// value prints a fitted value with its uncertainty: "44.410 ± 0.030 deg", "30.10 dB (29.90 to 30.30 dB)",
+// meanings say what the parameters of an element are, by the end of their path.
+var meanings = map[string]string{
+	".angle":       "rotator angle",
+	".extinction":  "extinction ratio",
+	".axis":        "optic-axis azimuth",
+	".roll":        "azimuth of the element",
+	".apex":        "apex angle",
+	".thickness":   "thickness",
+	".reflectance": "reflectance of the faces",
+	".index":       "refractive index",
+	".loss":        "excess loss",
+	".saturation":  "saturation of the film",
+	".per_kelvin":  "temperature coefficient of the rotation",
+	".per_metre":   "wavelength coefficient of the rotation",
+}
+
+// named names a parameter: "the rotator angle (rotator1.angle)".
+func named(path string) string {
+	_, suffix := model.Split(path)
+	if what, ok := meanings[suffix]; ok {
+		return fmt.Sprintf("the %s (%s)", what, path)
+	}
+	return "the parameter " + path
+}
+
+// value prints a fitted value with its uncertainty: "44.410° ± 0.030°", "30.10 dB (interval 29.90 to 30.30 dB)",
 // "at least 47.20 dB".
 func value(d diagnose.Departure) string {
-	unit, n := d.Unit.Symbol(), d.Decimals()
+	n := d.Decimals()
 	switch {
 	case d.AtLeast:
-		return fmt.Sprintf("at least %s %s", text.Number(d.Low, n), unit)
+		return "at least " + text.With(text.Number(d.Low, n), d.Unit)
 	case d.Sigma == 0:
-		return fmt.Sprintf("%s %s (%s to %s %s)", text.Number(d.Value, n), unit, text.Number(d.Low, n), text.Number(d.High, n), unit)
+		return text.With(text.Number(d.Value, n), d.Unit) + " (interval " + text.Range(d.Low, d.High, n, d.Unit) + ")"
 	}
-	return fmt.Sprintf("%s ± %s %s", text.Number(d.Value, n), text.Number(d.U, n), unit)
+	return text.PlusMinus(d.Value, d.U, n, d.Unit)
 }
 
-// clause says what a departure is and how it stands to its tolerance.
+// clause says what a departure is, and how the parameter compares with its tolerance.
 func clause(d diagnose.Departure, name string) string {
 	if d.Indeterminate {
-		return fmt.Sprintf("the readings do not depend on %s", name)
+		return "the readings do not depend on " + name
 	}
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s is %s", name, value(d))
-	unit := d.Unit.Symbol()
+	s := name + " is " + value(d)
 	if !d.AtLeast {
-		fmt.Fprintf(&b, ", %s", distance(d, d.Decimals()))
+		s += ", " + distance(d)
 	}
+	tolerance := "the tolerance of ±" + text.With(text.Number(d.Tolerance, d.ToleranceDecimals()), d.Unit)
 	switch {
 	case d.Tolerance == 0:
+		return s
 	case d.Within == document.Pass && !d.AtLeast && math.Abs(d.Departure) > d.Tolerance:
-		fmt.Fprintf(&b, " and better than its tolerance of ±%s %s asks", text.Number(d.Tolerance, d.ToleranceDecimals()), unit)
-	default:
-		how := map[document.Outcome]string{document.Pass: " and within", document.Fail: " and outside", document.Undecided: "; it cannot be said whether that is within"}[d.Within]
-		fmt.Fprintf(&b, "%s its tolerance of ±%s %s", how, text.Number(d.Tolerance, d.ToleranceDecimals()), unit)
+		return s + " and better than " + tolerance + " requires"
+	case d.Within == document.Pass:
+		return s + " and within " + tolerance
+	case d.Within == document.Fail:
+		return s + " and outside " + tolerance
 	}
-	return b.String()
+	return s + "; whether that is within " + tolerance + " cannot be decided"
 }
 
-func distance(d diagnose.Departure, n int) string {
-	nominal := d.Nominal.String()
-	size := fmt.Sprintf("%s %s", text.Number(math.Abs(d.Departure), n), d.Unit.Symbol())
+// distance compares a fitted value with the specified one.
+func distance(d diagnose.Departure) string {
+	specified := "the specified " + text.Typed(d.Nominal)
 	if !d.Significant {
-		return "not distinguishable from " + nominal
+		return "not distinguishable from " + specified
 	}
-	below := d.Departure < 0
-	if strings.HasSuffix(d.Path, ".angle") {
-		if below == (d.Nominal.Value > 0) {
-			return size + " short of " + nominal
-		}
-		return size + " beyond " + nominal
+	how := " above "
+	switch below := d.Departure < 0; {
+	case strings.HasSuffix(d.Path, ".angle") && below == (d.Nominal.Value > 0):
+		how = " short of "
+	case strings.HasSuffix(d.Path, ".angle"):
+		how = " beyond "
+	case below:
+		how = " below "
 	}
-	if below {
-		return size + " below " + nominal
-	}
-	return size + " above " + nominal
+	return text.With(text.Number(math.Abs(d.Departure), d.Decimals()), d.Unit) + how + specified
 }
 
-// against words two parts that would have to be off in opposite senses as one error between them.
-var against = map[string]string{
-	".axis": "an error of the angle between the axes of %s and %s",
-	".roll": "a turn of %s against %s",
+// between words two elements that would have to be in error in opposite senses as one error between them.
+var between = map[string]string{
+	".axis": "an error in the angle between the optic axes of %s and %s",
+	".roll": "a turn of %s relative to %s",
 }
 
-// others words what would look the same.
+// others words what would give the same readings.
 func others(alike []diagnose.Alike) string {
 	var what []string
 	left := slices.Clone(alike)
 	for i := 0; i < len(left); i++ {
 		one, suffix := model.Split(left[i].Path)
-		form, ok := against[suffix]
+		form, ok := between[suffix]
 		if !ok {
 			continue
 		}
@@ -101,89 +126,80 @@ func others(alike []diagnose.Alike) string {
 			what = append(what, fmt.Sprintf("a fixture floor of %s, which was not measured,", a.Departure.Text(1)))
 			continue
 		}
-		sign := "+"
-		if a.Departure.Value < 0 {
-			sign = ""
-		}
-		what = append(what, fmt.Sprintf("an error of %s%s of %s", sign, quantity.Attach(a.Departure.Value, a.Departure.Unit).Text(text.Decimals(math.Abs(a.Departure.Value)/10)), a.Path))
+		by := text.Signed(a.Departure.Value, text.Decimals(math.Abs(a.Departure.Value)/10))
+		what = append(what, fmt.Sprintf("an error of %s in %s", text.With(by, a.Departure.Unit), a.Path))
+	}
+	if n := len(what); n > 2 {
+		return strings.Join(what[:n-1], ", ") + ", or " + what[n-1]
 	}
 	return strings.Join(what, " or ")
 }
 
-// told is the clause with what the data cannot tell from it.
+// told is the clause with what the readings cannot distinguish from it.
 func told(d diagnose.Departure) string {
-	s := clause(d, d.Path)
-	alone := d.Combination != "" || len(d.Alike) > 0
-	if alone {
-		s = fmt.Sprintf("if %s alone is off, %s", d.Path, clause(d, "it"))
+	s := clause(d, named(d.Path))
+	if d.Combination != "" || len(d.Alike) > 0 {
+		s = fmt.Sprintf("if only %s is in error, %s", named(d.Path), clause(d, "it"))
 	}
 	if d.Combination != "" {
-		fixed := "the sum"
+		fixed := "sum"
 		if strings.Contains(d.Combination, " - ") {
-			fixed = "this combination"
+			fixed = "combination"
 		}
-		s = fmt.Sprintf("of %s the data fix only %s, %s, and cannot say which of them is off: %s", d.Combination, fixed, sumOf(d), s)
+		n := d.Decimals()
+		unit := d.Unit
+		s = fmt.Sprintf("the readings determine only the %s %s, which differs by %s from its specified value, and not the "+
+			"parameters in it; %s", fixed, d.Combination, text.PlusMinus(d.Departure, d.U, n, unit), s)
 	}
 	if len(d.Alike) > 0 {
-		s += "; " + others(d.Alike) + " would look the same, and this data cannot tell which"
+		s += "; " + others(d.Alike) + " would give practically the same readings, and these data cannot distinguish them"
 	}
 	return s
-}
-
-// sumOf states the departure of a combination.
-func sumOf(d diagnose.Departure) string {
-	n := d.Decimals()
-	sign := "+"
-	if d.Departure < 0 {
-		sign = ""
-	}
-	return fmt.Sprintf("%s%s ± %s %s together", sign, text.Number(d.Departure, n), text.Number(d.U, n), d.Unit.Symbol())
 }
 
 // DiagnosisSentence is the diagnosis in plain words; specified says that the readings agree with the specified model.
 func DiagnosisSentence(g *diagnose.Diagnosis, specified bool) string {
 	switch {
 	case len(g.Explanations) == 0:
-		return "nothing can be diagnosed: no isolation was measured"
+		return "no diagnosis is possible: no isolation was measured"
 	case len(g.Gross) > 0:
-		return blundersSentence(g.Gross)
+		return grossSentence(g.Gross)
 	}
-	byPath := func(path string) diagnose.Departure {
-		return g.Departures[slices.IndexFunc(g.Departures, func(d diagnose.Departure) bool { return d.Path == path })]
-	}
-	var parts []string
-	for _, path := range g.Causes {
-		d := byPath(path)
-		parts = append(parts, told(d))
-	}
-	var rest []string
+	var parts, rest []string
 	undecided := false
+	for _, path := range g.Causes {
+		k := slices.IndexFunc(g.Departures, func(d diagnose.Departure) bool { return d.Path == path })
+		parts = append(parts, told(g.Departures[k]))
+	}
+	also := ""
+	if len(parts) > 0 {
+		also = ", also fitted,"
+	}
 	for _, d := range g.Departures {
-		if !slices.Contains(g.Causes, d.Path) {
-			if d.Within == document.Pass { // what else could have made so little does not matter
-				rest = append(rest, clause(d, d.Path))
-			} else {
-				rest = append(rest, told(d))
-			}
-			undecided = undecided || d.Within == document.Undecided
+		if slices.Contains(g.Causes, d.Path) {
+			continue
 		}
+		if d.Within == document.Pass { // what else could have made so little does not matter
+			rest = append(rest, clause(d, named(d.Path)+also))
+		} else {
+			rest = append(rest, told(d))
+		}
+		undecided = undecided || d.Within == document.Undecided
 	}
 	switch {
-	case len(parts) > 0 && len(rest) > 0:
-		parts = append(parts, "for the rest, "+strings.Join(rest, "; "))
-	case len(parts) == 0 && undecided:
-		parts = append(parts, "no parameter is shown to be outside its tolerance: "+strings.Join(rest, "; "))
-	case len(parts) == 0 && specified && len(rest) == 0:
-		parts = append(parts, "the readings agree with the design as specified, and no parameter needs to differ")
-	case len(parts) == 0:
-		parts = append(parts, "no named parameter is outside its tolerance: "+strings.Join(rest, "; "))
+	case len(parts) > 0:
+	case undecided:
+		parts = append(parts, "no parameter is shown to be outside its tolerance")
+	case specified && len(rest) == 0:
+		parts = append(parts, "the readings agree with the specified model, and no parameter needs to differ from it")
+	default:
+		parts = append(parts, "no fitted parameter is outside its tolerance")
 	}
+	parts = append(parts, rest...)
 	if g.Agreement == document.Fail {
-		p := "p < 0.001"
-		if v := g.Explanations[g.Best].PValue; v >= 0.001 {
-			p = fmt.Sprintf("p = %.3f", v)
-		}
-		parts = append([]string{fmt.Sprintf("none of the explanations tried accounts for the readings within the budget (%s): what follows is the best of them, with uncertainties widened by a factor of %.2f", p, g.Scaled)}, parts...)
+		parts = append([]string{fmt.Sprintf("no explanation tried fits the readings within the uncertainty budget (%s); the "+
+			"best of them follows, its uncertainties multiplied by %.2f",
+			text.Probability(g.Explanations[g.Best].PValue), g.Scaled)}, parts...)
 	}
 	if g.Correction != nil {
 		parts = append(parts, offer(g.Correction))
@@ -191,28 +207,34 @@ func DiagnosisSentence(g *diagnose.Diagnosis, specified bool) string {
 	return strings.Join(parts, "; ")
 }
 
-// offer words the correction: "turning wedge2 by +0.597 ± 0.020 deg would bring ...".
+// offer words a correction: "remedy: turning wedge2 by +0.597° ± 0.020°, which ...".
 func offer(c *diagnose.Correction) string {
-	n := c.Decimals()
-	unit := c.Turn.Unit.Symbol()
-	sign := "+"
-	if c.Turn.Value < 0 {
-		sign = ""
-	}
 	var gains []string
-	digits := text.FigureDecimals("dB")
+	verb := "raise"
 	for _, g := range c.Gains {
-		gains = append(gains, fmt.Sprintf("from %s to %s dB (%s)", text.Number(g.Before, digits), text.Number(g.After, digits), g.Condition))
+		if g.After < g.Before {
+			verb = "change"
+		}
+		dB := quantity.MustNamed("dB")
+		gains = append(gains, fmt.Sprintf("from %s (%s)",
+			text.Range(g.Before, g.After, text.FigureDecimals("dB"), dB), g.Condition))
 	}
-	return fmt.Sprintf("turning %s by %s%s ± %s %s, to where the limits leave most room, would take the least isolation of the model as diagnosed %s, at a cost of %s dB of insertion loss",
-		c.Part, sign, text.Number(c.Turn.Value, n), text.Number(c.U, n), unit, strings.Join(gains, " and "), text.Number(c.Cost(), 3))
+	n := c.Decimals()
+	turn := text.PlusMinus(c.Turn.Value, c.U, n, c.Turn.Unit)
+	if c.Turn.Value > 0 {
+		turn = "+" + turn
+	}
+	return fmt.Sprintf("remedy: turning %s by %s, which maximizes the smallest isolation margin, would %s the minimum "+
+		"isolation of the fitted model %s and add %s dB of insertion loss",
+		c.Part, turn, verb, strings.Join(gains, " and "), text.Number(c.Cost(), 3))
 }
 
-// blundersSentence names what the readings look like.
-func blundersSentence(names []string) string {
-	s := "these are not the readings of the unit as drawn with its parts slightly off: they are what would be read if " + strings.Join(names, ", or if ")
+// grossSentence names the gross errors that the readings match.
+func grossSentence(names []string) string {
+	s := "small errors in the specified design cannot explain these readings; they match a gross error: " +
+		strings.Join(names, ", or ")
 	if len(names) > 1 {
-		s += fmt.Sprintf("; this data cannot tell which of the %d", len(names))
+		s += fmt.Sprintf("; these data cannot distinguish the %d", len(names))
 	}
-	return s + "; set that right and measure again before anything else is concluded"
+	return s + "; correct it and measure again before drawing other conclusions"
 }

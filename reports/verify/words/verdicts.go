@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"wedgework/optics/quantity"
 	"wedgework/reports/document"
 	"wedgework/reports/limits"
 	"wedgework/reports/uncertainty"
@@ -26,9 +27,9 @@ func critical(n int) float64 {
 	return uncertainty.CoverageFactor(each, 0) / readings.Coverage
 }
 
-// Agreement rests on the declared figures as specified. With several of them one |E_n| above 1 is to be
+// Agreement rests on the key figures by the specified model. With several of them one |E_n| above 1 is to be
 // expected now and then, so the whole decides: figures with |E_n| above 1 fail the model when the joint
-// chi-squared fails it too, or when one of them is beyond what chance makes of the greatest.
+// chi-squared test fails it too, or when one of them is beyond what chance makes of the largest.
 func Agreement(figures []decide.Figure, joint decide.Joint, g *diagnose.Diagnosis) Verdict {
 	v := agreement(figures, joint)
 	if !g.Fitted {
@@ -45,16 +46,17 @@ func Agreement(figures []decide.Figure, joint decide.Joint, g *diagnose.Diagnosi
 		v.Sentence += afterFit(figures, g)
 	case len(outside) > 0:
 		v.Outcome = document.Fail
-		v.Sentence = "the diagnosis puts " + strings.Join(outside, " and ") + " outside the tolerance, though " + v.Sentence
+		v.Sentence = "the diagnosis finds " + strings.Join(outside, " and ") + " outside the tolerance, although " +
+			v.Sentence
 	case g.Agreement != document.Pass && v.Outcome == document.Pass:
 		v.Outcome = document.Undecided
-		v.Sentence = "no explanation that was tried fits the readings within their uncertainty, though " + v.Sentence
+		v.Sentence = "no explanation tried fits the readings within the uncertainty budget, though " + v.Sentence
 	}
 	return v
 }
 
-// afterFit says whether the fitted model agrees where the specified one does not: by the readings of isolation, to which
-// it was fitted, and by every key figure.
+// afterFit says whether the fitted model agrees where the specified one does not: by the readings of isolation, to
+// which it was fitted, and by every key figure.
 func afterFit(figures []decide.Figure, g *diagnose.Diagnosis) string {
 	if g.Agreement != document.Pass {
 		return ""
@@ -72,9 +74,9 @@ func afterFit(figures []decide.Figure, g *diagnose.Diagnosis) string {
 		}
 	}
 	if len(off) > 0 {
-		return "; the readings of isolation agree with the model as diagnosed, but it does not explain the " + strings.Join(off, ", ")
+		return "; the isolation readings agree with the fitted model, but it does not explain the " + strings.Join(off, ", ")
 	}
-	return "; the readings agree with the model as diagnosed"
+	return "; the readings agree with the fitted model"
 }
 
 func agreement(figures []decide.Figure, joint decide.Joint) Verdict {
@@ -85,38 +87,48 @@ func agreement(figures []decide.Figure, joint decide.Joint) Verdict {
 			continue
 		}
 		count++
-		isolation = isolation || f.Name != "insertion loss"
+		isolation = isolation || f.Name != decide.InsertionLoss
 		en := math.Abs(f.Specified.En)
 		if en > 1 {
 			off++
 			if en > worst {
 				n := text.FigureDecimals(f.Unit)
-				first = fmt.Sprintf("%s (%s) is %s %s where the model as specified has %s %s (|E_n| = %.2f)",
+				first = fmt.Sprintf("%s (%s) is %s %s; the specified model predicts %s %s (|E_n| = %.2f)",
 					f.Name, f.Condition, text.Number(f.Measured, n), f.Unit, text.Number(f.Specified.Value, n), f.Unit, en)
 			}
 		}
 		worst = max(worst, en)
 	}
 	misfit := joint.Count > 0 && joint.PValue < chance()
+	p := text.Probability(joint.PValue)
 	switch {
 	case count == 0:
-		return Verdict{document.Undecided, "the data fix none of the declared figures"}
+		return Verdict{document.Undecided, "the readings determine none of the key figures"}
 	case off > 0 && (misfit || worst > critical(count)):
 		switch {
 		case off > 1:
-			first += fmt.Sprintf(", and %d more of %d declared figures differ by more than the expanded uncertainties", off-1, count)
-		case count > 1:
-			first += fmt.Sprintf("; the other %d declared figures agree", count-1)
+			first += fmt.Sprintf("; in all, %d of %d key figures differ from the specified model by more than the expanded "+
+				"uncertainty of the difference", off, count)
+		case count == 2:
+			first += "; the other key figure agrees"
+		case count > 2:
+			first += fmt.Sprintf("; the other %d key figures agree", count-1)
 		}
 		return Verdict{document.Fail, first}
 	case misfit:
-		return Verdict{document.Undecided, fmt.Sprintf("each of %d declared figures agrees with the model as specified by itself, but all of them together do not (p = %.2g)", count, joint.PValue)}
+		return Verdict{document.Undecided, fmt.Sprintf("each of the %d key figures agrees with the specified model, but "+
+			"jointly they do not (chi-squared test, %s)", count, p)}
 	case !isolation:
-		return Verdict{document.Undecided, "the data fix no figure of the isolation"}
+		return Verdict{document.Undecided, "the readings determine no key figure of isolation"}
 	case off > 0:
-		return Verdict{document.Pass, fmt.Sprintf("%d declared figures agree with the model as specified, taken together (p = %.2g); what stands out most is within chance among as many: %s", count, joint.PValue, first)}
+		return Verdict{document.Pass, fmt.Sprintf("the %d key figures agree jointly with the specified model (chi-squared "+
+			"test, %s); the largest deviation is within chance for so many figures; %s", count, p, first)}
+	case count == 1:
+		return Verdict{document.Pass, fmt.Sprintf("the only key figure agrees with the specified model (|E_n| = %.2f)",
+			worst)}
 	}
-	return Verdict{document.Pass, fmt.Sprintf("all %d declared figures agree with the model as specified; the greatest |E_n| is %.2f", count, worst)}
+	return Verdict{document.Pass,
+		fmt.Sprintf("all %d key figures agree with the specified model (largest |E_n| %.2f)", count, worst)}
 }
 
 // Conformity folds the decisions into one verdict.
@@ -137,45 +149,46 @@ func Conformity(decisions []decide.Decision) Verdict {
 		}
 	}
 	v := Verdict{Outcome: limits.Worst(outcomes...)}
-	switch v.Outcome {
-	case document.Pass:
-		v.Sentence = fmt.Sprintf("every limit is met; the closest is %s", closest)
-	case document.Fail:
-		v.Sentence = "not met: " + strings.Join(said[document.Fail], "; ")
-		if u := said[document.Undecided]; len(u) > 0 {
-			v.Sentence += "; undecided: " + strings.Join(u, "; ")
-		}
-	default:
-		v.Sentence = "undecided: " + strings.Join(said[document.Undecided], "; ")
+	var parts []string
+	if v.Outcome == document.Pass {
+		v.Sentence = "every limit is met; the smallest margin beyond the guard band: " + closest
+		return v
 	}
+	for _, what := range said[document.Fail] {
+		parts = append(parts, "limit not met: "+what)
+	}
+	for _, what := range said[document.Undecided] {
+		parts = append(parts, "undecided: "+what)
+	}
+	v.Sentence = strings.Join(parts, "; ")
 	return v
 }
 
-// what words one decision: "isolation of at least 30 dB (1535 nm to 1565 nm, 23 °C): 33.21 ± 0.15 dB".
+// what words one decision: "isolation at least 30.00 dB (1535 nm to 1565 nm, 23 °C), measured (33.21 ± 0.15) dB".
 func what(d decide.Decision) string {
 	sense := "at most"
 	if d.Limit.AtLeast {
 		sense = "at least"
 	}
-	s := fmt.Sprintf("%s of %s %g dB (%s)", text.Spoken(d.Limit.Quantity), sense, d.Limit.Value, text.Condition(d.Limit))
+	dB := quantity.MustNamed("dB")
+	n := text.FigureDecimals("dB")
+	s := fmt.Sprintf("%s %s %s dB (%s)", text.Spoken(d.Limit.Quantity), sense, text.Number(d.Limit.Value, n),
+		d.Condition())
+	measured := text.Number(d.Measured, n) + " dB"
 	switch {
 	case !d.Decided:
-		s += ": no reading"
+		s += ", not measured"
 	case d.AtLeast:
-		s += fmt.Sprintf(": at least %s dB", text.Number(d.Measured, text.FigureDecimals("dB")))
+		s += ", measured at least " + measured
+	case d.Lopsided() && d.High >= readings.Most:
+		s += fmt.Sprintf(", measured %s (interval from %s dB upwards)", measured, text.Number(d.Low, n))
 	case d.Lopsided():
-		n := text.FigureDecimals("dB")
-		to := "to " + text.Number(d.High, n) + " dB"
-		if d.High >= readings.Most {
-			to = "dB or more"
-		}
-		s += fmt.Sprintf(": %s dB, from %s %s", text.Number(d.Measured, n), text.Number(d.Low, n), to)
+		s += fmt.Sprintf(", measured %s (interval %s)", measured, text.Range(d.Low, d.High, n, dB))
 	default:
-		n := text.FigureDecimals("dB")
-		s += fmt.Sprintf(": %s ± %s dB", text.Number(d.Measured, n), text.Number(d.Expanded, n))
+		s += ", measured " + text.PlusMinus(d.Measured, d.Expanded, n, dB)
 	}
 	if d.Reserve != "" {
-		s += ", " + d.Reserve
+		s += "; " + d.Reserve
 	}
 	return s
 }
@@ -186,14 +199,18 @@ func Quality(checks []quality.Check) Verdict {
 	said := map[document.Outcome][]string{}
 	for _, c := range checks {
 		outcomes = append(outcomes, c.Outcome)
+		if c.Outcome == 0 {
+			said[0] = append(said[0], fmt.Sprintf("%s (%s)", c.Name, c.Sentence))
+			continue
+		}
 		said[c.Outcome] = append(said[c.Outcome], c.Name+": "+c.Sentence)
 	}
 	v := Verdict{Outcome: limits.Worst(outcomes...)}
 	switch v.Outcome {
 	case document.Pass:
-		v.Sentence = fmt.Sprintf("all %d checks pass", len(said[document.Pass]))
+		v.Sentence = fmt.Sprintf("all %d checks made pass", len(said[document.Pass]))
 		if open := said[0]; len(open) > 0 {
-			v.Sentence += "; not examined: " + strings.Join(open, "; ")
+			v.Sentence += "; not checked: " + strings.Join(open, ", ")
 		}
 	default:
 		v.Sentence = strings.Join(append(said[document.Fail], said[document.Undecided]...), "; ")
