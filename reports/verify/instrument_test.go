@@ -17,8 +17,8 @@ import (
 	"wedgework/reports/verify/readings"
 )
 
-// units is how many simulated units each of these tests measures: the soak takes 60, as many as the issue that asked for
-// them.
+// units is how many simulated units each of these tests measures: the soak takes 60, as many as the issue that asked
+// for them.
 func units() int {
 	if os.Getenv("WEDGEWORK_SOAK") != "" {
 		return 60
@@ -65,9 +65,9 @@ func failed(t *testing.T, measure func(rng *rand.Rand) *measured.Table) int {
 	return n
 }
 
-// TestRepeatsOverOneReference: the noise of a reference trace is one error of ten repeats over it. Taken as that of each
-// reading, it made 41 of 60 sound units fail agreement, and 50 of 60 with a trace of two points. By chance one in twenty
-// may fail.
+// TestRepeatsOverOneReference: the noise of a reference trace is one error of ten repeats over it. Taken as that of
+// each reading, it made 41 of 60 sound units fail agreement, and 50 of 60 with a trace of two points. By chance one in
+// twenty may fail.
 func TestRepeatsOverOneReference(t *testing.T) {
 	const noise, refNoise = 0.01, 0.02
 	for _, points := range [][]float64{{1530, 1535, 1540, 1545, 1550, 1555, 1560, 1565, 1570}, {1530, 1570}} {
@@ -77,7 +77,8 @@ func TestRepeatsOverOneReference(t *testing.T) {
 				ref += fmt.Sprintf("%g,%.6f\n", l, refNoise*rng.NormFloat64())
 			}
 			var text strings.Builder
-			fmt.Fprintf(&text, "# unit: 1\n# measured: 2026-11-18\n# source polarization: scrambled\n# power noise: %g dB\n# temperature: 23 degC\nwavelength [nm],repeat,power forward [dBm],power backward [dBm]\n", noise)
+			fmt.Fprintf(&text, "# unit: 1\n# measured: 2026-11-18\n# source polarization: scrambled\n# power noise: %g dB\n# "+
+				"temperature: 23 degC\nwavelength [nm],repeat,power forward [dBm],power backward [dBm]\n", noise)
 			for k := range 10 {
 				for nm := 1530.0; nm <= 1570; nm += 2 {
 					fmt.Fprintf(&text, "%g,%d,%.6f,%.6f\n", nm, k+1,
@@ -97,15 +98,18 @@ func TestRepeatsOverOneReference(t *testing.T) {
 	}
 }
 
-// TestFourStatesOfSoundUnits: noise puts the greatest loss of four launch states above the mean, and made 81 of 100 units
-// without PDL fail agreement; the mean has no such bias.
+// TestFourStatesOfSoundUnits: noise puts the greatest loss of four launch states above the mean, and made 81 of 100
+// units without PDL fail agreement; the mean has no such bias.
 func TestFourStatesOfSoundUnits(t *testing.T) {
 	const noise = 0.005
 	n := failed(t, func(rng *rand.Rand) *measured.Table {
 		var text strings.Builder
-		fmt.Fprintf(&text, "# unit: 1\n# measured: 2026-11-18\n# reference taken: 2026-11-17\n# power noise: %g dB\n# temperature: 23 degC\nwavelength [nm],isolation [dB],u(isolation) [dB],reference [dBm],power forward 0 deg [dBm],power forward 90 deg [dBm],power forward 45 deg [dBm],power forward circular [dBm]\n", noise)
+		fmt.Fprintf(&text, "# unit: 1\n# measured: 2026-11-18\n# reference taken: 2026-11-17\n# power noise: %g dB\n# "+
+			"temperature: 23 degC\nwavelength [nm],isolation [dB],u(isolation) [dB],reference [dBm],power forward 0 deg "+
+			"[dBm],power forward 90 deg [dBm],power forward 45 deg [dBm],power forward circular [dBm]\n", noise)
 		for nm := 1530.0; nm <= 1570; nm++ {
-			fmt.Fprintf(&text, "%g,%.6f,0.01,%.6f", nm, -10*math.Log10(nominal.at(verify.Backward, nm, 23).T1)+0.01*rng.NormFloat64(), noise*rng.NormFloat64())
+			fmt.Fprintf(&text, "%g,%.6f,0.01,%.6f", nm,
+				-10*math.Log10(nominal.at(verify.Backward, nm, 23).T1)+0.01*rng.NormFloat64(), noise*rng.NormFloat64())
 			for range 4 {
 				fmt.Fprintf(&text, ",%.6f", 10*math.Log10(nominal.at(verify.Forward, nm, 23).Mean())+noise*rng.NormFloat64())
 			}

@@ -196,7 +196,8 @@ func (e *Evidence) through(ctx context.Context, s *sheet) error {
 	return err
 }
 
-// departure is a reading as the curve takes it: less the model, in the scale of the shape; n readings stand at its wavelength.
+// departure is a reading as the curve takes it: less the model, in the scale of the shape; n readings stand at its
+// wavelength.
 func (e *Evidence) departure(q string, s *shape, c candidate, n int) curve.Reading {
 	g := s.of(nm(c.l))
 	scale := s.scale(q, g)

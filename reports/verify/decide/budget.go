@@ -103,8 +103,8 @@ func (e *Evidence) pdlBudget(c candidate, add func(BudgetLine)) {
 	}
 }
 
-// inCurve tells whether the curve through a sweep has a contribution among the noise of its readings: what each has of its
-// own, and what the reference has at its wavelength.
+// inCurve tells whether the curve through a sweep has a contribution among the noise of its readings: what each has of
+// its own, and what the reference has at its wavelength.
 func inCurve(line BudgetLine) bool {
 	return line.Shared == uncertainty.ByPoint || line.Shared == uncertainty.ByReference
 }

@@ -8,8 +8,8 @@ import (
 	"wedgework/reports/verify/model"
 )
 
-// A model through which no light passes, as one of a gross error may be, has a loss that is a number: 300 dB, in decibels
-// of a transmission of 1e-30, the same for every polarization.
+// A model through which no light passes, as one of a gross error may be, has a loss that is a number: 300 dB, in
+// decibels of a transmission of 1e-30, the same for every polarization.
 func TestNoLight(t *testing.T) {
 	dark := model.Transmission{}
 	if got := worstOf(limits.InsertionLoss, dark); math.Abs(got-300) > 1e-9 {

@@ -54,8 +54,9 @@ func (m *Measurement) Isolation(i int) (dB float64, atLeast bool) {
 	return Decibels(math.Sqrt(p)), false
 }
 
-// CurveNoise is the standard uncertainty of an observation's value as a curve through a sweep takes it: its own, and that of
-// its reference. Of n readings at one wavelength over one reference that does not average out, and each has it n times.
+// CurveNoise is the standard uncertainty of an observation's value as a curve through a sweep takes it: its own, and
+// that of its reference. Of n readings at one wavelength over one reference that does not average out, and each has it
+// n times.
 func (m *Measurement) CurveNoise(i, n int) float64 {
 	o := &m.Obs[i]
 	level := o.Power

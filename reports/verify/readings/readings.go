@@ -32,8 +32,8 @@ type Reading struct {
 	ULoss         float64
 	UPDL          float64
 
-	// Errors that the isolation and the loss share with those of other rows, in dB: of the reference that they were divided
-	// by. They are not part of UIsolation and ULoss.
+	// Errors that the isolation and the loss share with those of other rows, in dB: of the reference that they were
+	// divided by. They are not part of UIsolation and ULoss.
 	CommonIsolation, CommonLoss []measured.Term
 
 	UWavelength  quantity.Length      // standard uncertainties of where the reading stands; 0: not stated

@@ -19,12 +19,14 @@ type Observation struct {
 	Quantity    string // limits.Isolation or limits.InsertionLoss
 	Wavelength  quantity.Length
 	Temperature quantity.Temperature
-	Read        float64         // dB, as read
-	Power       float64         // of the leakage as read, the floor included
-	Value       float64         // net leakage power, or loss in dB
-	Stated      float64         // standard uncertainty from the file in dB that no other reading shares; NaN if it has none
-	Common      []measured.Term // errors that the file says it shares with others, dB
-	Bound       bool            // the file says that the isolation is at least read: power and value are the most they can be
+	Read        float64 // dB, as read
+	Power       float64 // of the leakage as read, the floor included
+	Value       float64 // net leakage power, or loss in dB
+	// standard uncertainty from the file in dB that no other reading shares; NaN if it has none
+	Stated float64
+	Common []measured.Term // errors that the file says it shares with others, dB
+	// the file says that the isolation is at least read: power and value are the most they can be
+	Bound bool
 }
 
 // Backward reports whether the light was sent backward: an isolation.

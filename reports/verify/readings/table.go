@@ -32,8 +32,9 @@ func FromTable(t *measured.Table) (Readings, error) {
 			}
 		}
 	}
-	// Of four launch states the mean loss is free of the bias that noise gives the extremes; the PDL read with it, less its
-	// bias, takes it to the worst. The isolation stays an extreme, which noise hardly moves where light is well extinguished.
+	// Of four launch states the mean loss is free of the bias that noise gives the extremes; the PDL read with it, less
+	// its bias, takes it to the worst. The isolation stays an extreme, which noise hardly moves where light is well
+	// extinguished.
 	loss := measured.InsertionLoss
 	if t.Computed(measured.InsertionLossMax) {
 		r.MeanLoss = true

@@ -21,7 +21,8 @@ type Term struct {
 	Model        bool      // belongs to the model and not to the reading
 	U            []float64 // what it moves each observation by, with sign
 
-	// Of an error shared by reference: by observation, which errors move it and by how much each. U is their size together.
+	// Of an error shared by reference: by observation, which errors move it and by how much each. U is their size
+	// together.
 	Common [][]measured.Term
 }
 
@@ -82,8 +83,8 @@ func addCommon(c *uncertainty.Covariance, t Term, indices []int, scale []float64
 	}
 }
 
-// ReferenceTerm is the noise of the references that the file's losses were computed with, one error for all readings of each
-// of their points; false where the file has none. level is as in predict.Terms.
+// ReferenceTerm is the noise of the references that the file's losses were computed with, one error for all readings of
+// each of their points; false where the file has none. level is as in predict.Terms.
 func (d *Set) ReferenceTerm(level []float64) (Term, bool) {
 	t := Term{Name: ReferenceName, Distribution: uncertainty.Normal, Divisor: 1, Shared: uncertainty.ByReference,
 		Value: quantity.Of(0, "dB"), U: make([]float64, len(d.Obs)), Common: make([][]measured.Term, len(d.Obs))}
