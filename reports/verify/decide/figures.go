@@ -227,7 +227,7 @@ func (e *Evidence) peak(run int) (f, height *keyFigure) {
 	f.gradient = p.Gradient(e.Values, len(e.Values))
 	g := p.LeastGradient(e.Values, len(e.Values))
 	least := p.Least(e.Values)
-	if f.Extrapolate || !(least > peakTold*readings.Root(e.Own.Between(g, g))) {
+	if f.Extrapolate || p.Count() < heightLeast || !(least > peakTold*readings.Root(e.Own.Between(g, g))) {
 		return f, nil
 	}
 	height = &keyFigure{Figure: Figure{Name: PeakIsolation, Condition: f.Condition, Unit: "dB", Limit: -1, Run: run,
@@ -240,6 +240,10 @@ func (e *Evidence) peak(run int) (f, height *keyFigure) {
 	height.gradient = g
 	return f, height
 }
+
+// heightLeast is how many readings the isolation at the peak needs: the vertex of a parabola through few is more of the
+// parabola's misfit than of the unit's.
+const heightLeast = 15
 
 // peakTold is how many standard uncertainties of its power the leakage at the peak must be to be distinguished from
 // none.

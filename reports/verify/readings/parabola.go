@@ -117,6 +117,9 @@ func (p *parabola) Gradient(values []float64, n int) []float64 {
 	return g
 }
 
+// Count is how many readings the parabola is fitted to.
+func (p *parabola) Count() int { return len(p.at) }
+
 // Least returns the power at the vertex, a - b^2/(4c).
 func (p *parabola) Least(values []float64) float64 {
 	a := 0.0
