@@ -274,8 +274,7 @@ func (e *Evidence) texture(ctx context.Context, q string, s *sheet) (curve.Textu
 	if most < hidden*noise {
 		return none, nil
 	}
-	middle := (ls[0] + ls[len(ls)-1]) / 2
-	period, err := e.fringe(ctx, middle, s.temperature)
+	period, err := e.fringe(ctx)
 	if err != nil || period == 0 {
 		return none, err
 	}
@@ -285,9 +284,13 @@ func (e *Evidence) texture(ctx context.Context, q string, s *sheet) (curve.Textu
 // hidden is the share of the noise below which ripple is left out: it would widen an interval by a thousandth.
 const hidden = 0.05
 
-// fringe is the period of ripple, which hardly depends on where it is asked for: it is found once.
-func (e *Evidence) fringe(ctx context.Context, l quantity.Length, t quantity.Temperature) (quantity.Length, error) {
-	e.fringes.Do(func() { e.period, e.fringeError = model.Fringe(ctx, e.Best.Model, l, t) })
+// fringe is the period of ripple, which hardly depends on where it is asked for: it is found once, at the middle of the
+// first sweep, so that what comes of it does not depend on which curve is laid first.
+func (e *Evidence) fringe(ctx context.Context) (quantity.Length, error) {
+	e.fringes.Do(func() {
+		r := e.Runs[0]
+		e.period, e.fringeError = model.Fringe(ctx, e.Best.Model, (r.Low+r.High)/2, r.Temperature)
+	})
 	return e.period, e.fringeError
 }
 
