@@ -63,7 +63,8 @@ func (p Place) Wrap(err error) error {
 type File struct {
 	Path string `json:"path"`
 	At   Place  `json:"at,omitempty"`
-	Data []byte `json:"-"` // what is in it, where that is known and Path is a name only
+	Unit string `json:"unit,omitempty"` // serial number of the unit that the path names by a plan's {unit}
+	Data []byte `json:"-"`              // what is in it, where that is known and Path is a name only
 
 	// Within are the folders that links in Path may lead to; nil for anywhere.
 	Within []string `json:"within,omitempty"`

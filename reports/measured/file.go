@@ -11,6 +11,10 @@ type File struct {
 	Name   string
 	Data   []byte
 	SHA256 string // of Data, lower-case hexadecimal
+
+	// Unit is the serial number that whoever handed the file over has for it, as the {unit} of a plan; "" where nobody said.
+	// A file that says another one is refused.
+	Unit string
 }
 
 // NewFile returns the file with its hash.

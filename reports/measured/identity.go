@@ -12,17 +12,28 @@ import (
 // are a mix-up, whichever is right.
 func (r *reader) identify() error {
 	units := r.distinctUnits()
+	if want := r.File.Unit; want != "" && len(units) > 0 && !slices.ContainsFunc(units, func(u string) bool { return Named(want, u) }) {
+		return r.refuseIdentity(units, "unit "+want+", as the plan names it by its file")
+	}
 	if said := contradiction(r.File.Name, units); said != "" {
-		kv := KeyValue{Key: UnitName}
-		if i := r.metaOf(UnitName); i >= 0 {
-			kv = r.Meta[i]
-		}
-		return r.refuseMeta(kv, "unit "+strings.Join(units, ", ")+" in a file named for unit "+said, "the same unit in the name of the file and in the file")
+		return r.refuseIdentity(units, "unit "+said+", as the name of the file has it")
 	}
 	if near := similar(r.File.Name, units); near != "" {
 		r.warn("the name %s has %s in it, and not unit %s", r.File.Name, near, units[0])
 	}
 	return nil
+}
+
+// refuseIdentity refuses the unit that a file states.
+func (r *reader) refuseIdentity(units []string, want string) error {
+	found := "unit " + strings.Join(units[:min(3, len(units))], ", ")
+	if len(units) > 3 {
+		found += fmt.Sprintf(" and %d more", len(units)-3)
+	}
+	if i := r.metaOf(UnitName); i >= 0 && r.Units == nil {
+		return r.refuseMeta(r.Meta[i], found, want)
+	}
+	return r.refuse(0, 0, found, want)
 }
 
 // distinctUnits lists the units of the file, as its columns or else its metadata say.
@@ -36,10 +47,9 @@ func (r *reader) distinctUnits() []string {
 	return slices.Compact(slices.Sorted(slices.Values(r.Units)))
 }
 
-// Named tells whether a file name, or the value of a pattern for it, may be that of a unit: it says the same
-// serial number, or none. Case, leading zeros and the marks between groups of letters and digits do not count.
+// Named tells whether a name holds the serial number of a unit, or is a part of it. Case, leading zeros and the marks between groups of letters and digits do not count.
 func Named(name, unit string) bool {
-	return strings.EqualFold(name, unit) || agreeing(tokens(name), tokens(unit))
+	return strings.EqualFold(name, unit) || agreeing(tokens(name), tokens(unit)) || agreeing(tokens(unit), tokens(name))
 }
 
 // unitWords announce a serial number in the name of a file: "unit-0417", "SN_0417", "lot-26-11-unit-0418".
@@ -60,8 +70,8 @@ func contradiction(name string, units []string) string {
 		if !slices.Contains(unitWords, w) || len(rest) == 0 || !serial(rest) {
 			continue
 		}
-		if !slices.ContainsFunc(units, func(u string) bool { return agreeing(words, tokens(u)) || agreeing(tokens(u), rest[:1]) }) {
-			return announced(rest)
+		if !slices.ContainsFunc(units, func(u string) bool { return agreeing(words, tokens(u)) || agreeing(tokens(u), announced(rest)) }) {
+			return strings.Join(announced(rest), "-")
 		}
 	}
 	return ""
@@ -90,12 +100,12 @@ func serial(rest []string) bool {
 	return err != nil
 }
 
-// announced is the serial number as a refusal shows it.
-func announced(rest []string) string {
+// announced is the words of the serial number.
+func announced(rest []string) []string {
 	if strings.IndexFunc(rest[0], isDigit) < 0 {
-		return rest[0] + "-" + rest[1]
+		return rest[:2]
 	}
-	return rest[0]
+	return rest[:1]
 }
 
 // agreeing tells whether one list of words holds the other in a row.

@@ -36,6 +36,16 @@ func TestAveraged(t *testing.T) {
 	}
 }
 
+// TestAveragedUncertainty: the stated uncertainty of repeated readings stays that of one, in the root mean square; those
+// that are not stated do not count, and a place without any has none.
+func TestAveragedUncertainty(t *testing.T) {
+	a := read(t, "wavelength [nm],temperature [degC],isolation [dB],u(isolation) [dB]\n1550,23,40,0.3\n1550,23,40.2,0.4\n1550,23,40.1,\n1551,23,41,\n1551,23,41.2,\n").Averaged()
+	want := math.Sqrt((0.3*0.3 + 0.4*0.4) / 2)
+	if u := a.U[Isolation]; len(u) != 2 || math.Abs(u[0]-want) > 1e-12 || !math.IsNaN(u[1]) {
+		t.Errorf("got %v, want %.4f and none", u, want)
+	}
+}
+
 func TestDrifts(t *testing.T) {
 	table := read(t, "wavelength [nm],temperature [degC],isolation [dB],repeat\n1550,23,40,1\n1551,23,41,1\n1550,23.1,40.2,2\n1551,23,41.4,2\n1552,23,9,2\n")
 	d := table.Drifts(Isolation)

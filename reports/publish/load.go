@@ -128,7 +128,9 @@ func load(f job.File) (measured.File, error) {
 	if err != nil {
 		return measured.File{}, err
 	}
-	return measured.NewFile(filepath.Base(f.Path), data), nil
+	named := measured.NewFile(filepath.Base(f.Path), data)
+	named.Unit = f.Unit
+	return named, nil
 }
 
 // Fonts reads and checks fonts.

@@ -263,8 +263,16 @@ func (e *Entry) task(folder string, b *batch) Task {
 			}
 			files = found
 		}
-		for _, f := range files {
-			t.Bind(d.Name, d.At, job.File{Path: below(folder, f), At: d.At, Within: within})
+		for k, f := range files {
+			named := values
+			if i == e.Lead {
+				named = b.values[k]
+			}
+			bound := job.File{Path: below(folder, f), At: d.At, Within: within}
+			if slices.Contains(d.Pattern.Groups(), PerUnit) {
+				bound.Unit = named[PerUnit]
+			}
+			t.Bind(d.Name, d.At, bound)
 		}
 	}
 	return t

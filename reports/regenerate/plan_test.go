@@ -63,6 +63,11 @@ func TestTasks(t *testing.T) {
 	}
 	sweep, reference := plan(9, "data sweep"), plan(10, "data reference")
 	single := func(out, unit, refused string, data ...job.Binding) Task {
+		for i := range data {
+			if data[i].Name == "sweep" { // whose pattern names the unit
+				data[i].Files[0].Unit = unit
+			}
+		}
 		return Task{Line: 5, Refused: refused, Remake: RemakeFigures, Base: folder, Job: job.Job{
 			At: plan(5, ""), Notebook: job.File{Path: filepath.Join(folder, "verify.ipynb"), At: plan(6, "notebook"),
 				Within: []string{folder}},

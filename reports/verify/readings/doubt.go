@@ -142,7 +142,10 @@ func (m *Measurement) stuck(run int, q string) []int {
 // moves reports whether readings should differ in the digits in which they are given: noise of a quarter of the last
 // digit moves one in twenty of them.
 func (m *Measurement) moves(at []int) bool {
-	digit := lastDigit(m.Obs[at[0]].Read)
+	digit := m.Digit[m.Obs[at[0]].Quantity]
+	if digit == 0 {
+		digit = lastDigit(m.Obs[at[0]].Read)
+	}
 	for _, i := range at {
 		if m.Obs[i].PointNoise(m.Budget) >= digit/4 {
 			return true

@@ -48,7 +48,10 @@ type Readings struct {
 	Polarization Polarization
 	MeanLoss     bool        // losses are means over polarization whatever the isolations are
 	Meta         [][2]string // key and value, as in the file
-	Rows         []Reading
+
+	// Digit is one in the last digit of the readings as the file writes them, dB, by quantity; nil where that is not known.
+	Digit map[string]float64
+	Rows  []Reading
 }
 
 // Abscissa is the uncertainty that the file states of where a reading stands.

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
 	"wedgework/reports/measured"
 )
 
@@ -41,6 +42,7 @@ func FromTable(t *measured.Table) (Readings, error) {
 	} else if t.Figure(measured.InsertionLossMax) != nil && r.Polarization == MinMax {
 		loss = measured.InsertionLossMax
 	}
+	r.Digit = map[string]float64{limits.Isolation: t.LastDigit(measured.Isolation), limits.InsertionLoss: t.LastDigit(loss)}
 	for i := range t.Rows() {
 		repeat := 0
 		if t.Repeat != nil {
