@@ -29,6 +29,7 @@ import (
 	// makes a stored result stale.
 	"wedgework/reports/pdf"
 	"wedgework/reports/record"
+	"wedgework/reports/recording"
 	"wedgework/reports/require"
 	"wedgework/reports/rerun"
 )
@@ -239,7 +240,7 @@ func TestLot(t *testing.T) {
 	if len(pages) > 30 {
 		t.Errorf("the report of twelve units has %d pages, and a change board reads 30", len(pages))
 	}
-	for _, s := range []string{"model agreement", "12 of 12 units pass.", "Limits, and the unit with the least margin to each", "0512", "Approved"} {
+	for _, s := range []string{"Model agreement", "All 12 units pass.", "Limits, and the unit with the smallest margin to each", "0512", "Approved"} {
 		if !strings.Contains(pages[0], s) {
 			t.Errorf("the first page, which is signed, lacks %q:\n%s", s, pages[0])
 		}
@@ -263,7 +264,7 @@ func TestLot(t *testing.T) {
 	if s, u := angle.Trend.Slope.Float(), angle.Trend.Uncertainty.Float(); !angle.Trend.Significant || s-u > -0.024 || s+u < -0.024 {
 		t.Errorf("rotator1.angle moves by %g ± %g deg from unit to unit, planted -0.024", s, u)
 	}
-	if s := strings.Join(find("rotator1.extinction").Chart.Signals, "; "); !strings.Contains(s, "beyond a limit: 0508 (rule 1)") {
+	if s := strings.Join(find("rotator1.extinction").Chart.Signals, "; "); !strings.Contains(s, "beyond a control limit: 0508 (rule 1)") {
 		t.Errorf("signals of rotator1.extinction: %q, planted unit 0508", s)
 	}
 	if trend := find("maximum insertion loss").Trend; trend.Significant {
@@ -349,7 +350,7 @@ func rerunOf(t testing.TB, path string, sweeps ...string) compose.Source {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := outcome.Record(record.Program{Name: "wedgework", Version: "x", Go: "go1.x"},
+	r := recording.Run(outcome, record.Program{Name: "wedgework", Version: "x", Go: "go1.x"},
 		record.Source{Name: source.Name, SHA256: source.SHA256, Bytes: len(source.Data)})
 	return compose.Source{Outcome: outcome, Record: r}
 }

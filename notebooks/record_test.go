@@ -224,7 +224,7 @@ func TestReportsBeforeOtherPrograms(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			for _, s := range []string{"model agreement", "limit conformity", "data quality", "Guard band", "Approved"} {
+			for _, s := range []string{"Model agreement", "Limit conformity", "Data quality", "Guard band", "Approved"} {
 				if !strings.Contains(string(text), s) {
 					t.Errorf("%s: the first page lacks %q", name, s)
 				}

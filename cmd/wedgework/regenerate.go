@@ -19,8 +19,8 @@ import (
 	"wedgework/reports/job"
 	"wedgework/reports/measured"
 	"wedgework/reports/publish"
+	"wedgework/reports/record"
 	"wedgework/reports/regenerate"
-	"wedgework/reports/rerun"
 )
 
 func (a *app) regenerateCommand() *cobra.Command {
@@ -249,11 +249,11 @@ func makeReport(ctx context.Context, t *regenerate.Task) (regenerate.Made, error
 	if err != nil {
 		return regenerate.Made{}, notebookError(err)
 	}
-	made := regenerate.Made{Summary: verdicts(r.Verified)}
+	made := regenerate.Made{Summary: verdicts(r.Record)}
 	for _, f := range r.Read {
 		made.Read = append(made.Read, regenerate.Hash(f))
 	}
-	if !rerun.Pass(r.Verified) {
+	if !r.Record.Passes() {
 		made.Status = regenerate.SomeFail
 	}
 	if r.StillValid {
@@ -269,12 +269,15 @@ func makeReport(ctx context.Context, t *regenerate.Task) (regenerate.Made, error
 }
 
 // verdicts counts the verdicts of a report that pass.
-func verdicts(verified []rerun.Verification) string {
+func verdicts(r *record.Record) string {
 	all, pass := 0, 0
-	for _, v := range verified {
-		for _, j := range rerun.Verdicts(v.Result) {
+	for _, u := range r.Units {
+		if !u.Counts() {
+			continue
+		}
+		for _, v := range u.Verdicts {
 			all++
-			if j.Outcome == document.Pass {
+			if v.Outcome == document.Pass.String() {
 				pass++
 			}
 		}

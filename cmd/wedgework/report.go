@@ -12,6 +12,7 @@ import (
 	"wedgework/reports/job"
 	"wedgework/reports/pdf"
 	"wedgework/reports/publish"
+	"wedgework/reports/record"
 	"wedgework/reports/rerun"
 	"wedgework/reports/signature"
 )
@@ -94,7 +95,7 @@ func (a *app) report(ctx context.Context, j *job.Job) error {
 	if err := a.place(r, j.Output.Text); err != nil {
 		return err
 	}
-	a.announce(r.Verified)
+	a.announce(r.Record)
 	return nil
 }
 
@@ -132,20 +133,19 @@ func notebookError(err error) error {
 }
 
 // announce prints the verdicts, the reason beneath each, and sets the exit status.
-func (a *app) announce(verified []rerun.Verification) {
-	if len(verified) == 0 {
+func (a *app) announce(r *record.Record) {
+	if len(r.Units) == 0 {
 		a.say("warning: the notebook never calls verify(), so the report contains no verdicts")
 	}
-	if !rerun.Pass(verified) {
+	if !r.Passes() {
 		a.status = someFail
 	}
-	for _, v := range verified {
-		r := v.Result
-		name := r.Unit
-		if name == "" {
-			name = r.File
+	for _, u := range r.Units {
+		name := u.Called()
+		if !u.Counts() {
+			name += fmt.Sprintf(" (earlier test, %s, not counted)", u.Measured)
 		}
-		for _, v := range rerun.Verdicts(r) {
+		for _, v := range u.Verdicts {
 			fmt.Fprintf(a.out, "%s: %s: %s\n    %s\n", name, v.Subject, v.Outcome, v.Sentence)
 		}
 	}

@@ -5,17 +5,15 @@ import (
 	"testing"
 
 	"wedgework/reports/document"
-	"wedgework/reports/rerun"
-	"wedgework/reports/verify"
+	"wedgework/reports/record"
 )
 
-func verified(agreement, conformity, quality document.Outcome) rerun.Verification {
-	return rerun.Verification{Result: &verify.Result{
-		Unit:       "0417",
-		Agreement:  verify.Verdict{Outcome: agreement, Sentence: "because"},
-		Conformity: verify.Verdict{Outcome: conformity, Sentence: "because"},
-		Quality:    verify.Verdict{Outcome: quality, Sentence: "because"},
-	}}
+func verified(outcomes ...document.Outcome) record.Unit {
+	u := record.Unit{Unit: "0417"}
+	for i, o := range outcomes {
+		u.Verdicts = append(u.Verdicts, record.Verdict{Subject: []string{"model agreement", "limit conformity", "data quality"}[i], Outcome: o.String(), Sentence: "because"})
+	}
+	return u
 }
 
 // Every verdict of every unit must pass for status 0; undecided and not examined count as not.
@@ -23,19 +21,19 @@ func TestStatusOfAReport(t *testing.T) {
 	const pass, fail, undecided = document.Pass, document.Fail, document.Undecided
 	for _, c := range []struct {
 		name string
-		of   []rerun.Verification
+		of   []record.Unit
 		want int
 	}{
-		{"all pass", []rerun.Verification{verified(pass, pass, pass)}, 0},
-		{"two units pass", []rerun.Verification{verified(pass, pass, pass), verified(pass, pass, pass)}, 0},
-		{"agreement fails", []rerun.Verification{verified(fail, pass, pass)}, 1},
-		{"conformity undecided", []rerun.Verification{verified(pass, undecided, pass)}, 1},
-		{"quality not examined", []rerun.Verification{verified(pass, pass, 0)}, 1},
-		{"the second unit fails", []rerun.Verification{verified(pass, pass, pass), verified(pass, fail, pass)}, 1},
+		{"all pass", []record.Unit{verified(pass, pass, pass)}, 0},
+		{"two units pass", []record.Unit{verified(pass, pass, pass), verified(pass, pass, pass)}, 0},
+		{"agreement fails", []record.Unit{verified(fail, pass, pass)}, 1},
+		{"conformity undecided", []record.Unit{verified(pass, undecided, pass)}, 1},
+		{"quality not examined", []record.Unit{verified(pass, pass, 0)}, 1},
+		{"the second unit fails", []record.Unit{verified(pass, pass, pass), verified(pass, fail, pass)}, 1},
 	} {
 		var out, err strings.Builder
 		a := &app{out: &out, err: &err}
-		a.announce(c.of)
+		a.announce(&record.Record{Units: c.of})
 		if a.status != c.want {
 			t.Errorf("%s: status %d, want %d", c.name, a.status, c.want)
 		}

@@ -5,6 +5,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"wedgework/optics/quantity"
 	"wedgework/reports/document"
 	"wedgework/reports/verify"
 )
@@ -35,7 +36,7 @@ var decisionType = newType("decision", methodSet[*Decision]{},
 		func(d *Decision) string { return d.decision.Figure() }),
 	textAttr("condition", "wavelength band and temperatures of the limit",
 		func(d *Decision) string { return d.decision.Condition() }),
-	levelAttr("limit", "the limit", func(d *Decision) float64 { return d.decision.Limit.Value }),
+	quantityAttr("limit", "the limit", func(d *Decision) quantity.Quantity { return d.in(d.decision.Limit.Value) }),
 	floatAttr("guard", "guard factor of the decision rule; 0: simple acceptance",
 		func(d *Decision) float64 { return d.decision.Rule.Guard }),
 	textAttr("outcome", "pass, fail or undecided", func(d *Decision) string { return d.decision.Outcome.String() }),
@@ -43,7 +44,10 @@ var decisionType = newType("decision", methodSet[*Decision]{},
 	decided("low", "lower end of its coverage interval (95.45 %)", func(d *Decision) float64 { return d.decision.Low }),
 	decided("high", "upper end of its coverage interval; None if the leakage may be zero",
 		func(d *Decision) float64 { return d.decision.High }).
-		when(func(d *Decision) bool { v := d.decision; return v.Decided && v.High < verify.Most && !v.AtLeast }),
+		when(func(d *Decision) bool {
+			v := d.decision
+			return v.Decided && (v.High < verify.Most || v.Limit.Quantity.Unit() != "dB") && !v.AtLeast
+		}),
 	decided("uncertainty", "its expanded uncertainty (k = 2 for infinite degrees of freedom)",
 		func(d *Decision) float64 { return d.decision.Expanded }),
 	decided("margin", "margin to the limit; negative if the limit is not met",
@@ -68,7 +72,11 @@ var decisionType = newType("decision", methodSet[*Decision]{},
 func (d *Decision) decided() bool { return d.decision.Decided }
 func (d *Decision) weighed() bool { return d.decided() && d.decision.Risk != nil }
 
-// decided is a level that only a limit with readings has.
+// in puts a number of the decision into the unit of its limit.
+func (d *Decision) in(v float64) quantity.Quantity { return bounded(v, d.decision.Limit.Quantity) }
+
+// decided is a number that only a limit with readings has.
 func decided(name, summary string, get func(*Decision) float64) attr[*Decision] {
-	return levelAttr(name, summary, func(d *Decision) float64 { return significant(get(d), 12) }).when((*Decision).decided)
+	return quantityAttr(name, summary, func(d *Decision) quantity.Quantity { return d.in(significant(get(d), 12)) }).
+		when((*Decision).decided)
 }

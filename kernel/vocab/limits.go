@@ -18,17 +18,12 @@ type Bound struct {
 	atLeast bool
 	value   quantity.Quantity
 	rule    limits.Rule
-	prior   *limits.Prior
+	prior   *Prior
 }
 
 func (b *Bound) String() string { return "<" + boundText(b.atLeast) + " " + b.value.String() + ">" }
 
-func boundText(atLeast bool) string {
-	if atLeast {
-		return "at least"
-	}
-	return "at most"
-}
+func boundText(atLeast bool) string { return limits.Limit{AtLeast: atLeast}.Side() }
 
 // Attr returns a field or a method.
 func (b *Bound) Attr(name string) (starlark.Value, error) { return boundType.attr(b, name) }
@@ -41,17 +36,40 @@ var boundType = newType("bound", methodSet[*Bound]{},
 	quantityAttr("value", "the limit", func(b *Bound) quantity.Quantity { return b.value }),
 )
 
-// boundKind accepts the one side that makes sense for a figure.
-func boundKind(atLeast bool, example string) Kind {
-	return Kind{example, "", func(v starlark.Value) (bool, string) {
+// boundKind accepts the one side that makes sense for a quantity, in its unit.
+func boundKind(q limits.Quantity) Kind {
+	want := map[bool]string{true: "a lower", false: "an upper"}[q.AtLeast()] + " limit such as " + q.Example()
+	return Kind{want, "", func(v starlark.Value) (bool, string) {
 		b, ok := v.(*Bound)
-		if ok && b.atLeast != atLeast {
-			return false, fmt.Sprintf("got %s limit, %s %s", map[bool]string{true: "a lower",
-				false: "an upper"}[b.atLeast], boundText(b.atLeast), b.value)
+		switch {
+		case !ok:
+			return false, ""
+		case b.atLeast != q.AtLeast():
+			return false, fmt.Sprintf("got %s limit, %s %s", map[bool]string{true: "a lower", false: "an upper"}[b.atLeast], boundText(b.atLeast), b.value)
+		case b.value.Dimension() != limitUnit(q).Dimension():
+			return false, fmt.Sprintf("got %s %s, a %s", boundText(b.atLeast), b.value, b.value.Dimension())
 		}
-		return ok, ""
+		return true, ""
 	}}
 }
+
+// limitUnit is the unit of limits on a quantity.
+func limitUnit(q limits.Quantity) quantity.Unit { return quantity.MustNamed(q.Unit()) }
+
+// bounded is a number of a limit's quantity.
+func bounded(v float64, q limits.Quantity) quantity.Quantity { return quantity.Of(v, q.Unit()) }
+
+// limitValueKind accepts what a limit can be on: a level or a delay.
+var limitValueKind = Kind{"a limit such as 30*dB or 0.1*ps", "dB or ps", func(v starlark.Value) (bool, string) {
+	q, ok := v.(Quantity)
+	if !ok || q.Quantity.Dimension() != quantity.OfLevel && q.Quantity.Dimension() != quantity.OfTime {
+		return false, ""
+	}
+	if q.Absolute() {
+		return false, fmt.Sprintf("got %s, a point on a scale; %s", q, scaleHint(q.Quantity))
+	}
+	return finite(q.Value)
+}}
 
 // boundWord makes at_least and at_most.
 func boundWord(name, summary, example string, atLeast bool) Word {
@@ -59,7 +77,7 @@ func boundWord(name, summary, example string, atLeast bool) Word {
 		Name:    name,
 		Summary: summary,
 		Params: []Param{
-			{Name: "value", Kind: levelKind, Doc: "the limit"},
+			{Name: "value", Kind: limitValueKind, Doc: "the limit"},
 			{Name: "guard", Kind: numberKind.of("plain number", "1").notNegative(), Mode: Keyword, Default: starlark.MakeInt(1),
 				Doc: "guard factor r: a figure passes if it meets the limit by at least r times its expanded uncertainty; 0: " +
 					"simple acceptance"},
@@ -71,12 +89,7 @@ func boundWord(name, summary, example string, atLeast bool) Word {
 		Example: example,
 		Source:  "JCGM 106:2012, ISO 14253-1",
 		Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
-			b := &Bound{opaque: opaque{"bound"}, atLeast: atLeast, value: a.Quantity("value"),
-				rule: limits.Rule{Guard: a.SI("guard")}}
-			if p := arg[*Prior](a, "prior"); p != nil {
-				b.prior = &p.prior
-			}
-			return b, nil
+			return &Bound{opaque{"bound"}, atLeast, a.Quantity("value"), limits.Rule{Guard: a.SI("guard")}, arg[*Prior](a, "prior")}, nil
 		},
 	}
 }
@@ -102,8 +115,7 @@ func (l *Limits) String() string {
 
 // limitText words a limit: "isolation at least 30 dB, 1535 nm to 1565 nm, 23 °C".
 func limitText(l limits.Limit) string {
-	return fmt.Sprintf("%s %s %s, %s",
-		figureLabel(l.Quantity), boundText(l.AtLeast), quantity.Of(l.Value, "dB"), limitRange(l))
+	return fmt.Sprintf("%s %s %s, %s", l.Quantity, boundText(l.AtLeast), bounded(l.Value, l.Quantity), limitRange(l))
 }
 
 func limitRange(l limits.Limit) string {
@@ -151,8 +163,8 @@ func (l *Limits) blocks() []document.Block {
 		{Head: "wavelength"}, {Head: "temperature"}, {Head: "acceptance"}}}
 	for _, one := range l.list {
 		t.Rows = append(t.Rows, []string{
-			figureLabel(one.Quantity),
-			boundText(one.AtLeast) + " " + quantity.Of(one.Value, "dB").String(),
+			one.Quantity.String(),
+			boundText(one.AtLeast) + " " + bounded(one.Value, one.Quantity).String(),
 			spanText(inNanometres(one.Low), inNanometres(one.High)),
 			spanText(inCelsius(one.TemperatureLow), inCelsius(one.TemperatureHigh)),
 			one.InForce().Brief(),
@@ -165,9 +177,9 @@ func (l *Limits) json() any {
 	var all []any
 	for _, one := range l.list {
 		all = append(all, map[string]any{
-			"quantity":    one.Quantity,
+			"quantity":    string(one.Quantity),
 			"rule":        boundText(one.AtLeast),
-			"value":       JSON(of(one.Value, "dB")),
+			"value":       JSON(fromQuantity(bounded(one.Value, one.Quantity))),
 			"wavelength":  []any{JSON(inNanometres(one.Low)), JSON(inNanometres(one.High))},
 			"temperature": []any{JSON(inCelsius(one.TemperatureLow)), JSON(inCelsius(one.TemperatureHigh))},
 			"guard":       one.InForce().Guard,

@@ -9,7 +9,7 @@ import (
 	"wedgework/reports/compose"
 	"wedgework/reports/document"
 	"wedgework/reports/lot"
-	"wedgework/reports/rerun"
+	"wedgework/reports/recording"
 )
 
 // Lot is what several units show together, as a cell holds it.
@@ -56,7 +56,7 @@ var lotType = newType("lot", methodSet[*Lot]{},
 		}),
 )
 
-func (l *Lot) blocks() []document.Block { return compose.Lot(rerun.LotRecord(l.study), l.study) }
+func (l *Lot) blocks() []document.Block { return compose.Lot(recording.Lot(l.study), l.study) }
 
 // Characteristic is one number that each unit of a lot has.
 type Characteristic struct {

@@ -2,6 +2,8 @@ package vocab
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 
 	"go.starlark.net/starlark"
 
@@ -11,12 +13,18 @@ import (
 	"wedgework/reports/uncertainty"
 )
 
+// repeatable are the columns in dB of which readings may scatter, by the quantity that limits are set on.
+var repeatable = map[string]string{
+	string(limits.Isolation): measured.Isolation, string(limits.InsertionLoss): measured.InsertionLoss,
+	string(limits.PDL): measured.PDL, string(limits.ReturnLoss): measured.ReturnLoss,
+}
+
 // repeatability evaluates what was read more than once.
 var repeatability = method[*Measured]{Word{
 	Name:    "repeatability",
 	Summary: "standard deviation of a single reading, from the repeated readings of the file (type A)",
 	Params: []Param{
-		{Name: "figure", Kind: choice(limits.Quantities...), Default: starlark.String(limits.Isolation), Doc: "the figure"},
+		{Name: "figure", Kind: choice(slices.Sorted(maps.Keys(repeatable))...), Default: starlark.String(limits.Isolation), Doc: "the figure"},
 	},
 	Returns: "a contribution for repeatability= of budget(), in dB, with its degrees of freedom",
 	Errors:  "the file has no repeated readings at any wavelength and temperature",
@@ -27,8 +35,7 @@ var repeatability = method[*Measured]{Word{
 	if err != nil {
 		return nil, err
 	}
-	column := map[string]string{limits.Isolation: measured.Isolation, limits.InsertionLoss: measured.InsertionLoss,
-		limits.PDL: measured.PDL}[a.Text("figure")]
+	column := repeatable[a.Text("figure")]
 	readings := t.Figure(column)
 	if readings == nil {
 		return nil, fmt.Errorf("%s has no column %s", t.File.Name, column)

@@ -158,7 +158,7 @@ func verificationTraces(r *verify.Result, choice string) ([]trace, error) {
 		tr := trace{label: joined("measured",
 			at), x: axis(), y: quantities{name: figureLabel(name), unit: decibel}, readings: true, group: i + 1}
 		for _, p := range r.Points {
-			if name == limits.Isolation && p.Run == i {
+			if name == string(limits.Isolation) && p.Run == i {
 				tr.x.values = append(tr.x.values, inNanometres(p.Wavelength).Value)
 				tr.y.values = append(tr.y.values, p.Isolation)
 				tr.err = append(tr.err, (p.High-p.Low)/2)
@@ -166,7 +166,7 @@ func verificationTraces(r *verify.Result, choice string) ([]trace, error) {
 			}
 		}
 		for _, p := range r.Losses {
-			if name == limits.InsertionLoss && p.Run == i {
+			if name == string(limits.InsertionLoss) && p.Run == i {
 				tr.x.values = append(tr.x.values, inNanometres(p.Wavelength).Value)
 				tr.y.values = append(tr.y.values, p.Read)
 				tr.err = append(tr.err, p.U)
@@ -176,7 +176,7 @@ func verificationTraces(r *verify.Result, choice string) ([]trace, error) {
 			all = append(all, tr)
 		}
 		for _, c := range r.Curves {
-			if c.Quantity != name || c.Run != i {
+			if string(c.Quantity) != name || c.Run != i {
 				continue
 			}
 			for _, m := range []struct {
@@ -228,14 +228,14 @@ func measuredColumn(choice string) (column, name string) {
 func limitLines(list limits.Limits, figureName string, x quantity.Unit) []figure.Limit {
 	var lines []figure.Limit
 	for _, l := range list {
-		if l.Quantity != figureName {
+		if string(l.Quantity) != figureName {
 			continue
 		}
 		side := figure.Above
 		if l.AtLeast {
 			side = figure.Below
 		}
-		line := figure.Limit{Label: boundText(l.AtLeast) + " " + quantity.Of(l.Value, "dB").String(),
+		line := figure.Limit{Label: boundText(l.AtLeast) + " " + bounded(l.Value, l.Quantity).String(),
 			At: l.Value, Forbid: side}
 		if x.Dimension() == quantity.OfLength {
 			line.From, line.To = quantity.FromSI(float64(l.Low), x).Value, quantity.FromSI(float64(l.High), x).Value

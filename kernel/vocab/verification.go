@@ -2,13 +2,14 @@ package vocab
 
 import (
 	"fmt"
-	"slices"
 
 	"go.starlark.net/starlark"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/compose"
 	"wedgework/reports/document"
-	"wedgework/reports/rerun"
+	"wedgework/reports/record"
+	"wedgework/reports/recording"
 	"wedgework/reports/verify"
 )
 
@@ -18,39 +19,39 @@ type Verification struct {
 	result *verify.Result
 }
 
+// record has the numbers and words that are printed: those of the report.
+func (v *Verification) record() record.Unit { return recording.Unit(v.result, nil) }
+
+func (v *Verification) blocks() []document.Block {
+	return append(compose.Card(v.record()), cautions(v.result.Cautions)...)
+}
+
 func (v *Verification) String() string {
 	s := "<verification"
 	if v.result.Unit != "" {
 		s += " of unit " + v.result.Unit
 	}
-	for i, one := range rerun.Verdicts(v.result) {
+	for i, one := range v.record().Verdicts {
 		sep := ", "
 		if i == 0 {
 			sep = ": "
 		}
-		s += sep + one.Subject + " " + one.Outcome.String()
+		s += sep + one.Subject + " " + one.Outcome
 	}
 	return s + ">"
 }
 
 // verificationsTable lists the verdicts of several verifications, a row each.
 func verificationsTable(items []starlark.Value) (t document.Table, ok bool) {
-	t = document.Table{Caption: "Verdicts", Columns: []document.Column{{Head: "unit"}}, Compact: true}
+	var units []record.Unit
 	for _, v := range items {
 		one, isOne := v.(*Verification)
 		if !isOne {
 			return t, false
 		}
-		row := []string{one.result.Unit}
-		for _, v := range rerun.Verdicts(one.result) {
-			if len(t.Rows) == 0 {
-				t.Columns = append(t.Columns, document.Column{Head: v.Subject})
-			}
-			row = append(row, v.Outcome.String())
-		}
-		t.Rows = append(t.Rows, row)
+		units = append(units, one.record())
 	}
-	return t, len(t.Rows) > 0
+	return compose.Outcomes(units), len(units) > 0
 }
 
 // Attr returns a field or a method.
@@ -65,10 +66,7 @@ var verificationType = newType("verification", methodSet[*Verification]{},
 	verdictAttr("agreement", "verdict: do the readings agree with the specified model?", 0),
 	verdictAttr("conformity", "verdict: does the unit meet its limits?", 1),
 	verdictAttr("quality", "verdict: are the data good enough to decide?", 2),
-	boolAttr("passes", "whether all three verdicts are pass", func(v *Verification) bool {
-		return !slices.ContainsFunc(rerun.Verdicts(v.result),
-			func(one document.Verdict) bool { return one.Outcome != document.Pass })
-	}),
+	boolAttr("passes", "whether all three verdicts are pass", func(v *Verification) bool { return v.record().Passes() }),
 	valueAttr("fitted", "dict", "fitted parameters, by path", func(v *Verification) (starlark.Value, error) {
 		var paths []string
 		var all []starlark.Value
@@ -103,97 +101,28 @@ var verificationType = newType("verification", methodSet[*Verification]{},
 	textAttr("file", "file of the readings", func(v *Verification) string { return v.result.File }),
 )
 
-// verdictAttr is one of the three verdicts, in the order of rerun.Verdicts.
+// verdictAttr is one of the three verdicts, in the order of the record.
 func verdictAttr(name, summary string, i int) attr[*Verification] {
 	return valueAttr(name, "verdict", summary, func(v *Verification) (starlark.Value, error) {
-		return &Verdict{opaque{"verdict"}, rerun.Verdicts(v.result)[i]}, nil
+		return &Verdict{opaque{"verdict"}, v.record().Verdicts[i]}, nil
 	})
-}
-
-func (v *Verification) blocks() []document.Block {
-	r := v.result
-	title := "Verification"
-	if r.Unit != "" {
-		title += " of unit " + r.Unit
-	}
-	blocks := []document.Block{document.Heading{Level: 3, Text: title}}
-	for _, one := range rerun.Verdicts(r) {
-		blocks = append(blocks, printed(one))
-	}
-	if len(r.Decisions) > 0 {
-		blocks = append(blocks, decisionTable(r.Decisions))
-	}
-	if r.Diagnosis.Sentence != "" {
-		blocks = append(blocks, document.Plain(document.Sentences(r.Diagnosis.Sentence)))
-	}
-	if len(r.Diagnosis.Departures) > 0 {
-		blocks = append(blocks, departureTable(r.Diagnosis.Departures))
-	}
-	return append(blocks, cautions(r.Cautions)...)
-}
-
-func decisionTable(list []verify.Decision) document.Table {
-	t := document.Table{
-		Caption: "Limits",
-		Columns: []document.Column{{Head: "limit"}, {Head: "measured", Align: document.Right},
-			{Head: "margin", Align: document.Right}, {Head: "U", Align: document.Right}, {Head: "outcome"}},
-	}
-	level := func(v float64) string { return quantity.Of(v, "dB").Text(2) }
-	for _, d := range list {
-		row := []string{document.Brief(document.Signs(limitText(d.Limit))), "", "", "", d.Outcome.String()}
-		if d.Decided {
-			row[1], row[2], row[3] = level(d.Measured), level(d.Margin), level(d.Expanded)
-			if d.AtLeast {
-				row[1] = "≥ " + row[1]
-			}
-			if d.AtLeast && d.Expanded == 0 {
-				row[3] = "none" // it is a bound at 95 % already
-			}
-		}
-		t.Rows = append(t.Rows, row)
-	}
-	return t
-}
-
-func departureTable(list []verify.Departure) document.Table {
-	t := document.Table{
-		Caption: "Fitted parameters",
-		Columns: []document.Column{{Head: "parameter"}, {Head: "specified", Align: document.Right},
-			{Head: "fitted", Align: document.Right}, {Head: "from", Align: document.Right}, {Head: "to", Align: document.Right}},
-		Note: "From and to: coverage interval (95.45 %).",
-	}
-	for _, p := range list {
-		f := &Fitted{departure: p}
-		high := "no bound"
-		if !p.AtLeast {
-			high = sensible(f.in(p.High))
-		}
-		t.Rows = append(t.Rows, []string{p.Path, sensible(p.Nominal), sensible(f.in(p.Value)), sensible(f.in(p.Low)), high})
-	}
-	return t
 }
 
 // Verdict is one of the three judgements; it is true when it passes.
 type Verdict struct {
 	opaque
-	verdict document.Verdict
+	verdict record.Verdict
 }
 
 // blocks show the verdict as the page of a report does.
-func (v *Verdict) blocks() []document.Block { return []document.Block{printed(v.verdict)} }
-
-// printed puts a verdict's sentence as a page has it.
-func printed(v document.Verdict) document.Verdict {
-	v.Sentence = document.Sentence(v.Sentence)
-	return v
-}
+func (v *Verdict) blocks() []document.Block { return []document.Block{compose.Verdict(v.verdict)} }
 
 func (v *Verdict) String() string {
-	return "<" + v.verdict.Outcome.String() + ": " + v.verdict.Sentence + ">"
+	return "<" + v.verdict.Outcome + ": " + v.verdict.Sentence + ">"
 }
 
 // Truth is whether the verdict passes; undecided is not a pass.
-func (v *Verdict) Truth() starlark.Bool { return v.verdict.Outcome == document.Pass }
+func (v *Verdict) Truth() starlark.Bool { return v.verdict.Outcome == document.Pass.String() }
 
 // Attr returns a field or a method.
 func (v *Verdict) Attr(name string) (starlark.Value, error) { return verdictType.attr(v, name) }
@@ -202,7 +131,7 @@ func (v *Verdict) Attr(name string) (starlark.Value, error) { return verdictType
 func (v *Verdict) AttrNames() []string { return verdictType.names(v) }
 
 var verdictType = newType("verdict", methodSet[*Verdict]{},
-	textAttr("outcome", "pass, fail or undecided", func(v *Verdict) string { return v.verdict.Outcome.String() }),
+	textAttr("outcome", "pass, fail or undecided", func(v *Verdict) string { return v.verdict.Outcome }),
 	textAttr("sentence", "reason, with figures", func(v *Verdict) string { return v.verdict.Sentence }),
 )
 
@@ -217,12 +146,11 @@ func (f *Fitted) in(v float64) quantity.Quantity {
 }
 
 func (f *Fitted) String() string {
-	d := f.departure
-	if d.AtLeast {
-		return fmt.Sprintf("<%s at least %s>", d.Path, sensible(f.in(d.Low)))
+	r := recording.Fitted(f.departure)
+	if r.High == "" {
+		return fmt.Sprintf("<%s at least %s %s>", r.Name, r.Low.Text(), r.Unit)
 	}
-	return fmt.Sprintf("<%s = %s, %s to %s>",
-		d.Path, sensible(f.in(d.Value)), sensible(f.in(d.Low)), sensible(f.in(d.High)))
+	return fmt.Sprintf("<%s = %s %s, %s to %s %s>", r.Name, r.Value.Text(), r.Unit, r.Low.Text(), r.High.Text(), r.Unit)
 }
 
 // Attr returns a field or a method.
@@ -252,5 +180,5 @@ func fittedAttr(name, summary string, get func(verify.Departure) float64) attr[*
 }
 
 func (f *Fitted) blocks() []document.Block {
-	return []document.Block{departureTable([]verify.Departure{f.departure})}
+	return []document.Block{compose.FittedTable(record.Diagnosis{Fitted: []record.Fitted{recording.Fitted(f.departure)}})}
 }

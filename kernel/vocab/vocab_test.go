@@ -195,7 +195,7 @@ func TestShowVerifications(t *testing.T) {
 	}
 	table := got.Blocks[0].(document.Table)
 	if rows := fmt.Sprint(table.Rows); len(table.Columns) != 4 ||
-		rows != "[[0417 pass pass not examined] [0418 fail pass not examined]]" {
+		rows != "[[0417 pass pass not checked] [0418 fail pass not checked]]" {
 		t.Errorf("%d columns, rows %s", len(table.Columns), rows)
 	}
 	if got, _ := Show(starlark.NewList([]starlark.Value{one("0417",

@@ -16,11 +16,15 @@ var _ = Register(Word{
 	Params: []Param{
 		{Name: "units",
 			Kind: listOf(instance[*Verification]("a verification"), "a list of verifications such as verify() gives for a lot"),
-			Doc:  "verifications of the units, in the order of production"},
+			Doc:  "verifications of the units"},
 		{Name: "proportion", Kind: ratioKind.of("ratio", "95*percent"), Mode: Keyword, Default: of(95, "percent"),
 			Doc: "proportion of all such units inside the tolerance interval"},
 		{Name: "confidence", Kind: ratioKind.of("ratio", "95*percent"), Mode: Keyword, Default: of(95, "percent"),
 			Doc: "confidence of the tolerance interval"},
+		{Name: "order", Kind: choice("measured", "given"), Mode: Keyword, Default: starlark.String("measured"),
+			Doc: "order of production; measured: by the time measured, else by the sequence stated in the files " +
+				"(# sequence: 7), else by unit number; given: as listed"},
+		retestParam,
 	},
 	Returns: "a lot with .units, .sentence, .passes, .fails, .undecided and .characteristics; each characteristic has " +
 		".values, .mean, .deviation, a tolerance interval .low to .high with .factor, control limits .lower_limit and " +
@@ -52,10 +56,37 @@ lot(v).characteristics[0].mean`,
 			}
 			results = append(results, r)
 		}
-		studies := lot.Studies(results, coverage)
+		studies := lot.Studies(results, lot.How{Coverage: coverage, Retest: retestOf(a), Given: a.Text("order") == "given"})
 		if len(studies) == 0 {
 			return nil, errors.New("all verifications are of the same unit; a lot needs two or more")
 		}
 		return &Lot{opaque{"lot"}, studies[0]}, nil
 	},
 })
+
+// retestParam is the rule for retests.
+var retestParam = Param{Name: "retest", Kind: choice(lot.Retests...), Mode: Keyword, Optional: true,
+	Doc: "how a unit counts that was measured more than once: latest (the default), by its latest test alone; all, by every test; never by an average"}
+
+// retestOf reads the rule; "" is the usual one.
+func retestOf(a Args) lot.Retest {
+	if !a.Has("retest") {
+		return ""
+	}
+	return lot.Retest(a.Text("retest"))
+}
+
+// RetestHost is a Host that wants to know the rule for retests, which report() and verify() take.
+type RetestHost interface {
+	Host
+	Retest(rule string) error
+}
+
+// takeRetest hands the rule of a call to the host.
+func takeRetest(host Host, a Args) error {
+	rule := retestOf(a)
+	if h, ok := host.(RetestHost); ok && rule != "" {
+		return h.Retest(string(rule))
+	}
+	return nil
+}

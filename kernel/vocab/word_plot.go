@@ -193,8 +193,8 @@ func limitFigure(choice string, all []trace) string {
 		return name
 	}
 	for _, q := range limits.Quantities {
-		if strings.HasSuffix(all[0].y.name, figureLabel(q)) {
-			return q
+		if strings.HasSuffix(all[0].y.name, q.String()) {
+			return string(q)
 		}
 	}
 	if all[0].y.unit.Dimension() != quantity.OfLevel {

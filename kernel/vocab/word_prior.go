@@ -5,13 +5,31 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"wedgework/optics/quantity"
 	"wedgework/reports/limits"
 )
 
 // Prior is what is known of a figure before it is measured, as a cell holds it.
 type Prior struct {
 	opaque
-	prior limits.Prior
+	name            string
+	mean, deviation quantity.Quantity
+}
+
+// priorIn is a prior of a quantity, in its unit; nil without one.
+func priorIn(p *Prior, q limits.Quantity) (*limits.Prior, error) {
+	if p == nil {
+		return nil, nil
+	}
+	mean, err := p.mean.In(limitUnit(q))
+	if err != nil {
+		return nil, fmt.Errorf("%s: the prior %q has the mean %s, expected one in %s", q, p.name, p.mean, q.Unit())
+	}
+	deviation, err := p.deviation.In(limitUnit(q))
+	if err != nil {
+		return nil, fmt.Errorf("%s: the prior %q has the deviation %s, expected one in %s", q, p.name, p.deviation, q.Unit())
+	}
+	return &limits.Prior{Name: p.name, Mean: mean.Value, Standard: deviation.Value}, nil
 }
 
 var priorKind = instance[*Prior](`a prior such as prior("lots 26-01 to 26-10", mean=36*dB, deviation=2*dB)`)
@@ -19,7 +37,7 @@ var priorKind = instance[*Prior](`a prior such as prior("lots 26-01 to 26-10", m
 var _ = newType("prior", methodSet[*Prior]{})
 
 func (p *Prior) String() string {
-	return fmt.Sprintf("<prior %s: mean %g dB, standard deviation %g dB>", p.prior.Name, p.prior.Mean, p.prior.Standard)
+	return fmt.Sprintf("<prior %s: mean %s, standard deviation %s>", p.name, p.mean, p.deviation)
 }
 
 var _ = Register(Word{
@@ -28,8 +46,8 @@ var _ = Register(Word{
 	Params: []Param{
 		{Name: "name", Kind: textKind.of("text", `"lots 26-01 to 26-10"`),
 			Doc: "source of the prior, printed with every risk that is based on it"},
-		{Name: "mean", Kind: levelKind.of("level", "36*dB"), Mode: Keyword, Doc: "mean over production"},
-		{Name: "deviation", Kind: levelKind.of("level", "2*dB").positive(), Mode: Keyword,
+		{Name: "mean", Kind: limitValueKind, Mode: Keyword, Doc: "mean over production"},
+		{Name: "deviation", Kind: limitValueKind.positive(), Mode: Keyword,
 			Doc: "standard deviation over production; normal distribution"},
 	},
 	Returns: "a prior for prior= of at_least() and at_most(); verify() then gives the global consumer's and producer's " +
@@ -42,7 +60,6 @@ var _ = Register(Word{
 		if a.Text("name") == "" {
 			return nil, a.refuse("name", "a text that names the source of the prior")
 		}
-		return &Prior{opaque{"prior"}, limits.Prior{Name: a.Text("name"), Mean: a.SI("mean"),
-			Standard: a.SI("deviation")}}, nil
+		return &Prior{opaque{"prior"}, a.Text("name"), a.Quantity("mean"), a.Quantity("deviation")}, nil
 	},
 })

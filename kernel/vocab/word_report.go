@@ -20,10 +20,11 @@ var _ = Register(Word{
 			Doc: "revision of the device"},
 		{Name: "change", Kind: reportText.of("text", `"CR-2026-114"`), Mode: Keyword, Default: starlark.String(""),
 			Doc: "number of the change-control record"},
+		retestParam,
 		{Name: "others", Kind: reportField, Mode: Others, Doc: "further identification; underscores print as spaces"},
 	},
 	Returns: "None",
-	Errors:  "the title is empty",
+	Errors:  "the title is empty, or retest= contradicts that of a verify()",
 	Example: `report(title="Isolator core HA-1550", part="HA-1550", revision="B", change="CR-2026-114",
     customer_order="4711")`,
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
@@ -39,6 +40,9 @@ var _ = Register(Word{
 		for _, kv := range a.Others() {
 			h.Extra = append(h.Extra, document.Field{Name: figureLabel(string(kv[0].(starlark.String))),
 				Value: plainText(kv[1])})
+		}
+		if err := takeRetest(host, a); err != nil {
+			return nil, err
 		}
 		host.Report(h)
 		return starlark.None, nil

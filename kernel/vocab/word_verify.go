@@ -39,6 +39,7 @@ var _ = Register(Word{
 		{Name: "smooth", Kind: wavelengthKind, Mode: Keyword, Optional: true,
 			Doc: "shortest scale on which the curve through the readings may follow them, before its extreme is compared " +
 				"with a limit; default: as the readings require"},
+		retestParam,
 	},
 	Returns: "a verification with .agreement, .conformity, .quality, .fitted, .diagnosis, .causes, .limits, .outliers " +
 		"and .passes; for a lot, a list of them, for lot()",
@@ -55,6 +56,9 @@ v.agreement.outcome`,
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		host, err := hostOf(t)
 		if err != nil {
+			return nil, err
+		}
+		if err := takeRetest(host, a); err != nil {
 			return nil, err
 		}
 		spec, err := verifySpec(a)

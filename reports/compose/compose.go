@@ -4,6 +4,7 @@
 package compose
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -33,10 +34,10 @@ func Document(s Source) (document.Document, []string) {
 		Notice:   s.notice(),
 	}
 	found := alone
-	if len(s.results()) > 1 {
+	if len(s.units()) > 1 {
 		found = several
 	}
-	d.Sections = found(s)
+	d.Sections = append(found(s), notCounted(s)...)
 	for _, section := range []func(Source) []document.Section{
 		uncertainty, // what the numbers are worth
 		data,        // how it was measured
@@ -60,7 +61,7 @@ func (s Source) title() string {
 
 // subtitle says what kind of report this is: one without a verification verifies nothing.
 func (s Source) subtitle() string {
-	if len(s.results()) == 0 {
+	if len(s.units()) == 0 {
 		return "Design report"
 	}
 	return "Design verification report"
@@ -83,10 +84,10 @@ func (s Source) identity() []document.Field {
 	}
 	add("Issued", s.Record.Issued)
 	var units, lots, days []string
-	for _, r := range s.results() {
-		units = append(units, r.Unit)
-		lots = append(lots, r.Lot)
-		days = append(days, meta(r, "measured"))
+	for _, u := range s.units() {
+		units = append(units, u.Unit.Unit)
+		lots = append(lots, u.Lot)
+		days = append(days, u.Measured)
 	}
 	add(plural("Unit", units), distinct(units))
 	add("Lot", distinct(lots))
@@ -129,10 +130,10 @@ func meta(r *verify.Result, key string) string {
 
 // verdicts gives the three judgements, never folded into one: of the unit, or of several units together.
 func (s Source) verdicts() []document.Verdict {
-	if len(s.results()) != 1 {
-		return s.together()
+	if all := s.units(); len(all) == 1 {
+		return verdicts(all[0].Unit)
 	}
-	return unit{found: s.results()[0]}.verdicts()
+	return s.together()
 }
 
 func (s Source) results() []*verify.Result {
@@ -161,33 +162,48 @@ type unit struct {
 	found *verify.Result
 }
 
+// units are those that count, in the order of their lots.
 func (s Source) units() []unit {
 	var all []unit
-	for i, r := range s.results() {
-		all = append(all, unit{s.Record.Units[i], r})
+	for i, v := range s.Outcome.Verified {
+		if u := s.Record.Units[i]; u.Counts() {
+			all = append(all, unit{u, v.Result})
+		}
+	}
+	place := func(u unit) (lot, at int) {
+		lot = slices.IndexFunc(s.Record.Lots, func(l record.Lot) bool { return l.Lot == u.Lot })
+		if lot < 0 {
+			return slices.IndexFunc(all, func(o unit) bool { return o.Lot == u.Lot }), 0
+		}
+		at = slices.IndexFunc(s.Record.Lots[lot].Units, func(m record.LotUnit) bool { return m.Unit == u.Called() })
+		return slices.IndexFunc(all, func(o unit) bool { return o.Lot == u.Lot }), at
+	}
+	sorted := slices.Clone(all)
+	slices.SortStableFunc(sorted, func(a, b unit) int {
+		lotA, atA := place(a)
+		lotB, atB := place(b)
+		return cmp.Or(cmp.Compare(lotA, lotB), cmp.Compare(atA, atB))
+	})
+	return sorted
+}
+
+// superseded are tests of units that a later test counts for.
+func (s Source) superseded() []record.Unit {
+	return slices.DeleteFunc(slices.Clone(s.Record.Units), func(u record.Unit) bool { return u.Counts() })
+}
+
+// verdicts are the three judgements of a unit, as a page has them.
+func verdicts(u record.Unit) []document.Verdict {
+	all := make([]document.Verdict, len(u.Verdicts))
+	for i, v := range u.Verdicts {
+		all[i] = Verdict(v)
 	}
 	return all
 }
 
-// name is how a unit is called: by its number, or by its file when it has none.
-func (u unit) name() string {
-	if u.Unit.Unit != "" {
-		return u.Unit.Unit
-	}
-	return u.found.File
-}
-
-// verdicts are the three judgements of the unit, as a page has them.
-func (u unit) verdicts() []document.Verdict {
-	all := rerun.Verdicts(u.found)
-	for i := range all {
-		all[i].Sentence = document.Sentence(all[i].Sentence)
-	}
-	return all
-}
-
-func (u unit) passes() bool {
-	return !slices.ContainsFunc(rerun.Verdicts(u.found), func(v document.Verdict) bool { return v.Outcome != document.Pass })
+// Verdict is a judgement as a page has it.
+func Verdict(v record.Verdict) document.Verdict {
+	return document.Verdict{Subject: document.Capital(v.Subject), Outcome: document.OutcomeOf(v.Outcome), Sentence: document.Sentence(v.Sentence)}
 }
 
 // alone is what was found of a single unit, at length.
@@ -202,7 +218,11 @@ func alone(s Source) []document.Section {
 			{"Measured against model", comparison}, // pictures and declared figures
 			{"Diagnosis", diagnosis},               // which parameter explains the difference
 		} {
-			if b := part.build(u); len(b) > 0 {
+			b := part.build(u)
+			if part.title == "Result" {
+				b = append(retests(s), b...)
+			}
+			if len(b) > 0 {
 				all = append(all, document.Section{Title: part.title, Level: 1, Blocks: b})
 			}
 		}

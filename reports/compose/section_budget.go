@@ -20,7 +20,7 @@ func uncertainty(s Source) []document.Section {
 			continue
 		}
 		budgets := make([]budget, len(group[0].Budgets))
-		for i, limit := range decided(group[0]) {
+		for i, limit := range decided(group[0].Unit) {
 			budgets[i].limit = limit
 			for _, u := range group {
 				budgets[i].of = append(budgets[i].of, u.Budgets[i])
@@ -28,7 +28,7 @@ func uncertainty(s Source) []document.Section {
 		}
 		for some := range slices.Chunk(budgets, abreast) {
 			t := budgetTable(group, some)
-			if len(s.results()) > 1 {
+			if len(s.units()) > 1 {
 				t.Caption += "; " + who(group, s.units())
 			}
 			b = append(b, t)
@@ -60,14 +60,14 @@ func who(some, all []unit) string {
 	}
 	names := make([]string, len(some))
 	for i, u := range some {
-		names[i] = u.name()
+		names[i] = u.Called()
 	}
 	return unitList(names)
 }
 
 // sameBudgets reports whether two units have the same contributions to figures held against the same limits.
 func sameBudgets(a, b unit) bool {
-	return slices.Equal(decided(a), decided(b)) && slices.EqualFunc(a.Limits, b.Limits, func(x, y record.Limit) bool { return keyOf(x) == keyOf(y) }) &&
+	return slices.Equal(decided(a.Unit), decided(b.Unit)) && slices.EqualFunc(a.Limits, b.Limits, func(x, y record.Limit) bool { return keyOf(x) == keyOf(y) }) &&
 		slices.EqualFunc(a.Budgets, b.Budgets, func(x, y record.Budget) bool {
 			return slices.EqualFunc(x.Contributions, y.Contributions, sameSource)
 		})
@@ -95,16 +95,16 @@ func (b budget) over(number func(record.Budget) record.Number, none string) stri
 		}
 	}
 	if least == greatest {
-		return num(least)
+		return least.Text()
 	}
-	return between(least, greatest)
+	return record.Between(least, greatest)
 }
 
-// decided lists the limits that a figure is held against: each has a budget.
-func decided(u unit) []int {
+// decided lists the limits that a figure is compared with: each has a budget.
+func decided(u record.Unit) []int {
 	var all []int
-	for k, d := range u.found.Decisions {
-		if d.Decided {
+	for k, l := range u.Limits {
+		if l.Measured != "" {
 			all = append(all, k)
 		}
 	}
@@ -113,12 +113,13 @@ func decided(u unit) []int {
 
 func budgetTable(group []unit, budgets []budget) document.Table {
 	t := document.Table{
-		Caption: "What each contribution adds to the standard uncertainty u of the figure held against each limit, in dB",
-		Columns: columns("Contribution", ">Value", "Distribution", ">Divisor", ">ν", "Shared by"),
-		Note:    "Evaluated after JCGM 100 (GUM); U = k u; ν are degrees of freedom. A dash stands where a contribution does not bear on a figure. What all readings of a run share, or all runs, is carried as a correlation through the fit, χ² and En.",
+		Caption: "Contributions to the standard uncertainty u of the figure compared with each limit, in dB",
+		Columns: columns("Contribution", ">Value", "Distribution", ">Divisor", ">ν", "Common to"),
+		Note: "Evaluated in accordance with JCGM 100 (GUM): U = k u, ν degrees of freedom. –: no contribution to this figure. " +
+			"Errors common to a sweep, or to all sweeps, are treated as correlations in the fit, χ² and En.",
 	}
 	if len(group) > 1 {
-		t.Note += " Where units differ, the least and the greatest stand; the record attached has the budget of each."
+		t.Note += " Where units differ, the lowest and the highest value are given; the attached record holds the budget of each unit."
 	}
 	var lines []record.Contribution // of all figures, each once
 	for _, f := range budgets {
@@ -136,7 +137,7 @@ func budgetTable(group []unit, budgets []budget) document.Table {
 		t.Rows = append(t.Rows, head)
 	}
 	for _, l := range lines {
-		row([]string{plainName(l.Name), l.Value, l.Distribution, compact(l.Divisor.Float()), orElse(l.DOF, "∞"), l.Shared}, func(f budget) string {
+		row([]string{plainName(l.Name), l.Value, l.Distribution, record.Condition(l.Divisor.Float()).Text(), l.DOF.Or("∞"), commonTo(l.Shared)}, func(f budget) string {
 			return f.over(func(b record.Budget) record.Number {
 				if k := slices.IndexFunc(b.Contributions, func(c record.Contribution) bool { return sameSource(l, c) }); k >= 0 {
 					return b.Contributions[k].Standard
@@ -148,14 +149,14 @@ func budgetTable(group []unit, budgets []budget) document.Table {
 	foot := func(name string, number func(record.Budget) record.Number, none string) {
 		row([]string{name, "", "", "", "", ""}, func(f budget) string { return f.over(number, none) })
 	}
-	foot("combined, u", func(b record.Budget) record.Number { return b.Standard }, "–")
-	foot("coverage factor, k", func(b record.Budget) record.Number { return b.K }, "–")
+	foot("combined u", func(b record.Budget) record.Number { return b.Standard }, "–")
+	foot("coverage factor k", func(b record.Budget) record.Number { return b.K }, "–")
 	if slices.ContainsFunc(budgets, func(f budget) bool {
 		return slices.ContainsFunc(f.of, func(b record.Budget) bool { return b.DOF != "" })
 	}) {
 		foot("effective degrees of freedom", func(b record.Budget) record.Number { return b.DOF }, "∞")
 	}
-	foot("expanded, U", func(b record.Budget) record.Number { return b.Expanded }, "–")
+	foot("expanded U", func(b record.Budget) record.Number { return b.Expanded }, "–")
 	return withMonteCarlo(t, group, budgets)
 }
 
@@ -167,21 +168,21 @@ func withMonteCarlo(t document.Table, group []unit, budgets []budget) document.T
 		return t
 	}
 	if len(group) == 1 {
-		linear, carlo := []string{"interval by u", "", "", "", "", ""}, []string{"interval by Monte Carlo", "", "", "", "", ""}
+		linear, carlo := []string{"coverage interval by u", "", "", "", "", ""}, []string{"coverage interval by Monte Carlo", "", "", "", "", ""}
 		for _, f := range budgets {
 			switch m := f.of[0].MonteCarlo; {
 			case m == nil:
 				linear, carlo = append(linear, "–"), append(carlo, "–")
 			case m.High == "":
-				linear, carlo = append(linear, between(m.LinearLow, m.LinearHigh)), append(carlo, "at least"+tie+num(m.Low))
+				linear, carlo = append(linear, record.Between(m.LinearLow, m.LinearHigh)), append(carlo, "at least"+record.Tie+m.Low.Text())
 			default:
-				linear, carlo = append(linear, between(m.LinearLow, m.LinearHigh)), append(carlo, between(m.Low, m.High))
+				linear, carlo = append(linear, record.Between(m.LinearLow, m.LinearHigh)), append(carlo, record.Between(m.Low, m.High))
 			}
 		}
 		t.Rows = append(t.Rows, linear, carlo)
-		t.Note += " Both intervals hold 95.45 %; the second is that of JCGM 101, with the contributions acting in power and along the model's curve, and checks the first."
+		t.Note += " Both intervals have a coverage probability of 95.45 %. The second, by Monte Carlo (JCGM 101) with contributions acting in power and along the model’s curve, validates the first."
 	} else {
-		t.Note += " The intervals of 95.45 % by u were checked against those of JCGM 101 (Monte Carlo), with the contributions acting in power and along the model's curve."
+		t.Note += " The 95.45 % coverage intervals by u were validated by Monte Carlo (JCGM 101), with contributions acting in power and along the model’s curve."
 	}
 	agree := true
 	for _, f := range budgets {
@@ -190,16 +191,29 @@ func withMonteCarlo(t document.Table, group []unit, budgets []budget) document.T
 				agree = false
 				of := ""
 				if len(group) > 1 {
-					of = " of unit " + group[i].name()
+					of = " of unit " + group[i].Called()
 				}
-				t.Note += fmt.Sprintf(" Limit %d%s: they differ by more than the numerical tolerance of %s dB, and the decision rests on the second.", f.limit+1, of, num(m.Tolerance))
+				t.Note += fmt.Sprintf(" Limit %d%s: the intervals differ by more than the numerical tolerance, %s dB; the decision is based on the second.", f.limit+1, of, m.Tolerance.Text())
 			}
 		}
 	}
 	if agree && len(group) > 1 {
-		t.Note += " They agree within the numerical tolerance for every unit."
+		t.Note += " The two agree within the numerical tolerance for every unit."
 	}
 	return t
+}
+
+// commonTo words which readings one error enters.
+func commonTo(shared string) string {
+	switch shared {
+	case "point":
+		return "one reading"
+	case "run":
+		return "one sweep"
+	case "all":
+		return "all readings"
+	}
+	return shared
 }
 
 // sameSource reports whether two lines are one contribution to two figures.

@@ -21,7 +21,7 @@ func comparison(u unit) []document.Block {
 		b = append(b, lossFigure(r))
 	}
 	if len(r.Figures) > 0 {
-		b = append(b, figureTable(u))
+		b = append(b, figureTable(u.Unit))
 	}
 	return b
 }
@@ -31,33 +31,33 @@ func residuals(r *verify.Result) document.Block {
 	if slices.ContainsFunc(r.Points, func(q verify.Point) bool { return !q.Censored }) {
 		return residualFigure(r)
 	}
-	return document.Plain("Every backward reading says \"at least\", so there is no normalized error to draw.")
+	return document.Plain("Every backward reading is a lower bound, so there is no normalized error to plot.")
 }
 
-func figureTable(u unit) document.Table {
+func figureTable(u record.Unit) document.Table {
 	t := document.Table{
-		Caption: "Declared figures, measured against modelled",
-		Columns: columns("Figure", "Where", ">Measured", ">95 % interval", ">As specified", ">En", ">As diagnosed", ">En"),
-		Note:    "The verdict on model agreement rests on these. En of an isolation is taken in leak amplitude: it is positive where the unit leaks more than the model.",
+		Caption: "Key figures, measured and modelled",
+		Columns: columns("Figure", "Conditions", ">Measured", ">95.45 % interval", ">Specified model", ">En", ">Fitted model", ">En"),
+		Note: "The model-agreement verdict is based on these figures. The interval is the coverage interval of the measured figure. En, the normalized error (ISO 13528), is the difference over the root sum of " +
+			"squares of both expanded uncertainties. For isolation it is taken in leakage amplitude: positive means more leakage than the model.",
 	}
-	if !u.found.Diagnosis.Fitted {
+	if !u.Diagnosis.Made() {
 		t.Columns = t.Columns[:6]
 	}
-	if j := u.found.Joint; j.Count > 0 {
-		t.Note += fmt.Sprintf(" Taken together with their covariance, %s give χ² = %s against the model as specified (%s).",
-			independent(u), num(record.Decimal(j.ChiSquared, 1)), equal("p", record.Decimal(j.PValue, 3)))
+	if j := u.Joint; j != nil {
+		t.Note += fmt.Sprintf(" Jointly, with their covariance, %s give χ² = %s for the specified model (%s).", independent(*j), j.ChiSquared.Text(), j.PValue.Equation("p"))
 	}
 	for _, f := range u.Figures {
 		name := f.Name + " (" + f.Unit + ")"
 		if f.Why != "" {
 			t.Rows = append(t.Rows, append([]string{name, document.Brief(f.At), "none"}, make([]string, len(t.Columns)-3)...))
-			t.Note += fmt.Sprintf(" No %s, %s: %s", f.Name, document.Brief(f.At), document.Sentence(f.Why))
+			t.Note += fmt.Sprintf(" No %s (%s): %s", f.Name, document.Brief(f.At), document.Sentence(f.Why))
 			continue
 		}
-		row := []string{name, document.Brief(f.At), num(f.Measured.Value), between(f.Measured.Low, f.Measured.High),
-			num(f.Specified.Value), num(f.Specified.NormalizedError)}
+		row := []string{name, document.Brief(f.At), f.Measured.Value.Text(), record.Between(f.Measured.Low, f.Measured.High),
+			f.Specified.Value.Text(), f.Specified.NormalizedError.Text()}
 		if f.Diagnosed != nil {
-			row = append(row, num(f.Diagnosed.Value), num(f.Diagnosed.NormalizedError))
+			row = append(row, f.Diagnosed.Value.Text(), f.Diagnosed.NormalizedError.Text())
 		}
 		t.Rows = append(t.Rows, row)
 	}
@@ -66,15 +66,9 @@ func figureTable(u unit) document.Table {
 
 // independent counts the figures of the joint test: one that follows from others, as the shift of the peak does, is
 // no witness of its own.
-func independent(u unit) string {
-	n, determined := u.found.Joint.Count, 0
-	for _, f := range u.found.Figures {
-		if f.Determined {
-			determined++
-		}
+func independent(j record.Joint) string {
+	if j.Figures == j.Of {
+		return fmt.Sprintf("all %d figures", j.Figures)
 	}
-	if n == determined {
-		return fmt.Sprintf("all %d", n)
-	}
-	return fmt.Sprintf("the %d that do not follow from others", n)
+	return fmt.Sprintf("the %d figures not derived from others", j.Figures)
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"wedgework/reports/document"
+	"wedgework/reports/record"
 )
 
 // data tells how the units were measured and what was found wrong with it. What all have in common stands once.
@@ -14,12 +15,13 @@ func data(s Source) []document.Section {
 		return nil
 	}
 	b := []document.Block{
-		document.Plain("Attenuation after IEC 61300-3-4, polarization dependence after IEC 61300-3-2, isolation as the backward loss of IEC 61202-1. Losses in dB are positive; connectors are excluded."),
+		document.Plain("Attenuation is measured in accordance with IEC 61300-3-4 and polarization-dependent loss (PDL) in accordance with IEC 61300-3-2; " +
+			"isolation is the backward loss of IEC 61202-1. Losses in dB are positive; connectors are excluded."),
 	}
 	b = append(b, stated(all)...)
 	for _, t := range []document.Table{
-		merged(all, "Sweeps", columns("Temperature", "Wavelengths", ">Backward readings", ">Forward readings"), sweeps),
-		merged(all, "Examination of the data", columns("Check", "Outcome", "Finding"), checks),
+		merged(all, "Measured sweeps", columns(">Temperature (°C)", ">Wavelength (nm)", ">Backward readings", ">Forward readings"), sweeps),
+		merged(all, "Checks of the data", columns("Check", "Outcome", "Finding"), checks),
 	} {
 		b = append(b, t)
 	}
@@ -45,9 +47,9 @@ func data(s Source) []document.Section {
 
 // stated shows the metadata of the files: what is the same in all as fields, the rest as a table with a row for each unit.
 func stated(all []unit) []document.Block {
-	f := document.Fields{Caption: "As the file of readings states it"}
+	f := document.Fields{Caption: "Stated in the file of readings"}
 	if len(all) > 1 {
-		f.Caption = "As the files of readings state it of every unit"
+		f.Caption = "Stated in the files of readings, the same for every unit"
 	}
 	var differing []string // keys
 	for _, u := range all {
@@ -72,9 +74,9 @@ func stated(all []unit) []document.Block {
 	if len(differing) == 0 {
 		return b
 	}
-	t := document.Table{Caption: "What the files of readings state of one unit and another", Columns: columns(append([]string{"Unit"}, differing...)...), Compact: true}
+	t := document.Table{Caption: "Stated in the files of readings, unit by unit", Columns: columns(append([]string{"Unit"}, differing...)...), Compact: true}
 	for _, u := range all {
-		row := []string{u.name()}
+		row := []string{u.Called()}
 		for _, key := range differing {
 			row = append(row, orElseText(meta(u.found, key), "–"))
 		}
@@ -92,18 +94,26 @@ func orElseText(s, other string) string {
 
 func sweeps(u unit) [][]string {
 	var rows [][]string
-	for _, run := range u.found.Runs {
-		rows = append(rows, []string{celsius(run.Temperature), fmt.Sprintf("%s to %s nm", nm(run.Low), nm(run.High)), fmt.Sprint(run.Isolations), fmt.Sprint(run.Losses)})
+	for _, s := range u.Sweeps {
+		rows = append(rows, []string{s.Temperature.Text(), record.Between(s.Low, s.High), fmt.Sprint(s.Isolations), fmt.Sprint(s.Losses)})
 	}
 	return rows
 }
 
 func checks(u unit) [][]string {
 	var rows [][]string
-	for _, c := range u.found.Checks {
-		rows = append(rows, []string{c.Name, c.Outcome.String(), document.Brief(c.Sentence)})
+	for _, c := range u.Checks {
+		rows = append(rows, []string{c.Name, outcome(c.Outcome), document.Brief(c.Finding)})
 	}
 	return rows
+}
+
+// outcome words an outcome of the record on a page.
+func outcome(s string) string {
+	if document.OutcomeOf(s) == 0 {
+		return "not checked"
+	}
+	return s
 }
 
 // gatheredRow is a row and the units that have it.
@@ -144,7 +154,7 @@ func merged(all []unit, caption string, heads []document.Column, rows func(unit)
 		t.Columns = append(t.Columns, columns("Units")...)
 	}
 	if len(all) > 1 && !parted {
-		t.Caption += ": the same of every unit"
+		t.Caption += ", the same for every unit"
 	}
 	for _, r := range list {
 		cells := slices.Clone(r.cells)

@@ -23,7 +23,7 @@ func design(s Source) []document.Section {
 		}
 		d, err := drawing.New(m, m.Spec().AlignAt, m.Spec().AlignTemperature)
 		if err != nil {
-			b = append(b, document.Plain(document.Sentence(fmt.Sprintf("the design of unit %s is not drawn: %v", v.Result.Unit, err))))
+			b = append(b, document.Plain(document.Sentence(fmt.Sprintf("the design of unit %s could not be drawn: %v", v.Result.Unit, err))))
 			continue
 		}
 		b = append(b, d.Rays(), d.Ends())

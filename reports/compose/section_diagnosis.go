@@ -14,14 +14,14 @@ func diagnosis(u unit) []document.Block { return explained(u, true) }
 // explained is the diagnosis, without the valley where room is dear: the peaks that it shows are declared figures.
 func explained(u unit, valley bool) []document.Block {
 	d := u.Diagnosis
-	if !u.found.Diagnosis.Fitted {
+	if !d.Made() {
 		return nil
 	}
 	var b []document.Block
 	if len(d.Fitted) > 0 {
-		b = append(b, fittedTable(d))
+		b = append(b, FittedTable(d))
 	}
-	b = append(b, explanationTable(u))
+	b = append(b, explanationTable(d))
 	if d.Note != "" {
 		b = append(b, document.Plain(document.Sentence(d.Note)))
 	}
@@ -37,26 +37,27 @@ func explained(u unit, valley bool) []document.Block {
 	return b
 }
 
-func fittedTable(d record.Diagnosis) document.Table {
+// FittedTable has the parameters that a fit looked at: what was specified, what was fitted, and whether that is inside the tolerance.
+func FittedTable(d record.Diagnosis) document.Table {
 	t := document.Table{
-		Caption: "Parameters examined",
-		Columns: columns("Parameter", "Unit", ">Specified", ">Fitted", ">95 % interval", ">Departure", ">Tolerance", "Within tolerance", "Fitted with"),
-		Note:    "A parameter that the explanation adopted does not free is given as the fit of all of them has it.",
+		Caption: "Fitted parameters",
+		Columns: columns("Parameter", "Unit", ">Specified", ">Fitted", ">95.45 % interval", ">Departure", ">Tolerance", "Within tolerance", "Free with it"),
+		Note:    "A parameter fixed in the selected explanation is shown as estimated with all named parameters free.",
 	}
 	for _, p := range d.Fitted {
-		interval := between(p.Low, p.High)
+		interval := record.Between(p.Low, p.High)
 		if p.High == "" {
-			interval = "at least" + tie + num(p.Low)
+			interval = "≥" + record.Tie + p.Low.Text()
 		}
-		with := "none other"
+		with := "none"
 		if p.Explanation != p.Name {
-			with = "all named"
+			with = "all named parameters"
 		}
-		tolerance := "none declared"
+		tolerance := "not declared"
 		if p.Tolerance != "" {
-			tolerance = "±" + num(p.Tolerance)
+			tolerance = "±" + p.Tolerance.Text()
 		}
-		t.Rows = append(t.Rows, []string{p.Name, p.Unit, num(p.Specified), num(p.Value), interval, signed(p.Departure), tolerance, inside(p.Within), with})
+		t.Rows = append(t.Rows, []string{p.Name, unitText(p.Unit), p.Specified.Text(), p.Value.Text(), interval, p.Departure.Signed(), tolerance, inside(p.Within), with})
 		if p.Note != "" {
 			t.Note += fmt.Sprintf(" %s: %s", p.Name, strings.TrimSuffix(document.Sentence(p.Note), ".")+".")
 		}
@@ -73,45 +74,24 @@ func inside(outcome string) string {
 	case document.Fail.String():
 		return "no"
 	case document.Undecided.String():
-		return "cannot be told"
+		return "undecided"
 	}
-	return "not examined"
+	return "not checked"
 }
 
-func explanationTable(u unit) document.Table {
+func explanationTable(d record.Diagnosis) document.Table {
 	t := document.Table{
-		Caption: "Explanations compared",
-		Columns: columns("Free parameters", ">χ²", ">Degrees of freedom", ">p", ">AICc above the least", "Adopted"),
-		Note:    "The explanation adopted is the simplest of those whose AICc is about the least: a parameter is freed only when the readings ask for it.",
+		Caption: "Candidate explanations",
+		Columns: columns("Free parameters", ">χ²", ">Degrees of freedom", ">p", ">ΔAICc", "Selected"),
+		Note: "ΔAICc is the difference of the corrected Akaike information criterion (AICc) from the lowest. Selected: the explanation with the fewest " +
+			"free parameters among those with AICc less than 2 above the lowest, so that no parameter is freed without support from the readings.",
 	}
-	for i, e := range u.Diagnosis.Explanations {
-		adopted := ""
-		if i == u.found.Diagnosis.Best {
-			adopted = "adopted"
+	for _, e := range d.Explanations {
+		selected := ""
+		if e.Selected {
+			selected = "yes"
 		}
-		t.Rows = append(t.Rows, []string{e.Label, num(e.ChiSquared), fmt.Sprint(e.DOF), least(e.PValue), num(e.Above), adopted})
+		t.Rows = append(t.Rows, []string{e.Label, e.ChiSquared.Text(), fmt.Sprint(e.DOF), e.PValue.PValue(), e.Above.Text(), selected})
 	}
 	return t
-}
-
-// least prints a p-value, which is never nothing and never certain.
-func least(p record.Number) string {
-	switch {
-	case p == "":
-		return ""
-	case p.Float() < 0.0005:
-		return "< 0.001"
-	case p.Float() >= 0.9995:
-		return "> 0.999"
-	}
-	return num(record.Decimal(p.Float(), 3))
-}
-
-// equal is least in a sentence: "p = 0.010", "p < 0.001".
-func equal(name string, p record.Number) string {
-	s := least(p)
-	if strings.ContainsAny(s, "<>") {
-		return name + " " + s
-	}
-	return name + " = " + s
 }

@@ -9,6 +9,7 @@ import (
 	"wedgework/reports/document"
 	"wedgework/reports/figure"
 	"wedgework/reports/limits"
+	"wedgework/reports/record"
 	"wedgework/reports/verify"
 )
 
@@ -29,7 +30,7 @@ func isolationPanels(r *verify.Result) figure.Panels {
 		}
 		readings(&c, x, y, u)
 		if len(most) > 0 {
-			c.Series = append(c.Series, figure.Series{Label: "at least", X: most, Y: least, Color: figure.Black, Marker: figure.Arrow, Line: figure.NoLine})
+			c.Series = append(c.Series, figure.Series{Label: "lower bound", X: most, Y: least, Color: figure.Black, Marker: figure.Arrow, Line: figure.NoLine})
 		}
 		for _, curve := range r.Curves {
 			if curve.Run == i && curve.Quantity == limits.Isolation {
@@ -45,9 +46,10 @@ func isolationPanels(r *verify.Result) figure.Panels {
 // isolationFigure is the picture a reviewer looks at first.
 func isolationFigure(r *verify.Result) document.Figure {
 	p := isolationPanels(r)
-	caption := "Isolation over wavelength, one panel a temperature: readings net of the fixture's floor and the model as specified, each with its expanded uncertainty, and the limits over the bands and at the temperatures they hold for." + arrows(r)
+	caption := "Isolation against wavelength, one panel per temperature: readings (fixture floor subtracted) and specified model, each with its expanded uncertainty. " +
+		"Limits are drawn where they apply." + arrows(r)
 	if r.Diagnosis.Fitted {
-		caption += " The dashed curve on the readings is the model as diagnosed."
+		caption += " Dashed: fitted model."
 	}
 	f := p.Figure(caption)
 	f.Height = vg.Length(20+66*min(len(p.Charts), 3)) * vg.Millimeter
@@ -59,7 +61,7 @@ func arrows(r *verify.Result) string {
 	if r.Censored == 0 {
 		return ""
 	}
-	return " An arrow stands on what an \"at least\" reading proves at one-sided 95 %."
+	return " Arrows: lower bounds, one-sided 95 %."
 }
 
 // lossFigure shows the forward readings in the same way. A diagnosed curve would only cover the specified one:
@@ -88,7 +90,8 @@ func lossFigure(r *verify.Result) document.Figure {
 	}
 	level(p.Charts, 0.1)
 	p.Columns = min(p.Columns, len(p.Charts))
-	f := p.Figure("Insertion loss over wavelength, one panel a temperature: readings, every tenth with its expanded uncertainty, the model as specified with its own, and the limit where one holds.")
+	f := p.Figure("Insertion loss against wavelength, one panel per temperature: readings, every tenth with its expanded uncertainty, specified model with its " +
+		"expanded uncertainty, and the limit where it applies.")
 	f.Height = vg.Length(95+45*((len(p.Charts)-1)/p.Columns)) * vg.Millimeter
 	return f
 }
@@ -105,19 +108,19 @@ func sparse(u []float64) []float64 {
 // residualFigure shows how far every backward reading lies from the model, as it is and in units of what both are worth.
 func residualFigure(r *verify.Result) document.Figure {
 	left := figure.Chart{
-		Title: "as specified",
+		Title: "specified model",
 		X:     figure.Axis{Label: "wavelength", Unit: "nm"}, Y: figure.Axis{Label: "1000 × residual"},
 	}
 	if r.Diagnosis.Fitted {
-		left.Title = "as diagnosed"
+		left.Title = "fitted model"
 	}
 	specified := figure.Chart{
-		Title: "as specified",
+		Title: "specified model",
 		X:     figure.Axis{Label: "wavelength", Unit: "nm"}, Y: figure.Axis{Label: "En"},
 		Limits: []figure.Limit{{At: 1, Forbid: figure.Above}, {At: -1, Forbid: figure.Below}},
 	}
 	diagnosed := specified
-	diagnosed.Title = "as diagnosed"
+	diagnosed.Title = "fitted model"
 	for i, run := range r.Runs {
 		var x, y, a, b []float64
 		for _, q := range r.Points {
@@ -138,21 +141,23 @@ func residualFigure(r *verify.Result) document.Figure {
 	if r.Diagnosis.Fitted {
 		p.Charts = append(p.Charts, diagnosed)
 	}
-	numbers := ""
+	bounds := ""
 	if r.Censored > 0 {
-		numbers = " that is a number"
+		bounds = ", lower bounds excepted"
 	}
-	f := p.Figure("Residuals of every backward reading" + numbers + ", measured less model in leak amplitude, and their normalized errors En: the residual over the root sum of squares of both expanded uncertainties (ISO 13528). The hatched lines are its limits, En = ±1: between them reading and model agree. By chance about one reading in twenty lies outside, and readings that share an error lie there together.")
+	f := p.Figure("Residuals of all backward readings" + bounds + " (measured minus model, in leakage amplitude), and their normalized errors En: the residual over the " +
+		"root sum of squares of both expanded uncertainties (ISO 13528). Hatched lines: En = ±1. Inside these lines reading and model agree. About one reading in " +
+		"twenty is expected outside by chance; readings with a common error fall outside together.")
 	f.Height = vg.Length(15+35*len(p.Charts)) * vg.Millimeter
 	return f
 }
 
 // panel is a chart of one run with the limits that hold at its temperature.
-func panel(r *verify.Result, run verify.Sweep, q string) figure.Chart {
+func panel(r *verify.Result, run verify.Sweep, q limits.Quantity) figure.Chart {
 	c := figure.Chart{
 		Title: celsius(run.Temperature),
 		X:     figure.Axis{Label: "wavelength", Unit: "nm"},
-		Y:     figure.Axis{Label: plainName(q), Unit: "dB"},
+		Y:     figure.Axis{Label: q.String(), Unit: q.Unit()},
 	}
 	bound(&c, r, run, q)
 	return c
@@ -169,19 +174,19 @@ func draw(c *figure.Chart, curve verify.Curve, fitted bool) {
 	for i, l := range curve.Wavelengths {
 		x[i] = nanometres(l)
 	}
-	c.Bands = append(c.Bands, figure.Band{Label: "uncertainty of the model as specified", X: x,
+	c.Bands = append(c.Bands, figure.Band{Label: "uncertainty of the specified model", X: x,
 		Low: curve.Specified.Low, High: curve.Specified.High, Color: figure.SkyBlue})
-	c.Series = append(c.Series, figure.Series{Label: "model as specified", X: x, Y: curve.Specified.Value,
+	c.Series = append(c.Series, figure.Series{Label: "specified model", X: x, Y: curve.Specified.Value,
 		Color: figure.Blue, Line: figure.Solid})
 	if fitted && curve.Diagnosed.Value != nil {
-		c.Series = append(c.Series, figure.Series{Label: "model as diagnosed", X: x, Y: curve.Diagnosed.Value,
+		c.Series = append(c.Series, figure.Series{Label: "fitted model", X: x, Y: curve.Diagnosed.Value,
 			Color: figure.Vermillion, Line: figure.Dashed})
 	}
 }
 
 // bound draws the limits that apply at the temperature of a run over their bands. The tighter of two
 // limits on one band is the one to look at, but both are drawn.
-func bound(c *figure.Chart, r *verify.Result, run verify.Sweep, q string) {
+func bound(c *figure.Chart, r *verify.Result, run verify.Sweep, q limits.Quantity) {
 	for _, d := range r.Decisions {
 		l := d.Limit
 		if l.Quantity != q || !l.Covers(l.Low, run.Temperature, 1) {
@@ -192,7 +197,7 @@ func bound(c *figure.Chart, r *verify.Result, run verify.Sweep, q string) {
 			side = figure.Below
 		}
 		c.Limits = append(c.Limits, figure.Limit{
-			Label: "limit " + compact(l.Value) + " dB", At: l.Value,
+			Label: "limit " + record.Condition(l.Value).Text() + " " + q.Unit(), At: l.Value,
 			From: nanometres(l.Low), To: nanometres(l.High), Forbid: side,
 		})
 	}

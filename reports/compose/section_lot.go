@@ -8,12 +8,13 @@ import (
 	"wedgework/reports/document"
 	"wedgework/reports/lot"
 	"wedgework/reports/record"
+	"wedgework/reports/recording"
 )
 
 // lots tells what the units of a lot show together; nothing where each stands alone.
 func lots(s Source) []document.Section {
 	var all []document.Section
-	studies := s.Outcome.Studies()
+	studies := recording.Studies(s.Outcome)
 	for i, l := range s.Record.Lots {
 		title := "Units together"
 		if l.Lot != "" {
@@ -26,7 +27,7 @@ func lots(s Source) []document.Section {
 
 // Lot shows one lot: the figures unit by unit, statistics, the process, control charts. The record is that of the study.
 func Lot(l record.Lot, s lot.Study) []document.Block {
-	b := []document.Block{document.Plain(document.Sentences(l.Sentence))}
+	b := []document.Block{document.Plain(document.Sentences("units " + l.Order + "; " + l.Sentence))}
 	for from := 0; from < len(l.Units); from += beside {
 		b = append(b, figuresTable(l, from, min(from+beside, len(l.Units))))
 	}
@@ -45,9 +46,9 @@ const beside = 12
 // figuresTable has a column for each of some units, in their order: verdicts, figures and fitted parameters, causes.
 func figuresTable(l record.Lot, from, to int) document.Table {
 	t := document.Table{
-		Caption: "Unit by unit, in the order in which they were given: verdicts, figures held against limits, declared figures, fitted parameters",
+		Caption: "Unit by unit, " + l.Order + ": verdicts, figures compared with limits, key figures, fitted parameters",
 		Columns: columns("Figure"),
-		Note:    "A dash stands where there is no figure, “bound” where the readings give only a bound of it.",
+		Note:    "–: no figure; “bound”: the readings give only a lower bound.",
 		Compact: true,
 	}
 	if len(l.Units) > beside {
@@ -57,7 +58,7 @@ func figuresTable(l record.Lot, from, to int) document.Table {
 	for _, u := range units {
 		t.Columns = append(t.Columns, columns(">"+u.Unit)...)
 	}
-	for i, subject := range []string{"model agreement", "limit conformity", "data quality"} {
+	for i, subject := range []string{"Model agreement", "Limit conformity", "Data quality"} {
 		row := []string{subject}
 		for _, u := range units {
 			row = append(row, short(u.Verdicts[i]))
@@ -76,7 +77,7 @@ func figuresTable(l record.Lot, from, to int) document.Table {
 	}
 	for _, u := range units {
 		if len(u.Causes) > 0 {
-			t.Note += fmt.Sprintf(" Outside its tolerance as diagnosed, of unit %s: %s.", u.Unit, strings.Join(u.Causes, ", "))
+			t.Note += fmt.Sprintf(" Unit %s, outside tolerance in the fitted model: %s.", u.Unit, strings.Join(u.Causes, ", "))
 		}
 	}
 	return t
@@ -99,7 +100,7 @@ func short(outcome string) string {
 func valueOf(c record.Characteristic, unit string) string {
 	switch i := slices.Index(c.Units, unit); {
 	case i >= 0:
-		return num(c.Values[i])
+		return c.Values[i].Text()
 	case slices.Contains(c.Bounded, unit):
 		return "bound"
 	}
@@ -109,24 +110,27 @@ func valueOf(c record.Characteristic, unit string) string {
 // statisticsTable has means, scatter and tolerance intervals.
 func statisticsTable(l record.Lot) document.Table {
 	t := document.Table{
-		Caption: fmt.Sprintf("Statistics over the units, and where %s of all such units lie with %s confidence", percent(l.Proportion), percent(l.Confidence)),
+		Caption: fmt.Sprintf("Statistics of the lot, and tolerance intervals for %s of all such units with %s confidence", l.Proportion.Percent(), l.Confidence.Percent()),
 		Compact: true,
-		Columns: columns("Figure", "Where", ">n", ">Mean", ">s", ">Least", ">Greatest", ">k", ">Tolerance interval", "Limit kept"),
-		Note: "Statistical tolerance intervals after ISO 16269-6, mean ± k s, for a normal distribution with unknown mean and variance: one-sided towards a limit, else two-sided. " +
-			"s contains the scatter of the measurement, which widens the interval; errors that all units share do not show in it. " +
-			"An interval speaks for units to come only when the process holds still: where a chart has a signal or the slope is significant, there is none.",
+		Columns: columns("Figure", "Conditions", ">n", ">Mean", ">s", ">Minimum", ">Maximum", ">k", ">Tolerance interval", "Meets the limit"),
+		Note: "Statistical tolerance intervals in accordance with ISO 16269-6, mean ± k s, for a normal distribution with unknown mean and variance: " +
+			"one-sided towards a limit, otherwise two-sided. The standard deviation s includes the scatter of the measurement, which widens the interval; " +
+			"errors common to all units do not show in it. An interval predicts future units only while the process is in statistical control; none is " +
+			"given if a chart shows a signal or the slope is significant.",
 	}
 	for _, c := range l.Characteristics {
-		row := []string{labelled(c.Name, c.Unit), document.Brief(c.At), fmt.Sprint(len(c.Values)), orElse(c.Mean, "–"), orElse(c.Deviation, "–"), orElse(c.Least, "–"), orElse(c.Greatest, "–"), orElse(c.Tolerance.K, "–")}
+		row := []string{labelled(c.Name, c.Unit), document.Brief(c.At), fmt.Sprint(len(c.Values)), c.Mean.Or("–"), c.Deviation.Or("–"), c.Least.Or("–"), c.Greatest.Or("–"), c.Tolerance.K.Or("–")}
 		switch i := c.Tolerance; {
+		case l.Retested:
+			row = append(row, "none: retests")
 		case moves(c):
-			row = append(row, "not stable")
+			row = append(row, "none: not stable")
 		case i.Low != "" && i.High != "":
-			row = append(row, between(i.Low, i.High))
+			row = append(row, record.Between(i.Low, i.High))
 		case i.Low != "":
-			row = append(row, "≥ "+num(i.Low))
+			row = append(row, "≥ "+i.Low.Text())
 		case i.High != "":
-			row = append(row, "≤ "+num(i.High))
+			row = append(row, "≤ "+i.High.Text())
 		default:
 			row = append(row, "–")
 		}
@@ -139,7 +143,7 @@ func statisticsTable(l record.Lot) document.Table {
 		}
 		t.Rows = append(t.Rows, append(row, kept))
 		if len(c.Bounded) > 0 {
-			t.Note += fmt.Sprintf(" %s: only a bound is known of %s, left out.", document.Capital(c.Name), unitList(c.Bounded))
+			t.Note += fmt.Sprintf(" %s: %s excluded, because only a bound is known.", document.Capital(c.Name), unitList(c.Bounded))
 		}
 	}
 	return withFree(t, l)
@@ -154,12 +158,13 @@ func withFree(t document.Table, l record.Lot) document.Table {
 		if k < 0 {
 			continue
 		}
-		i, where := l.Characteristics[k].Tolerance, "at least as good as the worst of %d units are"
+		c := l.Characteristics[k]
+		where := "no worse than the worst"
 		if two {
-			where = "between the extremes of %d units lie"
+			where = "between the extremes"
 		}
-		t.Note += fmt.Sprintf(" Whatever the distribution, "+where+" %s of all units with the same confidence; for %s it takes %d units.",
-			len(l.Characteristics[k].Values), percent(i.FreeProportion), percent(l.Proportion), i.FreeSize)
+		t.Note += fmt.Sprintf(" Without assuming a distribution: with %s confidence, at least %s of all units are %s of these %d; for %s of all units, %d units would be needed.",
+			l.Confidence.Percent(), c.Tolerance.FreeProportion.Percent(), where, len(c.Values), l.Proportion.Percent(), c.Tolerance.FreeSize)
 	}
 	return t
 }
@@ -172,10 +177,10 @@ func moves(c record.Characteristic) bool {
 // processTable says whether the process holds still.
 func processTable(l record.Lot) document.Table {
 	t := document.Table{
-		Caption: "From unit to unit: control limits and trend",
+		Caption: "Control limits, and trend from unit to unit",
 		Compact: true,
-		Columns: columns("Figure", "Where", ">Centre", ">Control limits", ">Slope", ">U", ">p", "Stable"),
-		Note:    "Shewhart charts for individuals and moving ranges, ISO 7870-2, limits from the mean moving range. ",
+		Columns: columns("Figure", "Conditions", ">Centre", ">Control limits", ">Slope per unit", ">U", ">p", "Stable"),
+		Note:    "Shewhart charts for individuals and moving ranges (ISO 7870-2); control limits from the mean moving range. ",
 	}
 	trial := false
 	for _, c := range l.Characteristics {
@@ -187,12 +192,13 @@ func processTable(l record.Lot) document.Table {
 		if moves(c) {
 			stable = "no"
 		}
-		t.Rows = append(t.Rows, []string{labelled(c.Name, c.Unit), document.Brief(c.At), num(c.Chart.Centre), between(c.Chart.Lower, c.Chart.Upper),
-			signed(c.Trend.Slope), num(c.Trend.Uncertainty), least(c.Trend.PValue), stable})
+		t.Rows = append(t.Rows, []string{labelled(c.Name, c.Unit), document.Brief(c.At), c.Chart.Centre.Text(), record.Between(c.Chart.Lower, c.Chart.Upper),
+			c.Trend.Slope.Signed(), c.Trend.Uncertainty.Text(), c.Trend.PValue.PValue(), stable})
 	}
-	t.Note += "The slope, per unit, is that of the least-squares line over the units in their order, U its expanded uncertainty, p the chance of one as steep without a trend; among twenty slopes one is significant by chance."
+	t.Note += "Slope: least-squares line over the units in their order; U is its expanded uncertainty. p is the probability of a slope at least this steep if " +
+		"there is no trend; about one slope in twenty is significant by chance."
 	if trial {
-		t.Note += fmt.Sprintf(" Control limits from fewer than %d units are for trial: a chart without a signal shows little.", lot.TrialBelow)
+		t.Note += fmt.Sprintf(" Control limits from fewer than %d units are trial limits: the absence of a signal is weak evidence of control.", lot.TrialBelow)
 	}
 	return t
 }
@@ -200,10 +206,10 @@ func processTable(l record.Lot) document.Table {
 // signalTable says what moves, and which units show it.
 func signalTable(l record.Lot) document.Table {
 	t := document.Table{
-		Caption: "What is not stable, and which units show it",
+		Caption: "Signals of instability, and the units that show them",
 		Compact: true,
-		Columns: columns("Figure", "Where", "Signals"),
-		Note:    "Rules in force: " + strings.Join(lot.Rules, "; ") + ".",
+		Columns: columns("Figure", "Conditions", "Signals"),
+		Note:    "Rules applied: " + strings.Join(lot.Rules, "; ") + ".",
 	}
 	for _, c := range l.Characteristics {
 		if !moves(c) {
@@ -221,19 +227,9 @@ func signalTable(l record.Lot) document.Table {
 	return t
 }
 
-func labelled(name, unit string) string {
-	if unit == "" {
-		return name
-	}
-	return name + " (" + unit + ")"
-}
-
 func unitList(names []string) string {
 	if len(names) == 1 {
 		return "unit " + names[0]
 	}
 	return "units " + strings.Join(names, ", ")
 }
-
-// percent prints a ratio of the record.
-func percent(n record.Number) string { return compact(100*n.Float()) + tie + "%" }

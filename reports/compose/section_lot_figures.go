@@ -6,6 +6,7 @@ import (
 	"wedgework/reports/document"
 	"wedgework/reports/figure"
 	"wedgework/reports/lot"
+	"wedgework/reports/record"
 )
 
 // perFigure is how many characteristics one figure of control charts holds, one below the other.
@@ -27,7 +28,8 @@ func chartFigures(s lot.Study) []document.Block {
 		for _, c := range some[:n] {
 			p.Charts = append(p.Charts, individuals(c, len(s.Units)), movingRanges(c, len(s.Units)))
 		}
-		f := p.Figure("Control charts over the units in their order: individuals on the left, the steps from unit to unit (moving ranges) on the right. Dashed: centre line; dash-dotted: control limits; four strokes around a unit mark what a rule sees.")
+		f := p.Figure("Control charts of the units in their order: individuals on the left, moving ranges (absolute change from one unit to the next) on the right. " +
+			"Dashed: centre line; dash-dotted: control limits; corner marks: the unit triggers a rule.")
 		f.Height = vg.Length(14+37*n) * vg.Millimeter
 		b = append(b, f)
 		some = some[n:]
@@ -49,7 +51,7 @@ func individuals(c lot.Characteristic, units int) figure.Chart {
 			side = figure.Below
 		}
 		if away := max(h.Lower-c.Limit.Value, c.Limit.Value-h.Upper); away < farOff*(h.Upper-h.Lower) {
-			f.Limits = append(f.Limits, figure.Limit{Label: "limit " + compact(c.Limit.Value) + " dB", At: c.Limit.Value, Forbid: side})
+			f.Limits = append(f.Limits, figure.Limit{Label: "limit " + record.Condition(c.Limit.Value).Text() + " " + c.Unit, At: c.Limit.Value, Forbid: side})
 		}
 	}
 	f.Series = append(f.Series, lines(units, h.Centre, h.Lower, h.Upper)...)
@@ -67,8 +69,8 @@ func individuals(c lot.Characteristic, units int) figure.Chart {
 
 func movingRanges(c lot.Characteristic, units int) figure.Chart {
 	h := c.Chart
-	f := frame(c, units, "step of "+c.Name)
-	f.Y.Label = "step"
+	f := frame(c, units, "moving range of "+c.Name)
+	f.Y.Label = "moving range"
 	f.Y.Min, f.Y.Max = 0, 1.1*max(h.UpperRange, greatest(h.Ranges))
 	f.Series = append(f.Series, lines(units, h.MeanRange, h.UpperRange)...)
 	x := c.At[1:]
@@ -84,8 +86,8 @@ func movingRanges(c lot.Characteristic, units int) figure.Chart {
 
 func frame(c lot.Characteristic, units int, title string) figure.Chart {
 	return figure.Chart{Title: title,
-		X: figure.Axis{Label: "number of the unit", Max: float64(units) + 1, Whole: true},
-		Y: figure.Axis{Label: "value", Unit: c.Unit},
+		X: figure.Axis{Label: "unit, in order", Max: float64(units) + 1, Whole: true},
+		Y: figure.Axis{Label: "value", Unit: unitText(c.Unit)},
 	}
 }
 

@@ -94,7 +94,7 @@ func shown(o notebook.Output) []document.Block {
 	case len(o.Blocks) > 0:
 		for _, b := range o.Blocks {
 			if _, verdict := b.(document.Verdict); verdict {
-				return []document.Block{document.Plain("What this verification found stands in the sections before this one.")}
+				return []document.Block{document.Plain("The results of this verification are in the sections above.")}
 			}
 		}
 		return o.Blocks

@@ -16,7 +16,7 @@ import (
 // collapseFigure lays all sweeps on one curve.
 func collapseFigure(r *verify.Result) document.Figure {
 	c := figure.Chart{
-		X: figure.Axis{Label: "rotation off the null", Unit: "deg"},
+		X: figure.Axis{Label: "deviation of the rotation from the null", Unit: "°"},
 		Y: figure.Axis{Label: "isolation", Unit: "dB"},
 	}
 	for i, run := range r.Runs {
@@ -33,8 +33,9 @@ func collapseFigure(r *verify.Result) document.Figure {
 	for _, p := range r.Collapse.Curve {
 		x, y = append(x, p.Off), append(y, p.Isolation)
 	}
-	c.Series = append(c.Series, figure.Series{Label: "model as diagnosed", X: x, Y: y, Color: figure.Black, Line: figure.Solid})
-	f := c.Figure("All sweeps on one curve: isolation against how far the rotation lies from what would null the leak at that wavelength and temperature. Errors that readings share, as the fit finds them, are taken off. Readings of a temperature that leave the curve show a slope of the film other than the model's.")
+	c.Series = append(c.Series, figure.Series{Label: "fitted model", X: x, Y: y, Color: figure.Black, Line: figure.Solid})
+	f := c.Figure("All sweeps on one curve: isolation against the deviation of the rotation from the null, where leakage is least, at that wavelength and temperature. " +
+		"Common errors, as estimated by the fit, are removed. If the readings at one temperature leave the curve, a rotation coefficient of the film differs from the model’s.")
 	f.Height = 78 * vg.Millimeter
 	return f
 }
@@ -61,19 +62,20 @@ func valleyFigure(r *verify.Result) document.Figure {
 	}
 	colors := []figure.Color{figure.SkyBlue, figure.Green, figure.Orange, figure.Yellow}
 	for i, w := range v.Within {
-		c.Bands = append(c.Bands, figure.Band{Label: "at least " + compact(w.Level) + " dB as diagnosed", X: t, Low: gaps(w.Low), High: gaps(w.High), Color: colors[i%len(colors)]})
+		c.Bands = append(c.Bands, figure.Band{Label: "at least " + record.Condition(w.Level).Text() + " dB, fitted model", X: t, Low: gaps(w.Low), High: gaps(w.High), Color: colors[i%len(colors)]})
 	}
 	c.Series = append(c.Series,
-		figure.Series{Label: "peak as specified", X: t, Y: gaps(v.Specified), Color: figure.Blue, Line: figure.Solid},
-		figure.Series{Label: "peak as diagnosed", X: t, Y: gaps(v.Diagnosed), Color: figure.Vermillion, Line: figure.Dashed})
+		figure.Series{Label: "peak, specified model", X: t, Y: gaps(v.Specified), Color: figure.Blue, Line: figure.Solid},
+		figure.Series{Label: "peak, fitted model", X: t, Y: gaps(v.Diagnosed), Color: figure.Vermillion, Line: figure.Dashed})
 	var x, y, u []float64
 	for _, p := range v.Peaks {
 		x, y, u = append(x, p.Temperature.Celsius()), append(y, nanometres(p.Wavelength)), append(u, nanometres(p.U))
 	}
 	if len(x) > 0 {
-		c.Series = append(c.Series, figure.Series{Label: "peak measured", X: x, Y: y, Err: u, Color: figure.Black, Marker: figure.Plus, Line: figure.NoLine})
+		c.Series = append(c.Series, figure.Series{Label: "measured peak", X: x, Y: y, Err: u, Color: figure.Black, Marker: figure.Plus, Line: figure.NoLine})
 	}
-	f := c.Figure("Where the unit isolates: the wavelengths between which the model as diagnosed keeps each limit, over temperature, the course of the peak of isolation, and the peaks measured with their expanded uncertainties.")
+	f := c.Figure("Bands: wavelengths at which the fitted model meets each isolation limit, against temperature. Lines: wavelength of peak isolation, specified and fitted. " +
+		"Symbols: measured peaks with their expanded uncertainties.")
 	f.Height = 78 * vg.Millimeter
 	return f
 }
@@ -81,9 +83,10 @@ func valleyFigure(r *verify.Result) document.Figure {
 // ledgerTable says what the leak is made of at the readings that matter.
 func ledgerTable(u unit) document.Table {
 	t := document.Table{
-		Caption: "What the leak is made of, by the model as diagnosed",
-		Columns: columns("Part"),
-		Note:    "Power that comes back, over power sent, in millionths, and as the isolation it would leave by itself. The parts add in power; what they leave to the reading is the noise and the errors of the bench.",
+		Caption: "Contributions to the leakage in the fitted model",
+		Columns: columns("Contribution"),
+		Note: "Backward transmitted power over launched power, in parts per million; in brackets, the isolation if this were the only contribution. " +
+			"Contributions add in power. The difference between sum and reading is noise and measurement error.",
 	}
 	for _, l := range u.Leaks {
 		t.Columns = append(t.Columns, columns(">"+l.At+": "+l.Name)...)
@@ -98,7 +101,7 @@ func ledgerTable(u unit) document.Table {
 	for k, p := range u.Leaks[0].Parts {
 		row(p.Name, func(l record.Leak) record.LeakPower { return l.Parts[k].LeakPower })
 	}
-	row("sum of the parts", func(l record.Leak) record.LeakPower { return l.Sum })
+	row("sum", func(l record.Leak) record.LeakPower { return l.Sum })
 	row("reading", func(l record.Leak) record.LeakPower { return l.Reading })
 	return t
 }
@@ -108,5 +111,5 @@ func leakText(p record.LeakPower) string {
 	if p.Millionths == "" {
 		return "none"
 	}
-	return fmt.Sprintf("%s (%s dB)", num(p.Millionths), num(p.Isolation))
+	return fmt.Sprintf("%s (%s dB)", p.Millionths.Text(), p.Isolation.Text())
 }

@@ -49,7 +49,7 @@ func provenance(s Source) []document.Section {
 		if len(u.Model) == 0 {
 			continue
 		}
-		model := document.Table{Caption: "Numbers of the model as specified", Columns: columns("Parameter", ">Value", "Unit", "Parameter", ">Value", "Unit")}
+		model := document.Table{Caption: "Parameters of the specified model", Columns: columns("Parameter", ">Value", "Unit", "Parameter", ">Value", "Unit")}
 		if len(s.Record.Units) > 1 {
 			model.Caption += ", " + who(group, s.units())
 		}
@@ -59,7 +59,7 @@ func provenance(s Source) []document.Section {
 			if half+i < len(u.Model) {
 				second = u.Model[half+i]
 			}
-			model.Rows = append(model.Rows, []string{p.Name, num(p.Value), p.Unit, second.Name, num(second.Value), second.Unit})
+			model.Rows = append(model.Rows, []string{p.Name, p.Value.Text(), unitText(p.Unit), second.Name, second.Value.Text(), unitText(second.Unit)})
 		}
 		b = append(b, model)
 	}

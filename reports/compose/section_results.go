@@ -2,56 +2,142 @@ package compose
 
 import (
 	"fmt"
-	"math"
 	"slices"
+	"strings"
 
 	"wedgework/reports/document"
 	"wedgework/reports/record"
-	"wedgework/reports/verify"
 )
 
 // results has the diagnosis in a few words and the limits with their margins: what a reviewer signs.
 func results(u unit) []document.Block {
 	var b []document.Block
-	if d := u.found.Diagnosis; d.Sentence != "" {
+	if d := u.Diagnosis; d.Sentence != "" {
 		b = append(b, document.Plain(document.Sentences(d.Sentence)))
 	}
+	if text := excluded(u.Unit); text != "" {
+		b = append(b, document.Plain("Outliers: "+text+"."))
+	}
 	if len(u.Limits) > 0 {
-		t := limitTable(u)
-		t.Note = "In dB. " + limitNote + rules(u) + particulars(u)
+		t := LimitTable(u.Unit)
+		t.Note = strings.TrimSpace(particulars(u.Unit))
 		b = append(b, t)
 	}
-	return append(b, signatures())
+	b = append(b, signatures())
+	if len(u.Limits) > 0 { // after the signatures, which belong to the first page
+		b = append(b, document.Plain("In the table above: "+limitNote+rules(u.Unit)))
+	}
+	return b
 }
 
-// limitNote explains what the columns of limitTable hold.
-const limitNote = "U is the expanded uncertainty; conformance the probability that the limit is kept, given the reading and no other knowledge: a pass is false with what it lacks of 100 % (false acceptance), a fail with it (false rejection)."
+// retests says by which rule units count that were measured more than once, and what the tests showed that do not count.
+func retests(s Source) []document.Block {
+	r := s.Record.Retests
+	if r == nil {
+		return nil
+	}
+	text := document.Sentences(r.Sentence)
+	for _, u := range s.superseded() {
+		var outcomes []string
+		for _, v := range u.Verdicts {
+			outcomes = append(outcomes, v.Subject+" "+outcome(v.Outcome))
+		}
+		text += fmt.Sprintf(" Not counted: unit %s, test of %s (%s): %s.", u.Called(), u.Measured, u.Input, strings.Join(outcomes, ", "))
+	}
+	return []document.Block{document.Plain(text)}
+}
 
-// limitTable has the limits of a unit; its note is up to the caller.
-func limitTable(u unit) document.Table {
+// notCounted has the limits of the tests that later ones stand for: what they showed stays on record.
+func notCounted(s Source) []document.Section {
+	var all []document.Section
+	for _, u := range s.superseded() {
+		b := []document.Block{document.Plain(fmt.Sprintf("This test (%s) does not count: the rule for retests is latest, and %s holds a later test of the unit.",
+			u.Input, u.Later))}
+		for _, v := range verdicts(u) {
+			b = append(b, v)
+		}
+		if len(u.Limits) > 0 {
+			t := LimitTable(u)
+			t.Note = strings.TrimSpace(particulars(u))
+			b = append(b, t)
+		}
+		all = append(all, document.Section{Title: "Earlier test of unit " + u.Called() + ", " + u.Measured, Level: 1, Blocks: b})
+	}
+	return all
+}
+
+// excluded says which readings of a unit a fit left out.
+func excluded(u record.Unit) string {
+	all := u.Diagnosis.Outliers
+	if len(all) == 0 {
+		return ""
+	}
+	const most = 4 // lines that are named; a choice
+	var lines []string
+	for _, o := range all[:min(len(all), most)] {
+		lines = append(lines, fmt.Sprint(o.Line))
+	}
+	text := document.Count(len(all), "reading") + " excluded from the fit and the key figures, not from the limits ("
+	if len(all) > most {
+		return text + fmt.Sprintf("lines %s and %d more)", strings.Join(lines, ", "), len(all)-most)
+	}
+	if len(all) == 1 {
+		return text + "line " + lines[0] + ")"
+	}
+	return text + "lines " + strings.Join(lines, ", ") + ")"
+}
+
+// limitNote explains what the columns of LimitTable hold.
+const limitNote = "U is the expanded uncertainty (coverage probability 95.45 %). The conformance probability is the probability that the limit is met, given the " +
+	"reading and no prior knowledge. For a pass, 100 % minus this value is the specific consumer’s risk (false acceptance); for a fail, the value " +
+	"itself is the specific producer’s risk (false rejection)."
+
+// LimitTable has the limits of a unit; its note is up to the caller.
+func LimitTable(u record.Unit) document.Table {
 	t := document.Table{
-		Caption: "Limits, and the figure held against each",
-		Columns: columns("No.", "Quantity", "Where", ">Limit", ">Measured", ">U", ">Margin", ">Guard band", ">Conformance", "Outcome"),
+		Caption: "Limits and measured figures",
+		Columns: columns("No.", "Quantity", "Conditions", ">Limit", ">Measured", ">U", ">Margin", ">Guard band", ">Conformance probability", "Outcome"),
 		Compact: true, // what is signed stands on one page
 	}
 	for i, l := range u.Limits {
-		measured := orNone(l.Measured)
-		if l.Why != "" && l.Measured != "" {
-			measured += " in part"
-		}
-		d := u.found.Decisions[i]
-		if d.AtLeast {
-			measured = "≥ " + measured
-		}
-		t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), plainName(l.Quantity), document.Brief(l.Over), ruleSign(l.Rule) + num(l.Limit), measured,
-			either(d, l), signed(l.Margin), num(l.GuardBand), chanceOf(l.Conformance), l.Outcome})
+		t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), labelled(plainName(l.Quantity), l.Unit), document.Brief(l.Over), ruleSign(l.Rule) + l.Limit.Text(), measured(l),
+			expanded(l), l.Margin.Signed(), l.GuardBand.Text(), l.Conformance.Chance(), l.Outcome})
 	}
 	return t
 }
 
+// measured prints the figure compared with a limit.
+func measured(l record.Limit) string {
+	s := l.Measured.Or("none")
+	if l.Bound {
+		s = "≥ " + s
+	}
+	if l.Why != "" && l.Measured != "" {
+		s += " in part"
+	}
+	return s
+}
+
+// expanded prints an expanded uncertainty, or where the interval is lopsided what it reaches up and down.
+func expanded(l record.Limit) string {
+	switch {
+	case l.Measured == "":
+		return ""
+	case l.Uncertainty == "":
+		return "none"
+	case !l.Lopsided:
+		return l.Uncertainty.Text()
+	}
+	up := "+∞"
+	if l.High != "" {
+		up = "+" + record.InUnit(l.High.Float()-l.Measured.Float(), l.Unit).Text()
+	}
+	return up + record.Tie + record.Minus + record.InUnit(l.Measured.Float()-l.Low.Float(), l.Unit).Text()
+}
+
 // particulars says of each limit what the numbers leave open: why it is not decided, what was declared of the production,
 // what noise does to an extreme.
-func particulars(u unit) string {
+func particulars(u record.Unit) string {
 	note := ""
 	for i, l := range u.Limits {
 		if l.Why != "" {
@@ -59,20 +145,42 @@ func particulars(u unit) string {
 		}
 	}
 	note += risks(u)
-	for i, d := range u.found.Decisions {
-		if proven(d) {
-			note += fmt.Sprintf(" Limit %d: the light of the reading that decides drowns in the floor; the figure is the isolation that it proves at one-sided 95 %%, and needs no guard band.", i+1)
+	for i, l := range u.Limits {
+		if l.Measured != "" && l.Uncertainty == "" {
+			note += fmt.Sprintf(" Limit %d: the deciding reading cannot be distinguished from the floor; the figure is a one-sided 95 %% lower bound on the %s, "+
+				"so no further guard band is applied.", i+1, plainName(l.Quantity))
 		}
-		if d.Decided && math.Abs(d.Bias) >= 0.005 {
+		if l.Bias != "" {
 			side := "above"
-			if d.Bias < 0 {
+			if strings.HasPrefix(string(l.Bias), "-") {
 				side = "below"
 			}
-			note += fmt.Sprintf(" Limit %d: noise is expected to put the %s %s dB %s the true figure; it is not corrected.",
-				i+1, d.Statistic, record.Decimal(math.Abs(d.Bias), 2), side)
+			note += fmt.Sprintf(" Limit %d: because of noise, the %s is expected to be %s %s %s the true figure; no correction is made.",
+				i+1, l.Statistic, l.Bias.Abs().Text(), l.Unit, side)
 		}
 	}
 	return note
+}
+
+// rules states the decision rule of the limits, or of each when they differ.
+func rules(u record.Unit) string {
+	note := ""
+	for i, l := range u.Limits {
+		switch {
+		case i == 0 && !slices.ContainsFunc(u.Limits, func(o record.Limit) bool { return o.Decision != l.Decision }):
+			return " Decision rule: " + document.Signs(l.Decision) + "."
+		case i == 0 || l.Decision != u.Limits[i-1].Decision:
+			note += fmt.Sprintf(" Decision rule for limit %d: %s.", i+1, document.Signs(l.Decision))
+		default:
+			note += fmt.Sprintf(" Decision rule for limit %d: the same.", i+1)
+		}
+	}
+	return note
+}
+
+// oneRule reports whether the limits of all units are decided by the same rule.
+func oneRule(all []unit) bool {
+	return !slices.ContainsFunc(all, func(u unit) bool { return rules(u.Unit) != rules(all[0].Unit) })
 }
 
 // ruleSign is the sign before a limit.
@@ -83,68 +191,16 @@ func ruleSign(rule string) string {
 	return "≤ "
 }
 
-// either prints an expanded uncertainty, or where the interval is lopsided what it reaches up and down.
-func either(d verify.Decision, l record.Limit) string {
-	if proven(d) {
-		return "none"
-	}
-	if !d.Decided || !d.Lopsided() {
-		return num(l.Uncertainty)
-	}
-	up := "+∞"
-	if l.High != "" {
-		up = "+" + num(record.Decimal(l.High.Float()-l.Measured.Float(), 2))
-	}
-	return up + tie + minus + num(record.Decimal(l.Measured.Float()-l.Low.Float(), 2))
-}
-
-// proven reports whether a figure is a bound at 95 % already, of which nothing is left uncertain.
-func proven(d verify.Decision) bool { return d.AtLeast && d.Expanded == 0 }
-
-// rules states the rule of the limits, or of each when they differ.
-func rules(u unit) string {
-	note, all := "", u.found.Decisions
-	for i, d := range all {
-		switch {
-		case i == 0 && !slices.ContainsFunc(all, func(o verify.Decision) bool { return o.Rule != d.Rule }):
-			return " Rule: " + document.Sentence(d.RuleText)
-		case i == 0 || d.Rule != all[i-1].Rule:
-			note += fmt.Sprintf(" Rule of limit %d: %s", i+1, document.Sentence(d.RuleText))
-		default:
-			note += fmt.Sprintf(" Rule of limit %d: the same.", i+1)
-		}
-	}
-	return note
-}
-
-// oneRule reports whether the limits of all units are decided by the same rule.
-func oneRule(all []unit) bool {
-	return !slices.ContainsFunc(all, func(u unit) bool { return rules(u) != rules(all[0]) })
-}
-
 // risks states what the decisions risk under the priors declared.
-func risks(u unit) string {
+func risks(u record.Unit) string {
 	note := ""
 	for i, l := range u.Limits {
 		if k := l.Risk; k != nil {
-			note += fmt.Sprintf(" Limit %d, with the prior “%s” (mean %s dB, standard deviation %s dB): this unit conforms with %s; of units of that production %s are accepted and do not conform (consumer’s risk), %s conform and are not accepted (producer’s risk), %s conform and fail (JCGM 106).",
-				i+1, k.Prior, num(k.Mean), num(k.Deviation), chanceOf(k.Posterior), chanceOf(k.Consumer), chanceOf(k.Producer), chanceOf(k.FalselyFailed))
+			note += fmt.Sprintf(" Limit %d, with the prior “%s” (mean %s %s, standard deviation %s %s): the conformance probability of this unit is %s; of all "+
+				"units of that production, %s are expected to be accepted without conforming (global consumer’s risk), %s to conform without being accepted "+
+				"(global producer’s risk) and %s to conform and fail (JCGM 106).",
+				i+1, k.Prior, k.Mean.Text(), l.Unit, k.Deviation.Text(), l.Unit, k.Posterior.Chance(), k.Consumer.Chance(), k.Producer.Chance(), k.FalselyFailed.Chance())
 		}
 	}
 	return note
-}
-
-// chanceOf prints a probability in percent, without claiming certainty.
-func chanceOf(p record.Number) string {
-	if p == "" {
-		return ""
-	}
-	switch v := p.Float(); {
-	case v >= 0.9995:
-		return "> 99.9 %"
-	case v < 0.0005:
-		return "< 0.1 %"
-	default:
-		return num(record.Decimal(100*v, 1)) + " %"
-	}
 }

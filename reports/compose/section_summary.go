@@ -2,22 +2,21 @@ package compose
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
 	"wedgework/reports/document"
 	"wedgework/reports/record"
-	"wedgework/reports/rerun"
 )
 
 // together judges several units at once, for the first page: each of the three judgements is as good as that of the
 // worst unit, and its sentence names the units that do not pass. The judgements are not folded into each other.
 func (s Source) together() []document.Verdict {
+	units := s.units()
 	var all []document.Verdict
 	var fallen []map[document.Outcome][]string // units by outcome, of each judgement
-	for _, r := range s.results() {
-		for i, v := range rerun.Verdicts(r) {
+	for _, u := range units {
+		for i, v := range verdicts(u.Unit) {
 			if i == len(all) {
 				all = append(all, document.Verdict{Subject: v.Subject, Outcome: v.Outcome})
 				fallen = append(fallen, map[document.Outcome][]string{})
@@ -25,19 +24,32 @@ func (s Source) together() []document.Verdict {
 			if worse(v.Outcome, all[i].Outcome) {
 				all[i].Outcome = v.Outcome
 			}
-			fallen[i][v.Outcome] = append(fallen[i][v.Outcome], r.Unit)
+			fallen[i][v.Outcome] = append(fallen[i][v.Outcome], u.Called())
 		}
 	}
 	for i := range all {
-		parts := []string{fmt.Sprintf("%d of %d units pass", len(fallen[i][document.Pass]), len(s.results()))}
+		parts := []string{passing(len(fallen[i][document.Pass]), len(units))}
 		for _, o := range worstFirst {
-			if units := fallen[i][o]; len(units) > 0 && o != document.Pass {
-				parts = append(parts, o.String()+": "+strings.Join(units, ", "))
+			if names := fallen[i][o]; len(names) > 0 && o != document.Pass {
+				parts = append(parts, outcome(o.String())+": "+strings.Join(names, ", "))
 			}
 		}
 		all[i].Sentence = document.Sentences(strings.Join(parts, "; "))
 	}
 	return all
+}
+
+// passing counts the units that pass: "all 12 units pass", "11 of 12 units pass".
+func passing(pass, all int) string {
+	switch {
+	case all > 1 && pass == all:
+		return fmt.Sprintf("all %d units pass", all)
+	case pass == 0:
+		return fmt.Sprintf("none of %d units passes", all)
+	case pass == 1:
+		return fmt.Sprintf("1 of %d units passes", all)
+	}
+	return fmt.Sprintf("%d of %d units pass", pass, all)
 }
 
 // worstFirst ranks outcomes: one unit that fails outweighs any that are undecided, and the zero Outcome, not examined,
@@ -71,23 +83,24 @@ func limitsOf(units []unit) []limitKey {
 // closest has each limit once, with the unit that keeps it by least or breaks it by most.
 func closest(units []unit) document.Table {
 	t := document.Table{
-		Caption: "Limits, and the unit with the least margin to each",
+		Caption: "Limits, and the unit with the smallest margin to each",
 		Compact: true,
-		Columns: columns("No.", "Quantity", "Where", ">Limit", "Unit", ">Measured", ">U", ">Margin", ">Guard band", "Outcome"),
+		Columns: columns("No.", "Quantity", "Conditions", ">Limit", "Unit", ">Measured", ">U", ">Margin", ">Guard band", "Outcome"),
 	}
 	for i, k := range limitsOf(units) {
 		var least record.Limit
 		var of unit
+		some := false
 		for _, u := range units {
 			for _, l := range u.Limits {
 				// A unit whose figure is not known comes first: nothing is known to be closer than that.
-				if keyOf(l) == k && (of.found == nil || least.Margin != "" && (l.Margin == "" || l.Margin.Float() < least.Margin.Float())) {
-					least, of = l, u
+				if keyOf(l) == k && (!some || least.Margin != "" && (l.Margin == "" || l.Margin.Float() < least.Margin.Float())) {
+					least, of, some = l, u, true
 				}
 			}
 		}
-		t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), plainName(k.quantity), document.Brief(k.over), ruleSign(k.rule) + num(least.Limit), of.name(),
-			orNone(least.Measured), num(least.Uncertainty), signed(least.Margin), num(least.GuardBand), least.Outcome})
+		t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), labelled(plainName(k.quantity), least.Unit), document.Brief(k.over), ruleSign(k.rule) + least.Limit.Text(),
+			of.Called(), measured(least), expanded(least), least.Margin.Signed(), least.GuardBand.Text(), least.Outcome})
 	}
 	return t
 }
@@ -98,7 +111,7 @@ const mostMargins = 4
 // unitTable has a row for each unit: its three verdicts, how far the model is off at worst, and its margins.
 func unitTable(units []unit) document.Table {
 	t := document.Table{
-		Caption: "The units: verdicts, greatest |En| of the declared figures, margins to the limits above in dB",
+		Caption: "Units: verdicts, largest |En| of the key figures, and margins to the limits above, each in the unit of its limit",
 		Columns: columns(">No.", "Unit", "Model agreement", ">|En|", "Limit conformity"),
 		Compact: true,
 	}
@@ -112,7 +125,7 @@ func unitTable(units []unit) document.Table {
 	}
 	switch {
 	case len(keys) > mostMargins:
-		t.Columns = append(t.Columns, columns(">Least margin", ">to limit")...)
+		t.Columns = append(t.Columns, columns(">Smallest margin", ">Limit")...)
 	default:
 		for i := range keys {
 			t.Columns = append(t.Columns, columns(fmt.Sprintf(">Margin to %d", i+1))...)
@@ -120,12 +133,12 @@ func unitTable(units []unit) document.Table {
 	}
 	t.Columns = append(t.Columns, columns("Data quality")...)
 	for i, u := range units {
-		row := []string{fmt.Sprint(i + 1), u.name()}
+		row := []string{fmt.Sprint(i + 1), u.Called()}
 		if plural("", lots) != "" {
 			row = append(row, u.Lot)
 		}
-		v := u.verdicts()
-		row = append(row, loud(v[0].Outcome), greatestError(u), loud(v[1].Outcome))
+		v := verdicts(u.Unit)
+		row = append(row, loud(v[0].Outcome), greatestError(u.Unit), loud(v[1].Outcome))
 		row = append(append(row, margins(u, keys)...), loud(v[2].Outcome))
 		t.Rows = append(t.Rows, row)
 	}
@@ -137,18 +150,18 @@ func loud(o document.Outcome) string {
 	if o == document.Pass {
 		return o.String()
 	}
-	return strings.ToUpper(o.String())
+	return strings.ToUpper(outcome(o.String()))
 }
 
-// greatestError prints the greatest |En| of the declared figures against the model as specified.
-func greatestError(u unit) string {
+// greatestError prints the greatest |En| of the key figures against the specified model.
+func greatestError(u record.Unit) string {
 	greatest := record.Number("")
 	for _, f := range u.Figures {
-		if n := f.Specified.NormalizedError; n != "" && (greatest == "" || math.Abs(n.Float()) > greatest.Float()) {
-			greatest = record.Number(strings.TrimPrefix(string(n), "-"))
+		if n := f.Specified.NormalizedError.Abs(); n != "" && (greatest == "" || n.Float() > greatest.Float()) {
+			greatest = n
 		}
 	}
-	return orElse(greatest, "–")
+	return greatest.Or("–")
 }
 
 // margins prints the margins of a unit to the limits, or of many the least and the limit it belongs to.
@@ -159,7 +172,7 @@ func margins(u unit, keys []limitKey) []string {
 		all[i] = "–"
 		for _, l := range u.Limits {
 			if keyOf(l) == k && l.Margin != "" {
-				all[i] = signed(l.Margin)
+				all[i] = l.Margin.Signed()
 				if to == 0 || l.Margin.Float() < least.Float() {
 					least, to = l.Margin, i+1
 				}
@@ -172,7 +185,7 @@ func margins(u unit, keys []limitKey) []string {
 	case to == 0:
 		return []string{"–", "–"}
 	}
-	return []string{signed(least), fmt.Sprint(to)}
+	return []string{least.Signed(), fmt.Sprint(to)}
 }
 
 // firstPage is how many rows of units have room on the first page before the signatures, a limit counting as two; of
@@ -181,15 +194,41 @@ const firstPage = 18
 
 // summary is what is signed when a report holds several units.
 func summary(s Source) document.Section {
-	var b []document.Block
+	b := append(retests(s), lotStanding(s)...)
 	if t := closest(s.units()); len(t.Rows) > 0 {
 		b = append(b, t)
 	}
 	b = append(b, unitTable(s.units()), signatures())
-	if n := len(b); len(s.results())+2*len(limitsOf(s.units())) > firstPage {
+	if n := len(b); len(s.units())+2*len(limitsOf(s.units())) > firstPage {
 		b[n-2], b[n-1] = b[n-1], b[n-2]
 	}
 	return document.Section{Title: "Result", Level: 1, Blocks: b}
+}
+
+// lotStanding says in a few sentences what verdicts do not: how each lot stands, and which readings were left out.
+func lotStanding(s Source) []document.Block {
+	var b []document.Block
+	for _, l := range s.Record.Lots {
+		name := "The units together"
+		if l.Lot != "" {
+			name = "Lot " + l.Lot
+		}
+		text := name + ", " + l.Order + ". " + document.Sentences(l.Sentence)
+		if len(l.Unstable) > 0 {
+			text += " These figures: " + document.Brief(document.Signs(strings.Join(l.Unstable, "; "))) + "."
+		}
+		b = append(b, document.Plain(text))
+	}
+	var out []string
+	for _, u := range s.units() {
+		if text := excluded(u.Unit); text != "" {
+			out = append(out, "unit "+u.Called()+", "+text)
+		}
+	}
+	if len(out) > 0 {
+		b = append(b, document.Plain("Outliers: "+strings.Join(out, "; ")+"."))
+	}
+	return b
 }
 
 // signatures is the block that the change board signs.

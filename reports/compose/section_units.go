@@ -12,15 +12,16 @@ import (
 
 // reading says what the pages of the units have in common, and where the rest is to be found.
 func reading(s Source) document.Section {
-	intro := "Limits are in dB. " + limitNote
+	intro := limitNote
 	if all := s.units(); oneRule(all) {
-		intro += rules(all[0])
+		intro += rules(all[0].Unit)
 	}
 	return document.Section{Title: "How to read this report", Level: 1, Blocks: []document.Block{
 		document.Plain(intro),
-		document.Plain(fmt.Sprintf("What the units show together comes first, then a page for each; of a unit that does not pass, what was found follows its page. What is common to all stands once, after them. "+
-			"The readings themselves lie in the files attached to this PDF. Of every unit the record attached, %s, holds the declared figures against the model, the parameters fitted, the explanations tried, "+
-			"the budgets and what the leak is made of; a report of one unit alone draws them too.", record.FileName)),
+		document.Plain(fmt.Sprintf("The results of the lot come first, then a page for each unit; the page of a unit that does not pass is followed by its details. "+
+			"Content common to all units is printed once, after them. The readings are in the files attached to this PDF. For every unit, the attached "+
+			"record, %s, holds the key figures compared with the model, the fitted parameters, the candidate explanations, the uncertainty budgets and the "+
+			"contributions to the leakage; a report of a single unit also plots them.", record.FileName)),
 	}}
 }
 
@@ -31,9 +32,9 @@ func pages(s Source) []document.Section {
 	common := oneRule(all)
 	out := []document.Section{{Title: "Units one by one", Level: 1}}
 	for _, u := range all {
-		out = append(out, document.Section{Title: "Unit " + u.name(), Level: 2, Together: true, Blocks: onePage(u, common)})
-		if !u.passes() {
-			out = append(out, document.Section{Title: "Unit " + u.name() + ": what was found", Level: 2, Blocks: inDetail(u)})
+		out = append(out, document.Section{Title: "Unit " + u.Called(), Level: 2, Together: true, Blocks: onePage(u, common)})
+		if !u.Passes() {
+			out = append(out, document.Section{Title: "Unit " + u.Called() + ": details", Level: 2, Blocks: inDetail(u)})
 		}
 	}
 	return out
@@ -42,18 +43,17 @@ func pages(s Source) []document.Section {
 // onePage is what a reviewer needs of one unit.
 func onePage(u unit, common bool) []document.Block {
 	var b []document.Block
-	for _, v := range u.verdicts() {
+	for _, v := range verdicts(u.Unit) {
 		b = append(b, v)
 	}
-	if d := u.found.Diagnosis; d.Sentence != "" {
+	if d := u.Diagnosis; d.Sentence != "" {
 		b = append(b, document.Plain(document.Sentences(d.Sentence)))
 	}
 	if len(u.Limits) > 0 {
-		t := limitTable(u)
-		if common {
-			t.Note = particulars(u)
-		} else {
-			t.Note = rules(u) + particulars(u)
+		t := LimitTable(u.Unit)
+		t.Note = particulars(u.Unit)
+		if !common {
+			t.Note = rules(u.Unit) + t.Note
 		}
 		b = append(b, t)
 	}
@@ -68,7 +68,7 @@ func onePage(u unit, common bool) []document.Block {
 func inDetail(u unit) []document.Block {
 	var b []document.Block
 	if len(u.Figures) > 0 {
-		b = append(b, figureTable(u))
+		b = append(b, figureTable(u.Unit))
 	}
 	if len(u.found.Points) > 0 {
 		b = append(b, residuals(u.found))
@@ -91,7 +91,8 @@ func inDetail(u unit) []document.Block {
 func smallIsolation(r *verify.Result) document.Figure {
 	p := isolationPanels(r)
 	p.Columns, p.ShareY = min(3, len(p.Charts)), true
-	f := p.Figure("Isolation over wavelength, one panel a temperature: readings net of the fixture's floor, the model as specified, each with its expanded uncertainty, the model as diagnosed, and the limits." + arrows(r))
+	f := p.Figure("Isolation against wavelength, one panel per temperature: readings (fixture floor subtracted) and specified model, each with its " +
+		"expanded uncertainty, fitted model, and limits." + arrows(r))
 	f.Height = vg.Length(10+62*((len(p.Charts)-1)/p.Columns+1)) * vg.Millimeter
 	return f
 }

@@ -211,6 +211,16 @@ func (o Outcome) String() string {
 	return "not examined"
 }
 
+// OutcomeOf returns the outcome that String words so; for any other text that of nothing examined.
+func OutcomeOf(s string) Outcome {
+	for _, o := range []Outcome{Pass, Fail, Undecided} {
+		if o.String() == s {
+			return o
+		}
+	}
+	return 0
+}
+
 // Mark returns the sign that stands beside the word, so that an outcome is told by word and shape and
 // never by colour alone: a check mark, a cross, a question mark.
 func (o Outcome) Mark() string {

@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"wedgework/reports/fit"
+	"wedgework/reports/uncertainty"
 )
 
 const strd = "../../testdata/published/strd"
@@ -99,32 +100,25 @@ func TestReferenceDatasets(t *testing.T) {
 			t.Errorf("%s: got %d observations, want %d", name, len(y), set.Observations)
 		}
 		for i, start := range [][]float64{set.Start1, set.Start2} {
-			t.Run(name+"/start"+strconv.Itoa(i+1), func(t *testing.T) {
-				s, err := fit.Solve(context.Background(), fit.Problem{
-					Count: len(y),
-					Start: start,
-					Residuals: func(_ context.Context, p, r []float64) error {
-						for k := range y {
-							r[k] = y[k] - model(p, x[k])
-						}
-						return nil
-					},
+			for how, problem := range map[string]fit.Problem{"": plainly(model, x, y), "/as a verification": asVerified(t, model, x, y, start)} {
+				t.Run(name+"/start"+strconv.Itoa(i+1)+how, func(t *testing.T) {
+					problem.Start = start
+					s, err := fit.Solve(context.Background(), problem)
+					if err != nil {
+						t.Fatal(err)
+					}
+					near(t, "residual sum of squares", s.ChiSquared, set.RSS, digits)
+					if got, want := s.DOF, set.Observations-set.Parameters; got != want {
+						t.Errorf("got %d degrees of freedom, want %d", got, want)
+					}
+					// The sets have no uncertainties of their own: theirs is the scatter about the fit.
+					scatter := math.Sqrt(s.ChiSquared / float64(s.DOF))
+					for j := range start {
+						near(t, "parameter "+strconv.Itoa(j+1), s.Parameters[j], set.Certified[j], digits)
+						near(t, "its deviation", s.Sigma[j]*scatter, set.SD[j], digits)
+					}
 				})
-				if err != nil {
-					t.Fatal(err)
-				}
-				t.Logf("%d iterations", s.Iterations)
-				near(t, "residual sum of squares", s.ChiSquared, set.RSS, digits)
-				if got, want := s.DOF, set.Observations-set.Parameters; got != want {
-					t.Errorf("got %d degrees of freedom, want %d", got, want)
-				}
-				// The sets have no uncertainties of their own: theirs is the scatter about the fit.
-				scatter := math.Sqrt(s.ChiSquared / float64(s.DOF))
-				for j := range start {
-					near(t, "parameter "+strconv.Itoa(j+1), s.Parameters[j], set.Certified[j], digits)
-					near(t, "its deviation", s.Sigma[j]*scatter, set.SD[j], digits)
-				}
-			})
+			}
 		}
 	}
 	for _, level := range []string{"Lower", "Average", "Higher"} {
@@ -132,6 +126,61 @@ func TestReferenceDatasets(t *testing.T) {
 			t.Errorf("%d sets of level %s: expected at least 2", levels[level], level)
 		}
 	}
+}
+
+// plainly is a set as anybody would fit it: residuals, and derivatives that the solver takes itself.
+func plainly(model func(b []float64, x float64) float64, x, y []float64) fit.Problem {
+	return fit.Problem{Count: len(y), Residuals: func(_ context.Context, p, r []float64) error {
+		for k := range y {
+			r[k] = y[k] - model(p, x[k])
+		}
+		return nil
+	}}
+}
+
+// asVerified is a set as a verification fits it: residuals whitened by a covariance, here of independent unit variances,
+// derivatives handed over, and bounds on every parameter, here far off.
+func asVerified(t *testing.T, model func(b []float64, x float64) float64, x, y, start []float64) fit.Problem {
+	t.Helper()
+	c := uncertainty.NewCovariance(len(y))
+	for i := range y {
+		c.AddPoint(i, 1)
+	}
+	white, err := c.Whitener()
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := plainly(model, x, y)
+	bare := p.Residuals
+	p.Residuals = func(ctx context.Context, b, r []float64) error {
+		err := bare(ctx, b, r)
+		white.Apply(r)
+		return err
+	}
+	p.Jacobian = func(ctx context.Context, b, _ []float64, columns [][]float64) error {
+		at, other := append([]float64{}, b...), make([]float64, len(y))
+		for j := range b {
+			// Half the difference over a step of 1e-5, whose square is the order of what it neglects.
+			h := 1e-5 * math.Max(math.Abs(b[j]), 1e-6)
+			at[j] = b[j] + h
+			if err := p.Residuals(ctx, at, columns[j]); err != nil {
+				return err
+			}
+			at[j] = b[j] - h
+			if err := p.Residuals(ctx, at, other); err != nil {
+				return err
+			}
+			at[j] = b[j]
+			for k := range other {
+				columns[j][k] = (columns[j][k] - other[k]) / (2 * h)
+			}
+		}
+		return nil
+	}
+	for _, v := range start {
+		p.Lower, p.Upper = append(p.Lower, v-1e9), append(p.Upper, v+1e9)
+	}
+	return p
 }
 
 func near(t *testing.T, what string, got, want, tolerance float64) {

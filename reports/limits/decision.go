@@ -8,7 +8,7 @@ import (
 	"wedgework/reports/uncertainty"
 )
 
-// Rule is how a figure with uncertainty is held against a limit: a guard band w = Guard * U on either
+// Rule is how a figure with uncertainty is compared with a limit: a guard band w = Guard * U on either
 // side of it, U being the expanded uncertainty.
 type Rule struct {
 	Guard float64 // r of JCGM 106:2012; 1 is the guard band of ISO 14253-1; 0 is simple acceptance
@@ -20,9 +20,9 @@ var Guarded = Rule{Guard: 1}
 // String is the rule as a report prints it.
 func (r Rule) String() string {
 	if r.Guard == 0 {
-		return "simple acceptance (JCGM 106:2012): pass on the right side of the limit, fail on the wrong side; the risk is shared"
+		return "simple acceptance (JCGM 106:2012): pass when the limit is met by the figure alone, otherwise fail, so that the risk is shared"
 	}
-	return fmt.Sprintf("guard band w = r U with r = %g and U the expanded uncertainty (JCGM 106:2012, ISO 14253-1): "+
+	return fmt.Sprintf("guard band w = r U with r = %g and the expanded uncertainty U (JCGM 106:2012, ISO 14253-1), "+
 		"pass when the margin is at least w, fail when it is at most -w, otherwise undecided", r.Guard)
 }
 
@@ -40,13 +40,13 @@ type Decision struct {
 	Rule      Rule
 	RuleText  string // the rule as a report prints it
 	Outcome   document.Outcome
-	Measured  float64 // dB
-	Margin    float64 // dB, positive on the right side of the limit
-	Standard  float64 // standard uncertainty, dB
+	Measured  float64 // in the unit of the quantity, as all that follows
+	Margin    float64 // positive on the right side of the limit
+	Standard  float64 // standard uncertainty
 	K         float64 // coverage factor
-	Expanded  float64 // dB
-	Low, High float64 // dB, the ends of the coverage interval; 120 stands for no upper end
-	// GuardBand is r times the part of the coverage interval that reaches from the figure towards the limit, in dB; r U
+	Expanded  float64
+	Low, High float64 // the ends of the coverage interval; 120 dB stands for no upper end
+	// GuardBand is r times the part of the coverage interval that reaches from the figure towards the limit; r U
 	// when the interval is symmetric.
 	GuardBand float64
 	// Conformance is the probability that the true figure meets the limit, given the measured one and
@@ -72,7 +72,7 @@ func (d Decision) FalseRejection() float64 {
 	return d.Conformance
 }
 
-// Decide holds a measured figure in dB, with its standard uncertainty, against the limit by the limit's rule. A figure
+// Decide compares a measured figure, with its standard uncertainty, with the limit by the limit's rule. A figure
 // that is not a number is undecided.
 func Decide(l Limit, figure uncertainty.Estimate) Decision {
 	u, k := figure.Expanded()

@@ -9,26 +9,16 @@ package limits
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"wedgework/optics/quantity"
 )
 
-// The quantities a limit may be set on. An isolation limit applies to the least isolation over
-// polarization, a loss limit to the greatest insertion loss over polarization.
-const (
-	Isolation     = "isolation"
-	InsertionLoss = "insertion_loss"
-	PDL           = "pdl"
-)
-
-// Quantities lists them in the order in which reports print them.
-var Quantities = []string{Isolation, InsertionLoss, PDL}
-
 // Limit is one requirement.
 type Limit struct {
-	Quantity        string
+	Quantity        Quantity
 	AtLeast         bool    // the figure must not fall below Value; otherwise not exceed it
-	Value           float64 // dB
+	Value           float64 // in the unit of the quantity
 	Low, High       quantity.Length
 	TemperatureLow  quantity.Temperature
 	TemperatureHigh quantity.Temperature
@@ -41,17 +31,14 @@ type Limits []Limit
 
 // Check reports what is wrong with a limit.
 func (l Limit) Check() error {
-	known := false
-	for _, q := range Quantities {
-		known = known || q == l.Quantity
-	}
+	unit := l.Quantity.Unit()
 	switch {
-	case !known:
-		return fmt.Errorf("limit on %q: expected one of %v", l.Quantity, Quantities)
+	case !l.Quantity.Known():
+		return fmt.Errorf("limit on %q: expected one of %s", string(l.Quantity), strings.Join(names(), ", "))
 	case math.IsNaN(l.Value) || math.IsInf(l.Value, 0):
-		return fmt.Errorf("limit on %s: %g dB is not a limit", l.Quantity, l.Value)
+		return fmt.Errorf("limit on %s: %g %s is not a limit", l.Quantity, l.Value, unit)
 	case l.Value <= 0:
-		return fmt.Errorf("limit on %s: %g dB; losses are positive in dB, so a limit above 0 dB was expected", l.Quantity, l.Value)
+		return fmt.Errorf("limit on %s: %g %s; losses and delays are positive, so a limit above 0 %s was expected", l.Quantity, l.Value, unit, unit)
 	case !(l.Low > 0) || !(l.High >= l.Low):
 		return fmt.Errorf("limit on %s: the band runs from %g m to %g m; expected two wavelengths in rising order", l.Quantity, float64(l.Low), float64(l.High))
 	case !(l.TemperatureLow > 0) || !(l.TemperatureHigh >= l.TemperatureLow):
@@ -61,6 +48,9 @@ func (l Limit) Check() error {
 	}
 	return l.Prior.check(l.Quantity)
 }
+
+// Side words the side on which the limit bounds the figure: "at least" or "at most".
+func (l Limit) Side() string { return side(l.AtLeast) }
 
 // InForce returns the rule that figures are held against the limit by.
 func (l Limit) InForce() Rule {

@@ -54,6 +54,17 @@ func TestDecide(t *testing.T) {
 	}
 }
 
+// TestOutsideByTheGuardBand: a figure that is outside by the whole guard band fails, as one that is inside by it passes: ISO
+// 14253-1 proves each by the end of the interval on the limit. Binary fractions, so that the end is on it exactly.
+func TestOutsideByTheGuardBand(t *testing.T) {
+	for measured, want := range map[float64]document.Outcome{29.5: document.Fail, 30.5: document.Pass} {
+		d := limits.Decide(isolation, uncertainty.Estimate{Value: measured, Standard: 0.25}).Between(measured-0.5, measured+0.5, 0.5)
+		if d.GuardBand != 0.5 || d.Outcome != want {
+			t.Errorf("%g dB: guard band %g and %v, want 0.5 and %v", measured, d.GuardBand, d.Outcome, want)
+		}
+	}
+}
+
 func TestConformance(t *testing.T) {
 	// A margin of 1.6449 u conforms with 95 % (JCGM 106:2012: the one-sided guard band for a 5 % risk).
 	for _, l := range []limits.Limit{isolation, {AtLeast: false, Value: 30}} {

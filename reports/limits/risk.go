@@ -11,8 +11,8 @@ import (
 // where that is known from.
 type Prior struct {
 	Name     string  // of what was measured to know it: "lots 26-01 to 26-10"
-	Mean     float64 // dB
-	Standard float64 // dB, the standard deviation over the production
+	Mean     float64 // in the unit of the figure
+	Standard float64 // the standard deviation over the production
 }
 
 // Risk is what a decision by a rule risks when the prior holds.
@@ -29,15 +29,15 @@ type Risk struct {
 	FalselyFailed float64
 }
 
-func (p *Prior) check(quantity string) error {
+func (p *Prior) check(q Quantity) error {
 	switch {
 	case p == nil:
 		return nil
 	case p.Name == "":
-		return fmt.Errorf("limit on %s: the prior has no name; expected what it is known from, such as \"lots 26-01 to 26-10\"", quantity)
+		return fmt.Errorf("limit on %s: the prior has no name; expected what it is known from, such as \"lots 26-01 to 26-10\"", q)
 	case math.IsNaN(p.Mean) || math.IsInf(p.Mean, 0) || !(p.Standard > 0) || math.IsInf(p.Standard, 1):
-		return fmt.Errorf("limit on %s: the prior %q has the mean %g dB and the standard deviation %g dB; expected a finite mean and a positive standard deviation",
-			quantity, p.Name, p.Mean, p.Standard)
+		return fmt.Errorf("limit on %s: the prior %q has the mean %g %s and the standard deviation %g %s; "+
+			"expected a finite mean and a positive standard deviation", q, p.Name, p.Mean, q.Unit(), p.Standard, q.Unit())
 	}
 	return nil
 }

@@ -142,16 +142,16 @@ func (c *Chart) Words(units []string) []string {
 		case s.Rule == 1:
 			beyond = append(beyond, units[s.Values[0]])
 		case s.Rule == 2:
-			all = append(all, fmt.Sprintf("%d in a row on one side: %s (rule 2)", len(s.Values), span(s)))
+			all = append(all, fmt.Sprintf("%d in a row on one side of the centre line: %s (rule 2)", len(s.Values), span(s)))
 		default:
-			all = append(all, fmt.Sprintf("%d in a row one way: %s (rule 3)", len(s.Values), span(s)))
+			all = append(all, fmt.Sprintf("%d in a row in one direction: %s (rule 3)", len(s.Values), span(s)))
 		}
 	}
 	if len(steps) > 0 {
-		all = append([]string{"step beyond its limit: " + strings.Join(steps, ", ") + " (rule 1)"}, all...)
+		all = append([]string{"moving range beyond its control limit: " + strings.Join(steps, ", ") + " (rule 1)"}, all...)
 	}
 	if len(beyond) > 0 {
-		all = append([]string{"beyond a limit: " + strings.Join(beyond, ", ") + " (rule 1)"}, all...)
+		all = append([]string{"beyond a control limit: " + strings.Join(beyond, ", ") + " (rule 1)"}, all...)
 	}
 	return all
 }

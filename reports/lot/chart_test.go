@@ -62,10 +62,10 @@ func TestSignals(t *testing.T) {
 		want   string
 	}{
 		{"calm", calm, ""},
-		{"one off", append(append([]float64{}, calm...), 9, 0, 1, 0, 1, 0, 1), "beyond a limit: m (rule 1); step beyond its limit: l to m, m to n (rule 1)"},
-		{"a step", []float64{0, 1, 0, 1, 0, 1, 3, 2, 3, 2, 3, 2, 3, 0, 1}, "7 in a row on one side: g to m (rule 2)"},
+		{"one off", append(append([]float64{}, calm...), 9, 0, 1, 0, 1, 0, 1), "beyond a control limit: m (rule 1); moving range beyond its control limit: l to m, m to n (rule 1)"},
+		{"a step", []float64{0, 1, 0, 1, 0, 1, 3, 2, 3, 2, 3, 2, 3, 0, 1}, "7 in a row on one side of the centre line: g to m (rule 2)"},
 		{"six are no run", []float64{0, 1, 0, 1, 0, 2, 1, 2, 1, 2, 1, 0, 1, 0, 1}, ""},
-		{"a trend", []float64{5, 4, 1, 2, 3, 4, 5, 6, 7, 3, 4, 2}, "7 in a row one way: c to i (rule 3)"},
+		{"a trend", []float64{5, 4, 1, 2, 3, 4, 5, 6, 7, 3, 4, 2}, "7 in a row in one direction: c to i (rule 3)"},
 		{"all alike", []float64{2, 2, 2, 2, 2, 2, 2, 2}, ""},
 	} {
 		if got := strings.Join(newChart(c.values).Words(units), "; "); got != c.want {

@@ -18,7 +18,11 @@ import (
 type Study struct {
 	Lot      string
 	Coverage Coverage
-	Units    []Unit // in the order given
+	Order    Order
+	Units    []Unit // in that order
+	// Retested is set where a unit stands with more than one test. There are then no tolerance intervals: tests of one unit
+	// say nothing of others.
+	Retested bool
 	// Counts holds how many units pass, fail and are undecided, for each of the three verdicts.
 	Counts          [3]Count
 	Characteristics []Characteristic
@@ -95,25 +99,43 @@ func (c Characteristic) In(v float64) quantity.Quantity {
 	return q
 }
 
-// Studies groups results by lot, in the order of their first units; lots of a single unit are left out. Of a unit verified
-// more than once the last result counts.
-func Studies(results []*verify.Result, c Coverage) []Study {
+// How says how units are studied together. The zero value is not one: see Usual for the coverage.
+type How struct {
+	Coverage
+	Retest Retest // "" is Latest
+	Given  bool   // the results stand in the order of production; otherwise they are put in order
+}
+
+// Studies groups results by lot, in the order of their first units; lots of a single unit are left out. Of a unit measured
+// more than once the rule for retests says what counts; of one verified more than once from one file the last result does.
+func Studies(results []*verify.Result, how How) []Study {
+	tests := Judge(results, how.Retest)
 	var names []string
 	lots := map[string][]*verify.Result{}
-	for _, r := range results {
+	for i, r := range results {
+		if !tests.Counts(i) {
+			continue
+		}
 		if _, seen := lots[r.Lot]; !seen {
 			names = append(names, r.Lot)
 		}
 		all := lots[r.Lot]
-		if i := slices.IndexFunc(all, func(o *verify.Result) bool { return o.Unit == r.Unit && r.Unit != "" }); i >= 0 {
+		again := func(o *verify.Result) bool { return o.Unit == r.Unit && r.Unit != "" && !repeats(o, r) }
+		if i := slices.IndexFunc(all, again); i >= 0 {
 			all = slices.Delete(all, i, i+1)
 		}
 		lots[r.Lot] = append(all, r)
 	}
 	var studies []Study
 	for _, name := range names {
-		if len(lots[name]) > 1 {
-			studies = append(studies, newStudy(name, lots[name], c))
+		if all := lots[name]; len(all) > 1 {
+			order := AsGiven
+			if !how.Given {
+				all, order = sorted(all)
+			}
+			s := newStudy(name, all, how.Coverage)
+			s.Order = order
+			studies = append(studies, s)
 		}
 	}
 	return studies
@@ -124,6 +146,10 @@ func newStudy(name string, results []*verify.Result, c Coverage) Study {
 	for _, r := range results {
 		u := Unit{Name: label(r), File: r.File, Causes: r.Diagnosis.Causes, Diagnosis: r.Diagnosis.Sentence,
 			Verdicts: [3]document.Outcome{r.Agreement.Outcome, r.Conformity.Outcome, r.Quality.Outcome}}
+		if n := test(results, r); n > 1 {
+			u.Name += fmt.Sprintf(", test %d", n)
+			s.Retested = true
+		}
 		for i, v := range u.Verdicts {
 			s.Counts[i].add(v)
 		}
@@ -138,6 +164,20 @@ func newStudy(name string, results []*verify.Result, c Coverage) Study {
 		s.Characteristics[i].finish(s)
 	}
 	return s
+}
+
+// test counts the results of a unit up to one of them.
+func test(results []*verify.Result, r *verify.Result) int {
+	n := 1
+	for _, o := range results {
+		if o == r {
+			break
+		}
+		if r.Unit != "" && o.Unit == r.Unit {
+			n++
+		}
+	}
+	return n
 }
 
 // label is how a unit is called: by its number, or by its file when it has none.
@@ -171,7 +211,7 @@ func values(r *verify.Result) []value {
 	var all []value
 	for _, d := range r.Decisions {
 		if d.Decided {
-			all = append(all, value{Characteristic{Kind: OfLimit, Name: d.Figure(), Condition: d.Condition(), Unit: "dB", Limit: &d.Limit},
+			all = append(all, value{Characteristic{Kind: OfLimit, Name: d.Figure(), Condition: d.Condition(), Unit: d.Limit.Quantity.Unit(), Limit: &d.Limit},
 				d.Measured, d.Standard, d.AtLeast})
 		}
 	}
@@ -263,6 +303,9 @@ func (c *Characteristic) finish(s Study) {
 		c.Measurement = sum / (c.Deviation * c.Deviation)
 	}
 	c.Interval = s.Coverage.interval(n, c.Mean, c.Deviation, sides)
+	if s.Retested {
+		c.Interval = s.Coverage.interval(0, 0, 0, sides)
+	}
 	c.Chart, c.Trend = newChart(c.Values), newTrend(c.At, c.Values)
 	if c.keeps() && c.Stable() {
 		c.Keeps = document.Pass
@@ -285,23 +328,59 @@ func (c *Characteristic) keeps() bool {
 	return c.Interval.High <= c.Limit.Value
 }
 
-// Sentence says how the lot stands, in one sentence.
+// Sentence says how the lot stands: verdicts, what is not stable, and which units have a parameter outside its tolerance.
 func (s Study) Sentence() string {
-	n := len(s.Units)
-	all := 0
+	n, all := len(s.Units), 0
+	var outside []string
 	for _, u := range s.Units {
 		if u.Verdicts == [3]document.Outcome{document.Pass, document.Pass, document.Pass} {
 			all++
 		}
+		if len(u.Causes) > 0 {
+			outside = append(outside, fmt.Sprintf("%s (%s)", u.Name, strings.Join(u.Causes, ", ")))
+		}
 	}
-	c := s.Counts[1]
-	return fmt.Sprintf("of %d units %d pass every verdict; limits: %d meet them, %d fail, %d undecided", n, all, c.Pass, c.Fail, c.Undecided)
+	text := fmt.Sprintf("units that pass all three verdicts: %d of %d", all, n)
+	if all == n {
+		text = fmt.Sprintf("all %d units pass all three verdicts", n)
+	}
+	if c := s.Counts[1]; c.Fail+c.Undecided > 0 {
+		text += fmt.Sprintf("; limits: %d pass, %d fail, %d undecided", c.Pass, c.Fail, c.Undecided)
+	}
+	if moving, charted := s.unstable(); moving > 0 {
+		text += fmt.Sprintf("; not stable from unit to unit: %d of %d figures, for which no tolerance interval is given", moving, charted)
+	}
+	if len(outside) > 0 {
+		text += "; outside tolerance in the fitted model: " + strings.Join(outside, ", ")
+	}
+	return text
 }
 
-// Decimals is how many a characteristic is printed with: those of its figure, and of a parameter two digits of the
-// scatter between units.
+// unstable counts the characteristics that a rule or the trend sees move, and those that are judged.
+func (s Study) unstable() (moving, charted int) {
+	for i := range s.Characteristics {
+		if c := &s.Characteristics[i]; c.Chart != nil {
+			charted++
+			if !c.Stable() {
+				moving++
+			}
+		}
+	}
+	return moving, charted
+}
+
+// Called names the characteristic with its condition: "least isolation, 1535 nm to 1565 nm, 23 °C".
+func (c Characteristic) Called() string {
+	if c.Condition == "" {
+		return c.Name
+	}
+	return c.Name + ", " + c.Condition
+}
+
+// Decimals is how many a characteristic is printed with: those of its figure, and of a parameter that is no
+// level two digits of the scatter between units.
 func (c Characteristic) Decimals() int {
-	if c.Kind != OfParameter {
+	if c.Kind != OfParameter || c.Unit == "dB" {
 		return verify.FigureDecimals(c.Unit)
 	}
 	if c.Deviation == 0 {

@@ -1,6 +1,7 @@
 package lot
 
 import (
+	"fmt"
 	"testing"
 
 	"wedgework/optics/quantity"
@@ -9,6 +10,31 @@ import (
 	"wedgework/reports/uncertainty"
 	"wedgework/reports/verify"
 )
+
+// TestFigures: declared figures of one nominal temperature are one characteristic, whatever the chamber read; what their
+// measurement is worth is a quarter of the coverage interval, which is two standard uncertainties to either side; and a
+// value stands where its unit stands.
+func TestFigures(t *testing.T) {
+	unit := func(name string, celsius, peak float64) *verify.Result {
+		return &verify.Result{Lot: "a", Unit: name, Runs: []verify.Sweep{{Temperature: quantity.Celsius(celsius)}},
+			Figures: []verify.Figure{{Name: "peak", Condition: fmt.Sprint(celsius), Unit: "nm", Limit: -1, Determined: true,
+				Measured: peak, Low: peak - 0.5, High: peak + 0.5}}}
+	}
+	all := []*verify.Result{unit("1", 23, 1550), unit("2", 23.4, 1551), unit("3", 22.8, 1552), unit("4", 70, 1510)}
+	s := Studies(all, How{Coverage: Usual})[0]
+	if len(s.Characteristics) != 2 {
+		t.Fatalf("%d characteristics, want one of 23 and one of 70 degC: %+v", len(s.Characteristics), s.Characteristics)
+	}
+	at23, at70 := s.Characteristics[0], s.Characteristics[1]
+	if len(at23.Values) != 3 || len(at70.Values) != 1 {
+		t.Fatalf("%d and %d values, want 3 and 1", len(at23.Values), len(at70.Values))
+	}
+	for i, u := range at23.Standard {
+		near(t, "standard uncertainty", u, 0.25, 1e-12)
+		near(t, "place", at23.At[i], float64(i+1), 0)
+	}
+	near(t, "place of the fourth unit", at70.At[0], 4, 0)
+}
 
 // result is a unit with one isolation in dB held against 30 dB, bounded or not, and one fitted angle in deg.
 func result(lot, unit string, isolation, angle float64, bounded bool) *verify.Result {
@@ -30,12 +56,12 @@ func TestStudies(t *testing.T) {
 		result("a", "3", 48, 45.3, true),  // at least 48 dB
 		result("a", "4", 29, 0, false),    // nothing fitted
 		result("a", "2", 32, 45.2, false), // measured again
-	}, Usual)
+	}, How{Coverage: Usual})
 	if len(studies) != 1 || len(studies[0].Units) != 4 {
 		t.Fatalf("got %+v, want one lot of four units", studies)
 	}
 	s := studies[0]
-	if got, want := s.Sentence(), "of 4 units 3 pass every verdict; limits: 3 meet them, 1 fail, 0 undecided"; got != want {
+	if got, want := s.Sentence(), "units that pass all three verdicts: 3 of 4; limits: 3 pass, 1 fail, 0 undecided; not stable from unit to unit: 1 of 2 figures, for which no tolerance interval is given"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 	isolation, angle := s.Characteristics[0], s.Characteristics[1]
@@ -69,7 +95,7 @@ func TestKeeps(t *testing.T) {
 		for i, v := range c.values {
 			all = append(all, result("a", string(rune('1'+i)), v, 0, false))
 		}
-		if got := Studies(all, Usual)[0].Characteristics[0]; got.Keeps != c.want || got.Stable() != (c.want == document.Pass) {
+		if got := Studies(all, How{Coverage: Usual})[0].Characteristics[0]; got.Keeps != c.want || got.Stable() != (c.want == document.Pass) {
 			t.Errorf("%v: got %v, want %v", c.values, got.Keeps, c.want)
 		}
 	}

@@ -10,8 +10,10 @@ import (
 )
 
 // Collect brings files together, in their order: a file that holds several units is parted, and what files say
-// of the same unit becomes one table. Files that name no unit stay apart. Two files that give the same reading of a
-// unit, or contradict each other in lot or source polarization, are refused, as is a file that comes twice.
+// of the same unit becomes one table. Files that name no unit stay apart. A file that gives readings of a unit again, at
+// another time as its metadata state it, is another test of that unit, and a table of its own. Files that give the same
+// reading otherwise or contradict each other in lot or source polarization are refused, as are a file that comes twice and
+// one that could belong to either of several tests.
 func Collect(tables ...*Table) ([]*Table, error) {
 	for i, t := range tables {
 		for _, u := range tables[:i] {
@@ -21,19 +23,18 @@ func Collect(tables ...*Table) ([]*Table, error) {
 		}
 	}
 	var all []*Table
-	index := map[string]int{}
+	tests := map[string][]int{} // of a unit, where they stand in all
 	for _, t := range tables {
 		for _, part := range t.Split() {
 			unit := part.Unit()
-			at, known := index[unit]
-			if unit == "" || !known {
-				index[unit] = len(all)
-				all = append(all, part)
-				continue
-			}
-			merged, err := merge(all[at], part)
+			at, merged, err := testOf(all, tests[unit], part)
 			if err != nil {
 				return nil, err
+			}
+			if unit == "" || at < 0 {
+				tests[unit] = append(tests[unit], len(all))
+				all = append(all, part)
+				continue
 			}
 			all[at] = merged
 		}
@@ -41,7 +42,52 @@ func Collect(tables ...*Table) ([]*Table, error) {
 	return all, nil
 }
 
-// merge adds the rows of b to those of a, another file of the same unit.
+// testOf finds the test of a unit that another file of it completes: the one whose readings it does not repeat, and of several
+// such the one that states the same time. at is -1 for a file that repeats readings of all: it is another test.
+func testOf(all []*Table, tests []int, part *Table) (at int, merged *Table, err error) {
+	at = -1
+	if part.Unit() == "" {
+		return at, nil, nil
+	}
+	fits := 0
+	for _, k := range tests {
+		m, err := merge(all[k], part)
+		if err != nil {
+			return -1, nil, err
+		}
+		was, is := all[k].measuredOn(), part.measuredOn()
+		same := was == is
+		if err := m.conflict(all[k].Rows()); err != nil {
+			if same || was == "" || is == "" {
+				return -1, nil, err // not told to be another test
+			}
+			continue
+		}
+		if fits++; at < 0 || same {
+			at, merged = k, m
+		}
+		if same {
+			return at, merged, nil
+		}
+	}
+	if fits > 1 {
+		return -1, nil, &Refusal{File: part.File.Name, Sheet: part.Sheet, Found: fmt.Sprintf("readings of unit %s that could belong to either of %d tests",
+			part.Unit(), fits), Want: "a line such as # measured: 2026-11-18 as in the other files of its test"}
+	}
+	return at, merged, nil
+}
+
+// measuredOn is when the readings were taken, as the file states it.
+func (t *Table) measuredOn() string {
+	for _, kv := range t.Meta {
+		if keyOf(kv.Key) == "measured" {
+			return kv.Value
+		}
+	}
+	return ""
+}
+
+// merge adds the rows of b to those of a, another file of the same unit; readings that both give stand twice.
 func merge(a, b *Table) (*Table, error) {
 	if err := agree(a, b); err != nil {
 		return nil, err
@@ -83,7 +129,7 @@ func merge(a, b *Table) (*Table, error) {
 	m.Bound = joinAll(a.Bound, b.Bound, na, nb, false)
 	m.mergeReferences(a, b)
 	m.mergeText(a, b)
-	return m, m.conflict(na)
+	return m, nil
 }
 
 // coarser returns the last digits that hold for the columns of both files.
@@ -137,7 +183,8 @@ func (t *Table) conflict(from int) error {
 					at := t.Source(t.Origin(i)[0].Source)
 					first = &Refusal{File: at.File.Name, Sheet: at.Sheet, Line: t.Line[i],
 						Found: fmt.Sprintf("a reading of %s of unit %s that %s gives too", names[c], t.Unit(), t.Place(j)),
-						Want:  "other wavelengths or temperatures, or a column repeat that numbers the sweeps"}
+						Want: "other wavelengths or temperatures, or a column repeat that numbers the sweeps, " +
+							"or for a retest a time of its own, as in # measured: 2026-11-18 14:30"}
 				}
 			}
 		}

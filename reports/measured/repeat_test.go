@@ -144,6 +144,29 @@ func TestCollect(t *testing.T) {
 	}
 }
 
+// TestCollectRetest: readings of a unit at another time are another test of it, not a contradiction. A further file belongs to
+// the test of its time.
+func TestCollectRetest(t *testing.T) {
+	first := tableOf(t, "a.csv", "# unit: 1\n# measured: 2026-11-18\n"+head+"1550,23,28\n")
+	again := tableOf(t, "b.csv", "# unit: 1\n# measured: 2026-11-20\n"+head+"1550,23,34\n")
+	cold := tableOf(t, "c.csv", "# unit: 1\n# measured: 2026-11-20\n"+head+"1550,-5,33\n")
+	units, err := Collect(first, again, cold)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(units) != 2 || units[0].Rows() != 1 || units[1].Rows() != 2 || units[1].Isolation[0] != 34 {
+		t.Errorf("got %d tables, want the first test and the second with two rows", len(units))
+	}
+	undated := tableOf(t, "d.csv", "# unit: 1\n"+head+"1550,70,33\n")
+	if _, err := Collect(first, again, undated); err == nil || !strings.Contains(err.Error(), "could belong to either of 2 tests") {
+		t.Errorf("a file that could belong to either test: got %v", err)
+	}
+	if _, err := Collect(first, tableOf(t, "e.csv", "# unit: 1\n"+head+"1550,23,29\n")); err == nil ||
+		!strings.Contains(err.Error(), "for a retest a time of its own, as in # measured: 2026-11-18 14:30") {
+		t.Errorf("a second reading without a time: got %v", err)
+	}
+}
+
 const benchRows = 10_000
 
 func BenchmarkReadCSV(b *testing.B) {

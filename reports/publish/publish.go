@@ -18,6 +18,7 @@ import (
 	"wedgework/reports/notebook"
 	"wedgework/reports/pdf"
 	"wedgework/reports/record"
+	"wedgework/reports/recording"
 	"wedgework/reports/rerun"
 )
 
@@ -43,7 +44,6 @@ type Report struct {
 	Signatures map[string][]byte // of the PDF, by role, to stand beside it
 
 	Record   *record.Record
-	Verified []rerun.Verification
 	Warnings []string // for the person who asked for the report, in order
 	Read     []Read   // files that the notebook read by itself
 
@@ -154,24 +154,24 @@ func render(b *bound, j *job.Job, t Tools, o *rerun.Outcome) (*Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	rec := o.Record(t.Program, rerun.Source(b.notebook))
+	rec := recording.Run(o, t.Program, recording.Source(b.notebook))
 	rec.Issued = j.Issued.Text
-	rec.Executed = rerun.Source(measured.NewFile("executed-"+b.notebook.Name, executed))
+	rec.Executed = recording.Source(measured.NewFile("executed-"+b.notebook.Name, executed))
 	var fonts []pdf.Font
 	for _, f := range b.fonts {
-		rec.Fonts = append(rec.Fonts, rerun.Source(f))
+		rec.Fonts = append(rec.Fonts, recording.Source(f))
 		fonts = append(fonts, pdf.Font{Name: f.Name, Data: f.Data})
 	}
 	if t.KeepValid && b.stands != nil {
 		if bare, err := rec.Bytes(); err != nil || b.stands.sameFigures(bare, executed) {
-			return &Report{StillValid: true, Record: rec, Verified: o.Verified, Warnings: o.Warnings}, err
+			return &Report{StillValid: true, Record: rec, Warnings: o.Warnings}, err
 		}
 	}
 	same, err := identify(rec, j, b.stands)
 	if err != nil {
 		return nil, err
 	}
-	r := &Report{Notebook: executed, Record: rec, Verified: o.Verified, Warnings: o.Warnings, stands: b.stands}
+	r := &Report{Notebook: executed, Record: rec, Warnings: o.Warnings, stands: b.stands}
 	if same && b.stands.kept() == "signed" { // as a signed one it stays, to the byte
 		return r, r.take(b.stands)
 	}

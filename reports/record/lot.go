@@ -4,7 +4,10 @@ package record
 type Lot struct {
 	Lot             string           `json:"lot"`
 	Sentence        string           `json:"sentence"`
-	Proportion      Number           `json:"proportion"` // of the units, that tolerance intervals hold
+	Order           string           `json:"order"`                   // by what the units are ordered
+	Unstable        []string         `json:"unstable,omitempty"`      // characteristics that move from unit to unit
+	Retested        bool             `json:"several_tests,omitempty"` // some unit stands with more than one test
+	Proportion      Number           `json:"proportion"`              // of the units, that tolerance intervals hold
 	Confidence      Number           `json:"confidence"`
 	Units           []LotUnit        `json:"units"`
 	Characteristics []Characteristic `json:"characteristics,omitempty"`

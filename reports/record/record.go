@@ -36,6 +36,7 @@ type Record struct {
 	Settings   []Setting   `json:"settings,omitempty"`
 	Units      []Unit      `json:"units,omitempty"` // one per verified unit, in the order of the notebook
 	Lots       []Lot       `json:"lots,omitempty"`  // of two units or more
+	Retests    *Retests    `json:"retests,omitempty"`
 	Cautions   []string    `json:"cautions,omitempty"`
 }
 
@@ -43,6 +44,12 @@ type Record struct {
 type Superseded struct {
 	Number string `json:"number"`
 	SHA256 string `json:"sha256"` // of its record
+}
+
+// Retests says how units count that were measured more than once; nil where none was.
+type Retests struct {
+	Rule     string `json:"rule"` // "latest" or "all"
+	Sentence string `json:"sentence"`
 }
 
 // Field is a name and a value as they are to be read.

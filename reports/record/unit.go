@@ -1,13 +1,23 @@
 package record
 
+import (
+	"slices"
+
+	"wedgework/reports/document"
+)
+
 // Unit is the verification of one unit. Uncertainties are expanded unless they are called standard.
 type Unit struct {
 	Unit      string     `json:"unit"`
 	Lot       string     `json:"lot,omitempty"`
-	Input     string     `json:"input"` // base name of the file the readings came from
+	Input     string     `json:"input"`                // base name of the file the readings came from
+	Measured  string     `json:"measured,omitempty"`   // when, as the file states it
+	Later     string     `json:"superseded,omitempty"` // file of the later test of this unit that counts instead
 	Verdicts  []Verdict  `json:"verdicts,omitempty"`
 	Limits    []Limit    `json:"limits,omitempty"`
 	Figures   []Compared `json:"figures,omitempty"`
+	Joint     *Joint     `json:"joint,omitempty"`
+	Sweeps    []Sweep    `json:"sweeps,omitempty"`
 	Model     []Figure   `json:"model,omitempty"` // parameters as specified, by path: "rotator1.angle"
 	Diagnosis Diagnosis  `json:"diagnosis"`
 	Budgets   []Budget   `json:"budgets,omitempty"`
@@ -15,6 +25,27 @@ type Unit struct {
 	Checks    []Check    `json:"checks,omitempty"` // of the data, on which the verdict on its quality rests
 	Cautions  []string   `json:"cautions,omitempty"`
 	Notes     []string   `json:"notes,omitempty"` // estimators, approximations, choices
+}
+
+// Called is how a unit is called: by its number, or by its file when it has none.
+func (u Unit) Called() string {
+	if u.Unit != "" {
+		return u.Unit
+	}
+	return u.Input
+}
+
+// Passes reports whether every verdict is a pass; undecided and not examined are none.
+func (u Unit) Passes() bool {
+	return !slices.ContainsFunc(u.Verdicts, func(v Verdict) bool { return v.Outcome != document.Pass.String() })
+}
+
+// Counts reports whether no later test of the unit counts instead.
+func (u Unit) Counts() bool { return u.Later == "" }
+
+// Passes reports whether every verdict of every unit that counts is a pass.
+func (r *Record) Passes() bool {
+	return !slices.ContainsFunc(r.Units, func(u Unit) bool { return u.Counts() && !u.Passes() })
 }
 
 // Verdict is one of the judgements of the report. Outcome is "pass", "fail" or "undecided".
@@ -44,8 +75,12 @@ type Limit struct {
 	FalseAcceptance Number `json:"false_acceptance"`
 	FalseRejection  Number `json:"false_rejection"`
 	Outcome         string `json:"outcome"`
-	Risk            *Risk  `json:"risk,omitempty"` // under a declared prior
-	Why             string `json:"why,omitempty"`  // why it is not decided, or what the readings do not cover
+	Risk            *Risk  `json:"risk,omitempty"`              // under a declared prior
+	Decision        string `json:"decision_rule,omitempty"`     // the rule in words
+	Bound           bool   `json:"measured_is_bound,omitempty"` // the readings prove at least this much and no more
+	Lopsided        bool   `json:"lopsided,omitempty"`          // the coverage interval is not measured ± uncertainty
+	Bias            Number `json:"bias,omitempty"`              // by which noise is expected to move the statistic; not corrected
+	Why             string `json:"why,omitempty"`               // why it is not decided, or what the readings do not cover
 }
 
 // Risk is what a decision risks when the figure is distributed over the production as its prior says.
@@ -84,6 +119,23 @@ type Model struct {
 	NormalizedError Number `json:"normalized_error"`
 }
 
+// Joint is the test of the declared figures together, with their covariance, against the model as specified.
+type Joint struct {
+	Figures    int    `json:"figures"` // those that do not follow from others
+	Of         int    `json:"of"`      // all that the data fix
+	ChiSquared Number `json:"chi_squared"`
+	PValue     Number `json:"p_value"`
+}
+
+// Sweep is the readings at one temperature. Its numbers are conditions, as they are read.
+type Sweep struct {
+	Temperature Number `json:"temperature"`    // degC, the mean
+	Low         Number `json:"wavelength_low"` // nm
+	High        Number `json:"wavelength_high"`
+	Isolations  int    `json:"backward_readings"`
+	Losses      int    `json:"forward_readings"`
+}
+
 // Diagnosis says which parameters explain the readings.
 type Diagnosis struct {
 	Sentence     string        `json:"sentence"`
@@ -94,6 +146,11 @@ type Diagnosis struct {
 	Gross        []string      `json:"gross,omitempty"`        // gross errors that the readings look like and cannot be told apart
 	Correction   *Correction   `json:"correction,omitempty"`   // none where no turn of a part mends anything
 	Outliers     []Outlier     `json:"outliers,omitempty"`     // readings left out of the fit, by line
+}
+
+// Made reports whether parameters were fitted: a specified model alone explains nothing.
+func (d Diagnosis) Made() bool {
+	return slices.ContainsFunc(d.Explanations, func(e Explanation) bool { return e.Selected })
 }
 
 // Correction is the turn of one part that leaves the limits most room, by the model as diagnosed.
@@ -146,7 +203,8 @@ type Explanation struct {
 	PValue     Number `json:"p_value"`
 	AICc       Number `json:"aicc,omitempty"`
 	Above      Number `json:"aicc_above_best,omitempty"`
-	Gross      bool   `json:"gross,omitempty"` // a gross error, which label names
+	Gross      bool   `json:"gross,omitempty"`    // a gross error, which label names
+	Selected   bool   `json:"selected,omitempty"` // the one that the fitted model rests on
 }
 
 // Check is one examination of the data. Outcome may also be "not examined".

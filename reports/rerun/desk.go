@@ -32,6 +32,15 @@ type measuredFile struct {
 	err  error
 }
 
+// Retest takes the rule by which units count that were measured more than once. Two rules in one notebook are an error.
+func (d *Desk) Retest(rule string) error {
+	if d.out.Retest != "" && d.out.Retest != rule {
+		return fmt.Errorf("retest=%q after retest=%q: a report has one rule for retests", rule, d.out.Retest)
+	}
+	d.out.Retest = rule
+	return nil
+}
+
 // NewDesk returns a desk for cells that run without a notebook: of the request, Data, Settings and
 // ReadFile count.
 func NewDesk(req Request) *Desk { return newDesk(&req, &Outcome{}) }

@@ -60,6 +60,7 @@ type Outcome struct {
 	Settings  []record.Setting   // in the order the notebook asked for them
 	Constants []measured.File    // of the program's own that the cells asked for: name of the material and its data file
 	Warnings  []string           // in order, each once
+	Retest    string             // rule by which units count that were measured more than once; "" is the usual one
 
 	// Unread holds why a picture that a Markdown cell shows could not be read, by its address. One that was
 	// read is an input, under its address.
@@ -82,8 +83,8 @@ type Input struct {
 	Tables []*measured.Table
 }
 
-// tables returns what was read from the files; without word from the session, what the files hold as they are.
-func (in Input) tables() []*measured.Table {
+// Read returns what was read from the files; without word from the session, what the files hold as they are.
+func (in Input) Read() []*measured.Table {
 	if in.Tables != nil {
 		return in.Tables
 	}

@@ -67,7 +67,7 @@ func runCell(ctx context.Context, s Session, r *notebook.Recorder, number int) e
 // noteUnused warns of columns that are not known: one of them may be a reading under a misspelt head.
 func (d *Desk) noteUnused() {
 	for _, in := range d.out.Inputs {
-		for _, t := range in.tables() {
+		for _, t := range in.Read() {
 			for _, note := range t.Notes() {
 				d.Warn(note)
 			}

@@ -42,6 +42,30 @@ func TestRisks(t *testing.T) {
 	}
 	near(t, "consumer's risk", consumer, 0.00988, 5e-5)
 	near(t, "producer's risk", producer, 0.06903, 5e-5)
+	// A measurement much worse than the production is narrow: the same integrals by the trapezoidal rule, 200,000 steps over
+	// twelve standard deviations of the production.
+	prior = uncertainty.Estimate{Value: 10, Standard: 0.02}
+	const low, high, u = 10.16, 10.17, 5.0 // hardly a unit conforms
+	consumer, producer, err = uncertainty.Risks(prior, low, high, 9, 11, u)
+	if err != nil {
+		t.Fatal(err)
+	}
+	wantConsumer, wantProducer := 0.0, 0.0
+	const steps = 200000
+	h := 12 * prior.Standard / steps
+	for i := range steps + 1 {
+		x := prior.Value - 6*prior.Standard + float64(i)*h
+		z := (x - prior.Value) / prior.Standard
+		p := math.Exp(-z*z/2) / prior.Standard / math.Sqrt(2*math.Pi) * h
+		accepted := (math.Erf((11-x)/u/math.Sqrt2) - math.Erf((9-x)/u/math.Sqrt2)) / 2
+		if x >= low && x <= high {
+			wantProducer += p * (1 - accepted)
+		} else {
+			wantConsumer += p * accepted
+		}
+	}
+	near(t, "consumer's risk of a poor measurement", consumer, wantConsumer, 1e-7)
+	near(t, "producer's risk of a poor measurement", producer, wantProducer, 1e-7)
 	if _, _, err := uncertainty.Risks(uncertainty.Estimate{Value: 1}, 0, 1, 0, 1, 0.1); err == nil {
 		t.Error("a prior without uncertainty: expected an error")
 	}

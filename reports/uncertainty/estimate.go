@@ -91,38 +91,3 @@ func Pooled(groups [][]float64) (Estimate, error) {
 	}
 	return Estimate{Standard: math.Sqrt(sum / float64(dof)), DOF: float64(dof)}, nil
 }
-
-// Means evaluates simultaneous observations, one row per quantity, by statistics (Type A; JCGM 100:2008,
-// 4.2 and 5.2.3): the means, their standard uncertainties with n-1 degrees of freedom, and the
-// correlation of the means.
-func Means(observations [][]float64) ([]Estimate, [][]float64, error) {
-	m := len(observations)
-	if m == 0 {
-		return nil, nil, fmt.Errorf("no observations")
-	}
-	n := len(observations[0])
-	if n < 2 {
-		return nil, nil, fmt.Errorf("%d observations: at least 2 are needed for their spread", n)
-	}
-	means, r := make([]Estimate, m), make([][]float64, m)
-	for i, o := range observations {
-		if len(o) != n {
-			return nil, nil, fmt.Errorf("quantity %d has %d observations, the first has %d", i+1, len(o), n)
-		}
-		var err error
-		if means[i], err = TypeA(o, n); err != nil {
-			return nil, nil, err
-		}
-	}
-	for i := range r {
-		r[i] = make([]float64, m)
-		for j := range r[i] {
-			if i == j {
-				r[i][j] = 1
-			} else if means[i].Standard > 0 && means[j].Standard > 0 {
-				r[i][j] = stat.Correlation(observations[i], observations[j], nil)
-			}
-		}
-	}
-	return means, r, nil
-}

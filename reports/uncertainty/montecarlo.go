@@ -5,7 +5,6 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
@@ -21,7 +20,6 @@ type Simulated struct {
 	Value, Standard float64 // mean and standard deviation; NaN when some trial gave an infinity
 	Probability     float64 // of both intervals
 	Low, High       float64 // the probabilistically symmetric coverage interval
-	Short           [2]float64
 	Trials          int
 	// Stable is false when the trials allowed did not bring the interval within its numerical tolerance.
 	Stable bool
@@ -45,11 +43,10 @@ func (s *Simulated) Between(low, high float64) float64 {
 
 // Simulation says how Simulate is done; the zero value is what reports use.
 type Simulation struct {
-	Correlation [][]float64 // of the inputs, which must then all be normal; nil when independent
-	Probability float64     // coverage; 0 means Confidence
-	Digits      int         // significant digits of the standard uncertainty that are to be meaningful; 0 means 1
-	Seed        uint64      // the same seed gives the same trials
-	Most        int         // trials; 0 means a million
+	Probability float64 // coverage; 0 means Confidence
+	Digits      int     // significant digits of the standard uncertainty that are to be meaningful; 0 means 1
+	Seed        uint64  // the same seed gives the same trials
+	Most        int     // trials; 0 means a million
 }
 
 const (
@@ -116,7 +113,6 @@ func Simulate(f func(x []float64) float64, inputs []Input, how Simulation) (*Sim
 			s.Value, s.Standard = moments(all)
 			s.trials = newOrdered(all, p)
 			s.Low, s.High = s.trials.symmetric()
-			s.Short = s.trials.shortest()
 			return &s, nil
 		}
 	}
@@ -182,45 +178,12 @@ func sampler(inputs []Input, how Simulation) (next func() [][]float64, err error
 		}
 		columns[i] = make([]float64, block)
 	}
-	if how.Correlation == nil {
-		return func() [][]float64 {
-			for i, fill := range fills {
-				fill(columns[i])
-			}
-			return columns
-		}, nil
-	}
-	for i, in := range inputs {
-		if in.shape() != Normal || in.poor() {
-			return nil, fmt.Errorf("input %d is correlated and %s with %g degrees of freedom: correlated inputs must be normal and well known", i+1, in.shape(), in.DOF)
-		}
-	}
-	root, err := symmetricRoot(how.Correlation, len(inputs))
-	if err != nil {
-		return nil, err
-	}
-	z := make([]float64, len(inputs))
 	return func() [][]float64 {
-		for i := range columns {
-			strata(columns[i], normal(), i, 0, 1, rng)
-		}
-		for k := range block {
-			for i := range z {
-				z[i] = columns[i][k]
-			}
-			for i, in := range inputs {
-				columns[i][k] = in.Value + in.Standard*dot(root[i], z)
-			}
+		for i, fill := range fills {
+			fill(columns[i])
 		}
 		return columns
 	}, nil
-}
-
-func (in Input) shape() Distribution {
-	if in.Distribution == "" {
-		return Normal
-	}
-	return in.Distribution
 }
 
 // poor reports whether the standard uncertainty itself is known from few observations.
@@ -254,45 +217,4 @@ func (in Input) fill(i int, rng *rand.Rand) (func(column []float64), error) {
 		}, nil
 	}
 	return func(column []float64) { strata(column, normal(), i, v, u, rng) }, nil
-}
-
-// symmetricRoot returns R with R R = the correlation matrix, which may be singular.
-func symmetricRoot(correlation [][]float64, n int) ([][]float64, error) {
-	if len(correlation) != n {
-		return nil, fmt.Errorf("the correlation matrix has %d rows for %d inputs", len(correlation), n)
-	}
-	c := mat.NewSymDense(n, nil)
-	for i, row := range correlation {
-		if len(row) != n {
-			return nil, fmt.Errorf("row %d of the correlation matrix has %d entries for %d inputs", i+1, len(row), n)
-		}
-		for j, r := range row {
-			if r != correlation[j][i] || !(math.Abs(r) <= 1) || i == j && r != 1 {
-				return nil, fmt.Errorf("the correlation of inputs %d and %d is %g: expected a symmetric matrix within -1 and 1, with 1 on its diagonal", i+1, j+1, r)
-			}
-			c.SetSym(i, j, r)
-		}
-	}
-	var e mat.EigenSym
-	if !e.Factorize(c, true) {
-		return nil, fmt.Errorf("the correlation matrix has no eigenvectors")
-	}
-	var q mat.Dense
-	e.VectorsTo(&q)
-	root := make([][]float64, n)
-	for i := range root {
-		root[i] = make([]float64, n)
-	}
-	for k, value := range e.Values(nil) {
-		if value < -1e-9*float64(n) { // below what rounding makes of a zero
-			return nil, fmt.Errorf("the correlation matrix is not positive: an eigenvalue is %.3g", value)
-		}
-		s := math.Sqrt(max(value, 0))
-		for i := range n {
-			for j := range n {
-				root[i][j] += q.At(i, k) * s * q.At(j, k)
-			}
-		}
-	}
-	return root, nil
 }

@@ -32,17 +32,6 @@ func (o *ordered) symmetric() (low, high float64) {
 	return o.values[r], o.values[r+o.span]
 }
 
-// shortest returns the ends of the shortest interval: JCGM 101:2008, 7.7.
-func (o *ordered) shortest() [2]float64 {
-	low, high := o.symmetric()
-	for i, y := range o.values[:len(o.values)-o.span] {
-		if o.values[i+o.span]-y < high-low {
-			low, high = y, o.values[i+o.span]
-		}
-	}
-	return [2]float64{low, high}
-}
-
 // part moves the k least of values to the front, in place and in no order: quickselect (Hoare, "Algorithm 65: Find",
 // Communications of the ACM 4, 321, 1961) with a pivot from a sample, where the k-th is to be expected.
 func part(values []float64, k int) {

@@ -132,7 +132,7 @@ func (u near) spec(t testing.TB) (s verify.Spec, isolation, loss float64) {
 	}
 	s.Readings = r
 	low, high := quantity.Celsius(u.temperatures[0]), quantity.Celsius(u.temperatures[len(u.temperatures)-1])
-	of := func(q string, least bool, value float64) limits.Limit {
+	of := func(q limits.Quantity, least bool, value float64) limits.Limit {
 		return limits.Limit{Quantity: q, AtLeast: least, Value: value, Low: 1535 * quantity.Nanometre,
 			High:           1565 * quantity.Nanometre,
 			TemperatureLow: low, TemperatureHigh: high}

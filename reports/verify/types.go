@@ -50,7 +50,6 @@ type (
 	Joint            = decide.Joint
 	Decision         = decide.Decision
 	FigureBudget     = decide.FigureBudget
-	BudgetLine       = decide.BudgetLine
 	MonteCarlo       = decide.MonteCarlo
 
 	Check   = quality.Check

@@ -1,6 +1,9 @@
 package compare
 
-import "wedgework/optics/quantity"
+import (
+	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
+)
 
 // Point is one backward reading compared with the model.
 type Point struct {
@@ -51,7 +54,7 @@ type LossPoint struct {
 
 // Curve is the model over wavelength at the temperature of one run, in dB.
 type Curve struct {
-	Quantity    string // limits.Isolation or limits.InsertionLoss
+	Quantity    limits.Quantity // limits.Isolation or limits.InsertionLoss
 	Run         int
 	Temperature quantity.Temperature
 	Wavelengths []quantity.Length

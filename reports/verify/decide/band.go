@@ -11,6 +11,7 @@ import (
 	"wedgework/optics/quantity"
 	"wedgework/reports/curve"
 	"wedgework/reports/limits"
+	"wedgework/reports/uncertainty"
 	"wedgework/reports/verify/model"
 	"wedgework/reports/verify/readings"
 )
@@ -27,7 +28,7 @@ type band struct {
 
 // sheet is the readings of one sweep with the curve through them.
 type sheet struct {
-	quantity    string
+	quantity    limits.Quantity
 	run         int
 	temperature quantity.Temperature
 	obs         []candidate // in rising order of wavelength
@@ -53,7 +54,7 @@ const (
 // degree is that of the free polynomial, on top of the model's shape: an error of rotation and one of its coefficient
 // make a parabola of leakage; other quantities depart from the model by an offset, and by more where the readings show
 // it.
-func degree(q string) int {
+func degree(q limits.Quantity) int {
 	if q == limits.Isolation {
 		return 2
 	}
@@ -62,7 +63,7 @@ func degree(q string) int {
 
 // scale is the unit in which departures from the model are alike all over a sweep: twice the leakage amplitude for a
 // power, as d(y^2) = 2 y dy; 1 dB for the rest.
-func (s *shape) scale(q string, value float64) float64 {
+func (s *shape) scale(q limits.Quantity, value float64) float64 {
 	if q == limits.Isolation {
 		return 2 * math.Sqrt(max(value, s.least))
 	}
@@ -92,7 +93,7 @@ func lit(t model.Transmission) model.Transmission {
 }
 
 // worstOf is what a quantity is for the worst polarization: the leakage power, or a loss in dB.
-func worstOf(q string, t model.Transmission) float64 {
+func worstOf(q limits.Quantity, t model.Transmission) float64 {
 	t = lit(t)
 	switch q {
 	case limits.Isolation:
@@ -127,7 +128,7 @@ func (e *Evidence) lay(ctx context.Context) error {
 }
 
 // everywhere is a limit over all wavelengths and temperatures.
-func everywhere(q string) limits.Limit {
+func everywhere(q limits.Quantity) limits.Limit {
 	return limits.Limit{Quantity: q, AtLeast: q == limits.Isolation, High: math.MaxFloat64,
 		TemperatureHigh: math.MaxFloat64}
 }
@@ -198,7 +199,7 @@ func (e *Evidence) through(ctx context.Context, s *sheet) error {
 
 // departure is a reading as the curve takes it: less the model, in the scale of the shape; n readings stand at its
 // wavelength.
-func (e *Evidence) departure(q string, s *shape, c candidate, n int) curve.Reading {
+func (e *Evidence) departure(q limits.Quantity, s *shape, c candidate, n int) curve.Reading {
 	g := s.of(nm(c.l))
 	scale := s.scale(q, g)
 	if q == limits.PDL {
@@ -222,7 +223,7 @@ func (e *Evidence) departure(q string, s *shape, c candidate, n int) curve.Readi
 }
 
 // model evaluates the selected model along a sweep, for the worst polarization.
-func (e *Evidence) model(ctx context.Context, q string, t quantity.Temperature, xs []float64) (*shape, error) {
+func (e *Evidence) model(ctx context.Context, q limits.Quantity, t quantity.Temperature, xs []float64) (*shape, error) {
 	xs = slices.Clone(xs)
 	slices.Sort(xs)
 	xs = slices.Compact(xs)
@@ -247,7 +248,7 @@ func (e *Evidence) model(ctx context.Context, q string, t quantity.Temperature, 
 
 // texture is what double reflections leave open between readings, in the scale of the shape. Ripple that noise hides by
 // far plays no part.
-func (e *Evidence) texture(ctx context.Context, q string, s *sheet) (curve.Texture, error) {
+func (e *Evidence) texture(ctx context.Context, q limits.Quantity, s *sheet) (curve.Texture, error) {
 	none := curve.Texture{}
 	if q != limits.Isolation {
 		return none, nil
@@ -295,7 +296,7 @@ func (e *Evidence) fringe(ctx context.Context) (quantity.Length, error) {
 }
 
 // amount is the quantity where the curve departs by f from the shape.
-func (s *shape) amount(q string, x, f float64) float64 {
+func (s *shape) amount(q limits.Quantity, x, f float64) float64 {
 	g := s.of(x)
 	return g + s.scale(q, g)*f
 }
@@ -356,7 +357,7 @@ func (e *Evidence) over(ctx context.Context, l limits.Limit) (*band, error) {
 // pdlNoise is the standard uncertainty of a reading of PDL that it shares with no other, in dB.
 func (e *Evidence) pdlNoise(c candidate) float64 {
 	sum := 0.0
-	e.pdlBudget(c, func(line BudgetLine) { sum += line.Contribution * line.Contribution })
+	e.pdlBudget(c, func(line uncertainty.Line) { sum += line.Contribution * line.Contribution })
 	return math.Sqrt(sum)
 }
 
@@ -446,7 +447,7 @@ func (e *Evidence) between(ctx context.Context, l limits.Limit, a, b *sheet, w,
 }
 
 // decibels turns the extreme into the figure that is compared with a limit.
-func (b *band) decibels(q string, amount float64) float64 {
+func (b *band) decibels(q limits.Quantity, amount float64) float64 {
 	if q == limits.Isolation {
 		return readings.Decibels(readings.Root(amount))
 	}
@@ -454,7 +455,7 @@ func (b *band) decibels(q string, amount float64) float64 {
 }
 
 // figure returns the median of the extreme in dB and the standard uncertainty that the curve leaves it.
-func (b *band) figure(q string) (value, standard float64) {
+func (b *band) figure(q limits.Quantity) (value, standard float64) {
 	at := func(p float64) float64 { return b.decibels(q, curve.Quantile(b.extreme, p)) }
 	return at(0.5), math.Abs(at(oneSigmaAbove)-at(1-oneSigmaAbove)) / 2
 }

@@ -21,15 +21,8 @@ const curveName = "curve between readings"
 // own for the rest.
 func (e *Evidence) budgetOf(l limits.Limit, of *band) *FigureBudget {
 	c := of.candidate
-	b := &FigureBudget{Unit: "dB"}
-	var u, dof []float64
-	add := func(line BudgetLine) {
-		if line.Contribution == 0 {
-			return
-		}
-		b.Lines = append(b.Lines, line)
-		u, dof = append(u, line.Contribution), append(dof, line.DOF)
-	}
+	var lines []uncertainty.Line
+	add := func(line uncertainty.Line) { lines = append(lines, line) }
 	dB := quantity.MustNamed("dB")
 	if l.Quantity == limits.PDL {
 		e.pdlBudget(c, add)
@@ -42,7 +35,7 @@ func (e *Evidence) budgetOf(l limits.Limit, of *band) *FigureBudget {
 			if t.Model {
 				continue
 			}
-			line := BudgetLine{Name: t.Name, Value: t.Value, Distribution: t.Distribution, Divisor: t.Divisor,
+			line := uncertainty.Line{Name: t.Name, Value: t.Value, Distribution: t.Distribution, Divisor: t.Divisor,
 				Contribution: math.Abs(t.U[c.obs]) * perValue, DOF: t.DOF, Shared: t.Shared}
 			if t.Standard == 0 { // stated reading by reading
 				o := e.Obs[c.obs]
@@ -64,40 +57,28 @@ func (e *Evidence) budgetOf(l limits.Limit, of *band) *FigureBudget {
 		}
 	}
 	if of.extreme != nil {
-		of.throughCurve(l.Quantity, b, u, add)
+		lines = of.throughCurve(l.Quantity, lines)
 	}
 	if c.correction != 0 {
 		half := math.Abs(c.correction)
-		add(BudgetLine{Name: correctionName, Value: quantity.Attach(half, dB), Distribution: uncertainty.Rectangular,
+		add(uncertainty.Line{Name: correctionName, Value: quantity.Attach(half, dB), Distribution: uncertainty.Rectangular,
 			Divisor: math.Sqrt(3), Standard: half / math.Sqrt(3), Sensitivity: 1, Contribution: half / math.Sqrt(3),
 			Shared: uncertainty.ByPoint})
 	}
-	for i, line := range b.Lines {
-		u[i] = line.Contribution
-	}
-	sum := 0.0
-	for _, v := range u {
-		sum += v * v
-	}
-	b.Standard, b.DOF = math.Sqrt(sum), uncertainty.WelchSatterthwaite(u, dof)
-	b.Expanded, b.K = uncertainty.Estimate{Standard: b.Standard, DOF: b.DOF}.Expanded()
-	for i := range b.Lines {
-		b.Lines[i].Share = u[i] * u[i] / sum
-	}
-	return b
+	return &FigureBudget{Unit: "dB", Combined: uncertainty.Combine(lines)}
 }
 
 // pdlBudget takes the file's own uncertainty, or twice the point-wise variance of a level: PDL is the
 // difference of two, in which everything shared by both cancels.
-func (e *Evidence) pdlBudget(c candidate, add func(BudgetLine)) {
+func (e *Evidence) pdlBudget(c candidate, add func(uncertainty.Line)) {
 	if u := e.Rows[c.obs].UPDL; !math.IsNaN(u) {
-		add(BudgetLine{Name: "stated in the file", Value: quantity.Of(u, "dB"), Distribution: uncertainty.Normal, Divisor: 1,
+		add(uncertainty.Line{Name: "stated in the file", Value: quantity.Of(u, "dB"), Distribution: uncertainty.Normal, Divisor: 1,
 			Standard: u, Sensitivity: 1, Contribution: u, Shared: uncertainty.ByPoint})
 		return
 	}
 	for _, t := range e.Terms {
 		if !t.Model && t.Shared == uncertainty.ByPoint && t.Standard > 0 && t.Value.Dimension() == quantity.OfLevel {
-			add(BudgetLine{Name: t.Name, Value: t.Value, Distribution: t.Distribution, Divisor: t.Divisor, Standard: t.Standard,
+			add(uncertainty.Line{Name: t.Name, Value: t.Value, Distribution: t.Distribution, Divisor: t.Divisor, Standard: t.Standard,
 				Sensitivity: math.Sqrt2, Contribution: math.Sqrt2 * t.Standard, DOF: t.DOF, Shared: t.Shared})
 		}
 	}
@@ -105,30 +86,30 @@ func (e *Evidence) pdlBudget(c candidate, add func(BudgetLine)) {
 
 // inCurve tells whether the curve through a sweep has a contribution among the noise of its readings: what each has of
 // its own, and what the reference has at its wavelength.
-func inCurve(line BudgetLine) bool {
+func inCurve(line uncertainty.Line) bool {
 	return line.Shared == uncertainty.ByPoint || line.Shared == uncertainty.ByReference
 }
 
 // throughCurve puts the curve's uncertainty in the place of that of single readings.
-func (of *band) throughCurve(q string, b *FigureBudget, u []float64, add func(BudgetLine)) {
+func (of *band) throughCurve(q limits.Quantity, lines []uncertainty.Line) []uncertainty.Line {
 	_, standard := of.figure(q)
 	own := 0.0
-	for i, line := range b.Lines {
+	for _, line := range lines {
 		if inCurve(line) {
-			own += u[i] * u[i]
+			own += line.Contribution * line.Contribution
 		}
 	}
 	own = math.Sqrt(own)
 	if standard < own {
-		for i, line := range b.Lines {
+		for i, line := range lines {
 			if inCurve(line) {
-				b.Lines[i].Contribution *= standard / own
-				b.Lines[i].Sensitivity *= standard / own
+				lines[i].Contribution *= standard / own
+				lines[i].Sensitivity *= standard / own
 			}
 		}
-		return
+		return lines
 	}
 	rest := math.Sqrt(standard*standard - own*own)
-	add(BudgetLine{Name: curveName, Value: quantity.Of(rest, "dB"), Distribution: uncertainty.Normal, Divisor: 1,
+	return append(lines, uncertainty.Line{Name: curveName, Value: quantity.Of(rest, "dB"), Distribution: uncertainty.Normal, Divisor: 1,
 		Standard: rest, Sensitivity: 1, Contribution: rest, Shared: uncertainty.ByPoint})
 }

@@ -66,7 +66,7 @@ func (e *Evidence) Decisions(ctx context.Context) ([]Decision, []*FigureBudget, 
 		l := e.Limits[k]
 		d, of, b, err := e.decide(ctx, l)
 		if err != nil {
-			return fmt.Errorf("%s, %s: %w", name(l.Quantity), text.Condition(l), err)
+			return fmt.Errorf("%s, %s: %w", l.Quantity.Extreme(), text.Condition(l), err)
 		}
 		all[k], budgets[k] = d, b
 		return e.check(ctx, l, of, &all[k], b)
@@ -119,7 +119,7 @@ func (e *Evidence) decide(ctx context.Context, l limits.Limit) (Decision, *band,
 	}
 	d.Reserve = e.reserve(l, d, raw)
 	d.settle()
-	budget.Figure = fmt.Sprintf("%s, %s", name(l.Quantity), text.Condition(l))
+	budget.Figure = fmt.Sprintf("%s, %s", l.Quantity.Extreme(), text.Condition(l))
 	return d, b, budget, nil
 }
 
@@ -138,7 +138,7 @@ func join(a, b string) string {
 }
 
 // Figure names what is compared with the limit: "minimum isolation".
-func (d Decision) Figure() string { return name(d.Limit.Quantity) }
+func (d Decision) Figure() string { return d.Limit.Quantity.Extreme() }
 
 // Condition words the limit's band and temperatures: "1535 nm to 1565 nm, 23 °C".
 func (d Decision) Condition() string { return text.Condition(d.Limit) }
@@ -214,16 +214,6 @@ func (e *Evidence) reserve(l limits.Limit, d Decision, raw candidate) string {
 		why = append(why, fmt.Sprintf("the worst reading, line %d, is an outlier", raw.line))
 	}
 	return strings.Join(why, "; ")
-}
-
-func name(q string) string {
-	switch q {
-	case limits.Isolation:
-		return MinimumIsolation
-	case limits.InsertionLoss:
-		return "maximum insertion loss"
-	}
-	return "maximum PDL"
 }
 
 // candidates lists the readings a limit applies to. Limits are on the worst polarization; a mean over

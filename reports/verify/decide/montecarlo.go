@@ -36,7 +36,7 @@ func (e *Evidence) check(ctx context.Context, l limits.Limit, of *band, d *Decis
 	}
 	s, err := e.simulate(ctx, l, of, b)
 	if err != nil {
-		return fmt.Errorf("the %s, checked by Monte Carlo: %w", name(l.Quantity), err)
+		return fmt.Errorf("the %s, checked by Monte Carlo: %w", l.Quantity.Extreme(), err)
 	}
 	linear := uncertainty.Estimate{Value: of.value, Standard: b.Standard, DOF: b.DOF}
 	v := uncertainty.Validate(linear, s, 1)

@@ -60,27 +60,8 @@ type Decision struct {
 
 // FigureBudget is the uncertainty budget of one figure.
 type FigureBudget struct {
-	Figure   string
-	Unit     string
-	Lines    []BudgetLine
-	Standard float64
-	DOF      float64 // effective; 0 stands for infinite
-	K        float64
-	Expanded float64
-
+	Figure string
+	Unit   string
+	uncertainty.Combined
 	MonteCarlo MonteCarlo
-}
-
-// BudgetLine is one contribution to one figure.
-type BudgetLine struct {
-	Name         string
-	Value        quantity.Quantity
-	Distribution uncertainty.Distribution
-	Divisor      float64
-	Standard     float64 // in the unit of Value
-	Sensitivity  float64 // figure's unit per unit of Value
-	Contribution float64 // standard, in the figure's unit
-	DOF          float64 // 0 stands for infinite
-	Shared       uncertainty.Shared
-	Share        float64 // of the variance
 }

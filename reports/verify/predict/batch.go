@@ -19,7 +19,7 @@ type Batch struct {
 }
 
 type group struct {
-	quantity string
+	quantity limits.Quantity
 	run      int
 	Ls       []quantity.Length
 	Ts       []quantity.Temperature
@@ -37,7 +37,7 @@ func (g *group) direction() model.Direction {
 func NewBatch(d *readings.Set, obs []readings.Observation) *Batch {
 	p := &Batch{d: d, Obs: obs}
 	type key struct {
-		quantity string
+		quantity limits.Quantity
 		run      int
 	}
 	var last *group // observations of one group mostly follow each other

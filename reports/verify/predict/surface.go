@@ -20,7 +20,7 @@ type surface struct {
 }
 
 type sweepKey struct {
-	quantity string
+	quantity limits.Quantity
 	run      int
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
+	"wedgework/reports/limits"
 	"wedgework/reports/verify/readings"
 	"wedgework/reports/verify/text"
 )
@@ -67,12 +68,12 @@ func (x *Subject) scatter() Check {
 func (x *Subject) repeatScatter() []readings.SweepScatter {
 	type place struct {
 		run int
-		q   string
+		q   limits.Quantity
 		l   quantity.Length
 	}
 	type sweep struct {
 		run, repeat int
-		q           string
+		q           limits.Quantity
 	}
 	at := map[place][]int{}
 	for i, o := range x.Obs {
@@ -101,7 +102,7 @@ func (x *Subject) repeatScatter() []readings.SweepScatter {
 	}
 	type group struct {
 		run int
-		q   string
+		q   limits.Quantity
 	}
 	sums := map[group]*readings.SweepScatter{}
 	n := map[group]float64{}
@@ -147,8 +148,8 @@ func (x *Subject) repeatScatter() []readings.SweepScatter {
 }
 
 // quantities lists those observed, in order.
-func quantities(x *Subject) []string {
-	var all []string
+func quantities(x *Subject) []limits.Quantity {
+	var all []limits.Quantity
 	for _, o := range x.Obs {
 		if len(all) == 0 || all[len(all)-1] != o.Quantity {
 			all = append(all, o.Quantity)

@@ -16,7 +16,7 @@ import (
 const TemperatureMargin = 1.0
 
 // Within lists the observations a limit applies to.
-func (d *Set) Within(l limits.Limit, q string) []int {
+func (d *Set) Within(l limits.Limit, q limits.Quantity) []int {
 	var at []int
 	for i, o := range d.Obs {
 		if o.Quantity == q && l.Covers(o.Wavelength, o.Temperature, TemperatureMargin) {
@@ -65,7 +65,7 @@ func (d *Set) Covered(l limits.Limit, gap quantity.Length) (bool, string) {
 const slack = 0.5e-3 * quantity.Nanometre
 
 // Wavelengths of the readings of one quantity in one run, in rising order.
-func (d *Set) Wavelengths(run int, q string) []quantity.Length {
+func (d *Set) Wavelengths(run int, q limits.Quantity) []quantity.Length {
 	var ls []quantity.Length
 	for _, o := range d.Obs {
 		r := d.Rows[o.Row]
@@ -81,9 +81,9 @@ func (d *Set) Wavelengths(run int, q string) []quantity.Length {
 	return ls
 }
 
-func (d *Set) count(run int, q string) int { return len(d.Wavelengths(run, q)) }
+func (d *Set) count(run int, q limits.Quantity) int { return len(d.Wavelengths(run, q)) }
 
-func (d *Set) span(run int, q string) (low, high quantity.Length) {
+func (d *Set) span(run int, q limits.Quantity) (low, high quantity.Length) {
 	ls := d.Wavelengths(run, q)
 	return ls[0], ls[len(ls)-1]
 }

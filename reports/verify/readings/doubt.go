@@ -16,7 +16,7 @@ import (
 // quality of the data then fails, and no limit that they bear on is met.
 type Doubt struct {
 	Name     string // of the check that finds it
-	Quantity string // of limits
+	Quantity limits.Quantity
 	Sentence string
 	Obs      []int // observations
 }
@@ -61,7 +61,7 @@ func (m *Measurement) Doubts() []Doubt {
 }
 
 // doubt adds one with the lines it is about, if there are any.
-func (m *Measurement) doubt(all []Doubt, name, q string, at []int, sentence string) []Doubt {
+func (m *Measurement) doubt(all []Doubt, name string, q limits.Quantity, at []int, sentence string) []Doubt {
 	if len(at) == 0 {
 		return all
 	}
@@ -86,7 +86,7 @@ func (m *Measurement) doubt(all []Doubt, name, q string, at []int, sentence stri
 
 // below lists the observations of a quantity whose value is negative by more than their uncertainty: twice it for one
 // reading, and for many as far as one of them lies by chance with the same probability (Bonferroni's bound).
-func (m *Measurement) below(q string) []int {
+func (m *Measurement) below(q limits.Quantity) []int {
 	var at []int
 	n := 0
 	for _, o := range m.Obs {
@@ -122,7 +122,7 @@ const stuckLeast = 8
 
 // stuck lists the observations of a sweep if all of them were read equal, though noise is stated that would move them:
 // a bench whose noise is below its last digit may read a flat loss many times over.
-func (m *Measurement) stuck(run int, q string) []int {
+func (m *Measurement) stuck(run int, q limits.Quantity) []int {
 	var at []int
 	for i, o := range m.Obs {
 		if o.Run != run || o.Quantity != q || o.Bound {

@@ -2,6 +2,7 @@ package readings
 
 import (
 	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
 	"wedgework/reports/measured"
 )
 
@@ -50,7 +51,7 @@ type Readings struct {
 	Meta         [][2]string // key and value, as in the file
 
 	// Digit is one in the last digit of the readings as the file writes them, dB, by quantity; nil where that is not known.
-	Digit map[string]float64
+	Digit map[limits.Quantity]float64
 	Rows  []Reading
 }
 

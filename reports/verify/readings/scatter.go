@@ -3,11 +3,12 @@ package readings
 import (
 	"wedgework/optics/quantity"
 	"wedgework/reports/curve"
+	"wedgework/reports/limits"
 )
 
 // SweepScatter is how the readings of one quantity in one sweep scatter about the smooth curve through them.
 type SweepScatter struct {
-	Quantity    string // of limits
+	Quantity    limits.Quantity
 	Temperature quantity.Temperature
 	curve.Scatter
 }

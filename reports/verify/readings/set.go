@@ -16,7 +16,7 @@ import (
 type Observation struct {
 	Row         int // of Readings
 	Run         int
-	Quantity    string // limits.Isolation or limits.InsertionLoss
+	Quantity    limits.Quantity // limits.Isolation or limits.InsertionLoss
 	Wavelength  quantity.Length
 	Temperature quantity.Temperature
 	Read        float64 // dB, as read
@@ -35,7 +35,7 @@ func (o *Observation) Backward() bool { return o.Quantity == limits.Isolation }
 // columns are the quantities of which a file's readings are compared with a model, in the order of a set's
 // observations, each with how a row gives it: read in dB, standard uncertainty in dB, and whether it is a bound.
 var columns = []struct {
-	quantity string
+	quantity limits.Quantity
 	of       func(r *Reading) (read, u float64, bound bool)
 	common   func(r *Reading) []measured.Term
 }{
@@ -57,8 +57,8 @@ type Set struct {
 }
 
 // Quantities names them.
-func Quantities() []string {
-	var all []string
+func Quantities() []limits.Quantity {
+	var all []limits.Quantity
 	for _, c := range columns {
 		all = append(all, c.quantity)
 	}

@@ -42,7 +42,8 @@ func FromTable(t *measured.Table) (Readings, error) {
 	} else if t.Figure(measured.InsertionLossMax) != nil && r.Polarization == MinMax {
 		loss = measured.InsertionLossMax
 	}
-	r.Digit = map[string]float64{limits.Isolation: t.LastDigit(measured.Isolation), limits.InsertionLoss: t.LastDigit(loss)}
+	r.Digit = map[limits.Quantity]float64{limits.Isolation: t.LastDigit(measured.Isolation),
+		limits.InsertionLoss: t.LastDigit(loss)}
 	for i := range t.Rows() {
 		repeat := 0
 		if t.Repeat != nil {

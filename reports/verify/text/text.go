@@ -4,25 +4,14 @@ package text
 
 import (
 	"math"
-	"strconv"
-	"strings"
 
 	"wedgework/optics/quantity"
 	"wedgework/reports/limits"
+	"wedgework/reports/record"
 )
 
-// FigureDecimals returns the decimals of a figure in a unit: two for decibels, since a reading of a power meter is
-// good to its second decimal at best; one for nanometres, since a peak's wavelength is known to a few tenths;
-// three for anything else.
-func FigureDecimals(unit string) int {
-	switch unit {
-	case "dB":
-		return 2
-	case "nm":
-		return 1
-	}
-	return 3
-}
+// FigureDecimals returns the decimals of a figure in a unit, those of the record.
+func FigureDecimals(unit string) int { return record.Decimals(unit) }
 
 // TwoDigits returns how many decimals show two significant digits of u; three where u is none.
 func TwoDigits(u float64) int {
@@ -45,13 +34,8 @@ func Decimals(u float64) int {
 	return min(max(-e, 0), 9)
 }
 
-func Number(v float64, digits int) string {
-	s := strconv.FormatFloat(v, 'f', digits, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return s
-}
+// Number prints a number as the record has it.
+func Number(v float64, digits int) string { return string(record.Decimal(v, digits)) }
 
 func Condition(l limits.Limit) string {
 	s := Nanometres(l.Low) + ", "
@@ -72,9 +56,4 @@ func Celsius(t quantity.Temperature) string {
 	return quantity.FromSI(math.Round(float64(t)*100)/100, quantity.MustNamed("degC")).String()
 }
 
-func Spoken(q string) string {
-	if q == limits.PDL {
-		return "PDL"
-	}
-	return strings.ReplaceAll(q, "_", " ")
-}
+func Spoken(q limits.Quantity) string { return q.String() }

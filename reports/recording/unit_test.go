@@ -1,4 +1,4 @@
-package rerun
+package recording
 
 import (
 	"math"
@@ -11,6 +11,7 @@ import (
 	"wedgework/reports/limits"
 	"wedgework/reports/measured"
 	"wedgework/reports/record"
+	"wedgework/reports/rerun"
 	"wedgework/reports/uncertainty"
 	"wedgework/reports/verify"
 )
@@ -55,14 +56,14 @@ func result() *verify.Result {
 		},
 		Outliers: []verify.Outlier{{Line: 17, Wavelength: 1550.1e-9, Temperature: quantity.Celsius(23), Off: -14.26}},
 		Budgets: []verify.FigureBudget{{
-			Figure: "least isolation", Unit: "dB", Standard: 0.0513, K: 2, Expanded: 0.1026,
-			Lines: []verify.BudgetLine{{Name: "power meter", Value: quantity.Of(0.05, "dB"), Distribution: uncertainty.Normal, Divisor: 1, Contribution: 0.05, Shared: "run"}},
+			Figure: "least isolation", Unit: "dB", Combined: uncertainty.Combined{Standard: 0.0513, K: 2, Expanded: 0.1026,
+				Lines: []uncertainty.Line{{Name: "power meter", Value: quantity.Of(0.05, "dB"), Distribution: uncertainty.Normal, Divisor: 1, Contribution: 0.05, Shared: "run"}}},
 		}},
 	}
 }
 
 func TestUnitRecord(t *testing.T) {
-	got := unitRecord(Verification{Result: result()})
+	got := Unit(result(), nil)
 	want := record.Unit{
 		Unit: "0418", Lot: "26-11", Input: "0418.csv",
 		Verdicts: []record.Verdict{
@@ -72,9 +73,9 @@ func TestUnitRecord(t *testing.T) {
 		},
 		Limits: []record.Limit{
 			{Quantity: "isolation", Rule: "at least", Limit: "30.00", Unit: "dB", Over: "1535 nm to 1565 nm, 23 °C",
-				Statistic: "raw minimum of 301 readings", Measured: "31.20", Margin: "1.20", Uncertainty: "0.20", Low: "31.00", High: "31.40", Guard: "1", GuardBand: "0.20",
+				Statistic: "raw minimum of 301 readings", Measured: "31.20", Margin: "1.20", Uncertainty: "0.20", Low: "31.00", High: "31.40", Guard: "1", Decision: limits.Guarded.String(), GuardBand: "0.20",
 				Conformance: "0.999999", FalseAcceptance: "0.000001", Outcome: "pass"},
-			{Quantity: "isolation", Rule: "at least", Limit: "30.00", Unit: "dB", Over: "1535 nm to 1565 nm, -5 °C to 70 °C",
+			{Quantity: "isolation", Rule: "at least", Limit: "30.00", Unit: "dB", Over: "1535 nm to 1565 nm, -5 °C to 70 °C", Guard: "0",
 				Outcome: "undecided", Why: "not covered by the data: no readings at -5 °C"},
 		},
 		Figures: []record.Compared{
@@ -94,7 +95,7 @@ func TestUnitRecord(t *testing.T) {
 				Note: "the data fixes rotator1.angle + wedge2.axis only; this data cannot tell it from wedge2.axis, wedge1.axis",
 			}},
 			Explanations: []record.Explanation{
-				{Label: "columns swapped", Gross: true, ChiSquared: "101.3", DOF: 99, PValue: "0.420000", AICc: "105.4", Above: "0.0"},
+				{Label: "columns swapped", Gross: true, ChiSquared: "101.3", DOF: 99, PValue: "0.420000", AICc: "105.4", Above: "0.0", Selected: true},
 				{Label: "as specified", ChiSquared: "900.0", DOF: 101, PValue: "0.000001", AICc: "900.0", Above: "794.6"},
 			},
 			Gross: []string{"columns swapped"},
@@ -114,7 +115,7 @@ func TestUnitRecord(t *testing.T) {
 
 // Of an extinction ratio that the data only bounds from below there is no upper end and no departure.
 func TestFittedAtLeast(t *testing.T) {
-	got := fittedRecord(verify.Departure{Fitted: verify.Fitted{Path: "rotator1.extinction", Unit: quantity.MustNamed("dB"), Value: 38, Low: 36.5, AtLeast: true}, Nominal: quantity.Of(40, "dB"), Indeterminate: true})
+	got := Fitted(verify.Departure{Fitted: verify.Fitted{Path: "rotator1.extinction", Unit: quantity.MustNamed("dB"), Value: 38, Low: 36.5, AtLeast: true}, Nominal: quantity.Of(40, "dB"), Indeterminate: true})
 	if got.High != "" || got.Departure != "" || got.Uncertainty != "" || got.Low != "36.50" {
 		t.Errorf("got %+v, want a lower end and nothing above it", got)
 	}
@@ -126,14 +127,14 @@ func TestFittedAtLeast(t *testing.T) {
 func TestRecordOfARun(t *testing.T) {
 	table := measured.NewFile("a.csv", []byte("# unit: 7\n# shaken\nwavelength [nm],temperature [degC],isolation [dB],note\n1550,23,40,\n1551,23,41,\n"))
 	other := measured.NewFile("notes.txt", []byte("no table"))
-	out := &Outcome{
+	out := &rerun.Outcome{
 		Header:   record.Header{Title: "T"},
-		Inputs:   []Input{{Name: "sweep", Files: []measured.File{table, other}, Bound: true}},
-		Settings: []record.Setting{{Name: "apex", Value: "5 deg", Expression: "", Bound: false}},
+		Inputs:   []rerun.Input{{Name: "sweep", Files: []measured.File{table, other}, Bound: true}},
+		Settings: []record.Setting{{Name: "apex", Value: "5 deg"}},
 		Warnings: []string{"w"},
-		Verified: []Verification{{Result: result()}},
+		Verified: []rerun.Verification{{Result: result()}},
 	}
-	got := out.Record(record.Program{Name: "wedgework"}, record.Source{Name: "n.ipynb"})
+	got := Run(out, record.Program{Name: "wedgework"}, record.Source{Name: "n.ipynb"})
 	wantInputs := []record.Input{
 		{Name: "sweep", File: record.Source{Name: "a.csv", SHA256: table.SHA256, Bytes: len(table.Data)}, Rows: 2, Unit: "7", Meta: []record.Field{{Name: "unit", Value: "7"}},
 			Remarks: []string{"shaken"}, Unused: []string{"note"}},
@@ -150,17 +151,6 @@ func TestRecordOfARun(t *testing.T) {
 	}
 	if b, err := got.Bytes(); err != nil {
 		t.Errorf("the record cannot be written: %v\n%s", err, b)
-	}
-}
-
-func TestShort(t *testing.T) {
-	for _, c := range []struct {
-		v    float64
-		want string
-	}{{1535, "1535"}, {23.5, "23.5"}, {-5, "-5"}, {-0.0001, "0"}, {1550.1236, "1550.124"}} {
-		if got := short(c.v); got != c.want {
-			t.Errorf("short(%g) = %q, want %q", c.v, got, c.want)
-		}
 	}
 }
 

@@ -1,4 +1,4 @@
-package rerun
+package recording
 
 import (
 	"math"
@@ -9,7 +9,7 @@ import (
 
 func leakRecord(l verify.Ledger) record.Leak {
 	r := record.Leak{
-		Name: l.Why, At: short(nanometres(l.Wavelength)) + " nm, " + short(l.Temperature.Celsius()) + " °C",
+		Name: l.Why, At: plain(nanometres(l.Wavelength)) + " nm, " + plain(l.Temperature.Celsius()) + " °C",
 		Sum: leakPower(l.Sum), Reading: leakPower(l.Read),
 	}
 	for _, p := range l.Parts {

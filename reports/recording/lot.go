@@ -1,26 +1,27 @@
-package rerun
+package recording
 
 import (
 	"math"
 
 	"wedgework/reports/lot"
 	"wedgework/reports/record"
+	"wedgework/reports/rerun"
 	"wedgework/reports/verify"
 )
 
-// Studies returns what the units of each lot show together.
-func (o *Outcome) Studies() []lot.Study {
+// Studies returns what the units of each lot of a run show together.
+func Studies(o *rerun.Outcome) []lot.Study {
 	results := make([]*verify.Result, len(o.Verified))
 	for i, v := range o.Verified {
 		results[i] = v.Result
 	}
-	return lot.Studies(results, lot.Usual)
+	return lot.Studies(results, lot.How{Coverage: lot.Usual, Retest: lot.Retest(o.Retest)})
 }
 
-// LotRecord returns the record of a study.
-func LotRecord(s lot.Study) record.Lot {
-	l := record.Lot{Lot: s.Lot, Sentence: s.Sentence(),
-		Proportion: record.Decimal(s.Coverage.Proportion, otherDecimals), Confidence: record.Decimal(s.Coverage.Confidence, otherDecimals)}
+// Lot returns the record of a study.
+func Lot(s lot.Study) record.Lot {
+	l := record.Lot{Lot: s.Lot, Sentence: s.Sentence(), Order: s.Order.Words(), Retested: s.Retested,
+		Proportion: record.Decimal(s.Coverage.Proportion, record.Ratio), Confidence: record.Decimal(s.Coverage.Confidence, record.Ratio)}
 	for _, u := range s.Units {
 		r := record.LotUnit{Unit: u.Name, Causes: u.Causes}
 		for _, v := range u.Verdicts {
@@ -30,6 +31,9 @@ func LotRecord(s lot.Study) record.Lot {
 	}
 	for _, c := range s.Characteristics {
 		l.Characteristics = append(l.Characteristics, characteristicRecord(c))
+		if !c.Stable() {
+			l.Unstable = append(l.Unstable, c.Called())
+		}
 	}
 	return l
 }
@@ -56,7 +60,7 @@ func characteristicRecord(c lot.Characteristic) record.Characteristic {
 	r.Mean, r.Least, r.Greatest = v(c.Mean), v(c.Least), v(c.Greatest)
 	if t := c.Interval; t.K > 0 {
 		r.Deviation, r.Measurement = fine(c.Deviation), record.Decimal(c.Measurement, 2)
-		r.Tolerance = record.LotInterval{K: record.Decimal(t.K, otherDecimals), FreeProportion: record.Decimal(t.FreeProportion, otherDecimals), FreeSize: t.FreeSize}
+		r.Tolerance = record.LotInterval{K: record.Decimal(t.K, record.Ratio), FreeProportion: record.Decimal(t.FreeProportion, record.Ratio), FreeSize: t.FreeSize}
 		if t.Sides != lot.Upper {
 			r.Tolerance.Low = v(t.Low)
 		}
@@ -73,7 +77,7 @@ func characteristicRecord(c lot.Characteristic) record.Characteristic {
 		if t.U > 0 { // two digits of its uncertainty
 			n = min(max(1-int(math.Floor(math.Log10(t.U))), 0), 9)
 		}
-		r.Trend = &record.Trend{Slope: record.Decimal(t.Slope, n), Uncertainty: record.Decimal(t.U, n), PValue: probability(t.PValue), Significant: t.Significant()}
+		r.Trend = &record.Trend{Slope: record.Decimal(t.Slope, n), Uncertainty: record.Decimal(t.U, n), PValue: record.Probability(t.PValue), Significant: t.Significant()}
 	}
 	return r
 }

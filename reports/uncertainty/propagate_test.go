@@ -1,13 +1,15 @@
-package uncertainty
+package uncertainty_test
 
 import (
 	"fmt"
 	"math"
+
+	"wedgework/reports/uncertainty"
 )
 
-// Propagated is the outcome of Propagate.
-type Propagated struct {
-	Estimates []Estimate
+// propagated is the outcome of propagate.
+type propagated struct {
+	Estimates []uncertainty.Estimate
 	// Contributions holds at [i][j] what input j contributes to the standard uncertainty of output i, with
 	// the sign of its sensitivity.
 	Contributions [][]float64
@@ -15,12 +17,12 @@ type Propagated struct {
 	Correlation   [][]float64
 }
 
-// Propagate takes the inputs through f to first order (JCGM 100:2008, 5.1 and 5.2; with several outputs
+// propagate is a second route to what budgets and covariances say: it takes the inputs through f to first order (JCGM 100:2008, 5.1 and 5.2; with several outputs
 // JCGM 102:2011). Sensitivities come from half the difference over plus and minus one standard
 // uncertainty (JCGM 100:2008, 5.1.3 note 2). correlation is that of the inputs; nil when they are
 // independent. Degrees of freedom follow Welch and Satterthwaite if the inputs are independent; with
 // correlated inputs that formula does not hold, and they are those of the least known input.
-func Propagate(f func(x []float64) []float64, inputs []Estimate, correlation [][]float64) (*Propagated, error) {
+func propagate(f func(x []float64) []float64, inputs []uncertainty.Estimate, correlation [][]float64) (*propagated, error) {
 	n := len(inputs)
 	x := make([]float64, n)
 	for i, in := range inputs {
@@ -34,7 +36,7 @@ func Propagate(f func(x []float64) []float64, inputs []Estimate, correlation [][
 	}
 	y := append([]float64(nil), f(x)...)
 	m := len(y)
-	p := &Propagated{Estimates: make([]Estimate, m), Contributions: make([][]float64, m), Covariance: make([][]float64, m), Correlation: make([][]float64, m)}
+	p := &propagated{Estimates: make([]uncertainty.Estimate, m), Contributions: make([][]float64, m), Covariance: make([][]float64, m), Correlation: make([][]float64, m)}
 	for i := range y {
 		p.Contributions[i] = make([]float64, n)
 		p.Covariance[i] = make([]float64, m)
@@ -57,7 +59,7 @@ func Propagate(f func(x []float64) []float64, inputs []Estimate, correlation [][
 		for k := range y {
 			p.Covariance[i][k] = bilinear(p.Contributions[i], p.Contributions[k], correlation)
 		}
-		p.Estimates[i] = Estimate{y[i], math.Sqrt(max(p.Covariance[i][i], 0)), effective(p.Contributions[i], inputs, correlation)}
+		p.Estimates[i] = uncertainty.Estimate{Value: y[i], Standard: math.Sqrt(max(p.Covariance[i][i], 0)), DOF: effective(p.Contributions[i], inputs, correlation)}
 	}
 	for i := range y {
 		for k := range y {
@@ -84,7 +86,7 @@ func bilinear(a, b []float64, correlation [][]float64) float64 {
 	return sum
 }
 
-func effective(contributions []float64, inputs []Estimate, correlation [][]float64) float64 {
+func effective(contributions []float64, inputs []uncertainty.Estimate, correlation [][]float64) float64 {
 	dof := make([]float64, len(inputs))
 	least := 0.0
 	for i, in := range inputs {
@@ -96,5 +98,5 @@ func effective(contributions []float64, inputs []Estimate, correlation [][]float
 	if correlation != nil {
 		return least
 	}
-	return WelchSatterthwaite(contributions, dof)
+	return uncertainty.WelchSatterthwaite(contributions, dof)
 }

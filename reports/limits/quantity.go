@@ -1,0 +1,95 @@
+package limits
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Quantity is what a limit may be set on, by the name that the cells give it.
+type Quantity string
+
+// A limit on isolation applies to the least isolation over polarization, one on insertion loss to the greatest over
+// polarization, one on return loss to the smaller of both ports.
+const (
+	Isolation     Quantity = "isolation"
+	InsertionLoss Quantity = "insertion_loss"
+	PDL           Quantity = "pdl"
+	DGD           Quantity = "dgd"
+	ReturnLoss    Quantity = "return_loss"
+)
+
+// properties are what a report says of a quantity, said once.
+type properties struct {
+	label   string  // in running text
+	extreme string  // what of it is compared with a limit
+	unit    string  // of limits, figures and uncertainties
+	atLeast bool    // a requirement is that the figure does not fall below a value; otherwise that it does not exceed it
+	example float64 // a limit, in the unit
+	doc     string  // what a limit bounds
+	source  string  // of the method by which it is measured
+}
+
+// Quantities lists them in the order in which reports print them. Another row makes another quantity: the word limits(),
+// the record, reports, lots and the tolerance studies read this table.
+var Quantities = []Quantity{Isolation, InsertionLoss, PDL, DGD, ReturnLoss}
+
+var table = map[Quantity]properties{
+	Isolation: {"isolation", "minimum isolation", "dB", true, 30,
+		"isolation, minimum over polarization", "IEC 61202-1"},
+	InsertionLoss: {"insertion loss", "maximum insertion loss", "dB", false, 0.6,
+		"insertion loss, maximum over polarization", "IEC 61300-3-4"},
+	PDL: {"PDL", "maximum PDL", "dB", false, 0.1,
+		"forward polarization-dependent loss (PDL)", "IEC 61300-3-2"},
+	DGD: {"DGD", "maximum DGD", "ps", false, 0.1,
+		"forward differential group delay (DGD)", "IEC 61300-3-32"},
+	ReturnLoss: {"return loss", "minimum return loss", "dB", true, 55,
+		"return loss of either port", "IEC 61300-3-6"},
+}
+
+func names() []string {
+	all := make([]string, len(Quantities))
+	for i, q := range Quantities {
+		all[i] = string(q)
+	}
+	return all
+}
+
+// Known reports whether there is such a quantity.
+func (q Quantity) Known() bool { return slices.Contains(Quantities, q) }
+
+// String words the quantity in running text: "insertion loss".
+func (q Quantity) String() string {
+	if p, ok := table[q]; ok {
+		return p.label
+	}
+	return strings.ReplaceAll(string(q), "_", " ")
+}
+
+// Extreme is what is compared with a limit: "maximum insertion loss".
+func (q Quantity) Extreme() string { return table[q].extreme }
+
+// Unit is that of limits on the quantity and of its figures: "dB", "ps".
+func (q Quantity) Unit() string { return table[q].unit }
+
+// AtLeast reports whether a requirement is a lower bound, as of isolation, or an upper one, as of insertion loss.
+func (q Quantity) AtLeast() bool { return table[q].atLeast }
+
+// Side words that: "at least" or "at most".
+func (q Quantity) Side() string { return side(q.AtLeast()) }
+
+// Example is a limit as a cell writes it: "at_least(30*dB)".
+func (q Quantity) Example() string {
+	return fmt.Sprintf("%s(%g*%s)", strings.ReplaceAll(q.Side(), " ", "_"), table[q].example, q.Unit())
+}
+
+// Doc says what a limit bounds, Source by which standard it is measured.
+func (q Quantity) Doc() string    { return table[q].doc }
+func (q Quantity) Source() string { return table[q].source }
+
+func side(atLeast bool) string {
+	if atLeast {
+		return "at least"
+	}
+	return "at most"
+}
