@@ -30,6 +30,9 @@ func (d *Set) Within(l limits.Limit, q limits.Quantity) []int {
 // missing. Inside a band no two readings may lie further apart than gap, so that none of it is further than half of
 // that from a reading; nor may its ends be.
 func (d *Set) Covered(l limits.Limit, gap quantity.Length) (bool, string) {
+	if l.Quantity == limits.DGD || l.Quantity == limits.ReturnLoss {
+		return false, fmt.Sprintf("a verification does not compare readings of %s with limits; trials and corners do", l.Quantity)
+	}
 	var missing []string
 	reach := gap/2 + slack
 	ends := []quantity.Temperature{l.TemperatureLow}
