@@ -209,8 +209,9 @@ func TestLot(t *testing.T) {
 	for _, f := range files {
 		args = append(args, "--data", "sweep="+f)
 	}
-	if status, printed := run(t, nil, args...); status != 0 {
-		t.Fatalf("exit status %d, want 0\n%s", status, printed)
+	// All meet their limits; the film of 0508 depolarizes more than its tolerance allows.
+	if status, printed := run(t, nil, args...); status != 1 || !strings.Contains(printed, "0508: model agreement: fail") {
+		t.Fatalf("exit status %d, want 1\n%s", status, printed)
 	}
 	data, err := os.ReadFile(strings.TrimSuffix(out, "pdf") + "json")
 	if err != nil {

@@ -9,9 +9,16 @@ import (
 	"wedgework/reports/record"
 )
 
-// results has the diagnosis in a few words and the limits with their margins: what a reviewer signs.
+// results has the limits with their margins, which a reviewer signs, and after the signatures, which belong to the first
+// page however long the sentences are, the diagnosis in a few words.
 func results(u unit) []document.Block {
 	var b []document.Block
+	if len(u.Limits) > 0 {
+		t := LimitTable(u.Unit)
+		t.Note = strings.TrimSpace(particulars(u.Unit))
+		b = append(b, t)
+	}
+	b = append(b, signatures())
 	if d := u.Diagnosis; d.Sentence != "" {
 		b = append(b, document.Plain(document.Sentences(d.Sentence)))
 	}
@@ -19,12 +26,6 @@ func results(u unit) []document.Block {
 		b = append(b, document.Plain("Outliers: "+text+"."))
 	}
 	if len(u.Limits) > 0 {
-		t := LimitTable(u.Unit)
-		t.Note = strings.TrimSpace(particulars(u.Unit))
-		b = append(b, t)
-	}
-	b = append(b, signatures())
-	if len(u.Limits) > 0 { // after the signatures, which belong to the first page
 		b = append(b, document.Plain("In the table above: "+limitNote+rules(u.Unit)))
 	}
 	return b

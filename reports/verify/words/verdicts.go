@@ -48,11 +48,19 @@ func Agreement(figures []decide.Figure, joint decide.Joint, g *diagnose.Diagnosi
 		v.Outcome = document.Fail
 		v.Sentence = "the diagnosis finds " + strings.Join(outside, " and ") + " outside the tolerance, although " +
 			v.Sentence
-	case g.Agreement != document.Pass && v.Outcome == document.Pass:
+	case rejected(g) && v.Outcome == document.Pass:
 		v.Outcome = document.Undecided
 		v.Sentence = "no explanation tried fits the readings within the uncertainty budget, though " + v.Sentence
 	}
 	return v
+}
+
+// rejects is the probability of the readings, if the fitted model is true, below which they reject it whatever the key
+// figures say.
+const rejects = 0.001
+
+func rejected(g *diagnose.Diagnosis) bool {
+	return g.Agreement != document.Pass && g.Best < len(g.Explanations) && g.Explanations[g.Best].PValue < rejects
 }
 
 // afterFit says whether the fitted model agrees where the specified one does not: by the readings of isolation, to
