@@ -6,6 +6,7 @@ import (
 
 	"wedgework/reports/document"
 	"wedgework/reports/record"
+	"wedgework/reports/verify/decide"
 )
 
 // abreast is how many figures a budget table holds beside each other.
@@ -69,8 +70,13 @@ func who(some, all []unit) string {
 func sameBudgets(a, b unit) bool {
 	return slices.Equal(decided(a.Unit), decided(b.Unit)) && slices.EqualFunc(a.Limits, b.Limits, func(x, y record.Limit) bool { return keyOf(x) == keyOf(y) }) &&
 		slices.EqualFunc(a.Budgets, b.Budgets, func(x, y record.Budget) bool {
-			return slices.EqualFunc(x.Contributions, y.Contributions, sameSource)
+			return slices.EqualFunc(besideCurve(x), besideCurve(y), sameSource)
 		})
+}
+
+// besideCurve returns the contributions but for what a curve leaves open between readings, which each unit has of its own.
+func besideCurve(b record.Budget) []record.Contribution {
+	return slices.DeleteFunc(slices.Clone(b.Contributions), func(c record.Contribution) bool { return c.Name == decide.CurveName })
 }
 
 // budget is the budget of the figure held against a limit, counted from 0, of each unit of a group.
@@ -220,5 +226,8 @@ func commonTo(shared string) string {
 func sameSource(a, b record.Contribution) bool {
 	a.Standard, b.Standard = "", ""
 	a.Sensitivity, b.Sensitivity = "", ""
+	if a.Name == decide.CurveName {
+		a.Value, b.Value = "", ""
+	}
 	return a == b
 }

@@ -190,7 +190,7 @@ func margins(u unit, keys []limitKey) []string {
 
 // firstPage is how many rows of units have room on the first page before the signatures, a limit counting as two; of
 // more, they follow the signatures: what is signed stays on the first page.
-const firstPage = 18
+const firstPage = 10
 
 // summary is what is signed when a report holds several units.
 func summary(s Source) document.Section {

@@ -17,13 +17,20 @@ const (
 )
 
 // contents lists the headings of a report, with the pages that hold them, before the first section that does
-// not begin on the first page or that follows the signatures: what is signed stays in front, and nothing else. Where
-// nothing is signed on the first page the list comes before all sections. It returns the boxes with the list among them.
+// not begin on the first page or that follows the signatures: what is signed stays in front, and nothing else, on
+// however many pages. Where nothing is signed the list comes before all sections. It returns the boxes with the list
+// among them.
 func (w *writer) contents(boxes []box, pages [][]placed) []box {
 	first, signed := map[*bookmark]bool{}, false
 	for _, b := range pages[0] {
 		first[b.mark] = !signed
 		signed = signed || b.block == signatureBlock
+	}
+	last := -1 // box of the signatures
+	for i, b := range boxes {
+		if b.block == signatureBlock {
+			last = i
+		}
 	}
 	if !signed {
 		clear(first)
@@ -34,7 +41,7 @@ func (w *writer) contents(boxes []box, pages [][]placed) []box {
 		if b.mark == nil || b.mark.level > deepestListed {
 			continue
 		}
-		if at < 0 && b.mark.level == 0 && !first[b.mark] {
+		if at < 0 && b.mark.level == 0 && !first[b.mark] && i+1 > last {
 			at = i + 1
 		}
 		entries = append(entries, b.mark)

@@ -12,8 +12,8 @@ import (
 // correctionName is how a budget calls the way from a mean over polarization to its worst state.
 const correctionName = "polarization correction"
 
-// curveName is how a budget calls what the curve leaves open between and beyond readings.
-const curveName = "curve between readings"
+// CurveName is how a budget calls what the curve leaves open between and beyond readings.
+const CurveName = "curve between readings"
 
 // budgetOf states the uncertainty of a figure in dB, line by line. Errors that readings share act on it as on the
 // reading nearest to the extreme. What each reading has of its own is averaged by the curve, or multiplied where
@@ -110,6 +110,6 @@ func (of *band) throughCurve(q limits.Quantity, lines []uncertainty.Line) []unce
 		return lines
 	}
 	rest := math.Sqrt(standard*standard - own*own)
-	return append(lines, uncertainty.Line{Name: curveName, Value: quantity.Of(rest, "dB"), Distribution: uncertainty.Normal, Divisor: 1,
+	return append(lines, uncertainty.Line{Name: CurveName, Value: quantity.Of(rest, "dB"), Distribution: uncertainty.Normal, Divisor: 1,
 		Standard: rest, Sensitivity: 1, Contribution: rest, Shared: uncertainty.ByPoint})
 }

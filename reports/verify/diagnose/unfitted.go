@@ -60,7 +60,13 @@ func (x *inquiry) unfitted(ctx context.Context, d *readings.Set, m model.Model) 
 		if err != nil {
 			return nil, fmt.Errorf("tolerance of %s: %w", q.Path, err)
 		}
-		apartFromOne(u, columns, departed, own)
+		kind := slices.Clone(departed)
+		for j, v := range free {
+			if v.Nominal.Dimension() != q.Value.Dimension() {
+				kind[j] = 0
+			}
+		}
+		apartFromOne(u, columns, kind, own)
 		terms = append(terms, readings.Term{Name: "tolerance of " + q.Path, Value: tolerance.Value,
 			Distribution: uncertainty.Normal, Divisor: 1, Shared: uncertainty.ByAll, Model: true, U: u})
 	}
@@ -86,6 +92,8 @@ func halfDifference(ctx context.Context, p *predict.Batch, arm [2]model.Model) (
 // apartFromOne takes from u its part along the first of the columns that it cannot be distinguished from, both counted
 // in the readings' own uncertainties. departed is what the parameter of each column departs by, in units of its column:
 // it may be all of this parameter's, however small its tolerance, and anything from none of it to all of it.
+//
+// Only errors of a kind are exchanged, an angle for an angle: departed is 0 for the others.
 func apartFromOne(u []float64, columns [][]float64, departed, own []float64) {
 	weighted := func(v []float64) []float64 {
 		w := make([]float64, len(own))
