@@ -71,7 +71,7 @@ var _ = Register(Word{
 		case !a.Has("value"):
 			return nil, errors.New("a value such as 0.05*dB is missing; or give repeats=")
 		case line.Distribution == uncertainty.Student && line.DOF == 0:
-			return nil, errors.New("Student's t distribution needs dof=, the number of readings minus one")
+			return nil, errors.New("a Student's t distribution needs dof=, the number of readings minus one")
 		case line.Distribution == "":
 			line.Distribution = uncertainty.Normal
 		}

@@ -52,18 +52,6 @@ func (p *path) bounce() int {
 	return 1 + min(p.first, p.second)*maxFaces + max(p.first, p.second)
 }
 
-// label spells the rays of a path, "oo", with what bounced.
-func (p *path) label() string {
-	s := string(p.rays[:p.count])
-	if s == "" {
-		s = unsplit
-	}
-	if p.leg != straight {
-		s += " ghost"
-	}
-	return s
-}
-
 // pathSum follows the paths of one direction through a course and hands each arrival to arrived.
 type pathSum struct {
 	shot

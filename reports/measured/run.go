@@ -132,14 +132,3 @@ func (t *Table) run(rows []int) Run {
 	slices.SortStableFunc(rows, func(a, b int) int { return cmp.Compare(t.Wavelength[a], t.Wavelength[b]) })
 	return r
 }
-
-// runOf returns the index of each row's run.
-func (t *Table) runOf() []int {
-	of := make([]int, t.Rows())
-	for n, r := range t.Runs() {
-		for _, i := range r.Rows {
-			of[i] = n
-		}
-	}
-	return of
-}

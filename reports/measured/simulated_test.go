@@ -48,14 +48,12 @@ func (c *coverage) check(t *testing.T, what string, over float64) {
 	}
 }
 
-// bench is a simulated instrument for powers: a source that drifts, a power meter and a reference trace with noise.
+// bench is a simulated instrument for powers: a power meter and a reference trace with noise.
 type bench struct {
 	rng         *rand.Rand
 	noise       float64 // dB of a power
 	refNoise    float64
-	drift       float64 // dB of the source over a sweep, followed by a monitor but for its noise: taken off
 	wavelengths []float64
-	trace       map[string][]float64 // of the reference, by state
 }
 
 // fourFiles writes a reference trace and repeats of powers of four launch states over it, behind a random lead.

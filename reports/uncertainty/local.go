@@ -59,8 +59,7 @@ func connected(all []local) [][]local {
 	for k := range block {
 		block[k] = k
 	}
-	var root func(k int) int
-	root = func(k int) int {
+	root := func(k int) int {
 		for block[k] != k {
 			block[k] = block[block[k]]
 			k = block[k]
