@@ -16,6 +16,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"time"
 
@@ -128,6 +129,12 @@ func read(left []byte) string {
 	return notice
 }
 
+// starved are the parts of Go's runtime that end the process when the system gives no more memory. Which of them asks last
+// is chance: the heap, its bookkeeping, a stack, a new thread.
+var starved = []string{"runtime.(*mheap)", "runtime.sysMap", "runtime.sysAlloc", "runtime.sysReserve", "runtime.sysUsed",
+	"runtime.(*pageAlloc)", "runtime.(*fixalloc)", "runtime.persistentalloc", "runtime.newArenaMayUnlock",
+	"runtime.newosproc", "runtime.newm1(", "runtime.asmcgocall", "out of memory", "cannot allocate memory"}
+
 // why words what the runtime wrote: the text of a panic, or for what is beyond panics the runtime's own calls, without
 // the line that names the trouble, which goes to standard error alone.
 func why(crash string, limit int64) string {
@@ -138,7 +145,7 @@ func why(crash string, limit int64) string {
 	switch {
 	case strings.Contains(own, "runtime.newstack("):
 		return ", for its calls were nested too deep"
-	case strings.Contains(own, "runtime.(*mheap)"), strings.Contains(own, "runtime.sysMap"), strings.Contains(own, "runtime.sysAlloc"):
+	case slices.ContainsFunc(starved, func(sign string) bool { return strings.Contains(own, sign) }):
 		if limit > 0 {
 			return fmt.Sprintf(", for it needed more memory than the limit of %d MiB", limit>>20)
 		}
