@@ -49,7 +49,7 @@ func (e *Evidence) KeyFigures(ctx context.Context, by predict.Models, decisions 
 	all, every := e.declare(), e.CovarianceWithModel()
 	var figures []Figure
 	for _, f := range all {
-		if err := e.widen(ctx, f, decisions); err != nil {
+		if err := e.widen(ctx, f, by.Specified.Centre, decisions); err != nil {
 			return nil, Joint{}, err
 		}
 		e.compare(f, by, every)
@@ -62,23 +62,19 @@ func (e *Evidence) KeyFigures(ctx context.Context, by predict.Models, decisions 
 }
 
 // widen finds by how much the models' minimum isolation over a band differs from that at the readings in it.
-func (e *Evidence) widen(ctx context.Context, f *keyFigure, decisions []Decision) error {
+func (e *Evidence) widen(ctx context.Context, f *keyFigure, specified []float64, decisions []Decision) error {
 	if f.Limit < 0 || !f.Determined || !decisions[f.Limit].Continuous {
 		return nil
 	}
 	l := e.Limits[f.Limit]
 	f.over = &[2]float64{}
-	at := predict.NewBatch(e.Set, e.Obs)
+	at := [][]float64{specified, e.Best.Values} // what each model says of every observation
 	for k, m := range []model.Model{e.Specified, e.Best.Model} {
-		values, err := at.Predict(ctx, m)
-		if err != nil {
-			return err
-		}
 		amplitude, err := e.bandAmplitude(ctx, l, m)
 		if err != nil {
 			return err
 		}
-		f.over[k] = amplitude / f.of(values)
+		f.over[k] = amplitude / f.of(at[k])
 	}
 	return nil
 }
