@@ -53,7 +53,8 @@ func (k *Kernel) dispatch(r *request) {
 	}()
 	h, known := k.handlers[r.Header.Type]
 	if !known {
-		k.Log(fmt.Sprintf("%s: %s is no request of protocol %s, or has no answer here", r.channel, printable(r.Header.Type), wire.Version))
+		k.Log(fmt.Sprintf("%s: %s is no request of protocol %s, or has no answer here", r.channel,
+			printable(r.Header.Type), wire.Version))
 		return
 	}
 	content, err := k.call(h, r)

@@ -87,7 +87,8 @@ func (f *fake) IsComplete(source string) (status, indent string) {
 }
 
 func (f *fake) Complete(source string, cursor int) kernel.Completion {
-	return kernel.Completion{Start: cursor - 1, End: cursor, Matches: []kernel.Match{{Text: "wedge", Kind: "function", Detail: "a part"}}}
+	return kernel.Completion{Start: cursor - 1, End: cursor, Matches: []kernel.Match{{Text: "wedge", Kind: "function",
+		Detail: "a part"}}}
 }
 
 func (f *fake) Inspect(source string, cursor, detail int) map[string]any {
@@ -112,7 +113,8 @@ type bench struct {
 // start serves a kernel until the test ends.
 func start(t *testing.T, change ...func(*kernel.Config)) *bench {
 	t.Helper()
-	b := &bench{Sockets: kerneltest.NewSockets(), t: t, fake: &fake{release: make(chan struct{})}, ended: make(chan error, 1)}
+	b := &bench{Sockets: kerneltest.NewSockets(), t: t, fake: &fake{release: make(chan struct{})},
+		ended: make(chan error, 1)}
 	b.client = b.Client("client")
 	config := kernel.Config{
 		Sockets: b.Sockets, Author: wire.NewAuthor("kernel"), Interpreter: b.fake,
@@ -157,7 +159,10 @@ func (b *bench) askOn(channel transport.Channel, msgType string, content any) []
 
 func (b *bench) about(channel transport.Channel, m *wire.Message) []kerneltest.Record {
 	b.t.Helper()
-	if err := b.Wait(func(log []kerneltest.Record) bool { return kerneltest.Done(kerneltest.About(log, m)) }); err != nil {
+	if err := b.Wait(func(log []kerneltest.Record) bool {
+		return kerneltest.Done(kerneltest.About(log,
+			m))
+	}); err != nil {
 		b.t.Fatal(err)
 	}
 	about := b.About(m)

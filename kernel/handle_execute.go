@@ -80,7 +80,8 @@ func orTrue(b *bool) bool { return b == nil || *b }
 func (k *Kernel) notice(r *request) {
 	if k.Notice != "" && !k.noticed {
 		k.noticed = true
-		k.output(r, notebook.Output{Type: notebook.StreamOutput, Stream: "stderr", Text: strings.TrimRight(k.Notice, "\n") + "\n"})
+		k.output(r, notebook.Output{Type: notebook.StreamOutput, Stream: "stderr", Text: strings.TrimRight(k.Notice,
+			"\n") + "\n"})
 	}
 }
 
@@ -106,7 +107,8 @@ func (k *Kernel) run(r *request, cell Cell) *notebook.Error {
 	stop()
 	if cell.Stored && k.History != nil {
 		r.after = func() {
-			if err := k.History.Append(history.Entry{Line: cell.Number, Source: cell.Source, Result: result}); err != nil {
+			if err := k.History.Append(history.Entry{Line: cell.Number, Source: cell.Source,
+				Result: result}); err != nil {
 				k.Log("history: " + err.Error())
 			}
 		}

@@ -41,7 +41,8 @@ func (k *Kernel) history(r *request) (any, error) {
 		}
 		entries, err = k.History.Search(pattern, orAll(q.N), q.Unique)
 	default:
-		err = fmt.Errorf("history_request: content: hist_access_type is %s, want range, tail or search", printable(q.Type))
+		err = fmt.Errorf("history_request: content: hist_access_type is %s, want range, tail or search",
+			printable(q.Type))
 	}
 	if err != nil {
 		return nil, err

@@ -23,32 +23,53 @@ func TestRequests(t *testing.T) {
 		reply                  string // a piece of the reply's content
 	}{
 		{"kernel info", "kernel_info_request", `{}`, "busy kernel_info_reply idle", `"protocol_version":"5.3"`},
-		{"value", "execute_request", `{"code":"value 6"}`, "busy execute_input execute_result execute_reply idle", `"execution_count":1,"payload":[],"status":"ok","user_expressions":{}`},
+		{"value", "execute_request", `{"code":"value 6"}`, "busy execute_input execute_result execute_reply idle",
+			`"execution_count":1,"payload":[],"status":"ok","user_expressions":{}`},
 		{"outputs", "execute_request", `{"code":"print a\nshow\nclear\nshow x\nupdate x"}`,
-			"busy execute_input stream display_data clear_output display_data update_display_data execute_reply idle", `"status":"ok"`},
-		{"failure", "execute_request", `{"code":"fail no unit\nprint never"}`, "busy execute_input error execute_reply idle",
+			"busy execute_input stream display_data clear_output display_data update_display_data execute_reply idle",
+			`"status":"ok"`},
+		{"failure", "execute_request", `{"code":"fail no unit\nprint never"}`,
+			"busy execute_input error execute_reply idle",
 			`"ename":"Error","evalue":"no unit","execution_count":1,"payload":[],"status":"error","traceback":["Error: no unit"],"user_expressions":{}`},
-		{"silent", "execute_request", `{"code":"print a\nvalue 6","silent":true}`, "busy execute_reply idle", `"status":"ok"`},
-		{"silent failure", "execute_request", `{"code":"fail x","silent":true}`, "busy execute_reply idle", `"status":"error"`},
+		{"silent", "execute_request", `{"code":"print a\nvalue 6","silent":true}`, "busy execute_reply idle",
+			`"status":"ok"`},
+		{"silent failure", "execute_request", `{"code":"fail x","silent":true}`, "busy execute_reply idle",
+			`"status":"error"`},
 		{"blank", "execute_request", `{"code":" \n"}`, "busy execute_input execute_reply idle", `"status":"ok"`},
-		{"user expressions", "execute_request", `{"code":"","user_expressions":{"a":"x","b":"bad"}}`, "busy execute_input execute_reply idle",
+		{"user expressions", "execute_request", `{"code":"","user_expressions":{"a":"x","b":"bad"}}`,
+			"busy execute_input execute_reply idle",
 			`"user_expressions":{"a":{"data":{"text/plain":"(x)"},"metadata":{},"status":"ok"},"b":{"ename":"NameError","evalue":"undefined: bad","status":"error","traceback":["undefined: bad"]}}`},
-		{"page", "execute_request", `{"code":"page"}`, "busy execute_input execute_reply idle", `"payload":[{"data":{"text/plain":"a text"},"source":"page","start":0}]`},
-		{"page with nobody there", "execute_request", `{"code":"page","allow_stdin":false}`, "busy execute_input display_data execute_reply idle", `"payload":[]`},
-		{"question", "execute_request", `{"code":"wedge?"}`, "busy execute_input execute_reply idle", `"data":{"text/plain":"wedge!!!!!"}`},
-		{"question for more", "execute_request", `{"code":"wedge??"}`, "busy execute_input execute_reply idle", `"data":{"text/plain":"wedge!!!!!+"}`},
-		{"question about nothing", "execute_request", `{"code":"blub?"}`, "busy execute_input execute_reply idle", `There is nothing to say about blub.`},
-		{"broken interpreter", "execute_request", `{"code":"panic"}`, "busy execute_input execute_reply idle", `"ename":"RequestError","evalue":"execute_request: the kernel failed: the interpreter is broken"`},
-		{"wrong content", "execute_request", `{"code":7}`, "busy execute_reply idle", `"evalue":"execute_request: content: code is a JSON number, want string"`},
-		{"complete", "complete_request", `{"code":"w","cursor_pos":1}`, "busy complete_reply idle", `"cursor_end":1,"cursor_start":0,"matches":["wedge"],"metadata":{"_jupyter_types_experimental":[{"end":1,"signature":"a part","start":0,"text":"wedge","type":"function"}]}`},
-		{"complete beyond the end", "complete_request", `{"code":"äw","cursor_pos":99}`, "busy complete_reply idle", `"cursor_end":2`},
+		{"page", "execute_request", `{"code":"page"}`, "busy execute_input execute_reply idle",
+			`"payload":[{"data":{"text/plain":"a text"},"source":"page","start":0}]`},
+		{"page with nobody there", "execute_request", `{"code":"page","allow_stdin":false}`,
+			"busy execute_input display_data execute_reply idle", `"payload":[]`},
+		{"question", "execute_request", `{"code":"wedge?"}`, "busy execute_input execute_reply idle",
+			`"data":{"text/plain":"wedge!!!!!"}`},
+		{"question for more", "execute_request", `{"code":"wedge??"}`, "busy execute_input execute_reply idle",
+			`"data":{"text/plain":"wedge!!!!!+"}`},
+		{"question about nothing", "execute_request", `{"code":"blub?"}`, "busy execute_input execute_reply idle",
+			`There is nothing to say about blub.`},
+		{"broken interpreter", "execute_request", `{"code":"panic"}`, "busy execute_input execute_reply idle",
+			`"ename":"RequestError","evalue":"execute_request: the kernel failed: the interpreter is broken"`},
+		{"wrong content", "execute_request", `{"code":7}`, "busy execute_reply idle",
+			`"evalue":"execute_request: content: code is a JSON number, want string"`},
+		{"complete", "complete_request", `{"code":"w","cursor_pos":1}`, "busy complete_reply idle",
+			`"cursor_end":1,"cursor_start":0,"matches":["wedge"],"metadata":{"_jupyter_types_experimental":[{"end":1,"signature":"a part","start":0,"text":"wedge","type":"function"}]}`},
+		{"complete beyond the end", "complete_request", `{"code":"äw","cursor_pos":99}`, "busy complete_reply idle",
+			`"cursor_end":2`},
 		{"complete at the end", "complete_request", `{"code":"äw"}`, "busy complete_reply idle", `"cursor_end":2`},
-		{"inspect", "inspect_request", `{"code":"wedge","cursor_pos":2,"detail_level":1}`, "busy inspect_reply idle", `"data":{"text/plain":"wedge!!+"},"found":true`},
-		{"inspect nothing", "inspect_request", `{"code":"","cursor_pos":-3}`, "busy inspect_reply idle", `"data":{},"found":false`},
-		{"complete cell", "is_complete_request", `{"code":"1"}`, "busy is_complete_reply idle", `{"status":"complete"}`},
-		{"incomplete cell", "is_complete_request", `{"code":"def f():"}`, "busy is_complete_reply idle", `{"indent":"    ","status":"incomplete"}`},
-		{"complete question", "is_complete_request", `{"code":"wedge?"}`, "busy is_complete_reply idle", `{"status":"complete"}`},
-		{"no history", "history_request", `{"hist_access_type":"tail","n":5,"output":false,"raw":true}`, "busy history_reply idle", `{"history":[],"status":"ok"}`},
+		{"inspect", "inspect_request", `{"code":"wedge","cursor_pos":2,"detail_level":1}`, "busy inspect_reply idle",
+			`"data":{"text/plain":"wedge!!+"},"found":true`},
+		{"inspect nothing", "inspect_request", `{"code":"","cursor_pos":-3}`, "busy inspect_reply idle",
+			`"data":{},"found":false`},
+		{"complete cell", "is_complete_request", `{"code":"1"}`, "busy is_complete_reply idle",
+			`{"status":"complete"}`},
+		{"incomplete cell", "is_complete_request", `{"code":"def f():"}`, "busy is_complete_reply idle",
+			`{"indent":"    ","status":"incomplete"}`},
+		{"complete question", "is_complete_request", `{"code":"wedge?"}`, "busy is_complete_reply idle",
+			`{"status":"complete"}`},
+		{"no history", "history_request", `{"hist_access_type":"tail","n":5,"output":false,"raw":true}`,
+			"busy history_reply idle", `{"history":[],"status":"ok"}`},
 		{"odd history", "history_request", `{"hist_access_type":"all"}`, "busy history_reply idle", `"status":"error"`},
 		{"comms", "comm_info_request", `{}`, "busy comm_info_reply idle", `{"comms":{},"status":"ok"}`},
 		{"comm for nobody", "comm_open", `{"comm_id":"7","target_name":"x","data":{}}`, "busy comm_close idle", ""},
@@ -170,7 +191,8 @@ func TestAbort(t *testing.T) {
 
 func TestNoAbortWhenAskedNotTo(t *testing.T) {
 	b := start(t)
-	m, err := b.client.Send(transport.Shell, "execute_request", map[string]any{"code": "fail x", "stop_on_error": false})
+	m, err := b.client.Send(transport.Shell, "execute_request", map[string]any{"code": "fail x",
+		"stop_on_error": false})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -306,10 +328,12 @@ func TestEndOfContext(t *testing.T) {
 func TestNotice(t *testing.T) {
 	b := start(t, func(c *kernel.Config) { c.Notice = "cell 7 ended the kernel" })
 	b.ask("execute_request", map[string]any{"code": "value 1", "silent": true})
-	if got, want := kerneltest.Summary(b.run("value 1")), "busy execute_input stream execute_result execute_reply idle"; got != want {
+	if got, want := kerneltest.Summary(b.run("value 1")),
+		"busy execute_input stream execute_result execute_reply idle"; got != want {
 		t.Errorf("sent %q, want %q", got, want)
 	}
-	if got, want := kerneltest.Summary(b.run("value 1")), "busy execute_input execute_result execute_reply idle"; got != want {
+	if got, want := kerneltest.Summary(b.run("value 1")),
+		"busy execute_input execute_result execute_reply idle"; got != want {
 		t.Errorf("then sent %q, want %q", got, want)
 	}
 }

@@ -48,7 +48,8 @@ func program(t *testing.T) string {
 			t.Fatal(err)
 		}
 		built = dir
-		if out, err := exec.Command("go", "build", "-o", filepath.Join(dir, "wedgework"), "wedgework/cmd/wedgework").CombinedOutput(); err != nil {
+		if out, err := exec.Command("go", "build", "-o", filepath.Join(dir, "wedgework"),
+			"wedgework/cmd/wedgework").CombinedOutput(); err != nil {
 			t.Fatalf("build: %v\n%s", err, out)
 		}
 		visitSources(t)
@@ -56,8 +57,8 @@ func program(t *testing.T) string {
 	return filepath.Join(built, "wedgework")
 }
 
-// visitSources opens every folder of the sources: go test keeps a result for as long as what the test opened is as it was,
-// and does not know what the program was built from.
+// visitSources opens every folder of the sources: go test keeps a result for as long as what the test opened is as it
+// was, and does not know what the program was built from.
 func visitSources(t *testing.T) {
 	t.Helper()
 	err := filepath.WalkDir("..", func(path string, d os.DirEntry, err error) error {
@@ -129,7 +130,8 @@ func TestDemoUnits(t *testing.T) {
 		t.Run(c.unit, func(t *testing.T) {
 			dir := t.TempDir()
 			sweep := "sweep=../testdata/demo/lot-26-11-unit-" + c.unit + ".csv"
-			status, printed := run(t, nil, "report", "verify-single-stage.ipynb", "--data", sweep, "--out", filepath.Join(dir, "a.pdf"))
+			status, printed := run(t, nil, "report", "verify-single-stage.ipynb", "--data", sweep, "--out",
+				filepath.Join(dir, "a.pdf"))
 			if status != c.status {
 				t.Fatalf("exit status %d, want %d\n%s", status, c.status, printed)
 			}
@@ -156,7 +158,8 @@ func TestDemoUnits(t *testing.T) {
 				}
 			}
 			sameNumbers(t, u)
-			golden(t, c.unit+".txt", []byte(printed+"\n"+reportText(t, "verify-single-stage.ipynb", strings.TrimPrefix(sweep, "sweep="))))
+			golden(t, c.unit+".txt", []byte(printed+"\n"+reportText(t, "verify-single-stage.ipynb",
+				strings.TrimPrefix(sweep, "sweep="))))
 
 			if c.unit == "0418" { // nothing of a report is missing in that of a unit whose model fails
 				t.Run("pages", func(t *testing.T) {
@@ -166,7 +169,8 @@ func TestDemoUnits(t *testing.T) {
 			}
 
 			// The same bytes again, and on one core.
-			run(t, []string{"GOMAXPROCS=1", "TZ=Pacific/Auckland", "LC_ALL=C"}, "report", "verify-single-stage.ipynb", "--data", sweep, "--out", filepath.Join(dir, "b.pdf"))
+			run(t, []string{"GOMAXPROCS=1", "TZ=Pacific/Auckland", "LC_ALL=C"}, "report", "verify-single-stage.ipynb",
+				"--data", sweep, "--out", filepath.Join(dir, "b.pdf"))
 			for _, ext := range []string{".pdf", ".json", ".ipynb"} {
 				a, errA := os.ReadFile(filepath.Join(dir, "a"+ext))
 				b, errB := os.ReadFile(filepath.Join(dir, "b"+ext))
@@ -197,8 +201,8 @@ func everyPage(t *testing.T, path string) []int {
 	return all
 }
 
-// A lot of twelve units, of which every one passes, shows what no unit does: a film that is ground thinner from one to the
-// next, and one of another wafer. What was planted is in testdata/demo/generate.
+// A lot of twelve units, of which every one passes, shows what no unit does: a film that is ground thinner from one to
+// the next, and one of another wafer. What was planted is in testdata/demo/generate.
 func TestLot(t *testing.T) {
 	files, err := filepath.Glob("../testdata/demo/lot-26-12-*.csv")
 	if err != nil {
@@ -210,7 +214,8 @@ func TestLot(t *testing.T) {
 		args = append(args, "--data", "sweep="+f)
 	}
 	// All meet their limits; the film of 0508 depolarizes more than its tolerance allows.
-	if status, printed := run(t, nil, args...); status != 1 || !strings.Contains(printed, "0508: model agreement: fail") {
+	if status, printed := run(t, nil, args...); status != 1 || !strings.Contains(printed,
+		"0508: model agreement: fail") {
 		t.Fatalf("exit status %d, want 1\n%s", status, printed)
 	}
 	data, err := os.ReadFile(strings.TrimSuffix(out, "pdf") + "json")
@@ -241,7 +246,8 @@ func TestLot(t *testing.T) {
 	if len(pages) > 34 { // 30, and what the unit that does not pass has of its own
 		t.Errorf("the report of twelve units has %d pages, and a change board reads 34", len(pages))
 	}
-	for _, s := range []string{"Model agreement", "All 12 units pass.", "Limits, and the unit with the smallest margin to each", "0512", "Approved"} {
+	for _, s := range []string{"Model agreement", "All 12 units pass.",
+		"Limits, and the unit with the smallest margin to each", "0512", "Approved"} {
 		if !strings.Contains(pages[0], s) {
 			t.Errorf("the first page, which is signed, lacks %q:\n%s", s, pages[0])
 		}
@@ -262,10 +268,12 @@ func TestLot(t *testing.T) {
 		return l.Characteristics[i]
 	}
 	angle := find("rotator1.angle")
-	if s, u := angle.Trend.Slope.Float(), angle.Trend.Uncertainty.Float(); !angle.Trend.Significant || s-u > -0.024 || s+u < -0.024 {
+	if s, u := angle.Trend.Slope.Float(), angle.Trend.Uncertainty.Float(); !angle.Trend.Significant || s-u > -0.024 ||
+		s+u < -0.024 {
 		t.Errorf("rotator1.angle moves by %g ± %g deg from unit to unit, planted -0.024", s, u)
 	}
-	if s := strings.Join(find("rotator1.extinction").Chart.Signals, "; "); !strings.Contains(s, "beyond a control limit: 0508 (rule 1)") {
+	if s := strings.Join(find("rotator1.extinction").Chart.Signals, "; "); !strings.Contains(s,
+		"beyond a control limit: 0508 (rule 1)") {
 		t.Errorf("signals of rotator1.extinction: %q, planted unit 0508", s)
 	}
 	if trend := find("maximum insertion loss").Trend; trend.Significant {
@@ -298,9 +306,11 @@ func sameNumbers(t *testing.T, u record.Unit) {
 	}) {
 		t.Errorf("no limit of the record has the numbers of %q", s)
 	}
-	if s := u.Verdicts[0].Sentence; u.Verdicts[0].Outcome == "fail" && !slices.ContainsFunc(u.Figures, func(f record.Compared) bool {
-		return has(s, " is "+string(f.Measured.Value)+" ", " predicts "+string(f.Specified.Value)+" ", strings.TrimPrefix(string(f.Specified.NormalizedError), "-"))
-	}) {
+	if s := u.Verdicts[0].Sentence; u.Verdicts[0].Outcome == "fail" && !slices.ContainsFunc(u.Figures,
+		func(f record.Compared) bool {
+			return has(s, " is "+string(f.Measured.Value)+" ", " predicts "+string(f.Specified.Value)+" ",
+				strings.TrimPrefix(string(f.Specified.NormalizedError), "-"))
+		}) {
 		t.Errorf("no figure of the record has the numbers of %q", s)
 	}
 	for _, f := range u.Diagnosis.Fitted {
@@ -341,10 +351,12 @@ func rerunOf(t testing.TB, path string, sweeps ...string) compose.Source {
 	for _, s := range sweeps {
 		files = append(files, read(s))
 	}
-	outcome, err := rerun.Run(context.Background(), rerun.Request{Notebook: nb, Data: map[string][]measured.File{"sweep": files}},
+	outcome, err := rerun.Run(context.Background(), rerun.Request{Notebook: nb,
+		Data: map[string][]measured.File{"sweep": files}},
 		func(d *rerun.Desk) (rerun.Session, error) {
 			s, err := session.New(session.Config{
-				Words: vocab.Words(), Local: map[string]any{vocab.HostKey: vocab.Host(d)}, Show: vocab.Show, Bundle: document.Bundle,
+				Words: vocab.Words(), Local: map[string]any{vocab.HostKey: vocab.Host(d)}, Show: vocab.Show,
+				Bundle: document.Bundle,
 			})
 			return cells{s}, err
 		})
@@ -372,7 +384,8 @@ func BenchmarkPages(b *testing.B) {
 type cells struct{ *session.Session }
 
 func (c cells) Run(ctx context.Context, cell rerun.Cell, emit func(notebook.Output)) error {
-	_, err := c.Session.Run(ctx, session.Cell{Name: fmt.Sprint("cell ", cell.Number), Number: cell.Index, Source: cell.Source}, emit)
+	_, err := c.Session.Run(ctx, session.Cell{Name: fmt.Sprint("cell ", cell.Number), Number: cell.Index,
+		Source: cell.Source}, emit)
 	return err
 }
 
@@ -418,11 +431,15 @@ func TestRefusals(t *testing.T) {
 		input    string
 		want     []string
 	}{
-		{"failing cell", edit("thickness=0.5*mm", "thickness=0.5*nmm"), readings, "sweep", []string{"cell 4, line 7", "nmm", "nm"}},
-		{"missing input", edit(`, default=\"data/lot-26-11-unit-0417.csv\"`, ""), nil, "", []string{"cell 11, line 1", "sweep", "--data sweep=FILE"}},
-		{"no units", good, bytes.Replace(readings, []byte("isolation [dB]"), []byte("isolation"), 1), "sweep", []string{"line 14, column 3", `"isolation"`, "expected", "isolation [dB]"}},
+		{"failing cell", edit("thickness=0.5*mm", "thickness=0.5*nmm"), readings, "sweep", []string{"cell 4, line 7",
+			"nmm", "nm"}},
+		{"missing input", edit(`, default=\"data/lot-26-11-unit-0417.csv\"`, ""), nil, "", []string{"cell 11, line 1",
+			"sweep", "--data sweep=FILE"}},
+		{"no units", good, bytes.Replace(readings, []byte("isolation [dB]"), []byte("isolation"), 1), "sweep",
+			[]string{"line 14, column 3", `"isolation"`, "expected", "isolation [dB]"}},
 		{"unknown input name", good, readings, "sweeps", []string{`sweeps`, "sweep"}},
-		{"wavelength out of range", good, bytes.Replace(readings, []byte("1580.00,23.0"), []byte("1680.00,23.0"), 1), "sweep", []string{"cell 13", "1680 nm", "500 to 1600 nm"}},
+		{"wavelength out of range", good, bytes.Replace(readings, []byte("1580.00,23.0"), []byte("1680.00,23.0"), 1),
+			"sweep", []string{"cell 13", "1680 nm", "500 to 1600 nm"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			dir := t.TempDir()

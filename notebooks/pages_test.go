@@ -41,7 +41,8 @@ func notebookOf(t testing.TB, attachments map[string]any, sources ...string) []b
 		}
 		list = append(list, c)
 	}
-	data, err := json.Marshal(map[string]any{"nbformat": 4, "nbformat_minor": 5, "metadata": map[string]any{}, "cells": list})
+	data, err := json.Marshal(map[string]any{"nbformat": 4, "nbformat_minor": 5, "metadata": map[string]any{},
+		"cells": list})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -65,7 +66,8 @@ func makeReport(t testing.TB, nb []byte, files map[string][]byte, fonts ...measu
 		},
 		Open: func(d *rerun.Desk) (rerun.Session, error) {
 			s, err := session.New(session.Config{
-				Words: vocab.Words(), Local: map[string]any{vocab.HostKey: vocab.Host(d)}, Show: vocab.Show, Bundle: document.Bundle,
+				Words: vocab.Words(), Local: map[string]any{vocab.HostKey: vocab.Host(d)}, Show: vocab.Show,
+				Bundle: document.Bundle,
 			})
 			return cells{s}, err
 		},
@@ -124,13 +126,15 @@ func cleanPages(t *testing.T, texts []string, path string) {
 			}
 		}
 	}
-	if out, err := exec.Command(require.Tool(t, "qpdf"), "--check", path).CombinedOutput(); err != nil || strings.Contains(string(out), "WARNING") {
+	if out, err := exec.Command(require.Tool(t, "qpdf"), "--check", path).CombinedOutput(); err != nil ||
+		strings.Contains(string(out), "WARNING") {
 		t.Errorf("qpdf --check: %v\n%s", err, out)
 	}
 }
 
 func TestShortNotebook(t *testing.T) {
-	r := makeReport(t, notebookOf(t, nil, `report(title="Short", part="P-1", revision="A")`, "%md One line with $\\lambda_0 = 1550\\,\\mathrm{nm}$.", "1 + 1"), nil)
+	r := makeReport(t, notebookOf(t, nil, `report(title="Short", part="P-1", revision="A")`,
+		"%md One line with $\\lambda_0 = 1550\\,\\mathrm{nm}$.", "1 + 1"), nil)
 	texts, path := pageTexts(t, "short", r.PDF)
 	if len(texts) > 2 {
 		t.Errorf("it has %d pages, want at most 2", len(texts))
@@ -147,7 +151,8 @@ func TestLongNotebook(t *testing.T) {
 	sources := []string{`report(title="Long", part="P-2", revision="C")`}
 	for i := range 40 {
 		sources = append(sources,
-			fmt.Sprintf("%%md # Part %d\n\nSome words before the table, which say what it holds.\n\n## Details of part %d\n\nMore words.", i+1, i+1),
+			fmt.Sprintf("%%md # Part %d\n\nSome words before the table, which say what it holds.\n\n## Details of "+
+				"part %d\n\nMore words.", i+1, i+1),
 			fmt.Sprintf(`table([["number", "square", "remark"]] + [[k, k * k, "row %%d of part %d" %% k] for k in range(%d)], title="Squares of part %d")`, i+1, 20+i%17, i+1))
 	}
 	r := makeReport(t, notebookOf(t, nil, sources...), nil)
@@ -195,23 +200,30 @@ func TestAdversarialNotebook(t *testing.T) {
 		fmt.Fprintf(&rows, "| %d | %.3f | | r%d |\n", i, float64(i)/7, i)
 	}
 	nb := notebookOf(t, attached,
-		`report(title="`+strings.Repeat("A title that goes on and on ", 30)+`", part="`+strings.Repeat("P-", 60)+`", revision="Ж", customer="`+strings.Repeat("long ", 400)+`")`,
-		"%md # Scripts\n\nКириллица, 中文字符，测试。 emoji \U0001F600\U0001F468\u200D\U0001F469\u200D\U0001F467, Hebrew בדיקה 12 (אב), Arabic اختبار, turned \u202Egnp.exe\u202C, controls \u0007\u001b[31m, replacement \uFFFD.",
+		`report(title="`+strings.Repeat("A title that goes on and on ", 30)+`", part="`+strings.Repeat("P-",
+			60)+`", revision="Ж", customer="`+strings.Repeat("long ", 400)+`")`,
+		"%md # Scripts\n\nКириллица, 中文字符，测试。 emoji \U0001F600\U0001F468\u200D\U0001F469\u200D\U0001F467, Hebrew "+
+			"בדיקה 12 (אב), Arabic اختبار, turned \u202Egnp.exe\u202C, controls \u0007\u001b[31m, replacement \uFFFD.",
 		"%md "+strings.Repeat("W", 1000)+"\n\n"+strings.Repeat("word-", 200)+"\n\n"+strings.Repeat("中", 200),
 		"%md "+deep.String(),
-		"%md > quoted\n>\n> > twice, with $\\hat{x}$ and $E_n = \\frac{x - X}{\\sqrt{U_x^2 + U_X^2}}$\n\n$$\n10^{-A/20}\n$$\n\nfrom $5 to $6",
-		"%md ![the *rig*](attachment:rig.png)\n\n![gone](missing.png) ![damaged](bad.png) ![outside](https://example.org/a.png)",
+		"%md > quoted\n>\n> > twice, with $\\hat{x}$ and $E_n = \\frac{x - X}{\\sqrt{U_x^2 + "+
+			"U_X^2}}$\n\n$$\n10^{-A/20}\n$$\n\nfrom $5 to $6",
+		"%md ![the *rig*](attachment:rig.png)\n\n![gone](missing.png) ![damaged](bad.png) "+
+			"![outside](https://example.org/a.png)",
 		"%md | a | b |\n|---|--:|\n| | |\n| x | |\n\n<div>html</div>",
 		"%md | n | value | empty | text |\n|--:|--:|---|---|\n"+rows.String(),
 		`table([["column %d" % k for k in range(40)], ["value%d" % k for k in range(40)]], title="Forty columns")`,
-		`table([["`+strings.Repeat("H", 1000)+`", "b"], ["`+strings.Repeat("x", 1000)+`", ""]], title="`+strings.Repeat("caption ", 300)+`")`,
+		`table([["`+strings.Repeat("H", 1000)+`", "b"], ["`+strings.Repeat("x",
+			1000)+`", ""]], title="`+strings.Repeat("caption ", 300)+`")`,
 		`print("`+strings.Repeat("p", 3000)+`")`,
-		`plot(crystal("YVO4").no(sweep(1530*nm, 1565*nm, 1*nm)), title="`+strings.Repeat("a plot with a long caption ", 40)+`")`,
+		`plot(crystal("YVO4").no(sweep(1530*nm, 1565*nm, 1*nm)), title="`+strings.Repeat("a plot with a long caption ",
+			40)+`")`,
 	)
 	r := makeReport(t, nb, map[string][]byte{"bad.png": rig[:200]})
 	texts, path := pageTexts(t, "adversarial", r.PDF)
 	all := strings.Join(texts, "\n")
-	for _, s := range []string{"Кириллица", "U+4E2D", "U+1F600", "U+202E", "U+0007", "U+001B", "(picture not shown)", "9999", "Forty columns (columns 1 to", "level 30", "from $5 to $6", "page 1 of"} {
+	for _, s := range []string{"Кириллица", "U+4E2D", "U+1F600", "U+202E", "U+0007", "U+001B", "(picture not shown)",
+		"9999", "Forty columns (columns 1 to", "level 30", "from $5 to $6", "page 1 of"} {
 		if !strings.Contains(all, s) {
 			t.Errorf("no page shows %q", s)
 		}
@@ -220,8 +232,10 @@ func TestAdversarialNotebook(t *testing.T) {
 		t.Errorf("the long caption is not printed whole: %d pairs of its words", got)
 	}
 	warned := strings.Join(r.Warnings, "\n")
-	for _, s := range []string{"picture missing.png is not shown", "picture bad.png is not shown: the PNG file is damaged", "and a report fetches nothing",
-		`formula $\hat{x}$ is printed as written`, "characters without a glyph", "heads of columns cut after 8 lines: 1"} {
+	for _, s := range []string{"picture missing.png is not shown",
+		"picture bad.png is not shown: the PNG file is damaged", "and a report fetches nothing",
+		`formula $\hat{x}$ is printed as written`, "characters without a glyph",
+		"heads of columns cut after 8 lines: 1"} {
 		if !strings.Contains(warned, s) {
 			t.Errorf("no warning says %q:\n%s", s, warned)
 		}
@@ -232,7 +246,8 @@ func TestAdversarialNotebook(t *testing.T) {
 		}
 	}
 	cleanPages(t, texts, path)
-	require.Pages(t, path, "testdata/pages/adversarial", *update, 1, 2, 3, 4, 5, len(texts)-5, len(texts)-4, len(texts)-3)
+	require.Pages(t, path, "testdata/pages/adversarial", *update, 1, 2, 3, 4, 5, len(texts)-5, len(texts)-4,
+		len(texts)-3)
 }
 
 // A font of the user's stands in for what ours lacks, as a subset, and its text is found.
@@ -242,7 +257,8 @@ func TestFontAdded(t *testing.T) {
 	if err != nil {
 		require.Missing(t, "the font fonts-droid-fallback of Debian is not installed")
 	}
-	nb := notebookOf(t, nil, `report(title="隔离器 report", part="P")`, "%md 中文测试, then λ and **粗体**.", `plot(crystal("YVO4").no(sweep(1530*nm, 1565*nm, 1*nm)), title="图 1")`)
+	nb := notebookOf(t, nil, `report(title="隔离器 report", part="P")`, "%md 中文测试, then λ and **粗体**.",
+		`plot(crystal("YVO4").no(sweep(1530*nm, 1565*nm, 1*nm)), title="图 1")`)
 	r := makeReport(t, nb, nil, measured.NewFile("DroidSansFallbackFull.ttf", data))
 	texts, file := pageTexts(t, "font", r.PDF)
 	all := strings.Join(texts, "\n")
@@ -257,7 +273,8 @@ func TestFontAdded(t *testing.T) {
 		}
 	}
 	out, err := exec.Command(require.Tool(t, "pdffonts"), file).Output()
-	if err != nil || !strings.Contains(string(out), "WEDGEW+DroidSansFallback") || strings.Contains(string(out), " no ") {
+	if err != nil || !strings.Contains(string(out), "WEDGEW+DroidSansFallback") || strings.Contains(string(out),
+		" no ") {
 		t.Errorf("pdffonts: %v\n%s\nwant the font embedded", err, out)
 	}
 	cleanPages(t, texts, file)

@@ -26,7 +26,8 @@ func reports(t *testing.T, dir string) map[string]string {
 	lot := []string{}
 	write := func(name string, data ...string) {
 		made[name] = filepath.Join(dir, name+".pdf")
-		args := append([]string{"report", "verify-single-stage.ipynb", "--issued", "2026-11-25", "--out", made[name]}, data...)
+		args := append([]string{"report", "verify-single-stage.ipynb", "--issued", "2026-11-25", "--out", made[name]},
+			data...)
 		if status, printed := run(t, nil, args...); status == 2 {
 			t.Fatalf("%s: exit status 2\n%s", name, printed)
 		}
@@ -84,13 +85,15 @@ func TestReportsBeforeOtherPrograms(t *testing.T) {
 	t.Run("qpdf", func(t *testing.T) {
 		tool := require.Tool(t, "qpdf")
 		for name, path := range made {
-			if out, err := exec.Command(tool, "--check", path).CombinedOutput(); err != nil || strings.Contains(string(out), "WARNING") {
+			if out, err := exec.Command(tool, "--check", path).CombinedOutput(); err != nil ||
+				strings.Contains(string(out), "WARNING") {
 				t.Errorf("%s: %v\n%s", name, err, out)
 			}
 		}
 	})
 	t.Run("PDF/A-3U", func(t *testing.T) {
-		// A validator of another hand, which judges by the open veraPDF rules; the machine that has one names the command.
+		// A validator of another hand, which judges by the open veraPDF rules; the machine that has one names the
+		// command.
 		tool := os.Getenv("WEDGEWORK_PDF_VALIDATOR")
 		if tool == "" {
 			t.Skip("WEDGEWORK_PDF_VALIDATOR names no command that judges PDF files")
@@ -161,7 +164,8 @@ func TestReportsBeforeOtherPrograms(t *testing.T) {
 	})
 	// The pages themselves name what was computed from what: an auditor may hold no more than a print.
 	t.Run("provenance", func(t *testing.T) {
-		for name, of := range map[string]string{"0418": "../testdata/demo/lot-26-11-unit-0418.csv", "lot": "../testdata/demo/lot-26-11-unit-0419.csv"} {
+		for name, of := range map[string]string{"0418": "../testdata/demo/lot-26-11-unit-0418.csv",
+			"lot": "../testdata/demo/lot-26-11-unit-0419.csv"} {
 			text, err := exec.Command(require.Tool(t, "pdftotext"), made[name], "-").Output()
 			if err != nil {
 				t.Fatal(err)
@@ -181,7 +185,8 @@ func TestReportsBeforeOtherPrograms(t *testing.T) {
 		for name, path := range made {
 			sweeps := []string{"../testdata/demo/lot-26-11-unit-" + name + ".csv"}
 			if name == "lot" {
-				sweeps = []string{"../testdata/demo/lot-26-11-unit-0417.csv", "../testdata/demo/lot-26-11-unit-0418.csv", "../testdata/demo/lot-26-11-unit-0419.csv"}
+				sweeps = []string{"../testdata/demo/lot-26-11-unit-0417.csv",
+					"../testdata/demo/lot-26-11-unit-0418.csv", "../testdata/demo/lot-26-11-unit-0419.csv"}
 			}
 			doc, _ := compose.Document(rerunOf(t, "verify-single-stage.ipynb", sweeps...))
 			var want []string
@@ -224,7 +229,8 @@ func TestReportsBeforeOtherPrograms(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			for _, s := range []string{"Model agreement", "Limit conformity", "Data quality", "Guard band", "Approved"} {
+			for _, s := range []string{"Model agreement", "Limit conformity", "Data quality", "Guard band",
+				"Approved"} {
 				if !strings.Contains(string(text), s) {
 					t.Errorf("%s: the first page lacks %q", name, s)
 				}
@@ -233,7 +239,8 @@ func TestReportsBeforeOtherPrograms(t *testing.T) {
 	})
 	t.Run("reproduce", func(t *testing.T) {
 		for name, path := range made {
-			if status, printed := run(t, nil, "reproduce", path); status != 0 || !strings.Contains(printed, ": identical: ") {
+			if status, printed := run(t, nil, "reproduce", path); status != 0 || !strings.Contains(printed,
+				": identical: ") {
 				t.Errorf("%s: exit status %d\n%s", name, status, printed)
 			}
 		}
@@ -254,8 +261,10 @@ func TestSameBytesElsewhere(t *testing.T) {
 	}{
 		{"one processor", ".", []string{"GOMAXPROCS=1"}},
 		{"two processors", ".", []string{"GOMAXPROCS=2"}},
-		{"another time zone and language", ".", []string{"TZ=Pacific/Auckland", "LC_ALL=tr_TR.UTF-8", "LANG=tr_TR.UTF-8"}},
-		{"another folder and home", other, []string{"HOME=" + dir, "USER=somebody", "HOSTNAME=elsewhere", "TMPDIR=" + dir}},
+		{"another time zone and language", ".", []string{"TZ=Pacific/Auckland", "LC_ALL=tr_TR.UTF-8",
+			"LANG=tr_TR.UTF-8"}},
+		{"another folder and home", other, []string{"HOME=" + dir, "USER=somebody", "HOSTNAME=elsewhere",
+			"TMPDIR=" + dir}},
 	} {
 		if again := readReport(t, filepath.Join(dir, c.name), c.folder, program(t), c.env); !bytes.Equal(first, again) {
 			t.Errorf("%s: other bytes", c.name)
@@ -279,7 +288,8 @@ func TestSameBytesFromAnotherCheckout(t *testing.T) {
 		t.Fatalf("%v\n%s", err, out)
 	}
 	first := readReport(t, filepath.Join(dir, "first"), ".", program(t), nil)
-	again := readReport(t, filepath.Join(dir, "again"), filepath.Join(checkout, "notebooks"), filepath.Join(dir, "wedgework"), nil)
+	again := readReport(t, filepath.Join(dir, "again"), filepath.Join(checkout, "notebooks"),
+		filepath.Join(dir, "wedgework"), nil)
 	if !bytes.Equal(first, again) {
 		t.Error("other bytes")
 	}

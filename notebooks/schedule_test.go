@@ -53,7 +53,8 @@ func isolators(t *testing.T) string {
 	return folder
 }
 
-// TestCronLine: the README's line has five fields of time and a command, and the command makes the reports of the README's plan.
+// TestCronLine: the README's line has five fields of time and a command, and the command makes the reports of the
+// README's plan.
 func TestCronLine(t *testing.T) {
 	folder := isolators(t)
 	line := strings.TrimSpace(blocks(t, "cron")[0])
@@ -68,7 +69,8 @@ func TestCronLine(t *testing.T) {
 		t.Errorf("the line ends with %v, want exit status 1", err)
 	}
 	log, err := os.ReadFile(filepath.Join(folder, "regenerate.log"))
-	if err != nil || !strings.Contains(string(log), "3 reports: 3 made, 0 up to date, 0 failed; in 2, not every verdict passes") {
+	if err != nil || !strings.Contains(string(log),
+		"3 reports: 3 made, 0 up to date, 0 failed; in 2, not every verdict passes") {
 		t.Errorf("the log says %q, %v", log, err)
 	}
 	for _, name := range []string{"26-11/0417.pdf", "26-11/0418.pdf", "lots/26-11.pdf"} {
@@ -100,7 +102,8 @@ func TestTimer(t *testing.T) {
 		t.Errorf("systemd-analyze verify: %v\n%s", err, out)
 	}
 	// The service runs what the cron line runs, which TestCronLine has seen to work.
-	if service := blocks(t, "ini")[0]; !strings.Contains(service, "ExecStart=/usr/local/bin/wedgework regenerate plan.toml\n") {
+	if service := blocks(t, "ini")[0]; !strings.Contains(service,
+		"ExecStart=/usr/local/bin/wedgework regenerate plan.toml\n") {
 		t.Errorf("the service does not run the plan:\n%s", service)
 	}
 }

@@ -84,7 +84,8 @@ func regenerated(t testing.TB, program, folder string) (last string, took time.D
 	}
 }
 
-// resident returns the most kilobytes that a process and each of its children have held so far, where the system tells (Linux).
+// resident returns the most kilobytes that a process and each of its children have held so far, where the system tells
+// (Linux).
 func resident(pid int) int {
 	total := 0
 	status, _ := os.ReadFile(fmt.Sprintf("/proc/%d/status", pid))

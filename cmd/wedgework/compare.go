@@ -50,7 +50,8 @@ func (a *app) compare(before, after, out string, asJSON bool) error {
 		case err != nil:
 			return fmt.Errorf("--out: %w", err)
 		case is:
-			return fmt.Errorf("--out: %s is a report, which is not overwritten; give the changes another name or folder", out)
+			return fmt.Errorf("--out: %s is a report, which is not overwritten; give the changes another name or "+
+				"folder", out)
 		}
 	}
 	was, err := readRevision(before)
@@ -94,12 +95,14 @@ func (a *app) writeChanges(c *changes.Comparison, data []byte, out string) error
 		Attachments: []pdf.Attachment{
 			{Name: "changes.json", Description: "the changes", MIME: "application/json", Relation: "Data", Data: data},
 			{
-				Name: "old-" + record.FileName, Description: "the old record", MIME: "application/json", Relation: "Source",
-				Data: c.Old.JSON,
+				Name: "old-" + record.FileName, Description: "the old record", MIME: "application/json",
+				Relation: "Source",
+				Data:     c.Old.JSON,
 			},
 			{
-				Name: "new-" + record.FileName, Description: "the new record", MIME: "application/json", Relation: "Source",
-				Data: c.New.JSON,
+				Name: "new-" + record.FileName, Description: "the new record", MIME: "application/json",
+				Relation: "Source",
+				Data:     c.New.JSON,
 			},
 		},
 	})

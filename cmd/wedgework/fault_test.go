@@ -39,7 +39,8 @@ func standing(t *testing.T) (folder string, next *regenerate.Task) {
 	}
 	task := func(x string) *regenerate.Task {
 		return &regenerate.Task{Job: job.Job{
-			Notebook: job.File{Path: filepath.Join(folder, "n.ipynb")}, Output: job.Text{Text: filepath.Join(out, "r.pdf")},
+			Notebook: job.File{Path: filepath.Join(folder, "n.ipynb")},
+			Output:   job.Text{Text: filepath.Join(out, "r.pdf")},
 			Settings: []job.Setting{{Name: "x", Expression: x}}, Number: job.Text{Text: "QR-1"},
 		}}
 	}
@@ -163,7 +164,8 @@ func TestReportUnderStrace(t *testing.T) {
 	for call, all := range positions {
 		for _, at := range all {
 			folder, _ := standing(t)
-			c := exec.Command(tool, "-f", "-qq", "-o", "/dev/null", "-e", fmt.Sprintf("inject=%s:error=ENOMEM:when=%d", call,
+			c := exec.Command(tool, "-f", "-qq", "-o", "/dev/null", "-e", fmt.Sprintf("inject=%s:error=ENOMEM:when=%d",
+				call,
 				at),
 				bin, "report", "n.ipynb", "--set", "x=3", "--number", "QR-1", "--out", "out/r.pdf")
 			c.Dir = folder

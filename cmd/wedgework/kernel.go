@@ -66,9 +66,10 @@ func (a *app) kernelInstallCommand() *cobra.Command {
 		Short: "make the kernel known to Jupyter's front ends",
 		Long: `install installs a Jupyter kernel specification that points to this executable; if you move the executable,
 install again. An installed specification of the same name is replaced.`,
-		Example: "  wedgework kernel install --user\n  wedgework kernel install --prefix /usr/local --root /srv/measurements",
-		Args:    exactly(0, "no argument"),
-		RunE:    func(*cobra.Command, []string) error { return a.kernelInstall(p, roots) },
+		Example: "  wedgework kernel install --user\n  wedgework kernel install --prefix /usr/local --root " +
+			"/srv/measurements",
+		Args: exactly(0, "no argument"),
+		RunE: func(*cobra.Command, []string) error { return a.kernelInstall(p, roots) },
 	}
 	p.flags(c)
 	c.Flags().StringArrayVar(&roots, "root", nil, "let notebooks read the files below `DIR` as well")
@@ -86,7 +87,8 @@ func (a *app) kernelInstall(p place, roots []string) error {
 	if kernelspec.Temporary(program) {
 		return hinted{
 			fmt.Errorf("%s is a temporary file that will be gone when a notebook wants to start it", program),
-			"install the program first: in its source, go install ./cmd/wedgework, then $(go env GOPATH)/bin/wedgework " +
+			"install the program first: in its source, go install ./cmd/wedgework, then $(go env " +
+				"GOPATH)/bin/wedgework " +
 				"kernel install",
 		}
 	}

@@ -36,10 +36,12 @@ func TestBrowser(t *testing.T) {
 	if err := os.Mkdir(books, 0o777); err != nil {
 		t.Fatal(err)
 	}
-	writeNotebook(t, filepath.Join(books, "day.ipynb"), "x = 1550*nm\nprint('hello')\nx + 1*nm", "crystal('YVO4')", "1*nm + 1*deg", longWork)
+	writeNotebook(t, filepath.Join(books, "day.ipynb"), "x = 1550*nm\nprint('hello')\nx + 1*nm", "crystal('YVO4')",
+		"1*nm + 1*deg", longWork)
 	address := j.serveNotebooks(program, books)
 
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(browser), chromedp.NoSandbox, chromedp.WindowSize(1200, 1400), chromedp.UserDataDir(filepath.Join(j.dir, "chromium")))
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(browser), chromedp.NoSandbox,
+		chromedp.WindowSize(1200, 1400), chromedp.UserDataDir(filepath.Join(j.dir, "chromium")))
 	ctx, cancel := context.WithTimeout(t.Context(), 4*time.Minute)
 	defer cancel()
 	ctx, cancel = chromedp.NewExecAllocator(ctx, options...)
@@ -55,7 +57,8 @@ func TestBrowser(t *testing.T) {
 	p.script("run all", `document.querySelector("#run_all_cells a").click()`)
 	p.until("the failure is shown", `document.querySelectorAll(".cell")[2].querySelector(".output_error") != null`)
 	p.until("no cell runs", idle)
-	for cell, want := range map[int]string{0: "1551 nm", 1: "birefringence", 2: "cannot add 1 nm, a length, to 1 deg, an angle"} {
+	for cell, want := range map[int]string{0: "1551 nm", 1: "birefringence",
+		2: "cannot add 1 nm, a length, to 1 deg, an angle"} {
 		if got := p.output(cell); !strings.Contains(got, want) {
 			t.Errorf("cell %d shows %q, want %q", cell+1, got, want)
 		}
@@ -117,7 +120,8 @@ func (j jupyter) serveNotebooks(program, folder string) string {
 	port := l.Addr().(*net.TCPAddr).Port
 	l.Close()
 	var log strings.Builder
-	cmd := exec.Command(program, "--no-browser", "--allow-root", fmt.Sprint("--port=", port), "--port-retries=0", "--ip=127.0.0.1",
+	cmd := exec.Command(program, "--no-browser", "--allow-root", fmt.Sprint("--port=", port), "--port-retries=0",
+		"--ip=127.0.0.1",
 		"--NotebookApp.token=", "--NotebookApp.password=", "--notebook-dir="+folder)
 	cmd.Env, cmd.Stderr = j.env, &log
 	if err := cmd.Start(); err != nil {
@@ -198,7 +202,8 @@ func (p page) text(expression string) string {
 // output is what a cell shows; -1 is the last one.
 func (p page) output(cell int) string {
 	p.t.Helper()
-	return p.text(fmt.Sprintf(`[...document.querySelectorAll(".cell")].at(%d).querySelector(".output").innerText`, cell))
+	return p.text(fmt.Sprintf(`[...document.querySelectorAll(".cell")].at(%d).querySelector(".output").innerText`,
+		cell))
 }
 
 // typeIn types into a new cell at the end.

@@ -85,13 +85,15 @@ func TestProcess(t *testing.T) {
 		"message: Interrupted",
 		"signal: Interrupted ok | 42",
 		"restarted: ok | 2",
-		"after a kill: ok | stderr: " + anew + "from outside or without a trace." + cell + "y = 1\n    print('begun')\n    while True:\n        pass\n | 2",
+		"after a kill: ok | stderr: " + anew + "from outside or without a trace." + cell +
+			"y = 1\n    print('begun')\n    while True:\n        pass\n | 2",
 		"and then: ok | 2",
 		"ended: True",
 		"restarts over tcp: 0 socket files, 1 file",
 		"restarts over ipc: 5 socket files, 1 file",
 		"terminated: status 0",
-		"out of memory: ok | stderr: " + anew + "for it needed more memory than the limit of 512 MiB." + cell + "big = [str(i) * 4000000 for i in range(100)]\n | 2",
+		"out of memory: ok | stderr: " + anew + "for it needed more memory than the limit of 512 MiB." + cell +
+			"big = [str(i) * 4000000 for i in range(100)]\n | 2",
 		"orphan: gone",
 	}
 	got := j.python("process.py", restarts)
@@ -105,7 +107,8 @@ func TestNbclient(t *testing.T) {
 	j := installed(t, "nbclient")
 	folder := filepath.Join("..", "..", "notebooks")
 	got := j.python("execute.py", filepath.Join(folder, "verify-single-stage.ipynb"), folder)
-	if lines := strings.Split(strings.TrimSpace(got), "\n"); len(lines) < 5 || !strings.Contains(got, "execute_result") || strings.Contains(got, "error") {
+	if lines := strings.Split(strings.TrimSpace(got), "\n"); len(lines) < 5 || !strings.Contains(got,
+		"execute_result") || strings.Contains(got, "error") {
 		t.Errorf("shown:\n%s", got)
 	}
 }
@@ -158,7 +161,8 @@ func writeNotebook(t *testing.T, path string, cells ...string) {
 // The console writes errors to another stream of its terminal; see conformance.py for those.
 func TestConsole(t *testing.T) {
 	j := installed(t, "jupyter_console")
-	got := j.run("x = 1550*nm\nx + 1*nm\nretarder?\nquit\n", require.Tool(t, "jupyter-console"), "--kernel", "wedgework", "--simple-prompt")
+	got := j.run("x = 1550*nm\nx + 1*nm\nretarder?\nquit\n", require.Tool(t, "jupyter-console"), "--kernel",
+		"wedgework", "--simple-prompt")
 	for _, want := range []string{
 		"Wedgework ", "Out[2]: 1551 nm",
 		"wave plate, given by its retardance",

@@ -114,7 +114,8 @@ const modest = 64 << 20
 // giveBack gives the memory of past cells back to the system. The runtime by itself keeps what was in use at its last
 // collection, and after one large cell that is hundreds of megabytes for the rest of the day.
 func giveBack() {
-	samples := []metrics.Sample{{Name: "/memory/classes/heap/objects:bytes"}, {Name: "/memory/classes/heap/unused:bytes"}, {Name: "/memory/classes/heap/free:bytes"}}
+	samples := []metrics.Sample{{Name: "/memory/classes/heap/objects:bytes"},
+		{Name: "/memory/classes/heap/unused:bytes"}, {Name: "/memory/classes/heap/free:bytes"}}
 	metrics.Read(samples)
 	held := uint64(0)
 	for _, s := range samples {
@@ -146,9 +147,11 @@ func kernelInfo() kernel.Info {
 	p := program()
 	return kernel.Info{
 		Name: p.Name, Version: p.Version,
-		Banner:   fmt.Sprintf("Wedgework %s: design and verification of fibre-optic isolators. help() lists the words, word? explains one.", p.Version),
+		Banner: fmt.Sprintf("Wedgework %s: design and verification of fibre-optic isolators. help() lists the "+
+			"words, word? explains one.", p.Version),
 		Language: notebook.LanguageInfo(),
-		Links:    []kernel.Link{{Text: "The language of the cells: Starlark", URL: "https://github.com/google/starlark-go/blob/master/doc/spec.md"}},
+		Links: []kernel.Link{{Text: "The language of the cells: Starlark",
+			URL: "https://github.com/google/starlark-go/blob/master/doc/spec.md"}},
 	}
 }
 

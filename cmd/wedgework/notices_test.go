@@ -11,7 +11,8 @@ import (
 // Every module in the program must have its notice, in the version that is linked: a newer version may
 // come under other terms. When this fails, run go generate ./cmd/wedgework.
 func TestNoticesNameEveryModule(t *testing.T) {
-	list := exec.Command("go", "list", "-deps", "-f", "{{with .Module}}{{if not .Main}}{{.Path}} {{.Version}}{{end}}{{end}}", ".")
+	list := exec.Command("go", "list", "-deps", "-f",
+		"{{with .Module}}{{if not .Main}}{{.Path}} {{.Version}}{{end}}{{end}}", ".")
 	list.Stderr = os.Stderr
 	out, err := list.Output()
 	if err != nil {

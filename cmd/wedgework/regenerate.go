@@ -162,7 +162,8 @@ func (a *app) regenerated(o regenerate.Outcome) {
 	case o.Error != "":
 		a.say("%s: not made: %s", o.Task.Output.Text, o.Error)
 	case o.Valid != "":
-		fmt.Fprintf(a.out, "%s: %s; still valid under version %s, no printed figure changes\n", o.Task.Output.Text, o.Why,
+		fmt.Fprintf(a.out, "%s: %s; still valid under version %s, no printed figure changes\n", o.Task.Output.Text,
+			o.Why,
 			o.Valid)
 	case o.Remade():
 		fmt.Fprintf(a.out, "%s: %s; %s\n", o.Task.Output.Text, o.Why, o.Says)

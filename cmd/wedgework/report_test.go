@@ -11,7 +11,8 @@ import (
 func verified(outcomes ...document.Outcome) record.Unit {
 	u := record.Unit{Unit: "0417"}
 	for i, o := range outcomes {
-		u.Verdicts = append(u.Verdicts, record.Verdict{Subject: []string{"model agreement", "limit conformity", "data quality"}[i], Outcome: o.String(), Sentence: "because"})
+		u.Verdicts = append(u.Verdicts, record.Verdict{Subject: []string{"model agreement", "limit conformity",
+			"data quality"}[i], Outcome: o.String(), Sentence: "because"})
 	}
 	return u
 }

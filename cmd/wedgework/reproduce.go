@@ -226,7 +226,8 @@ func (a *app) tell(path string, f *reproduce.Finding, then record.Program) {
 	case reproduce.Agrees:
 		fmt.Fprintf(a.out, "every printed figure is the same")
 		if f.Moved > 0 {
-			fmt.Fprintf(a.out, "; drawings on %d of %d pages moved by at most %g pt", f.Moved, f.Pages, reproduce.Tolerance)
+			fmt.Fprintf(a.out, "; drawings on %d of %d pages moved by at most %g pt", f.Moved, f.Pages,
+				reproduce.Tolerance)
 		}
 		fmt.Fprintln(a.out)
 	default:
@@ -247,7 +248,8 @@ func (a *app) tell(path string, f *reproduce.Finding, then record.Program) {
 	}
 	if then == now {
 		fmt.Fprintf(a.out,
-			"    by the same program, %s: built from other sources or for another processor, or the file was rewritten\n",
+			"    by the same program, %s: built from other sources or for another processor, or the file was "+
+				"rewritten\n",
 			named(now))
 	} else {
 		fmt.Fprintf(a.out, "    made by %s, reproduced by %s\n", named(then), named(now))

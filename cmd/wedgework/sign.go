@@ -46,7 +46,8 @@ func (a *app) sign(path string, named []string) error {
 		return fmt.Errorf("%s: %w", path, err)
 	}
 	if !pdf.Intact(data) {
-		return fmt.Errorf("%s was changed after it was written, or by another version of this program; it is not signed",
+		return fmt.Errorf("%s was changed after it was written, or by another version of this program; it is not "+
+			"signed",
 			path)
 	}
 	there := signature.Of(path)

@@ -25,17 +25,18 @@ s.trials(200, {"rotator1.angle": normal(0.3*deg)}, wavelength=1550*nm)
 ---
 verify(s, measured("sweep", default="sweep.csv"), limits=limits(isolation=at_least(30*dB), over=1550*nm), uncertainty=budget(repeatability=0.05*dB))`
 
-// picturesThere is a script that counts the figures of a page, and tells of those that are not drawn or have no text for
-// those who do not see them; marks of verdicts are smaller, and stand beside a word that says the same.
+// picturesThere is a script that counts the figures of a page, and tells of those that are not drawn or have no text
+// for those who do not see them; marks of verdicts are smaller, and stand beside a word that says the same.
 const picturesThere = `(() => { const all = [...document.querySelectorAll("img")].filter(i => i.src.startsWith("data:"))
 	const bad = all.filter(i => !i.complete || i.naturalWidth < 10).length
 	const figures = all.filter(i => i.naturalWidth > 200)
 	return [figures.length, figures.filter(i => (i.alt || "").length > 20).length, all.length - figures.length, bad].join(" ") })()`
 
-// A colleague opens the notebook of a report, which no server of theirs has signed, or the page that nbconvert makes of it.
-// What does not trust a page takes SVG elements and scripts out of it; the figures must stand all the same.
+// A colleague opens the notebook of a report, which no server of theirs has signed, or the page that nbconvert makes of
+// it. What does not trust a page takes SVG elements and scripts out of it; the figures must stand all the same.
 func TestUntrusted(t *testing.T) {
-	program, converter, browser := require.Tool(t, "jupyter-notebook"), require.Tool(t, "jupyter-nbconvert"), require.Tool(t, "chromium")
+	program, converter, browser := require.Tool(t, "jupyter-notebook"), require.Tool(t, "jupyter-nbconvert"),
+		require.Tool(t, "chromium")
 	j := installed(t, "nbconvert")
 	books := filepath.Join(j.dir, "books")
 	if err := os.Mkdir(books, 0o777); err != nil {
@@ -50,7 +51,8 @@ func TestUntrusted(t *testing.T) {
 	report := exec.Command("wedgework", "report", source, "--out", filepath.Join(books, "out.pdf"))
 	report.Env = j.env
 	var ended *exec.ExitError
-	if out, err := report.CombinedOutput(); err != nil && !(errors.As(err, &ended) && ended.ExitCode() == 1) { // 1: a verdict does not pass
+	// 1: a verdict does not pass
+	if out, err := report.CombinedOutput(); err != nil && !(errors.As(err, &ended) && ended.ExitCode() == 1) {
 		t.Fatalf("%v\n%s", err, out)
 	}
 
@@ -61,7 +63,8 @@ func TestUntrusted(t *testing.T) {
 		t.Errorf("nbconvert: %v\n%s", err, said)
 	}
 
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(browser), chromedp.NoSandbox, chromedp.WindowSize(1200, 3000),
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(browser), chromedp.NoSandbox,
+		chromedp.WindowSize(1200, 3000),
 		chromedp.UserDataDir(filepath.Join(j.dir, "chromium")))
 	ctx, cancel := context.WithTimeout(t.Context(), 3*time.Minute)
 	defer cancel()

@@ -71,7 +71,8 @@ func TestAccess(t *testing.T) {
 		{"search", func() ([]Entry, error) { return s.Search("a*", All, false) }, "1:1 a, 1:3 a, 2:2 a\nb"},
 		{"search the whole source", func() ([]Entry, error) { return s.Search("a", All, false) }, "1:1 a, 1:3 a"},
 		{"search for the last", func() ([]Entry, error) { return s.Search("?", 2, false) }, "1:3 a, 2:1 c"},
-		{"search for each once", func() ([]Entry, error) { return s.Search("*", All, true) }, "1:2 b, 1:3 a, 2:1 c, 2:2 a\nb"},
+		{"search for each once", func() ([]Entry, error) { return s.Search("*", All, true) },
+			"1:2 b, 1:3 a, 2:1 c, 2:2 a\nb"},
 	} {
 		entries, err := tt.get()
 		if got := text(t, entries, err); got != tt.want {
@@ -147,7 +148,8 @@ func TestManyProcesses(t *testing.T) {
 	lines := map[int]int{}
 	for _, e := range entries {
 		if lines[e.Session]++; e.Line != lines[e.Session] || len(e.Source) != (e.Line-1)*100 {
-			t.Fatalf("session %d: line %d of %d bytes comes as number %d", e.Session, e.Line, len(e.Source), lines[e.Session])
+			t.Fatalf("session %d: line %d of %d bytes comes as number %d", e.Session, e.Line, len(e.Source),
+				lines[e.Session])
 		}
 	}
 	if len(lines) != processes || len(entries) != 50*processes {

@@ -70,7 +70,8 @@ func (q Request) check(about []Record, together bool) error {
 		return fmt.Errorf("the reply went out on %s, want %s", r.Channel, q.Channel)
 	case together && (at == 0 || at == len(about)-1):
 		return fmt.Errorf("sent %q, want the reply between busy and idle", Summary(about))
-	case together && len(q.Identities) > 0 && (len(r.Identities) == 0 || string(r.Identities[0]) != string(q.Identities[0])):
+	case together && len(q.Identities) > 0 && (len(r.Identities) == 0 ||
+		string(r.Identities[0]) != string(q.Identities[0])):
 		return fmt.Errorf("the reply went to %q, want %q", r.Identities, q.Identities)
 	}
 	return nil

@@ -31,7 +31,8 @@ type Sockets struct {
 
 // NewSockets returns sockets without clients.
 func NewSockets() *Sockets {
-	s := &Sockets{inbox: map[transport.Channel]chan *wire.Message{}, grown: make(chan struct{}), closed: make(chan struct{})}
+	s := &Sockets{inbox: map[transport.Channel]chan *wire.Message{}, grown: make(chan struct{}),
+		closed: make(chan struct{})}
 	for _, c := range []transport.Channel{transport.Shell, transport.Control, transport.Stdin} {
 		s.inbox[c] = make(chan *wire.Message, 4096)
 	}

@@ -23,7 +23,8 @@ var shapes = map[string]string{
 	"error":               "ename string, evalue string, traceback list",
 	"comm_close":          "comm_id string, data object",
 
-	"kernel_info_reply": "status string, protocol_version string, implementation string, implementation_version string, " +
+	"kernel_info_reply": "status string, protocol_version string, implementation string, implementation_version " +
+		"string, " +
 		"language_info object, banner string, ?debugger boolean, ?help_links list",
 	"execute_reply":     "status string, execution_count number, payload list, user_expressions object",
 	"complete_reply":    "status string, matches list, cursor_start number, cursor_end number, metadata object",
@@ -36,7 +37,8 @@ var shapes = map[string]string{
 }
 
 // failed is the shape of a reply with status error. A cell that ran has a count besides.
-const failed = "status string, ename string, evalue string, traceback list, ?execution_count number, ?payload list, ?user_expressions object"
+const failed = "status string, ename string, evalue string, traceback list, ?execution_count number, ?payload list, " +
+	"?user_expressions object"
 
 // values says which texts a field may hold.
 var values = map[string][]string{
@@ -49,7 +51,8 @@ var values = map[string][]string{
 // not name is wrong too.
 func Shape(m *wire.Message) error {
 	h := m.Header
-	for name, v := range map[string]string{"msg_id": h.ID, "session": h.Session, "username": h.User, "date": h.Date, "msg_type": h.Type} {
+	for name, v := range map[string]string{"msg_id": h.ID, "session": h.Session, "username": h.User, "date": h.Date,
+		"msg_type": h.Type} {
 		if v == "" {
 			return fmt.Errorf("%s: header: %s is missing", h.Type, name)
 		}

@@ -1,10 +1,10 @@
 // Package lastcell remembers on disk which cell is running, so that the next process can tell which one has ended
 // this one: a cell that runs the machine out of memory ends the process without another word.
 //
-// The file begins with a line of JSON while a cell runs and with an empty line while none does. Each is one write over the
-// one before, since a cell waits for it: to empty the file instead would take the file system eight times as long. Behind
-// the line comes what the runtime wrote when it gave up, if it could (runtime/debug.SetCrashOutput). A kernel that ends in
-// order removes the file.
+// The file begins with a line of JSON while a cell runs and with an empty line while none does. Each is one write over
+// the one before, since a cell waits for it: to empty the file instead would take the file system eight times as long.
+// Behind the line comes what the runtime wrote when it gave up, if it could (runtime/debug.SetCrashOutput). A kernel
+// that ends in order removes the file.
 package lastcell
 
 import (
@@ -122,16 +122,18 @@ func read(left []byte) string {
 	if json.Unmarshal(line, &c) != nil || c.Number == 0 {
 		return ""
 	}
-	notice := fmt.Sprintf("This kernel was started anew: the one before ended while cell %d ran%s. Names assigned before are gone. The cell:\n", c.Number, why(string(crash), c.Limit))
+	notice := fmt.Sprintf("This kernel was started anew: the one before ended while cell %d ran%s. Names assigned "+
+		"before are gone. The cell:\n", c.Number, why(string(crash), c.Limit))
 	for l := range strings.Lines(c.Source) {
 		notice += "    " + strings.TrimRight(l, "\r\n") + "\n"
 	}
 	return notice
 }
 
-// starved are the parts of Go's runtime that end the process when the system gives no more memory. Which of them asks last
-// is chance: the heap, its bookkeeping, a stack, a new thread.
-var starved = []string{"runtime.(*mheap)", "runtime.sysMap", "runtime.sysAlloc", "runtime.sysReserve", "runtime.sysUsed",
+// starved are the parts of Go's runtime that end the process when the system gives no more memory. Which of them asks
+// last is chance: the heap, its bookkeeping, a stack, a new thread.
+var starved = []string{"runtime.(*mheap)", "runtime.sysMap", "runtime.sysAlloc", "runtime.sysReserve",
+	"runtime.sysUsed",
 	"runtime.(*pageAlloc)", "runtime.(*fixalloc)", "runtime.persistentalloc", "runtime.newArenaMayUnlock",
 	"runtime.newosproc", "runtime.newm1(", "runtime.asmcgocall", "out of memory", "cannot allocate memory"}
 

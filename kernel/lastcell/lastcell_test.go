@@ -77,15 +77,20 @@ func TestEnds(t *testing.T) {
 	for how, want := range map[string]string{
 		"between": "",
 		"order":   "",
-		"killed":  "This kernel was started anew: the one before ended while cell 7 ran, from outside or without a trace." + cell,
-		"memory":  "This kernel was started anew: the one before ended while cell 7 ran, for it needed more memory than the limit of LIMIT MiB." + cell,
-		"stack":   "This kernel was started anew: the one before ended while cell 7 ran, for its calls were nested too deep." + cell,
-		"panic":   "This kernel was started anew: the one before ended while cell 7 ran, by a fault of the program: no such mode." + cell,
+		"killed": "This kernel was started anew: the one before ended while cell 7 ran, from outside or without a " +
+			"trace." + cell,
+		"memory": "This kernel was started anew: the one before ended while cell 7 ran, for it needed more memory " +
+			"than the limit of LIMIT MiB." + cell,
+		"stack": "This kernel was started anew: the one before ended while cell 7 ran, for its calls were nested " +
+			"too deep." + cell,
+		"panic": "This kernel was started anew: the one before ended while cell 7 ran, by a fault of the program: " +
+			"no such mode." + cell,
 	} {
 		t.Run(how, func(t *testing.T) {
 			if how == "memory" {
 				if raceDetector {
-					t.Skip("the race detector's own memory runs into the limit, and it ends the process without a trace")
+					t.Skip("the race detector's own memory runs into the limit, and it ends the process without a " +
+						"trace")
 				}
 				if memory.Standard(); memory.InForce() == 0 {
 					t.Skip("this system has no such limit")
@@ -113,7 +118,8 @@ func TestEnds(t *testing.T) {
 func run(how, path string) string {
 	cmd := exec.Command(os.Args[0], "-test.run=^$")
 	// The race detector sleeps for a second before it lets a process exit, unless told not to.
-	cmd.Env = append(os.Environ(), endEnv+"="+how, "WEDGEWORK_LASTCELL_FILE="+path, "GORACE=atexit_sleep_ms=0 "+os.Getenv("GORACE"))
+	cmd.Env = append(os.Environ(), endEnv+"="+how, "WEDGEWORK_LASTCELL_FILE="+path,
+		"GORACE=atexit_sleep_ms=0 "+os.Getenv("GORACE"))
 	out, _ := cmd.Output()
 	return string(out)
 }
@@ -147,7 +153,8 @@ func TestOldFilesGo(t *testing.T) {
 }
 
 func TestLongCell(t *testing.T) {
-	if line, err := json.Marshal(cell{math.MaxInt, head(strings.Repeat("\x01", 1000)), math.MaxInt64}); err != nil || len(line) >= room {
+	if line, err := json.Marshal(cell{math.MaxInt, head(strings.Repeat("\x01", 1000)), math.MaxInt64}); err != nil ||
+		len(line) >= room {
 		t.Errorf("a line of %d bytes (%v), want less than %d", len(line), err, room)
 	}
 	if got := head("  " + strings.Repeat("é", 1000)); len([]rune(got)) != 204 || !strings.HasSuffix(got, "é ...") {

@@ -31,11 +31,15 @@ const patience = 60 * time.Second
 // serve serves a whole kernel over tcp, of which only the process is missing. The returned function ends it.
 func serve(t testing.TB) (c wire.Connection, end func()) {
 	t.Helper()
-	sockets, err := transport.Open(wire.Connection{Transport: "tcp", IP: "127.0.0.1", Key: key, Scheme: "hmac-sha256"}, transport.Options{})
+	sockets, err := transport.Open(wire.Connection{Transport: "tcp", IP: "127.0.0.1", Key: key, Scheme: "hmac-sha256"},
+		transport.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	interpreter, err := New(func(string) (measured.File, error) { return measured.File{}, errors.New("no file can be read here") })
+	interpreter, err := New(func(string) (measured.File, error) {
+		return measured.File{},
+			errors.New("no file can be read here")
+	})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -87,7 +91,8 @@ func connect(t testing.TB, c wire.Connection, name string) *client {
 		codec: codec, conns: map[transport.Channel]*zmq4.Conn{}, grown: make(chan struct{}), began: map[string]int{},
 		author: &wire.Author{Session: name, User: "engineer", Now: time.Now, NewID: wire.Counted(name + "-")},
 	}
-	for channel, port := range map[transport.Channel]int{transport.IOPub: c.IOPub, transport.Shell: c.Shell, transport.Control: c.Control} {
+	for channel, port := range map[transport.Channel]int{transport.IOPub: c.IOPub, transport.Shell: c.Shell,
+		transport.Control: c.Control} {
 		network, address := c.Address(port)
 		conn, err := net.Dial(network, address)
 		if err != nil {

@@ -123,7 +123,8 @@ func TestTwentyClients(t *testing.T) {
 	for n, f := range fronts {
 		all.Go(func() {
 			for i := range rounds {
-				about, err := f.ask("execute_request", map[string]any{"code": fmt.Sprintf("print(%d*1000000 + %d)", n, i)})
+				about, err := f.ask("execute_request", map[string]any{"code": fmt.Sprintf("print(%d*1000000 + %d)", n,
+					i)})
 				if err != nil {
 					t.Error(err)
 					return
@@ -214,7 +215,8 @@ func TestKilledClient(t *testing.T) {
 	connection, end := serve(t)
 	defer end()
 	f := connect(t, connection, "engineer")
-	m, err := f.send(transport.Shell, "execute_request", map[string]any{"code": "print('begun')\nn = 0\nfor i in range(3000000):\n    n += 1\nn"})
+	m, err := f.send(transport.Shell, "execute_request",
+		map[string]any{"code": "print('begun')\nn = 0\nfor i in range(3000000):\n    n += 1\nn"})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -38,7 +38,8 @@ func (h *host) Page(s session.Shown) bool {
 // Input reads the default file of a named input, anew each time: the engineer may have measured again.
 func (h *host) Input(name, path string) ([]measured.File, error) {
 	if path == "" {
-		return nil, fmt.Errorf("input %q has no default: an open notebook reads the default of each input, as in measured(%q, default=\"sweep.csv\")", name, name)
+		return nil, fmt.Errorf("input %q has no default: an open notebook reads the default of each input, as in "+
+			"measured(%q, default=\"sweep.csv\")", name, name)
 	}
 	f, err := h.readFile(path)
 	if err != nil {

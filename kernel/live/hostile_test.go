@@ -26,7 +26,8 @@ func TestGarbage(t *testing.T) {
 		frames = 10_000
 	}
 	var all sync.WaitGroup
-	for i, port := range []int{connection.Shell, connection.Control, connection.Stdin, connection.IOPub, connection.Heartbeat} {
+	for i, port := range []int{connection.Shell, connection.Control, connection.Stdin, connection.IOPub,
+		connection.Heartbeat} {
 		random := rand.New(rand.NewPCG(7, uint64(i)))
 		network, address := connection.Address(port)
 		all.Go(func() {
@@ -55,7 +56,8 @@ func TestGarbage(t *testing.T) {
 		}
 	})
 	for i := range 50 {
-		if got, want := field(t, f.run(t, fmt.Sprint(i)), "execute_result", "data"), fmt.Sprintf(`{"text/plain":"%d"}`, i); got != want {
+		if got, want := field(t, f.run(t, fmt.Sprint(i)), "execute_result", "data"), fmt.Sprintf(`{"text/plain":"%d"}`,
+			i); got != want {
 			t.Errorf("got %q, want %q", got, want)
 		}
 	}
@@ -92,7 +94,8 @@ func garbage(random *rand.Rand) []byte {
 
 // nonsense is a message that is none: too few frames, JSON that is not, a signature that does not match.
 func nonsense(random *rand.Rand, key string) zmq4.Msg {
-	frames := []string{"<IDS|MSG>", strings.Repeat("0", 64), `{"msg_id":"1","msg_type":"execute_request"}`, "{}", "{}", `{"code":"x = 666"}`}
+	frames := []string{"<IDS|MSG>", strings.Repeat("0", 64), `{"msg_id":"1","msg_type":"execute_request"}`, "{}", "{}",
+		`{"code":"x = 666"}`}
 	switch random.IntN(4) {
 	case 0:
 		frames = frames[:random.IntN(len(frames))]

@@ -45,7 +45,8 @@ func (i *Interpreter) Run(ctx context.Context, c kernel.Cell, emit func(notebook
 	}
 	i.host.page = c.Page
 	// Where nobody reads a page nobody watches a bar, and outputs are kept: they are to be alike run after run.
-	_, err := i.session.Run(ctx, session.Cell{Name: name, Number: c.Number, Source: c.Source, Quiet: c.Silent || c.Page == nil}, emit)
+	_, err := i.session.Run(ctx, session.Cell{Name: name, Number: c.Number, Source: c.Source, Quiet: c.Silent ||
+		c.Page == nil}, emit)
 	return failure(err)
 }
 
@@ -74,11 +75,12 @@ func (i *Interpreter) IsComplete(source string) (status, indent string) {
 func (i *Interpreter) Value(ctx context.Context, expression string) (map[string]any, *notebook.Error) {
 	var data map[string]any
 	i.host.page = nil
-	v, err := i.session.Run(ctx, session.Cell{Name: "an expression of the front end", Source: expression, Quiet: true}, func(o notebook.Output) {
-		if o.Type == notebook.ResultOutput {
-			data = o.Data
-		}
-	})
+	v, err := i.session.Run(ctx, session.Cell{Name: "an expression of the front end", Source: expression, Quiet: true},
+		func(o notebook.Output) {
+			if o.Type == notebook.ResultOutput {
+				data = o.Data
+			}
+		})
 	switch {
 	case err != nil:
 		return nil, failure(err)

@@ -92,7 +92,8 @@ var methodGuards = map[string]methodGuard{
 // calls them directly.
 var plainMethods = func() map[string]bool {
 	m := map[string]bool{}
-	for _, v := range []starlark.HasAttrs{starlark.String(""), starlark.Bytes(""), new(starlark.List), new(starlark.Dict), new(starlark.Set)} {
+	for _, v := range []starlark.HasAttrs{starlark.String(""), starlark.Bytes(""), new(starlark.List),
+		new(starlark.Dict), new(starlark.Set)} {
 		for _, name := range v.AttrNames() {
 			m[name] = true
 		}
@@ -162,7 +163,8 @@ func (c *caller) Truth() starlark.Bool  { return true }
 func (c *caller) Hash() (uint32, error) { return 0, errors.New("unhashable type: caller") }
 
 // CallInternal finds what is to be called and calls it.
-func (c *caller) CallInternal(th *starlark.Thread, args starlark.Tuple, kwargs []starlark.Tuple) (v starlark.Value, err error) {
+func (c *caller) CallInternal(th *starlark.Thread, args starlark.Tuple, kwargs []starlark.Tuple) (v starlark.Value,
+	err error) {
 	name := "a call"
 	defer func() { catchNamed(&name, recover(), &err) }()
 	if c.name == opInvoke {

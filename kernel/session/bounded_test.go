@@ -35,7 +35,8 @@ var whole = []struct{ name, setup, call string }{
 	{"a deep key", "x = ()\nfor i in range(200000): x = (x,)", "{x: 1}"},
 	{"keys of one hash", "x = [i << 32 for i in range(1 << 17)]", "set(x)"},
 	{"pairs of one hash", "x = [(i << 32, 1) for i in range(1 << 17)]", "dict(x)"},
-	{"large keys", "x = tuple(range(60000))\ny = [x + (i,) for i in range(50)]\ns = set(y)", "[s - set([1]) for i in range(1000)]"},
+	{"large keys", "x = tuple(range(60000))\ny = [x + (i,) for i in range(50)]\ns = set(y)",
+		"[s - set([1]) for i in range(1000)]"},
 
 	{"equal", "x = [1]; y = [1]\nfor i in range(60): x = [x, x]; y = [y, y]", "x == y"},
 	{"equal and wide", "x = [0]*3000; y = [[x]*3000]*3000; z = [[[0]*3000]*3000]*3000", "y == z"},
@@ -143,7 +144,8 @@ func endOf(t testing.TB, setup, call string) time.Duration {
 		}
 	}
 	var e *Error
-	if err != nil && (!errors.As(err, &e) || e.Kind == InternalError || len(e.Message) > mostMessage+10 || len(strings.Join(e.Lines, "")) > 3*mostMessage) {
+	if err != nil && (!errors.As(err, &e) || e.Kind == InternalError || len(e.Message) > mostMessage+10 ||
+		len(strings.Join(e.Lines, "")) > 3*mostMessage) {
 		t.Errorf("ends with %.200v", err)
 	}
 	return took

@@ -40,7 +40,8 @@ func (s *Session) builtinFunctions() starlark.StringDict {
 		d[name] = v
 		f := own[name]
 		if b, ok := v.(*starlark.Builtin); ok && f == nil {
-			f = func(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+			f = func(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple,
+				kwargs []starlark.Tuple) (starlark.Value, error) {
 				return b.CallInternal(th, args, kwargs)
 			}
 		}
@@ -52,13 +53,15 @@ func (s *Session) builtinFunctions() starlark.StringDict {
 }
 
 func catching(f function) function {
-	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (v starlark.Value, err error) {
+	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple,
+		kwargs []starlark.Tuple) (v starlark.Value, err error) {
 		defer catch(b.Name(), &err)
 		return f(th, b, args, kwargs)
 	}
 }
 
-func (g guard) rangeOf(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func (g guard) rangeOf(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple,
+	kwargs []starlark.Tuple) (starlark.Value, error) {
 	v, err := starlark.Universe["range"].(*starlark.Builtin).CallInternal(th, args, kwargs)
 	if err != nil {
 		return nil, err
@@ -70,7 +73,8 @@ func (g guard) rangeOf(th *starlark.Thread, _ *starlark.Builtin, args starlark.T
 }
 
 // intOf bounds the digits: reading a whole number takes time with the square of its length.
-func (g guard) intOf(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func (g guard) intOf(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple,
+	kwargs []starlark.Tuple) (starlark.Value, error) {
 	if len(args) > 0 {
 		if t, ok := starlark.AsString(args[0]); ok && len(t) > g.IntegerBits/3 {
 			return nil, overLimit("int: %d digits are over the limit of %d", len(t), g.IntegerBits/3)
@@ -82,14 +86,16 @@ func (g guard) intOf(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tup
 // mostFloat is the longest text that is read as a float (a choice); an error of the library would show all of it.
 const mostFloat = 1000
 
-func (g guard) floatOf(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func (g guard) floatOf(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple,
+	kwargs []starlark.Tuple) (starlark.Value, error) {
 	if t, ok := starlark.AsString(first(args)); ok && len(t) > mostFloat {
 		return nil, overLimit("float: a text of %d bytes is over the limit of %d", len(t), mostFloat)
 	}
 	return starlark.Universe["float"].(*starlark.Builtin).CallInternal(th, args, kwargs)
 }
 
-func (g guard) strOf(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func (g guard) strOf(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tuple,
+	kwargs []starlark.Tuple) (starlark.Value, error) {
 	var x starlark.Value
 	if err := starlark.UnpackPositionalArgs(b.Name(), args, kwargs, 1, &x); err != nil {
 		return nil, err
@@ -98,7 +104,8 @@ func (g guard) strOf(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tupl
 	return starlark.String(t), err
 }
 
-func (g guard) reprOf(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func (g guard) reprOf(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tuple,
+	kwargs []starlark.Tuple) (starlark.Value, error) {
 	var x starlark.Value
 	if err := starlark.UnpackPositionalArgs(b.Name(), args, kwargs, 1, &x); err != nil {
 		return nil, err
@@ -107,7 +114,8 @@ func (g guard) reprOf(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tup
 	return starlark.String(t), err
 }
 
-func (g guard) getattr(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func (g guard) getattr(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple,
+	kwargs []starlark.Tuple) (starlark.Value, error) {
 	var x, dflt starlark.Value
 	var name string
 	if err := starlark.UnpackPositionalArgs(b.Name(), args, kwargs, 2, &x, &name, &dflt); err != nil {
@@ -121,7 +129,8 @@ func (g guard) getattr(th *starlark.Thread, b *starlark.Builtin, args starlark.T
 }
 
 // dir lists the attributes of a value, or without one the names a cell can use.
-func (s *Session) dir(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func (s *Session) dir(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tuple,
+	kwargs []starlark.Tuple) (starlark.Value, error) {
 	var x starlark.Value
 	if err := starlark.UnpackPositionalArgs(b.Name(), args, kwargs, 0, &x); err != nil {
 		return nil, err
@@ -166,7 +175,8 @@ func (g guard) line(b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.
 	return w.String(), err
 }
 
-func (s *Session) print(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func (s *Session) print(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple,
+	kwargs []starlark.Tuple) (starlark.Value, error) {
 	t, err := s.guard.line(b, args, kwargs, "\n")
 	if err != nil {
 		return nil, err
@@ -178,7 +188,8 @@ func (s *Session) print(th *starlark.Thread, b *starlark.Builtin, args starlark.
 	return starlark.None, r.out.print(t)
 }
 
-func (g guard) fail(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func (g guard) fail(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tuple,
+	kwargs []starlark.Tuple) (starlark.Value, error) {
 	t, err := g.line(b, args, kwargs, "")
 	if err != nil {
 		return nil, err

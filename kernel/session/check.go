@@ -35,8 +35,8 @@ func (c *Call) Argument(name string, place int) (Argument, bool) {
 }
 
 // Check reads a cell as Run would, and runs nothing: the error, an *Error, is one that Run would end with before it
-// begins. What the cell would assign counts as known to the cells that are checked after it. The calls of words that stand
-// in the cell, in functions too, are returned in their order.
+// begins. What the cell would assign counts as known to the cells that are checked after it. The calls of words that
+// stand in the cell, in functions too, are returned in their order.
 func (s *Session) Check(cell Cell) ([]Call, error) {
 	s.running.Lock()
 	defer s.running.Unlock()

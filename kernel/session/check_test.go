@@ -11,7 +11,8 @@ import (
 
 func checking(t *testing.T) *Session {
 	t.Helper()
-	ran := starlark.NewBuiltin("given", func(*starlark.Thread, *starlark.Builtin, starlark.Tuple, []starlark.Tuple) (starlark.Value, error) {
+	ran := starlark.NewBuiltin("given", func(*starlark.Thread, *starlark.Builtin, starlark.Tuple,
+		[]starlark.Tuple) (starlark.Value, error) {
 		t.Error("a checked cell has run")
 		return starlark.None, nil
 	})
@@ -24,13 +25,17 @@ func checking(t *testing.T) *Session {
 
 func TestCheckListsCalls(t *testing.T) {
 	s := checking(t)
-	calls, err := s.Check(Cell{Name: "cell 1", Source: "µ = 2\nx = given(\"apex\", 5*µ**2)\ndef f(name):\n  return [given(name=\"b\" , default =(1,\n 2)), len(\"given('c')\")]\n"})
+	calls, err := s.Check(Cell{Name: "cell 1",
+		Source: "µ = 2\nx = given(\"apex\", 5*µ**2)\ndef f(name):\n  return [given(name=\"b\" , default =(1,\n 2)), " +
+			"len(\"given('c')\")]\n"})
 	if err != nil {
 		t.Fatal(err)
 	}
 	want := []Call{
-		{Word: "given", Line: 2, Column: 5, Positional: []Argument{{`"apex"`, "apex", true}, {"5*µ**2", "", false}}, Named: map[string]Argument{}},
-		{Word: "given", Line: 4, Column: 11, Named: map[string]Argument{"name": {`"b"`, "b", true}, "default": {"(1,\n 2)", "", false}}},
+		{Word: "given", Line: 2, Column: 5, Positional: []Argument{{`"apex"`, "apex", true}, {"5*µ**2", "", false}},
+			Named: map[string]Argument{}},
+		{Word: "given", Line: 4, Column: 11, Named: map[string]Argument{"name": {`"b"`, "b", true},
+			"default": {"(1,\n 2)", "", false}}},
 	}
 	if d := cmp.Diff(want, calls); d != "" {
 		t.Errorf("(-want +got):\n%s", d)

@@ -14,7 +14,8 @@ import (
 // collections where neither steps nor the heap are looked at. Hashes says that it makes keys of the elements.
 func (g guard) over(f *starlark.Builtin, hashes bool, most int) function {
 	through := g.watched(f, func() *intake { return g.intake(hashes, most) })
-	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		if err := g.fits(f.Name(), args); err != nil {
 			return nil, err
 		}
@@ -28,7 +29,8 @@ func (g guard) through(f *starlark.Builtin) function {
 }
 
 func (g guard) watched(f *starlark.Builtin, begin func() *intake) function {
-	return func(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		w := begin()
 		guarded := make(starlark.Tuple, len(args))
 		for i, a := range args {
@@ -45,7 +47,8 @@ func (g guard) watched(f *starlark.Builtin, begin func() *intake) function {
 // extended is x.extend(y). A list is taken as it is: the library copies it in one go, even into itself.
 func (g guard) extended(f *starlark.Builtin) function {
 	other := g.over(f, false, g.Elements)
-	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		if _, ok := first(args).(*starlark.List); !ok {
 			return other(th, b, args, kwargs)
 		}
@@ -101,7 +104,8 @@ func (e *entries) Next(p *starlark.Value) bool {
 // intoDict is dict(x) and d.update(x): the keys of the pairs are hashed, and not their values.
 func (g guard) intoDict(f *starlark.Builtin) function {
 	through := g.watched(f, func() *intake { w := g.intake(false, g.Elements); w.pairs = true; return w })
-	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		if err := g.fits(f.Name(), args); err != nil {
 			return nil, err
 		}
@@ -190,12 +194,14 @@ func (g guard) setOperation(op syntax.Token, x, y *starlark.Set) (starlark.Value
 
 // setOperators are the operators that sets share with numbers.
 var setOperators = map[string]syntax.Token{
-	"union": syntax.PIPE, "intersection": syntax.AMP, "difference": syntax.MINUS, "symmetric_difference": syntax.CIRCUMFLEX,
+	"union": syntax.PIPE, "intersection": syntax.AMP, "difference": syntax.MINUS,
+	"symmetric_difference": syntax.CIRCUMFLEX,
 }
 
 // setMethod is x.union(y) and the like, where y may be any collection.
 func (g guard) setMethod(x *starlark.Set, f *starlark.Builtin) function {
-	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		if len(args) != 1 || len(kwargs) > 0 {
 			return f.CallInternal(th, args, kwargs) // its own error, or nothing to do
 		}
@@ -220,7 +226,8 @@ func (g guard) setMethod(x *starlark.Set, f *starlark.Builtin) function {
 
 // keyed is a method whose first argument is a key.
 func (g guard) keyed(f *starlark.Builtin) function {
-	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		if len(args) > 0 {
 			if err := g.key(args[0]); err != nil {
 				return nil, fmt.Errorf("%s: %w", b.Name(), err)
@@ -232,7 +239,8 @@ func (g guard) keyed(f *starlark.Builtin) function {
 
 // listed is d.items(), d.keys() and d.values().
 func (g guard) listed(d *starlark.Dict, f *starlark.Builtin) function {
-	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		if len(args)+len(kwargs) > 0 {
 			return f.CallInternal(th, args, kwargs)
 		}
@@ -259,7 +267,8 @@ func (g guard) listed(d *starlark.Dict, f *starlark.Builtin) function {
 
 // found is x.index(v, start, end) and x.remove(v) of a list.
 func (g guard) found(x *starlark.List, f *starlark.Builtin) function {
-	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		if len(args) == 0 || basic(args[0]) && x.Len() < lookEvery/16 {
 			return f.CallInternal(th, args, kwargs)
 		}
@@ -310,7 +319,8 @@ func (g guard) found(x *starlark.List, f *starlark.Builtin) function {
 }
 
 // extremeOf is min and max, where no word takes their place.
-func (g guard) extremeOf(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func (g guard) extremeOf(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple,
+	kwargs []starlark.Tuple) (starlark.Value, error) {
 	if len(args) == 1 && starlark.Len(args[0]) != 0 {
 		if it, ok := args[0].(starlark.Iterable); ok {
 			args = nil
@@ -355,7 +365,8 @@ func (g guard) extremeOf(th *starlark.Thread, b *starlark.Builtin, args starlark
 
 // joined is s.join(x).
 func (g guard) joined(s starlark.String, f *starlark.Builtin) function {
-	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		if len(args) != 1 || len(kwargs) > 0 {
 			return f.CallInternal(th, args, kwargs)
 		}

@@ -170,7 +170,8 @@ func beside(v, number starlark.Value) (starlark.Value, error) {
 	if d := q.Dimension(); d != "" {
 		what = " (" + d + ")"
 	}
-	return nil, fmt.Errorf("cannot compare %s%s with the plain number %s: give the number a unit", shortened(q), what, shortened(number))
+	return nil, fmt.Errorf("cannot compare %s%s with the plain number %s: give the number a unit", shortened(q), what,
+		shortened(number))
 }
 
 // order is x op y for < <= > >=.

@@ -42,7 +42,8 @@ func digits(name, src string) error {
 	for _, t := range scan(src) {
 		if t.kind == numberToken && len(t.text) > mostDigits {
 			pos := syntax.MakePosition(&name, t.at.line, t.at.col)
-			return syntax.Error{Pos: pos, Msg: fmt.Sprintf("a number of %d digits is over the limit of %d", len(t.text), mostDigits)}
+			return syntax.Error{Pos: pos, Msg: fmt.Sprintf("a number of %d digits is over the limit of %d", len(t.text),
+				mostDigits)}
 		}
 	}
 	return nil
@@ -62,7 +63,8 @@ func (s *Session) compile(name, src string, g *globals) (*starlark.Program, *rew
 	if err != nil {
 		return nil, nil, err
 	}
-	r := &rewriter{word: func(name string) bool { return s.isWord(g.dict[name], name) }, powers: pow, assigned: map[string]bool{}}
+	r := &rewriter{word: func(name string) bool { return s.isWord(g.dict[name], name) }, powers: pow,
+		assigned: map[string]bool{}}
 	f.Stmts = r.cell(f.Stmts)
 	if r.err != nil {
 		return nil, nil, r.err

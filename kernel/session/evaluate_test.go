@@ -45,10 +45,15 @@ func TestEvaluateFails(t *testing.T) {
 		{"evaluate('4.5 * dge')", CellError, "cell 1:1:1: setting apex:1:7: undefined: dge; did you mean deg?"},
 		{"evaluate('x = 1')", CellError, "cell 1:1:1: setting apex:1:3: found '=' after expression, expected the end"},
 		{"evaluate('1 +')", CellError, "cell 1:1:1: setting apex:1:4: found the end, expected a value"},
-		{"evaluate('nm == 1')", CellError, "cell 1:1:1: setting apex:1:4: cannot compare 1 length (length) with the plain number 1: give the number a unit"},
-		{"evaluate('1.0 if 1*nm == 1 else 2.5')", CellError, "cell 1:1:1: setting apex:1:13: cannot compare 1 length (length) with the plain number 1: give the number a unit"},
-		{"evaluate('\"a\" * 100000000')", LimitError, "cell 1:1:1: setting apex:1:5: repeating 1 bytes 100000000 times is over the limit of 200000 bytes"},
-		{"evaluate('[1] * 10**9')", LimitError, "cell 1:1:1: setting apex:1:5: repeating 1 elements 1000000000 times is over the limit of 100000 elements"},
+		{"evaluate('nm == 1')", CellError, "cell 1:1:1: setting apex:1:4: cannot compare 1 length (length) with the " +
+			"plain number 1: give the number a unit"},
+		{"evaluate('1.0 if 1*nm == 1 else 2.5')", CellError,
+			"cell 1:1:1: setting apex:1:13: cannot compare 1 length (length) with the plain number 1: give the " +
+				"number a unit"},
+		{"evaluate('\"a\" * 100000000')", LimitError,
+			"cell 1:1:1: setting apex:1:5: repeating 1 bytes 100000000 times is over the limit of 200000 bytes"},
+		{"evaluate('[1] * 10**9')", LimitError,
+			"cell 1:1:1: setting apex:1:5: repeating 1 elements 1000000000 times is over the limit of 100000 elements"},
 	}
 	for _, tt := range tests {
 		e := mustFail(t, evaluating(t), tt.src)
@@ -56,7 +61,8 @@ func TestEvaluateFails(t *testing.T) {
 			t.Errorf("%s: got %s: %v, want %s: %s", tt.src, e.Kind, e, tt.kind, tt.want)
 		}
 	}
-	if e := mustFail(t, evaluating(t), "evaluate('[i for i in range(1000000)]')"); e.Kind != LimitError || !strings.HasPrefix(e.Message, "this cell has taken more") {
+	if e := mustFail(t, evaluating(t), "evaluate('[i for i in range(1000000)]')"); e.Kind != LimitError ||
+		!strings.HasPrefix(e.Message, "this cell has taken more") {
 		t.Errorf("too many steps: got %s: %v", e.Kind, e)
 	}
 	e := mustFail(t, evaluating(t), "y = evaluate('1 // 0')")

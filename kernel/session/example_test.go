@@ -13,7 +13,8 @@ import (
 // A session with one word runs three cells; the third sees what the first two defined, and the last
 // line of it fails.
 func Example() {
-	half := starlark.NewBuiltin("half", func(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	half := starlark.NewBuiltin("half", func(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tuple,
+		kwargs []starlark.Tuple) (starlark.Value, error) {
 		var x starlark.Int
 		if err := starlark.UnpackArgs(b.Name(), args, kwargs, "x", &x); err != nil {
 			return nil, err

@@ -59,11 +59,13 @@ func (a amount) Power(y starlark.Value) (starlark.Value, error) {
 func (a amount) Attr(name string) (starlark.Value, error) {
 	switch name {
 	case "to":
-		return starlark.NewBuiltin("to", func(_ *starlark.Thread, _ *starlark.Builtin, _ starlark.Tuple, _ []starlark.Tuple) (starlark.Value, error) {
+		return starlark.NewBuiltin("to", func(_ *starlark.Thread, _ *starlark.Builtin, _ starlark.Tuple,
+			_ []starlark.Tuple) (starlark.Value, error) {
 			return starlark.Float(a.value), nil
 		}), nil
 	case "explode":
-		return starlark.NewBuiltin("explode", func(*starlark.Thread, *starlark.Builtin, starlark.Tuple, []starlark.Tuple) (starlark.Value, error) {
+		return starlark.NewBuiltin("explode", func(*starlark.Thread, *starlark.Builtin, starlark.Tuple,
+			[]starlark.Tuple) (starlark.Value, error) {
 			panic("method")
 		}), nil
 	case "broken":
@@ -82,14 +84,16 @@ func (advised) Error() string { return "no such crystal" }
 func (advised) Hint() string  { return "there are calcite and YVO4" }
 
 func builtin(name string, f func(th *starlark.Thread, args starlark.Tuple) (starlark.Value, error)) starlark.Value {
-	return starlark.NewBuiltin(name, func(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, _ []starlark.Tuple) (starlark.Value, error) {
+	return starlark.NewBuiltin(name, func(th *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple,
+		_ []starlark.Tuple) (starlark.Value, error) {
 		return f(th, args)
 	})
 }
 
 // words are what the cells of the tests can use.
 func words() starlark.StringDict {
-	unpacking := starlark.NewBuiltin("paint", func(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kw []starlark.Tuple) (starlark.Value, error) {
+	unpacking := starlark.NewBuiltin("paint", func(_ *starlark.Thread, b *starlark.Builtin, args starlark.Tuple,
+		kw []starlark.Tuple) (starlark.Value, error) {
 		var colour string
 		err := starlark.UnpackArgs(b.Name(), args, kw, "colour", &colour)
 		return starlark.String(colour), err
@@ -123,14 +127,16 @@ func words() starlark.StringDict {
 			return v, nil
 		}),
 		"show": builtin("show", func(th *starlark.Thread, args starlark.Tuple) (starlark.Value, error) {
-			err := Emit(th, notebook.Output{Type: notebook.DisplayOutput, Data: map[string]any{"text/plain": args[0].String()}})
+			err := Emit(th, notebook.Output{Type: notebook.DisplayOutput,
+				Data: map[string]any{"text/plain": args[0].String()}})
 			return starlark.None, err
 		}),
 	}
 }
 
 // small bounds keep the tests of bounds fast.
-var small = Bounds{Steps: 2_000_000, Output: 100_000, Outputs: 50, Elements: 100_000, Range: 1_000_000, Text: 200_000, IntegerBits: 10_000}
+var small = Bounds{Steps: 2_000_000, Output: 100_000, Outputs: 50, Elements: 100_000, Range: 1_000_000, Text: 200_000,
+	IntegerBits: 10_000}
 
 func newSession(t testing.TB, bounds Bounds) *Session {
 	t.Helper()
@@ -144,7 +150,8 @@ func newSession(t testing.TB, bounds Bounds) *Session {
 // runCell runs one cell and returns its outputs.
 func runCell(s *Session, name, src string) ([]notebook.Output, starlark.Value, error) {
 	var out []notebook.Output
-	v, err := s.Run(context.Background(), Cell{Name: name, Number: 1, Source: src}, func(o notebook.Output) { out = append(out, o) })
+	v, err := s.Run(context.Background(), Cell{Name: name, Number: 1, Source: src},
+		func(o notebook.Output) { out = append(out, o) })
 	return out, v, err
 }
 
@@ -184,7 +191,8 @@ func mustFail(t *testing.T, s *Session, cells ...string) *Error {
 		t.Fatalf("got %d error outputs, want one, the last", failures)
 	}
 	for _, text := range append(e.Lines, e.Error(), e.Hint) {
-		for _, name := range []string{nameGlobals, nameLast, nameSeal, nameObject, nameKey, opCall, opInvoke, opAttr, "f" + slot + slot} {
+		for _, name := range []string{nameGlobals, nameLast, nameSeal, nameObject, nameKey, opCall, opInvoke, opAttr,
+			"f" + slot + slot} {
 			if name != nameKey && name != nameObject && name != nameLast && strings.Contains(text, name+"(") {
 				t.Errorf("a hidden name shows in %q", text)
 			}

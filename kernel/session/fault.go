@@ -137,7 +137,8 @@ func (s *Session) undefined(e *Error, list resolve.ErrorList) {
 			e.Lines = append(e.Lines, fmt.Sprintf("and %d more", len(list)-most))
 			break
 		}
-		e.Lines = append(e.Lines, s.context(finding.Pos.Filename(), int(finding.Pos.Line), int(finding.Pos.Col), message)...)
+		e.Lines = append(e.Lines, s.context(finding.Pos.Filename(), int(finding.Pos.Line), int(finding.Pos.Col),
+			message)...)
 	}
 }
 
@@ -238,5 +239,6 @@ func argumentError(e *starlark.EvalError, callee starlark.CallFrame) bool {
 		return false
 	}
 	rest, ok := strings.CutPrefix(e.Msg, "function "+callee.Name+" ")
-	return ok && (strings.HasPrefix(rest, "accepts ") || strings.HasPrefix(rest, "missing ") || strings.HasPrefix(rest, "got "))
+	return ok && (strings.HasPrefix(rest, "accepts ") || strings.HasPrefix(rest, "missing ") || strings.HasPrefix(rest,
+		"got "))
 }

@@ -173,7 +173,8 @@ func (g guard) convert(c conversion, v starlark.Value) (string, error) {
 
 func (c conversion) wants(v starlark.Value) error {
 	if _, ok := v.(Dimensioned); ok {
-		return fmt.Errorf("%%%c needs a plain number, got %s: convert it first, as in q.to(unit), or use %%s", c.verb, shortened(v))
+		return fmt.Errorf("%%%c needs a plain number, got %s: convert it first, as in q.to(unit), or use %%s", c.verb,
+			shortened(v))
 	}
 	return fmt.Errorf("%%%c needs a number, got %s %s", c.verb, v.Type(), shortened(v))
 }

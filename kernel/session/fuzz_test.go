@@ -46,7 +46,8 @@ func FuzzRun(f *testing.F) {
 			t.Fatalf("got %T", err)
 		}
 		lines := strings.Split(clean(src), "\n")
-		if e.Line > len(lines) || e.Column > len([]rune(lines[max(0, e.Line-1)]))+1 || last.Type != notebook.ErrorOutput {
+		if e.Line > len(lines) || e.Column > len([]rune(lines[max(0, e.Line-1)]))+1 ||
+			last.Type != notebook.ErrorOutput {
 			t.Errorf("%s: %v, last output %s", e.Kind, e, last.Type)
 		}
 		if e.Kind == InternalError && !strings.Contains(src, "explode") && !strings.Contains(src, "broken") {

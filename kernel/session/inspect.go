@@ -54,7 +54,8 @@ func (p *place) target() int {
 		return p.here
 	}
 	for i := max(p.before, 0); i < len(p.tokens) && p.tokens[i].start <= p.cursor; i++ {
-		if t := p.tokens[i]; (t.kind == nameToken || t.kind == stringToken) && t.start <= p.cursor && p.cursor <= t.end {
+		if t := p.tokens[i]; (t.kind == nameToken || t.kind == stringToken) && t.start <= p.cursor &&
+			p.cursor <= t.end {
 			return i
 		}
 	}

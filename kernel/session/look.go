@@ -19,7 +19,8 @@ type Look struct {
 }
 
 // Bounds on a walk that are not a session's to set. What the interpreter's own library walks cannot be interrupted:
-// keyParts and keyBytes of a key are hashed, and written in an error, within a few milliseconds. Deeper than lookDepth nobody writes.
+// keyParts and keyBytes of a key are hashed, and written in an error, within a few milliseconds. Deeper than lookDepth
+// nobody writes.
 const (
 	lookParts = 1 << 26
 	lookBytes = 1 << 32
@@ -56,7 +57,8 @@ func (l *Look) Part(bytes int) error {
 	l.parts--
 	l.bytes -= bytes
 	if l.parts < 0 {
-		return overLimit("looking at more than %d parts of a value is over the limit; a part held twice counts twice", l.most[0])
+		return overLimit("looking at more than %d parts of a value is over the limit; a part held twice counts twice",
+			l.most[0])
 	}
 	if l.bytes < 0 {
 		return overLimit("looking at more than %d bytes of a value is over the limit", l.most[1])

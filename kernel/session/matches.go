@@ -314,7 +314,8 @@ func (o *oracle) texts() []Match {
 func (p *place) apart(f *frame) bool {
 	for i := f.item; i < p.here; i++ {
 		t := p.tokens[i]
-		if t.kind == nameToken && reservedName[t.text] || t.is("%") || t.is("+") || t.is("<") || t.is(">") || t.is("!") {
+		if t.kind == nameToken && reservedName[t.text] || t.is("%") || t.is("+") || t.is("<") || t.is(">") ||
+			t.is("!") {
 			return true
 		}
 	}
@@ -338,7 +339,8 @@ func (p *place) alone() bool {
 
 // compares reports whether the = at token i is half of ==, <=, >= or !=.
 func (p *place) compares(i int) bool {
-	return i > 0 && p.tokens[i].is("=") && p.tokens[i-1].end == p.tokens[i].start && p.tokens[i-1].kind == operatorToken &&
+	return i > 0 && p.tokens[i].is("=") && p.tokens[i-1].end == p.tokens[i].start &&
+		p.tokens[i-1].kind == operatorToken &&
 		strings.Contains("=<>!", p.tokens[i-1].text)
 }
 

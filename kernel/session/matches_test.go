@@ -28,7 +28,8 @@ func inspectable(t testing.TB) *Session {
 	if err != nil {
 		t.Fatal(err)
 	}
-	src := "x = [1, 'two', {'three': 3, 'four': [4]}]\nt = (1, x)\ndef f(a, b=2, *c, d=3, **e):\n    'makes one of two'\n    return a\n"
+	src := "x = [1, 'two', {'three': 3, 'four': [4]}]\nt = (1, x)\ndef f(a, b=2, *c, d=3, **e):\n    'makes one of " +
+		"two'\n    return a\n"
 	if _, err := s.Run(context.Background(), Cell{Name: "cell 1", Source: src}, nil); err != nil {
 		t.Fatal(err)
 	}
@@ -51,8 +52,10 @@ func TestWhileCellsRun(t *testing.T) {
 			}
 		}
 		// Wherever it is interrupted, the list has its first three elements and the dict its first key.
-		src := "show(1)\nwhile True:\n    x[2]['k%d' % len(x[2])] = len(x)\n    x.append(1)\n    y = len(x)\n    if len(x) > 100:\n" +
-			"        for k in x[2].keys():\n            if k != 'three': x[2].pop(k)\n        for i in range(len(x) - 3): x.pop()\n"
+		src := "show(1)\nwhile True:\n    x[2]['k%d' % len(x[2])] = len(x)\n    x.append(1)\n    y = len(x)\n    if " +
+			"len(x) > 100:\n" +
+			"        for k in x[2].keys():\n            if k != 'three': x[2].pop(k)\n        for i in range(len(x) " +
+			"- 3): x.pop()\n"
 		_, _ = s.Run(ctx, Cell{Name: "cell 2", Source: src}, emit)
 	}()
 	<-started
@@ -115,7 +118,8 @@ func FuzzComplete(f *testing.F) {
 			f.Add(chunk, len(chunk)/2)
 		}
 	}
-	for _, src := range []string{"f(a, [b, {\"c\": (", "x[2]['", "\"\"\"a", "r'\\", "f(**{'a': 1}).b[", "x.\n y", "1e+", "\xff\xfe(", "((((((((", "a=b=c==d\na.", "5*", "def f(a, b=[", "x=x\nx."} {
+	for _, src := range []string{"f(a, [b, {\"c\": (", "x[2]['", "\"\"\"a", "r'\\", "f(**{'a': 1}).b[", "x.\n y", "1e+",
+		"\xff\xfe(", "((((((((", "a=b=c==d\na.", "5*", "def f(a, b=[", "x=x\nx."} {
 		f.Add(src, len(src))
 	}
 	s := inspectable(f)
@@ -123,7 +127,8 @@ func FuzzComplete(f *testing.F) {
 	f.Fuzz(func(t *testing.T, src string, cursor int) {
 		c := s.Complete(src, cursor)
 		runes := []rune(src)
-		if c.Start < 0 || c.Start > c.End || c.End > len(runes) || cursor >= 0 && cursor <= len(runes) && c.End != cursor {
+		if c.Start < 0 || c.Start > c.End || c.End > len(runes) || cursor >= 0 && cursor <= len(runes) &&
+			c.End != cursor {
 			t.Fatalf("cursor %d: from %d to %d of %d", cursor, c.Start, c.End, len(runes))
 		}
 		for _, m := range c.Matches {

@@ -14,7 +14,8 @@ var unexpectedToken = regexp.MustCompile(`^got (?:'([^']+)'|identifier|int liter
 // offender moves the place of such an error to the token itself, where the caret belongs.
 func (s *Session) offender(e *Error, message string) {
 	m := unexpectedToken.FindStringSubmatch(message)
-	if m == nil || strings.HasPrefix(message, "got indent") || strings.HasPrefix(message, "got outdent") || strings.HasPrefix(message, "got end of file") {
+	if m == nil || strings.HasPrefix(message, "got indent") || strings.HasPrefix(message, "got outdent") ||
+		strings.HasPrefix(message, "got end of file") {
 		return
 	}
 	s.mu.Lock()
@@ -43,8 +44,8 @@ func (s *Session) offender(e *Error, message string) {
 	}
 }
 
-// misspelt returns the keyword that the first word of a line was meant to be, where the line cannot be read and the word is no
-// name; "" when there is none.
+// misspelt returns the keyword that the first word of a line was meant to be, where the line cannot be read and the
+// word is no name; "" when there is none.
 func (s *Session) misspelt(line string) string {
 	tokens := scan(line)
 	if len(tokens) == 0 || tokens[0].kind != nameToken || reservedName[tokens[0].text] {

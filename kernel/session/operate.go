@@ -39,8 +39,10 @@ func (o *operator) Freeze()               {}
 func (o *operator) Truth() starlark.Bool  { return true }
 func (o *operator) Hash() (uint32, error) { return 0, errors.New("unhashable type: operator") }
 
-// CallInternal applies the operator, to its one operand twice if there is but one; a panic of a value's own arithmetic becomes an error here.
-func (o *operator) CallInternal(th *starlark.Thread, args starlark.Tuple, _ []starlark.Tuple) (v starlark.Value, err error) {
+// CallInternal applies the operator, to its one operand twice if there is but one; a panic of a value's own arithmetic
+// becomes an error here.
+func (o *operator) CallInternal(th *starlark.Thread, args starlark.Tuple, _ []starlark.Tuple) (v starlark.Value,
+	err error) {
 	defer o.catch(args, &err)
 	return o.f(th, args[0], args[len(args)-1])
 }
@@ -60,7 +62,10 @@ func (o *operator) catch(args starlark.Tuple, err *error) {
 func (g guard) hiddenFunctions() starlark.StringDict {
 	d := starlark.StringDict{nameSeal: starlark.None}
 	add := func(name string, f func(x, y starlark.Value) (starlark.Value, error)) {
-		d[name] = &operator{name, func(_ *starlark.Thread, x, y starlark.Value) (starlark.Value, error) { return f(x, y) }}
+		d[name] = &operator{name, func(_ *starlark.Thread, x, y starlark.Value) (starlark.Value,
+			error) {
+			return f(x, y)
+		}}
 	}
 	add(opMul, g.mul)
 	add(opMod, g.mod)
@@ -101,10 +106,12 @@ func (g guard) hiddenFunctions() starlark.StringDict {
 	d[opAttr] = &operator{opAttr, func(th *starlark.Thread, x, name starlark.Value) (starlark.Value, error) {
 		return g.attr(th, x, string(name.(starlark.String)))
 	}}
-	d[opCall] = &caller{name: opCall, find: func(_ *starlark.Thread, args starlark.Tuple) (starlark.Value, starlark.Tuple, error) {
+	d[opCall] = &caller{name: opCall, find: func(_ *starlark.Thread, args starlark.Tuple) (starlark.Value,
+		starlark.Tuple, error) {
 		return args[0], args[1:], nil
 	}}
-	d[opInvoke] = &caller{name: opInvoke, find: func(th *starlark.Thread, args starlark.Tuple) (starlark.Value, starlark.Tuple, error) {
+	d[opInvoke] = &caller{name: opInvoke, find: func(th *starlark.Thread, args starlark.Tuple) (starlark.Value,
+		starlark.Tuple, error) {
 		f, err := g.attr(th, args[0], string(args[1].(starlark.String)))
 		return f, args[2:], err
 	}}
@@ -120,7 +127,8 @@ func (g guard) mul(x, y starlark.Value) (starlark.Value, error) {
 		case starlark.Float:
 		case starlark.Int:
 			if n := bitLen(a) + bitLen(b); n > max(g.IntegerBits, 128) {
-				return nil, overLimit("a whole number of %d bits is over the limit of %d: write 2.0 for 2 to count in floats", n, g.IntegerBits)
+				return nil, overLimit("a whole number of %d bits is over the limit of %d: write 2.0 for 2 to count "+
+					"in floats", n, g.IntegerBits)
 			}
 		default:
 			if err := g.repeat(y, a); err != nil {
@@ -235,7 +243,8 @@ func (g guard) shift(x, y starlark.Value) (starlark.Value, error) {
 	a, okx := x.(starlark.Int)
 	b, oky := y.(starlark.Int)
 	if n, small := b.Int64(); okx && oky && b.Sign() > 0 && (!small || n > int64(max(g.IntegerBits-bitLen(a), 0))) {
-		return nil, overLimit("%s << %s is a whole number of more than %d bits", shortened(x), shortened(y), g.IntegerBits)
+		return nil, overLimit("%s << %s is a whole number of more than %d bits", shortened(x), shortened(y),
+			g.IntegerBits)
 	}
 	return starlark.Binary(syntax.LTLT, x, y)
 }
@@ -326,7 +335,8 @@ func (g guard) integerPower(x, y starlark.Int) (starlark.Value, error) {
 	}
 	k, ok := y.Int64()
 	if !ok || k > int64(g.IntegerBits/size) {
-		return nil, overLimit("%s ** %s is a whole number of more than %d bits: write 2.0 for 2 to count in floats", shortened(x), shortened(y), g.IntegerBits)
+		return nil, overLimit("%s ** %s is a whole number of more than %d bits: write 2.0 for 2 to count in floats",
+			shortened(x), shortened(y), g.IntegerBits)
 	}
 	return starlark.MakeBigInt(new(big.Int).Exp(x.BigInt(), big.NewInt(k), nil)), nil
 }

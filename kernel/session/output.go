@@ -7,8 +7,8 @@ import (
 	"wedgework/reports/notebook"
 )
 
-// chunk is the most that is printed before it goes out. In pieces of 8 kB, 10,000 lines take a Jupyter client about twice
-// as long: every message costs it the same, however short.
+// chunk is the most that is printed before it goes out. In pieces of 8 kB, 10,000 lines take a Jupyter client about
+// twice as long: every message costs it the same, however short.
 const chunk = 64 << 10
 
 // collector gathers what a cell prints into few stream outputs, and keeps it in order with everything

@@ -17,7 +17,8 @@ const mostPieces = 1 << 19
 
 // cut is s.split(at, most), s.rsplit(at, most) and s.splitlines().
 func (g guard) cut(s starlark.String, f *starlark.Builtin) function {
-	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		n := 0
 		switch sep, ok := starlark.AsString(first(args)); {
 		case b.Name() == "splitlines":
@@ -59,14 +60,16 @@ func countWords(s string) int {
 
 // replaced is s.replace(old, new, count).
 func (g guard) replaced(s starlark.String, f *starlark.Builtin) function {
-	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		var old, is string
 		most := -1
 		if err := starlark.UnpackPositionalArgs(b.Name(), args, kwargs, 2, &old, &is, &most); err != nil {
 			return nil, err
 		}
 		if old == "" && len(s) > mostPieces {
-			return nil, overLimit("replace: %d places are over the limit of %d", utf8.RuneCountInString(string(s))+1, mostPieces)
+			return nil, overLimit("replace: %d places are over the limit of %d", utf8.RuneCountInString(string(s))+1,
+				mostPieces)
 		}
 		if old == "" || len(s) < lookEvery {
 			n := strings.Count(string(s), old)
@@ -109,9 +112,11 @@ const mostTries = 1 << 26
 
 // stripped is s.strip(characters) and its like: each character of the text is sought among the others.
 func (g guard) stripped(s starlark.String, f *starlark.Builtin) function {
-	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		if chars, _ := starlark.AsString(first(args)); len(s) > 0 && len(chars) > mostTries/len(s) {
-			return nil, overLimit("%s: %d characters to take off a text of %d bytes are over the limit", b.Name(), len(chars), len(s))
+			return nil, overLimit("%s: %d characters to take off a text of %d bytes are over the limit", b.Name(),
+				len(chars), len(s))
 		}
 		return f.CallInternal(th, args, kwargs)
 	}
@@ -119,7 +124,8 @@ func (g guard) stripped(s starlark.String, f *starlark.Builtin) function {
 
 // begins is s.startswith(x) and s.endswith(x), where x may be a tuple of texts.
 func (g guard) begins(s starlark.String, f *starlark.Builtin) function {
-	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		if all, ok := first(args).(starlark.Tuple); ok {
 			l := newLook(mostTries, mostTries, lookDepth, g.ended)
 			for _, x := range all {
@@ -137,7 +143,8 @@ const textAtOnce = 1 << 20
 
 // lettered is a method that looks at every letter of a text, such as s.isupper() or s.title().
 func (g guard) lettered(s starlark.String, f *starlark.Builtin) function {
-	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		if len(s) > textAtOnce {
 			return nil, overLimit("%s: a text of %d bytes is over the limit of %d", b.Name(), len(s), textAtOnce)
 		}
@@ -147,7 +154,8 @@ func (g guard) lettered(s starlark.String, f *starlark.Builtin) function {
 
 // cased is s.upper() and s.lower(), which go by letters that do not depend on one another.
 func (g guard) cased(s starlark.String, f *starlark.Builtin) function {
-	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		if len(s) <= textAtOnce || len(args)+len(kwargs) > 0 {
 			return f.CallInternal(th, args, kwargs)
 		}

@@ -222,7 +222,8 @@ func (p *place) text(s span) string {
 }
 
 // languageWords are the keywords of the language of cells.
-var languageWords = []string{"and", "break", "continue", "def", "elif", "else", "for", "if", "in", "lambda", "not", "or", "pass", "return", "while"}
+var languageWords = []string{"and", "break", "continue", "def", "elif", "else", "for", "if", "in", "lambda", "not",
+	"or", "pass", "return", "while"}
 
 // reservedName are the names that are no operand.
 var reservedName = func() map[string]bool {
@@ -254,7 +255,8 @@ func (p *place) beginsItem(f *frame) bool {
 func (p *place) localNames() []string {
 	var names []string
 	add := func(i int) {
-		if i != p.here && i < len(p.tokens) && p.tokens[i].kind == nameToken && !reservedName[p.tokens[i].text] && !slices.Contains(names, p.tokens[i].text) {
+		if i != p.here && i < len(p.tokens) && p.tokens[i].kind == nameToken && !reservedName[p.tokens[i].text] &&
+			!slices.Contains(names, p.tokens[i].text) {
 			names = append(names, p.tokens[i].text)
 		}
 	}
@@ -295,7 +297,8 @@ func (p *place) parameterNames(i int, names []string) []string {
 			depth++
 		case t.is(")"), t.is("]"), t.is("}"):
 			depth--
-		case t.kind == nameToken && depth == 1 && i != p.here && !p.assignedBefore(i) && !slices.Contains(names, t.text):
+		case t.kind == nameToken && depth == 1 && i != p.here && !p.assignedBefore(i) && !slices.Contains(names,
+			t.text):
 			names = append(names, t.text)
 		}
 	}

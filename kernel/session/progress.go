@@ -129,7 +129,8 @@ func Begin(thread *starlark.Thread, task string) *Work {
 	}
 	w.stop = make(chan struct{})
 	w.told.Add(1)
-	go w.tell(fmt.Sprintf("%s-%d", r.session.id, r.session.works.Add(1)), func(p Progress) { r.session.config.Progress(p, r.out.note) })
+	go w.tell(fmt.Sprintf("%s-%d", r.session.id, r.session.works.Add(1)),
+		func(p Progress) { r.session.config.Progress(p, r.out.note) })
 	return w
 }
 

@@ -14,7 +14,8 @@ import (
 
 // slow is a word that takes 10 ms for each of its steps.
 func slow(steps int) *starlark.Builtin {
-	return starlark.NewBuiltin("slow", func(th *starlark.Thread, _ *starlark.Builtin, _ starlark.Tuple, _ []starlark.Tuple) (starlark.Value, error) {
+	return starlark.NewBuiltin("slow", func(th *starlark.Thread, _ *starlark.Builtin, _ starlark.Tuple,
+		_ []starlark.Tuple) (starlark.Value, error) {
 		w := Begin(th, "steps")
 		defer w.End()
 		for i := range steps {
@@ -29,7 +30,8 @@ func slow(steps int) *starlark.Builtin {
 }
 
 // watch runs slow(steps) in a bubble with a clock of its own and returns what was told.
-func watch(t *testing.T, steps int, cell Cell, ctx func() (context.Context, context.CancelFunc)) (told []Progress, outputs []notebook.Output) {
+func watch(t *testing.T, steps int, cell Cell, ctx func() (context.Context, context.CancelFunc)) (told []Progress,
+	outputs []notebook.Output) {
 	t.Helper()
 	synctest.Test(t, func(t *testing.T) {
 		s, err := New(Config{
@@ -59,7 +61,8 @@ func background() (context.Context, context.CancelFunc) {
 func TestProgress(t *testing.T) {
 	told, outputs := watch(t, 200, Cell{}, background)
 	if len(told) < 10 || len(told) > 17 {
-		t.Fatalf("told %d times of two seconds' work, want about 15 times after the first half second, and the end", len(told))
+		t.Fatalf("told %d times of two seconds' work, want about 15 times after the first half second, and the end",
+			len(told))
 	}
 	for i, p := range told {
 		first, last := i == 0, i == len(told)-1
@@ -76,7 +79,8 @@ func TestProgress(t *testing.T) {
 	if got, want := told[len(told)-1].String(), "steps: 200 in 2.0 s"; got != want {
 		t.Errorf("in the end %q, want %q", got, want)
 	}
-	if got := told[5].String(); !strings.Contains(got, "1 s left, 100 a second, ") && !strings.Contains(got, "1 s left, 99 a second, ") {
+	if got := told[5].String(); !strings.Contains(got, "1 s left, 100 a second, ") && !strings.Contains(got,
+		"1 s left, 99 a second, ") {
 		t.Errorf("on the way %q", got)
 	}
 }
@@ -107,12 +111,15 @@ func TestProgressInWords(t *testing.T) {
 		p    Progress
 		want string
 	}{
-		{Progress{Task: "trials", Done: 45_000, Total: 100_000, Elapsed: 5 * time.Second}, "trials: 45 %, 6 s left, 9,000 a second, 45,000 of 100,000"},
+		{Progress{Task: "trials", Done: 45_000, Total: 100_000, Elapsed: 5 * time.Second},
+			"trials: 45 %, 6 s left, 9,000 a second, 45,000 of 100,000"},
 		{Progress{Task: "fit", Done: 3, Elapsed: 2 * time.Second}, "fit: 3 done, 2 s so far, 1.5 a second"},
 		{Progress{Task: "fit", Elapsed: 2 * time.Second}, "fit: 2 s so far"},
 		{Progress{Task: "grid", Total: 8, Elapsed: 2 * time.Second}, "grid: 0 %, 2 s so far, 0 of 8"},
-		{Progress{Task: "grid", Done: 1, Total: 1000, Elapsed: 9 * time.Second}, "grid: 0 %, 2 h left, 0.11 a second, 1 of 1,000"},
-		{Progress{Task: "grid", Done: 1, Total: 10000, Elapsed: 9 * time.Second}, "grid: 0 %, 25 h left, 0.11 a second, 1 of 10,000"},
+		{Progress{Task: "grid", Done: 1, Total: 1000, Elapsed: 9 * time.Second},
+			"grid: 0 %, 2 h left, 0.11 a second, 1 of 1,000"},
+		{Progress{Task: "grid", Done: 1, Total: 10000, Elapsed: 9 * time.Second},
+			"grid: 0 %, 25 h left, 0.11 a second, 1 of 10,000"},
 		{Progress{Task: "grid", Done: 9, Total: 8, Elapsed: time.Second}, "grid: 100 %, 0 s left, 9 a second, 9 of 8"},
 		{Progress{Task: "grid", Over: true, Elapsed: time.Second}, "grid: 1.0 s"},
 	}

@@ -13,7 +13,8 @@ import (
 
 // formatted is s.format(...) as a method.
 func (g guard) formatted(s starlark.String, _ *starlark.Builtin) function {
-	return func(_ *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	return func(_ *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
+		error) {
 		t, err := g.replace(string(s), args, kwargs)
 		return starlark.String(t), err
 	}
@@ -136,7 +137,8 @@ var specPattern = regexp.MustCompile(`^(?:(.)?([<>^=]))?([-+ ]?)(#?)(0?)([0-9]*)
 func parseSpec(s string) (fieldSpec, error) {
 	m := specPattern.FindStringSubmatch(s)
 	if m == nil {
-		return fieldSpec{}, fmt.Errorf("%q does not say how to write a value; write such as .3f, 8.2f or >10", shorten(s))
+		return fieldSpec{}, fmt.Errorf("%q does not say how to write a value; write such as .3f, 8.2f or >10",
+			shorten(s))
 	}
 	f := fieldSpec{fill: m[1], align: m[2], thousands: m[7] != ""}
 	f.flags = strings.Trim(m[3], "-") + m[4]

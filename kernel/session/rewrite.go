@@ -27,7 +27,8 @@ const nesting = 5000
 func (r *rewriter) enter(n syntax.Node) bool {
 	if r.depth >= nesting {
 		if r.err == nil {
-			r.fail(syntax.Start(n), fmt.Sprintf("an expression or a block of more than %d parts inside one another", nesting))
+			r.fail(syntax.Start(n), fmt.Sprintf("an expression or a block of more than %d parts inside one another",
+				nesting))
 		}
 		return false
 	}
@@ -104,7 +105,8 @@ func (r *rewriter) publish(s *syntax.DefStmt) syntax.Stmt {
 	s.Name.Name = name + slot
 	r.defs = append(r.defs, s)
 	r.assigned[name] = true
-	return &syntax.AssignStmt{OpPos: s.Def, Op: syntax.EQ, LHS: field(name, pos), RHS: &syntax.Ident{NamePos: pos, Name: name + slot}}
+	return &syntax.AssignStmt{OpPos: s.Def, Op: syntax.EQ, LHS: field(name, pos), RHS: &syntax.Ident{NamePos: pos,
+		Name: name + slot}}
 }
 
 // augmented are the assignments whose operator needs a guard; += and the others work in place.
@@ -135,7 +137,8 @@ func (r *rewriter) assign(out []syntax.Stmt, s *syntax.AssignStmt, top bool) []s
 	case *syntax.IndexExpr:
 		out = append(out, keep(nameObject, r.expr(x.X)), keep(nameKey, r.key(x.Y)))
 		item := func() syntax.Expr {
-			return &syntax.IndexExpr{X: temporary(nameObject, x.Lbrack), Lbrack: x.Lbrack, Y: temporary(nameKey, x.Lbrack), Rbrack: x.Rbrack}
+			return &syntax.IndexExpr{X: temporary(nameObject, x.Lbrack), Lbrack: x.Lbrack,
+				Y: temporary(nameKey, x.Lbrack), Rbrack: x.Rbrack}
 		}
 		read, s.LHS = item(), item()
 	case *syntax.DotExpr:
@@ -180,7 +183,8 @@ func unparen(e syntax.Expr) syntax.Expr {
 
 // field is a name of the session as the target of an assignment.
 func field(name string, pos syntax.Position) syntax.Expr {
-	return &syntax.DotExpr{X: &syntax.Ident{NamePos: pos, Name: nameGlobals}, Dot: pos, NamePos: pos, Name: &syntax.Ident{NamePos: pos, Name: name}}
+	return &syntax.DotExpr{X: &syntax.Ident{NamePos: pos, Name: nameGlobals}, Dot: pos, NamePos: pos,
+		Name: &syntax.Ident{NamePos: pos, Name: name}}
 }
 
 // target rewrites what stands left of = or between for and in.

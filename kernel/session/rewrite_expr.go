@@ -32,8 +32,9 @@ const (
 var guarded = map[syntax.Token]string{
 	syntax.STAR: opMul, syntax.PERCENT: opMod, syntax.PLUS: opAdd,
 	syntax.EQL: " ==", syntax.NEQ: " !=", syntax.LT: " <", syntax.LE: " <=", syntax.GT: " >", syntax.GE: " >=",
-	syntax.MINUS: opMinus, syntax.PIPE: opUnion, syntax.AMP: opCommon, syntax.CIRCUMFLEX: opEither, syntax.LTLT: opShift,
-	syntax.IN: " in", syntax.NOT_IN: " not in",
+	syntax.MINUS: opMinus, syntax.PIPE: opUnion, syntax.AMP: opCommon, syntax.CIRCUMFLEX: opEither,
+	syntax.LTLT: opShift,
+	syntax.IN:   " in", syntax.NOT_IN: " not in",
 }
 
 // call is a call of a hidden function that stands at pos.

@@ -59,7 +59,8 @@ type halt struct {
 }
 
 func (s *Session) newRun(ctx context.Context, cell Cell, out *collector) *run {
-	r := &run{session: s, ctx: ctx, cell: cell, out: out, bounds: s.config.Bounds, thread: &starlark.Thread{Name: cell.Name}}
+	r := &run{session: s, ctx: ctx, cell: cell, out: out, bounds: s.config.Bounds,
+		thread: &starlark.Thread{Name: cell.Name}}
 	for key, v := range s.config.Local {
 		r.thread.SetLocal(key, v)
 	}
@@ -164,7 +165,8 @@ func (r *run) watchHeap(before heap, done <-chan struct{}) {
 		case <-t.C:
 		}
 		if grown(before, readHeap(), r.bounds.Heap) {
-			message := fmt.Sprintf("memory has grown by more than the limit of %d MiB while this cell ran", r.bounds.Heap>>20)
+			message := fmt.Sprintf("memory has grown by more than the limit of %d MiB while this cell ran",
+				r.bounds.Heap>>20)
 			r.halted.CompareAndSwap(nil, &halt{LimitError, message, true})
 			r.thread.Cancel(message)
 			return

@@ -47,8 +47,10 @@ func TestOutputs(t *testing.T) {
 		{"print", "print(1, 'a', [2], sep='-')\nprint('b', end='')", []string{`stdout "1-a-[2]\nb"`}},
 		{"print before value", "print('a')\n7", []string{`stdout "a\n"`, "execute_result 7"}},
 		{"order", "print('a')\nprint('b')\nshow(3)\nprint('c')\nshow(4)\nshow(5)\n6", []string{
-			`stdout "a\nb\n"`, "display_data 3", `stdout "c\n"`, "display_data 4", "display_data 5", "execute_result 6"}},
-		{"failure", "print('a')\n1 // 0\nprint('b')", []string{`stdout "a\n"`, "error Error: cell:2:3: floored division by zero"}},
+			`stdout "a\nb\n"`, "display_data 3", `stdout "c\n"`, "display_data 4", "display_data 5",
+			"execute_result 6"}},
+		{"failure", "print('a')\n1 // 0\nprint('b')", []string{`stdout "a\n"`,
+			"error Error: cell:2:3: floored division by zero"}},
 		{"carriage returns", "print(1)\r\nprint(2)\r3", []string{`stdout "1\n2\n"`, "execute_result 3"}},
 		{"byte order mark", "\ufeff5", []string{"execute_result 5"}},
 		{"wrong bytes", "'a\xff'", []string{"execute_result \"a\ufffd\""}},
@@ -86,7 +88,8 @@ func TestPrintIsGathered(t *testing.T) {
 
 func TestRunReturnsValue(t *testing.T) {
 	s := newSession(t, Bounds{})
-	for src, want := range map[string]starlark.Value{"x = 1": nil, "None": starlark.None, "x": starlark.MakeInt(1), "y": nil} {
+	for src, want := range map[string]starlark.Value{"x = 1": nil, "None": starlark.None, "x": starlark.MakeInt(1),
+		"y": nil} {
 		_, v, err := runCell(s, "cell", "x = 1\n"+src)
 		if v != want || (err != nil) != (src == "y") {
 			t.Errorf("%s: got %v, %v, want %v", src, v, err, want)
@@ -213,7 +216,8 @@ func TestNames(t *testing.T) {
 			t.Errorf("name %q is hidden or out of order", n)
 		}
 	}
-	for name, want := range map[string]bool{"zeta": true, "theta": true, "len": true, "nm": true, "_": true, "k": false} {
+	for name, want := range map[string]bool{"zeta": true, "theta": true, "len": true, "nm": true, "_": true,
+		"k": false} {
 		if _, found := s.Lookup(name); has[name] != want || found != want {
 			t.Errorf("%s: got %t and %t, want %t", name, has[name], found, want)
 		}
@@ -231,7 +235,8 @@ func TestLocals(t *testing.T) {
 	var got any
 	s, err := New(Config{
 		Local: map[string]any{"host": "the host", "other": 5},
-		Words: starlark.StringDict{"ask": builtin("ask", func(th *starlark.Thread, _ starlark.Tuple) (starlark.Value, error) {
+		Words: starlark.StringDict{"ask": builtin("ask", func(th *starlark.Thread, _ starlark.Tuple) (starlark.Value,
+			error) {
 			got = fmt.Sprint(th.Local("host"), th.Local("other"), ContextOf(th).Value(key{}))
 			th.Print(th, "printed by a word")
 			return starlark.None, nil
@@ -242,7 +247,8 @@ func TestLocals(t *testing.T) {
 	}
 	var out []notebook.Output
 	ctx := context.WithValue(context.Background(), key{}, "the context")
-	if _, err := s.Run(ctx, Cell{Name: "cell", Source: "ask()"}, func(o notebook.Output) { out = append(out, o) }); err != nil {
+	if _, err := s.Run(ctx, Cell{Name: "cell", Source: "ask()"},
+		func(o notebook.Output) { out = append(out, o) }); err != nil {
 		t.Fatal(err)
 	}
 	if want := "the host5the context"; got != want {
@@ -262,7 +268,10 @@ func TestEmitAndFlush(t *testing.T) {
 	var s *Session
 	var during error
 	w := words()
-	w["flush"] = builtin("flush", func(*starlark.Thread, starlark.Tuple) (starlark.Value, error) { return starlark.None, s.Flush() })
+	w["flush"] = builtin("flush", func(*starlark.Thread, starlark.Tuple) (starlark.Value, error) {
+		return starlark.None,
+			s.Flush()
+	})
 	w["emit"] = builtin("emit", func(*starlark.Thread, starlark.Tuple) (starlark.Value, error) {
 		during = s.Emit(notebook.Output{Type: notebook.DisplayOutput, Data: map[string]any{"text/plain": "shown"}})
 		return starlark.None, nil
@@ -275,7 +284,8 @@ func TestEmitAndFlush(t *testing.T) {
 	if err != nil || during != nil {
 		t.Fatal(err, during)
 	}
-	if d := cmp.Diff(brief(out), []string{`stdout "1\n"`, `stdout "2\n"`, "display_data shown", `stdout "3\n"`}); d != "" {
+	if d := cmp.Diff(brief(out), []string{`stdout "1\n"`, `stdout "2\n"`, "display_data shown",
+		`stdout "3\n"`}); d != "" {
 		t.Error(d)
 	}
 	if err := s.Emit(notebook.Output{}); !errors.Is(err, ErrIdle) {
@@ -306,7 +316,8 @@ func TestDeepCells(t *testing.T) {
 			s := newSession(t, Bounds{})
 			out, _, err := runCell(s, "cell", src)
 			var e *Error
-			if !errors.As(err, &e) || e.Kind != SyntaxError || !strings.Contains(e.Message, "parts inside one another") || len(out) != 1 {
+			if !errors.As(err, &e) || e.Kind != SyntaxError || !strings.Contains(e.Message,
+				"parts inside one another") || len(out) != 1 {
 				t.Errorf("got %.200v", err)
 			}
 			for _, l := range e.Lines {
@@ -359,7 +370,8 @@ func TestLateWord(t *testing.T) {
 		t.Fatal(err)
 	}
 	count := 0
-	if _, err := s.Run(context.Background(), Cell{Name: "cell", Source: "keep()"}, func(notebook.Output) { count++ }); err != nil {
+	if _, err := s.Run(context.Background(), Cell{Name: "cell", Source: "keep()"},
+		func(notebook.Output) { count++ }); err != nil {
 		t.Fatal(err)
 	}
 	if err := Emit(kept, notebook.Output{}); !errors.Is(err, ErrIdle) {

@@ -11,9 +11,10 @@ import (
 // sortParts bounds what is looked at while a list is sorted: as many steps as a cell may take.
 const sortParts = 1 << 30
 
-// sortedOf is sorted(x, key=None, reverse=False). The library's own cannot be interrupted, and a million quantities take
-// seconds.
-func (g guard) sortedOf(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+// sortedOf is sorted(x, key=None, reverse=False). The library's own cannot be interrupted, and a million quantities
+// take seconds.
+func (g guard) sortedOf(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple,
+	kwargs []starlark.Tuple) (starlark.Value, error) {
 	var x starlark.Iterable
 	var key starlark.Callable
 	var reverse bool

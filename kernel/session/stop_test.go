@@ -103,7 +103,8 @@ func TestHeap(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			s := newSession(t, Bounds{Heap: limit})
 			e := mustFail(t, s, tt.src)
-			if want := "memory has grown by more than the limit of 24 MiB while this cell ran"; e.Kind != LimitError || e.Message != want || e.Line != 2 {
+			if want := "memory has grown by more than the limit of 24 MiB while this cell ran"; e.Kind != LimitError ||
+				e.Message != want || e.Line != 2 {
 				t.Errorf("got %s, line %d: %s", e.Kind, e.Line, e.Message)
 			}
 			x, _ := s.Lookup("x")

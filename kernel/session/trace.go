@@ -7,8 +7,8 @@ import (
 	"go.starlark.net/starlark"
 )
 
-// remember keeps the source of a cell for the tracebacks of it and of later cells that call its functions. One that is too
-// long to run has none.
+// remember keeps the source of a cell for the tracebacks of it and of later cells that call its functions. One that is
+// too long to run has none.
 func (s *Session) remember(name, src string) {
 	s.mu.Lock()
 	defer s.mu.Unlock()

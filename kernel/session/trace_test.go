@@ -17,7 +17,8 @@ func TestTraceback(t *testing.T) {
 	}{
 		{
 			"through two cells",
-			[]string{"def inner(n):\n\treturn [n // 0]", "def outer(n):\n    x = n\n    return inner(x)\n", "y = 1\ny = y + outer(3)"},
+			[]string{"def inner(n):\n\treturn [n // 0]", "def outer(n):\n    x = n\n    return inner(x)\n",
+				"y = 1\ny = y + outer(3)"},
 			"cell 1:2:12: floored division by zero",
 			[]string{
 				"cell 3, line 2, column 9",
@@ -191,7 +192,8 @@ func TestExcerpt(t *testing.T) {
 		{"abc", 4, "abc", "   ^"},
 		{"abc", 99, "abc", "   ^"},
 		{"abc", 0, "abc", "^"},
-		{long, 101, "..." + strings.Repeat("a", 60) + "X" + strings.Repeat("b", 59) + "...", strings.Repeat(" ", 63) + "^"},
+		{long, 101, "..." + strings.Repeat("a", 60) + "X" + strings.Repeat("b", 59) + "...", strings.Repeat(" ", 63) +
+			"^"},
 	}
 	for _, tt := range tests {
 		src, caret := excerpt(tt.line, tt.column)

@@ -31,7 +31,8 @@ func (s *Session) wordDynamic(message string) (kind, worded string) {
 		return NameError, (&nameError{m[1]}).Error() + meant("", nearest.To(m[1], s.Names()))
 	}
 	if m := unassigned.FindStringSubmatch(message); m != nil {
-		worded := fmt.Sprintf("%s has no value yet: this function assigns it, so it is a name of the function's own", m[1])
+		worded := fmt.Sprintf("%s has no value yet: this function assigns it, so it is a name of the function's own",
+			m[1])
 		if _, ok := s.Lookup(m[1]); ok {
 			worded += fmt.Sprintf(", not the %s outside", m[1])
 		}
@@ -80,9 +81,12 @@ func (s *Session) parameters(function string) []string {
 // reserved are the words of Python that Starlark keeps for itself, with what a cell does instead.
 var reserved = map[string]string{
 	"as": "", "assert": "write if not ...: fail(\"...\")", "async": "", "await": "",
-	"class": "", "del": "assign None instead", "except": "", "finally": "", "from": "every word is there without an import",
-	"global": "a function reads the names outside it, and returns what it makes", "import": "every word is there without an import",
-	"is": "write == instead", "nonlocal": "", "raise": "write fail(\"...\") instead", "try": "", "with": "", "yield": "",
+	"class": "", "del": "assign None instead", "except": "", "finally": "",
+	"from":   "every word is there without an import",
+	"global": "a function reads the names outside it, and returns what it makes",
+	"import": "every word is there without an import",
+	"is":     "write == instead", "nonlocal": "", "raise": "write fail(\"...\") instead", "try": "", "with": "",
+	"yield": "",
 }
 
 // wordSyntax words what the parser found, and may add a hint.

@@ -118,7 +118,8 @@ func TestCloseGivesUp(t *testing.T) {
 	default:
 	}
 	cancel()
-	if err := <-closed; err == nil || !strings.HasPrefix(err.Error(), "1 peers had not taken all that was sent to them") {
+	if err := <-closed; err == nil || !strings.HasPrefix(err.Error(),
+		"1 peers had not taken all that was sent to them") {
 		t.Errorf("error %v, want one about the stalled peer", err)
 	}
 }

@@ -27,7 +27,8 @@ func (s *script) Write(p []byte) (int, error) { return s.out.Write(p) }
 func (s *script) Close() error                { return nil }
 
 // converse lets the library read through a guard all that a peer sent.
-func converse(kind Channel, data []byte, piece int, o Options) (messages [][][]byte, pings []string, drawn int64, err error) {
+func converse(kind Channel, data []byte, piece int, o Options) (messages [][][]byte, pings []string, drawn int64,
+	err error) {
 	funds, held := &budget{limit: o.withDefaults().MaxInbound}, int64(0)
 	g := newGuard(&script{in: bytes.NewReader(data), piece: piece}, kind, o.withDefaults(), func(n int64) bool {
 		if !funds.draw(n, false) {
@@ -80,37 +81,58 @@ func TestGuard(t *testing.T) {
 		{"a message", words(hello(), ready, frame(0, "a")), "a", "", "EOF"},
 		{"frames", words(hello(), ready, frame(1, "a"), frame(1, ""), frame(0, "b"), frame(0, "")), "a||b;", "", "EOF"},
 		{"a long frame", words(hello(), ready, frame(0, kilo)), kilo, "", "EOF"},
-		{"a short frame with a long length", words(hello(), ready, []byte{2, 0, 0, 0, 0, 0, 0, 0, 1, 'x'}), "x", "", "EOF"},
-		{"pings between messages and frames", words(hello(), ready, ping, frame(1, "a"), ping, frame(0, "b"), ping), "a|b", "abc,abc,abc", "EOF"},
-		{"other commands", words(hello(), ready, frame(4, "\x04PONG"), frame(4, "\x09SUBSCRIBEx"), frame(0, "a")), "a", "", "EOF"},
-		{"properties in any case", words(hello(), frame(4, "\x05READY\x0bSOCKET-type\x00\x00\x00\x06DEALER\x01x\x00\x00\x00\x00"), frame(0, "a")), "a", "", "EOF"},
+		{"a short frame with a long length", words(hello(), ready, []byte{2, 0, 0, 0, 0, 0, 0, 0, 1, 'x'}), "x", "",
+			"EOF"},
+		{"pings between messages and frames", words(hello(), ready, ping, frame(1, "a"), ping, frame(0, "b"), ping),
+			"a|b", "abc,abc,abc", "EOF"},
+		{"other commands", words(hello(), ready, frame(4, "\x04PONG"), frame(4, "\x09SUBSCRIBEx"), frame(0, "a")), "a",
+			"", "EOF"},
+		{"properties in any case", words(hello(),
+			frame(4, "\x05READY\x0bSOCKET-type\x00\x00\x00\x06DEALER\x01x\x00\x00\x00\x00"), frame(0, "a")), "a", "",
+			"EOF"},
 
 		{"nothing", nil, "", "", "EOF"},
 		{"half a greeting", hello()[:20], "", "", "unexpected EOF"},
 		{"another protocol", []byte("GET / HTTP/1.1"), "", "", "not a ZeroMQ peer: the first byte is 0x47"},
-		{"a greeting without its mark", words([]byte{0xff}, make([]byte, 63)), "", "", "not a ZeroMQ peer: byte 10 is 0x0"},
+		{"a greeting without its mark", words([]byte{0xff}, make([]byte, 63)), "", "",
+			"not a ZeroMQ peer: byte 10 is 0x0"},
 		{"an older version", older, "", "", "ZMTP version 2, want at least 3"},
 		{"another mechanism", curve, "", "", "the security mechanism is not NULL"},
 		{"a message for READY", words(hello(), frame(0, "a")), "", "", "a message before the handshake is complete"},
-		{"another command for READY", words(hello(), frame(4, "\x05ERROR\x00")), "", "", "a command where READY was expected"},
-		{"a command without a name", words(hello(), frame(4, "")), "", "", "a command of 0 bytes whose name does not fit"},
-		{"a name beyond the command", words(hello(), frame(4, "\x06READY")), "", "", "a command of 6 bytes whose name does not fit"},
-		{"a great command", words(hello(), frame(4, strings.Repeat("x", 5000))), "", "", "a command of 5000 bytes, more than 4096"},
-		{"a command in frames", words(hello(), ready, frame(5, "\x04PING\x00\x00")), "", "", "a command in several frames"},
+		{"another command for READY", words(hello(), frame(4, "\x05ERROR\x00")), "", "",
+			"a command where READY was expected"},
+		{"a command without a name", words(hello(), frame(4, "")), "", "",
+			"a command of 0 bytes whose name does not fit"},
+		{"a name beyond the command", words(hello(), frame(4, "\x06READY")), "", "",
+			"a command of 6 bytes whose name does not fit"},
+		{"a great command", words(hello(), frame(4, strings.Repeat("x", 5000))), "", "",
+			"a command of 5000 bytes, more than 4096"},
+		{"a command in frames", words(hello(), ready, frame(5, "\x04PING\x00\x00")), "", "",
+			"a command in several frames"},
 		{"reserved flags", words(hello(), ready, frame(8, "a")), "", "", "a frame has the reserved flags 0x8"},
-		{"a great message", words(hello(), ready, frame(1, kilo), frame(1, kilo), frame(0, "x")), "", "", "a message of more than 2048 bytes"},
-		{"a frame of 2^63 bytes", words(hello(), ready, []byte{2, 0x80, 0, 0, 0, 0, 0, 0, 0}), "", "", "a message of more than 2048 bytes"},
-		{"many frames", words(hello(), ready, bytes.Repeat(frame(1, ""), mostFrames+1)), "", "", "a message of more than 1024 frames"},
+		{"a great message", words(hello(), ready, frame(1, kilo), frame(1, kilo), frame(0, "x")), "", "",
+			"a message of more than 2048 bytes"},
+		{"a frame of 2^63 bytes", words(hello(), ready, []byte{2, 0x80, 0, 0, 0, 0, 0, 0, 0}), "", "",
+			"a message of more than 2048 bytes"},
+		{"many frames", words(hello(), ready, bytes.Repeat(frame(1, ""), mostFrames+1)), "", "",
+			"a message of more than 1024 frames"},
 		{"a cut message", words(hello(), ready, frame(1, "a"), []byte{0, 5, 'x'}), "", "", "unexpected EOF"},
 		{"a cut head", words(hello(), ready, []byte{2, 0, 0}), "", "", "unexpected EOF"},
 		{"a short PING", words(hello(), ready, frame(4, "\x04PING\x00")), "", "", "a PING of 1 bytes, want 2 to 18"},
-		{"a long PING", words(hello(), ready, frame(4, "\x04PING\x00\x0001234567890123456")), "", "", "a PING of 19 bytes, want 2 to 18"},
-		{"a property without a name", words(hello(), frame(4, "\x05READY\x00\x00\x00\x00\x00")), "", "", "READY has a property name of 0 bytes where 4 are left"},
-		{"a property name beyond", words(hello(), frame(4, "\x05READY\xffSocket-Type")), "", "", "READY has a property name of 255 bytes where 11 are left"},
-		{"a property beyond", words(hello(), frame(4, "\x05READY\x01a\xff\xff\xff\xff")), "", "", "READY has a property of 4294967295 bytes where 0 are left"},
-		{"no socket type", words(hello(), frame(4, "\x05READY")), "", "", `a "" socket connects to shell, want DEALER or REQ or ROUTER`},
-		{"the wrong socket type", words(hello(), appendFrame(nil, 4, readyBody("SUB", ""))), "", "", `a "SUB" socket connects to shell, want DEALER or REQ or ROUTER`},
-		{"a great identity", words(hello(), appendFrame(nil, 4, readyBody("DEALER", strings.Repeat("i", 256)))), "", "", "an identity of 256 bytes, more than 255"},
+		{"a long PING", words(hello(), ready, frame(4, "\x04PING\x00\x0001234567890123456")), "", "",
+			"a PING of 19 bytes, want 2 to 18"},
+		{"a property without a name", words(hello(), frame(4, "\x05READY\x00\x00\x00\x00\x00")), "", "",
+			"READY has a property name of 0 bytes where 4 are left"},
+		{"a property name beyond", words(hello(), frame(4, "\x05READY\xffSocket-Type")), "", "",
+			"READY has a property name of 255 bytes where 11 are left"},
+		{"a property beyond", words(hello(), frame(4, "\x05READY\x01a\xff\xff\xff\xff")), "", "",
+			"READY has a property of 4294967295 bytes where 0 are left"},
+		{"no socket type", words(hello(), frame(4, "\x05READY")), "", "",
+			`a "" socket connects to shell, want DEALER or REQ or ROUTER`},
+		{"the wrong socket type", words(hello(), appendFrame(nil, 4, readyBody("SUB", ""))), "", "",
+			`a "SUB" socket connects to shell, want DEALER or REQ or ROUTER`},
+		{"a great identity", words(hello(), appendFrame(nil, 4, readyBody("DEALER", strings.Repeat("i", 256)))), "", "",
+			"an identity of 256 bytes, more than 255"},
 	} {
 		for _, piece := range []int{1, 7, 1 << 20} {
 			messages, pings, drawn, err := converse(Shell, tt.data, piece, Options{MaxMessage: 2048})
@@ -135,13 +157,16 @@ func TestGuard(t *testing.T) {
 }
 
 func TestGuardDrawsFunds(t *testing.T) {
-	data := words(hello(), appendFrame(nil, 4, readyBody("DEALER", "")), appendFrame(nil, 1, make([]byte, 600)), appendFrame(nil, 0, make([]byte, 600)))
-	if messages, _, _, err := converse(Shell, data, 100, Options{MaxInbound: 1200}); len(messages) != 1 || !errors.Is(err, io.EOF) {
+	data := words(hello(), appendFrame(nil, 4, readyBody("DEALER", "")), appendFrame(nil, 1, make([]byte, 600)),
+		appendFrame(nil, 0, make([]byte, 600)))
+	if messages, _, _, err := converse(Shell, data, 100, Options{MaxInbound: 1200}); len(messages) != 1 ||
+		!errors.Is(err, io.EOF) {
 		t.Errorf("%d messages and %v within the funds, want 1 and EOF", len(messages), err)
 	}
 	messages, _, drawn, err := converse(Shell, data, 100, Options{MaxInbound: 1199})
 	if got, want := fmt.Sprint(err), "no room for a message: too many bytes are coming in already"; len(messages) != 0 || got != want || drawn != 0 {
-		t.Errorf("%d messages, %q and %d still drawn beyond the funds, want 0, %q and 0", len(messages), got, drawn, want)
+		t.Errorf("%d messages, %q and %d still drawn beyond the funds, want 0, %q and 0", len(messages), got, drawn,
+			want)
 	}
 }
 
@@ -149,14 +174,19 @@ func TestGuardDrawsFunds(t *testing.T) {
 // more memory than a message may have, or come through that breaks the limits.
 func FuzzGuard(f *testing.F) {
 	ready := appendFrame(nil, 4, readyBody("DEALER", "me"))
-	f.Add(byte(Shell), byte(3), words(hello(), ready, appendFrame(nil, 1, []byte("<IDS|MSG>")), appendFrame(nil, 0, []byte("{}"))))
-	f.Add(byte(Shell), byte(255), words(hello(), ready, appendFrame(nil, 4, []byte("\x04PING\x00\x0aabc")), []byte{2, 0, 4, 0, 0, 0, 0, 0, 0}))
-	f.Add(byte(IOPub), byte(1), words(hello(), appendFrame(nil, 4, readyBody("SUB", "")), appendFrame(nil, 0, []byte{1})))
-	f.Add(byte(Heartbeat), byte(64), words(hello(), appendFrame(nil, 4, readyBody("REQ", "")), appendFrame(nil, 1, nil), appendFrame(nil, 0, []byte("ping"))))
+	f.Add(byte(Shell), byte(3), words(hello(), ready, appendFrame(nil, 1, []byte("<IDS|MSG>")),
+		appendFrame(nil, 0, []byte("{}"))))
+	f.Add(byte(Shell), byte(255), words(hello(), ready, appendFrame(nil, 4, []byte("\x04PING\x00\x0aabc")),
+		[]byte{2, 0, 4, 0, 0, 0, 0, 0, 0}))
+	f.Add(byte(IOPub), byte(1), words(hello(), appendFrame(nil, 4, readyBody("SUB", "")),
+		appendFrame(nil, 0, []byte{1})))
+	f.Add(byte(Heartbeat), byte(64), words(hello(), appendFrame(nil, 4, readyBody("REQ", "")), appendFrame(nil, 1, nil),
+		appendFrame(nil, 0, []byte("ping"))))
 	f.Add(byte(Stdin), byte(9), words(hello(), appendFrame(nil, 4, []byte("\x05READY\x0bSocket-Type\x00\x00\x00"))))
 	f.Fuzz(func(t *testing.T, kind, piece byte, data []byte) {
 		const most = 4096
-		messages, pings, drawn, err := converse(Channel(int(kind)%channels), data, 1+int(piece), Options{MaxMessage: most, MaxInbound: 2 * most})
+		messages, pings, drawn, err := converse(Channel(int(kind)%channels), data, 1+int(piece),
+			Options{MaxMessage: most, MaxInbound: 2 * most})
 		if err == nil {
 			t.Fatal("the conversation never ends")
 		}

@@ -86,7 +86,8 @@ func longSocket(t *testing.T, kind string) error {
 	if err == nil {
 		return errors.New("a path too long for a socket is accepted")
 	}
-	if want := fmt.Sprintf("the ipc path has %d bytes, more than the %d that a socket can have", longestPath()+1, longestPath()); !strings.Contains(err.Error(), want) {
+	if want := fmt.Sprintf("the ipc path has %d bytes, more than the %d that a socket can have", longestPath()+1,
+		longestPath()); !strings.Contains(err.Error(), want) {
 		return fmt.Errorf("the error is %q, want %q", err, want)
 	}
 	return nil

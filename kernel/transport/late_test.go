@@ -22,7 +22,8 @@ func TestLate(t *testing.T) {
 	}
 	publish := func(session, id string) {
 		t.Helper()
-		must(t, s.Publish(&wire.Message{Header: wire.Header{ID: id, Type: "status"}, Parent: wire.Header{ID: "p", Session: session}}))
+		must(t, s.Publish(&wire.Message{Header: wire.Header{ID: id, Type: "status"}, Parent: wire.Header{ID: "p",
+			Session: session}}))
 	}
 	// subscriber is one whose subscription is in force; sees checks what it has had so far.
 	subscriber := func() *raw {

@@ -57,7 +57,8 @@ func TestIdleConnections(t *testing.T) {
 			case 1:
 				r.Write(hello()[:20])
 			case 2:
-				kinds := [channels]string{Control: "DEALER", Stdin: "DEALER", Shell: "DEALER", IOPub: "SUB", Heartbeat: "REQ"}
+				kinds := [channels]string{Control: "DEALER", Stdin: "DEALER", Shell: "DEALER", IOPub: "SUB",
+					Heartbeat: "REQ"}
 				r.handshake(kinds[channel], "") // it may have given way already
 			}
 		}
@@ -148,7 +149,8 @@ func TestLogOfBrokenConnections(t *testing.T) {
 	want := []string{"1", "2", "3", "4", "8", "16", "32", "64"}
 	eventually(t, "the log holds them", func() bool { return len(j.all()) >= len(want) })
 	for i, line := range j.all() {
-		if i >= len(want) || !strings.HasSuffix(line, "closed: not a ZeroMQ peer: the first byte is 0x47 ("+want[i]+" so far)") {
+		if i >= len(want) || !strings.HasSuffix(line,
+			"closed: not a ZeroMQ peer: the first byte is 0x47 ("+want[i]+" so far)") {
 			t.Errorf("line %d of the log is %q", i+1, line)
 		}
 	}

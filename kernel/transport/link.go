@@ -21,10 +21,10 @@ type link struct {
 }
 
 // giveWay closes the connection of a channel that is worth least, and reports whether there was one. One that has
-// signed stays. Of the rest, those of other users of the machine go first, where the system tells; then those that
-// have not finished the handshake, and those that have said nothing, the oldest first; then the newest of those that have
-// subscribed or sent a heartbeat, which cannot be signed: an old one is more likely that of the front end at work.
-// It is called with the lock held.
+// signed stays. Of the rest, those of other users of the machine go first, where the system tells; then those that have
+// not finished the handshake, and those that have said nothing, the oldest first; then the newest of those that have
+// subscribed or sent a heartbeat, which cannot be signed: an old one is more likely that of the front end at work. It
+// is called with the lock held.
 func (s *Sockets) giveWay(channel Channel) bool {
 	users := usersOf(s.listeners[channel])
 	var worst *link
@@ -114,7 +114,8 @@ func (s *Sockets) greatest(l *link) bool {
 // spent gives back what the last message of l has drawn, and returns how much it was.
 func (s *Sockets) spent(l *link) { s.funds.pay(l.held.Swap(0), !l.signed.Load()) }
 
-// admitted notes that l has signed a message, and returns what that has drawn: its reader has to pay for it from now on.
+// admitted notes that l has signed a message, and returns what that has drawn: its reader has to pay for it from now
+// on.
 func (s *Sockets) admitted(l *link) int64 {
 	n := l.held.Swap(0)
 	if l.signed.CompareAndSwap(false, true) {

@@ -39,7 +39,8 @@ func TestHeartbeatsOfLibzmq(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			s, j := open(t, c, Options{})
 			go ours{s, wire.NewAuthor("kernel")}.run()
-			if got, want := python(t, "zmq", "heartbeats.py", zmqAddress(s, Shell), zmqAddress(s, IOPub), testKey), "0 disconnected"; got != want {
+			if got, want := python(t, "zmq", "heartbeats.py", zmqAddress(s, Shell), zmqAddress(s, IOPub), testKey),
+				"0 disconnected"; got != want {
 				t.Errorf("got %q, want %q; the log: %q", got, want, j.all())
 			}
 		})
@@ -91,7 +92,8 @@ func kernelFor(s *Sockets) error {
 			return err
 		}
 		o.about(m, "busy")
-		content := map[string]any{"status": "ok", "protocol_version": wire.Version, "implementation": "test", "language_info": map[string]any{}}
+		content := map[string]any{"status": "ok", "protocol_version": wire.Version, "implementation": "test",
+			"language_info": map[string]any{}}
 		if m.Header.Type == "execute_request" {
 			ask, err := o.author.Reply(m, "input_request", map[string]any{"prompt": "", "password": false})
 			if err != nil {

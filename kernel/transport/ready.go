@@ -45,7 +45,8 @@ func checkReady(properties []byte, kind Channel) ([]byte, error) {
 		}
 	}
 	if !slices.Contains(partners[kind], socketType) {
-		return nil, violated("a %.20q socket connects to %s, want %s", socketType, kind, strings.Join(partners[kind], " or "))
+		return nil, violated("a %.20q socket connects to %s, want %s", socketType, kind, strings.Join(partners[kind],
+			" or "))
 	}
 	if len(identity) > longestIdentity {
 		return nil, violated("an identity of %d bytes, more than %d", len(identity), longestIdentity)

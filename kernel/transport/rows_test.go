@@ -254,7 +254,8 @@ func absurdFrame(size uint64) func(*testing.T, *server) error {
 				return err
 			}
 			defer r.Close()
-			head := []byte{2, byte(size >> 56), byte(size >> 48), byte(size >> 40), byte(size >> 32), byte(size >> 24), byte(size >> 16), byte(size >> 8), byte(size)}
+			head := []byte{2, byte(size >> 56), byte(size >> 48), byte(size >> 40), byte(size >> 32), byte(size >> 24),
+				byte(size >> 16), byte(size >> 8), byte(size)}
 			r.Write(append(head, "the first bytes of it"...))
 			if err := r.ended(); err != nil {
 				return fmt.Errorf("%s: %w", channel, err)
@@ -342,7 +343,8 @@ func pings(t *testing.T, s *server) error {
 				return fmt.Errorf("%s: no answer to a PING: %w", channel, err)
 			}
 			if want := "\x04PONG" + context; flags != 4 || string(body) != want {
-				return fmt.Errorf("%s: a PING is answered with flags %d and %q, want 4 and %q", channel, flags, body, want)
+				return fmt.Errorf("%s: a PING is answered with flags %d and %q, want 4 and %q", channel, flags, body,
+					want)
 			}
 		}
 	}

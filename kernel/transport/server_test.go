@@ -102,7 +102,8 @@ type ours struct {
 func (o ours) connection() wire.Connection { return o.Sockets.Connection() }
 
 func startOurs(c wire.Connection) (echo, error) {
-	s, err := Open(c, Options{Log: func(line string) { fmt.Fprintln(os.Stderr, "log:", line) }, Handshake: 2 * time.Second})
+	s, err := Open(c, Options{Log: func(line string) { fmt.Fprintln(os.Stderr, "log:", line) },
+		Handshake: 2 * time.Second})
 	if err != nil {
 		return nil, err
 	}

@@ -96,7 +96,8 @@ func Open(c wire.Connection, o Options) (*Sockets, error) {
 
 func (s *Sockets) port(channel Channel) *int {
 	c := &s.connection
-	return [channels]*int{Control: &c.Control, Stdin: &c.Stdin, Shell: &c.Shell, IOPub: &c.IOPub, Heartbeat: &c.Heartbeat}[channel]
+	return [channels]*int{Control: &c.Control, Stdin: &c.Stdin, Shell: &c.Shell, IOPub: &c.IOPub,
+		Heartbeat: &c.Heartbeat}[channel]
 }
 
 // Connection is where the sockets listen, with the ports they have got.

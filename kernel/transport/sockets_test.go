@@ -93,8 +93,10 @@ func TestSendRefuses(t *testing.T) {
 	}{
 		{IOPub, &wire.Message{}, "send on iopub: want control, stdin or shell"},
 		{Shell, &wire.Message{Header: wire.Header{Type: "x"}}, "send x: no identity says which peer it is for"},
-		{Shell, &wire.Message{Header: wire.Header{Type: "x"}, Identities: [][]byte{{}}}, "send x on shell: the peer is gone"},
-		{Shell, &wire.Message{Header: wire.Header{Type: "x"}, Identities: [][]byte{{1}}, Content: []byte("[]")}, "x: content is not a JSON object"},
+		{Shell, &wire.Message{Header: wire.Header{Type: "x"}, Identities: [][]byte{{}}},
+			"send x on shell: the peer is gone"},
+		{Shell, &wire.Message{Header: wire.Header{Type: "x"}, Identities: [][]byte{{1}}, Content: []byte("[]")},
+			"x: content is not a JSON object"},
 	} {
 		if got := fmt.Sprint(s.Send(tt.channel, tt.m)); got != tt.want {
 			t.Errorf("got %q, want %q", got, tt.want)
@@ -119,7 +121,8 @@ func TestTopics(t *testing.T) {
 		t.Fatalf("got %q and %v, want PONG", body, err)
 	}
 	for _, topic := range []string{"status", "stream.stdout", "stream", "stream.stderr"} {
-		must(t, s.Publish(&wire.Message{Header: wire.Header{ID: topic, Type: "x"}, Identities: [][]byte{[]byte(topic)}}))
+		must(t, s.Publish(&wire.Message{Header: wire.Header{ID: topic, Type: "x"},
+			Identities: [][]byte{[]byte(topic)}}))
 	}
 	must(t, s.Publish(&wire.Message{Header: wire.Header{ID: "by type", Type: "stream.type"}}))
 	for r, want := range map[*raw][]string{

@@ -232,7 +232,8 @@ func (a Args) Bool(name string) bool {
 func (a Args) whole(name string, lo, hi int) (int, error) {
 	n, ok := arg[starlark.Int](a, name).Int64()
 	if !ok || n < int64(lo) || n > int64(hi) {
-		return 0, fmt.Errorf("%s must be a whole number from %d to %d, got %s", name, lo, hi, shorten(a.Get(name).String()))
+		return 0, fmt.Errorf("%s must be a whole number from %d to %d, got %s", name, lo, hi,
+			shorten(a.Get(name).String()))
 	}
 	return int(n), nil
 }

@@ -86,7 +86,8 @@ func (s *Stack) turns(name string) error {
 	for _, e := range s.stack.Spec().Elements {
 		if e.Label() == name {
 			if reflect.DeepEqual(e.Rolled(1), e) {
-				return fmt.Errorf("%s is a %s, which is symmetric about the axis: turning it changes nothing", name, e.Kind())
+				return fmt.Errorf("%s is a %s, which is symmetric about the axis: turning it changes nothing", name,
+					e.Kind())
 			}
 			return nil
 		}

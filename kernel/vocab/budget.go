@@ -32,7 +32,8 @@ func (b *Budget) String() string {
 func (b *Budget) blocks() []document.Block {
 	t := document.Table{
 		Caption: "Uncertainty budget",
-		Columns: []document.Column{{Head: "contribution"}, {Head: "value", Align: document.Right}, {Head: "distribution"},
+		Columns: []document.Column{{Head: "contribution"}, {Head: "value", Align: document.Right},
+			{Head: "distribution"},
 			{Head: "divisor", Align: document.Right}, {Head: "standard uncertainty", Align: document.Right},
 			{Head: "degrees of freedom", Align: document.Right}, {Head: "common to"}},
 	}

@@ -35,8 +35,9 @@ far = crystal("YVO4", extrapolate=True)
 	}{
 		{"inside", parts + `far.no(1550*nm)`, nil},
 		{"an index", parts + `far.no(1650*nm)`, []string{"YVO4: 1650 nm is 50 nm (3.1 %) above"}},
-		{"a sweep, by its ends", parts + `far.ne(sweep(450*nm, 1650*nm, 50*nm))`, []string{"450 nm is 50 nm (10 %) below",
-			"1650 nm is 50 nm"}},
+		{"a sweep, by its ends", parts + `far.ne(sweep(450*nm, 1650*nm, 50*nm))`,
+			[]string{"450 nm is 50 nm (10 %) below",
+				"1650 nm is 50 nm"}},
 		{"a loop, once", parts + "for l in [1610, 1620, 1630]:\n    far.no(l*nm)", []string{"1610 nm is 10 nm"}},
 		{"a response",
 			parts + `stack(plate(far, thickness=1*mm, axis=0*deg), beam=beam).forward(sweep(1500*nm, 1700*nm, 100*nm))`,
@@ -55,7 +56,8 @@ far = crystal("YVO4", extrapolate=True)
 		{"a matrix that lacks light", parts + `stack(rotator(garnet("Bi:RIG")), beam=beam).forward(1550*nm).matrix`,
 			[]string{".matrix is a Jones matrix and lacks the light that is depolarized"}},
 		{"a matrix of all",
-			parts + `stack(plate(crystal("YVO4"), thickness=1*mm, axis=0*deg), beam=beam).forward(1550*nm).matrix`, nil},
+			parts + `stack(plate(crystal("YVO4"), thickness=1*mm, axis=0*deg), beam=beam).forward(1550*nm).matrix`,
+			nil},
 		{"a Mueller matrix", parts + `stack(rotator(garnet("Bi:RIG")), beam=beam).forward(1550*nm).mueller`, nil},
 		{"a film",
 			parts + `stack(polarizer(axis=0*deg, extinction=50*dB), rotator(garnet("Bi:RIG")), polarizer(axis=45*deg, ` +
@@ -104,7 +106,8 @@ func TestVerifySaysWhereItExtrapolates(t *testing.T) {
 		`verify(s, measured("sweep", default="unit.csv"), uncertainty=budget(repeatability=0.05*dB))
 None`)
 	for _, w := range h.warnings {
-		if strings.Contains(w, "lot 7: ") && strings.Contains(w, "above the range of its dispersion fit, 1500 to 1552 nm") {
+		if strings.Contains(w, "lot 7: ") && strings.Contains(w,
+			"above the range of its dispersion fit, 1500 to 1552 nm") {
 			return
 		}
 	}
@@ -125,7 +128,8 @@ s = stack(r, beam=collimator(waist=200*um, working_distance=20*mm))
 		t.Fatalf("cautions at 23 degC: %q", got)
 	}
 	run1(t, h, parts+"s.forward(1550*nm, sweep(23*degC, 83*degC, 30*kelvin))\nNone")
-	if got := cautioned(h); len(got) != 1 || !strings.Contains(got[0], "rotator1 is not saturated throughout at 83 °C") ||
+	if got := cautioned(h); len(got) != 1 || !strings.Contains(got[0],
+		"rotator1 is not saturated throughout at 83 °C") ||
 		len(h.warnings) != 1 {
 		t.Errorf("cautions at 83 degC: %q, and %q for the report", got, h.warnings)
 	}
@@ -148,15 +152,20 @@ func TestFilmOutsideItsData(t *testing.T) {
 		{`garnet("Bi:RIG")`, "980*nm", []string{"980 nm is 570 nm", "absorb strongly"}},
 		{`garnet("Bi:RIG")`, "900*nm", []string{"900 nm is 650 nm", "absorb strongly"}},
 		// A rotation measured at 1310 nm does not bring the slopes of 1550 nm along.
-		{`garnet("Bi:RIG", rotation=2000*deg/cm, at=1310*nm)`, "1310*nm", []string{"1310 nm is 240 nm from the 1550 nm"}},
-		{`garnet("Bi:RIG", rotation=2000*deg/cm, at=1310*nm, per_nm=-0.1*deg/nm, per_kelvin=-0.05*deg/kelvin)`, "1310*nm",
+		{`garnet("Bi:RIG", rotation=2000*deg/cm, at=1310*nm)`, "1310*nm",
+			[]string{"1310 nm is 240 nm from the 1550 nm"}},
+		{`garnet("Bi:RIG", rotation=2000*deg/cm, at=1310*nm, per_nm=-0.1*deg/nm, per_kelvin=-0.05*deg/kelvin)`,
+			"1310*nm",
 			[]string{"from the 1550 nm"}},
 		{`garnet("Bi:RIG", rotation=2000*deg/cm, at=1310*nm, per_nm=-0.1*deg/nm, per_kelvin=-0.05*deg/kelvin, ` +
 			`absorption=0.3/cm)`, "1310*nm", nil},
 	} {
 		tell := func(where string, got []string) {
 			t.Helper()
-			text := strings.Join(slices.DeleteFunc(got, func(s string) bool { return !strings.HasPrefix(s, "Bi:RIG: ") }), "\n")
+			text := strings.Join(slices.DeleteFunc(got, func(s string) bool {
+				return !strings.HasPrefix(s,
+					"Bi:RIG: ")
+			}), "\n")
 			if len(c.want) == 0 && text != "" {
 				t.Errorf("%s of %s at %s: %q, want nothing", where, c.film, c.at, got)
 			}

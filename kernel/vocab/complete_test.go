@@ -82,7 +82,8 @@ func TestComplete(t *testing.T) {
 		{name: "of a call, the other direction", source: "s.backward(sweep(1*nm, 2*nm, count=3)).|",
 			with: "isolation isolation_mean", without: "insertion_loss"},
 		{name: "of a call of a word", source: `crystal("YVO4").|`, with: "birefringence group_no no walkoff"},
-		{name: "of a call that is not closed", source: "plot(s.backward(1550*nm).iso|", with: "isolation isolation_mean"},
+		{name: "of a call that is not closed", source: "plot(s.backward(1550*nm).iso|",
+			with: "isolation isolation_mean"},
 		{name: "of a response", source: "p.|", with: "isolation matrix paths", without: "insertion_loss"},
 		{name: "of a figure", source: "b.isolation.ar|", with: "argmax argmin"},
 		{name: "of a difference", source: "(b.isolation - 3*dB).ar|", with: "argmax argmin"},
@@ -110,8 +111,10 @@ func TestComplete(t *testing.T) {
 		{name: "units in to of a chain", source: "b.isolation.to(|", with: "dB nm", without: "wedge"},
 		{name: "units in shown_in", source: "q.shown_in(u|", with: "um", without: "nm"},
 
-		{name: "paths of the stack", source: `s.adjusted({"we|`, with: "wedge1.apex wedge2.axis", without: "rotator1.angle"},
-		{name: "paths, closed", source: `s.adjusted({"wedge2.ax|": 68*deg})`, with: "wedge2.axis", without: "wedge1.axis"},
+		{name: "paths of the stack", source: `s.adjusted({"we|`, with: "wedge1.apex wedge2.axis",
+			without: "rotator1.angle"},
+		{name: "paths, closed", source: `s.adjusted({"wedge2.ax|": 68*deg})`, with: "wedge2.axis",
+			without: "wedge1.axis"},
 		{name: "paths, a second key", source: `s.adjusted({"wedge2.axis": 68*deg, "rot|`, with: "rotator1.angle"},
 		{name: "paths to fit", source: `verify(s, d, fit=["rot|`, with: "rotator1.angle rotator1.extinction"},
 		{name: "paths of tolerances", source: `verify(s, d, tolerances={"rot|`, with: "rotator1.angle"},
@@ -220,7 +223,8 @@ func TestInspect(t *testing.T) {
 		{name: "a word whose call is open", source: "w = wedge(c, |", want: []string{"wedge(crystal, ", "apex (deg)"}},
 		{name: "behind a closed call", source: "wedge(c)|", want: []string{"wedge(crystal, "}},
 		{name: "a number in a call", source: "wedge(c, 5|", want: []string{"wedge(crystal, "}},
-		{name: "an argument", source: "wedge(c, ap|ex=5*deg)", want: []string{"apex (deg): an angle such as", "slanted"}},
+		{name: "an argument", source: "wedge(c, ap|ex=5*deg)", want: []string{"apex (deg): an angle such as",
+			"slanted"}},
 		{name: "a method", source: "s.back|ward", want: []string{"stack.backward(wavelength, temperature=23*degC)",
 			"isolation by IEC", "Example"}},
 		{name: "a method of what is not there", source: "s.forward(1550*nm).insertion_loss.argm|in",
@@ -273,7 +277,8 @@ func TestInspectWhileComputing(t *testing.T) {
 	started := make(chan struct{}, 1)
 	go func() {
 		defer close(ended)
-		src := "for i in range(1000000):\n    display(i)\n    x = s.backward(sweep(1540*nm, 1560*nm, 1*nm)).isolation + " +
+		src := "for i in range(1000000):\n    display(i)\n    x = s.backward(sweep(1540*nm, 1560*nm, " +
+			"1*nm)).isolation + " +
 			"i*dB\n    s.adjusted({'wedge2.axis': 68*deg}).cautions\n    d.isolation\n"
 		_, _ = s.Run(ctx, session.Cell{Name: "cell 2", Source: src}, func(notebook.Output) {
 			select {
@@ -284,7 +289,8 @@ func TestInspectWhileComputing(t *testing.T) {
 	}()
 	<-started
 	for range 3 {
-		for _, name := range []string{"s", "c", "b", "p", "d", "q", "y", "w1", "r", "s.parameters", "s.beam", "s.elements",
+		for _, name := range []string{"s", "c", "b", "p", "d", "q", "y", "w1", "r", "s.parameters", "s.beam",
+			"s.elements",
 			"x", "designs"} {
 			if _, found := s.Inspect(name, len(name), 1); !found && name != "x" {
 				t.Errorf("nothing is known of %s", name)

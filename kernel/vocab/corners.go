@@ -90,7 +90,8 @@ func (c *Corners) between() []string {
 			off = -off
 		}
 		if off < -a.figure.Resolution() {
-			said = append(said, fmt.Sprintf("%s, %s, is worse for the nominal stack than at any corner: its worst lies "+
+			said = append(said, fmt.Sprintf("%s, %s, is worse for the nominal stack than at any corner: its worst "+
+				"lies "+
 				"between the ends and is not in this table", a.name(), a.where()))
 		}
 	}

@@ -80,7 +80,8 @@ func (f *Found) blocks() []document.Block {
 		said = append(said, "the original stack does not meet the limits")
 	}
 	if n := f.found.LeftOut; n > 0 {
-		said = append(said, fmt.Sprintf("%s could not be built or had no finite value, and did not count", count(n, "stack")))
+		said = append(said, fmt.Sprintf("%s could not be built or had no finite value, and did not count",
+			count(n, "stack")))
 	}
 	rows = append(rows, document.Field{Name: "double reflections", Value: ghostsSaid[f.ghosts]})
 	rows = append(rows, document.Field{Name: "stacks evaluated", Value: fmt.Sprint(f.found.Evaluations)})
@@ -207,7 +208,8 @@ func (s *Stack) ranges(d *starlark.Dict) ([]tolerance.Vary, []string, error) {
 		for i, into := range []*quantity.Quantity{&v.Low, &v.High} {
 			q, ok := toQuantity(ends[i])
 			if !ok {
-				return nil, nil, fmt.Errorf("the range of %s must be a pair of quantities such as (60*deg, 75*deg), got %s",
+				return nil, nil, fmt.Errorf("the range of %s must be a pair of quantities such as (60*deg, 75*deg), "+
+					"got %s",
 					path, describe(ends[i]))
 			}
 			if err := s.known(path, q); err != nil {

@@ -52,7 +52,8 @@ func TestFourStatesOfModel(t *testing.T) {
 	for _, d := range []stack.Direction{stack.Forward, stack.Backward} {
 		in := unknownLead(rng)
 		text := fmt.Sprintf("# unit: 1\n# temperature: 23 degC\n# direction: %s\n# power noise: %g dB\nwavelength "+
-			"[nm],power 0 deg [dBm],power 90 deg [dBm],power 45 deg [dBm],power circular [dBm],reference [dBm]\n", d, noise)
+			"[nm],power 0 deg [dBm],power 90 deg [dBm],power 45 deg [dBm],power circular [dBm],reference [dBm]\n", d,
+			noise)
 		var points []stack.Point
 		for nm := 1530.0; nm <= 1570; nm += 0.5 {
 			p, err := s.At(d, quantity.Length(nm)*quantity.Nanometre, quantity.Celsius(23))
@@ -113,8 +114,8 @@ func TestJonesOfModel(t *testing.T) {
 			text.WriteString("\n")
 		}
 		table := readText(t, text.String())
-		// the phase of an eigenvalue has about 2 noise over the smallest factor, 0.5, from each of two matrices; a step of
-		// 1 nm is 0.785 rad/ps. Five standard deviations; without noise the digits printed.
+		// the phase of an eigenvalue has about 2 noise over the smallest factor, 0.5, from each of two matrices; a step
+		// of 1 nm is 0.785 rad/ps. Five standard deviations; without noise the digits printed.
 		phase := 5*2*math.Sqrt2*noise/0.5 + 1e-10
 		tolerance := phase / 0.785e12
 		steps := 0
@@ -131,7 +132,8 @@ func TestJonesOfModel(t *testing.T) {
 				t.Fatal(err)
 			}
 			if d := math.Abs(table.DGD[i] - want); d > tolerance {
-				t.Errorf("DGD at %s differs from the model's by %.2g ps, more than %.2g", table.Place(i), d*1e12, tolerance*1e12)
+				t.Errorf("DGD at %s differs from the model's by %.2g ps, more than %.2g", table.Place(i), d*1e12,
+					tolerance*1e12)
 			}
 			// The step of a nanometre is small against the turning of the principal states: the limit is near.
 			if here := points[steps-1].DGD(); math.Abs(want/here-1) > 0.02 {

@@ -51,7 +51,8 @@ var longCalls = []struct{ name, setup, call string }{
 	{"a coating of many layers", "c = coating(layers=[(1.38, 280*nm), (2.1, 180*nm)]*5000)",
 		"c.reflects(1.45, sweep(1500*nm, 1600*nm, count=20000))"},
 	{"drawing", twoStages, "[draw(two) for i in range(1000)]"},
-	{"a plot of many points", "x = sweep(1500*nm, 1600*nm, count=200000)\ny = [(i + 1)*(x - 1550*nm) for i in range(12)]",
+	{"a plot of many points", "x = sweep(1500*nm, 1600*nm, count=200000)\ny = [(i + 1)*(x - 1550*nm) for i in " +
+		"range(12)]",
 		"plot(*y)"},
 	{"the text of a long list", "q = [1.5*nm]*(1 << 20)", "[len(str(q)) for i in range(100)]"},
 	{"readings of a large file", "", `measured("big", default="big.csv")`},

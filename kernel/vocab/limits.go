@@ -45,7 +45,8 @@ func boundKind(q limits.Quantity) Kind {
 		case !ok:
 			return false, ""
 		case b.atLeast != q.AtLeast():
-			return false, fmt.Sprintf("got %s limit, %s %s", map[bool]string{true: "a lower", false: "an upper"}[b.atLeast], boundText(b.atLeast), b.value)
+			return false, fmt.Sprintf("got %s limit, %s %s", map[bool]string{true: "a lower",
+				false: "an upper"}[b.atLeast], boundText(b.atLeast), b.value)
 		case b.value.Dimension() != limitUnit(q).Dimension():
 			return false, fmt.Sprintf("got %s %s, a %s", boundText(b.atLeast), b.value, b.value.Dimension())
 		}
@@ -78,18 +79,22 @@ func boundWord(name, summary, example string, atLeast bool) Word {
 		Summary: summary,
 		Params: []Param{
 			{Name: "value", Kind: limitValueKind, Doc: "the limit"},
-			{Name: "guard", Kind: numberKind.of("plain number", "1").notNegative(), Mode: Keyword, Default: starlark.MakeInt(1),
-				Doc: "guard factor r: a figure passes if it meets the limit by at least r times its expanded uncertainty; 0: " +
+			{Name: "guard", Kind: numberKind.of("plain number", "1").notNegative(), Mode: Keyword,
+				Default: starlark.MakeInt(1),
+				Doc: "guard factor r: a figure passes if it meets the limit by at least r times its expanded " +
+					"uncertainty; 0: " +
 					"simple acceptance"},
 			{Name: "prior", Kind: priorKind, Mode: Keyword, Optional: true,
-				Doc: "prior distribution of the figure over production, from prior(), for the risks of wrong decisions; default: " +
+				Doc: "prior distribution of the figure over production, from prior(), for the risks of wrong " +
+					"decisions; default: " +
 					"no prior"},
 		},
 		Returns: "a limit for a figure of limits()",
 		Example: example,
 		Source:  "JCGM 106:2012, ISO 14253-1",
 		Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
-			return &Bound{opaque{"bound"}, atLeast, a.Quantity("value"), limits.Rule{Guard: a.SI("guard")}, arg[*Prior](a, "prior")}, nil
+			return &Bound{opaque{"bound"}, atLeast, a.Quantity("value"), limits.Rule{Guard: a.SI("guard")},
+				arg[*Prior](a, "prior")}, nil
 		},
 	}
 }

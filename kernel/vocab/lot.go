@@ -103,14 +103,17 @@ var characteristicType = newType("characteristic", methodSet[*Characteristic]{},
 		func(c *Characteristic) float64 { return c.c.Interval.K }).when((*Characteristic).bounded),
 	ofUnits("low", "lower end of the tolerance interval", func(c *Characteristic) float64 { return c.c.Interval.Low }).
 		when(func(c *Characteristic) bool { return c.bounded() && c.c.Interval.Sides != lot.Upper }),
-	ofUnits("high", "upper end of the tolerance interval", func(c *Characteristic) float64 { return c.c.Interval.High }).
+	ofUnits("high", "upper end of the tolerance interval",
+		func(c *Characteristic) float64 { return c.c.Interval.High }).
 		when(func(c *Characteristic) bool { return c.bounded() && c.c.Interval.Sides != lot.Lower }),
 	boolAttr("keeps_limit", "whether the tolerance interval meets the limit",
 		func(c *Characteristic) bool { return c.c.Keeps == document.Pass }).
 		when(func(c *Characteristic) bool { return c.c.Limit != nil }),
 	charted("centre", "centre line of the control chart", func(c *Characteristic) float64 { return c.c.Chart.Centre }),
-	charted("lower_limit", "lower control limit of the chart", func(c *Characteristic) float64 { return c.c.Chart.Lower }),
-	charted("upper_limit", "upper control limit of the chart", func(c *Characteristic) float64 { return c.c.Chart.Upper }),
+	charted("lower_limit", "lower control limit of the chart",
+		func(c *Characteristic) float64 { return c.c.Chart.Lower }),
+	charted("upper_limit", "upper control limit of the chart",
+		func(c *Characteristic) float64 { return c.c.Chart.Upper }),
 	textsAttr("signals", "rules of the control chart that are violated, a sentence each",
 		func(c *Characteristic) []string { return c.c.Chart.Words(c.c.Units) }).when((*Characteristic).charted),
 	charted("slope", "trend per unit", func(c *Characteristic) float64 { return c.c.Trend.Slope }),

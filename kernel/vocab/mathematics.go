@@ -36,7 +36,8 @@ func function(name, summary, example, domain string, in func(float64) bool, f fu
 		Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 			return each(a.Get("x"), func(q quantity.Quantity) (quantity.Quantity, error) {
 				if q.Dimension() != quantity.Plain {
-					return q, fmt.Errorf("x must be a plain number, got %s; divide by a unit first", describe(Quantity{q}))
+					return q, fmt.Errorf("x must be a plain number, got %s; divide by a unit first",
+						describe(Quantity{q}))
 				}
 				x := q.SI()
 				if !math.IsNaN(x) && !in(x) {
@@ -201,7 +202,8 @@ func pick(t *starlark.Thread, values []starlark.Value, key starlark.Value, sign 
 			}
 		}
 		if s, ok := k.(*Series); ok {
-			return nil, fmt.Errorf("cannot compare whole series, got %s: compare their .min(), .max() or .at()", describe(s))
+			return nil, fmt.Errorf("cannot compare whole series, got %s: compare their .min(), .max() or .at()",
+				describe(s))
 		}
 		if best == nil {
 			best, bestKey = v, k

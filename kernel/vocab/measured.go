@@ -59,8 +59,10 @@ var measuredFigures = []struct {
 	{"dgd", measured.DGD, picosecond, "measured differential group delay (DGD), ps"},
 	{"return_loss", measured.ReturnLoss, decibel, "measured return loss, dB"},
 	{"isolation_mean", measured.IsolationMean, decibel, "measured isolation, mean over polarization, dB"},
-	{"insertion_loss_min", measured.InsertionLossMin, decibel, "measured insertion loss, minimum over polarization, dB"},
-	{"insertion_loss_max", measured.InsertionLossMax, decibel, "measured insertion loss, maximum over polarization, dB"},
+	{"insertion_loss_min", measured.InsertionLossMin, decibel,
+		"measured insertion loss, minimum over polarization, dB"},
+	{"insertion_loss_max", measured.InsertionLossMax, decibel,
+		"measured insertion loss, maximum over polarization, dB"},
 	{"pdl_backward", measured.BackwardPDL, decibel, "measured backward polarization-dependent loss (PDL), dB"},
 	{"dgd_backward", measured.BackwardDGD, picosecond, "measured backward differential group delay (DGD), ps"},
 }
@@ -185,7 +187,8 @@ func (m *Measured) blocks() []document.Block {
 			if s.Sheet != "" {
 				name += ", sheet " + s.Sheet
 			}
-			rows = append(rows, document.Field{Name: "file", Value: name}, document.Field{Name: "SHA-256", Value: s.File.SHA256})
+			rows = append(rows, document.Field{Name: "file", Value: name}, document.Field{Name: "SHA-256",
+				Value: s.File.SHA256})
 		}
 		rows = append(rows, document.Field{Name: "unit", Value: t.Unit()}, document.Field{Name: "lot", Value: t.Lot()},
 			document.Field{Name: "rows", Value: fmt.Sprint(t.Rows())})

@@ -72,7 +72,8 @@ var measuredMethods = newMethods("measured",
 		Name:    "column",
 		Summary: "any column of the file, by its name or its heading",
 		Params: []Param{{Name: "name", Kind: textKind.of("name", `"power forward"`),
-			Doc: "a name such as \"power forward\" or \"u(isolation)\", or the heading of a column unknown to the program"}},
+			Doc: "a name such as \"power forward\" or \"u(isolation)\", or the heading of a column unknown to the " +
+				"program"}},
 		Returns: "a series or grid; for a column unknown to the program, the texts of its fields, row by row",
 		Errors:  "the file has no such column",
 		Example: `measured("powers", default="powers.csv").column("power backward").max()`,
@@ -149,7 +150,8 @@ var measuredMethods = newMethods("measured",
 		Summary: "DGD of a stack over the wavelength steps of these data, for comparison with them",
 		Params:  []Param{{Name: "stack", Kind: stackKind, Doc: "the model"}},
 		Returns: "a series or grid at the middle of each step",
-		Errors: "the data contain no DGD by wavelength steps (swept Jones matrices), or a wavelength is outside the range " +
+		Errors: "the data contain no DGD by wavelength steps (swept Jones matrices), or a wavelength is outside the " +
+			"range " +
 			"of a material",
 		Example: exampleStack + `measured("matrices", default="jones.csv").dgd_of(s).mean()`,
 		Source:  "B. L. Heffner, IEEE Photon. Technol. Lett. 4, 1066 (1992); IEC 61300-3-32",

@@ -24,7 +24,8 @@ var repeatability = method[*Measured]{Word{
 	Name:    "repeatability",
 	Summary: "standard deviation of a single reading, from the repeated readings of the file (type A)",
 	Params: []Param{
-		{Name: "figure", Kind: choice(slices.Sorted(maps.Keys(repeatable))...), Default: starlark.String(limits.Isolation), Doc: "the figure"},
+		{Name: "figure", Kind: choice(slices.Sorted(maps.Keys(repeatable))...),
+			Default: starlark.String(limits.Isolation), Doc: "the figure"},
 	},
 	Returns: "a contribution for repeatability= of budget(), in dB, with its degrees of freedom",
 	Errors:  "the file has no repeated readings at any wavelength and temperature",

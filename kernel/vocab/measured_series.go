@@ -31,7 +31,8 @@ func lacking(t *measured.Table, column string) error {
 			return fmt.Errorf("%s has no column %s: its powers have no direction, so it is a reference trace",
 				t.File.Name, column)
 		case column == measured.Isolation || column == measured.InsertionLoss:
-			return fmt.Errorf("%s has no column %s; to compute it from powers, give a reference trace, as in measured(..., "+
+			return fmt.Errorf("%s has no column %s; to compute it from powers, give a reference trace, as in "+
+				"measured(..., "+
 				"reference=measured(...))", t.File.Name, column)
 		}
 	}
@@ -56,7 +57,8 @@ func seriesOf(t *measured.Table, label, column string, values []float64, unit qu
 	case len(grid) == 1:
 		return newSeries(label, axes[0], unit, grid[0]), nil
 	case !alike(axes):
-		return nil, fmt.Errorf("%s has different wavelengths at different temperatures: select one sweep, as in d.at(%s)",
+		return nil, fmt.Errorf("%s has different wavelengths at different temperatures: select one sweep, as in "+
+			"d.at(%s)",
 			t.File.Name, spelled(fromQuantity(temperatures.quantity(len(axes)-1))))
 	}
 	return newGrid(label, temperatures, axes[0], unit, grid), nil
@@ -76,7 +78,8 @@ func runsOf(t *measured.Table, values []float64, unit quantity.Unit, belongs fun
 			}
 			l := inNanometres(t.Wavelength[i]).Value
 			if n := len(axis.values); n > 0 && axis.values[n-1] == l {
-				return nil, nil, nil, fmt.Errorf("%s has more than one reading at %s, %s: select one sweep with .repeats(n)",
+				return nil, nil, nil, fmt.Errorf("%s has more than one reading at %s, %s: select one sweep with "+
+					".repeats(n)",
 					t.File.Name, inNanometres(t.Wavelength[i]), inCelsius(r.Temperature))
 			}
 			axis.values = append(axis.values, l)

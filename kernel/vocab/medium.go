@@ -54,7 +54,8 @@ func isotropicMethod[T starlark.Value](name, summary, example string, of func(T)
 		Summary: summary,
 		Params:  []Param{wavelengthParam, temperatureParam},
 		Returns: "a plain number, a series over a sweep, or a grid over two",
-		Errors: "the wavelength is outside the range of the fit, or the temperature differs from that of the fit and no " +
+		Errors: "the wavelength is outside the range of the fit, or the temperature differs from that of the fit and " +
+			"no " +
 			"dn/dT is known",
 		Example: example + "." + name + "(1550*nm)",
 		Source:  "the dispersion fit that .source names",
@@ -176,7 +177,8 @@ func (m *Magnet) blocks() []document.Block {
 		row("position of its centre, from the centre of the rotator", mm(m.ring.Position)),
 	}
 	if b, err := m.ring.OnAxis(0, quantity.Temperature(room.SI())); err == nil {
-		rows = append(rows, row("flux density at the centre of the rotator", quantity.FromSI(b, quantity.MustNamed("mT"))))
+		rows = append(rows, row("flux density at the centre of the rotator",
+			quantity.FromSI(b, quantity.MustNamed("mT"))))
 	}
 	return []document.Block{fields("Ring magnet", rows...)}
 }
@@ -186,7 +188,8 @@ var magnetMethods = newMethods("magnet",
 		Name:    "field",
 		Summary: "axial flux density at a point",
 		Params: []Param{
-			{Name: "z", Kind: lengthKind, Default: of(0, "mm"), Doc: "distance from the centre of the rotator, along +z"},
+			{Name: "z", Kind: lengthKind, Default: of(0, "mm"),
+				Doc: "distance from the centre of the rotator, along +z"},
 			{Name: "temperature", Kind: temperatureKind, Default: room, Doc: "the temperature"},
 			{Name: "off_axis", Kind: lengthKind.notNegative(), Mode: Keyword, Default: of(0, "mm"),
 				Doc: "distance from the axis"},
@@ -194,7 +197,8 @@ var magnetMethods = newMethods("magnet",
 		Returns: "the axial component of the flux density; positive: along +z",
 		Errors:  "the point is on an edge of the magnet, or no remanence is left at this temperature",
 		Example: "magnet(inner=1.5*mm, outer=3*mm, length=4*mm, remanence=1.2*tesla).field(1*mm, off_axis=0.3*mm)",
-		Source: "axially magnetized ring: closed form on the axis; complete elliptic integrals off it, N. Derby and S. " +
+		Source: "axially magnetized ring: closed form on the axis; complete elliptic integrals off it, N. Derby and " +
+			"S. " +
 			"Olbert, Am. J. Phys. 78, 229 (2010)",
 	}, func(m *Magnet, thread *starlark.Thread, a Args) (starlark.Value, error) {
 		if err := farFromRoom(thread, a.Temperature("temperature")); err != nil {

@@ -44,7 +44,8 @@ func fromQuantity(q quantity.Quantity) starlark.Value {
 func convert(q quantity.Quantity, u quantity.Unit) (quantity.Quantity, error) {
 	if to := quantity.Attach(0, u); to.Absolute() && to.Dimension() == quantity.OfTemperature && !q.Absolute() &&
 		q.Dimension() == quantity.OfTemperature {
-		return q, fmt.Errorf("%s is a temperature difference and cannot be converted to degC: add it to a temperature, as "+
+		return q, fmt.Errorf("%s is a temperature difference and cannot be converted to degC: add it to a "+
+			"temperature, as "+
 			"in 0*degC + %s", q, spelled(Quantity{q}))
 	}
 	r, err := q.In(u)
@@ -170,7 +171,8 @@ func each(x starlark.Value, f func(quantity.Quantity) (quantity.Quantity, error)
 func power(x quantity.Quantity, y starlark.Value) (quantity.Quantity, error) {
 	n, ok := plain(y)
 	if !ok {
-		return quantity.Quantity{}, fmt.Errorf("the exponent of %s must be a plain number such as 2, got %s", x, describe(y))
+		return quantity.Quantity{}, fmt.Errorf("the exponent of %s must be a plain number such as 2, got %s", x,
+			describe(y))
 	}
 	switch {
 	case x.Unit == quantity.Unit{}:
@@ -180,5 +182,6 @@ func power(x quantity.Quantity, y starlark.Value) (quantity.Quantity, error) {
 	case n == 0.5:
 		return x.Sqrt()
 	}
-	return quantity.Quantity{}, fmt.Errorf("the exponent of %s must be a whole number from -8 to 8, or 0.5, got %v", x, n)
+	return quantity.Quantity{}, fmt.Errorf("the exponent of %s must be a whole number from -8 to 8, or 0.5, got %v", x,
+		n)
 }

@@ -80,7 +80,8 @@ func Describe(v starlark.Value, detail int) []document.Block {
 		rows = append(rows, row)
 	}
 	if rows != nil {
-		blocks = append(blocks, document.Fields{Caption: fmt.Sprintf("Attributes of %s", article(v.Type())), Rows: rows})
+		blocks = append(blocks, document.Fields{Caption: fmt.Sprintf("Attributes of %s", article(v.Type())),
+			Rows: rows})
 	}
 	return blocks
 }

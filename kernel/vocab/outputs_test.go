@@ -139,23 +139,28 @@ func TestSettings(t *testing.T) {
     5*deg)`, "error: given: the setting x=4.5*mm must be an angle like its default 5*deg, got the length 4.5 mm", ""},
 		{"5*kelvin", `given("x",
     23*degC)`,
-			"error: given: the setting x=5*kelvin must be a temperature like its default 23*degC, got the temperature difference 5 K", ""},
+			"error: given: the setting x=5*kelvin must be a temperature like its default 23*degC, got the " +
+				"temperature difference 5 K", ""},
 		{"5", `given("x",
     "A")`, `error: given: the setting x=5 must be a text like its default "A", got the plain number 5`, ""},
-		{"5 deg", `given("x", 5*deg)`, "error: given: setting x:1:3: found a name after expression, expected the end", ""},
+		{"5 deg", `given("x", 5*deg)`, "error: given: setting x:1:3: found a name after expression, expected the end",
+			""},
 		{"2**2.0", `given("x", 1)`, "4.0", "4.0"},
 		{"1.0 if 1*mm == 1 else 2.5", `given("x",
     1.0)`,
-			"error: given: setting x:1:13: cannot compare 1 mm (length) with the plain number 1: give the number a unit", ""},
+			"error: given: setting x:1:13: cannot compare 1 mm (length) with the plain number 1: give the number a " +
+				"unit", ""},
 		{`"a"*100000000`, `given("x",
     "A")`, "error: given: setting x:1:4: repeating 1 bytes 100000000 times is over the limit", ""},
-		{`"a"*20000`, `given("x", "A")`, `error: given: the setting x is a text of 20000 bytes, expected at most 10000`, ""},
+		{`"a"*20000`, `given("x", "A")`, `error: given: the setting x is a text of 20000 bytes, expected at most 10000`,
+			""},
 		{"[i for i in range(1 << 40)]", `given("x",
     1)`, "error: given: setting x:1:13: range: range(1099511627776) has more elements", ""},
 		{`given("x", 2)`, `given("x", 1)`, "error: calls inside calls are over the limit of 1000 deep", ""},
 		{"[0]*99999", `given("x",
     5*deg)`,
-			"error: given: the setting x=[0]*99999 must be an angle like its default 5*deg, got a list of 99999 values", ""},
+			"error: given: the setting x=[0]*99999 must be an angle like its default 5*deg, got a list of 99999 values",
+			""},
 	} {
 		h := newFakeHost(t)
 		h.settings["x"] = c.bound
@@ -279,7 +284,8 @@ func TestCancelled(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	src := exampleStack + "s.backward(sweep(1500*nm, 1580*nm, count=50000), temperature=sweep(0*degC, 30*degC, 10*kelvin))"
+	src := exampleStack + "s.backward(sweep(1500*nm, 1580*nm, count=50000), temperature=sweep(0*degC, 30*degC, " +
+		"10*kelvin))"
 	_, err = s.Run(ctx, session.Cell{Name: "cell", Source: src}, nil)
 	var e *session.Error
 	if !errors.As(err, &e) || e.Kind != session.Interrupted {
@@ -356,7 +362,8 @@ func TestCards(t *testing.T) {
 		`crystal("YVO4")`, `crystal("lot 7", no=1.9, ne=2.1)`, `garnet("Bi:RIG")`,
 		`wedge(crystal("YVO4"), slanted="front", name="input")`, `rotator(garnet("Bi:RIG"))`, `gap(1*mm)`,
 		`collimator(waist=200*um, working_distance=10*mm)`,
-		exampleStack + "s", exampleStack + "s.forward(1550*nm)", exampleStack + "s.backward(sweep(1540*nm, 1560*nm, 10*nm))",
+		exampleStack + "s", exampleStack + "s.forward(1550*nm)", exampleStack +
+			"s.backward(sweep(1540*nm, 1560*nm, 10*nm))",
 		exampleStack + "s.backward(1550*nm).paths[0]",
 		`limits(isolation=at_least(30*dB), over=1550*nm)`, `budget(repeatability=0.05*dB, floor=62*dB)`,
 		`measured("sweep", default="sweep.csv")`,
@@ -402,7 +409,8 @@ func TestPathsAreATable(t *testing.T) {
 				t.Errorf("row %d is %q, want the path %s", i+1, table.Rows[i], want)
 			}
 		}
-		// The wedges' rejected rays leave on opposite sides, by equal angles within what dispersion of the two rays leaves.
+		// The wedges' rejected rays leave on opposite sides, by equal angles within what dispersion of the two rays
+		// leaves.
 		if !strings.HasPrefix(table.Rows[1][5], "17.") || !strings.HasPrefix(table.Rows[2][5], "-17.") {
 			t.Errorf("tilts of the rejected rays are %s and %s mrad", table.Rows[1][5], table.Rows[2][5])
 		}

@@ -65,7 +65,8 @@ func pathsTable(items []starlark.Value) (t document.Table, ok bool) {
 		Columns: []document.Column{{Head: "path"}, right("sent", "dB"), right("collected", "dB"), right("offset x",
 			"um"), right("offset y", "um"),
 			right("tilt x", "mrad"), right("tilt y", "mrad"), right("delay", "ps")},
-		Note: "Sent: loss to the receiver plane. Collected: loss coupled into the receiver. Offset and tilt: chief ray " +
+		Note: "Sent: loss to the receiver plane. Collected: loss coupled into the receiver. Offset and tilt: chief " +
+			"ray " +
 			"from the axis of the receiver. " +
 			"Delay: after the first path to arrive.",
 	}

@@ -81,7 +81,8 @@ func TestNoArgumentsPanic(t *testing.T) {
 	for _, v := range values {
 		for _, name := range []string{"+", "-", "*", "/", "//", "%"} {
 			for _, w := range values {
-				if _, err := runWith(newFakeHost(t), "v "+name+" w", starlark.StringDict{"v": v, "w": w}); internal(err) {
+				if _, err := runWith(newFakeHost(t), "v "+name+" w", starlark.StringDict{"v": v,
+					"w": w}); internal(err) {
 					t.Errorf("%s %s %s: %v", v, name, w, err)
 				}
 			}

@@ -69,7 +69,8 @@ var responseFigures = []responseFigure{
 	{"pdl", "PDL", 0, decibel, stack.Point.PDL,
 		"polarization-dependent loss 10 log10(t1/t2), dB: in accordance with IEC 61300-3-2"},
 	{"dgd", "DGD", 0, picosecond, stack.Point.DGD,
-		"differential group delay, ps: difference of the eigenvalues of -i (dM/dw) M^-1; NaN if one polarization is lost"},
+		"differential group delay, ps: difference of the eigenvalues of -i (dM/dw) M^-1; NaN if one polarization is " +
+			"lost"},
 }
 
 // Attr returns a field or a method.
@@ -99,11 +100,13 @@ func responseAttrs() []attr[*Response] {
 				return r.condition(r.at.overT, inCelsius(r.at.temperatures[0])), nil
 			}),
 		valueAttr("matrix", "tuple",
-			"dominant Jones matrix at one wavelength and temperature, without the depolarized light: rows of pairs, real and "+
+			"dominant Jones matrix at one wavelength and temperature, without the depolarized light: rows of pairs, "+
+				"real and "+
 				"imaginary part",
 			func(r *Response) (starlark.Value, error) { return r.matrix(new(starlark.Thread)) }).notJSON(),
 		valueAttr("mueller", "tuple",
-			"Mueller matrix at one wavelength and temperature, with all the light that arrives: four rows, for the Stokes "+
+			"Mueller matrix at one wavelength and temperature, with all the light that arrives: four rows, for the "+
+				"Stokes "+
 				"parameters "+
 				"|Ex|²+|Ey|², |Ex|²-|Ey|², 2 Re Ex*Ey, 2 Im Ex*Ey", (*Response).mueller).work().notJSON(),
 		valueAttr("paths", "tuple", "paths of the light at one wavelength and temperature",
@@ -117,7 +120,8 @@ func responseAttrs() []attr[*Response] {
 		a := valueAttr(f.name, "series", f.summary,
 			func(r *Response) (starlark.Value, error) { return r.figure(f) }).work().only(f.of)
 		a.elsewhere = func(*Response) error {
-			return fmt.Errorf("%s belongs to the %s response: write s.%s(...).%s", f.name, f.direction, f.direction, f.name)
+			return fmt.Errorf("%s belongs to the %s response: write s.%s(...).%s", f.name, f.direction, f.direction,
+				f.name)
 		}
 		all = append(all, a)
 	}
@@ -158,7 +162,8 @@ func (r *Response) matrix(t *starlark.Thread) (starlark.Value, error) {
 	}
 	p := r.r.Points[0][0]
 	if share := p.Depolarized(); share > depolarized {
-		text := fmt.Sprintf(".matrix is a Jones matrix and lacks the light that is depolarized, %.3g %% of what arrives: "+
+		text := fmt.Sprintf(".matrix is a Jones matrix and lacks the light that is depolarized, %.3g %% of what "+
+			"arrives: "+
 			"an extinction ratio or a PDL computed from it is that of the rest; .mueller holds all of it", 100*share)
 		if err := caution(t, "matrix "+r.r.Direction.String(), text); err != nil {
 			return nil, err

@@ -41,7 +41,8 @@ func (s *Series) along(k int, place starlark.Value) (starlark.Value, error) {
 	}
 	q, ok := toQuantity(place)
 	if !ok {
-		return nil, fmt.Errorf("the place must be a quantity such as %s, got %s", s.axes[k].quantity(0), describe(place))
+		return nil, fmt.Errorf("the place must be a quantity such as %s, got %s", s.axes[k].quantity(0),
+			describe(place))
 	}
 	v, err := s.cut(k, q)
 	if err != nil {

@@ -214,8 +214,9 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 		Summary: "turns an element about the device axis until a figure peaks, as in assembly",
 		Params: []Param{
 			{Name: "turn", Kind: textKind, Mode: Keyword, Suggest: turnable, Doc: "name of the element"},
-			{Name: "peak", Kind: choice("isolation", "transmission"), Mode: Keyword, Default: starlark.String("isolation"),
-				Doc: "the figure to maximize"},
+			{Name: "peak", Kind: choice("isolation", "transmission"), Mode: Keyword,
+				Default: starlark.String("isolation"),
+				Doc:     "the figure to maximize"},
 			{Name: "at", Kind: wavelengthKind, Mode: Keyword, Doc: "the vacuum wavelength"},
 			{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "the temperature"},
 		},
@@ -233,12 +234,14 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 			wavelengthParam, temperatureParam,
 			portParam,
 			{Name: "coherent", Kind: boolKind, Mode: Keyword, Default: starlark.False,
-				Doc: "True: reflections interfere, within the coherence given by linewidth= of the stack; False: they add in " +
+				Doc: "True: reflections interfere, within the coherence given by linewidth= of the stack; False: " +
+					"they add in " +
 					"power"},
 		},
 		Returns: "a level, a series over a sweep, or a grid over two",
 		Example: exampleStack + "s.return_loss(1550*nm)",
-		Source: "IEC 61300-3-6; by the greatest power over polarization, each face counted once, and no better than the " +
+		Source: "IEC 61300-3-6; by the greatest power over polarization, each face counted once, and no better than " +
+			"the " +
 			"floor that scatter leaves",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.returnLoss(t, a)

@@ -29,8 +29,8 @@ var (
 
 const (
 	mostTrials = 1000000
-	// bandPoints and rangePoints are the numbers of wavelengths and temperatures at which a limit is checked: without the
-	// ripple of double reflections figures are smooth, and mostly worst at an end.
+	// bandPoints and rangePoints are the numbers of wavelengths and temperatures at which a limit is checked: without
+	// the ripple of double reflections figures are smooth, and mostly worst at an end.
 	bandPoints  = 9
 	rangePoints = 5
 )
@@ -49,20 +49,26 @@ var toleranceMethods = []method[*Stack]{
 				Mode: Keyword, Optional: true,
 				Doc: "what assembly does to each unit: the same element is turned until the same figure peaks"},
 			heldParam)...),
-		Returns: "trials with .good, the yield (the share of units that meet every limit), its 95 % interval .good_low and " +
+		Returns: "trials with .good, the yield (the share of units that meet every limit), its 95 % interval " +
+			".good_low and " +
 			".good_high, and .figures, a distribution each",
-		Errors: "a path is not a parameter of the stack, wavelength= and limits= are both missing, or a unit cannot be " +
+		Errors: "a path is not a parameter of the stack, wavelength= and limits= are both missing, or a unit cannot " +
+			"be " +
 			"built",
-		Detail: "Units are sampled as a Latin hypercube. Most figures come from a second-order response surface, checked " +
+		Detail: "Units are sampled as a Latin hypercube. Most figures come from a second-order response surface, " +
+			"checked " +
 			"against units computed with the full model; " +
-			"where the surface does not fit, every unit is computed with the full model, which takes longer. The summary " +
+			"where the surface does not fit, every unit is computed with the full model, which takes longer. The " +
+			"summary " +
 			"gives the largest difference found, and the interval of the yield allows for it. " +
-			"A dimension, reflectance or loss is never sampled below zero. Shares of variance are reported for 50 units or " +
+			"A dimension, reflectance or loss is never sampled below zero. Shares of variance are reported for 50 " +
+			"units or " +
 			"more. Each figure is the worst over its wavelengths, temperatures and polarization. " +
 			"Ripple from double reflections is averaged out.",
 		Example: exampleStack + `s.trials(1000, {"rotator1.angle": normal(0.3*deg), "wedge2.axis": uniform(0.5*deg)},
          limits=limits(isolation=at_least(30*dB), over=sweep(1535*nm, 1565*nm, 1*nm)))`,
-		Source: "McKay, Beckman and Conover, Technometrics 21, 239 (1979); yield: Clopper and Pearson, Biometrika 26, 404 " +
+		Source: "McKay, Beckman and Conover, Technometrics 21, 239 (1979); yield: Clopper and Pearson, Biometrika " +
+			"26, 404 " +
 			"(1934); shares: correlation ratios",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.trials(t, a) }},
 	{Word{
@@ -70,7 +76,8 @@ var toleranceMethods = []method[*Stack]{
 		Summary: "worst case over every combination of the ends of the tolerances",
 		Params:  append([]Param{tolerancesParam}, append(overParams[:len(overParams):len(overParams)], heldParam)...),
 		Returns: "corners with .figures, each with .nominal, .worst and .at, the parameters at which it is worst",
-		Errors: fmt.Sprintf("there are more than %d tolerances, a path is not a parameter of the stack, or wavelength= "+
+		Errors: fmt.Sprintf("there are more than %d tolerances, a path is not a parameter of the stack, or "+
+			"wavelength= "+
 			"and limits= are both missing", tolerance.MostCorners),
 		Detail: "The end of a uniform tolerance is its half-width; the end of a normal tolerance is three standard " +
 			"deviations.",
@@ -84,20 +91,26 @@ var toleranceMethods = []method[*Stack]{
 		Params: []Param{
 			{Name: "vary", Kind: dictKind.of("dict", `{"wedge2.axis": (60*deg, 75*deg)}`), Mode: Keyword,
 				Doc: "range of each parameter, by path"},
-			{Name: "maximize", Kind: functionKind.of("function", "lambda t: t.backward(1550*nm).isolation"), Mode: Keyword,
-				Doc: "a function that takes a stack and returns a quantity or a number"},
+			{Name: "maximize", Kind: functionKind.of("function", "lambda t: t.backward(1550*nm).isolation"),
+				Mode: Keyword,
+				Doc:  "a function that takes a stack and returns a quantity or a number"},
 			{Name: "ghosts", Kind: choice("incoherent", "coherent", "none"), Mode: Keyword, Optional: true,
-				Doc: "how double reflections between parallel faces count in the stacks that the function is given; default: " +
-					"added in power, so that the search does not climb their ripple, or omitted if the stack omits them"},
-			{Name: "subject_to", Kind: limitsKind, Mode: Keyword, Optional: true, Doc: "requirements that the stack must meet"},
+				Doc: "how double reflections between parallel faces count in the stacks that the function is given; " +
+					"default: " +
+					"added in power, so that the search does not climb their ripple, or omitted if the stack omits " +
+					"them"},
+			{Name: "subject_to", Kind: limitsKind, Mode: Keyword, Optional: true,
+				Doc: "requirements that the stack must meet"},
 		},
 		Returns: "found with .stack, .at, .value, .before, .keeps_limits and .evaluations",
 		Errors:  "a path is not a parameter of the stack, no stack in the ranges can be built, or the function fails",
 		Detail: "The whole range is scanned; then a derivative-free search starts from the best points. To minimize, " +
 			"maximize the negative. " +
-			"A stack that cannot be built or has no finite value does not count. The function and the limits see the stack " +
+			"A stack that cannot be built or has no finite value does not count. The function and the limits see the " +
+			"stack " +
 			"without the ripple of double reflections: they add in power, " +
-			"as in trials, unless ghosts=\"coherent\". found.stack treats them as the original stack does, so that its " +
+			"as in trials, unless ghosts=\"coherent\". found.stack treats them as the original stack does, so that " +
+			"its " +
 			"figures may differ from found.value by the ripple.",
 		Example: exampleStack + `s.adjusted({"rotator1.angle": 44.4*deg}).search(vary={"wedge2.axis": (60*deg, 75*deg)},
     maximize=lambda t: t.backward(1550*nm).isolation_mean)`,
@@ -202,7 +215,8 @@ func (s *Stack) trials(t *starlark.Thread, a Args) (starlark.Value, error) {
 	}
 	if b := arg[*Assembly](a, "assemble"); b != nil {
 		if study.Held {
-			return nil, errors.New("held= and assemble= exclude each other: an element is turned with the receiver realigned " +
+			return nil, errors.New("held= and assemble= exclude each other: an element is turned with the receiver " +
+				"realigned " +
 				"at every step")
 		}
 		if err := s.turns(b.did.Part); err != nil {

@@ -190,7 +190,8 @@ func measuredTable(m *Measured) (document.Table, error) {
 		Caption: "Measured: " + m.input,
 		Columns: []document.Column{{Head: "unit"}, {Head: "temperature", Align: document.Right}, {Head: "wavelength"},
 			{Head: "readings", Align: document.Right},
-			{Head: "minimum isolation", Align: document.Right}, {Head: "maximum insertion loss", Align: document.Right}},
+			{Head: "minimum isolation", Align: document.Right}, {Head: "maximum insertion loss",
+				Align: document.Right}},
 	}
 	for _, table := range m.tables {
 		for _, r := range table.Runs() {

@@ -45,7 +45,8 @@ func dictTable(ctx context.Context, d *starlark.Dict, digits int) (document.Tabl
 			return t, err
 		}
 		if len(t.Columns) > 0 && len(items) != len(t.Rows) {
-			return t, fmt.Errorf("the column %s has %d rows, the first has %d", plainText(kv[0]), len(items), len(t.Rows))
+			return t, fmt.Errorf("the column %s has %d rows, the first has %d", plainText(kv[0]), len(items),
+				len(t.Rows))
 		}
 		if len(t.Columns) == 0 {
 			t.Rows = make([][]string, len(items))
@@ -85,7 +86,8 @@ func rowTable(ctx context.Context, items []starlark.Value, digits int) (document
 			}
 			d, ok := item.(*starlark.Dict)
 			if !ok || d.Len() != first.Len() {
-				return t, fmt.Errorf("row %d must be a dict with the keys of the first row, got %s", i+1, describe(item))
+				return t, fmt.Errorf("row %d must be a dict with the keys of the first row, got %s", i+1,
+					describe(item))
 			}
 			var row []string
 			for _, k := range first.Keys() {
@@ -108,7 +110,8 @@ func rowTable(ctx context.Context, items []starlark.Value, digits int) (document
 		}
 		cells, ok := elements(item)
 		if !ok || i > 0 && len(cells) != len(t.Columns) {
-			return t, fmt.Errorf("row %d must be a list with as many values as the first row, which has the column headings; "+
+			return t, fmt.Errorf("row %d must be a list with as many values as the first row, which has the column "+
+				"headings; "+
 				"got %s", i+1, describe(item))
 		}
 		if i == 0 {

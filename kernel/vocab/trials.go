@@ -92,8 +92,9 @@ func newTrials(list []wanted, found *tolerance.Outcome, count int, seed uint64, 
 	t := &Trials{opaque: opaque{"trials"}, wanted: list, found: found, count: count, seed: seed, how: how, good: -1}
 	limited := false
 	for k := range list {
-		d := &Distribution{opaque: opaque{"distribution"}, wanted: list[k], paths: found.Paths, nominal: found.Nominal[k],
-			shares: found.Shares(k), good: -1}
+		d := &Distribution{opaque: opaque{"distribution"}, wanted: list[k], paths: found.Paths,
+			nominal: found.Nominal[k],
+			shares:  found.Shares(k), good: -1}
 		d.over = found.Distribution(k)
 		if list[k].limit != nil {
 			limited, d.good = true, 0
@@ -176,12 +177,14 @@ func (t *Trials) cautions() []string {
 	var said []string
 	for j, share := range t.found.Bounded {
 		if share > 0 {
-			said = append(said, fmt.Sprintf("the tolerance of %s extends below zero: %s of the units are sampled at zero",
+			said = append(said, fmt.Sprintf("the tolerance of %s extends below zero: %s of the units are sampled at "+
+				"zero",
 				t.found.Paths[j], percent(share)))
 		}
 	}
 	if t.found.Rising {
-		said = append(said, "in some units the figure still rises at 10 deg, the largest turn tried: the peak lies beyond")
+		said = append(said, "in some units the figure still rises at 10 deg, the largest turn tried: the peak lies "+
+			"beyond")
 	}
 	return said
 }
@@ -215,7 +218,8 @@ const mostPanels = 6
 func (t *Trials) blocks() []document.Block {
 	drawn := "each computed with the full model"
 	if t.found.Surface {
-		drawn = fmt.Sprintf("from a second-order response surface; %s computed with the full model differ from it by at "+
+		drawn = fmt.Sprintf("from a second-order response surface; %s computed with the full model differ from it by "+
+			"at "+
 			"most %s", count(t.found.Proofs, "unit"), t.off())
 	}
 	rows := []document.Field{{Name: "units", Value: fmt.Sprintf("%d, %s", t.count, drawn)}, {Name: "each unit",

@@ -64,8 +64,9 @@ func TestPercent(t *testing.T) {
 func TestWorstOverCountsWhatIsAsked(t *testing.T) {
 	const note = "Each figure is the worst over its wavelengths and temperatures and over polarization."
 	for over, want := range map[string]string{
-		`over=1550*nm`:                       note,
-		`over=sweep(1535*nm, 1565*nm, 1*nm)`: note + " A limit is checked at 9 wavelengths of its band, the ends included.",
+		`over=1550*nm`: note,
+		`over=sweep(1535*nm, 1565*nm, 1*nm)`: note +
+			" A limit is checked at 9 wavelengths of its band, the ends included.",
 		`over=1550*nm, temperature=sweep(-5*degC, 70*degC,
     5*kelvin)`: note + " A limit is checked at 5 temperatures of its range, the ends included.",
 		`over=sweep(1535*nm, 1565*nm, 1*nm), temperature=sweep(-5*degC, 70*degC,

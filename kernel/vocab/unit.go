@@ -91,8 +91,9 @@ func (u Unit) Describe(detail int) []document.Block {
 	if w := Lookup(u.Name()); w != nil {
 		return w.Describe(detail)
 	}
-	return []document.Block{document.Code{Text: u.String()}, document.Plain("unit of " + dimensionNoun(quantity.Attach(1,
-		u.Unit).Dimension()))}
+	return []document.Block{document.Code{Text: u.String()},
+		document.Plain("unit of " + dimensionNoun(quantity.Attach(1,
+			u.Unit).Dimension()))}
 }
 
 // Attr refuses what belongs to a quantity: 5*deg.to(rad) asks the unit, for a dot binds tighter than *.
@@ -150,10 +151,12 @@ func (u Unit) word(name string) *Word {
 		w.Detail = "A temperature in degC is a point on a scale: 25*degC - 23*degC is 2 K. Write differences in kelvin."
 	case q.Absolute():
 		w.Summary = "power level referred to 1 mW, printed as " + u.Symbol()
-		w.Detail = "A level in dBm is a point on a scale: dB can be added to it, and the difference of two levels is in dB."
+		w.Detail = "A level in dBm is a point on a scale: dB can be added to it, and the difference of two levels is " +
+			"in dB."
 	case q.Dimension() == quantity.OfLevel:
 		w.Summary = "ratio of powers as a level, printed as dB"
-		w.Detail = "Levels can be added but not multiplied. decibels() and power_ratio() convert between levels and power " +
+		w.Detail = "Levels can be added but not multiplied. decibels() and power_ratio() convert between levels and " +
+			"power " +
 			"ratios."
 	case q.Dimension() == quantity.Plain:
 		w.Summary = "one hundredth, printed as " + u.Symbol()

@@ -66,7 +66,8 @@ var verificationType = newType("verification", methodSet[*Verification]{},
 	verdictAttr("agreement", "verdict: do the readings agree with the specified model?", 0),
 	verdictAttr("conformity", "verdict: does the unit meet its limits?", 1),
 	verdictAttr("quality", "verdict: are the data good enough to decide?", 2),
-	boolAttr("passes", "whether all three verdicts are pass", func(v *Verification) bool { return v.record().Passes() }),
+	boolAttr("passes", "whether all three verdicts are pass",
+		func(v *Verification) bool { return v.record().Passes() }),
 	valueAttr("fitted", "dict", "fitted parameters, by path", func(v *Verification) (starlark.Value, error) {
 		var paths []string
 		var all []starlark.Value
@@ -162,7 +163,8 @@ func (f *Fitted) AttrNames() []string { return fittedType.names(f) }
 var fittedType = newType("fitted", methodSet[*Fitted]{},
 	textAttr("path", "path of the parameter", func(f *Fitted) string { return f.departure.Path }),
 	fittedAttr("value", "fitted value", func(d verify.Departure) float64 { return d.Value }),
-	fittedAttr("low", "lower end of the coverage interval (95.45 %)", func(d verify.Departure) float64 { return d.Low }),
+	fittedAttr("low", "lower end of the coverage interval (95.45 %)",
+		func(d verify.Departure) float64 { return d.Low }),
 	fittedAttr("high", "upper end of the coverage interval (95.45 %); None if only a lower bound is known",
 		func(d verify.Departure) float64 { return d.High }).
 		when(func(f *Fitted) bool { return !f.departure.AtLeast }),

@@ -40,13 +40,16 @@ var _ = Register(Word{
 	Params: append(append([]Param{}, budgetLines...),
 		Param{Name: "floor", Kind: levelKind.of("level", "62*dB").positive(), Mode: Keyword, Optional: true,
 			Doc: "fixture floor: isolation reading with no light through the device; subtracted in power"},
-		Param{Name: "floor_uncertainty", Kind: levelKind.of("level", "0.5*dB").positive(), Mode: Keyword, Optional: true,
-			Doc: "standard uncertainty of the floor; default: its power is taken as uncertain between zero and twice its value"},
+		Param{Name: "floor_uncertainty", Kind: levelKind.of("level", "0.5*dB").positive(), Mode: Keyword,
+			Optional: true,
+			Doc: "standard uncertainty of the floor; default: its power is taken as uncertain between zero and " +
+				"twice its value"},
 		Param{Name: "others", Kind: contributionKind(acting), Mode: Others,
 			Doc: "further contributions; common to all readings unless a contribution() states otherwise"},
 	),
 	Returns: "a budget for uncertainty= of verify()",
-	Errors: "a contribution is negative or has a dimension that cannot act on a reading, or its name is a misspelling " +
+	Errors: "a contribution is negative or has a dimension that cannot act on a reading, or its name is a " +
+		"misspelling " +
 		"of a known one",
 	Example: "budget(repeatability=0.05*dB, power_meter=contribution(0.05*dB, distribution=\"rectangular\"), " +
 		"wavelength=0.02*nm, temperature=0.5*kelvin, floor=62*dB)",
@@ -61,12 +64,14 @@ var _ = Register(Word{
 		}
 		for _, kv := range a.Others() {
 			if near := meant(string(kv[0].(starlark.String))); near != "" {
-				return nil, fmt.Errorf("unknown contribution %s=; did you mean %s=?", string(kv[0].(starlark.String)), near)
+				return nil, fmt.Errorf("unknown contribution %s=; did you mean %s=?", string(kv[0].(starlark.String)),
+					near)
 			}
 			b.budget.Contributions = append(b.budget.Contributions, lineOf(string(kv[0].(starlark.String)), kv[1]))
 		}
 		if a.Has("floor") {
-			b.budget.Floor = &uncertainty.Floor{Level: a.Quantity("floor"), Uncertainty: a.Quantity("floor_uncertainty")}
+			b.budget.Floor = &uncertainty.Floor{Level: a.Quantity("floor"),
+				Uncertainty: a.Quantity("floor_uncertainty")}
 		} else if a.Has("floor_uncertainty") {
 			return nil, errors.New("floor_uncertainty= needs floor=")
 		}

@@ -19,11 +19,14 @@ var _ = Register(Word{
 			Doc: "power reflectance of each face, the same for both polarizations; the rest is transmitted and keeps " +
 				`its polarization. Or "bare" for uncoated faces`},
 		{Name: "layers", Kind: layersKind, Mode: Keyword, Optional: true,
-			Doc: "thin films from the outside to the element, as pairs: an index or a glass, then a thickness or, as a plain " +
-				"number, the optical thickness in wavelengths, so that (1.38, 0.25) is a quarter wave. Computed for s and p at " +
+			Doc: "thin films from the outside to the element, as pairs: an index or a glass, then a thickness or, as " +
+				"a plain " +
+				"number, the optical thickness in wavelengths, so that (1.38, 0.25) is a quarter wave. Computed for " +
+				"s and p at " +
 				"any angle of incidence"},
 		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"),
-			Doc: "vacuum wavelength for layers given in wavelengths and for the index of a glass; films have no dispersion. " +
+			Doc: "vacuum wavelength for layers given in wavelengths and for the index of a glass; films have no " +
+				"dispersion. " +
 				"Also the centre of the band in the summary"},
 		{Name: "on", Kind: substrateKind, Mode: Keyword, Optional: true,
 			Doc: "substrate in the summary; default: indices from 1.45 to 2.33"},
@@ -84,7 +87,8 @@ func layersOf(t *starlark.Thread, v starlark.Value, at quantity.Length) ([]face.
 	for i := range list.Len() {
 		pair, ok := list.Index(i).(starlark.Tuple)
 		if !ok || len(pair) != 2 {
-			return nil, fmt.Errorf("layer %d must be a pair such as (1.38, 280*nm), got %s", i+1, describe(list.Index(i)))
+			return nil, fmt.Errorf("layer %d must be a pair such as (1.38, 280*nm), got %s", i+1,
+				describe(list.Index(i)))
 		}
 		l, err := layerOf(t, pair[0], pair[1], at)
 		if err != nil {
@@ -93,7 +97,8 @@ func layersOf(t *starlark.Thread, v starlark.Value, at quantity.Length) ([]face.
 		layers = append(layers, l)
 	}
 	if len(layers) == 0 {
-		return nil, errors.New("layers= must have at least one layer such as (1.38, 280*nm); for uncoated faces write " +
+		return nil, errors.New("layers= must have at least one layer such as (1.38, 280*nm); for uncoated faces " +
+			"write " +
 			"coating(\"bare\")")
 	}
 	return layers, nil
@@ -120,7 +125,8 @@ func layerOf(t *starlark.Thread, of, thickness starlark.Value, at quantity.Lengt
 	} else if ok, _ := indexKind.accept(of); ok {
 		index, _ = plain(of)
 	} else {
-		return face.Layer{}, fmt.Errorf("its first item must be an index from 1 to 10 or a glass, as in (1.38, 280*nm), "+
+		return face.Layer{}, fmt.Errorf("its first item must be an index from 1 to 10 or a glass, as in (1.38, "+
+			"280*nm), "+
 			"got %s", describe(of))
 	}
 	q, ok := toQuantity(thickness)
@@ -128,7 +134,8 @@ func layerOf(t *starlark.Thread, of, thickness starlark.Value, at quantity.Lengt
 	case ok && q.Dimension() == quantity.OfLength:
 		return face.Layer{Index: complex(index, 0), Thickness: quantity.Length(q.SI())}, nil
 	case ok && q.Unit == (quantity.Unit{}) && q.Value > mostWaves:
-		return face.Layer{}, fmt.Errorf("a plain number is an optical thickness in wavelengths, and %g wavelengths are not "+
+		return face.Layer{}, fmt.Errorf("a plain number is an optical thickness in wavelengths, and %g wavelengths "+
+			"are not "+
 			"a thin film; give a length with its unit, as in (%.4g, %.4g*nm)", q.Value, index, q.Value)
 	case ok && q.Unit == (quantity.Unit{}):
 		return face.Layer{Index: complex(index, 0), Thickness: quantity.Length(q.Value / index * float64(at))}, nil

@@ -49,7 +49,8 @@ var _ = Register(Word{
 		}
 		for _, angle := range []string{"ferrule", "facet"} {
 			if !(a.SI(angle+"_reflectance") > 0) {
-				if err := a.noneOf("has no effect without "+angle+"_reflectance=: a face without reflectance returns no light at "+
+				if err := a.noneOf("has no effect without "+angle+"_reflectance=: a face without reflectance returns "+
+					"no light at "+
 					"any angle", angle); err != nil {
 					return nil, err
 				}
@@ -67,7 +68,8 @@ var _ = Register(Word{
 			ReturnFloor: a.SI("return_floor"),
 		}
 		if c.FerruleReflectance > 0 && !a.Has("fibre") {
-			return nil, errors.New("ferrule_reflectance= needs fibre=: the coupling of a tilted reflection depends on the " +
+			return nil, errors.New("ferrule_reflectance= needs fibre=: the coupling of a tilted reflection depends " +
+				"on the " +
 				"mode of the fibre")
 		}
 		if f := arg[*Fibre](a, "fibre"); f != nil {

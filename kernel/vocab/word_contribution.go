@@ -20,24 +20,28 @@ var _ = Register(Word{
 	Summary: "one contribution to an uncertainty budget, stated in full",
 	Params: []Param{
 		{Name: "value", Kind: acting, Optional: true,
-			Doc: "standard uncertainty of a normal or Student's t distribution, half-width of any other; omit with repeats="},
+			Doc: "standard uncertainty of a normal or Student's t distribution, half-width of any other; omit with " +
+				"repeats="},
 		{Name: "distribution", Kind: choice("normal", "rectangular", "uniform", "triangular", "arcsine", "U-shaped",
 			"Student"), Mode: Keyword, Optional: true,
 			Doc: `distribution of the error; default: normal. "uniform" is rectangular, "U-shaped" is arcsine`},
 		{Name: "divisor", Kind: numberKind.positive(), Mode: Keyword, Optional: true,
-			Doc: "divisor that turns the value into a standard uncertainty, such as the coverage factor of a certificate; " +
+			Doc: "divisor that turns the value into a standard uncertainty, such as the coverage factor of a " +
+				"certificate; " +
 				"default: that of the distribution"},
 		{Name: "dof", Kind: numberKind.positive(), Mode: Keyword, Optional: true,
 			Doc: "degrees of freedom; default: infinite"},
 		{Name: "shared", Kind: choice("point", "run", "all"), Mode: Keyword, Optional: true,
-			Doc: "which readings have the error in common: one point, one run (a measured sweep at one temperature), or all; " +
+			Doc: "which readings have the error in common: one point, one run (a measured sweep at one temperature), " +
+				"or all; " +
 				"default: as usual for the name"},
 		{Name: "repeats",
 			Kind: listOf(acting, "a list of repeated readings such as [45.02*dB, 45.05*dB, 44.99*dB]"),
 			Mode: Keyword, Optional: true,
 			Doc: "repeated readings of one quantity, evaluated statistically (type A), with n − 1 degrees of freedom"},
 		{Name: "averaged", Kind: wholeKind, Mode: Keyword, Optional: true,
-			Doc: "with repeats=: number of readings of which each value in the file is the mean, 1 for single readings; " +
+			Doc: "with repeats=: number of readings of which each value in the file is the mean, 1 for single " +
+				"readings; " +
 				"default: as many as there are repeats"},
 	},
 	Returns: "a contribution for budget()",
@@ -112,7 +116,8 @@ func repeated(a Args, line *uncertainty.Contribution) error {
 		return fmt.Errorf("repeats: %w", err)
 	}
 	if e.Standard == 0 {
-		return errors.New("the repeats are all equal: their scatter is below the resolution; state the resolution as its " +
+		return errors.New("the repeats are all equal: their scatter is below the resolution; state the resolution as " +
+			"its " +
 			"own contribution, as in resolution=0.005*dB")
 	}
 	line.Value = quantity.Quantity{Value: significant(e.Standard, 3), Unit: first.Unit}

@@ -22,7 +22,8 @@ var _ = Register(Word{
 			Doc: "ordinary index; with ne= it defines a user-defined crystal"},
 		{Name: "ne", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "extraordinary index"},
 		{Name: "coefficients_o", Kind: crystalCoefficientsKind, Mode: Keyword, Optional: true,
-			Doc: "A, B, C, D of no^2 = A + B/(L^2 - C) - D L^2 with L in um, as crystal data sheets print them, instead of " +
+			Doc: "A, B, C, D of no^2 = A + B/(L^2 - C) - D L^2 with L in um, as crystal data sheets print them, " +
+				"instead of " +
 				"no= and ne=; D is optional"},
 		{Name: "coefficients_e", Kind: crystalCoefficientsKind, Mode: Keyword, Optional: true, Doc: "the same for ne"},
 		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"),
@@ -30,7 +31,8 @@ var _ = Register(Word{
 		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room,
 			Doc: "temperature at which the indices hold"},
 		{Name: "dno_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0),
-			Doc: "dno/dλ, against vacuum wavelength; without the slopes group indices and delays are wrong by the dispersion, " +
+			Doc: "dno/dλ, against vacuum wavelength; without the slopes group indices and delays are wrong by the " +
+				"dispersion, " +
 				"and the summary says so"},
 		{Name: "dne_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0),
 			Doc: "dne/dλ, against vacuum wavelength"},
@@ -41,8 +43,10 @@ var _ = Register(Word{
 			Doc: "thermal expansion across the optic axis; default: zero, and the summary says so"},
 		{Name: "expansion_c", Kind: perKelvinKind, Mode: Keyword, Optional: true,
 			Doc: "thermal expansion along the optic axis"},
-		{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true,
-			Doc: "wavelengths for which the values may be used; default: 50 nm either side of at=; required with coefficients"},
+		{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword,
+			Optional: true,
+			Doc: "wavelengths for which the values may be used; default: 50 nm either side of at=; required " +
+				"with coefficients"},
 		{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False,
 			Doc: "True: may be used outside the range of its fit, with a warning in summary, cell and report"},
 		{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"),
@@ -53,7 +57,8 @@ var _ = Register(Word{
 		"relabel published values",
 	Example: "crystal(\"YVO4\")\ncrystal(\"lot 7\", no=1.9450, ne=2.1490, dno_dl=-0.0185/um, dne_dl=-0.0228/um)",
 	Source:  "the summary names the fit of each built-in crystal",
-	Detail: "Outside the range of its fit a crystal gives an error, unless extrapolate=True. Away from the temperature " +
+	Detail: "Outside the range of its fit a crystal gives an error, unless extrapolate=True. Away from the " +
+		"temperature " +
 		"of its fit it gives an error where no thermo-optic " +
 		"coefficient is published; dno_dt= and dne_dt= supply your own for a built-in crystal.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
@@ -111,7 +116,8 @@ func builtInOrOwn(a Args) (*material.Crystal, error) {
 	case a.Has("dno_dt"):
 		return c.WithThermoOptic(a.SI("dno_dt"), a.SI("dne_dt"), a.Text("source")), nil
 	case a.Given("source"):
-		return nil, fmt.Errorf("source= is for values given in the call: the built-in %s names its own sources", c.Name())
+		return nil, fmt.Errorf("source= is for values given in the call: the built-in %s names its own sources",
+			c.Name())
 	}
 	return c, nil
 }

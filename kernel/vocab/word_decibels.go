@@ -19,7 +19,8 @@ var _ = Register(Word{
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		return each(a.Get("ratio"), func(q quantity.Quantity) (quantity.Quantity, error) {
 			if q.Dimension() != quantity.Plain || q.Value <= 0 {
-				return q, fmt.Errorf("ratio must be a plain number above zero such as 0.5, got %s", describe(fromQuantity(q)))
+				return q, fmt.Errorf("ratio must be a plain number above zero such as 0.5, got %s",
+					describe(fromQuantity(q)))
 			}
 			return quantity.Of(quantity.Decibels(q.SI()), "dB"), nil
 		})

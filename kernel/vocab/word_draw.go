@@ -13,15 +13,19 @@ var _ = Register(Word{
 	Summary: "draws a stack to scale: side view with the chief rays of both directions, and end view",
 	Params: []Param{
 		{Name: "stack", Kind: stackKind, Doc: "the stack"},
-		{Name: "wavelength", Kind: wavelengthKind, Optional: true, Doc: "vacuum wavelength; default: that of the alignment"},
-		{Name: "temperature", Kind: temperatureKind, Optional: true, Doc: "temperature; default: that of the alignment"},
+		{Name: "wavelength", Kind: wavelengthKind, Optional: true,
+			Doc: "vacuum wavelength; default: that of the alignment"},
+		{Name: "temperature", Kind: temperatureKind, Optional: true,
+			Doc: "temperature; default: that of the alignment"},
 	},
 	Returns: "None; the two figures, side and end view, are outputs of the cell",
 	Errors:  "the wavelength or temperature is outside the range of a material",
 	Example: exampleStack + "draw(s)",
-	Detail: "Rays are chief rays: they start along the axis of the collimator that they leave. Angles and offsets are " +
+	Detail: "Rays are chief rays: they start along the axis of the collimator that they leave. Angles and offsets " +
+		"are " +
 		"measured from the axis of the collimator at which they arrive, " +
-		"in the plane of its lens face. Paths with less than a millionth of the power are omitted; the caption says so. " +
+		"in the plane of its lens face. Paths with less than a millionth of the power are omitted; the caption says " +
+		"so. " +
 		"Double reflections follow the rays of the light that they come from and are not drawn; .paths lists them.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		s := arg[*Stack](a, "stack").stack

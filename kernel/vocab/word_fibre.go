@@ -45,7 +45,8 @@ var fibreMethods = newMethods("fibre",
 		Returns: "a length, or a series over a sweep",
 		Errors:  "the fibre is not single-mode at the wavelength",
 		Example: "fibre(core_diameter=8.2*um, numerical_aperture=0.14).mode_field_diameter(1550*nm)",
-		Source: "D. Marcuse, Bell Syst. Tech. J. 56, 703 (1977), for a step-index core; a stated diameter holds at every " +
+		Source: "D. Marcuse, Bell Syst. Tech. J. 56, 703 (1977), for a step-index core; a stated diameter holds at " +
+			"every " +
 			"wavelength",
 	}, func(f *Fibre, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		axis, ls := points(a.Get("wavelength"))
@@ -64,20 +65,23 @@ var _ = Register(Word{
 	Name:    "fibre",
 	Summary: "single-mode fibre, given by its mode field or by its core",
 	Params: []Param{
-		{Name: "mode_field_diameter", Kind: lengthKind.of("length", "10.4*um").positive(), Mode: Keyword, Optional: true,
-			Doc: "diameter of the mode at 1/e² of its intensity, taken as the same at every wavelength"},
+		{Name: "mode_field_diameter", Kind: lengthKind.of("length", "10.4*um").positive(), Mode: Keyword,
+			Optional: true,
+			Doc:      "diameter of the mode at 1/e² of its intensity, taken as the same at every wavelength"},
 		{Name: "core_diameter", Kind: lengthKind.of("length", "8.2*um").positive(), Mode: Keyword, Optional: true,
 			Doc: "diameter of a step-index core; with numerical_aperture=, instead of mode_field_diameter="},
 		{Name: "numerical_aperture", Kind: apertureKind, Mode: Keyword, Optional: true,
 			Doc: "numerical aperture of the core"},
 		{Name: "index", Kind: modeIndexKind, Mode: Keyword, Optional: true,
-			Doc: "phase index of the mode, for reflections at the fibre end; 1.446 if omitted. The 1.468 of data sheets is " +
+			Doc: "phase index of the mode, for reflections at the fibre end; 1.446 if omitted. The 1.468 of data " +
+				"sheets is " +
 				"the group index"},
 	},
 	Returns: "a fibre for collimator(), with .index and .mode_field_diameter(wavelength)",
 	Errors:  "neither mode_field_diameter= nor core_diameter= and numerical_aperture= are given, or both are",
 	Example: "fibre(mode_field_diameter=10.4*um)",
-	Source: "phase index: LP01 mode of a step-index core of 4.1 um in fused silica, relative index difference 0.36 %, " +
+	Source: "phase index: LP01 mode of a step-index core of 4.1 um in fused silica, relative index difference 0.36 " +
+		"%, " +
 		"at 1550 nm",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		byMode, byCore := a.Has("mode_field_diameter"), a.Has("core_diameter") && a.Has("numerical_aperture")

@@ -10,9 +10,11 @@ var _ = Register(Word{
 	Name:    "gap",
 	Summary: "air gap between two elements",
 	Params: []Param{
-		{Name: "length", Kind: lengthKind.notNegative(), Doc: "distance along the device axis; 0*mm for elements in contact"},
+		{Name: "length", Kind: lengthKind.notNegative(),
+			Doc: "distance along the device axis; 0*mm for elements in contact"},
 		{Name: "expansion", Kind: perKelvinKind, Mode: Keyword, Default: perKelvin(0),
-			Doc: "thermal expansion coefficient of the housing or spacer that sets the gap, such as 17e-6/kelvin for a steel; " +
+			Doc: "thermal expansion coefficient of the housing or spacer that sets the gap, such as 17e-6/kelvin for " +
+				"a steel; " +
 				"default: none"},
 		nameParam,
 	},

@@ -20,15 +20,18 @@ var _ = Register(Word{
 			Doc: "the name; built in: " + strings.Join(material.GarnetNames(), ", ")},
 		{Name: "index", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "index of refraction"},
 		{Name: "rotation", Kind: anglePerLength, Mode: Keyword, Optional: true,
-			Doc: "specific rotation at at= and temperature=, saturated; positive turns +x towards +y with the field along +z"},
+			Doc: "specific rotation at at= and temperature=, saturated; positive turns +x towards +y with the field " +
+				"along +z"},
 		{Name: "per_kelvin", Kind: anglePerKelvin, Mode: Keyword, Optional: true,
 			Doc: "temperature coefficient of |rotation| of a 45° film; negative: less rotation at higher temperature"},
-		{Name: "per_nm", Kind: anglePerLength.of("rotation per wavelength", "-0.07*deg/nm"), Mode: Keyword, Optional: true,
-			Doc: "wavelength coefficient of |rotation| of a 45° film"},
+		{Name: "per_nm", Kind: anglePerLength.of("rotation per wavelength", "-0.07*deg/nm"), Mode: Keyword,
+			Optional: true,
+			Doc:      "wavelength coefficient of |rotation| of a 45° film"},
 		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true,
 			Doc: "extinction ratio Pmax/Pmin of light that was linear before the film"},
 		{Name: "absorption", Kind: absorptionKind, Mode: Keyword, Optional: true,
-			Doc: "power absorption coefficient, such as 0.2/cm, or the loss it causes, such as 0.9*dB/cm; default for a " +
+			Doc: "power absorption coefficient, such as 0.2/cm, or the loss it causes, such as 0.9*dB/cm; default " +
+				"for a " +
 				"user-defined garnet: zero"},
 		{Name: "saturation", Kind: amount("flux density", "mT", "80*mT",
 			quantity.OfFluxDensity).positive(), Mode: Keyword, Optional: true,
@@ -46,8 +49,10 @@ var _ = Register(Word{
 		"comes without the values that it is about",
 	Example: `garnet("Bi:RIG", extinction=42*dB)`,
 	Source:  "the summary names the source of each built-in garnet",
-	Detail: "per_kelvin= and per_nm= are for a 45° film, as in data sheets; they scale with the thickness of the film. " +
-		"A built-in garnet with another rotation= at another at= keeps its slopes and absorption, and says so where it is " +
+	Detail: "per_kelvin= and per_nm= are for a 45° film, as in data sheets; they scale with the thickness of the " +
+		"film. " +
+		"A built-in garnet with another rotation= at another at= keeps its slopes and absorption, and says so where " +
+		"it is " +
 		"used, until per_kelvin=, per_nm= and absorption= are given as well.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		g, err := garnetOf(a)
@@ -102,7 +107,8 @@ func garnetOf(a Args) (material.Garnet, error) {
 // that call: published ones keep their wavelength, temperature and source.
 func replaced(a Args, g material.Garnet, given []string) (material.Garnet, error) {
 	if !a.Has("rotation") {
-		why := fmt.Sprintf("says where rotation= holds: the built-in %s keeps its published rotation, %.5g deg/cm at %s, "+
+		why := fmt.Sprintf("says where rotation= holds: the built-in %s keeps its published rotation, %.5g deg/cm at "+
+			"%s, "+
 			"%s, so give rotation= as well; where a film turns by its angle is at= of rotator()",
 			g.Name, g.Rotation/float64(quantity.Degree)/100, inNanometres(g.At), inCelsius(g.Temperature))
 		if err := a.noneOf(why, "at", "temperature"); err != nil {

@@ -31,7 +31,8 @@ var _ = Register(Word{
 			}
 		}
 		if s, ok := v.(starlark.String); ok && len(s) > settingText {
-			return nil, fmt.Errorf("the setting %s is a text of %d bytes, expected at most %d", name, len(s), settingText)
+			return nil, fmt.Errorf("the setting %s is a text of %d bytes, expected at most %d", name, len(s),
+				settingText)
 		}
 		host.SettingIs(name, v.String())
 		return v, nil
@@ -68,7 +69,8 @@ func sameKind(v, standard starlark.Value) string {
 	d, wantNumber := toQuantity(standard)
 	switch {
 	case wantNumber && (!isNumber || q.Dimension() != d.Dimension() || q.Absolute() != d.Absolute()):
-		return "must be " + article(nounOf(standard, d)) + " like its default " + spelled(standard) + ", got " + describe(v)
+		return "must be " + article(nounOf(standard, d)) + " like its default " + spelled(standard) + ", got " +
+			describe(v)
 	case !wantNumber && v.Type() != standard.Type():
 		return "must be a " + typeName(standard) + " like its default " + spelled(standard) + ", got " + describe(v)
 	}

@@ -69,7 +69,8 @@ func ownGlass(a Args) (*material.Glass, error) {
 var ownGlassParams = []Param{
 	{Name: "n", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "index of refraction at at= and temperature="},
 	{Name: "coefficients", Kind: coefficientsKind, Mode: Keyword, Optional: true,
-		Doc: "B1, C1, B2, C2, ... of n^2 - 1 = sum of B L^2/(L^2 - C), as glass catalogues print them, with L in µm and C " +
+		Doc: "B1, C1, B2, C2, ... of n^2 - 1 = sum of B L^2/(L^2 - C), as glass catalogues print them, with L in µm " +
+			"and C " +
 			"in µm²; instead of n="},
 	{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength of n="},
 	{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature of the index"},
@@ -79,8 +80,10 @@ var ownGlassParams = []Param{
 		Doc: "dn/dT; without it the material can be used near temperature= only"},
 	{Name: "expansion", Kind: perKelvinKind, Mode: Keyword, Optional: true,
 		Doc: "thermal expansion coefficient; default: zero, and the summary says so"},
-	{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword, Optional: true,
-		Doc: "wavelengths for which the values may be used; default: 50 nm either side of at=; required with coefficients="},
+	{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword,
+		Optional: true,
+		Doc: "wavelengths for which the values may be used; default: 50 nm either side of at=; required with " +
+			"coefficients="},
 	{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False,
 		Doc: "True: may be used outside the range of its fit, with a warning in summary, cell and report"},
 	{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"),
@@ -103,7 +106,8 @@ func glassSpec(a Args) (material.GlassSpec, error) {
 			return spec, err
 		}
 		if !a.Has("over") {
-			return spec, errors.New("coefficients= need over=, the wavelengths of the fit, such as sweep(400*nm, 1600*nm, 1*nm)")
+			return spec, errors.New("coefficients= need over=, the wavelengths of the fit, such as sweep(400*nm, " +
+				"1600*nm, 1*nm)")
 		}
 		spec.Coefficients = a.numbers("coefficients")
 	}

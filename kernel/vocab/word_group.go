@@ -44,7 +44,8 @@ var groupMethods = newMethods("group",
 		Params: []Param{{Name: "angle", Kind: angleKind.of("angle", "-45*deg"),
 			Doc: "angle of the turn, from +x towards +y"}},
 		Returns: "a group",
-		Example: "core = group(plate(crystal(\"YVO4\"), thickness=0.5*mm, axis=45*deg), gap(0.1*mm))\ncore.turned(-45*deg)",
+		Example: "core = group(plate(crystal(\"YVO4\"), thickness=0.5*mm, axis=45*deg), " +
+			"gap(0.1*mm))\ncore.turned(-45*deg)",
 	}, func(g *Group, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		t := &Group{opaque: g.opaque}
 		for _, e := range g.parts {

@@ -58,7 +58,8 @@ var _ = Register(Word{
 			list.list = append(list.list, l)
 		}
 		if len(list.list) == 0 {
-			return nil, fmt.Errorf("no figure has a limit: give one such as %s=%s", string(limits.Isolation), limits.Isolation.Example())
+			return nil, fmt.Errorf("no figure has a limit: give one such as %s=%s", string(limits.Isolation),
+				limits.Isolation.Example())
 		}
 		return list, nil
 	},
@@ -72,7 +73,8 @@ func boundParams() []Param {
 		if q.AtLeast() {
 			side = "lower"
 		}
-		all = append(all, Param{Name: string(q), Kind: boundKind(q), Mode: Keyword, Optional: true, Doc: side + " limit of the " + q.Doc()})
+		all = append(all, Param{Name: string(q), Kind: boundKind(q), Mode: Keyword, Optional: true,
+			Doc: side + " limit of the " + q.Doc()})
 	}
 	return all
 }

@@ -15,8 +15,9 @@ var _ = Register(Word{
 	Summary: "statistics over the verified units of one lot",
 	Params: []Param{
 		{Name: "units",
-			Kind: listOf(instance[*Verification]("a verification"), "a list of verifications such as verify() gives for a lot"),
-			Doc:  "verifications of the units"},
+			Kind: listOf(instance[*Verification]("a verification"),
+				"a list of verifications such as verify() gives for a lot"),
+			Doc: "verifications of the units"},
 		{Name: "proportion", Kind: ratioKind.of("ratio", "95*percent"), Mode: Keyword, Default: of(95, "percent"),
 			Doc: "proportion of all such units inside the tolerance interval"},
 		{Name: "confidence", Kind: ratioKind.of("ratio", "95*percent"), Mode: Keyword, Default: of(95, "percent"),
@@ -26,10 +27,13 @@ var _ = Register(Word{
 				"(# sequence: 7), else by unit number; given: as listed"},
 		retestParam,
 	},
-	Returns: "a lot with .units, .sentence, .passes, .fails, .undecided and .characteristics; each characteristic has " +
-		".values, .mean, .deviation, a tolerance interval .low to .high with .factor, control limits .lower_limit and " +
+	Returns: "a lot with .units, .sentence, .passes, .fails, .undecided and .characteristics; each characteristic " +
+		"has " +
+		".values, .mean, .deviation, a tolerance interval .low to .high with .factor, control limits .lower_limit " +
+		"and " +
 		".upper_limit about .centre, .signals, and .slope per unit",
-	Errors: "there are fewer than two units, units of different lots, or a proportion or confidence that is below 50 % " +
+	Errors: "there are fewer than two units, units of different lots, or a proportion or confidence that is below 50 " +
+		"% " +
 		"or not below 100 %",
 	Example: exampleStack + `v = verify(s, measured("units", default="lot.csv"), limits=limits(isolation=at_least(30*dB),
     over=1550*nm),
@@ -56,7 +60,8 @@ lot(v).characteristics[0].mean`,
 			}
 			results = append(results, r)
 		}
-		studies := lot.Studies(results, lot.How{Coverage: coverage, Retest: retestOf(a), Given: a.Text("order") == "given"})
+		studies := lot.Studies(results, lot.How{Coverage: coverage, Retest: retestOf(a),
+			Given: a.Text("order") == "given"})
 		if len(studies) == 0 {
 			return nil, errors.New("all verifications are of the same unit; a lot needs two or more")
 		}
@@ -66,7 +71,8 @@ lot(v).characteristics[0].mean`,
 
 // retestParam is the rule for retests.
 var retestParam = Param{Name: "retest", Kind: choice(lot.Retests...), Mode: Keyword, Optional: true,
-	Doc: "how a unit counts that was measured more than once: latest (the default), by its latest test alone; all, by every test; never by an average"}
+	Doc: "how a unit counts that was measured more than once: latest (the default), by its latest test alone; all, " +
+		"by every test; never by an average"}
 
 // retestOf reads the rule; "" is the usual one.
 func retestOf(a Args) lot.Retest {

@@ -20,7 +20,8 @@ var _ = Register(Word{
 		{Name: "outer", Kind: lengthKind.positive(), Mode: Keyword, Doc: "outer radius"},
 		{Name: "length", Kind: lengthKind.positive(), Mode: Keyword, Doc: "length along the axis"},
 		{Name: "remanence", Kind: fluxDensityKind, Mode: Keyword, Optional: true,
-			Doc: "remanence at 20 °C; positive: magnetized along +z, which gives a negative field in the bore; default: that " +
+			Doc: "remanence at 20 °C; positive: magnetized along +z, which gives a negative field in the bore; " +
+				"default: that " +
 				"of the material"},
 		{Name: "material", Kind: textKind, Mode: Keyword, Optional: true,
 			Doc: "material, for the temperature coefficient of the remanence: " + strings.Join(magnet.Names(), ", ")},
@@ -35,7 +36,8 @@ var _ = Register(Word{
 	Detail: "Strong magnets: keep them away from cardiac implants and magnetic media. They can pinch fingers and " +
 		"shatter.",
 	Example: `magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17").field()`,
-	Source: "closed form on the axis, complete elliptic integrals off it: N. Derby and S. Olbert, Am. J. Phys. 78, 229 " +
+	Source: "closed form on the axis, complete elliptic integrals off it: N. Derby and S. Olbert, Am. J. Phys. 78, " +
+		"229 " +
 		"(2010)",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		r := magnet.Ring{

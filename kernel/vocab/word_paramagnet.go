@@ -13,34 +13,41 @@ import (
 )
 
 var _ = Register(Word{
-	Name:    "paramagnet",
-	Summary: "paramagnetic Faraday material: built in, with Verdet constant and losses replaced if given, or user-defined",
+	Name: "paramagnet",
+	Summary: "paramagnetic Faraday material: built in, with Verdet constant and losses replaced if given, or " +
+		"user-defined",
 	Params: append([]Param{
 		{Name: "name", Kind: textKind, Suggest: oneOf(material.ParamagnetNames),
 			Doc: "the name; built in: " + strings.Join(material.ParamagnetNames(), ", ")},
 		{Name: "verdet", Kind: verdetKind, Mode: Keyword, Optional: true,
-			Doc: "Verdet constant at verdet_at= and verdet_temperature=; negative for terbium paramagnets such as TGG, for " +
+			Doc: "Verdet constant at verdet_at= and verdet_temperature=; negative for terbium paramagnets such as " +
+				"TGG, for " +
 				"which data sheets often print the magnitude"},
 		{Name: "verdet_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1064, "nm"),
 			Doc: "vacuum wavelength of the Verdet constant"},
 		{Name: "verdet_temperature", Kind: temperatureKind, Mode: Keyword, Default: room,
 			Doc: "temperature of the Verdet constant"},
 		{Name: "resonance", Kind: lengthKind.of("wavelength", "258*nm").notNegative(), Mode: Keyword, Optional: true,
-			Doc: "vacuum wavelength L0 of the law 1/(L^2 - L0^2); default: that of the built-in material, or 258 nm, usual " +
+			Doc: "vacuum wavelength L0 of the law 1/(L^2 - L0^2); default: that of the built-in material, or 258 nm, " +
+				"usual " +
 				"for terbium (from memory)"},
 		{Name: "absorption", Kind: absorptionKind, Mode: Keyword, Optional: true,
-			Doc: "power absorption coefficient, such as 0.002/cm, or the loss it causes, such as 0.01*dB/cm; default for a " +
+			Doc: "power absorption coefficient, such as 0.002/cm, or the loss it causes, such as 0.01*dB/cm; default " +
+				"for a " +
 				"user-defined material: zero"},
 		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true,
-			Doc: "extinction ratio Pmax/Pmin of light that was linear before the rod; default for a user-defined material: " +
+			Doc: "extinction ratio Pmax/Pmin of light that was linear before the rod; default for a user-defined " +
+				"material: " +
 				"perfect"},
 	}, ownGlassParams...),
 	Returns: "a paramagnet for rotator(), with .n(wavelength, temperature), .verdet(...), .name and .source",
-	Errors:  "no built-in paramagnet has this name, and the index or the Verdet constant of a user-defined one is missing",
+	Errors: "no built-in paramagnet has this name, and the index or the Verdet constant of a user-defined one is " +
+		"missing",
 	Example: `paramagnet("TGG").verdet(1053*nm)
 paramagnet("TGG", verdet=-134*rad/(tesla*metre), verdet_at=632.8*nm).verdet(632.8*nm)
 paramagnet("rod 3", n=1.943, at=1064*nm, verdet=-38*rad/(tesla*metre)).verdet(1064*nm)`,
-	Source: "one transition and Curie's law: Verdet constant as 1/(L^2 - L0^2) and as 1/T; the card names the source of " +
+	Source: "one transition and Curie's law: Verdet constant as 1/(L^2 - L0^2) and as 1/T; the card names the source " +
+		"of " +
 		"each constant",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		p, err := paramagnetOf(a)
@@ -71,7 +78,8 @@ func paramagnetOf(a Args) (*material.Paramagnet, error) {
 		return nil, fmt.Errorf("%w; a user-defined paramagnet needs n= or coefficients=, and verdet=",
 			near(err, a.Text("name"), material.ParamagnetNames()))
 	}
-	why := fmt.Sprintf("is for a user-defined paramagnet: the built-in %s keeps its published index, so give n= as well",
+	why := fmt.Sprintf("is for a user-defined paramagnet: the built-in %s keeps its published index, so give n= as "+
+		"well",
 		p.Name())
 	if err := a.noneOf(why, "at", "temperature", "dn_dl", "dn_dt", "expansion", "over"); err != nil {
 		return nil, err

@@ -27,7 +27,8 @@ var _ = Register(Word{
 	Summary: "plots curves, readings and limits on one pair of axes",
 	Params: []Param{
 		{Name: "things", Kind: anyKind, Mode: Many,
-			Doc: "series, grids, responses over a sweep, measured data, verifications, limits; or a dict of these by label"},
+			Doc: "series, grids, responses over a sweep, measured data, verifications, limits; or a dict of these by " +
+				"label"},
 		{Name: "figure", Kind: choice(figureNames...), Mode: Keyword, Optional: true,
 			Doc: "the figure of responses and measured data; default: isolation (backward), insertion loss (forward)"},
 		{Name: "labels", Kind: listOf(textKind, "a list of texts"), Mode: Keyword, Optional: true,
@@ -36,15 +37,18 @@ var _ = Register(Word{
 			Doc: "the caption; default: the quantities of the axes"},
 		{Name: "x", Kind: rangeKind, Mode: Keyword, Optional: true,
 			Doc: "ends of the horizontal axis, such as (1530*nm, 1570*nm)"},
-		{Name: "y", Kind: rangeKind, Mode: Keyword, Optional: true, Doc: "ends of the vertical axis, such as (20*dB, 60*dB)"},
+		{Name: "y", Kind: rangeKind, Mode: Keyword, Optional: true,
+			Doc: "ends of the vertical axis, such as (20*dB, 60*dB)"},
 	},
 	Returns: "None; the figure is an output of the cell",
 	Errors:  "there is nothing to plot, the axes differ, or there are more than 12 curves",
-	Example: exampleStack + "x = sweep(1530*nm, 1565*nm, 1*nm)\nplot(s.backward(x), limits(isolation=at_least(30*dB), " +
+	Example: exampleStack + "x = sweep(1530*nm, 1565*nm, 1*nm)\nplot(s.backward(x), " +
+		"limits(isolation=at_least(30*dB), " +
 		"over=x), title=\"isolation of the design\")",
 	Detail: "A grid is plotted as one curve per temperature. Bars on readings are expanded uncertainties (k = 2), if " +
 		"the file states standard uncertainties. " +
-		"A reading that is a lower bound is plotted as an arrow that starts at the bound. For a verification, the fixture " +
+		"A reading that is a lower bound is plotted as an arrow that starts at the bound. For a verification, the " +
+		"fixture " +
 		"floor is subtracted from the isolation.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		f, err := plotted(a)

@@ -11,7 +11,8 @@ var _ = Register(Word{
 	Name:    "polarizer",
 	Summary: "thin polarizing sheet",
 	Params: []Param{
-		{Name: "axis", Kind: angleKind, Mode: Keyword, Doc: "azimuth of the transmitted polarization, from +x towards +y"},
+		{Name: "axis", Kind: angleKind, Mode: Keyword,
+			Doc: "azimuth of the transmitted polarization, from +x towards +y"},
 		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword,
 			Doc: "extinction ratio: transmitted power along the axis over that across it"},
 		{Name: "loss", Kind: levelKind.of("level", "0.1*dB").notNegative(), Mode: Keyword, Default: of(0, "dB"),

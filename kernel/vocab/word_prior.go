@@ -27,7 +27,8 @@ func priorIn(p *Prior, q limits.Quantity) (*limits.Prior, error) {
 	}
 	deviation, err := p.deviation.In(limitUnit(q))
 	if err != nil {
-		return nil, fmt.Errorf("%s: the prior %q has the deviation %s, expected one in %s", q, p.name, p.deviation, q.Unit())
+		return nil, fmt.Errorf("%s: the prior %q has the deviation %s, expected one in %s", q, p.name, p.deviation,
+			q.Unit())
 	}
 	return &limits.Prior{Name: p.name, Mean: mean.Value, Standard: deviation.Value}, nil
 }
@@ -50,7 +51,8 @@ var _ = Register(Word{
 		{Name: "deviation", Kind: limitValueKind.positive(), Mode: Keyword,
 			Doc: "standard deviation over production; normal distribution"},
 	},
-	Returns: "a prior for prior= of at_least() and at_most(); verify() then gives the global consumer's and producer's " +
+	Returns: "a prior for prior= of at_least() and at_most(); verify() then gives the global consumer's and " +
+		"producer's " +
 		"risk",
 	Errors: "the name is empty",
 	Example: `limits(isolation=at_least(30*dB, prior=prior("lots 26-01 to 26-10", mean=36*dB, deviation=2*dB)),

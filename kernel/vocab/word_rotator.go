@@ -20,13 +20,16 @@ var _ = Register(Word{
 		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength of angle="},
 		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature of angle="},
 		{Name: "thickness", Kind: lengthKind.positive(), Mode: Keyword, Optional: true,
-			Doc: "thickness of the film, instead of angle=; the angle then follows from the specific rotation of the garnet"},
+			Doc: "thickness of the film, instead of angle=; the angle then follows from the specific rotation of the " +
+				"garnet"},
 		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true,
 			Doc: "extinction ratio of this film, if different from that of the garnet"},
 		{Name: "field", Kind: fieldKind, Mode: Keyword, Optional: true,
-			Doc: "the magnet around it; default for a film: saturated. A rod needs a magnet or a uniform flux density along +z"},
+			Doc: "the magnet around it; default for a film: saturated. A rod needs a magnet or a uniform flux " +
+				"density along +z"},
 		{Name: "footprint", Kind: lengthKind.of("length", "0.3*mm").positive(), Mode: Keyword, Optional: true,
-			Doc: "radius over which the magnet must saturate the film: beam and offset; default: aperture=, or else 0.3 mm"},
+			Doc: "radius over which the magnet must saturate the film: beam and offset; default: aperture=, or else " +
+				"0.3 mm"},
 		{Name: "length", Kind: lengthKind.of("length", "10*mm").positive(), Mode: Keyword, Optional: true,
 			Doc: "length of a rod of a paramagnet, at 20 °C"},
 		apertureParam, coatingParam, nameParam,
@@ -41,11 +44,14 @@ rotator(garnet("Bi:RIG"), thickness=0.4*mm, field=ring).angle
 rotator(paramagnet("TGG"), length=10*mm, field=ring)`,
 	Source: "rotation of a saturated film: specific rotation times thickness, with the garnet's slopes; of a rod: " +
 		"integral of Verdet constant times Bz along its axis",
-	Detail: "The sign of the rotation is that of the garnet times that of the field. Below saturation the rotation is " +
+	Detail: "The sign of the rotation is that of the garnet times that of the field. Below saturation the rotation " +
+		"is " +
 		"proportional to the field at the centre of the film, |B|/Bsat " +
-		"(common practice, no source), with a warning. A film with unknown saturation flux density is taken as saturated. " +
+		"(common practice, no source), with a warning. A film with unknown saturation flux density is taken as " +
+		"saturated. " +
 		"A tolerance on the angle, or a fit of it, changes the thickness, " +
-		"so that the temperature and wavelength coefficients scale with it. A magnet adds the parameters remanence and " +
+		"so that the temperature and wavelength coefficients scale with it. A magnet adds the parameters remanence " +
+		"and " +
 		"magnet_position.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		if p, ok := a.Get("garnet").(*Paramagnet); ok {
@@ -55,11 +61,13 @@ rotator(paramagnet("TGG"), length=10*mm, field=ring)`,
 			return nil, errors.New("length= is for a rod of a paramagnet; give a film angle= or thickness=")
 		}
 		if _, uniform := a.Get("field").(Quantity); uniform {
-			return nil, errors.New("a uniform field= is for a rod of a paramagnet; give a film a magnet, or no field= if it " +
+			return nil, errors.New("a uniform field= is for a rod of a paramagnet; give a film a magnet, or no " +
+				"field= if it " +
 				"is saturated")
 		}
 		if !a.Has("field") {
-			if err := a.noneOf("has no effect without field=: the film is taken as saturated", "footprint"); err != nil {
+			if err := a.noneOf("has no effect without field=: the film is taken as saturated",
+				"footprint"); err != nil {
 				return nil, err
 			}
 		}
@@ -123,7 +131,8 @@ var faradayKind = Kind{garnetKind.Want + ` or a paramagnet such as paramagnet("T
 func rod(p *Paramagnet, a Args) (starlark.Value, error) {
 	for _, name := range []string{"angle", "thickness", "at", "temperature", "extinction", "footprint"} {
 		if a.Given(name) {
-			return nil, errors.New(name + "= is for a film: the rotation of a rod follows from its length and its field")
+			return nil, errors.New(name + "= is for a film: the rotation of a rod follows from its length and its " +
+				"field")
 		}
 	}
 	if !a.Has("length") || !a.Has("field") {

@@ -21,32 +21,40 @@ var _ = Register(Word{
 	Summary: "elements between two collimators, with the receiver aligned to the forward light",
 	Params: []Param{
 		{Name: "elements", Kind: partKind, Mode: Many,
-			Doc: "wedges, rotators, gaps and other elements, and groups or lists of them, in the order in which forward light " +
+			Doc: "wedges, rotators, gaps and other elements, and groups or lists of them, in the order in which " +
+				"forward light " +
 				"passes them"},
 		{Name: "beam", Kind: collimatorKind, Mode: Keyword, Doc: "pair of collimators"},
 		{Name: "align_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"),
 			Doc: "vacuum wavelength at which the receiver is aligned"},
 		{Name: "align_temperature", Kind: temperatureKind, Mode: Keyword, Default: room,
 			Doc: "temperature at which the receiver is aligned; it then stays in place at all temperatures"},
-		{Name: "ghosts", Kind: choice("coherent", "incoherent", "none"), Mode: Keyword, Default: starlark.String("coherent"),
-			Doc: "double reflections between parallel faces: coherent adds them in amplitude, which gives ripple; incoherent " +
+		{Name: "ghosts", Kind: choice("coherent", "incoherent", "none"), Mode: Keyword,
+			Default: starlark.String("coherent"),
+			Doc: "double reflections between parallel faces: coherent adds them in amplitude, which gives ripple; " +
+				"incoherent " +
 				"adds them in power, with the ripple averaged out; none omits them"},
 		{Name: "linewidth", Kind: linewidthKind, Mode: Keyword, Optional: true,
-			Doc: "full width at half maximum of the Gaussian spectrum of the source, as a frequency, or as a wavelength at " +
-				"align_at=. It averages the ripple of coherent double reflections and of the coherent return loss. Default: " +
+			Doc: "full width at half maximum of the Gaussian spectrum of the source, as a frequency, or as a " +
+				"wavelength at " +
+				"align_at=. It averages the ripple of coherent double reflections and of the coherent return loss. " +
+				"Default: " +
 				"monochromatic, full ripple"},
 	},
 	Returns: "a stack with .forward, .backward, .adjusted, .parameters, .elements, .beam and .cautions",
-	Errors: "two elements have the same name, the elements do not fit into the working distance, or the forward light " +
+	Errors: "two elements have the same name, the elements do not fit into the working distance, or the forward " +
+		"light " +
 		"does not reach the receiver",
 	Example: exampleStack + "s\nstack(w1, gap(0.5*mm), r, gap(0.5*mm), w2, beam=collimator(waist=200*um, " +
 		"working_distance=10*mm), linewidth=0.1*nm)",
 	Source: "coupling of displaced and tilted Gaussian modes: Joyce and DeLoach, Applied Optics 23, 4187 (1984)",
-	Detail: "Unnamed elements are called wedge1, wedge2, rotator1, gap1, ... in order; \"wedge2.axis\" is then the path " +
+	Detail: "Unnamed elements are called wedge1, wedge2, rotator1, gap1, ... in order; \"wedge2.axis\" is then the " +
+		"path " +
 		"of a parameter. " +
 		"With linewidth=, interference of two arrivals is weighted with the degree of coherence exp(-(pi linewidth " +
 		"delay)^2/(4 ln 2)). The paths without reflection count as one arrival. " +
-		"It does not average variations that are slower in wavelength. A verification uses the ripple of a narrow source.",
+		"It does not average variations that are slower in wavelength. A verification uses the ripple of a narrow " +
+		"source.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		spec := stack.Spec{
 			Beam:             arg[*Collimator](a, "beam").pair,
@@ -68,7 +76,8 @@ var _ = Register(Word{
 			}
 			width := hertz(a.Quantity("linewidth"), spec.AlignAt)
 			if carrier := quantity.LightSpeed / float64(spec.AlignAt); !(width < carrier) {
-				return nil, fmt.Errorf("linewidth= must be less than the frequency of the light, %.4g GHz at %s, got %.4g GHz",
+				return nil, fmt.Errorf("linewidth= must be less than the frequency of the light, %.4g GHz at %s, got "+
+					"%.4g GHz",
 					carrier/1e9, inNanometres(spec.AlignAt), width/1e9)
 			}
 			s = s.WithLinewidth(width)
@@ -79,7 +88,8 @@ var _ = Register(Word{
 
 // linewidthKind is a width in frequency or in wavelength.
 var linewidthKind = func() Kind {
-	frequency, wavelength := amount("linewidth", "GHz", "10*GHz", quantity.OfFrequency).positive(), lengthKind.positive()
+	frequency, wavelength := amount("linewidth", "GHz", "10*GHz", quantity.OfFrequency).positive(),
+		lengthKind.positive()
 	return Kind{frequency.Want + " or 0.1*nm", "GHz", func(v starlark.Value) (bool, string) {
 		if ok, _ := wavelength.accept(v); ok {
 			return true, ""

@@ -29,21 +29,25 @@ var _ = Register(Word{
 			Doc: "requirements; without them, conformity is undecided"},
 		{Name: "uncertainty", Kind: budgetKind, Mode: Keyword, Optional: true,
 			Doc: "uncertainty budget of the measurement; columns u(NAME) of the file are used as well"},
-		{Name: "tolerances", Kind: dictKind.of("dict", `{"rotator1.angle": normal(0.3*deg)}`), Mode: Keyword, Optional: true,
-			Doc: "how far parameters may differ from the specified values, by path"},
+		{Name: "tolerances", Kind: dictKind.of("dict", `{"rotator1.angle": normal(0.3*deg)}`), Mode: Keyword,
+			Optional: true,
+			Doc:      "how far parameters may differ from the specified values, by path"},
 		{Name: "fit", Kind: listOf(textKind.of("path",
 			`"rotator1.angle"`), `a list of paths such as ["rotator1.angle"]`), Mode: Keyword, Optional: true,
 			Doc: "paths of the parameters that may explain a difference; default: none is fitted"},
 		{Name: "loss_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"),
 			Doc: "vacuum wavelength at which the insertion loss is compared"},
 		{Name: "smooth", Kind: wavelengthKind, Mode: Keyword, Optional: true,
-			Doc: "shortest scale on which the curve through the readings may follow them, before its extreme is compared " +
+			Doc: "shortest scale on which the curve through the readings may follow them, before its extreme is " +
+				"compared " +
 				"with a limit; default: as the readings require"},
 		retestParam,
 	},
-	Returns: "a verification with .agreement, .conformity, .quality, .fitted, .diagnosis, .causes, .limits, .outliers " +
+	Returns: "a verification with .agreement, .conformity, .quality, .fitted, .diagnosis, .causes, .limits, " +
+		".outliers " +
 		"and .passes; for a lot, a list of them, for lot()",
-	Errors: "a path is not a parameter of the stack, the file has no readings, or a wavelength is outside the range of " +
+	Errors: "a path is not a parameter of the stack, the file has no readings, or a wavelength is outside the range " +
+		"of " +
 		"a material",
 	Example: exampleStack + `d = measured("sweep", default="unit.csv")
 v = verify(s, d, limits=limits(isolation=at_least(30*dB), over=sweep(1540*nm, 1560*nm, 1*nm)),
@@ -51,7 +55,8 @@ v = verify(s, d, limits=limits(isolation=at_least(30*dB), over=sweep(1540*nm, 15
            tolerances={"rotator1.angle": normal(0.3*deg)}, fit=["rotator1.angle"])
 v.agreement.outcome`,
 	Source: "E_n by ISO 13528, decisions by ISO 14253-1 and JCGM 106, uncertainty by JCGM 100",
-	Detail: "There are three separate verdicts: agreement of readings and model, conformity to the limits, and quality " +
+	Detail: "There are three separate verdicts: agreement of readings and model, conformity to the limits, and " +
+		"quality " +
 		"of the data.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		host, err := hostOf(t)

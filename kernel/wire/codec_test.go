@@ -103,7 +103,8 @@ func TestRefuses(t *testing.T) {
 	}{
 		{"nothing", func([][]byte) [][]byte { return nil }, "malformed: no delimiter in 0 frames"},
 		{"no delimiter", change(1, "<IDS|MSG"), "malformed: no delimiter in 7 frames"},
-		{"short", func(f [][]byte) [][]byte { return f[:6] }, "malformed: 4 frames after the delimiter, want at least 5"},
+		{"short", func(f [][]byte) [][]byte { return f[:6] },
+			"malformed: 4 frames after the delimiter, want at least 5"},
 		{"unsigned", change(2, ""), "unsigned"},
 		{"signature cut", change(2, v.Signature[:63]), "signature does not match"},
 		{"signature not hexadecimal", change(2, strings.Repeat("x", 64)), "signature does not match"},
@@ -111,7 +112,8 @@ func TestRefuses(t *testing.T) {
 		{"last digit off", change(2, v.Signature[:63]+flip(v.Signature[63])), "signature does not match"},
 		{"content changed", change(6, `{"code":"1"}`), "signature does not match"},
 		{"parent changed", change(4, `{ }`), "signature does not match"},
-		{"parts exchanged across frames", func(f [][]byte) [][]byte { f[5], f[6] = nil, []byte("{}{}"); return f }, "malformed: metadata of 0 bytes is not a JSON object"},
+		{"parts exchanged across frames", func(f [][]byte) [][]byte { f[5], f[6] = nil, []byte("{}{}"); return f },
+			"malformed: metadata of 0 bytes is not a JSON object"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			_, err := codec(t, v.Key).Decode(tt.change(v.frames(t)))
@@ -146,7 +148,8 @@ func TestRefusesSignedNonsense(t *testing.T) {
 		{good, `{}`, `{`, `{}`, "metadata of 1 bytes is not a JSON object"},
 		{good, `{}`, `{}`, `{"a":NaN}`, "content of 9 bytes is not a JSON object"},
 		{good, `{}`, `{}`, `{} {}`, "content of 5 bytes is not a JSON object"},
-		{good, `{}`, `{}`, strings.Repeat(`{"a":`, 20000) + "1" + strings.Repeat("}", 20000), "content of 120001 bytes is not a JSON object"},
+		{good, `{}`, `{}`, strings.Repeat(`{"a":`, 20000) + "1" + strings.Repeat("}", 20000),
+			"content of 120001 bytes is not a JSON object"},
 	} {
 		c := codec(t, "k")
 		signed := [][]byte{[]byte(tt.header), []byte(tt.parent), []byte(tt.metadata), []byte(tt.content)}

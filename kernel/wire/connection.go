@@ -62,7 +62,8 @@ func ParseConnection(data []byte) (Connection, error) {
 	if err := json.Unmarshal(bytes.TrimPrefix(data, []byte("\ufeff")), &c); err != nil {
 		var wrong *json.UnmarshalTypeError
 		if errors.As(err, &wrong) && wrong.Field != "" {
-			return Connection{}, fmt.Errorf("%s is a JSON %s, want %s", wrong.Field, wrong.Value, inWords[wrong.Type.Kind().String()])
+			return Connection{}, fmt.Errorf("%s is a JSON %s, want %s", wrong.Field, wrong.Value,
+				inWords[wrong.Type.Kind().String()])
 		}
 		return Connection{}, fmt.Errorf("not a JSON object: %w", err)
 	}
@@ -89,7 +90,8 @@ func (c Connection) unsigned(path string) error {
 	}
 	for _, folder := range folders {
 		if !private(folder) {
-			return fmt.Errorf("key is empty, and other users may look into %s: write a key into the file, or make the folder private (chmod 700)", folder)
+			return fmt.Errorf("key is empty, and other users may look into %s: write a key into the file, or make "+
+				"the folder private (chmod 700)", folder)
 		}
 	}
 	return nil
@@ -137,7 +139,8 @@ func (c Connection) Check() error {
 		taken[p.number] = p.name
 	}
 	if c.Key == "" && c.Transport == "tcp" && !local(c.IP) {
-		return fmt.Errorf("key is empty while ip is %q: without signatures only this machine may connect, want a key or 127.0.0.1", c.IP)
+		return fmt.Errorf("key is empty while ip is %q: without signatures only this machine may connect, want a key "+
+			"or 127.0.0.1", c.IP)
 	}
 	return nil
 }

@@ -18,8 +18,9 @@ func TestParseConnection(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := Connection{Transport: "tcp", IP: "127.0.0.1", Shell: 50001, IOPub: 50002, Stdin: 50003, Control: 50004, Heartbeat: 50005,
-		Key: "a0436f6c", Scheme: "hmac-sha256", KernelName: "wedgework"}
+	want := Connection{Transport: "tcp", IP: "127.0.0.1", Shell: 50001, IOPub: 50002, Stdin: 50003, Control: 50004,
+		Heartbeat: 50005,
+		Key:       "a0436f6c", Scheme: "hmac-sha256", KernelName: "wedgework"}
 	if c != want {
 		t.Errorf("got %+v, want %+v", c, want)
 	}
@@ -33,7 +34,8 @@ func TestParseConnection(t *testing.T) {
 		{"as it is", file, ""},
 		{"byte order mark", "\ufeff" + file, ""},
 		{"defaults", `{"shell_port":1,"iopub_port":2,"stdin_port":3,"control_port":4,"hb_port":5,"key":"k"}`, ""},
-		{"ipc", with(`"127.0.0.1", "key": "a0436f6c", "transport": "tcp"`, `"/run/kernel", "key": "", "transport": "ipc"`), ""},
+		{"ipc", with(`"127.0.0.1", "key": "a0436f6c", "transport": "tcp"`,
+			`"/run/kernel", "key": "", "transport": "ipc"`), ""},
 		{"any address, with a key", with("127.0.0.1", "*"), ""},
 		{"IPv6 without a key", with(`"127.0.0.1", "key": "a0436f6c"`, `"::1", "key": ""`), ""},
 		{"no key anywhere", with(`"127.0.0.1", "key": "a0436f6c"`, `"0.0.0.0", "key": ""`),
@@ -49,7 +51,8 @@ func TestParseConnection(t *testing.T) {
 		{"transport", with(`"tcp"`, `"udp"`), `transport is "udp", want "tcp" or "ipc"`},
 		{"scheme", with("hmac-sha256", "hmac-sha512"), `signature_scheme is "hmac-sha512", want "hmac-sha256"`},
 		{"key of a number", with(`"a0436f6c"`, `7`), "key is a JSON number, want text"},
-		{"ipc without a path", with(`"127.0.0.1", "key": "a0436f6c", "transport": "tcp"`, `"", "key": "", "transport": "ipc"`),
+		{"ipc without a path", with(`"127.0.0.1", "key": "a0436f6c", "transport": "tcp"`,
+			`"", "key": "", "transport": "ipc"`),
 			`ip is "", want the start of a path for ipc`},
 	} {
 		_, err := ParseConnection([]byte(tt.text))
@@ -72,14 +75,16 @@ func TestReadConnection(t *testing.T) {
 		t.Errorf("got %+v and %v, want shell 50001", c, err)
 	}
 	write("{}")
-	if _, err := ReadConnection(path); fmt.Sprint(err) != "connection file "+path+": shell_port is missing or 0, want the number of a port" {
+	if _, err := ReadConnection(path); fmt.Sprint(err) != "connection file "+path+": shell_port is missing or 0, "+
+		"want the number of a port" {
 		t.Errorf("error %v, want one that names file and field", err)
 	}
 	write(strings.Repeat(" ", longest+1))
 	if _, err := ReadConnection(path); err == nil || !strings.Contains(err.Error(), "longer than") {
 		t.Errorf("error %v, want one about the length", err)
 	}
-	if _, err := ReadConnection(filepath.Join(dir, "none")); err == nil || !strings.HasPrefix(err.Error(), "connection file: open ") {
+	if _, err := ReadConnection(filepath.Join(dir, "none")); err == nil || !strings.HasPrefix(err.Error(),
+		"connection file: open ") {
 		t.Errorf("error %v, want one about a missing file", err)
 	}
 }

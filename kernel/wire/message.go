@@ -27,7 +27,8 @@ type Header struct {
 
 // IsZero reports whether there is no header, as in the parent header of a request.
 func (h Header) IsZero() bool {
-	return h.raw == nil && h.ID == "" && h.Session == "" && h.User == "" && h.Date == "" && h.Type == "" && h.Version == ""
+	return h.raw == nil && h.ID == "" && h.Session == "" && h.User == "" && h.Date == "" && h.Type == "" &&
+		h.Version == ""
 }
 
 // MarshalJSON writes the header as it was received, or from its fields when it is one of ours. The zero
@@ -67,7 +68,8 @@ func (m *Message) Read(v any) error {
 	if err := d.Decode(v); err != nil {
 		var wrong *json.UnmarshalTypeError
 		if errors.As(err, &wrong) {
-			return fmt.Errorf("%s: content: %s is a JSON %s, want %s", m.Header.Type, wrong.Field, wrong.Value, wrong.Type)
+			return fmt.Errorf("%s: content: %s is a JSON %s, want %s", m.Header.Type, wrong.Field, wrong.Value,
+				wrong.Type)
 		}
 		return fmt.Errorf("%s: content: %w", m.Header.Type, err)
 	}

@@ -40,8 +40,10 @@ func TestAuthor(t *testing.T) {
 		m    *Message
 		want string
 	}{
-		{reply, `peer proxy <IDS|MSG>  ` + fmt.Sprintf(head, 1, "execute_reply") + ` {"msg_id": "r", "extra": 1} {} {"status":"ok"}`},
-		{status, `status <IDS|MSG>  ` + fmt.Sprintf(head, 2, "status") + ` {"msg_id": "r", "extra": 1} {} {"execution_state":"idle"}`},
+		{reply, `peer proxy <IDS|MSG>  ` + fmt.Sprintf(head, 1, "execute_reply") +
+			` {"msg_id": "r", "extra": 1} {} {"status":"ok"}`},
+		{status, `status <IDS|MSG>  ` + fmt.Sprintf(head, 2, "status") +
+			` {"msg_id": "r", "extra": 1} {} {"execution_state":"idle"}`},
 		{start, `status <IDS|MSG>  ` + fmt.Sprintf(head, 3, "status") + ` {} {} {"execution_state":"starting"}`},
 	} {
 		frames, err := codec(t, "").Encode(tt.m)
@@ -81,12 +83,16 @@ func TestJSON(t *testing.T) {
 	}{
 		{"markup stays short", map[string]any{"text/html": "<b>&amp;</b>"}, `{"text/html":"<b>&amp;</b>"}`},
 		{"not UTF-8", map[string]any{"a": "\xff"}, `{"a":"\ufffd"}`},
-		{"not a number", map[string]any{"a": nan, "b": math.Inf(1), "c": math.Inf(-1), "d": 1.0}, `{"a":null,"b":null,"c":null,"d":1}`},
-		{"in lists", map[string]any{"a": []float64{1, nan}, "b": []any{nan, "x", nil}, "c": [2]float32{float32(nan), 2}}, `{"a":[1,null],"b":[null,"x",null],"c":[null,2]}`},
+		{"not a number", map[string]any{"a": nan, "b": math.Inf(1), "c": math.Inf(-1), "d": 1.0},
+			`{"a":null,"b":null,"c":null,"d":1}`},
+		{"in lists", map[string]any{"a": []float64{1, nan}, "b": []any{nan, "x", nil}, "c": [2]float32{float32(nan),
+			2}}, `{"a":[1,null],"b":[null,"x",null],"c":[null,2]}`},
 		{"in pointers", map[string]any{"a": &nan, "b": &one, "c": (*float64)(nil)}, `{"a":null,"b":1.5,"c":null}`},
-		{"beside others", map[string]any{"a": nan, "b": named{"x"}, "c": []byte{1, 2}, "d": map[int]int{1: 2}, "e": json.Number("123456789012345678901")},
+		{"beside others", map[string]any{"a": nan, "b": named{"x"}, "c": []byte{1, 2}, "d": map[int]int{1: 2},
+			"e": json.Number("123456789012345678901")},
 			`{"a":null,"b":{"a":"x"},"c":"AQI=","d":{"1":2},"e":123456789012345678901}`},
-		{"nil map", map[string]any{"a": nan, "b": map[string]any(nil), "c": []any(nil)}, `{"a":null,"b":null,"c":null}`},
+		{"nil map", map[string]any{"a": nan, "b": map[string]any(nil), "c": []any(nil)},
+			`{"a":null,"b":null,"c":null}`},
 		{"keys of a type of their own", map[Reason]any{"a": nan}, `{"a":null}`},
 	} {
 		got, err := JSON(tt.v)
@@ -102,7 +108,8 @@ func TestJSON(t *testing.T) {
 			t.Errorf("%T gave %s, want an error", v, got)
 		}
 	}
-	if _, err := author().Publication(nil, "stream", func() {}); err == nil || !strings.HasPrefix(err.Error(), "stream: content: ") {
+	if _, err := author().Publication(nil, "stream", func() {}); err == nil || !strings.HasPrefix(err.Error(),
+		"stream: content: ") {
 		t.Errorf("error %v, want one that names the message type", err)
 	}
 }

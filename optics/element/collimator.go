@@ -51,9 +51,10 @@ func (f Fibre) Mode(l quantity.Length) (quantity.Length, error) {
 	return quantity.Length(w), err
 }
 
-// standardFibre is the phase index of a fibre's mode when none is stated: 1.44627 at 1550 nm and 1.44961 at 1310 nm for a
-// step-index core of 4.1 um and a relative index difference of 0.36 % in fused silica (Malitson), by the characteristic
-// equation of its LP01 mode. The 1.468 of data sheets is the group index of such a mode, which times pulses.
+// standardFibre is the phase index of a fibre's mode when none is stated: 1.44627 at 1550 nm and 1.44961 at 1310 nm for
+// a step-index core of 4.1 um and a relative index difference of 0.36 % in fused silica (Malitson), by the
+// characteristic equation of its LP01 mode. The 1.468 of data sheets is the group index of such a mode, which times
+// pulses.
 const standardFibre = 1.446
 
 // PhaseIndex returns the phase index of the mode.
@@ -108,8 +109,8 @@ func (c Collimator) FerruleReturn(l quantity.Length) float64 {
 	return c.FerruleReflectance * math.Exp(-x*x)
 }
 
-// Pass returns the share of the power that the pair passes at its best: the stated loss, but no more than the fibre ends
-// and lens faces let through that send light back.
+// Pass returns the share of the power that the pair passes at its best: the stated loss, but no more than the fibre
+// ends and lens faces let through that send light back.
 func (c Collimator) Pass() float64 {
 	one := (1 - c.FerruleReflectance) * (1 - c.FacetReflectance)
 	return min(quantity.Ratio(-c.Loss), one*one)
@@ -156,9 +157,11 @@ func (c Collimator) Check() error {
 	case !(c.Loss >= 0):
 		return fmt.Errorf("collimator: loss %g dB must not be negative", c.Loss)
 	case c.FerruleReflectance > 0 && !c.Fibre.known():
-		return fmt.Errorf("collimator: a reflecting fibre end needs a fibre: how much of a tilted reflection it takes up depends on its mode")
+		return fmt.Errorf("collimator: a reflecting fibre end needs a fibre: how much of a tilted reflection it " +
+			"takes up depends on its mode")
 	case !(math.Abs(float64(c.Ferrule)) < math.Pi/4 && math.Abs(float64(c.Facet)) < math.Pi/4):
-		return fmt.Errorf("collimator: the angles of the fibre's end face, %.6g deg, and of the lens face, %.6g deg, must be less than 45 deg",
+		return fmt.Errorf("collimator: the angles of the fibre's end face, %.6g deg, and of the lens face, %.6g deg, "+
+			"must be less than 45 deg",
 			float64(c.Ferrule/quantity.Degree), float64(c.Facet/quantity.Degree))
 	case !(c.Fibre.Index == 0 || c.Fibre.Index > 1 && c.Fibre.Index < 4):
 		return fmt.Errorf("collimator: the fibre's phase index %g must lie between 1 and 4", c.Fibre.Index)

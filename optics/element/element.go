@@ -32,9 +32,9 @@ type Element interface {
 	Labelled(label string) Element
 	Rolled(angle quantity.Angle) Element // turned rigidly about z
 
-	// Parameters lists the adjustable numbers, each in the unit that it is usually stated in. With returns a copy in which
-	// one of them is changed, and an error for a name that it does not have, a value of another dimension, or one that
-	// Check does not let pass.
+	// Parameters lists the adjustable numbers, each in the unit that it is usually stated in. With returns a copy in
+	// which one of them is changed, and an error for a name that it does not have, a value of another dimension, or one
+	// that Check does not let pass.
 	Parameters() []Parameter
 	With(parameter string, value quantity.Quantity) (Element, error)
 

@@ -101,7 +101,8 @@ func ExampleCollimator_FerruleReturn() {
 	for _, angle := range []quantity.Angle{0, 8 * quantity.Degree} {
 		c.Ferrule = angle
 		ferrule := c.FerruleReturn(1550 * quantity.Nanometre)
-		fmt.Printf("%.1f deg: %s\n", float64(angle/quantity.Degree), quantity.Of(-quantity.Decibels(ferrule), "dB").Text(0))
+		fmt.Printf("%.1f deg: %s\n", float64(angle/quantity.Degree), quantity.Of(-quantity.Decibels(ferrule),
+			"dB").Text(0))
 	}
 	// Output:
 	// 0.0 deg: 15 dB

@@ -9,9 +9,10 @@ import (
 
 // Gap is a distance in air between two elements. What holds them apart, the housing or a spacer, may expand.
 type Gap struct {
-	Name      string          // in parameter paths; "" until a stack gives one
-	Length    quantity.Length // along z at 20 degC, m, 0 or more
-	Expansion float64         // thermal expansion of what sets the length, 1/K, below 1e-3 in size; 0 for a gap that stays
+	Name   string          // in parameter paths; "" until a stack gives one
+	Length quantity.Length // along z at 20 degC, m, 0 or more
+	// thermal expansion of what sets the length, 1/K, below 1e-3 in size; 0 for a gap that stays
+	Expansion float64
 }
 
 var gapFields = []field[Gap]{

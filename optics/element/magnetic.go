@@ -84,8 +84,10 @@ func (r Rotator) checkField() error {
 		return fmt.Errorf("rotator %s: %w", r.Name, err)
 	}
 	if r.Angle != 0 && r.sense(b) != math.Copysign(1, float64(r.Angle)) {
-		return fmt.Errorf("rotator %s: its angle %+.6g deg contradicts the magnet, whose field at the film is %+.4g mT "+
-			"(in the bore it runs against the magnetization): turn the magnet round, with remanence=%+.4g tesla, or state "+
+		return fmt.Errorf("rotator %s: its angle %+.6g deg contradicts the magnet, whose field at the film is %+.4g "+
+			"mT "+
+			"(in the bore it runs against the magnetization): turn the magnet round, with remanence=%+.4g tesla, or "+
+			"state "+
 			"the angle as %+.6g deg",
 			r.Name, float64(r.Angle/quantity.Degree), b*1e3, -r.Magnet.Remanence, float64(-r.Angle/quantity.Degree))
 	}
@@ -141,13 +143,15 @@ func (r Rotator) Margin(t quantity.Temperature) (magnet.Margin, error) {
 	case r.Magnet == nil:
 		return magnet.Margin{}, fmt.Errorf("rotator %s: it has no magnet, and so no margin", r.Name)
 	case r.Garnet.Saturation == 0:
-		return magnet.Margin{}, fmt.Errorf("rotator %s: the field that saturates %s is not stated", r.Name, r.Garnet.Name)
+		return magnet.Margin{}, fmt.Errorf("rotator %s: the field that saturates %s is not stated", r.Name,
+			r.Garnet.Name)
 	}
 	d, err := r.Thickness()
 	if err != nil {
 		return magnet.Margin{}, err
 	}
-	m, err := r.Magnet.Margin(magnet.Film{Radius: r.footprint(), From: -d / 2, To: d / 2, Saturation: r.Garnet.Saturation},
+	m, err := r.Magnet.Margin(magnet.Film{Radius: r.footprint(), From: -d / 2, To: d / 2,
+		Saturation: r.Garnet.Saturation},
 		t)
 	if err != nil {
 		return m, fmt.Errorf("rotator %s: %w", r.Name, err)
@@ -179,7 +183,8 @@ func (r Rotator) unsaturated(t quantity.Temperature) []string {
 	case err != nil:
 		return []string{err.Error()}
 	case m.Ratio < 1:
-		return []string{fmt.Sprintf("%s is not saturated throughout at %.4g °C: the field in it falls to %.4g mT where "+
+		return []string{fmt.Sprintf("%s is not saturated throughout at %.4g °C: the field in it falls to %.4g mT "+
+			"where "+
 			"%.4g mT are needed",
 			r.called(), t.Celsius(), m.Least*1e3, r.Garnet.Saturation*1e3)}
 	}

@@ -118,7 +118,8 @@ func TestMagnetIsAdjustable(t *testing.T) {
 		!strings.Contains(err.Error(), "contradicts") {
 		t.Errorf("a magnet turned round: %v", err)
 	}
-	if _, err := r.With("remanence", quantity.Of(1, "mm")); err == nil || !strings.Contains(err.Error(), "flux density") {
+	if _, err := r.With("remanence", quantity.Of(1, "mm")); err == nil || !strings.Contains(err.Error(),
+		"flux density") {
 		t.Errorf("a remanence in mm: %v", err)
 	}
 }

@@ -71,7 +71,8 @@ func (p Plate) Check() error {
 	case !(p.Thickness > 0):
 		return fmt.Errorf("%s %s: thickness %g mm must be positive", p.As, p.Name, float64(p.Thickness)*1e3)
 	case !(math.Abs(float64(p.Tilt)) < math.Pi/3):
-		return fmt.Errorf("%s %s: tilt %.6g deg must be less than 60 deg", p.As, p.Name, float64(p.Tilt/quantity.Degree))
+		return fmt.Errorf("%s %s: tilt %.6g deg must be less than 60 deg", p.As, p.Name,
+			float64(p.Tilt/quantity.Degree))
 	}
 	if err := p.Coating.Check(); err != nil {
 		return fmt.Errorf("%s %s: %w", p.As, p.Name, err)

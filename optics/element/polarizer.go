@@ -68,7 +68,8 @@ func (p Polarizer) With(name string, v quantity.Quantity) (Element, error) {
 func (p Polarizer) Check() error {
 	switch {
 	case !(p.Extinction > 1):
-		return fmt.Errorf("polarizer %s: extinction ratio %.4g dB must be positive", p.Name, quantity.Decibels(p.Extinction))
+		return fmt.Errorf("polarizer %s: extinction ratio %.4g dB must be positive", p.Name,
+			quantity.Decibels(p.Extinction))
 	case !(p.Loss >= 0):
 		return fmt.Errorf("polarizer %s: loss %g dB must not be negative", p.Name, p.Loss)
 	}

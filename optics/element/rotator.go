@@ -22,10 +22,11 @@ type Rotator struct {
 	At          quantity.Length      // vacuum wavelength of Angle, m, above 0
 	Temperature quantity.Temperature // temperature of Angle, K, above 0
 	Aperture    quantity.Length      // radius of the clear aperture, m; 0 when it is wide enough
-	Magnet      *magnet.Ring         // nil: saturated by means not stated. Its Position is relative to the film's centre
+	// nil: saturated by means not stated. Its Position is relative to the film's centre
+	Magnet *magnet.Ring
 
-	// Footprint is the radius of the beam with its offset, m, over which the magnet must saturate the film; 0 stands for
-	// the clear aperture, or where there is none for 0.3 mm.
+	// Footprint is the radius of the beam with its offset, m, over which the magnet must saturate the film; 0 stands
+	// for the clear aperture, or where there is none for 0.3 mm.
 	Footprint quantity.Length
 }
 
@@ -92,7 +93,8 @@ func (r Rotator) With(name string, v quantity.Quantity) (Element, error) {
 // values that no film has, or a magnet whose field contradicts the sign of the angle.
 func (r Rotator) Check() error {
 	if !(math.Abs(float64(r.Angle)) <= math.Pi) {
-		return fmt.Errorf("rotator %s: angle %.6g deg must lie within ±180 deg", r.Name, float64(r.Angle/quantity.Degree))
+		return fmt.Errorf("rotator %s: angle %.6g deg must lie within ±180 deg", r.Name,
+			float64(r.Angle/quantity.Degree))
 	}
 	if !(r.At > 0) {
 		return fmt.Errorf("rotator %s: its angle needs the wavelength that it holds at (At), not %g nm", r.Name,

@@ -47,7 +47,8 @@ func TestNormalIncidenceIsApproached(t *testing.T) {
 	rng := rand.New(rand.NewPCG(18, 19))
 	layers := []Layer{{1.44, 250e-9}, {2.1 + 0.01i, 150e-9}}
 	for _, axis := range []r3.Vec{
-		{Z: 1}, {Z: -1}, {X: 1e-17, Z: 1}, {X: 1e-12, Y: 1e-12, Z: 1}, {Y: 1e-6, Z: -1}, {X: 1}, {Y: 1}, {X: 0.3, Y: 0.4,
+		{Z: 1}, {Z: -1}, {X: 1e-17, Z: 1}, {X: 1e-12, Y: 1e-12, Z: 1}, {Y: 1e-6, Z: -1}, {X: 1}, {Y: 1},
+		{X: 0.3, Y: 0.4,
 			Z: 1},
 	} {
 		out := yvo4(axis)

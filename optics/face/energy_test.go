@@ -71,7 +71,8 @@ func TestEnergyIsKept(t *testing.T) {
 		if worst > energy {
 			t.Errorf("%s: energy off by %g, want below %g", kind.name, worst, energy)
 		}
-		t.Logf("%s: energy off by %.2g; both waves pass %d, one %d, none %d; one arrives %d", kind.name, worst, both, one,
+		t.Logf("%s: energy off by %.2g; both waves pass %d, one %d, none %d; one arrives %d", kind.name, worst, both,
+			one,
 			none, half)
 		if both == 0 || none == 0 {
 			t.Errorf("%s: both waves passed %d times, none %d times: the test has no grip", kind.name, both, none)

@@ -147,8 +147,10 @@ func TestReducesToFresnel(t *testing.T) {
 			for k := range 2 {
 				e := want.In[k].Field
 				for what, pair := range map[string][2]r3.Vec{
-					"transmitted": {send(&got, &got.T, &got.Out, e, normal), send(&want, &want.T, &want.Out, e, normal)},
-					"reflected":   {send(&got, &got.R, &got.Back, e, normal), send(&want, &want.R, &want.Back, e, normal)},
+					"transmitted": {send(&got, &got.T, &got.Out, e, normal), send(&want, &want.T, &want.Out, e,
+						normal)},
+					"reflected": {send(&got, &got.R, &got.Back, e, normal), send(&want, &want.R, &want.Back, e,
+						normal)},
 				} {
 					// 1e-12: fields of unit flux grow towards grazing incidence.
 					if d := r3.Norm(r3.Sub(pair[0], pair[1])); d > 1e-12 {

@@ -204,7 +204,8 @@ func TestFrustratedTotalReflection(t *testing.T) {
 func TestOpaqueLayer(t *testing.T) {
 	const gold = 0.5 + 10i
 	for _, d := range []quantity.Length{2e-6, 1e-3, 1} {
-		sc, ok := Scatter(air, []Layer{{gold, d}}, yvo4(r3.Vec{X: 1, Y: 2, Z: 3}), r3.Vec{X: 0.7}, r3.Vec{Z: 1}, wavelength)
+		sc, ok := Scatter(air, []Layer{{gold, d}}, yvo4(r3.Vec{X: 1, Y: 2, Z: 3}), r3.Vec{X: 0.7}, r3.Vec{Z: 1},
+			wavelength)
 		if !ok {
 			t.Fatal("no scattering")
 		}
@@ -236,7 +237,8 @@ func TestPhaseReference(t *testing.T) {
 func TestGrazingWithinALayer(t *testing.T) {
 	const n, film = 1.5, 1.25
 	at := func(tangential float64) Scattering {
-		sc, ok := Scatter(glass(n), []Layer{{film, 0.8e-6}}, glass(1.4), r3.Vec{X: tangential}, r3.Vec{Z: 1}, wavelength)
+		sc, ok := Scatter(glass(n), []Layer{{film, 0.8e-6}}, glass(1.4), r3.Vec{X: tangential}, r3.Vec{Z: 1},
+			wavelength)
 		if !ok {
 			t.Fatal("no scattering")
 		}

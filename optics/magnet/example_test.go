@@ -41,7 +41,8 @@ func ExampleRing_RemanenceAt() {
 // A film that saturates at 80 mT has a margin of about 3.6 in the middle of the ring.
 func ExampleRing_Margin() {
 	film := magnet.Film{
-		Radius: 0.3 * quantity.Millimetre, From: -0.2 * quantity.Millimetre, To: 0.2 * quantity.Millimetre, Saturation: 80e-3,
+		Radius: 0.3 * quantity.Millimetre, From: -0.2 * quantity.Millimetre, To: 0.2 * quantity.Millimetre,
+		Saturation: 80e-3,
 	}
 	m, err := ring.Margin(film, magnet.Reference)
 	fmt.Printf("%.2f %v\n", m.Ratio, err)

@@ -48,7 +48,8 @@ func TestFieldEqualsBiotSavart(t *testing.T) {
 			t.Fatal(err)
 		}
 		if e := math.Hypot(gotR-wantR, gotZ-wantZ) / math.Hypot(wantR, wantZ); e > 1e-9 {
-			t.Errorf("at rho %g, z %g: got (%.12g, %.12g) T, want (%.12g, %.12g), relative %.2g", p[0], p[1], gotR, gotZ, wantR,
+			t.Errorf("at rho %g, z %g: got (%.12g, %.12g) T, want (%.12g, %.12g), relative %.2g", p[0], p[1], gotR,
+				gotZ, wantR,
 				wantZ, e)
 		}
 	}
@@ -141,7 +142,8 @@ func TestSymmetry(t *testing.T) {
 		}
 		return b
 	}
-	for _, p := range []r3.Vec{{X: 0.3e-3, Y: 0.4e-3, Z: 1.1e-3}, {X: 2e-3, Y: -1e-3, Z: 0.3e-3}, {X: -4e-3, Z: -2.5e-3}} {
+	for _, p := range []r3.Vec{{X: 0.3e-3, Y: 0.4e-3, Z: 1.1e-3}, {X: 2e-3, Y: -1e-3, Z: 0.3e-3},
+		{X: -4e-3, Z: -2.5e-3}} {
 		b := at(published, p)
 		for what, c := range map[string]struct{ got, want r3.Vec }{
 			"mirrored in z": {at(published, r3.Vec{X: p.X, Y: p.Y, Z: -p.Z}), r3.Vec{X: -b.X, Y: -b.Y, Z: b.Z}},
@@ -214,7 +216,8 @@ func TestCelAgainstItsDefinition(t *testing.T) {
 		return sum * math.Pi / 2 / n / 3
 	}
 	for _, v := range [][4]float64{
-		{1, 1, 1, 1}, {0.5, 1, 1, 1}, {0.05, 1, 1, 0.0025}, {0.2, 0.3, 1, -0.5}, {0.9, 2, 1, 1}, {0.7, 0.01, 1, 0.1}, {0.6, 0,
+		{1, 1, 1, 1}, {0.5, 1, 1, 1}, {0.05, 1, 1, 0.0025}, {0.2, 0.3, 1, -0.5}, {0.9, 2, 1, 1}, {0.7, 0.01, 1, 0.1},
+		{0.6, 0,
 			1, 0},
 	} {
 		got, want := cel(v[0], v[1], v[2], v[3]), simpson(v[0], v[1], v[2], v[3])

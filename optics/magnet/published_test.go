@@ -27,7 +27,8 @@ func TestPublishedMagnets(t *testing.T) {
 		case "ring":
 			got, err = published.OnAxis(quantity.Length(values.Number(t, row[2]))*quantity.Millimetre, room)
 		case "example":
-			// The coefficient that takes 13.82 kG at 20 degC to 11.69 kG at 150 degC, found by how far the printed one gets.
+			// The coefficient that takes 13.82 kG at 20 degC to 11.69 kG at 150 degC, found by how far the printed one
+			// gets.
 			hot := Ring{Remanence: 1.382, Coefficient: want / 100, Temperature: quantity.Celsius(20)}
 			got, err = hot.RemanenceAt(quantity.Celsius(150))
 			got = want * (1.382 - 1.169) / (1.382 - got)
@@ -44,7 +45,8 @@ func TestPublishedMagnets(t *testing.T) {
 			t.Fatal(err)
 		}
 		if math.Abs(got-want) > tolerance {
-			t.Errorf("%s of %s at z = %q mm: got %.7f %s, want %.7f within %g (%s)", row[0], row[1], row[2], got, row[4], want,
+			t.Errorf("%s of %s at z = %q mm: got %.7f %s, want %.7f within %g (%s)", row[0], row[1], row[2], got,
+				row[4], want,
 				tolerance, row[7])
 		}
 	}

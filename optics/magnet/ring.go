@@ -52,7 +52,8 @@ func (r *Ring) Check() error {
 		return fmt.Errorf("magnet: temperature coefficient %g percent/kelvin must lie within ±10 percent/kelvin",
 			r.Coefficient*100)
 	case r.Coefficient != 0 && !(r.Temperature > 0):
-		return fmt.Errorf("magnet: the remanence needs a temperature above 0 kelvin, not %g kelvin", float64(r.Temperature))
+		return fmt.Errorf("magnet: the remanence needs a temperature above 0 kelvin, not %g kelvin",
+			float64(r.Temperature))
 	case math.IsNaN(float64(r.Position)) || math.IsInf(float64(r.Position), 0):
 		return fmt.Errorf("magnet: position %g mm must be finite", float64(r.Position)/mm)
 	}
@@ -70,7 +71,8 @@ func (r *Ring) RemanenceAt(t quantity.Temperature) (float64, error) {
 	}
 	factor := 1 + r.Coefficient*float64(t-r.Temperature)
 	if !(factor > 0) {
-		return 0, fmt.Errorf("magnet at %.4g degC: its remanence of %g T at %.4g degC with %.3g percent/kelvin leaves none",
+		return 0, fmt.Errorf("magnet at %.4g degC: its remanence of %g T at %.4g degC with %.3g percent/kelvin "+
+			"leaves none",
 			t.Celsius(), r.Remanence, r.Temperature.Celsius(), r.Coefficient*100)
 	}
 	return r.Remanence * factor, nil

@@ -173,12 +173,14 @@ func NewCrystal(s CrystalSpec) (*Crystal, error) {
 			return nil, fmt.Errorf("crystal %q: n%s: %w", s.Name, "oe"[i:i+1], err)
 		}
 		if d.resonates(r[0], r[1]) {
-			return nil, fmt.Errorf("crystal %q: a resonance of the coefficients of n%s lies within %.6g to %.6g nm", s.Name,
+			return nil, fmt.Errorf("crystal %q: a resonance of the coefficients of n%s lies within %.6g to %.6g nm",
+				s.Name,
 				"oe"[i:i+1], r[0]*1e3, r[1]*1e3)
 		}
 		for _, end := range r {
 			if n, _ := d.at(end); !(n >= 1 && n < 10) {
-				return nil, fmt.Errorf("crystal %q: its values give n%s = %.4g at %.6g nm, which must lie between 1 and 10", s.Name,
+				return nil, fmt.Errorf("crystal %q: its values give n%s = %.4g at %.6g nm, which must lie between 1 "+
+					"and 10", s.Name,
 					"oe"[i:i+1], n, end*1e3)
 			}
 		}
@@ -210,7 +212,8 @@ func (s *CrystalSpec) check() error {
 		return fmt.Errorf("crystal %q: its indices need the wavelength that they hold at, not %g nm", s.Name,
 			float64(s.At)/1e-9)
 	case !(s.Temperature > 0):
-		return fmt.Errorf("crystal %q: its indices need the temperature that they hold at, above 0 kelvin, not %g kelvin",
+		return fmt.Errorf("crystal %q: its indices need the temperature that they hold at, above 0 kelvin, not %g "+
+			"kelvin",
 			s.Name, float64(s.Temperature))
 	}
 	return nil
@@ -232,7 +235,8 @@ func (c *Crystal) Describe() [][2]string {
 				roomSpan)})
 	}
 	if x := c.expansion; x != nil {
-		rows = append(rows, [2]string{"expansion", fmt.Sprintf("a %.3g, c %.3g in 1e-6/K; %s", x.A*1e6, x.C*1e6, x.Source)})
+		rows = append(rows, [2]string{"expansion", fmt.Sprintf("a %.3g, c %.3g in 1e-6/K; %s", x.A*1e6, x.C*1e6,
+			x.Source)})
 	} else {
 		rows = append(rows, [2]string{"expansion", "not known: taken as zero"})
 	}

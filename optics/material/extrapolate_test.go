@@ -40,7 +40,8 @@ func TestExtrapolated(t *testing.T) {
 		want string
 	}{
 		{c, 1550, ""}, {c, 1600, ""}, {strict, 1620, ""},
-		{c, 1640, "YVO4: 1640 nm is 40 nm (2.5 %) above the range of its dispersion fit, 500 to 1600 nm; the index is " +
+		{c, 1640, "YVO4: 1640 nm is 40 nm (2.5 %) above the range of its dispersion fit, 500 to 1600 nm; the index " +
+			"is " +
 			"extrapolated"},
 		{c, 450, "YVO4: 450 nm is 50 nm (10 %) below the range of its dispersion fit, 500 to 1600 nm; the index is " +
 			"extrapolated"},
@@ -81,7 +82,8 @@ func TestExtrapolationEndsAtAResonance(t *testing.T) {
 	}
 	var out *RangeError
 	for _, um := range []float64{0, -1, math.NaN()} {
-		if _, err := yvo4.Extrapolated().At(quantity.Length(um)*quantity.Micrometre, quantity.Celsius(20)); !errors.As(err,
+		if _, err := yvo4.Extrapolated().At(quantity.Length(um)*quantity.Micrometre,
+			quantity.Celsius(20)); !errors.As(err,
 			&out) {
 			t.Errorf("at %g um: got %v, want a range error", um, err)
 		}

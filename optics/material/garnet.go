@@ -63,7 +63,8 @@ func (g *Garnet) Warning(l quantity.Length) string {
 	if l < opaqueBelow {
 		said += fmt.Sprintf(", although iron garnets absorb strongly below about %.4g nm", float64(opaqueBelow)/1e-9)
 	}
-	return said + " (a film for this wavelength has a data sheet of its own: rotation=, at=, per_kelvin=, per_nm= and " +
+	return said + " (a film for this wavelength has a data sheet of its own: rotation=, at=, per_kelvin=, per_nm= " +
+		"and " +
 		"absorption= of garnet())"
 }
 
@@ -112,10 +113,12 @@ func (g *Garnet) Check() error {
 		return fmt.Errorf("garnet %q: slopes of %g rad/kelvin and %g rad/nm of a 45 deg film must be below 1", g.Name,
 			g.PerKelvin, g.PerMetre*1e-9)
 	case !(g.At > 0 && g.Temperature > 0):
-		return fmt.Errorf("garnet %q: its rotation needs the wavelength and temperature it holds at, not %g nm and %g kelvin",
+		return fmt.Errorf("garnet %q: its rotation needs the wavelength and temperature it holds at, not %g nm and "+
+			"%g kelvin",
 			g.Name, float64(g.At)/1e-9, float64(g.Temperature))
 	case !(g.Extinction > 1):
-		return fmt.Errorf("garnet %q: extinction ratio %.4g dB must be positive", g.Name, quantity.Decibels(g.Extinction))
+		return fmt.Errorf("garnet %q: extinction ratio %.4g dB must be positive", g.Name,
+			quantity.Decibels(g.Extinction))
 	case !(g.Absorption >= 0):
 		return fmt.Errorf("garnet %q: absorption %g 1/m must not be negative", g.Name, g.Absorption)
 	case !(g.Saturation >= 0):
@@ -176,7 +179,8 @@ type GarnetSpec struct {
 // alpha = loss ln(10)/(10 d), with d its thickness. The error says which value no film has, or which is missing.
 func NewGarnet(s GarnetSpec) (Garnet, error) {
 	g := Garnet{
-		Name: s.Name, Source: s.Source, Index: s.Index, Rotation: s.Rotation, PerKelvin: s.PerKelvin, PerMetre: s.PerMetre,
+		Name: s.Name, Source: s.Source, Index: s.Index, Rotation: s.Rotation, PerKelvin: s.PerKelvin,
+		PerMetre:   s.PerMetre,
 		Extinction: s.Extinction, Saturation: s.Saturation, At: s.At, Temperature: s.Temperature,
 	}
 	loss := s.Loss
@@ -184,9 +188,11 @@ func NewGarnet(s GarnetSpec) (Garnet, error) {
 	case strings.TrimSpace(s.Name) == "":
 		return Garnet{}, fmt.Errorf("a garnet needs a name")
 	case s.Loss != 0 && s.FigureOfMerit != 0:
-		return Garnet{}, fmt.Errorf("garnet %q: give the loss of a 45 deg film or the figure of merit, not both", s.Name)
+		return Garnet{}, fmt.Errorf("garnet %q: give the loss of a 45 deg film or the figure of merit, not both",
+			s.Name)
 	case !(s.Loss >= 0 && s.FigureOfMerit >= 0):
-		return Garnet{}, fmt.Errorf("garnet %q: loss of %g dB and figure of merit of %g rad/dB must not be negative", s.Name,
+		return Garnet{}, fmt.Errorf("garnet %q: loss of %g dB and figure of merit of %g rad/dB must not be negative",
+			s.Name,
 			s.Loss, s.FigureOfMerit)
 	case s.FigureOfMerit > 0:
 		loss = quoted / s.FigureOfMerit

@@ -108,7 +108,8 @@ func NewGlass(s GlassSpec) (*Glass, error) {
 	}
 	for _, end := range g.n.Range {
 		if n, _ := g.n.at(end); !(n >= 1 && n < 10) {
-			return nil, fmt.Errorf("glass %q: its values give an index of %.4g at %.6g nm, which must lie between 1 and 10",
+			return nil, fmt.Errorf("glass %q: its values give an index of %.4g at %.6g nm, which must lie between 1 "+
+				"and 10",
 				s.Name, n, end*1e3)
 		}
 	}
@@ -138,12 +139,15 @@ func (s *GlassSpec) check() error {
 	case !(s.Lo > 0 && s.Hi > s.Lo && !math.IsInf(float64(s.Hi), 0)):
 		return fmt.Errorf("glass %q: wavelength range %g to %g m is not a range", s.Name, float64(s.Lo), float64(s.Hi))
 	case s.Coefficients == nil && !(s.At > 0):
-		return fmt.Errorf("glass %q: its index needs the wavelength that it holds at, not %g nm", s.Name, float64(s.At)/1e-9)
+		return fmt.Errorf("glass %q: its index needs the wavelength that it holds at, not %g nm", s.Name,
+			float64(s.At)/1e-9)
 	case !(s.Temperature > 0):
-		return fmt.Errorf("glass %q: its index needs the temperature it holds at, above 0 kelvin, not %g kelvin", s.Name,
+		return fmt.Errorf("glass %q: its index needs the temperature it holds at, above 0 kelvin, not %g kelvin",
+			s.Name,
 			float64(s.Temperature))
 	case !(math.Abs(s.Thermo) < 0.01 && math.Abs(s.Expansion) < 0.01):
-		return fmt.Errorf("glass %q: dn/dT of %g and expansion of %g 1/kelvin must be below 0.01 1/kelvin", s.Name, s.Thermo,
+		return fmt.Errorf("glass %q: dn/dT of %g and expansion of %g 1/kelvin must be below 0.01 1/kelvin", s.Name,
+			s.Thermo,
 			s.Expansion)
 	}
 	return nil

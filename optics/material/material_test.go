@@ -20,7 +20,8 @@ func TestIndicesAgainstPublishedTables(t *testing.T) {
 			t.Fatal(err)
 		}
 		if math.Abs(got-want) > tolerance {
-			t.Errorf("%s %s at %g um: n = %.5f, want %.5f within %g (%s)", row[0], row[1], um, got, want, tolerance, row[6])
+			t.Errorf("%s %s at %g um: n = %.5f, want %.5f within %g (%s)", row[0], row[1], um, got, want, tolerance,
+				row[6])
 		}
 		seen[row[0]+row[1]]++
 	}

@@ -73,7 +73,8 @@ func (m *medium) indices(l quantity.Length, fits ...*dispersion) (n, slope [2]fl
 	for i, d := range fits {
 		n[i], slope[i] = d.at(um)
 		if by > 0 && (!(n[i] >= 1 && n[i] < 10) || d.resonates(um, float64(end)/float64(quantity.Micrometre))) {
-			return n, slope, fmt.Errorf("%s: its dispersion fit, made for %.6g to %.6g nm, gives no index at %.6g nm: a "+
+			return n, slope, fmt.Errorf("%s: its dispersion fit, made for %.6g to %.6g nm, gives no index at %.6g "+
+				"nm: a "+
 				"resonance lies between",
 				m.name, float64(lo)/1e-9, float64(hi)/1e-9, float64(l)/1e-9)
 		}

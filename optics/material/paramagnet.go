@@ -40,7 +40,8 @@ func (v *VerdetLaw) Check() error {
 	case !(math.Abs(v.Constant) > 0 && math.Abs(v.Constant) < 1e5):
 		return fmt.Errorf("verdet constant %g rad/(T m) must not be zero and lie within ±1e5", v.Constant)
 	case !(v.Resonance >= 0 && v.At > v.Resonance):
-		return fmt.Errorf("verdet constant at %.6g nm must be stated above its resonance at %.6g nm", float64(v.At)/1e-9,
+		return fmt.Errorf("verdet constant at %.6g nm must be stated above its resonance at %.6g nm",
+			float64(v.At)/1e-9,
 			float64(v.Resonance)/1e-9)
 	case !(v.Temperature > 0):
 		return fmt.Errorf("verdet constant needs the temperature it holds at, above 0 kelvin, not %g kelvin",
@@ -57,7 +58,8 @@ func (p *Paramagnet) Verdet(l quantity.Length, t quantity.Temperature) (float64,
 		return 0, err
 	}
 	if !(l > p.law.Resonance && t > 0) {
-		return 0, fmt.Errorf("%s at %.6g nm, %.4g degC: its Verdet law holds above its resonance at %.6g nm and above 0 "+
+		return 0, fmt.Errorf("%s at %.6g nm, %.4g degC: its Verdet law holds above its resonance at %.6g nm and "+
+			"above 0 "+
 			"kelvin",
 			p.name, float64(l)/1e-9, t.Celsius(), float64(p.law.Resonance)/1e-9)
 	}
@@ -130,7 +132,8 @@ func (p *Paramagnet) check() error {
 	case !(p.absorption >= 0):
 		return fmt.Errorf("paramagnet %q: absorption %g 1/m must not be negative", p.name, p.absorption)
 	case !(p.extinction > 1):
-		return fmt.Errorf("paramagnet %q: extinction ratio %.4g dB must be positive", p.name, quantity.Decibels(p.extinction))
+		return fmt.Errorf("paramagnet %q: extinction ratio %.4g dB must be positive", p.name,
+			quantity.Decibels(p.extinction))
 	}
 	return nil
 }
@@ -183,7 +186,8 @@ func readParamagnet(data []byte) (*Paramagnet, error) {
 			Constant: f.Verdet, Resonance: quantity.Length(f.Resonance) * quantity.Nanometre,
 			At: quantity.Length(f.VerdetNM) * quantity.Nanometre, Temperature: quantity.Celsius(f.VerdetT),
 		},
-		lawBy: f.VerdetSource, absorption: f.PerCM * 100, extinction: quantity.Ratio(f.ExtinctionDB), lossBy: f.LossSource,
+		lawBy: f.VerdetSource, absorption: f.PerCM * 100, extinction: quantity.Ratio(f.ExtinctionDB),
+		lossBy: f.LossSource,
 	}
 	return p, p.check()
 }

@@ -34,8 +34,10 @@ func TestOtherFits(t *testing.T) {
 				}
 				got += ours
 			}
-			if want, tolerance := published.Number(t, row[5]), published.Number(t, row[6]); math.Abs(got-want) > tolerance {
-				t.Errorf("%s %s, %s at %g um: %s %.6f, want %.6f within %g (%s)", name, ray, fit, um, row[4], got, want, tolerance,
+			if want, tolerance := published.Number(t, row[5]),
+				published.Number(t, row[6]); math.Abs(got-want) > tolerance {
+				t.Errorf("%s %s, %s at %g um: %s %.6f, want %.6f within %g (%s)", name, ray, fit, um, row[4], got, want,
+					tolerance,
 					row[7])
 			}
 		}
@@ -96,7 +98,8 @@ func TestWhatFollowsFromIndices(t *testing.T) {
 			t.Fatalf("unknown quantity %q", row[0])
 		}
 		if want, tolerance := published.Number(t, row[6]), published.Number(t, row[8]); math.Abs(got-want) > tolerance {
-			t.Errorf("%s of %s at %s um, %s deg: got %.5f %s, want %.5f within %g (%s)", row[0], row[1], row[2], row[3], got,
+			t.Errorf("%s of %s at %s um, %s deg: got %.5f %s, want %.5f within %g (%s)", row[0], row[1], row[2], row[3],
+				got,
 				row[7], want, tolerance, row[9])
 		}
 	}
@@ -128,7 +131,8 @@ func TestFaraday(t *testing.T) {
 			t.Fatalf("unknown kind %q", row[7])
 		}
 		if met != (row[8] == "yes") {
-			t.Errorf("%s of %s at %s nm: got %.5g %s, published %g (%s %s), reproduced: %s (%s)", row[0], row[1], row[2], got,
+			t.Errorf("%s of %s at %s nm: got %.5g %s, published %g (%s %s), reproduced: %s (%s)", row[0], row[1],
+				row[2], got,
 				row[5], want, row[7], row[6], row[8], row[9])
 		}
 	}

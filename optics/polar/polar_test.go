@@ -96,7 +96,8 @@ func TestLeastTransmissionKeepsItsDigits(t *testing.T) {
 func TestLostPolarization(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 1))
 	turn := func(a float64) Matrix {
-		return Matrix{{complex(math.Cos(a), 0), complex(-math.Sin(a), 0)}, {complex(math.Sin(a), 0), complex(math.Cos(a), 0)}}
+		return Matrix{{complex(math.Cos(a), 0), complex(-math.Sin(a), 0)}, {complex(math.Sin(a), 0),
+			complex(math.Cos(a), 0)}}
 	}
 	for range 1000 {
 		into, out, phase := turn(rng.Float64()*7), turn(rng.Float64()*7), cmplx.Rect(1, rng.Float64()*7)

@@ -44,7 +44,8 @@ func (q Quantity) In(u Unit) (Quantity, error) {
 	case q.Dimension() != u.Dimension():
 		return Quantity{}, fmt.Errorf("%s is %s, not %s", q, Article(q.what()), Article(u.Dimension().String()))
 	case from == absolute != (to == absolute):
-		return Quantity{}, fmt.Errorf("%s cannot become %s: a level in dBm is a power, a level in dB a ratio", q, u.Symbol())
+		return Quantity{}, fmt.Errorf("%s cannot become %s: a level in dBm is a power, a level in dB a ratio", q,
+			u.Symbol())
 	case to == affine && from != affine && q.Unit.terms[1].index != 0:
 		return Quantity{}, fmt.Errorf("%s cannot become %s", q, u.Symbol())
 	}

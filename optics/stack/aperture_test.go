@@ -27,7 +27,8 @@ func TestApertureAgainstQuadrature(t *testing.T) {
 	}
 	disc := func(r float64) float64 {
 		return quad.Fixed(func(rho float64) float64 {
-			return rho * quad.Fixed(func(phi float64) float64 { return product(rho*math.Cos(phi), rho*math.Sin(phi)) }, 0,
+			return rho * quad.Fixed(func(phi float64) float64 { return product(rho*math.Cos(phi), rho*math.Sin(phi)) },
+				0,
 				2*math.Pi, 80, nil, 0)
 		}, 0, r, 80, nil, 0)
 	}

@@ -48,10 +48,12 @@ func (s *Stack) Assemble(ctx context.Context, part string, peak Peak, l quantity
 		for _, e := range s.spec.Elements {
 			labels = append(labels, e.Label())
 		}
-		return nil, Assembly{}, fmt.Errorf("the stack has no part %q to turn: it has %s", part, strings.Join(labels, ", "))
+		return nil, Assembly{}, fmt.Errorf("the stack has no part %q to turn: it has %s", part,
+			strings.Join(labels, ", "))
 	}
 	if peak != PeakIsolation && peak != PeakTransmission {
-		return nil, Assembly{}, fmt.Errorf("the figure to watch is %q or %q, not %q", PeakIsolation, PeakTransmission, peak)
+		return nil, Assembly{}, fmt.Errorf("the figure to watch is %q or %q, not %q", PeakIsolation, PeakTransmission,
+			peak)
 	}
 	var failed error
 	turned := func(angle float64) *Stack {

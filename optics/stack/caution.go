@@ -56,7 +56,8 @@ func (s *Stack) Cautions() []string {
 	all = append(all, s.divides()...)
 	waist := s.waist()
 	if off := math.Hypot(s.pose.Offset.X, s.pose.Offset.Y); off > waist {
-		all = append(all, fmt.Sprintf("the forward light leaves the stack %.0f um off axis, more than the waist of %.0f um: "+
+		all = append(all, fmt.Sprintf("the forward light leaves the stack %.0f um off axis, more than the waist of "+
+			"%.0f um: "+
 			"check that it clears every aperture", off*1e6, waist*1e6))
 	}
 	if l := float64(s.spec.AlignAt); waist < paraxial*l {
@@ -105,7 +106,8 @@ func (s *Stack) edges() []string {
 	var all []string
 	for i, f := range faces {
 		if f.Aperture > 0 && worst[i] > f.Aperture {
-			all = append(all, fmt.Sprintf("a ray meets %s %.0f um off axis, outside its clear aperture of %.0f um radius",
+			all = append(all, fmt.Sprintf("a ray meets %s %.0f um off axis, outside its clear aperture of %.0f um "+
+				"radius",
 				names[i], worst[i]*1e6, f.Aperture*1e6))
 		}
 		if room[i] < -1e-9 { // a nanometre: parts in contact
@@ -146,7 +148,8 @@ func (s *Stack) clips() []string {
 	if err != nil || !(loss > clipped) {
 		return nil
 	}
-	return []string{fmt.Sprintf("clear apertures cost %s dB of the forward light: the narrowest has a radius of %.0f um, "+
+	return []string{fmt.Sprintf("clear apertures cost %s dB of the forward light: the narrowest has a radius of %.0f "+
+		"um, "+
 		"the beam a waist of %.0f um", atLeast(loss), narrowest*1e6, s.waist()*1e6)}
 }
 
@@ -162,7 +165,8 @@ func (s *Stack) divides() []string {
 		return nil
 	}
 	return []string{fmt.Sprintf("the fibre receives one polarization of the forward light and loses the other, %s dB "+
-		"down: the crystals do not put the two together again (an axis on the wrong side of the rotation, a film that turns the "+
+		"down: the crystals do not put the two together again (an axis on the wrong side of the rotation, a film "+
+		"that turns the "+
 		"other way, or parts that differ)", atLeast(p.InsertionLossMax()))}
 }
 
@@ -244,7 +248,8 @@ func (s *Stack) echoes() []string {
 		return nil
 	}
 	return []string{fmt.Sprintf("the double bounces between parallel faces add up to %.2g of the amplitude; light "+
-		"that bounces more often is left out, which may put a loss wrong by %.1g dB and bring back %.0f dB of what was sent: coat the faces, "+
+		"that bounces more often is left out, which may put a loss wrong by %.1g dB and bring back %.0f dB of what "+
+		"was sent: coat the faces, "+
 		"or look for the bounds of the ripple only",
 		sum, -2*quantity.Decibels(1-min(sum*sum, 0.9)), -2*quantity.Decibels(sum*sum))}
 }

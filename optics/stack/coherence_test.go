@@ -83,7 +83,8 @@ func TestLinewidthAveragesRipple(t *testing.T) {
 				}
 				t1, t2 := averaged(t, c.s, c.d, l, ghz*1e9)
 				if math.Abs(p.T1/t1-1) > c.tol || math.Abs(p.T2-t2) > c.tol*t1 {
-					t.Errorf("%s, %g GHz at %g nm: %.6g and %.6g, want %.6g and %.6g", c.name, ghz, nm, p.T1, p.T2, t1, t2)
+					t.Errorf("%s, %g GHz at %g nm: %.6g and %.6g, want %.6g and %.6g", c.name, ghz, nm, p.T1, p.T2, t1,
+						t2)
 				}
 				narrow, err := c.s.At(c.d, l, room)
 				if err != nil {
@@ -113,7 +114,8 @@ func TestLinewidthLimits(t *testing.T) {
 		want *Stack
 	}{{1e3, s}, {1e17, s.WithGhosts(GhostsIncoherent)}} {
 		got, want := point(t, s.WithLinewidth(c.fwhm), Backward), point(t, c.want, Backward)
-		if math.Abs(got.T1/want.T1-1) > 1e-9 || math.Abs(got.T2/want.T2-1) > 1e-6 || math.Abs(got.DGD()/want.DGD()-1) > 1e-6 {
+		if math.Abs(got.T1/want.T1-1) > 1e-9 || math.Abs(got.T2/want.T2-1) > 1e-6 ||
+			math.Abs(got.DGD()/want.DGD()-1) > 1e-6 {
 			t.Errorf("%g Hz: %+v, want %+v", c.fwhm, got, want)
 		}
 	}

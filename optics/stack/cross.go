@@ -275,7 +275,8 @@ func (q *tracer) sent(a *state, in, out *element.Medium, arriving, leaving *[2]f
 	if in.Crystal == nil {
 		p := r3.Cross(a.hat, a.s)
 		for w := range 2 {
-			into[w] = [2]complex128{complex(r3.Dot(a.s, arriving[w].Field), 0), complex(r3.Dot(p, arriving[w].Field), 0)}
+			into[w] = [2]complex128{complex(r3.Dot(a.s, arriving[w].Field), 0), complex(r3.Dot(p, arriving[w].Field),
+				0)}
 		}
 	}
 	from := 0

@@ -24,7 +24,8 @@ func TestWhatReturnsAndWhatPasses(t *testing.T) {
 		}
 		done++
 		spec := s.Spec()
-		spec.Beam.Fibre, spec.Beam.Ferrule = element.Fibre{ModeRadius: 5.2e-6}, quantity.Angle(float64(rng.IntN(2))*8*deg)
+		spec.Beam.Fibre, spec.Beam.Ferrule = element.Fibre{ModeRadius: 5.2e-6},
+			quantity.Angle(float64(rng.IntN(2))*8*deg)
 		spec.Beam.FerruleReflectance, spec.Beam.FacetReflectance = 0.1*rng.Float64(), 0.1*rng.Float64()
 		spec.Beam.ReturnFloor = 200
 		ended, err := New(spec)
@@ -117,7 +118,8 @@ func TestLedgerOfTheLight(t *testing.T) {
 				collected += quantity.Ratio(-p.Power)
 			}
 			if math.Abs(arrived-l.transmitted) > 1e-12 {
-				t.Fatalf("%s: the tracer's paths carry %.15g, the ledger's %.15g\n%s", d, arrived, l.transmitted, kinds(s))
+				t.Fatalf("%s: the tracer's paths carry %.15g, the ledger's %.15g\n%s", d, arrived, l.transmitted,
+					kinds(s))
 			}
 			if collected > arrived+1e-12 {
 				t.Errorf("%s: %.6g is collected of %.6g that arrives", d, collected, arrived)

@@ -103,7 +103,8 @@ func TestReciprocityOfRandomStacks(t *testing.T) {
 		t.Errorf("between parallel planes backward differs from the transpose of forward by %.3g", parallel)
 	}
 	if clipped > 1e-6 { // where a face is tilted, the two directions meet it at a slightly different z
-		t.Errorf("through apertures between parallel planes backward differs from the transpose of forward by %.3g", clipped)
+		t.Errorf("through apertures between parallel planes backward differs from the transpose of forward by %.3g",
+			clipped)
 	}
 	if slanted > 5e-3 {
 		t.Errorf("between slanted faces backward differs from the transpose of forward by %.3g", slanted)
@@ -167,7 +168,8 @@ func TestMuellerOfRandomStacks(t *testing.T) {
 			for i := range 4 {
 				for j := range 4 {
 					if math.Abs(m[i][j]-of[i][j]) > 1e-9*p.T1 {
-						t.Fatalf("%s: element %d %d is %.12g, that of the Jones matrix %.12g\n%s", d, i, j, m[i][j], of[i][j], kinds(s))
+						t.Fatalf("%s: element %d %d is %.12g, that of the Jones matrix %.12g\n%s", d, i, j, m[i][j],
+							of[i][j], kinds(s))
 					}
 				}
 			}

@@ -72,7 +72,8 @@ func TestTraces(t *testing.T) {
 				}
 				// The direction between two points holds eps * 1 mm / 1 mm; a picoradian is far more.
 				way := r3.Unit(r3.Sub(last, tr.Points[k-2]))
-				if off := math.Hypot(way.X-float64(d)*axis.X-tr.Tilt.X, way.Y-float64(d)*axis.Y-tr.Tilt.Y); off > 1e-12 {
+				if off := math.Hypot(way.X-float64(d)*axis.X-tr.Tilt.X,
+					way.Y-float64(d)*axis.Y-tr.Tilt.Y); off > 1e-12 {
 					t.Errorf("%s %s %s leaves %g rad from where Paths says", name, d, tr.Label, off)
 				}
 				label := 0
@@ -97,7 +98,8 @@ func TestTraces(t *testing.T) {
 					along := func(m float64, a, b r3.Vec) r3.Vec {
 						return r3.Scale(m, r3.Cross(r3.Unit(r3.Sub(b, a)), faces[at].Normal))
 					}
-					in, out := along(before, tr.Points[j], tr.Points[j+1]), along(behind, tr.Points[j+1], tr.Points[j+2])
+					in, out := along(before, tr.Points[j], tr.Points[j+1]), along(behind, tr.Points[j+1],
+						tr.Points[j+2])
 					if off := r3.Norm(r3.Sub(in, out)); off > 1e-12 {
 						t.Errorf("%s %s %s, face %d: n sin differs by %g", name, d, tr.Label, j+1, off)
 					}
@@ -134,7 +136,8 @@ func TestTraceOfASheet(t *testing.T) {
 			t.Errorf("radius %g m midway, want the waist", w)
 		}
 		// zR = pi w^2 / lambda = 182.4 mm (closed form)
-		if w, want := tr.Radius(0), 300e-6*math.Hypot(1, 10e-3/(math.Pi*300e-6*300e-6/1550e-9)); math.Abs(w-want) > 1e-12 {
+		if w, want := tr.Radius(0), 300e-6*math.Hypot(1,
+			10e-3/(math.Pi*300e-6*300e-6/1550e-9)); math.Abs(w-want) > 1e-12 {
 			t.Errorf("radius %g m at the lens, want %g", w, want)
 		}
 	}
@@ -161,7 +164,8 @@ func TestTaper(t *testing.T) {
 		for i, want := range map[int]float64{0: c.first, 2: c.last} {
 			angle, azimuth := parts[i].Taper()
 			if math.Abs(math.Remainder(azimuth-want*deg, 2*math.Pi)) > 1e-12 || math.Abs(angle-5*deg) > 1e-12 {
-				t.Errorf("%s: %g deg thicker towards %g deg, want 5 and %g", parts[i].Label, angle/deg, azimuth/deg, want)
+				t.Errorf("%s: %g deg thicker towards %g deg, want 5 and %g", parts[i].Label, angle/deg, azimuth/deg,
+					want)
 			}
 		}
 		if angle, azimuth := parts[1].Taper(); angle != 0 || azimuth != 0 {
@@ -175,7 +179,8 @@ func TestOutline(t *testing.T) {
 	r := spec.Elements[2].(element.Rotator)
 	r.Magnet = &magnet.Ring{Inner: 0.75e-3, Outer: 1.5e-3, Length: 2e-3, Remanence: -1, Position: 0.1e-3,
 		Temperature: room}
-	spec.Elements = append(spec.Elements, element.Gap{Length: 0.3e-3}, element.Polarizer{Axis: 60 * deg, Extinction: 1e4},
+	spec.Elements = append(spec.Elements, element.Gap{Length: 0.3e-3}, element.Polarizer{Axis: 60 * deg,
+		Extinction: 1e4},
 		element.Retarder{Crystal: crystal(t, "quartz"), Retardance: math.Pi, At: at, Axis: 22.5 * deg})
 	spec.Elements[2] = r
 	s, err := New(spec)
@@ -187,7 +192,8 @@ func TestOutline(t *testing.T) {
 	for _, p := range o.Parts {
 		labels += p.Label + " " + p.Material + ", "
 	}
-	if want := "wedge1 YVO4, rotator1 " + r.Garnet.Name + ", wedge2 YVO4, polarizer1 , retarder1 quartz, "; labels != want {
+	if want := "wedge1 YVO4, rotator1 " + r.Garnet.Name +
+		", wedge2 YVO4, polarizer1 , retarder1 quartz, "; labels != want {
 		t.Errorf("parts %q, want %q", labels, want)
 	}
 	// Centred between lens faces 8 mm apart, to the micrometre that the parts grow from 20 to 23 degC.

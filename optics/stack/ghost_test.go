@@ -83,7 +83,8 @@ func TestDoubleBouncesConserveEnergy(t *testing.T) {
 			got := point(t, s, Forward)
 			d := s.lay(room).faces[1].Z         // grown by three kelvin
 			for k, n := range []float64{e, o} { // the axis is at azimuth 0: x is the e ray
-				want := layered(reflectance, []float64{n, 1, n}, []float64{d, gap, d}, []bool{true, false, true, false}, at)
+				want := layered(reflectance, []float64{n, 1, n}, []float64{d, gap, d}, []bool{true, false, true, false},
+					at)
 				m := got.M[k][k]
 				power := real(m)*real(m) + imag(m)*imag(m)
 				// 36e-6 is (6 R)^2; the Gaussian beam's own phase over a double bounce adds 1e-5.
@@ -107,7 +108,8 @@ func TestCautionForEchoes(t *testing.T) {
 		t.Fatal(err)
 	}
 	stack := func(c element.Coating) *Stack {
-		plate, gap := element.Plate{As: "plate", Glass: silica, Thickness: 0.5e-3, Coating: c}, element.Gap{Length: 0.2e-3}
+		plate, gap := element.Plate{As: "plate", Glass: silica, Thickness: 0.5e-3, Coating: c},
+			element.Gap{Length: 0.2e-3}
 		return assembled(t, plate, gap, plate, gap, plate, gap, plate)
 	}
 	bare := stack(element.Coating{Bare: true})
@@ -132,14 +134,16 @@ func TestDoubleBouncesBehindAWedge(t *testing.T) {
 	gap := element.Gap{Length: 0.1e-3}
 	for _, coating := range []element.Coating{{Reflectance: 0.01}, {Bare: true}} {
 		w.Coating = coating
-		half := element.Retarder{Crystal: crystal(t, "quartz"), Retardance: math.Pi, At: at, Axis: 12 * deg, Coating: coating}
+		half := element.Retarder{Crystal: crystal(t, "quartz"), Retardance: math.Pi, At: at, Axis: 12 * deg,
+			Coating: coating}
 		displacer := element.Plate{As: "displacer", Crystal: crystal(t, "YVO4"), Thickness: 0.4e-3, Cut: 45 * deg,
 			Axis: 50 * deg, Coating: coating}
 		for _, parts := range [][]element.Element{{w, gap, half, gap, half}, {w, gap, displacer}} {
 			s := assembled(t, parts...)
 			f, b := point(t, s, Forward), point(t, s, Backward) // an error where a path is lost
 			if off := untransposed(f.M, b.M) / math.Sqrt(f.T1); off > 5e-4 {
-				t.Errorf("bare %t, %d parts: backward differs from the transpose of forward by %.3g", coating.Bare, len(parts), off)
+				t.Errorf("bare %t, %d parts: backward differs from the transpose of forward by %.3g", coating.Bare,
+					len(parts), off)
 			}
 			c := s.lay(room)
 			if err := c.tune(at); err != nil {
@@ -161,8 +165,9 @@ func TestDoubleBouncesOutliveHeat(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := assembled(t, displacer, element.Gap{Length: 0.3e-3}, element.Plate{As: "plate", Glass: glass, Thickness: 0.4e-3,
-		Coating: element.Coating{Reflectance: 0.01}})
+	s := assembled(t, displacer, element.Gap{Length: 0.3e-3}, element.Plate{As: "plate", Glass: glass,
+		Thickness: 0.4e-3,
+		Coating:   element.Coating{Reflectance: 0.01}})
 	count := func(celsius float64) (n int) {
 		paths, err := s.Paths(Forward, at, quantity.Celsius(celsius))
 		if err != nil {

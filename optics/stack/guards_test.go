@@ -54,7 +54,8 @@ func TestPointingDriftsTowardsX(t *testing.T) {
 		t.Errorf("t1 %.12g, want %.12g (and not %.12g)", got.T1, there.T1, back.T1)
 	}
 	if o := outline(t, drifting, warm); math.Abs(o.Pose.Tilt.X-still.Pose().Tilt.X-200e-6) > 1e-12 {
-		t.Errorf("the outline tilts the receiver by %g rad, want 0.0002 more than %g", o.Pose.Tilt.X, still.Pose().Tilt.X)
+		t.Errorf("the outline tilts the receiver by %g rad, want 0.0002 more than %g", o.Pose.Tilt.X,
+			still.Pose().Tilt.X)
 	}
 }
 
@@ -67,7 +68,8 @@ func TestHowParallelFacesMustBe(t *testing.T) {
 		t.Fatal(err)
 	}
 	ghosts := func(tilt float64) (n int) {
-		plate := element.Plate{As: "plate", Glass: silica, Thickness: 0.5e-3, Coating: element.Coating{Reflectance: 0.01}}
+		plate := element.Plate{As: "plate", Glass: silica, Thickness: 0.5e-3,
+			Coating: element.Coating{Reflectance: 0.01}}
 		other := plate
 		other.Tilt = quantity.Angle(tilt)
 		ps, err := assembled(t, plate, element.Gap{Length: 0.3e-3}, other).Paths(Forward, at, quantity.Celsius(20))
@@ -153,7 +155,8 @@ func TestCautionsNameWhatLeaks(t *testing.T) {
 			[]string{"corresponds to an angle error of 5.0 deg", "rotates the polarization by 50.0 deg"}},
 		"axis": {changed(func(p *design) { p.axis2 = 72.5 }),
 			[]string{"corresponds to an angle error of 5.0 deg"}},
-		"20 dB film":       {changed(func(p *design) { p.extinction = 100 }), []string{"depolarizes (its extinction ratio)"}},
+		"20 dB film": {changed(func(p *design) { p.extinction = 100 }),
+			[]string{"depolarizes (its extinction ratio)"}},
 		"rod":              {newStack(t, rod), []string{"rotator1 rotates the polarization by"}},
 		"second stage":     {back, []string{"on the path", "a second stage at the azimuth of the first"}},
 		"polarizers":       {polarized(45, 45), nil},
@@ -263,7 +266,8 @@ func TestThresholdsOfCautions(t *testing.T) {
 		}
 	}
 	seen := map[bool]int{}
-	for apex := 0.2; apex < 2; apex += 0.02 { // the axis on the wrong side: o and e part by more, the steeper the wedges
+	// the axis on the wrong side: o and e part by more, the steeper the wedges
+	for apex := 0.2; apex < 2; apex += 0.02 {
 		p := plain
 		p.apex, p.axis2 = apex, -22.5
 		s := p.stack(t)
@@ -299,9 +303,9 @@ func TestCopiesKeepGhostsAndLinewidth(t *testing.T) {
 	}
 }
 
-// Light goes to the far fibre one way and comes back the other: behind a polarizer and a film of 45 deg it has been turned by
-// 90 deg when it meets the polarizer again, and nothing of it returns. From the far port it is turned by 90 deg before any
-// polarizer has seen it, so that one polarization goes through the near one twice: all of it returns.
+// Light goes to the far fibre one way and comes back the other: behind a polarizer and a film of 45 deg it has been
+// turned by 90 deg when it meets the polarizer again, and nothing of it returns. From the far port it is turned by 90
+// deg before any polarizer has seen it, so that one polarization goes through the near one twice: all of it returns.
 func TestFarFerruleBehindAPolarizerAndAFilm(t *testing.T) {
 	gap := element.Gap{Length: 0.2e-3}
 	s := newStack(t, Spec{
@@ -326,7 +330,8 @@ func TestFarFerruleBehindAPolarizerAndAFilm(t *testing.T) {
 func TestCautionNamesTheLargerPart(t *testing.T) {
 	p := plain
 	p.extinction, p.rotation = 100, 42.5
-	if said := strings.Join(p.stack(t).Cautions(), "\n"); !strings.Contains(said, "depolarizes (its extinction ratio)") {
+	if said := strings.Join(p.stack(t).Cautions(), "\n"); !strings.Contains(said,
+		"depolarizes (its extinction ratio)") {
 		t.Errorf("cautions %q", said)
 	}
 }

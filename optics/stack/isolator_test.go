@@ -33,7 +33,8 @@ func TestLeakIsTheSquaredSine(t *testing.T) {
 		for _, straight := range []string{"oo", "ee"} {
 			carried := -20 * math.Log10(math.Cos((d-e)*deg))
 			if got := backward[straight].Sent - forward[straight].Sent; math.Abs(got-(want-carried)) > 0.01 {
-				t.Errorf("d %g, e %g: %s leaks %.4f dB below its forward power, want %.4f", d, e, straight, got, want-carried)
+				t.Errorf("d %g, e %g: %s leaks %.4f dB below its forward power, want %.4f", d, e, straight, got,
+					want-carried)
 			}
 		}
 		crossed := math.Sin((d - e) * deg)
@@ -163,7 +164,8 @@ func TestReciprocity(t *testing.T) {
 		}
 		t.Logf("apex %g deg: transposes to %.2g", c.apex, worst)
 		if worst > c.bound {
-			t.Errorf("apex %g deg: backward differs from the transpose of forward by %.3g, want at most %g", c.apex, worst,
+			t.Errorf("apex %g deg: backward differs from the transpose of forward by %.3g, want at most %g", c.apex,
+				worst,
 				c.bound)
 		}
 	}
@@ -268,8 +270,8 @@ func TestRotatorGhostBeats(t *testing.T) {
 		}
 		thinnest, thickest = min(thinnest, f.InsertionLoss()), max(thickest, f.InsertionLoss())
 	}
-	// Three passes turn by 135 deg less three times the film's error: against wedge 2 at 45 deg the sine of that is left
-	// uncrossed, and the power swings by 4 R times it.
+	// Three passes turn by 135 deg less three times the film's error: against wedge 2 at 45 deg the sine of that is
+	// left uncrossed, and the power swings by 4 R times it.
 	uncrossed := math.Sin(3 * (45 - p.rotation) * deg)
 	if swing := thickest - thinnest; math.Abs(swing/(10/math.Ln10*4e-3*uncrossed)-1) > 0.05 {
 		t.Errorf("the loss forward ripples by %.3g dB, want %.3g", swing, 10/math.Ln10*4e-3*uncrossed)

@@ -9,7 +9,8 @@ import (
 
 // Path explains one path of a response.
 type Path struct {
-	Label  string   // rays in the order the light passed the crystals: "oo", "ooo ghost" for one that turned round in one
+	// rays in the order the light passed the crystals: "oo", "ooo ghost" for one that turned round in one
+	Label  string
 	Ghost  bool     // it bounced twice between parallel faces
 	Power  float64  // dB below the power launched, averaged over polarization, as collected by the receiver
 	Sent   float64  // dB, the same before the receiver: what the path carries

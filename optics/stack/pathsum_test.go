@@ -61,8 +61,8 @@ type pathSum struct {
 	arrived func(*arrival)
 	own     bool // trace a path that deviates again along its own ray
 
-	// returned gets the light that one face, or the facet behind the last, has sent back to where it came from; nil: it is
-	// not followed. Light on its way back is then depolarized by each film once more, in modes of their own.
+	// returned gets the light that one face, or the facet behind the last, has sent back to where it came from; nil: it
+	// is not followed. Light on its way back is then depolarized by each film once more, in modes of their own.
 	returned func(*path)
 	facet    element.Face
 	modes    int
@@ -123,7 +123,8 @@ func (t *pathSum) leave(p *path, i int, in *element.Medium) {
 			return
 		}
 		q := *p
-		q.wave, _ = ray.Refract(ray.Tangential(p.wave.N, f.Normal), r3.Scale(-float64(p.step), f.Normal), in.Index, in.Group)
+		q.wave, _ = ray.Refract(ray.Tangential(p.wave.N, f.Normal), r3.Scale(-float64(p.step), f.Normal), in.Index,
+			in.Group)
 		for m := range t.modes {
 			for k := range q.field[m] {
 				size := math.Sqrt(f.Reflectance)

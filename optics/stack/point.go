@@ -13,10 +13,12 @@ type Point struct {
 	// eigenvalues. Unlike them it is smooth where the two cross.
 	H polar.Gram
 
-	// Bounced is the part of H that double bounces bring where they add in power; zero where they interfere with the rest.
+	// Bounced is the part of H that double bounces bring where they add in power; zero where they interfere with the
+	// rest.
 	Bounced polar.Gram
 
-	// Ripple is what the double bounces would move T1 and T2 by if they did not add in power; zero but with GhostsRipple.
+	// Ripple is what the double bounces would move T1 and T2 by if they did not add in power; zero but with
+	// GhostsRipple.
 	Ripple polar.Ripple
 
 	// M is the dominant Jones matrix: that of the light no rotator has depolarized. Its common phase

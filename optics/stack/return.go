@@ -44,7 +44,10 @@ func (s *Stack) ReturnLoss(d Direction, l quantity.Length, t quantity.Temperatur
 		fwhm = s.width
 	}
 	var back returned
-	if err := s.WithGhosts(GhostsNone).traced(d, l, t, func(q *tracer) { back = q.returned(s, d, l, fwhm) }); err != nil {
+	if err := s.WithGhosts(GhostsNone).traced(d, l, t, func(q *tracer) {
+		back = q.returned(s, d, l,
+			fwhm)
+	}); err != nil {
 		return Return{}, err
 	}
 	var r Return

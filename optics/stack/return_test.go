@@ -212,7 +212,8 @@ func TestReturnLossOfTheFarCollimator(t *testing.T) {
 	if math.Abs(lens["all"]-26.99) > 0.03 || math.Abs(ferrule["all"]-26.99) > 0.01 {
 		t.Errorf("both collimators: %.3f and %.3f dB, want 26.99", lens["all"], ferrule["all"])
 	}
-	// An isolator stands between: the far ones are down by the isolation, here that of 1 deg of rotation error, 35.2 dB.
+	// An isolator stands between: the far ones are down by the isolation, here that of 1 deg of rotation error, 35.2
+	// dB.
 	p := plain
 	p.apex, p.rotation, p.waist = 5, 44, 300e-6
 	isolated := faces(func(c *element.Collimator) { c.FacetReflectance, c.FerruleReflectance = 0.001, 0.001 },

@@ -127,8 +127,9 @@ func TestAlignmentIsAMaximum(t *testing.T) {
 		s := p.stack(t)
 		mean := func(s *Stack) float64 { q := point(t, s, Forward); return q.T1 + q.T2 }
 		best := mean(s)
-		for _, step := range []Pose{{Offset: vec(1e-6, 0)}, {Offset: vec(-1e-6, 0)}, {Offset: vec(0, 1e-6)}, {Offset: vec(0,
-			-1e-6)},
+		for _, step := range []Pose{{Offset: vec(1e-6, 0)}, {Offset: vec(-1e-6, 0)}, {Offset: vec(0, 1e-6)},
+			{Offset: vec(0,
+				-1e-6)},
 			{Tilt: vec(1e-5, 0)}, {Tilt: vec(-1e-5, 0)}, {Tilt: vec(0, 1e-5)}, {Tilt: vec(0, -1e-5)}} {
 			q := s.Pose()
 			q.Offset, q.Tilt = q.Offset.Add(step.Offset), q.Tilt.Add(step.Tilt)
@@ -190,7 +191,8 @@ func TestParameterPaths(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for path, want := range map[string]string{"wedge2.axis": "68 deg", "beam.waist": "150 µm", "wedge1.axis": "22.5 deg",
+	for path, want := range map[string]string{"wedge2.axis": "68 deg", "beam.waist": "150 µm",
+		"wedge1.axis": "22.5 deg",
 		"gap2.length": "0.1 mm"} {
 		if q, err := turned.Parameter(path); err != nil || q.String() != want {
 			t.Errorf("%s = %s, %v, want %s", path, q, err, want)

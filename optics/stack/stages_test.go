@@ -109,7 +109,8 @@ func TestAssembleUndoesARotationError(t *testing.T) {
 	}
 	// A film 14 deg short asks for a turn of 14 deg: out of reach, which is said.
 	p.rotation = 31
-	if _, a, err := p.stack(t).Assemble(context.Background(), "wedge2", PeakIsolation, at, room); err != nil || !a.Rising {
+	if _, a, err := p.stack(t).Assemble(context.Background(), "wedge2", PeakIsolation, at, room); err != nil ||
+		!a.Rising {
 		t.Errorf("a peak out of reach: %+v, %v", a, err)
 	}
 	// Cancelled while it looks and while it closes in.
@@ -182,7 +183,8 @@ func TestCautionForFacesThatMeet(t *testing.T) {
 		parts      []element.Element
 	}{
 		// 300 tan 10 deg - 20
-		{"thin", "wedge1 front and wedge1 back meet within the beam, 300 um in radius: what lies between them is 33 um too thin", []element.Element{thin}},
+		{"thin", "wedge1 front and wedge1 back meet within the beam, 300 um in radius: what lies between them is 33 " +
+			"um too thin", []element.Element{thin}},
 		{"close", "wedge1 back and plate1 front meet within the beam", []element.Element{thick,
 			element.Gap{Length: 0.02e-3}, glass}},
 		{"room", "", []element.Element{thick, element.Gap{Length: 0.2e-3}, glass}},
@@ -217,7 +219,8 @@ func TestCautionForAnEdge(t *testing.T) {
 	}
 	found := false
 	for _, c := range s.Cautions() {
-		found = found || strings.Contains(c, "wedge2 back") && strings.Contains(c, "outside its clear aperture of 30 um")
+		found = found || strings.Contains(c, "wedge2 back") &&
+			strings.Contains(c, "outside its clear aperture of 30 um")
 	}
 	if !found {
 		t.Errorf("cautions %q, want one about the edge of wedge2", s.Cautions())

@@ -40,7 +40,8 @@ func randomStack(t testing.TB, rng *rand.Rand) *Stack {
 		c := crystal(t, names[rng.IntN(4)])
 		switch k := rng.IntN(6); {
 		case k == 0 && films < maxRotators:
-			r := design{crystal: "YVO4", extinction: math.Pow(10, 1+4*rng.Float64())}.spec(t).Elements[2].(element.Rotator)
+			r := design{crystal: "YVO4", extinction: math.Pow(10,
+				1+4*rng.Float64())}.spec(t).Elements[2].(element.Rotator)
 			r.Angle, r.Coating = angle(90), coat()
 			if rng.IntN(3) == 0 {
 				r.Garnet.Extinction = math.Inf(1)
@@ -65,7 +66,8 @@ func randomStack(t testing.TB, rng *rand.Rand) *Stack {
 			if rng.IntN(2) == 0 {
 				side = element.Back
 			}
-			parts = append(parts, element.Wedge{Crystal: c, Slanted: side, Apex: angle(8), Thickness: 0.4e-3, Axis: angle(180),
+			parts = append(parts, element.Wedge{Crystal: c, Slanted: side, Apex: angle(8), Thickness: 0.4e-3,
+				Axis:    angle(180),
 				Azimuth: angle(180),
 				Rise:    angle(40) * quantity.Angle(rng.IntN(2)), Coating: coat(),
 				Aperture: quantity.Length(float64(rng.IntN(2)) * 400e-6)})
@@ -125,7 +127,8 @@ func tracerOff(t *testing.T, rng *rand.Rand, n int) (worst float64) {
 			off := max(math.Abs(got.T1-want.T1), math.Abs(got.T2-want.T2)) / want.T1
 			for r := range 2 {
 				for k := range 2 {
-					off = max(off, math.Hypot(real(got.M[r][k]-want.M[r][k]), imag(got.M[r][k]-want.M[r][k]))/math.Sqrt(want.T1))
+					off = max(off, math.Hypot(real(got.M[r][k]-want.M[r][k]),
+						imag(got.M[r][k]-want.M[r][k]))/math.Sqrt(want.T1))
 				}
 			}
 			worst = max(worst, off)

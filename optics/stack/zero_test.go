@@ -114,7 +114,8 @@ func TestNothingIsTakenAtZero(t *testing.T) {
 		Hi: 2e-6}); err == nil {
 		t.Error("a crystal whose indices hold at 0 kelvin was accepted")
 	}
-	if _, err := material.NewCrystal(material.CrystalSpec{Name: "mine", O: 1.9, E: 2.1, SlopeO: -1e4, Lo: 1e-6, Hi: 2e-6,
+	if _, err := material.NewCrystal(material.CrystalSpec{Name: "mine", O: 1.9, E: 2.1, SlopeO: -1e4, Lo: 1e-6,
+		Hi:          2e-6,
 		Temperature: room}); err == nil {
 		t.Error("a crystal whose indices hold at no wavelength was accepted")
 	}

@@ -8,8 +8,8 @@ import (
 	"wedgework/optics/quantity"
 )
 
-// Axis is a parameter on the scale on which figures depend on it most plainly: an extinction ratio ER as the fraction of
-// light in the wrong polarization, q = 1/(1+ER), which the leakage is linear in; all others by their SI value.
+// Axis is a parameter on the scale on which figures depend on it most plainly: an extinction ratio ER as the fraction
+// of light in the wrong polarization, q = 1/(1+ER), which the leakage is linear in; all others by their SI value.
 type Axis struct {
 	Path    string
 	Nominal quantity.Quantity

@@ -38,7 +38,8 @@ func (s Study) Corners(ctx context.Context) (*Corners, error) {
 		return nil, err
 	}
 	if len(w.sample.Axes) > MostCorners {
-		return nil, fmt.Errorf("%d tolerances have too many corners: at most %d are combined; draw trials", len(w.sample.Axes),
+		return nil, fmt.Errorf("%d tolerances have too many corners: at most %d are combined; draw trials",
+			len(w.sample.Axes),
 			MostCorners)
 	}
 	centre, err := w.evaluate(nil)

@@ -23,8 +23,9 @@ func isolator() *stack.Stack {
 	}
 	garnet.Extinction = quantity.Ratio(60)
 	wedge := func(side element.Side, axis quantity.Angle) element.Wedge {
-		return element.Wedge{Crystal: yvo4, Slanted: side, Apex: 5 * quantity.Degree, Thickness: 0.5 * quantity.Millimetre,
-			Axis: axis}
+		return element.Wedge{Crystal: yvo4, Slanted: side, Apex: 5 * quantity.Degree,
+			Thickness: 0.5 * quantity.Millimetre,
+			Axis:      axis}
 	}
 	s, err := stack.New(stack.Spec{
 		Elements: []element.Element{

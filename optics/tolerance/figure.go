@@ -41,7 +41,8 @@ func (f Figure) check() error {
 			case len(f.Wavelengths)*len(f.Temperatures) == 0:
 				return fmt.Errorf("%s: at least one wavelength and one temperature are needed", q)
 			case !(slices.Min(f.Temperatures) > 0):
-				return fmt.Errorf("%s: temperatures must be above 0 kelvin, not %g kelvin", q, float64(slices.Min(f.Temperatures)))
+				return fmt.Errorf("%s: temperatures must be above 0 kelvin, not %g kelvin", q,
+					float64(slices.Min(f.Temperatures)))
 			}
 			return nil
 		}

@@ -12,8 +12,8 @@ import (
 	"wedgework/optics/tolerance"
 )
 
-// TestReturnLoss: a plate of glass square to a wide beam sends back R from the near face and R (1-R)^2 from the far one,
-// to either port alike, and scatter its floor; the worst corner of its coating is the one that reflects most.
+// TestReturnLoss: a plate of glass square to a wide beam sends back R from the near face and R (1-R)^2 from the far
+// one, to either port alike, and scatter its floor; the worst corner of its coating is the one that reflects most.
 func TestReturnLoss(t *testing.T) {
 	silica, err := material.NamedGlass("fused silica")
 	if err != nil {

@@ -30,8 +30,8 @@ type Found struct {
 }
 
 const (
-	// scanPerParameter is how many points of the whole range are looked at for each parameter before the best of them are
-	// climbed from, starts of them.
+	// scanPerParameter is how many points of the whole range are looked at for each parameter before the best of them
+	// are climbed from, starts of them.
 	scanPerParameter = 12
 	starts           = 3
 	// climbPerParameter bounds the evaluations of each climb, which ends sooner where it gains less than enough of the
@@ -118,7 +118,8 @@ func Maximize(
 			return nil, err
 		}
 		if v.Low.Dimension() != now.Dimension() || v.High.Dimension() != now.Dimension() {
-			return nil, fmt.Errorf("the range of %s runs from %s to %s, want the dimension of %s", v.Path, v.Low, v.High, now)
+			return nil, fmt.Errorf("the range of %s runs from %s to %s, want the dimension of %s", v.Path, v.Low,
+				v.High, now)
 		}
 		if !(v.Low.SI() < v.High.SI()) {
 			return nil, fmt.Errorf("the range of %s runs from %s to %s, want two that rise", v.Path, v.Low, v.High)

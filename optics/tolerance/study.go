@@ -42,7 +42,8 @@ type Outcome struct {
 	Surface bool        // the values come from a second-order response surface; otherwise all from the full model
 	Proofs  int         // units that were computed with the full model to check the surface
 	Off     []float64   // by figure, the greatest difference found there
-	Bounded []float64   // by parameter, the share of the units sampled at its bound because the tolerance reaches beyond
+	// by parameter, the share of the units sampled at its bound because the tolerance reaches beyond
+	Bounded []float64
 	// in some unit the figure that an element was turned for still rose where the reach of the turn ends
 	Rising bool
 
@@ -105,7 +106,8 @@ func (s Study) begin(ctx context.Context) (*study, error) {
 		}
 	}
 	if s.Held && s.Turn != nil {
-		return nil, fmt.Errorf("a part is turned with the receiver aligned at every step: the receiver cannot be held as " +
+		return nil, fmt.Errorf("a part is turned with the receiver aligned at every step: the receiver cannot be " +
+			"held as " +
 			"well")
 	}
 	if s.Turn != nil && !(s.Turn.Temperature > 0) {
@@ -200,7 +202,8 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 		return nil, err
 	}
 	if n := len(w.sample.Axes); s.Trials < 1 || s.Trials*(n+len(s.Figures)) > most {
-		return nil, fmt.Errorf("%d trials of %d tolerances and %d figures: expected at least 1 trial, and no more than "+
+		return nil, fmt.Errorf("%d trials of %d tolerances and %d figures: expected at least 1 trial, and no more "+
+			"than "+
 			"%d numbers in all", s.Trials, n, len(s.Figures), most)
 	}
 	out := &Outcome{Paths: w.sample.Paths(), Values: make([][]float64, len(s.Figures))}

@@ -29,15 +29,17 @@ func core(t testing.TB) *stack.Stack {
 	film.Extinction = quantity.Ratio(42)
 	ar := element.Coating{Reflectance: 0.0002}
 	wedge := func(side element.Side, axis float64) element.Wedge {
-		return element.Wedge{Crystal: crystal, Slanted: side, Apex: 5 * quantity.Degree, Thickness: 0.5 * quantity.Millimetre,
-			Axis: quantity.Angle(axis) * quantity.Degree, Coating: ar}
+		return element.Wedge{Crystal: crystal, Slanted: side, Apex: 5 * quantity.Degree,
+			Thickness: 0.5 * quantity.Millimetre,
+			Axis:      quantity.Angle(axis) * quantity.Degree, Coating: ar}
 	}
 	gap := element.Gap{Length: 0.1 * quantity.Millimetre}
 	s, err := stack.New(stack.Spec{
 		Elements: []element.Element{wedge(element.Front, 22.5), gap,
 			element.Rotator{Garnet: film, Angle: 45 * quantity.Degree, At: at, Temperature: room, Coating: ar},
 			gap, wedge(element.Back, 67.5)},
-		Beam:    element.Collimator{Waist: 200 * quantity.Micrometre, WorkingDistance: 6 * quantity.Millimetre, Loss: 0.22},
+		Beam: element.Collimator{Waist: 200 * quantity.Micrometre, WorkingDistance: 6 * quantity.Millimetre,
+			Loss: 0.22},
 		AlignAt: at, AlignTemperature: room,
 	})
 	if err != nil {
@@ -301,7 +303,8 @@ func TestHeld(t *testing.T) {
 	aligned := mustRun(t, study)
 	study.Held = true
 	held := mustRun(t, study)
-	if a, h := slices.Max(aligned.Values[0])-aligned.Nominal[0], slices.Max(held.Values[0])-held.Nominal[0]; !(h > 0.05 &&
+	if a, h := slices.Max(aligned.Values[0])-aligned.Nominal[0],
+		slices.Max(held.Values[0])-held.Nominal[0]; !(h > 0.05 &&
 		a < h/10) {
 		t.Errorf("a unit loses up to %.4f dB aligned and %.4f dB held", a, h)
 	}
@@ -377,7 +380,8 @@ func TestHypercube(t *testing.T) {
 func TestFarthest(t *testing.T) {
 	// from (1, 5), in scales of 1 and 2, the third without one
 	points := [][]float64{{1, 5, 0}, {4, 5, 0}, {1, 9, 70}, {-1, 5, 0}}
-	if got, want := Farthest(points, []float64{1, 5, 0}, []float64{1, 2, 0}), []int{1, 2, 3, 0}; !slices.Equal(got, want) {
+	if got, want := Farthest(points, []float64{1, 5, 0}, []float64{1, 2, 0}), []int{1, 2, 3, 0}; !slices.Equal(got,
+		want) {
 		t.Errorf("got %v, want %v", got, want)
 	}
 }

@@ -1,10 +1,10 @@
 // Package archive reads PDF files of reports back: their objects, their pages, and what they carry. It shares no code
 // with the package that writes them.
 //
-// The file may come from anywhere and may be made to harm: every length is bounded, nothing is written, names are those of
-// attachments and never paths that are followed, and what is not understood is an error. It reads what the writer of this
-// program writes, and the additions that other programs append to such a file (signatures, stamps). It does not read files
-// that were written anew with cross-reference streams, and no encrypted ones.
+// The file may come from anywhere and may be made to harm: every length is bounded, nothing is written, names are those
+// of attachments and never paths that are followed, and what is not understood is an error. It reads what the writer of
+// this program writes, and the additions that other programs append to such a file (signatures, stamps). It does not
+// read files that were written anew with cross-reference streams, and no encrypted ones.
 package archive
 
 import (
@@ -72,7 +72,8 @@ func (f *File) tables(offset int) error {
 		seen[offset] = true
 		l := lexer{data: f.data, at: offset, left: &f.left}
 		if !l.keyword("xref") {
-			return errors.New("no cross-reference table where the file says: it is damaged, or another program has written it anew " +
+			return errors.New("no cross-reference table where the file says: it is damaged, or another program has " +
+				"written it anew " +
 				"(qpdf --object-streams=disable IN.pdf OUT.pdf gives it tables again)")
 		}
 		trailer, err := f.table(&l)
@@ -106,7 +107,8 @@ func (f *File) table(l *lexer) (Dict, error) {
 		}
 		n, err := l.integer()
 		if err != nil || first < 0 || n < 0 || n > maxObjects || first > maxObjects {
-			return nil, fmt.Errorf("cross-reference table: found objects %d and %d more (%v), expected at most %d", first, n, err, maxObjects)
+			return nil, fmt.Errorf("cross-reference table: found objects %d and %d more (%v), expected at most %d",
+				first, n, err, maxObjects)
 		}
 		for i := range n {
 			offset, err := l.integer()
@@ -228,8 +230,8 @@ func (f *File) Unpack(s Stream) ([]byte, error) {
 	return f.Inflate(s)
 }
 
-// Inflate undoes Flate and leaves what else a stream is packed with, as pictures are: enough to hold two streams against
-// each other.
+// Inflate undoes Flate and leaves what else a stream is packed with, as pictures are: enough to hold two streams
+// against each other.
 func (f *File) Inflate(s Stream) ([]byte, error) {
 	if f.filter(s) != Name("FlateDecode") {
 		return s.raw, nil

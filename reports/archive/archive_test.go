@@ -25,7 +25,8 @@ func carried(t testing.TB) (file []byte, want []Attachment) {
 		data := bytes.Repeat([]byte{byte(i), '(', ')', '\\', 255}, 100*i)
 		attachments = append(attachments, pdf.Attachment{Name: name, MIME: "text/plain", Relation: "Data", Data: data})
 	}
-	file, _, err := pdf.Render(document.Document{Title: "T", Sections: []document.Section{{Title: "First", Blocks: []document.Block{document.Plain("some words")}}}},
+	file, _, err := pdf.Render(document.Document{Title: "T", Sections: []document.Section{{Title: "First",
+		Blocks: []document.Block{document.Plain("some words")}}}},
 		pdf.Options{Attachments: attachments})
 	if err != nil {
 		t.Fatal(err)
@@ -152,7 +153,8 @@ func TestHostileFiles(t *testing.T) {
 	spec := "<</Names [(a) <</UF (a) /EF <</F 3 0 R>>>>]>>"
 	packed, nearly := bomb(maxStream+1<<20), bomb(maxStream-1<<20)
 	circle := file("/Prev 00", names)
-	circle = bytes.Replace(circle, []byte("/Prev 00"), fmt.Appendf(nil, "/Prev %d", bytes.Index(circle, []byte("xref"))), 1)
+	circle = bytes.Replace(circle, []byte("/Prev 00"), fmt.Appendf(nil, "/Prev %d",
+		bytes.Index(circle, []byte("xref"))), 1)
 	for _, c := range []struct {
 		name, want string
 		data       []byte
@@ -170,16 +172,23 @@ func TestHostileFiles(t *testing.T) {
 		{"nested without end", "deep", file("", names, strings.Repeat("[", 100000))},
 		{"an attachment that is none", "has no content", file("", names, spec, "(text)")},
 		{"an attachment without a name", "has no name", file("", names, "<</Names [(a) <</EF <</F 3 0 R>>>>]>>", "1")},
-		{"a stream longer than the file", "which the file does not have", file("", names, spec, "<</Length 99999999>>\nstream\nx\nendstream")},
-		{"a negative length", "which the file does not have", file("", names, spec, "<</Length -1>>\nstream\nx\nendstream")},
-		{"a length that is its own stream", "without a length", file("", names, spec, "<</Length 3 0 R>>\nstream\nx\nendstream")},
-		{"unpacks to too much", "bytes unpacked", file("", names, spec, fmt.Sprintf("<</Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", len(packed), packed))},
+		{"a stream longer than the file", "which the file does not have",
+			file("", names, spec, "<</Length 99999999>>\nstream\nx\nendstream")},
+		{"a negative length", "which the file does not have",
+			file("", names, spec, "<</Length -1>>\nstream\nx\nendstream")},
+		{"a length that is its own stream", "without a length",
+			file("", names, spec, "<</Length 3 0 R>>\nstream\nx\nendstream")},
+		{"unpacks to too much", "bytes unpacked",
+			file("", names, spec, fmt.Sprintf("<</Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", len(packed),
+				packed))},
 		{"unpacks to too much in all", "in all", file("", names,
 			"<</Names [(a) 4 0 R (b) 4 0 R (c) 4 0 R (d) 4 0 R (e) 4 0 R]>>",
 			fmt.Sprintf("<</Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", len(nearly), nearly),
 			"<</UF (a) /EF <</F 3 0 R>>>>")},
-		{"another filter", "expected FlateDecode", file("", names, spec, "<</Filter /LZWDecode /Length 1>>\nstream\nx\nendstream")},
-		{"another object than the table says", "there is no object 2", bytes.Replace(file("", names, spec), []byte("\n2 0 obj"), []byte("\n7 0 obj"), 1)},
+		{"another filter", "expected FlateDecode",
+			file("", names, spec, "<</Filter /LZWDecode /Length 1>>\nstream\nx\nendstream")},
+		{"another object than the table says", "there is no object 2", bytes.Replace(file("", names, spec),
+			[]byte("\n2 0 obj"), []byte("\n7 0 obj"), 1)},
 	} {
 		f, err := Open(c.data)
 		if err == nil {

@@ -20,14 +20,19 @@ func TestOf(t *testing.T) {
 		{"digits are kept", `{"a":1.0}`, `{"a":1.00}`, []Change{{[]string{"a"}, "1.0", "1.00"}}},
 		{"a field more", `{}`, `{"a":true}`, []Change{{[]string{"a"}, "", "yes"}}},
 		{"a field less", `{"a":null,"b":"x"}`, `{}`, []Change{{[]string{"b"}, "x", ""}}},
-		{"elements by name", `{"l":[{"name":"a","v":1},{"name":"b","v":2}]}`, `{"l":[{"name":"b","v":3},{"name":"a","v":1}]}`, []Change{{[]string{"l", "b", "v"}, "2", "3"}}},
-		{"an element in front", `{"l":[{"name":"b","v":2}]}`, `{"l":[{"name":"a","v":1},{"name":"b","v":2}]}`, []Change{{[]string{"l", "a"}, "", "name a, v 1"}}},
+		{"elements by name", `{"l":[{"name":"a","v":1},{"name":"b","v":2}]}`,
+			`{"l":[{"name":"b","v":3},{"name":"a","v":1}]}`, []Change{{[]string{"l", "b", "v"}, "2", "3"}}},
+		{"an element in front", `{"l":[{"name":"b","v":2}]}`, `{"l":[{"name":"a","v":1},{"name":"b","v":2}]}`,
+			[]Change{{[]string{"l", "a"}, "", "name a, v 1"}}},
 		{"the first list", `{}`, `{"l":[{"name":"a"}]}`, []Change{{[]string{"l", "a"}, "", "name a"}}},
 		{"the last list", `{"l":[{"name":"a"}]}`, `{}`, []Change{{[]string{"l", "a"}, "name a", ""}}},
-		{"two of one name", `{"l":[{"name":"a","v":1},{"name":"a","v":2}]}`, `{"l":[{"name":"a","v":1},{"name":"a","v":3}]}`, []Change{{[]string{"l", "a (2)", "v"}, "2", "3"}}},
+		{"two of one name", `{"l":[{"name":"a","v":1},{"name":"a","v":2}]}`,
+			`{"l":[{"name":"a","v":1},{"name":"a","v":3}]}`, []Change{{[]string{"l", "a (2)", "v"}, "2", "3"}}},
 		{"without names", `{"l":[[1],[2]]}`, `{"l":[[1],[3]]}`, []Change{{[]string{"l", "2", "1"}, "2", "3"}}},
-		{"texts", `{"l":["x","y"]}`, `{"l":["y","z"]}`, []Change{{[]string{"l", "x"}, "x", ""}, {[]string{"l", "z"}, "", "z"}}},
-		{"a limit by its range", `{"l":[{"quantity":"isolation","rule":"at least","over":"23 °C","limit":30}]}`, `{"l":[{"quantity":"isolation","rule":"at least","over":"23 °C","limit":32}]}`,
+		{"texts", `{"l":["x","y"]}`, `{"l":["y","z"]}`, []Change{{[]string{"l", "x"}, "x", ""}, {[]string{"l", "z"}, "",
+			"z"}}},
+		{"a limit by its range", `{"l":[{"quantity":"isolation","rule":"at least","over":"23 °C","limit":30}]}`,
+			`{"l":[{"quantity":"isolation","rule":"at least","over":"23 °C","limit":32}]}`,
 			[]Change{{[]string{"l", "isolation, at least, 23 °C", "limit"}, "30", "32"}}},
 		{"another kind", `{"a":{"b":1}}`, `{"a":2}`, []Change{{[]string{"a"}, "b 1", "2"}}},
 	} {
@@ -55,8 +60,10 @@ func revision(t *testing.T, change func(*record.Record)) Revision {
 		Executed:  record.Source{SHA256: "c"},
 		Units: []record.Unit{{
 			Unit: "0417", Verdicts: []record.Verdict{{Subject: "limit conformity", Outcome: "pass", Sentence: "kept"}},
-			Limits:    []record.Limit{{Quantity: "isolation", Rule: "at least", Over: "23 °C", Limit: "30.00", Measured: "34.10", Margin: "4.10", Outcome: "pass"}},
-			Diagnosis: record.Diagnosis{Sentence: "nothing", Fitted: []record.Fitted{{Name: "rotator1.angle", Unit: "deg", Value: "45.02"}}},
+			Limits: []record.Limit{{Quantity: "isolation", Rule: "at least", Over: "23 °C", Limit: "30.00",
+				Measured: "34.10", Margin: "4.10", Outcome: "pass"}},
+			Diagnosis: record.Diagnosis{Sentence: "nothing", Fitted: []record.Fitted{{Name: "rotator1.angle",
+				Unit: "deg", Value: "45.02"}}},
 		}},
 	}
 	if change != nil {
@@ -94,7 +101,10 @@ func TestGroups(t *testing.T) {
 			r.Units[0].Diagnosis.Correction = &record.Correction{Part: "wedge2", Turn: "0.597"}
 		}},
 		{"Diagnosis", func(r *record.Record) { r.Units[0].Diagnosis.Outliers = []record.Outlier{{Line: 17}} }},
-		{"Data quality", func(r *record.Record) { r.Units[0].Checks = []record.Check{{Name: "outliers", Outcome: "pass"}} }},
+		{"Data quality", func(r *record.Record) {
+			r.Units[0].Checks = []record.Check{{Name: "outliers",
+				Outcome: "pass"}}
+		}},
 		{"Leak", func(r *record.Record) { r.Units[0].Leaks = []record.Leak{{Name: "decides limit 1"}} }},
 		{"Explanations tried", func(r *record.Record) { r.Units[0].Diagnosis.Explanations = []record.Explanation{{Label: "none"}} }},
 		{"Inputs", func(r *record.Record) { r.Inputs[0].File.SHA256 = "d" }},
@@ -125,7 +135,8 @@ func TestAnotherUnit(t *testing.T) {
 		t.Fatalf("groups %+v, want the margin alone", c.Groups)
 	}
 	text := c.Document().Text()
-	for _, want := range []string{"Unit, old  0417", "Unit, new  0418", "isolation, at least, 23 °C, margin  4.10  0.10       −4.00"} {
+	for _, want := range []string{"Unit, old  0417", "Unit, new  0418",
+		"isolation, at least, 23 °C, margin  4.10  0.10       −4.00"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the text lacks %q:\n%s", want, text)
 		}
@@ -136,7 +147,8 @@ func TestAnotherUnit(t *testing.T) {
 func TestVerdictsTogether(t *testing.T) {
 	more := func(outcome string) func(r *record.Record) {
 		return func(r *record.Record) {
-			r.Units = append(r.Units, record.Unit{Unit: "0418", Verdicts: []record.Verdict{{Subject: "limit conformity", Outcome: outcome, Sentence: "so"}}})
+			r.Units = append(r.Units, record.Unit{Unit: "0418", Verdicts: []record.Verdict{{Subject: "limit conformity",
+				Outcome: outcome, Sentence: "so"}}})
 		}
 	}
 	for _, c := range []struct{ was, is, outcome, want string }{
@@ -173,7 +185,8 @@ func TestMerged(t *testing.T) {
 		t.Fatal(err)
 	}
 	text := c.Document().Text()
-	for want, times := range map[string]int{"every unit, wedge1.apex, value": 1, "unit 0417, wedge1.apex": 0, "unit 0418, wedge1.apex": 0, "unit 0418, isolation": 1, "every unit, isolation": 0} {
+	for want, times := range map[string]int{"every unit, wedge1.apex, value": 1, "unit 0417, wedge1.apex": 0,
+		"unit 0418, wedge1.apex": 0, "unit 0418, isolation": 1, "every unit, isolation": 0} {
 		if got := strings.Count(text, want); got != times {
 			t.Errorf("%q stands %d times, want %d:\n%s", want, got, times, text)
 		}

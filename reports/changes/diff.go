@@ -1,8 +1,8 @@
 // Package changes says what differs between two records: as a list, grouped for a person as a document, and as JSON.
 //
-// It compares the JSON and not the program's types: digits stay as they were printed, and a field that a later version of
-// the program has added is compared like any other. What stands in a list is matched by what names it (a unit, a limit's
-// quantity and range, a parameter), so that an addition in front does not shift the rest.
+// It compares the JSON and not the program's types: digits stay as they were printed, and a field that a later version
+// of the program has added is compared like any other. What stands in a list is matched by what names it (a unit, a
+// limit's quantity and range, a parameter), so that an addition in front does not shift the rest.
 package changes
 
 import (
@@ -118,7 +118,8 @@ func named(list []any) []element {
 }
 
 // names are the fields that name an element of a list, in the order in which they are tried; those of one row together.
-var names = [][]string{{"quantity", "rule", "over"}, {"kind", "name", "at", "rule"}, {"name", "at"}, {"figure"}, {"subject"}, {"label"}, {"unit"}, {"lot"}}
+var names = [][]string{{"quantity", "rule", "over"}, {"kind", "name", "at", "rule"}, {"name", "at"}, {"figure"},
+	{"subject"}, {"label"}, {"unit"}, {"lot"}}
 
 // nameOf returns what names an element, "" when nothing does. A text names itself: a caution has changed when it reads
 // differently.
@@ -148,7 +149,8 @@ func nameOf(v any) string {
 var order = []string{
 	"program", "header", "issued", "notebook", "executed", "inputs", "settings", "constants", "fonts", "lots", "units",
 	"verdicts", "limits", "figures", "diagnosis", "model", "budgets", "cautions", "notes",
-	"limit", "specified", "measured", "value", "low", "high", "margin", "departure", "uncertainty", "guard_band", "tolerance",
+	"limit", "specified", "measured", "value", "low", "high", "margin", "departure", "uncertainty", "guard_band",
+	"tolerance",
 	"conformance", "normalized_error", "outcome", "within",
 }
 

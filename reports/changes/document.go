@@ -39,7 +39,8 @@ func (c *Comparison) Document() document.Document {
 	}
 	d.Verdicts = verdicts(c.Old.Record, c.New.Record)
 	if c.Same() {
-		d.Sections = append(d.Sections, document.Section{Title: "Changes", Level: 1, Blocks: []document.Block{document.Plain("Nothing differs.")}})
+		d.Sections = append(d.Sections, document.Section{Title: "Changes", Level: 1,
+			Blocks: []document.Block{document.Plain("Nothing differs.")}})
 	}
 	for _, g := range c.Groups {
 		d.Sections = append(d.Sections, document.Section{Title: g.Title, Level: 1, Blocks: c.blocks(g)})
@@ -50,18 +51,22 @@ func (c *Comparison) Document() document.Document {
 // blocks are a table of what is short, and sentences one below the other.
 func (c *Comparison) blocks(g Group) []document.Block {
 	const long = 48 // characters that a column of a table still holds well; a choice
-	t := document.Table{Columns: []document.Column{{Head: "What"}, {Head: "Old"}, {Head: "New"}, {Head: "Difference", Align: document.Right}}}
+	t := document.Table{Columns: []document.Column{{Head: "What"}, {Head: "Old"}, {Head: "New"},
+		{Head: "Difference", Align: document.Right}}}
 	numbers := false
 	var sentences []document.Block
 	for _, x := range c.merged(g.Changes) {
 		what := x.what(c.oneUnit())
 		if utf8.RuneCountInString(x.Was) > long || utf8.RuneCountInString(x.Is) > long {
-			sentences = append(sentences, document.Fields{Caption: what, Rows: []document.Field{{Name: "Old", Value: document.Signs(shown(x.Was))}, {Name: "New", Value: document.Signs(shown(x.Is))}}})
+			sentences = append(sentences, document.Fields{Caption: what,
+				Rows: []document.Field{{Name: "Old", Value: document.Signs(shown(x.Was))},
+					{Name: "New", Value: document.Signs(shown(x.Is))}}})
 			continue
 		}
 		difference := x.Difference()
 		numbers = numbers || difference != ""
-		t.Rows = append(t.Rows, []string{document.Signs(what), document.Signs(shown(x.Was)), document.Signs(shown(x.Is)), document.Signs(difference)})
+		t.Rows = append(t.Rows, []string{document.Signs(what), document.Signs(shown(x.Was)),
+			document.Signs(shown(x.Is)), document.Signs(difference)})
 	}
 	if numbers {
 		t.Columns[1].Align, t.Columns[2].Align = document.Right, document.Right
@@ -126,8 +131,8 @@ func units(r *record.Record) string {
 	return strings.Join(all, ", ")
 }
 
-// verdicts are those of the new record, each with what it was. Of several units each judgement is as good as that of the
-// worst, and its sentence names the units whose outcome is another now.
+// verdicts are those of the new record, each with what it was. Of several units each judgement is as good as that of
+// the worst, and its sentence names the units whose outcome is another now.
 func verdicts(was, is *record.Record) []document.Verdict {
 	if len(is.Units) > 1 {
 		return together(was, is)
@@ -135,13 +140,15 @@ func verdicts(was, is *record.Record) []document.Verdict {
 	var all []document.Verdict
 	for _, u := range is.Units {
 		for k, v := range u.Verdicts {
-			all = append(all, document.Verdict{Subject: v.Subject, Outcome: outcomes[v.Outcome], Sentence: document.Signs(before(was, is, u, k) + ": " + v.Sentence)})
+			all = append(all, document.Verdict{Subject: v.Subject, Outcome: outcomes[v.Outcome],
+				Sentence: document.Signs(before(was, is, u, k) + ": " + v.Sentence)})
 		}
 	}
 	return all
 }
 
-var outcomes = map[string]document.Outcome{"pass": document.Pass, "fail": document.Fail, "undecided": document.Undecided}
+var outcomes = map[string]document.Outcome{"pass": document.Pass, "fail": document.Fail,
+	"undecided": document.Undecided}
 
 // before says what the k-th verdict of a unit was in the old record.
 func before(was, is *record.Record, u record.Unit, k int) string {
@@ -191,7 +198,8 @@ func (x Change) what(oneUnit bool) string {
 	var parts []string
 	for i, p := range x.Path {
 		switch unit := x.Path[0] == "units"; {
-		case i == 0 && len(x.Path) > 1, unit && i == 2 && len(x.Path) > 3, unit && i == 3 && p == "fitted", unit && oneUnit && i == 1 && len(x.Path) > 2:
+		case i == 0 && len(x.Path) > 1, unit && i == 2 && len(x.Path) > 3, unit && i == 3 && p == "fitted", unit &&
+			oneUnit && i == 1 && len(x.Path) > 2:
 			continue
 		case unit && i == 1 && p != everyUnit:
 			p = "unit " + p

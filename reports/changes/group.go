@@ -38,7 +38,8 @@ type kind struct {
 // change belongs to the first that takes it, and the last takes all.
 var kinds = []kind{
 	{"Limits", func(p []string) bool {
-		return under("units", "*", "limits")(p) && (len(p) == 4 || slices.Contains([]string{"limit", "rule", "over", "unit"}, p[4]))
+		return under("units", "*", "limits")(p) &&
+			(len(p) == 4 || slices.Contains([]string{"limit", "rule", "over", "unit"}, p[4]))
 	}},
 	{"Settings", under("settings")},
 	{"Parameters of the model", under("units", "*", "model")},
@@ -104,8 +105,8 @@ func Compare(was, is Revision) (*Comparison, error) {
 	return c, nil
 }
 
-// pair returns the two records as they are to be compared: one unit each is the same unit of a new build, or another one
-// in its place, and is compared as one.
+// pair returns the two records as they are to be compared: one unit each is the same unit of a new build, or another
+// one in its place, and is compared as one.
 func pair(was, is Revision) (a, b []byte) {
 	if len(was.Record.Units) != 1 || len(is.Record.Units) != 1 || was.Record.Units[0].Unit == is.Record.Units[0].Unit {
 		return was.JSON, is.JSON
@@ -149,7 +150,8 @@ func (c *Comparison) Bytes() ([]byte, error) {
 		New     file    `json:"new"`
 		Same    bool    `json:"same"`
 		Groups  []Group `json:"groups"`
-	}{"wedgework changes", 1, file{c.Old.Name, c.Old.SHA256}, file{c.New.Name, c.New.SHA256}, c.Same(), groups}, "", "  ")
+	}{"wedgework changes", 1, file{c.Old.Name, c.Old.SHA256}, file{c.New.Name, c.New.SHA256}, c.Same(), groups}, "",
+		"  ")
 	if err != nil {
 		return nil, fmt.Errorf("the changes cannot be written: %w", err)
 	}

@@ -5,7 +5,8 @@ import (
 	"wedgework/reports/record"
 )
 
-// Card is what a notebook shows below a cell that verified a unit: what the page of a report has of it, by the same tables.
+// Card is what a notebook shows below a cell that verified a unit: what the page of a report has of it, by the same
+// tables.
 func Card(u record.Unit) []document.Block {
 	title := "Verification"
 	if u.Unit != "" {

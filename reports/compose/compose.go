@@ -203,7 +203,8 @@ func verdicts(u record.Unit) []document.Verdict {
 
 // Verdict is a judgement as a page has it.
 func Verdict(v record.Verdict) document.Verdict {
-	return document.Verdict{Subject: document.Capital(v.Subject), Outcome: document.OutcomeOf(v.Outcome), Sentence: document.Sentence(v.Sentence)}
+	return document.Verdict{Subject: document.Capital(v.Subject), Outcome: document.OutcomeOf(v.Outcome),
+		Sentence: document.Sentence(v.Sentence)}
 }
 
 // alone is what was found of a single unit, at length.

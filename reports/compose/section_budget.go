@@ -68,15 +68,18 @@ func who(some, all []unit) string {
 
 // sameBudgets reports whether two units have the same contributions to figures held against the same limits.
 func sameBudgets(a, b unit) bool {
-	return slices.Equal(decided(a.Unit), decided(b.Unit)) && slices.EqualFunc(a.Limits, b.Limits, func(x, y record.Limit) bool { return keyOf(x) == keyOf(y) }) &&
+	return slices.Equal(decided(a.Unit), decided(b.Unit)) && slices.EqualFunc(a.Limits, b.Limits,
+		func(x, y record.Limit) bool { return keyOf(x) == keyOf(y) }) &&
 		slices.EqualFunc(a.Budgets, b.Budgets, func(x, y record.Budget) bool {
 			return slices.EqualFunc(besideCurve(x), besideCurve(y), sameSource)
 		})
 }
 
-// besideCurve returns the contributions but for what a curve leaves open between readings, which each unit has of its own.
+// besideCurve returns the contributions but for what a curve leaves open between readings, which each unit has of its
+// own.
 func besideCurve(b record.Budget) []record.Contribution {
-	return slices.DeleteFunc(slices.Clone(b.Contributions), func(c record.Contribution) bool { return c.Name == decide.CurveName })
+	return slices.DeleteFunc(slices.Clone(b.Contributions),
+		func(c record.Contribution) bool { return c.Name == decide.CurveName })
 }
 
 // budget is the budget of the figure held against a limit, counted from 0, of each unit of a group.
@@ -121,15 +124,18 @@ func budgetTable(group []unit, budgets []budget) document.Table {
 	t := document.Table{
 		Caption: "Contributions to the standard uncertainty u of the figure compared with each limit, in dB",
 		Columns: columns("Contribution", ">Value", "Distribution", ">Divisor", ">ν", "Common to"),
-		Note: "Evaluated in accordance with JCGM 100 (GUM): U = k u, ν degrees of freedom. –: no contribution to this figure. " +
+		Note: "Evaluated in accordance with JCGM 100 (GUM): U = k u, ν degrees of freedom. –: no contribution to " +
+			"this figure. " +
 			"Errors common to a sweep, or to all sweeps, are treated as correlations in the fit, χ² and En.",
 	}
 	if len(group) > 1 {
-		t.Note += " Where units differ, the lowest and the highest value are given; the attached record holds the budget of each unit."
+		t.Note += " Where units differ, the lowest and the highest value are given; the attached record holds the " +
+			"budget of each unit."
 	}
 	var lines []record.Contribution // of all figures, each once
 	for _, f := range budgets {
-		t.Columns = append(t.Columns, columns(fmt.Sprintf(">Limit %d, %s", f.limit+1, plainName(group[0].Limits[f.limit].Quantity)))...)
+		t.Columns = append(t.Columns, columns(fmt.Sprintf(">Limit %d, %s", f.limit+1,
+			plainName(group[0].Limits[f.limit].Quantity)))...)
 		for _, c := range f.of[0].Contributions {
 			if !slices.ContainsFunc(lines, func(l record.Contribution) bool { return sameSource(l, c) }) {
 				lines = append(lines, c)
@@ -143,9 +149,13 @@ func budgetTable(group []unit, budgets []budget) document.Table {
 		t.Rows = append(t.Rows, head)
 	}
 	for _, l := range lines {
-		row([]string{plainName(l.Name), l.Value, l.Distribution, record.Condition(l.Divisor.Float()).Text(), l.DOF.Or("∞"), commonTo(l.Shared)}, func(f budget) string {
+		row([]string{plainName(l.Name), l.Value, l.Distribution, record.Condition(l.Divisor.Float()).Text(),
+			l.DOF.Or("∞"), commonTo(l.Shared)}, func(f budget) string {
 			return f.over(func(b record.Budget) record.Number {
-				if k := slices.IndexFunc(b.Contributions, func(c record.Contribution) bool { return sameSource(l, c) }); k >= 0 {
+				if k := slices.IndexFunc(b.Contributions, func(c record.Contribution) bool {
+					return sameSource(l,
+						c)
+				}); k >= 0 {
 					return b.Contributions[k].Standard
 				}
 				return ""
@@ -174,21 +184,26 @@ func withMonteCarlo(t document.Table, group []unit, budgets []budget) document.T
 		return t
 	}
 	if len(group) == 1 {
-		linear, carlo := []string{"coverage interval by u", "", "", "", "", ""}, []string{"coverage interval by Monte Carlo", "", "", "", "", ""}
+		linear, carlo := []string{"coverage interval by u", "", "", "", "", ""},
+			[]string{"coverage interval by Monte Carlo", "", "", "", "", ""}
 		for _, f := range budgets {
 			switch m := f.of[0].MonteCarlo; {
 			case m == nil:
 				linear, carlo = append(linear, "–"), append(carlo, "–")
 			case m.High == "":
-				linear, carlo = append(linear, record.Between(m.LinearLow, m.LinearHigh)), append(carlo, "at least"+record.Tie+m.Low.Text())
+				linear, carlo = append(linear, record.Between(m.LinearLow, m.LinearHigh)),
+					append(carlo, "at least"+record.Tie+m.Low.Text())
 			default:
-				linear, carlo = append(linear, record.Between(m.LinearLow, m.LinearHigh)), append(carlo, record.Between(m.Low, m.High))
+				linear, carlo = append(linear, record.Between(m.LinearLow, m.LinearHigh)),
+					append(carlo, record.Between(m.Low, m.High))
 			}
 		}
 		t.Rows = append(t.Rows, linear, carlo)
-		t.Note += " Both intervals have a coverage probability of 95.45 %. The second, by Monte Carlo (JCGM 101) with contributions acting in power and along the model’s curve, validates the first."
+		t.Note += " Both intervals have a coverage probability of 95.45 %. The second, by Monte Carlo (JCGM 101) " +
+			"with contributions acting in power and along the model’s curve, validates the first."
 	} else {
-		t.Note += " The 95.45 % coverage intervals by u were validated by Monte Carlo (JCGM 101), with contributions acting in power and along the model’s curve."
+		t.Note += " The 95.45 % coverage intervals by u were validated by Monte Carlo (JCGM 101), with contributions " +
+			"acting in power and along the model’s curve."
 	}
 	agree := true
 	for _, f := range budgets {
@@ -199,7 +214,8 @@ func withMonteCarlo(t document.Table, group []unit, budgets []budget) document.T
 				if len(group) > 1 {
 					of = " of unit " + group[i].Called()
 				}
-				t.Note += fmt.Sprintf(" Limit %d%s: the intervals differ by more than the numerical tolerance, %s dB; the decision is based on the second.", f.limit+1, of, m.Tolerance.Text())
+				t.Note += fmt.Sprintf(" Limit %d%s: the intervals differ by more than the numerical tolerance, %s "+
+					"dB; the decision is based on the second.", f.limit+1, of, m.Tolerance.Text())
 			}
 		}
 	}

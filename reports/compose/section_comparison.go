@@ -37,24 +37,30 @@ func residuals(r *verify.Result) document.Block {
 func figureTable(u record.Unit) document.Table {
 	t := document.Table{
 		Caption: "Key figures, measured and modelled",
-		Columns: columns("Figure", "Conditions", ">Measured", ">95.45 % interval", ">Specified model", ">En", ">Fitted model", ">En"),
-		Note: "The model-agreement verdict is based on these figures. The interval is the coverage interval of the measured figure. En, the normalized error (ISO 13528), is the difference over the root sum of " +
-			"squares of both expanded uncertainties. For isolation it is taken in leakage amplitude: positive means more leakage than the model.",
+		Columns: columns("Figure", "Conditions", ">Measured", ">95.45 % interval", ">Specified model", ">En",
+			">Fitted model", ">En"),
+		Note: "The model-agreement verdict is based on these figures. The interval is the coverage interval of the " +
+			"measured figure. En, the normalized error (ISO 13528), is the difference over the root sum of " +
+			"squares of both expanded uncertainties. For isolation it is taken in leakage amplitude: positive means " +
+			"more leakage than the model.",
 	}
 	if !u.Diagnosis.Made() {
 		t.Columns = t.Columns[:6]
 	}
 	if j := u.Joint; j != nil {
-		t.Note += fmt.Sprintf(" Jointly, with their covariance, %s give χ² = %s for the specified model (%s).", independent(*j), j.ChiSquared.Text(), j.PValue.Equation("p"))
+		t.Note += fmt.Sprintf(" Jointly, with their covariance, %s give χ² = %s for the specified model (%s).",
+			independent(*j), j.ChiSquared.Text(), j.PValue.Equation("p"))
 	}
 	for _, f := range u.Figures {
 		name := f.Name + " (" + f.Unit + ")"
 		if f.Why != "" {
-			t.Rows = append(t.Rows, append([]string{name, document.Brief(f.At), "none"}, make([]string, len(t.Columns)-3)...))
+			t.Rows = append(t.Rows, append([]string{name, document.Brief(f.At), "none"},
+				make([]string, len(t.Columns)-3)...))
 			t.Note += fmt.Sprintf(" No %s (%s): %s", f.Name, document.Brief(f.At), document.Sentence(f.Why))
 			continue
 		}
-		row := []string{name, document.Brief(f.At), f.Measured.Value.Text(), record.Between(f.Measured.Low, f.Measured.High),
+		row := []string{name, document.Brief(f.At), f.Measured.Value.Text(), record.Between(f.Measured.Low,
+			f.Measured.High),
 			f.Specified.Value.Text(), f.Specified.NormalizedError.Text()}
 		if f.Diagnosed != nil {
 			row = append(row, f.Diagnosed.Value.Text(), f.Diagnosed.NormalizedError.Text())

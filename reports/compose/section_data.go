@@ -15,12 +15,14 @@ func data(s Source) []document.Section {
 		return nil
 	}
 	b := []document.Block{
-		document.Plain("Attenuation is measured in accordance with IEC 61300-3-4 and polarization-dependent loss (PDL) in accordance with IEC 61300-3-2; " +
+		document.Plain("Attenuation is measured in accordance with IEC 61300-3-4 and polarization-dependent loss " +
+			"(PDL) in accordance with IEC 61300-3-2; " +
 			"isolation is the backward loss of IEC 61202-1. Losses in dB are positive; connectors are excluded."),
 	}
 	b = append(b, stated(all)...)
 	for _, t := range []document.Table{
-		merged(all, "Measured sweeps", columns(">Temperature (°C)", ">Wavelength (nm)", ">Backward readings", ">Forward readings"), sweeps),
+		merged(all, "Measured sweeps", columns(">Temperature (°C)", ">Wavelength (nm)", ">Backward readings",
+			">Forward readings"), sweeps),
 		merged(all, "Checks of the data", columns("Check", "Outcome", "Finding"), checks),
 	} {
 		b = append(b, t)
@@ -45,7 +47,8 @@ func data(s Source) []document.Section {
 	return []document.Section{{Title: "Measurement", Level: 1, Blocks: b}}
 }
 
-// stated shows the metadata of the files: what is the same in all as fields, the rest as a table with a row for each unit.
+// stated shows the metadata of the files: what is the same in all as fields, the rest as a table with a row for each
+// unit.
 func stated(all []unit) []document.Block {
 	f := document.Fields{Caption: "Stated in the file of readings"}
 	if len(all) > 1 {
@@ -54,7 +57,8 @@ func stated(all []unit) []document.Block {
 	var differing []string // keys
 	for _, u := range all {
 		for _, m := range u.found.Meta {
-			seen := slices.Contains(differing, m[0]) || slices.ContainsFunc(f.Rows, func(r document.Field) bool { return r.Name == m[0] })
+			seen := slices.Contains(differing, m[0]) || slices.ContainsFunc(f.Rows,
+				func(r document.Field) bool { return r.Name == m[0] })
 			switch {
 			case seen:
 			case slices.ContainsFunc(all, func(o unit) bool { return !slices.Contains(o.found.Meta, m) }):
@@ -74,7 +78,8 @@ func stated(all []unit) []document.Block {
 	if len(differing) == 0 {
 		return b
 	}
-	t := document.Table{Caption: "Stated in the files of readings, unit by unit", Columns: columns(append([]string{"Unit"}, differing...)...), Compact: true}
+	t := document.Table{Caption: "Stated in the files of readings, unit by unit",
+		Columns: columns(append([]string{"Unit"}, differing...)...), Compact: true}
 	for _, u := range all {
 		row := []string{u.Called()}
 		for _, key := range differing {
@@ -95,7 +100,8 @@ func orElseText(s, other string) string {
 func sweeps(u unit) [][]string {
 	var rows [][]string
 	for _, s := range u.Sweeps {
-		rows = append(rows, []string{s.Temperature.Text(), record.Between(s.Low, s.High), fmt.Sprint(s.Isolations), fmt.Sprint(s.Losses)})
+		rows = append(rows, []string{s.Temperature.Text(), record.Between(s.Low, s.High), fmt.Sprint(s.Isolations),
+			fmt.Sprint(s.Losses)})
 	}
 	return rows
 }

@@ -18,12 +18,14 @@ func design(s Source) []document.Section {
 	var b []document.Block
 	for i, v := range s.Outcome.Verified {
 		m := v.Model
-		if m == nil || slices.ContainsFunc(s.Outcome.Verified[:i], func(w rerun.Verification) bool { return w.Model == m }) {
+		if m == nil || slices.ContainsFunc(s.Outcome.Verified[:i],
+			func(w rerun.Verification) bool { return w.Model == m }) {
 			continue // units of one lot share their model
 		}
 		d, err := drawing.New(m, m.Spec().AlignAt, m.Spec().AlignTemperature)
 		if err != nil {
-			b = append(b, document.Plain(document.Sentence(fmt.Sprintf("the design of unit %s could not be drawn: %v", v.Result.Unit, err))))
+			b = append(b, document.Plain(document.Sentence(fmt.Sprintf("the design of unit %s could not be drawn: %v",
+				v.Result.Unit, err))))
 			continue
 		}
 		b = append(b, d.Rays(), d.Ends())

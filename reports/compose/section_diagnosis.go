@@ -37,12 +37,14 @@ func explained(u unit, valley bool) []document.Block {
 	return b
 }
 
-// FittedTable has the parameters that a fit looked at: what was specified, what was fitted, and whether that is inside the tolerance.
+// FittedTable has the parameters that a fit looked at: what was specified, what was fitted, and whether that is inside
+// the tolerance.
 func FittedTable(d record.Diagnosis) document.Table {
 	t := document.Table{
 		Caption: "Fitted parameters",
-		Columns: columns("Parameter", "Unit", ">Specified", ">Fitted", ">95.45 % interval", ">Departure", ">Tolerance", "Within tolerance", "Free with it"),
-		Note:    "A parameter fixed in the selected explanation is shown as estimated with all named parameters free.",
+		Columns: columns("Parameter", "Unit", ">Specified", ">Fitted", ">95.45 % interval", ">Departure", ">Tolerance",
+			"Within tolerance", "Free with it"),
+		Note: "A parameter fixed in the selected explanation is shown as estimated with all named parameters free.",
 	}
 	for _, p := range d.Fitted {
 		interval := record.Between(p.Low, p.High)
@@ -57,7 +59,8 @@ func FittedTable(d record.Diagnosis) document.Table {
 		if p.Tolerance != "" {
 			tolerance = "±" + p.Tolerance.Text()
 		}
-		t.Rows = append(t.Rows, []string{p.Name, unitText(p.Unit), p.Specified.Text(), p.Value.Text(), interval, p.Departure.Signed(), tolerance, inside(p.Within), with})
+		t.Rows = append(t.Rows, []string{p.Name, unitText(p.Unit), p.Specified.Text(), p.Value.Text(), interval,
+			p.Departure.Signed(), tolerance, inside(p.Within), with})
 		if p.Note != "" {
 			t.Note += fmt.Sprintf(" %s: %s", p.Name, strings.TrimSuffix(document.Sentence(p.Note), ".")+".")
 		}
@@ -83,15 +86,18 @@ func explanationTable(d record.Diagnosis) document.Table {
 	t := document.Table{
 		Caption: "Candidate explanations",
 		Columns: columns("Free parameters", ">χ²", ">Degrees of freedom", ">p", ">ΔAICc", "Selected"),
-		Note: "ΔAICc is the difference of the corrected Akaike information criterion (AICc) from the lowest. Selected: the explanation with the fewest " +
-			"free parameters among those with AICc less than 2 above the lowest, so that no parameter is freed without support from the readings.",
+		Note: "ΔAICc is the difference of the corrected Akaike information criterion (AICc) from the lowest. " +
+			"Selected: the explanation with the fewest " +
+			"free parameters among those with AICc less than 2 above the lowest, so that no parameter is freed " +
+			"without support from the readings.",
 	}
 	for _, e := range d.Explanations {
 		selected := ""
 		if e.Selected {
 			selected = "yes"
 		}
-		t.Rows = append(t.Rows, []string{e.Label, e.ChiSquared.Text(), fmt.Sprint(e.DOF), e.PValue.PValue(), e.Above.Text(), selected})
+		t.Rows = append(t.Rows, []string{e.Label, e.ChiSquared.Text(), fmt.Sprint(e.DOF), e.PValue.PValue(),
+			e.Above.Text(), selected})
 	}
 	return t
 }

@@ -30,7 +30,8 @@ func isolationPanels(r *verify.Result) figure.Panels {
 		}
 		readings(&c, x, y, u)
 		if len(most) > 0 {
-			c.Series = append(c.Series, figure.Series{Label: "lower bound", X: most, Y: least, Color: figure.Black, Marker: figure.Arrow, Line: figure.NoLine})
+			c.Series = append(c.Series, figure.Series{Label: "lower bound", X: most, Y: least, Color: figure.Black,
+				Marker: figure.Arrow, Line: figure.NoLine})
 		}
 		for _, curve := range r.Curves {
 			if curve.Run == i && curve.Quantity == limits.Isolation {
@@ -46,7 +47,8 @@ func isolationPanels(r *verify.Result) figure.Panels {
 // isolationFigure is the picture a reviewer looks at first.
 func isolationFigure(r *verify.Result) document.Figure {
 	p := isolationPanels(r)
-	caption := "Isolation against wavelength, one panel per temperature: readings (fixture floor subtracted) and specified model, each with its expanded uncertainty. " +
+	caption := "Isolation against wavelength, one panel per temperature: readings (fixture floor subtracted) and " +
+		"specified model, each with its expanded uncertainty. " +
 		"Limits are drawn where they apply." + arrows(r)
 	if r.Diagnosis.Fitted {
 		caption += " Dashed: fitted model."
@@ -90,7 +92,8 @@ func lossFigure(r *verify.Result) document.Figure {
 	}
 	level(p.Charts, 0.1)
 	p.Columns = min(p.Columns, len(p.Charts))
-	f := p.Figure("Insertion loss against wavelength, one panel per temperature: readings, every tenth with its expanded uncertainty, specified model with its " +
+	f := p.Figure("Insertion loss against wavelength, one panel per temperature: readings, every tenth with its " +
+		"expanded uncertainty, specified model with its " +
 		"expanded uncertainty, and the limit where it applies.")
 	f.Height = vg.Length(95+45*((len(p.Charts)-1)/p.Columns)) * vg.Millimeter
 	return f
@@ -105,7 +108,8 @@ func sparse(u []float64) []float64 {
 	return kept
 }
 
-// residualFigure shows how far every backward reading lies from the model, as it is and in units of what both are worth.
+// residualFigure shows how far every backward reading lies from the model, as it is and in units of what both are
+// worth.
 func residualFigure(r *verify.Result) document.Figure {
 	left := figure.Chart{
 		Title: "specified model",
@@ -145,8 +149,10 @@ func residualFigure(r *verify.Result) document.Figure {
 	if r.Censored > 0 {
 		bounds = ", lower bounds excepted"
 	}
-	f := p.Figure("Residuals of all backward readings" + bounds + " (measured minus model, in leakage amplitude), and their normalized errors En: the residual over the " +
-		"root sum of squares of both expanded uncertainties (ISO 13528). Hatched lines: En = ±1. Inside these lines reading and model agree. About one reading in " +
+	f := p.Figure("Residuals of all backward readings" + bounds +
+		" (measured minus model, in leakage amplitude), and their normalized errors En: the residual over the " +
+		"root sum of squares of both expanded uncertainties (ISO 13528). Hatched lines: En = ±1. Inside these lines " +
+		"reading and model agree. About one reading in " +
 		"twenty is expected outside by chance; readings with a common error fall outside together.")
 	f.Height = vg.Length(15+35*len(p.Charts)) * vg.Millimeter
 	return f

@@ -25,7 +25,8 @@ func lots(s Source) []document.Section {
 	return all
 }
 
-// Lot shows one lot: the figures unit by unit, statistics, the process, control charts. The record is that of the study.
+// Lot shows one lot: the figures unit by unit, statistics, the process, control charts. The record is that of the
+// study.
 func Lot(l record.Lot, s lot.Study) []document.Block {
 	b := []document.Block{document.Plain(document.Sentences("units " + l.Order + "; " + l.Sentence))}
 	for from := 0; from < len(l.Units); from += beside {
@@ -46,7 +47,8 @@ const beside = 12
 // figuresTable has a column for each of some units, in their order: verdicts, figures and fitted parameters, causes.
 func figuresTable(l record.Lot, from, to int) document.Table {
 	t := document.Table{
-		Caption: "Unit by unit, " + l.Order + ": verdicts, figures compared with limits, key figures, fitted parameters",
+		Caption: "Unit by unit, " + l.Order +
+			": verdicts, figures compared with limits, key figures, fitted parameters",
 		Columns: columns("Figure"),
 		Note:    "–: no figure; “bound”: the readings give only a lower bound.",
 		Compact: true,
@@ -77,7 +79,8 @@ func figuresTable(l record.Lot, from, to int) document.Table {
 	}
 	for _, u := range units {
 		if len(u.Causes) > 0 {
-			t.Note += fmt.Sprintf(" Unit %s, outside tolerance in the fitted model: %s.", u.Unit, strings.Join(u.Causes, ", "))
+			t.Note += fmt.Sprintf(" Unit %s, outside tolerance in the fitted model: %s.", u.Unit, strings.Join(u.Causes,
+				", "))
 		}
 	}
 	return t
@@ -110,16 +113,22 @@ func valueOf(c record.Characteristic, unit string) string {
 // statisticsTable has means, scatter and tolerance intervals.
 func statisticsTable(l record.Lot) document.Table {
 	t := document.Table{
-		Caption: fmt.Sprintf("Statistics of the lot, and tolerance intervals for %s of all such units with %s confidence", l.Proportion.Percent(), l.Confidence.Percent()),
+		Caption: fmt.Sprintf("Statistics of the lot, and tolerance intervals for %s of all such units with %s "+
+			"confidence", l.Proportion.Percent(), l.Confidence.Percent()),
 		Compact: true,
-		Columns: columns("Figure", "Conditions", ">n", ">Mean", ">s", ">Minimum", ">Maximum", ">k", ">Tolerance interval", "Meets the limit"),
-		Note: "Statistical tolerance intervals in accordance with ISO 16269-6, mean ± k s, for a normal distribution with unknown mean and variance: " +
-			"one-sided towards a limit, otherwise two-sided. The standard deviation s includes the scatter of the measurement, which widens the interval; " +
-			"errors common to all units do not show in it. An interval predicts future units only while the process is in statistical control; none is " +
+		Columns: columns("Figure", "Conditions", ">n", ">Mean", ">s", ">Minimum", ">Maximum", ">k",
+			">Tolerance interval", "Meets the limit"),
+		Note: "Statistical tolerance intervals in accordance with ISO 16269-6, mean ± k s, for a normal distribution " +
+			"with unknown mean and variance: " +
+			"one-sided towards a limit, otherwise two-sided. The standard deviation s includes the scatter of the " +
+			"measurement, which widens the interval; " +
+			"errors common to all units do not show in it. An interval predicts future units only while the process " +
+			"is in statistical control; none is " +
 			"given if a chart shows a signal or the slope is significant.",
 	}
 	for _, c := range l.Characteristics {
-		row := []string{labelled(c.Name, c.Unit), document.Brief(c.At), fmt.Sprint(len(c.Values)), c.Mean.Or("–"), c.Deviation.Or("–"), c.Least.Or("–"), c.Greatest.Or("–"), c.Tolerance.K.Or("–")}
+		row := []string{labelled(c.Name, c.Unit), document.Brief(c.At), fmt.Sprint(len(c.Values)), c.Mean.Or("–"),
+			c.Deviation.Or("–"), c.Least.Or("–"), c.Greatest.Or("–"), c.Tolerance.K.Or("–")}
 		switch i := c.Tolerance; {
 		case l.Retested:
 			row = append(row, "none: retests")
@@ -143,7 +152,8 @@ func statisticsTable(l record.Lot) document.Table {
 		}
 		t.Rows = append(t.Rows, append(row, kept))
 		if len(c.Bounded) > 0 {
-			t.Note += fmt.Sprintf(" %s: %s excluded, because only a bound is known.", document.Capital(c.Name), unitList(c.Bounded))
+			t.Note += fmt.Sprintf(" %s: %s excluded, because only a bound is known.", document.Capital(c.Name),
+				unitList(c.Bounded))
 		}
 	}
 	return withFree(t, l)
@@ -163,8 +173,10 @@ func withFree(t document.Table, l record.Lot) document.Table {
 		if two {
 			where = "between the extremes"
 		}
-		t.Note += fmt.Sprintf(" Without assuming a distribution: with %s confidence, at least %s of all units are %s of these %d; for %s of all units, %d units would be needed.",
-			l.Confidence.Percent(), c.Tolerance.FreeProportion.Percent(), where, len(c.Values), l.Proportion.Percent(), c.Tolerance.FreeSize)
+		t.Note += fmt.Sprintf(" Without assuming a distribution: with %s confidence, at least %s of all units are %s "+
+			"of these %d; for %s of all units, %d units would be needed.",
+			l.Confidence.Percent(), c.Tolerance.FreeProportion.Percent(), where, len(c.Values), l.Proportion.Percent(),
+			c.Tolerance.FreeSize)
 	}
 	return t
 }
@@ -180,7 +192,8 @@ func processTable(l record.Lot) document.Table {
 		Caption: "Control limits, and trend from unit to unit",
 		Compact: true,
 		Columns: columns("Figure", "Conditions", ">Centre", ">Control limits", ">Slope per unit", ">U", ">p", "Stable"),
-		Note:    "Shewhart charts for individuals and moving ranges (ISO 7870-2); control limits from the mean moving range. ",
+		Note: "Shewhart charts for individuals and moving ranges (ISO 7870-2); control limits from the mean " +
+			"moving range. ",
 	}
 	trial := false
 	for _, c := range l.Characteristics {
@@ -192,13 +205,16 @@ func processTable(l record.Lot) document.Table {
 		if moves(c) {
 			stable = "no"
 		}
-		t.Rows = append(t.Rows, []string{labelled(c.Name, c.Unit), document.Brief(c.At), c.Chart.Centre.Text(), record.Between(c.Chart.Lower, c.Chart.Upper),
+		t.Rows = append(t.Rows, []string{labelled(c.Name, c.Unit), document.Brief(c.At), c.Chart.Centre.Text(),
+			record.Between(c.Chart.Lower, c.Chart.Upper),
 			c.Trend.Slope.Signed(), c.Trend.Uncertainty.Text(), c.Trend.PValue.PValue(), stable})
 	}
-	t.Note += "Slope: least-squares line over the units in their order; U is its expanded uncertainty. p is the probability of a slope at least this steep if " +
+	t.Note += "Slope: least-squares line over the units in their order; U is its expanded uncertainty. p is the " +
+		"probability of a slope at least this steep if " +
 		"there is no trend; about one slope in twenty is significant by chance."
 	if trial {
-		t.Note += fmt.Sprintf(" Control limits from fewer than %d units are trial limits: the absence of a signal is weak evidence of control.", lot.TrialBelow)
+		t.Note += fmt.Sprintf(" Control limits from fewer than %d units are trial limits: the absence of a signal is "+
+			"weak evidence of control.", lot.TrialBelow)
 	}
 	return t
 }

@@ -12,8 +12,8 @@ import (
 // perFigure is how many characteristics one figure of control charts holds, one below the other.
 const perFigure = 3
 
-// chartFigures draws the control charts of what is held against a limit and of the fitted parameters: individuals on the
-// left, moving ranges on the right.
+// chartFigures draws the control charts of what is held against a limit and of the fitted parameters: individuals on
+// the left, moving ranges on the right.
 func chartFigures(s lot.Study) []document.Block {
 	var some []lot.Characteristic
 	for _, c := range s.Characteristics {
@@ -28,7 +28,8 @@ func chartFigures(s lot.Study) []document.Block {
 		for _, c := range some[:n] {
 			p.Charts = append(p.Charts, individuals(c, len(s.Units)), movingRanges(c, len(s.Units)))
 		}
-		f := p.Figure("Control charts of the units in their order: individuals on the left, moving ranges (absolute change from one unit to the next) on the right. " +
+		f := p.Figure("Control charts of the units in their order: individuals on the left, moving ranges (absolute " +
+			"change from one unit to the next) on the right. " +
 			"Dashed: centre line; dash-dotted: control limits; corner marks: the unit triggers a rule.")
 		f.Height = vg.Length(14+37*n) * vg.Millimeter
 		b = append(b, f)
@@ -37,8 +38,8 @@ func chartFigures(s lot.Study) []document.Block {
 	return b
 }
 
-// farOff is how far from the control limits, in their distance, the requirement is still drawn: farther, it would press the
-// chart flat.
+// farOff is how far from the control limits, in their distance, the requirement is still drawn: farther, it would press
+// the chart flat.
 const farOff = 2
 
 func individuals(c lot.Characteristic, units int) figure.Chart {
@@ -51,11 +52,13 @@ func individuals(c lot.Characteristic, units int) figure.Chart {
 			side = figure.Below
 		}
 		if away := max(h.Lower-c.Limit.Value, c.Limit.Value-h.Upper); away < farOff*(h.Upper-h.Lower) {
-			f.Limits = append(f.Limits, figure.Limit{Label: "limit " + record.Condition(c.Limit.Value).Text() + " " + c.Unit, At: c.Limit.Value, Forbid: side})
+			f.Limits = append(f.Limits, figure.Limit{Label: "limit " + record.Condition(c.Limit.Value).Text() + " " +
+				c.Unit, At: c.Limit.Value, Forbid: side})
 		}
 	}
 	f.Series = append(f.Series, lines(units, h.Centre, h.Lower, h.Upper)...)
-	f.Series = append(f.Series, figure.Series{Label: "unit", X: c.At, Y: h.Values, Color: figure.Blue, Marker: figure.Circle, Line: figure.Solid})
+	f.Series = append(f.Series, figure.Series{Label: "unit", X: c.At, Y: h.Values, Color: figure.Blue,
+		Marker: figure.Circle, Line: figure.Solid})
 	at := map[int]bool{}
 	for _, s := range h.Signals {
 		for _, i := range s.Values {
@@ -74,7 +77,8 @@ func movingRanges(c lot.Characteristic, units int) figure.Chart {
 	f.Y.Min, f.Y.Max = 0, 1.1*max(h.UpperRange, greatest(h.Ranges))
 	f.Series = append(f.Series, lines(units, h.MeanRange, h.UpperRange)...)
 	x := c.At[1:]
-	f.Series = append(f.Series, figure.Series{Label: "unit", X: x, Y: h.Ranges, Color: figure.Blue, Marker: figure.Circle, Line: figure.Solid})
+	f.Series = append(f.Series, figure.Series{Label: "unit", X: x, Y: h.Ranges, Color: figure.Blue,
+		Marker: figure.Circle, Line: figure.Solid})
 	at := map[int]bool{}
 	for _, s := range h.Signals {
 		if s.Range {
@@ -94,7 +98,8 @@ func frame(c lot.Characteristic, units int, title string) figure.Chart {
 // lines are the centre line and the control limits.
 func lines(units int, centre float64, limits ...float64) []figure.Series {
 	across := []float64{0, float64(units) + 1}
-	all := []figure.Series{{Label: "centre line", X: across, Y: []float64{centre, centre}, Color: figure.Grey, Line: figure.Dashed}}
+	all := []figure.Series{{Label: "centre line", X: across, Y: []float64{centre, centre}, Color: figure.Grey,
+		Line: figure.Dashed}}
 	for i, l := range limits {
 		s := figure.Series{X: across, Y: []float64{l, l}, Color: figure.Vermillion, Line: figure.DashDotted}
 		if i == 0 {

@@ -107,9 +107,11 @@ func shown(o notebook.Output) []document.Block {
 
 // Cautions that every report carries.
 var standing = []string{
-	"Invisible laser radiation: light at these wavelengths cannot be seen and can injure the eye. Work to IEC 60825-1 and IEC 60825-2 and to local rules.",
+	"Invisible laser radiation: light at these wavelengths cannot be seen and can injure the eye. Work to IEC " +
+		"60825-1 and IEC 60825-2 and to local rules.",
 	"Strong magnets: keep them away from cardiac implants and magnetic media; they pinch and shatter.",
-	"This report replaces neither qualification testing nor the judgement of a licensed or responsible person under local rules.",
+	"This report replaces neither qualification testing nor the judgement of a licensed or responsible person under " +
+		"local rules.",
 }
 
 func cautions(s Source) []document.Section {

@@ -33,9 +33,12 @@ func collapseFigure(r *verify.Result) document.Figure {
 	for _, p := range r.Collapse.Curve {
 		x, y = append(x, p.Off), append(y, p.Isolation)
 	}
-	c.Series = append(c.Series, figure.Series{Label: "fitted model", X: x, Y: y, Color: figure.Black, Line: figure.Solid})
-	f := c.Figure("All sweeps on one curve: isolation against the deviation of the rotation from the null, where leakage is least, at that wavelength and temperature. " +
-		"Common errors, as estimated by the fit, are removed. If the readings at one temperature leave the curve, a rotation coefficient of the film differs from the model’s.")
+	c.Series = append(c.Series, figure.Series{Label: "fitted model", X: x, Y: y, Color: figure.Black,
+		Line: figure.Solid})
+	f := c.Figure("All sweeps on one curve: isolation against the deviation of the rotation from the null, where " +
+		"leakage is least, at that wavelength and temperature. " +
+		"Common errors, as estimated by the fit, are removed. If the readings at one temperature leave the curve, a " +
+		"rotation coefficient of the film differs from the model’s.")
 	f.Height = 78 * vg.Millimeter
 	return f
 }
@@ -62,19 +65,24 @@ func valleyFigure(r *verify.Result) document.Figure {
 	}
 	colors := []figure.Color{figure.SkyBlue, figure.Green, figure.Orange, figure.Yellow}
 	for i, w := range v.Within {
-		c.Bands = append(c.Bands, figure.Band{Label: "at least " + record.Condition(w.Level).Text() + " dB, fitted model", X: t, Low: gaps(w.Low), High: gaps(w.High), Color: colors[i%len(colors)]})
+		c.Bands = append(c.Bands, figure.Band{Label: "at least " + record.Condition(w.Level).Text() +
+			" dB, fitted model", X: t, Low: gaps(w.Low), High: gaps(w.High), Color: colors[i%len(colors)]})
 	}
 	c.Series = append(c.Series,
-		figure.Series{Label: "peak, specified model", X: t, Y: gaps(v.Specified), Color: figure.Blue, Line: figure.Solid},
-		figure.Series{Label: "peak, fitted model", X: t, Y: gaps(v.Diagnosed), Color: figure.Vermillion, Line: figure.Dashed})
+		figure.Series{Label: "peak, specified model", X: t, Y: gaps(v.Specified), Color: figure.Blue,
+			Line: figure.Solid},
+		figure.Series{Label: "peak, fitted model", X: t, Y: gaps(v.Diagnosed), Color: figure.Vermillion,
+			Line: figure.Dashed})
 	var x, y, u []float64
 	for _, p := range v.Peaks {
 		x, y, u = append(x, p.Temperature.Celsius()), append(y, nanometres(p.Wavelength)), append(u, nanometres(p.U))
 	}
 	if len(x) > 0 {
-		c.Series = append(c.Series, figure.Series{Label: "measured peak", X: x, Y: y, Err: u, Color: figure.Black, Marker: figure.Plus, Line: figure.NoLine})
+		c.Series = append(c.Series, figure.Series{Label: "measured peak", X: x, Y: y, Err: u, Color: figure.Black,
+			Marker: figure.Plus, Line: figure.NoLine})
 	}
-	f := c.Figure("Bands: wavelengths at which the fitted model meets each isolation limit, against temperature. Lines: wavelength of peak isolation, specified and fitted. " +
+	f := c.Figure("Bands: wavelengths at which the fitted model meets each isolation limit, against temperature. " +
+		"Lines: wavelength of peak isolation, specified and fitted. " +
 		"Symbols: measured peaks with their expanded uncertainties.")
 	f.Height = 78 * vg.Millimeter
 	return f
@@ -85,7 +93,8 @@ func ledgerTable(u unit) document.Table {
 	t := document.Table{
 		Caption: "Contributions to the leakage in the fitted model",
 		Columns: columns("Contribution"),
-		Note: "Backward transmitted power over launched power, in parts per million; in brackets, the isolation if this were the only contribution. " +
+		Note: "Backward transmitted power over launched power, in parts per million; in brackets, the isolation if " +
+			"this were the only contribution. " +
 			"Contributions add in power. The difference between sum and reading is noise and measurement error.",
 	}
 	for _, l := range u.Leaks {

@@ -28,7 +28,8 @@ func provenance(s Source) []document.Section {
 	if len(inputs.Rows) > 0 {
 		b = append(b, inputs)
 	}
-	for _, t := range []document.Table{hashes("Material constants", "Material", s.Record.Constants), hashes("Fonts added", "File", s.Record.Fonts)} {
+	for _, t := range []document.Table{hashes("Material constants", "Material", s.Record.Constants),
+		hashes("Fonts added", "File", s.Record.Fonts)} {
 		if len(t.Rows) > 0 {
 			b = append(b, t)
 		}
@@ -49,7 +50,8 @@ func provenance(s Source) []document.Section {
 		if len(u.Model) == 0 {
 			continue
 		}
-		model := document.Table{Caption: "Parameters of the specified model", Columns: columns("Parameter", ">Value", "Unit", "Parameter", ">Value", "Unit")}
+		model := document.Table{Caption: "Parameters of the specified model", Columns: columns("Parameter", ">Value",
+			"Unit", "Parameter", ">Value", "Unit")}
 		if len(s.Record.Units) > 1 {
 			model.Caption += ", " + who(group, s.units())
 		}
@@ -59,7 +61,8 @@ func provenance(s Source) []document.Section {
 			if half+i < len(u.Model) {
 				second = u.Model[half+i]
 			}
-			model.Rows = append(model.Rows, []string{p.Name, p.Value.Text(), unitText(p.Unit), second.Name, second.Value.Text(), unitText(second.Unit)})
+			model.Rows = append(model.Rows, []string{p.Name, p.Value.Text(), unitText(p.Unit), second.Name,
+				second.Value.Text(), unitText(second.Unit)})
 		}
 		b = append(b, model)
 	}
@@ -67,7 +70,8 @@ func provenance(s Source) []document.Section {
 	var cells []document.Block
 	for i, c := range s.Outcome.Notebook.Cells {
 		if c.Type == notebook.CodeCell && c.Source != "" {
-			cells = append(cells, document.Heading{Level: 3, Text: fmt.Sprintf("Cell %d", i+1)}, document.Code{Text: c.Source})
+			cells = append(cells, document.Heading{Level: 3, Text: fmt.Sprintf("Cell %d", i+1)},
+				document.Code{Text: c.Source})
 		}
 	}
 	if len(cells) > 0 {

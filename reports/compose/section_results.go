@@ -9,8 +9,8 @@ import (
 	"wedgework/reports/record"
 )
 
-// results has the limits with their margins, which a reviewer signs, and after the signatures, which belong to the first
-// page however long the sentences are, the diagnosis in a few words.
+// results has the limits with their margins, which a reviewer signs, and after the signatures, which belong to the
+// first page however long the sentences are, the diagnosis in a few words.
 func results(u unit) []document.Block {
 	var b []document.Block
 	if len(u.Limits) > 0 {
@@ -31,7 +31,8 @@ func results(u unit) []document.Block {
 	return b
 }
 
-// retests says by which rule units count that were measured more than once, and what the tests showed that do not count.
+// retests says by which rule units count that were measured more than once, and what the tests showed that do not
+// count.
 func retests(s Source) []document.Block {
 	r := s.Record.Retests
 	if r == nil {
@@ -43,7 +44,8 @@ func retests(s Source) []document.Block {
 		for _, v := range u.Verdicts {
 			outcomes = append(outcomes, v.Subject+" "+outcome(v.Outcome))
 		}
-		text += fmt.Sprintf(" Not counted: unit %s, test of %s (%s): %s.", u.Called(), u.Measured, u.Input, strings.Join(outcomes, ", "))
+		text += fmt.Sprintf(" Not counted: unit %s, test of %s (%s): %s.", u.Called(), u.Measured, u.Input,
+			strings.Join(outcomes, ", "))
 	}
 	return []document.Block{document.Plain(text)}
 }
@@ -52,7 +54,8 @@ func retests(s Source) []document.Block {
 func notCounted(s Source) []document.Section {
 	var all []document.Section
 	for _, u := range s.superseded() {
-		b := []document.Block{document.Plain(fmt.Sprintf("This test (%s) does not count: the rule for retests is latest, and %s holds a later test of the unit.",
+		b := []document.Block{document.Plain(fmt.Sprintf("This test (%s) does not count: the rule for retests is "+
+			"latest, and %s holds a later test of the unit.",
 			u.Input, u.Later))}
 		for _, v := range verdicts(u) {
 			b = append(b, v)
@@ -62,7 +65,8 @@ func notCounted(s Source) []document.Section {
 			t.Note = strings.TrimSpace(particulars(u))
 			b = append(b, t)
 		}
-		all = append(all, document.Section{Title: "Earlier test of unit " + u.Called() + ", " + u.Measured, Level: 1, Blocks: b})
+		all = append(all, document.Section{Title: "Earlier test of unit " + u.Called() + ", " + u.Measured, Level: 1,
+			Blocks: b})
 	}
 	return all
 }
@@ -89,19 +93,23 @@ func excluded(u record.Unit) string {
 }
 
 // limitNote explains what the columns of LimitTable hold.
-const limitNote = "U is the expanded uncertainty (coverage probability 95.45 %). The conformance probability is the probability that the limit is met, given the " +
-	"reading and no prior knowledge. For a pass, 100 % minus this value is the specific consumer’s risk (false acceptance); for a fail, the value " +
+const limitNote = "U is the expanded uncertainty (coverage probability 95.45 %). The conformance probability is the " +
+	"probability that the limit is met, given the " +
+	"reading and no prior knowledge. For a pass, 100 % minus this value is the specific consumer’s risk (false " +
+	"acceptance); for a fail, the value " +
 	"itself is the specific producer’s risk (false rejection)."
 
 // LimitTable has the limits of a unit; its note is up to the caller.
 func LimitTable(u record.Unit) document.Table {
 	t := document.Table{
 		Caption: "Limits and measured figures",
-		Columns: columns("No.", "Quantity", "Conditions", ">Limit", ">Measured", ">U", ">Margin", ">Guard band", ">Conformance probability", "Outcome"),
+		Columns: columns("No.", "Quantity", "Conditions", ">Limit", ">Measured", ">U", ">Margin", ">Guard band",
+			">Conformance probability", "Outcome"),
 		Compact: true, // what is signed stands on one page
 	}
 	for i, l := range u.Limits {
-		t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), labelled(plainName(l.Quantity), l.Unit), document.Brief(l.Over), ruleSign(l.Rule) + l.Limit.Text(), measured(l),
+		t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), labelled(plainName(l.Quantity), l.Unit),
+			document.Brief(l.Over), ruleSign(l.Rule) + l.Limit.Text(), measured(l),
 			expanded(l), l.Margin.Signed(), l.GuardBand.Text(), l.Conformance.Chance(), l.Outcome})
 	}
 	return t
@@ -136,8 +144,8 @@ func expanded(l record.Limit) string {
 	return up + record.Tie + record.Minus + record.InUnit(l.Measured.Float()-l.Low.Float(), l.Unit).Text()
 }
 
-// particulars says of each limit what the numbers leave open: why it is not decided, what was declared of the production,
-// what noise does to an extreme.
+// particulars says of each limit what the numbers leave open: why it is not decided, what was declared of the
+// production, what noise does to an extreme.
 func particulars(u record.Unit) string {
 	note := ""
 	for i, l := range u.Limits {
@@ -148,7 +156,8 @@ func particulars(u record.Unit) string {
 	note += risks(u)
 	for i, l := range u.Limits {
 		if l.Measured != "" && l.Uncertainty == "" {
-			note += fmt.Sprintf(" Limit %d: the deciding reading cannot be distinguished from the floor; the figure is a one-sided 95 %% lower bound on the %s, "+
+			note += fmt.Sprintf(" Limit %d: the deciding reading cannot be distinguished from the floor; the figure "+
+				"is a one-sided 95 %% lower bound on the %s, "+
 				"so no further guard band is applied.", i+1, plainName(l.Quantity))
 		}
 		if l.Bias != "" {
@@ -156,7 +165,8 @@ func particulars(u record.Unit) string {
 			if strings.HasPrefix(string(l.Bias), "-") {
 				side = "below"
 			}
-			note += fmt.Sprintf(" Limit %d: because of noise, the %s is expected to be %s %s %s the true figure; no correction is made.",
+			note += fmt.Sprintf(" Limit %d: because of noise, the %s is expected to be %s %s %s the true figure; no "+
+				"correction is made.",
 				i+1, l.Statistic, l.Bias.Abs().Text(), l.Unit, side)
 		}
 	}
@@ -197,10 +207,13 @@ func risks(u record.Unit) string {
 	note := ""
 	for i, l := range u.Limits {
 		if k := l.Risk; k != nil {
-			note += fmt.Sprintf(" Limit %d, with the prior “%s” (mean %s %s, standard deviation %s %s): the conformance probability of this unit is %s; of all "+
-				"units of that production, %s are expected to be accepted without conforming (global consumer’s risk), %s to conform without being accepted "+
+			note += fmt.Sprintf(" Limit %d, with the prior “%s” (mean %s %s, standard deviation %s %s): the "+
+				"conformance probability of this unit is %s; of all "+
+				"units of that production, %s are expected to be accepted without conforming (global consumer’s "+
+				"risk), %s to conform without being accepted "+
 				"(global producer’s risk) and %s to conform and fail (JCGM 106).",
-				i+1, k.Prior, k.Mean.Text(), l.Unit, k.Deviation.Text(), l.Unit, k.Posterior.Chance(), k.Consumer.Chance(), k.Producer.Chance(), k.FalselyFailed.Chance())
+				i+1, k.Prior, k.Mean.Text(), l.Unit, k.Deviation.Text(), l.Unit, k.Posterior.Chance(),
+				k.Consumer.Chance(), k.Producer.Chance(), k.FalselyFailed.Chance())
 		}
 	}
 	return note

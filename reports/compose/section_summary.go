@@ -85,7 +85,8 @@ func closest(units []unit) document.Table {
 	t := document.Table{
 		Caption: "Limits, and the unit with the smallest margin to each",
 		Compact: true,
-		Columns: columns("No.", "Quantity", "Conditions", ">Limit", "Unit", ">Measured", ">U", ">Margin", ">Guard band", "Outcome"),
+		Columns: columns("No.", "Quantity", "Conditions", ">Limit", "Unit", ">Measured", ">U", ">Margin", ">Guard band",
+			"Outcome"),
 	}
 	for i, k := range limitsOf(units) {
 		var least record.Limit
@@ -94,24 +95,29 @@ func closest(units []unit) document.Table {
 		for _, u := range units {
 			for _, l := range u.Limits {
 				// A unit whose figure is not known comes first: nothing is known to be closer than that.
-				if keyOf(l) == k && (!some || least.Margin != "" && (l.Margin == "" || l.Margin.Float() < least.Margin.Float())) {
+				if keyOf(l) == k && (!some || least.Margin != "" &&
+					(l.Margin == "" || l.Margin.Float() < least.Margin.Float())) {
 					least, of, some = l, u, true
 				}
 			}
 		}
-		t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), labelled(plainName(k.quantity), least.Unit), document.Brief(k.over), ruleSign(k.rule) + least.Limit.Text(),
-			of.Called(), measured(least), expanded(least), least.Margin.Signed(), least.GuardBand.Text(), least.Outcome})
+		t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), labelled(plainName(k.quantity), least.Unit),
+			document.Brief(k.over), ruleSign(k.rule) + least.Limit.Text(),
+			of.Called(), measured(least), expanded(least), least.Margin.Signed(), least.GuardBand.Text(),
+			least.Outcome})
 	}
 	return t
 }
 
-// mostMargins is how many limits have a column of margins in the table of units; of more, the least margin stands there.
+// mostMargins is how many limits have a column of margins in the table of units; of more, the least margin stands
+// there.
 const mostMargins = 4
 
 // unitTable has a row for each unit: its three verdicts, how far the model is off at worst, and its margins.
 func unitTable(units []unit) document.Table {
 	t := document.Table{
-		Caption: "Units: verdicts, largest |En| of the key figures, and margins to the limits above, each in the unit of its limit",
+		Caption: "Units: verdicts, largest |En| of the key figures, and margins to the limits above, each in the " +
+			"unit of its limit",
 		Columns: columns(">No.", "Unit", "Model agreement", ">|En|", "Limit conformity"),
 		Compact: true,
 	}

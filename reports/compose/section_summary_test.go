@@ -19,7 +19,8 @@ func TestSeveralUnitsTogether(t *testing.T) {
 			return record.Verdict{Subject: subject, Outcome: o.String(), Sentence: "so it is"}
 		}
 		s.Outcome.Verified = append(s.Outcome.Verified, rerun.Verification{Result: &verify.Result{Unit: name}})
-		s.Record.Units = append(s.Record.Units, record.Unit{Unit: name, Verdicts: []record.Verdict{v("model agreement", agreement),
+		s.Record.Units = append(s.Record.Units, record.Unit{Unit: name, Verdicts: []record.Verdict{v("model agreement",
+			agreement),
 			v("limit conformity", conformity), v("data quality", quality)}})
 	}
 	const none = document.Outcome(0)
@@ -28,7 +29,8 @@ func TestSeveralUnitsTogether(t *testing.T) {
 	add("c", document.Pass, document.Undecided, document.Pass)
 	want := []document.Verdict{
 		{Subject: "Model agreement", Outcome: document.Pass, Sentence: "All 3 units pass."},
-		{Subject: "Limit conformity", Outcome: document.Fail, Sentence: "None of 3 units passes. Fail: b. Undecided: a, c."},
+		{Subject: "Limit conformity", Outcome: document.Fail,
+			Sentence: "None of 3 units passes. Fail: b. Undecided: a, c."},
 		{Subject: "Data quality", Outcome: none, Sentence: "2 of 3 units pass. Not checked: b."},
 	}
 	for i, got := range s.verdicts() {
@@ -45,7 +47,8 @@ func TestSeveralUnitsTogether(t *testing.T) {
 	for _, p := range pages(s) {
 		titles = append(titles, p.Title)
 	}
-	if got := strings.Join(titles, ", "); !strings.Contains(got, "Unit a, ") || !strings.Contains(got, "Unit b, ") || !strings.Contains(got, "Unit c") {
+	if got := strings.Join(titles, ", "); !strings.Contains(got, "Unit a, ") || !strings.Contains(got, "Unit b, ") ||
+		!strings.Contains(got, "Unit c") {
 		t.Errorf("pages of %s", got)
 	}
 	s.Outcome.Verified, s.Record.Units = s.Outcome.Verified[1:2], s.Record.Units[1:2]
@@ -72,7 +75,8 @@ func TestSignaturesOnTheFirstPage(t *testing.T) {
 // The least margin is shown, of a limit that some unit breaks as of one that all keep; an unknown one comes first.
 func TestClosest(t *testing.T) {
 	limit := func(quantity, limit, margin string) record.Limit {
-		return record.Limit{Quantity: quantity, Unit: "dB", Rule: "at least", Limit: record.Number(limit), Margin: record.Number(margin), Outcome: "x"}
+		return record.Limit{Quantity: quantity, Unit: "dB", Rule: "at least", Limit: record.Number(limit),
+			Margin: record.Number(margin), Outcome: "x"}
 	}
 	of := func(name string, limits ...record.Limit) unit {
 		return unit{record.Unit{Unit: name, Limits: limits}, &verify.Result{}}
@@ -87,7 +91,8 @@ func TestClosest(t *testing.T) {
 	for _, r := range got.Rows {
 		rows = append(rows, strings.Join([]string{r[1], r[3], r[4], r[7]}, " "))
 	}
-	if got, want := strings.Join(rows, "; "), "isolation (dB) ≥ 30 b −1.02; isolation (dB) ≥ 22 a +2.00; PDL (dB) ≥ 1 b "; got != want {
+	if got, want := strings.Join(rows, "; "),
+		"isolation (dB) ≥ 30 b −1.02; isolation (dB) ≥ 22 a +2.00; PDL (dB) ≥ 1 b "; got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}
 	rows = nil
@@ -99,8 +104,8 @@ func TestClosest(t *testing.T) {
 	}
 }
 
-// TestRetests: a test that a later one stands for does not make its lot fail; page one states the rule and what that test
-// showed, and units stand in the order of their lot.
+// TestRetests: a test that a later one stands for does not make its lot fail; page one states the rule and what that
+// test showed, and units stand in the order of their lot.
 func TestRetests(t *testing.T) {
 	verdict := func(outcomes ...string) []record.Verdict {
 		var all []record.Verdict
@@ -112,13 +117,17 @@ func TestRetests(t *testing.T) {
 	r := &record.Record{
 		Units: []record.Unit{
 			{Unit: "10", Lot: "a", Verdicts: verdict("pass", "pass", "pass")},
-			{Unit: "8", Lot: "a", Input: "8.csv", Measured: "2026-11-18", Later: "8-again.csv", Verdicts: verdict("pass", "fail", "pass")},
-			{Unit: "8", Lot: "a", Input: "8-again.csv", Measured: "2026-11-20", Verdicts: verdict("pass", "pass", "pass"),
+			{Unit: "8", Lot: "a", Input: "8.csv", Measured: "2026-11-18", Later: "8-again.csv",
+				Verdicts: verdict("pass", "fail", "pass")},
+			{Unit: "8", Lot: "a", Input: "8-again.csv", Measured: "2026-11-20", Verdicts: verdict("pass", "pass",
+				"pass"),
 				Diagnosis: record.Diagnosis{Outliers: []record.Outlier{{Line: 17}, {Line: 18}}}},
 		},
-		Lots: []record.Lot{{Lot: "a", Order: "in order of the time measured", Sentence: "all 2 units pass all three verdicts",
-			Units: []record.LotUnit{{Unit: "8"}, {Unit: "10"}}, Unstable: []string{"least isolation, 23 °C"}}},
-		Retests: &record.Retests{Rule: "latest", Sentence: "measured more than once: 8; rule for retests: latest, only the latest test of a unit counts"},
+		Lots: []record.Lot{{Lot: "a", Order: "in order of the time measured",
+			Sentence: "all 2 units pass all three verdicts",
+			Units:    []record.LotUnit{{Unit: "8"}, {Unit: "10"}}, Unstable: []string{"least isolation, 23 °C"}}},
+		Retests: &record.Retests{Rule: "latest",
+			Sentence: "measured more than once: 8; rule for retests: latest, only the latest test of a unit counts"},
 	}
 	if !r.Passes() {
 		t.Error("the record does not pass: an earlier test counts")
@@ -132,8 +141,10 @@ func TestRetests(t *testing.T) {
 		t.Errorf("limit conformity: got %+v", v[1])
 	}
 	text := (document.Document{Sections: []document.Section{summary(s)}}).Text()
-	for _, want := range []string{"Rule for retests: latest", "Not counted: unit 8, test of 2026-11-18 (8.csv): model agreement pass, limit conformity fail",
-		"Lot a, in order of the time measured. All 2 units pass all three verdicts. These figures: least isolation, 23 °C.",
+	for _, want := range []string{"Rule for retests: latest",
+		"Not counted: unit 8, test of 2026-11-18 (8.csv): model agreement pass, limit conformity fail",
+		"Lot a, in order of the time measured. All 2 units pass all three verdicts. These figures: least isolation, " +
+			"23 °C.",
 		"Outliers: unit 8, 2 readings excluded from the fit and the key figures, not from the limits (lines 17, 18)."} {
 		if !strings.Contains(strings.Join(strings.Fields(text), " "), want) {
 			t.Errorf("page one lacks %q:\n%s", want, text)

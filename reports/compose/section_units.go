@@ -18,9 +18,12 @@ func reading(s Source) document.Section {
 	}
 	return document.Section{Title: "How to read this report", Level: 1, Blocks: []document.Block{
 		document.Plain(intro),
-		document.Plain(fmt.Sprintf("The results of the lot come first, then a page for each unit; the page of a unit that does not pass is followed by its details. "+
-			"Content common to all units is printed once, after them. The readings are in the files attached to this PDF. For every unit, the attached "+
-			"record, %s, holds the key figures compared with the model, the fitted parameters, the candidate explanations, the uncertainty budgets and the "+
+		document.Plain(fmt.Sprintf("The results of the lot come first, then a page for each unit; the page of a unit "+
+			"that does not pass is followed by its details. "+
+			"Content common to all units is printed once, after them. The readings are in the files attached to this "+
+			"PDF. For every unit, the attached "+
+			"record, %s, holds the key figures compared with the model, the fitted parameters, the candidate "+
+			"explanations, the uncertainty budgets and the "+
 			"contributions to the leakage; a report of a single unit also plots them.", record.FileName)),
 	}}
 }
@@ -32,9 +35,11 @@ func pages(s Source) []document.Section {
 	common := oneRule(all)
 	out := []document.Section{{Title: "Units one by one", Level: 1}}
 	for _, u := range all {
-		out = append(out, document.Section{Title: "Unit " + u.Called(), Level: 2, Together: true, Blocks: onePage(u, common)})
+		out = append(out, document.Section{Title: "Unit " + u.Called(), Level: 2, Together: true,
+			Blocks: onePage(u, common)})
 		if !u.Passes() {
-			out = append(out, document.Section{Title: "Unit " + u.Called() + ": details", Level: 2, Blocks: inDetail(u)})
+			out = append(out, document.Section{Title: "Unit " + u.Called() + ": details", Level: 2,
+				Blocks: inDetail(u)})
 		}
 	}
 	return out
@@ -63,8 +68,8 @@ func onePage(u unit, common bool) []document.Block {
 	return b
 }
 
-// inDetail is what a unit that does not pass needs besides: the figures its verdict rests on, and what explains them. Its
-// tables stand close, so that it does not take three pages.
+// inDetail is what a unit that does not pass needs besides: the figures its verdict rests on, and what explains them.
+// Its tables stand close, so that it does not take three pages.
 func inDetail(u unit) []document.Block {
 	var b []document.Block
 	if len(u.Figures) > 0 {
@@ -91,7 +96,8 @@ func inDetail(u unit) []document.Block {
 func smallIsolation(r *verify.Result) document.Figure {
 	p := isolationPanels(r)
 	p.Columns, p.ShareY = min(3, len(p.Charts)), true
-	f := p.Figure("Isolation against wavelength, one panel per temperature: readings (fixture floor subtracted) and specified model, each with its " +
+	f := p.Figure("Isolation against wavelength, one panel per temperature: readings (fixture floor subtracted) and " +
+		"specified model, each with its " +
 		"expanded uncertainty, fitted model, and limits." + arrows(r))
 	f.Height = vg.Length(10+62*((len(p.Charts)-1)/p.Columns+1)) * vg.Millimeter
 	return f

@@ -5,8 +5,8 @@ import "math"
 const (
 	// mostWaves bounds the sine waves of the smooth process; a third of the readings suffice when there are fewer.
 	mostWaves = 24
-	// margin by which the interval of the sine basis exceeds that of the readings: the process vanishes at its ends (Solin
-	// and Särkkä 2020, section 4.2).
+	// margin by which the interval of the sine basis exceeds that of the readings: the process vanishes at its ends
+	// (Solin and Särkkä 2020, section 4.2).
 	margin = 1.6
 )
 

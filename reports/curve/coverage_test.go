@@ -57,7 +57,8 @@ func TestCoverage(t *testing.T) {
 		{2, 0.04, 5e-4, 1e-7, true, false}, {5, 0.04, 5e-4, 0, true, true},
 		{0.1, 0.04, 5e-4, 0, false, false}, {0.5, 0.04, 5e-4, 0, false, false}, {2, 0.04, 5e-4, 0, false, false},
 	} {
-		name := fmt.Sprintf("%g nm, %g dB, ripple %g, cubic %g, %v, %v", c.step, c.noise, c.ripple, c.cubic, c.known, c.wide)
+		name := fmt.Sprintf("%g nm, %g dB, ripple %g, cubic %g, %v, %v", c.step, c.noise, c.ripple, c.cubic, c.known,
+			c.wide)
 		t.Run(name, func(t *testing.T) {
 			rng := rand.New(rand.NewPCG(7, 9))
 			held, low, high := 0, 0, 0

@@ -13,10 +13,10 @@
 // deviation and length of g and the excess of w are not fixed but averaged over with the weight that the readings give
 // them (marginal likelihood), so that few readings give wide intervals of their own accord.
 //
-// Method: Gaussian-process regression with a polynomial trend (C. E. Rasmussen and C. K. I. Williams, Gaussian Processes
-// for Machine Learning, MIT Press 2006, chapters 2 and 5), g in the sine basis of A. Solin and S. Särkkä, Statistics and
-// Computing 30, 419 (2020). Readings are usually handed over as differences from a model, whose shape then carries the
-// interpolation; the package itself knows nothing of optics.
+// Method: Gaussian-process regression with a polynomial trend (C. E. Rasmussen and C. K. I. Williams, Gaussian
+// Processes for Machine Learning, MIT Press 2006, chapters 2 and 5), g in the sine basis of A. Solin and S. Särkkä,
+// Statistics and Computing 30, 419 (2020). Readings are usually handed over as differences from a model, whose shape
+// then carries the interpolation; the package itself knows nothing of optics.
 package curve
 
 import (
@@ -42,8 +42,8 @@ type Texture struct {
 type Shape struct {
 	Degree  int // of the polynomial whose coefficients are free, 0 to 3
 	Texture Texture
-	// Shortest is the least length of the smooth process, in the unit of At; structure finer than that counts as texture.
-	// 0 leaves it to the readings.
+	// Shortest is the least length of the smooth process, in the unit of At; structure finer than that counts as
+	// texture. 0 leaves it to the readings.
 	Shortest float64
 }
 
@@ -57,12 +57,12 @@ type Curve struct {
 	scatter  Scatter
 }
 
-// MinReadings is how many readings a polynomial of a degree needs: one more than its coefficients, so that its own misfit
-// shows.
+// MinReadings is how many readings a polynomial of a degree needs: one more than its coefficients, so that its own
+// misfit shows.
 func MinReadings(degree int) int { return degree + 2 }
 
-// Fit estimates a curve. It returns an error when there are fewer than MinReadings(Degree) different positions, or when a
-// reading is not finite or has no positive noise.
+// Fit estimates a curve. It returns an error when there are fewer than MinReadings(Degree) different positions, or when
+// a reading is not finite or has no positive noise.
 func Fit(readings []Reading, known Shape) (*Curve, error) {
 	degree, texture := known.Degree, known.Texture
 	if degree < 0 || degree > 3 {
@@ -81,7 +81,8 @@ func Fit(readings []Reading, known Shape) (*Curve, error) {
 	different := 0
 	for i, r := range rs {
 		if !finite(r.At) || !finite(r.Value) || !finite(r.Noise) || !(r.Noise > 0) {
-			return nil, fmt.Errorf("curve: reading %g at %g with noise %g: expected finite numbers and a positive noise",
+			return nil, fmt.Errorf("curve: reading %g at %g with noise %g: expected finite numbers and a positive "+
+				"noise",
 				r.Value, r.At, r.Noise)
 		}
 		if i == 0 || r.At > rs[i-1].At {
@@ -133,7 +134,8 @@ func (t Texture) standard(x float64) float64 {
 	return max(t.Standard(x), 0)
 }
 
-// correlation of the texture over a distance d: a squared exponential with the curvature at 0 of a cosine of the period.
+// correlation of the texture over a distance d: a squared exponential with the curvature at 0 of a cosine of the
+// period.
 func (t Texture) correlation(d float64) float64 {
 	if t.Period <= 0 {
 		return 0

@@ -16,7 +16,8 @@ func TestAgainstExactProcess(t *testing.T) {
 	var rs []Reading
 	for i := range 40 {
 		x := 1500 + 2*float64(i)
-		rs = append(rs, Reading{At: x, Value: math.Sin(x/9) + 0.05*rng.NormFloat64(), Noise: 0.05 * (1 + 0.5*math.Cos(x))})
+		rs = append(rs, Reading{At: x, Value: math.Sin(x/9) + 0.05*rng.NormFloat64(),
+			Noise: 0.05 * (1 + 0.5*math.Cos(x))})
 	}
 	c := &Curve{readings: rs, basis: newBasis(rs, 2)}
 	c.basis.waves = 40
@@ -118,7 +119,8 @@ func TestScatter(t *testing.T) {
 			var rs []Reading
 			for i := range 16 {
 				x := float64(i) * 2
-				rs = append(rs, Reading{At: x, Value: delta*x/10 + math.Sin(x/20) + 0.1*c.factor*rng.NormFloat64(), Noise: 0.1})
+				rs = append(rs, Reading{At: x, Value: delta*x/10 + math.Sin(x/20) + 0.1*c.factor*rng.NormFloat64(),
+					Noise: 0.1})
 			}
 			k, err := Fit(rs, Shape{Degree: 2})
 			if err != nil {

@@ -7,8 +7,8 @@ import "math"
 const resolved = 0.5
 
 // learn reports whether the readings show structure finer than the smooth process that neighbouring readings share,
-// such as ripple that nobody stated; it then becomes part of the texture. Its variance is what the residuals have beyond
-// the stated noise, its period follows from their correlation at the distance of neighbours.
+// such as ripple that nobody stated; it then becomes part of the texture. Its variance is what the residuals have
+// beyond the stated noise, its period follows from their correlation at the distance of neighbours.
 func (c *Curve) learn() bool {
 	var excess float64
 	for _, k := range c.mixture {

@@ -10,7 +10,8 @@ import (
 )
 
 // Grid returns the positions at which the curve has to be looked at between low and high to see its extremes: both
-// ends, the readings, and points between readings, closer than a quarter of the texture's period where there is texture.
+// ends, the readings, and points between readings, closer than a quarter of the texture's period where there is
+// texture.
 func (c *Curve) Grid(low, high float64) []float64 {
 	xs := []float64{low}
 	for _, r := range c.readings {
@@ -264,8 +265,8 @@ type Extreme struct {
 	Expected float64   // the extreme of the expected curve
 }
 
-// Quantile returns the value that a proportion p of the values, which are in rising order, does not exceed. There must be
-// two values or more.
+// Quantile returns the value that a proportion p of the values, which are in rising order, does not exceed. There must
+// be two values or more.
 func Quantile(sorted []float64, p float64) float64 {
 	n := len(sorted)
 	x := p*float64(n) - 0.5
@@ -328,10 +329,10 @@ func (c *Curve) Greatest(low, high float64, value func(x, f float64) float64, n 
 		e.Draws = append(e.Draws, top(whole[k]))
 		plain = append(plain, top(smooth[k]))
 	}
-	// Of a curve that is nearly level, noise chooses the place of the extreme: that of the expected curve lies too high, and
-	// those of the curves drawn by as much again. Both are taken off, as a bootstrap estimates a bias (B. Efron and R. J.
-	// Tibshirani, An Introduction to the Bootstrap, Chapman and Hall 1993, chapter 10). Where the extreme has one place, it is
-	// nothing.
+	// Of a curve that is nearly level, noise chooses the place of the extreme: that of the expected curve lies too
+	// high, and those of the curves drawn by as much again. Both are taken off, as a bootstrap estimates a bias (B.
+	// Efron and R. J. Tibshirani, An Introduction to the Bootstrap, Chapman and Hall 1993, chapter 10). Where the
+	// extreme has one place, it is nothing.
 	slices.Sort(plain)
 	bias := 2 * max(Quantile(plain, 0.5)-c.smoothest(at, value), 0)
 	for k := range e.Draws {

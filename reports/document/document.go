@@ -264,7 +264,8 @@ func PlainText(spans []Span) string {
 		if script == Sub {
 			sign = "_"
 		}
-		if strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) && len([]rune(text)) > 1 {
+		if strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) &&
+			len([]rune(text)) > 1 {
 			text = "(" + text + ")"
 		}
 		b.WriteString(sign + text)

@@ -45,14 +45,20 @@ func everything() Document {
 			{"Data quality", Undecided, "No floor was measured."}, {"Return loss", 0, "Not measured."}},
 		Sections: []Section{{Title: "Results", Level: 1, Blocks: []Block{
 			Heading{Level: 2, Text: "Set-up"},
-			Paragraph{Spans: []Span{{Text: "plain "}, {Text: "bold", Style: Bold}, {Text: " & "}, {Text: "x<y", Style: Mono | Italic}, {Text: " "},
-				{Text: "good", Link: "https://example.org/?a=1&b=\"2\""}, {Text: "bad", Link: "javascript:alert(1)"}, {Text: "\nnext line"}}},
+			Paragraph{Spans: []Span{{Text: "plain "}, {Text: "bold", Style: Bold}, {Text: " & "},
+				{Text: "x<y", Style: Mono | Italic}, {Text: " "},
+				{Text: "good", Link: "https://example.org/?a=1&b=\"2\""}, {Text: "bad", Link: "javascript:alert(1)"},
+				{Text: "\nnext line"}}},
 			Plain(strings.Repeat("words that fill more than one line of text ", 4)),
-			List{Ordered: true, Items: [][]Block{{Plain("one")}, {Plain("two"), List{Items: [][]Block{{Plain("inner")}, {}}}}}},
+			List{Ordered: true, Items: [][]Block{{Plain("one")},
+				{Plain("two"), List{Items: [][]Block{{Plain("inner")}, {}}}}}},
 			Code{Text: "if a < b:\n    pass\n"},
-			Table{Caption: "Table 1. Limits", Columns: []Column{{Head: "Quantity"}, {Head: "Value / dB", Align: Right}, {Head: "c", Align: Centre}, {Head: "hash", Mono: true}},
-				Rows: [][]string{{"isolation <worst>", "26.1", "x", "ab12"}, {"loss", "0.45", "", "two\nlines"}}, Note: "k = 2"},
-			Table{Columns: []Column{{Head: "a"}, {Head: "b"}}, Rows: [][]string{{strings.Repeat("a long cell ", 8), strings.Repeat("another cell ", 9)}}},
+			Table{Caption: "Table 1. Limits", Columns: []Column{{Head: "Quantity"}, {Head: "Value / dB", Align: Right},
+				{Head: "c", Align: Centre}, {Head: "hash", Mono: true}},
+				Rows: [][]string{{"isolation <worst>", "26.1", "x", "ab12"}, {"loss", "0.45", "", "two\nlines"}},
+				Note: "k = 2"},
+			Table{Columns: []Column{{Head: "a"}, {Head: "b"}}, Rows: [][]string{{strings.Repeat("a long cell ", 8),
+				strings.Repeat("another cell ", 9)}}},
 			Figure{Caption: "Figure 1. A square", Text: "black", Width: 40, Height: 30, Drawing: square{}},
 			Fields{Caption: "Fitted", Rows: []Field{{"d + e", "-0.58 deg"}, {"a longer name", "1"}}},
 			Verdict{"Inner", Pass, "Good."},
@@ -115,7 +121,8 @@ func TestTextOfOneLine(t *testing.T) {
 func TestWrapKeepsTheWidth(t *testing.T) {
 	d := Document{Sections: []Section{{Title: "S", Blocks: []Block{
 		List{Items: [][]Block{{Plain(strings.Repeat("word ", 80))}}},
-		Table{Columns: make([]Column, 5), Rows: [][]string{strings.Split(strings.Repeat(strings.Repeat("cell ", 20)+",", 4)+"x", ",")}},
+		Table{Columns: make([]Column, 5), Rows: [][]string{strings.Split(strings.Repeat(strings.Repeat("cell ", 20)+",",
+			4)+"x", ",")}},
 		Fields{Rows: []Field{{"name", strings.Repeat("value ", 40)}}},
 		Caution{Text: strings.Repeat("Beware. ", 40)},
 	}}}}
@@ -137,11 +144,16 @@ func TestBundle(t *testing.T) {
 		html   string // must stand in the HTML
 	}{
 		{"text", []Block{Plain("a")}, []string{"text/html", "text/plain"}, "<p>a</p>"},
-		{"a lone figure", []Block{fig}, []string{"image/png", "image/svg+xml", "text/html", "text/plain"}, "<img src=\"data:image/svg+xml;base64,"},
-		{"a figure with text", []Block{fig, Plain("a")}, []string{"text/html", "text/plain"}, "<img src=\"data:image/svg+xml;base64,"},
-		{"a figure that fails", []Block{broken}, []string{"text/html", "text/plain"}, "this figure could not be drawn: no data"},
-		{"a figure that panics", []Block{panics}, []string{"text/html", "text/plain"}, "this figure could not be drawn: drawing panicked: boom"},
-		{"a figure without a drawing", []Block{Figure{}}, []string{"text/html", "text/plain"}, "the figure has no drawing"},
+		{"a lone figure", []Block{fig}, []string{"image/png", "image/svg+xml", "text/html", "text/plain"},
+			"<img src=\"data:image/svg+xml;base64,"},
+		{"a figure with text", []Block{fig, Plain("a")}, []string{"text/html", "text/plain"},
+			"<img src=\"data:image/svg+xml;base64,"},
+		{"a figure that fails", []Block{broken}, []string{"text/html", "text/plain"},
+			"this figure could not be drawn: no data"},
+		{"a figure that panics", []Block{panics}, []string{"text/html", "text/plain"},
+			"this figure could not be drawn: drawing panicked: boom"},
+		{"a figure without a drawing", []Block{Figure{}}, []string{"text/html", "text/plain"},
+			"the figure has no drawing"},
 		{"bytes that are not UTF-8", []Block{Plain("a\xff")}, []string{"text/html", "text/plain"}, "a\uFFFD"},
 	}
 	for _, tt := range tests {
@@ -172,7 +184,8 @@ func TestSVG(t *testing.T) {
 		XMLName xml.Name
 		Width   string `xml:"width,attr"`
 	}
-	if err := xml.NewDecoder(bytes.NewReader([]byte(svg))).Decode(&doc); err != nil || doc.XMLName.Local != "svg" || doc.Width != "40pt" {
+	if err := xml.NewDecoder(bytes.NewReader([]byte(svg))).Decode(&doc); err != nil || doc.XMLName.Local != "svg" ||
+		doc.Width != "40pt" {
 		t.Errorf("got element %q of width %q (error %v), want svg of 40pt", doc.XMLName.Local, doc.Width, err)
 	}
 }
@@ -188,8 +201,10 @@ func TestSafeLink(t *testing.T) {
 		link string
 		want bool
 	}{
-		{"https://example.org", true}, {"http://example.org/a?b#c", true}, {"HTTPS://example.org", true}, {"mailto:a@example.org", true}, {"#results", true},
-		{"", false}, {"javascript:alert(1)", false}, {"JavaScript:alert(1)", false}, {"data:text/html,x", false}, {"file:///etc/passwd", false},
+		{"https://example.org", true}, {"http://example.org/a?b#c", true}, {"HTTPS://example.org", true},
+		{"mailto:a@example.org", true}, {"#results", true},
+		{"", false}, {"javascript:alert(1)", false}, {"JavaScript:alert(1)", false}, {"data:text/html,x", false},
+		{"file:///etc/passwd", false},
 		{"https:", false}, {"other.html", false}, {"https://exa mple.org/%zz", false}, {"\tjavascript:alert(1)", false},
 	}
 	for _, tt := range tests {
@@ -227,7 +242,8 @@ func TestBundlePixels(t *testing.T) {
 	if _, ok := m["image/svg+xml"]; !ok {
 		t.Error("the drawing is gone")
 	}
-	if again := Bundle([]Block{Figure{Caption: "c", Width: 4 * vg.Inch, Height: 2 * vg.Inch, Drawing: square{}}}); again["image/png"] != m["image/png"] {
+	if again := Bundle([]Block{Figure{Caption: "c", Width: 4 * vg.Inch, Height: 2 * vg.Inch,
+		Drawing: square{}}}); again["image/png"] != m["image/png"] {
 		t.Error("the same figure gives other bytes")
 	}
 	for _, blocks := range [][]Block{{Plain("a")}, {Figure{Drawing: square{panic: "boom"}}}, nil} {

@@ -14,7 +14,8 @@ func ExampleDocument_Text() {
 		Verdicts: []document.Verdict{{Subject: "limits", Outcome: document.Pass, Sentence: "every limit is met"}},
 		Sections: []document.Section{{Title: "Figures", Level: 1, Blocks: []document.Block{
 			document.Table{
-				Caption: "Invented values", Columns: []document.Column{{Head: "figure"}, {Head: "dB", Align: document.Right}},
+				Caption: "Invented values", Columns: []document.Column{{Head: "figure"},
+					{Head: "dB", Align: document.Right}},
 				Rows: [][]string{{"isolation", "43.25"}, {"insertion loss", "0.31"}},
 			},
 		}}},

@@ -71,7 +71,8 @@ func (f *formula) sequence(style Style, closing string) ([]Span, bool) {
 		}
 		script := t == "_" || t == "^"
 		// Names stand a space apart from what they multiply and from what they are taken of.
-		if apart := isFunction(t) || name && !script && !strings.Contains("({[|", t[:1]) && t != `\left`; apart && len(out) > 0 {
+		if apart := isFunction(t) || name && !script && !strings.Contains("({[|", t[:1]) && t != `\left`; apart &&
+			len(out) > 0 {
 			out = append(out, Span{Text: " ", Style: style})
 		}
 		more, ok := f.atom(t, style)
@@ -185,7 +186,8 @@ func (f *formula) fraction(style Style) ([]Span, bool) {
 	if !ok1 || !ok2 || strings.Contains(before[:len(before)-len(f.rest)], "frac") {
 		return nil, false
 	}
-	return slices.Concat(bracket(above, style, true), []Span{{Text: "/", Style: style}}, bracket(below, style, true)), true
+	return slices.Concat(bracket(above, style, true), []Span{{Text: "/", Style: style}}, bracket(below, style, true)),
+		true
 }
 
 // bracket puts brackets around what would be read otherwise beside a stroke or after a root. A product may
@@ -206,7 +208,8 @@ func bracket(spans []Span, style Style, fraction bool) []Span {
 	if number || utf8.RuneCountInString(base) == 1 || signs == 0 && len(spans) == 1 && spans[0].Style&Italic == 0 {
 		return spans
 	}
-	if inner := strings.TrimSuffix(strings.TrimPrefix(base, "("), ")"); len(inner) == len(base)-2 && !strings.ContainsAny(inner, "()") {
+	if inner := strings.TrimSuffix(strings.TrimPrefix(base, "("), ")"); len(inner) == len(base)-2 &&
+		!strings.ContainsAny(inner, "()") {
 		return spans // it has brackets
 	}
 	return slices.Concat([]Span{{Text: "(", Style: style}}, spans, []Span{{Text: ")", Style: style}})

@@ -5,8 +5,10 @@ package document
 
 // letters are set in italics, as the letters of the alphabet are.
 var letters = map[string]string{
-	`\alpha`: "α", `\beta`: "β", `\gamma`: "γ", `\delta`: "δ", `\epsilon`: "ε", `\varepsilon`: "ε", `\zeta`: "ζ", `\eta`: "η",
-	`\theta`: "θ", `\iota`: "ι", `\kappa`: "κ", `\lambda`: "λ", `\mu`: "μ", `\nu`: "ν", `\xi`: "ξ", `\pi`: "π", `\rho`: "ρ",
+	`\alpha`: "α", `\beta`: "β", `\gamma`: "γ", `\delta`: "δ", `\epsilon`: "ε", `\varepsilon`: "ε", `\zeta`: "ζ",
+	`\eta`:   "η",
+	`\theta`: "θ", `\iota`: "ι", `\kappa`: "κ", `\lambda`: "λ", `\mu`: "μ", `\nu`: "ν", `\xi`: "ξ", `\pi`: "π",
+	`\rho`:   "ρ",
 	`\sigma`: "σ", `\tau`: "τ", `\upsilon`: "υ", `\phi`: "φ", `\varphi`: "φ", `\chi`: "χ", `\psi`: "ψ", `\omega`: "ω",
 }
 
@@ -22,12 +24,15 @@ var upright = map[string]string{
 
 // relations take a space on both sides.
 var relations = map[string]string{
-	`=`: "=", `+`: "+", `-`: "−", `<`: "<", `>`: ">", `\lt`: "<", `\gt`: ">", `\pm`: "±", `\times`: "×", `\cdot`: "·", `\div`: "÷",
-	`\le`: "≤", `\leq`: "≤", `\ge`: "≥", `\geq`: "≥", `\ne`: "≠", `\neq`: "≠", `\approx`: "≈", `\equiv`: "≡", `\sim`: "~",
-	`\to`: "→", `\rightarrow`: "→", `\leftarrow`: "←", `\leftrightarrow`: "↔", `\cap`: "∩",
+	`=`: "=", `+`: "+", `-`: "−", `<`: "<", `>`: ">", `\lt`: "<", `\gt`: ">", `\pm`: "±", `\times`: "×", `\cdot`: "·",
+	`\div`: "÷",
+	`\le`:  "≤", `\leq`: "≤", `\ge`: "≥", `\geq`: "≥", `\ne`: "≠", `\neq`: "≠", `\approx`: "≈", `\equiv`: "≡",
+	`\sim`: "~",
+	`\to`:  "→", `\rightarrow`: "→", `\leftarrow`: "←", `\leftrightarrow`: "↔", `\cap`: "∩",
 }
 
 // functions are names set upright.
 var functions = []string{
-	"sin", "cos", "tan", "cot", "arcsin", "arccos", "arctan", "sinh", "cosh", "tanh", "exp", "ln", "log", "lg", "min", "max", "arg",
+	"sin", "cos", "tan", "cot", "arcsin", "arccos", "arctan", "sinh", "cosh", "tanh", "exp", "ln", "log", "lg", "min",
+	"max", "arg",
 }

@@ -12,13 +12,16 @@ import (
 // and page colour from where they stand, and shade with translucent grey, so that they read on white and on
 // black alike.
 const (
-	styleTable   = "border-collapse:collapse;margin:.3em 0;color:inherit;background:transparent;font-variant-numeric:tabular-nums"
+	styleTable = "border-collapse:collapse;margin:.3em " +
+		"0;color:inherit;background:transparent;font-variant-numeric:tabular-nums"
 	styleHead    = "border-bottom:2px solid rgba(128,128,128,.7)"
 	styleRow     = "border-bottom:1px solid rgba(128,128,128,.35);vertical-align:top;background:transparent"
 	styleCaption = "margin:.4em 0;"
 	styleSmall   = "margin:.2em 0;font-size:90%;opacity:.85;"
-	styleBox     = "margin:.5em 0;padding:.4em .8em;background:rgba(128,128,128,.12);color:inherit;border-left:.35em solid "
-	styleCode    = "font-family:monospace;white-space:pre-wrap;overflow-wrap:anywhere;margin:.5em 0;padding:.5em .8em;background:rgba(128,128,128,.12);color:inherit;"
+	styleBox     = "margin:.5em 0;padding:.4em .8em;background:rgba(128,128,128,.12);color:inherit;border-left:.35em " +
+		"solid "
+	styleCode = "font-family:monospace;white-space:pre-wrap;overflow-wrap:anywhere;margin:.5em 0;padding:.5em " +
+		".8em;background:rgba(128,128,128,.12);color:inherit;"
 )
 
 // HTML writes the whole document as a fragment of HTML, without html or body elements.
@@ -77,7 +80,8 @@ func writeHTML(b *strings.Builder, x Block) {
 	case Quote:
 		b.WriteString("<blockquote>\n" + HTML(x.Blocks) + "</blockquote>\n")
 	case Code:
-		fmt.Fprintf(b, "<pre style=\"%s\">%s</pre>\n", styleCode, html.EscapeString(valid(strings.TrimRight(x.Text, "\n"))))
+		fmt.Fprintf(b, "<pre style=\"%s\">%s</pre>\n", styleCode,
+			html.EscapeString(valid(strings.TrimRight(x.Text, "\n"))))
 	case Table:
 		tableHTML(b, x)
 	case Figure:
@@ -214,7 +218,8 @@ func fieldsHTML(b *strings.Builder, f Fields) {
 	}
 	fmt.Fprintf(b, "<table cellpadding=\"4\" style=\"%s\"><tbody>\n", styleTable)
 	for _, r := range f.Rows {
-		fmt.Fprintf(b, "<tr style=\"%s\"><th scope=\"row\" style=\"text-align:left;white-space:nowrap\">%s</th><td style=\"text-align:left\">%s</td></tr>\n",
+		fmt.Fprintf(b, "<tr style=\"%s\"><th scope=\"row\" style=\"text-align:left;white-space:nowrap\">%s</th><td "+
+			"style=\"text-align:left\">%s</td></tr>\n",
 			styleRow, esc(r.Name), esc(r.Value))
 	}
 	b.WriteString("</tbody></table>\n")

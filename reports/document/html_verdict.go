@@ -9,9 +9,10 @@ import (
 // then subject and sentence.
 
 const (
-	stylePanel = "margin:.8em 0;color:inherit;background:rgba(128,128,128,.12);border-top:1px solid;border-bottom:1px solid"
-	styleSeat  = "display:flex;padding:.6em .7em;border-left:4px solid "
-	styleLine  = "margin-left:4px;border-top:1px solid rgba(128,128,128,.6)"
+	stylePanel = "margin:.8em 0;color:inherit;background:rgba(128,128,128,.12);border-top:1px " +
+		"solid;border-bottom:1px solid"
+	styleSeat = "display:flex;padding:.6em .7em;border-left:4px solid "
+	styleLine = "margin-left:4px;border-top:1px solid rgba(128,128,128,.6)"
 )
 
 // leadingVerdicts are the verdicts that blocks begin with.
@@ -38,7 +39,8 @@ func verdictsHTML(b *strings.Builder, all []Verdict) {
 		}
 		color, mark := outcomeMark(v.Outcome)
 		fmt.Fprintf(b, "<div style=\"%s%s\"><div style=\"flex:none;width:2em\">%s</div>"+
-			"<div style=\"flex:none;width:8em;padding-right:.5em;font-size:110%%\"><strong>%s</strong></div><div><strong>%s</strong><br>%s</div></div>\n",
+			"<div "+
+			"style=\"flex:none;width:8em;padding-right:.5em;font-size:110%%\"><strong>%s</strong></div><div><strong>%s</strong><br>%s</div></div>\n",
 			styleSeat, color, mark, strings.ToUpper(v.Outcome.String()), esc(v.Subject), esc(v.Sentence))
 	}
 	b.WriteString("</div>\n")
@@ -56,15 +58,18 @@ func outcomeMark(o Outcome) (color, picture string) {
 		inside = "<circle r=\"7.5\" fill=\"" + color + "\"/><path d=\"M-3.7 .3L-1.1 3.1L3.9 -3\"" + white
 	case Fail:
 		color = "#D55E00"
-		inside = "<path d=\"M-7 -7H7V7H-7Z\" fill=\"" + color + "\"/><path d=\"M-3.5 -3.5L3.5 3.5M-3.5 3.5L3.5 -3.5\"" + white
+		inside = "<path d=\"M-7 -7H7V7H-7Z\" fill=\"" + color + "\"/><path d=\"M-3.5 -3.5L3.5 3.5M-3.5 3.5L3.5 -3.5\"" +
+			white
 	case Undecided:
 		color = "#E69F00"
 		inside = "<path d=\"M0 -9L9 0L0 9L-9 0Z\" fill=\"" + color + "\"/>" +
-			"<text y=\"3.9\" text-anchor=\"middle\" font-family=\"sans-serif\" font-weight=\"bold\" font-size=\"11\" fill=\"#1A1A1A\">?</text>"
+			"<text y=\"3.9\" text-anchor=\"middle\" font-family=\"sans-serif\" font-weight=\"bold\" font-size=\"11\" " +
+			"fill=\"#1A1A1A\">?</text>"
 	default:
 		color = "#808080"
 		inside = "<circle r=\"7.5\" fill=\"" + color + "\"/><path d=\"M-3.5 0H3.5\"" + white
 	}
-	svg := "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"-9 -9 18 18\" width=\"24\" height=\"24\">" + inside + "</svg>"
+	svg := "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"-9 -9 18 18\" width=\"24\" height=\"24\">" + inside +
+		"</svg>"
 	return color, pictureHTML(svg, "", "width:1.5em;height:1.5em;vertical-align:middle")
 }

@@ -57,7 +57,8 @@ func (formulaParser) Parse(_ ast.Node, block text.Reader, _ parser.Context) ast.
 		end = from + k
 		escaped := src[end-1] == '\\'
 		after := src[end+len(closing):]
-		if money := open == "$" && (isSpace(src[end-1]) || len(after) > 0 && after[0] >= '0' && after[0] <= '9'); !escaped && !money {
+		if money := open == "$" && (isSpace(src[end-1]) || len(after) > 0 && after[0] >= '0' &&
+			after[0] <= '9'); !escaped && !money {
 			break
 		}
 	}

@@ -26,7 +26,8 @@ func TestMarkdown(t *testing.T) {
 		{"paragraph over two lines", "one\ntwo", para(Span{Text: "one two"})},
 		{"hard break", "one  \ntwo", para(Span{Text: "one\ntwo"})},
 		{"emphasis", "a *b* **c** ***d*** `e f`", para(
-			Span{Text: "a "}, Span{Text: "b", Style: Italic}, Span{Text: " "}, Span{Text: "c", Style: Bold}, Span{Text: " "},
+			Span{Text: "a "}, Span{Text: "b", Style: Italic}, Span{Text: " "}, Span{Text: "c", Style: Bold},
+			Span{Text: " "},
 			Span{Text: "d", Style: Bold | Italic}, Span{Text: " "}, Span{Text: "e f", Style: Mono})},
 		{"link", "see [the *method*](https://example.org/m) now", para(
 			Span{Text: "see "}, Span{Text: "the ", Link: "https://example.org/m"},
@@ -47,21 +48,27 @@ func TestMarkdown(t *testing.T) {
 			Columns: []Column{{Head: "q", Align: Centre}, {Head: "value", Align: Right}},
 			Rows:    [][]string{{"a", "1"}, {"b", ""}},
 		}}},
-		{"list that does not begin at 1", "3. a\n4. b\n", []Block{List{Ordered: true, Start: 3, Items: [][]Block{{Plain("a")}, {Plain("b")}}}}},
-		{"subscript of HTML", "T<sub>max</sub>, 10<SUP>-3</SUP>", para(Span{Text: "T"}, Span{Text: "max", Style: Sub}, Span{Text: ", 10"}, Span{Text: "-3", Style: Super})},
+		{"list that does not begin at 1", "3. a\n4. b\n",
+			[]Block{List{Ordered: true, Start: 3, Items: [][]Block{{Plain("a")}, {Plain("b")}}}}},
+		{"subscript of HTML", "T<sub>max</sub>, 10<SUP>-3</SUP>", para(Span{Text: "T"}, Span{Text: "max", Style: Sub},
+			Span{Text: ", 10"}, Span{Text: "-3", Style: Super})},
 		{"line break of HTML", "a<br>b", para(Span{Text: "a\nb"})},
 		{"amounts of money", "from $5 to $6, or $ 7", para(Span{Text: "from $5 to $6, or $ 7"})},
 		{"escaped dollar", `\$x$ and a\_b`, para(Span{Text: "$x$ and a_b"})},
-		{"formula", "at $T_0$:", para(Span{Text: "at "}, Span{Text: "T", Style: Italic}, Span{Text: "0", Style: Sub}, Span{Text: ":"})},
-		{"formula keeps stars and strokes", "$a*b*c$ `$x$`", para(Span{Text: "a", Style: Italic}, Span{Text: "·"}, Span{Text: "b", Style: Italic},
+		{"formula", "at $T_0$:", para(Span{Text: "at "}, Span{Text: "T", Style: Italic}, Span{Text: "0", Style: Sub},
+			Span{Text: ":"})},
+		{"formula keeps stars and strokes", "$a*b*c$ `$x$`", para(Span{Text: "a", Style: Italic}, Span{Text: "·"},
+			Span{Text: "b", Style: Italic},
 			Span{Text: "·"}, Span{Text: "c", Style: Italic}, Span{Text: " "}, Span{Text: "$x$", Style: Mono})},
 		{"displayed formula", "thus\n$$\nx = 1\n$$\nagain", []Block{Plain("thus"),
 			Paragraph{Displayed: true, Spans: []Span{{Text: "x", Style: Italic}, {Text: " = 1"}}}, Plain("again")}},
-		{"equation", "\\begin{equation}\nx\n\\end{equation}", []Block{Paragraph{Displayed: true, Spans: []Span{{Text: "x", Style: Italic}}}}},
+		{"equation", "\\begin{equation}\nx\n\\end{equation}",
+			[]Block{Paragraph{Displayed: true, Spans: []Span{{Text: "x", Style: Italic}}}}},
 		{"inline html kept as written", "a <b>c</b>", para(
 			Span{Text: "a "}, Span{Text: "<b>", Style: Mono}, Span{Text: "c"}, Span{Text: "</b>", Style: Mono})},
 		{"html block kept as written", "<div>\nx\n</div>\n", []Block{Code{Text: "<div>\nx\n</div>"}}},
-		{"quotation", "> one\n> two\n>\n> - a\n\nafter", []Block{Quote{Blocks: []Block{Plain("one two"), List{Items: [][]Block{{Plain("a")}}}}}, Plain("after")}},
+		{"quotation", "> one\n> two\n>\n> - a\n\nafter",
+			[]Block{Quote{Blocks: []Block{Plain("one two"), List{Items: [][]Block{{Plain("a")}}}}}, Plain("after")}},
 		{"bytes that are not UTF-8", "a\xe2b", para(Span{Text: "a\uFFFDb"})},
 	}
 	for _, tt := range tests {
@@ -88,7 +95,8 @@ func dot(t testing.TB, w, h int) []byte {
 }
 
 func TestMarkdownPictures(t *testing.T) {
-	files := map[string][]byte{"rig.png": dot(t, 8, 4), "huge.png": dot(t, 4000, 40), "half.png": dot(t, 8, 4)[:40], "notes.txt": []byte("text"), "a.svg": []byte("<svg/>")}
+	files := map[string][]byte{"rig.png": dot(t, 8, 4), "huge.png": dot(t, 4000, 40), "half.png": dot(t, 8, 4)[:40],
+		"notes.txt": []byte("text"), "a.svg": []byte("<svg/>")}
 	read := func(address string) ([]byte, error) {
 		if b, ok := files[address]; ok {
 			return b, nil
@@ -99,17 +107,25 @@ func TestMarkdownPictures(t *testing.T) {
 	tests := []struct{ name, src, text, warning string }{
 		{"file", "![the *rig*](rig.png)", "[figure] the rig\n    A picture of 8 by 4 pixels.", ""},
 		{"without words", "![](rig.png)", "[figure]\n    A picture of 8 by 4 pixels.", ""},
-		{"in the text", "before ![rig](rig.png) after", "before\n\n[figure] rig\n    A picture of 8 by 4 pixels.\n\nafter", ""},
+		{"in the text", "before ![rig](rig.png) after",
+			"before\n\n[figure] rig\n    A picture of 8 by 4 pixels.\n\nafter", ""},
 		{"in a list", "- a\n\n  ![rig](rig.png)\n", "- a\n\n  [figure] rig\n      A picture of 8 by 4 pixels.", ""},
 		{"in a link", "[![rig](rig.png)](https://example.org)", "[figure] rig\n    A picture of 8 by 4 pixels.", ""},
 		{"inside its address", "![rig](" + inline + ")", "[figure] rig\n    A picture of 8 by 4 pixels.", ""},
-		{"missing", "![rig](none.png)", "![rig](none.png) (picture not shown)", "picture none.png is not shown: there is no such file"},
-		{"damaged", "![rig](half.png)", "![rig](half.png) (picture not shown)", "picture half.png is not shown: the PNG file is damaged: unexpected EOF"},
-		{"another kind", "![rig](notes.txt)", "![rig](notes.txt) (picture not shown)", "picture notes.txt is not shown: found 4 bytes of another kind, expected a PNG, JPEG or GIF picture"},
-		{"a drawing", "![rig](a.svg)", "![rig](a.svg) (picture not shown)", "picture a.svg is not shown: found an SVG drawing, expected a PNG, JPEG or GIF picture"},
-		{"no comma", "![rig](data:image/png)", "![rig](data:image/png) (picture not shown)", "picture data:image/png is not shown: found no comma in the data: address"},
-		{"not in base64", "![rig](data:;base64,!)", "![rig](data:;base64,!) (picture not shown)", "picture data:;base64,! is not shown: data: address: illegal base64 data at input byte 0"},
-		{"in a heading", "# ![rig](rig.png)", "![rig](rig.png)\n---------------", "picture rig.png is not shown: it stands in a heading or a table"},
+		{"missing", "![rig](none.png)", "![rig](none.png) (picture not shown)",
+			"picture none.png is not shown: there is no such file"},
+		{"damaged", "![rig](half.png)", "![rig](half.png) (picture not shown)",
+			"picture half.png is not shown: the PNG file is damaged: unexpected EOF"},
+		{"another kind", "![rig](notes.txt)", "![rig](notes.txt) (picture not shown)",
+			"picture notes.txt is not shown: found 4 bytes of another kind, expected a PNG, JPEG or GIF picture"},
+		{"a drawing", "![rig](a.svg)", "![rig](a.svg) (picture not shown)",
+			"picture a.svg is not shown: found an SVG drawing, expected a PNG, JPEG or GIF picture"},
+		{"no comma", "![rig](data:image/png)", "![rig](data:image/png) (picture not shown)",
+			"picture data:image/png is not shown: found no comma in the data: address"},
+		{"not in base64", "![rig](data:;base64,!)", "![rig](data:;base64,!) (picture not shown)",
+			"picture data:;base64,! is not shown: data: address: illegal base64 data at input byte 0"},
+		{"in a heading", "# ![rig](rig.png)", "![rig](rig.png)\n---------------",
+			"picture rig.png is not shown: it stands in a heading or a table"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -124,7 +140,8 @@ func TestMarkdownPictures(t *testing.T) {
 	}
 	blocks, _ := Markdown("![](huge.png)", read)
 	if f := blocks[0].(Figure); f.Width != DefaultWidth || math.Abs(float64(f.Height-f.Width/100)) > 1e-9 {
-		t.Errorf("a picture of 4000 by 40 pixels stands %g by %g points on the page, want the text's width and a 100th of it", f.Width, f.Height)
+		t.Errorf("a picture of 4000 by 40 pixels stands %g by %g points on the page, want the text's width and a "+
+			"100th of it", f.Width, f.Height)
 	}
 	if got := PictureAddresses("![a](b.png) text `![no](c.png)` [![d](e.png)](f) \n\n| ![g](h.png) |\n|---|\n"); !slices.Equal(got, []string{"b.png", "e.png", "h.png"}) {
 		t.Errorf("addresses %q", got)
@@ -159,8 +176,10 @@ func TestFormula(t *testing.T) {
 			t.Errorf("Formula(%q) = %q, %t, want %q", tt.tex, got, ok, tt.want)
 		}
 	}
-	for _, tex := range []string{"", "{", "}", "a}", `\frac{a}`, `\frac{\frac{a}{b}}{c}`, `\hat x`, `\begin{matrix}a&b\end{matrix}`, `x_`, `x_{a_b}`, "_", `\sqrt[3]{x}`,
-		`\unknown`, `a & b`, `\text{a`, `\text{$x$}`, `\left`, `a \\ b`, strings.Repeat("{", 100) + "x" + strings.Repeat("}", 100)} {
+	for _, tex := range []string{"", "{", "}", "a}", `\frac{a}`, `\frac{\frac{a}{b}}{c}`, `\hat x`,
+		`\begin{matrix}a&b\end{matrix}`, `x_`, `x_{a_b}`, "_", `\sqrt[3]{x}`,
+		`\unknown`, `a & b`, `\text{a`, `\text{$x$}`, `\left`, `a \\ b`, strings.Repeat("{", 100) + "x" +
+			strings.Repeat("}", 100)} {
 		if spans, ok := Formula(tex); ok {
 			t.Errorf("Formula(%q) = %q, want it left as written", tex, PlainText(spans))
 		}

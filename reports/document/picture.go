@@ -38,7 +38,8 @@ func ReadPicture(data []byte) (Picture, error) {
 		return Picture{}, fmt.Errorf("found %s, expected %s", looksLike(data), wanted)
 	}
 	if c.Width < 1 || c.Height < 1 || float64(c.Width)*float64(c.Height) > mostPixels {
-		return Picture{}, fmt.Errorf("found %d by %d pixels, expected at most %g million in all", c.Width, c.Height, mostPixels/1e6)
+		return Picture{}, fmt.Errorf("found %d by %d pixels, expected at most %g million in all", c.Width, c.Height,
+			mostPixels/1e6)
 	}
 	m, _, err := image.Decode(bytes.NewReader(data))
 	if err != nil {
@@ -74,7 +75,8 @@ func (p Picture) Figure(caption string) Figure {
 	w, h := vg.Length(b.Dx())*pixel, vg.Length(b.Dy())*pixel
 	scale := min(1, DefaultWidth/w, mostHeight/h)
 	text := fmt.Sprintf("A picture of %d by %d pixels.", b.Dx(), b.Dy())
-	return Figure{Caption: caption, Text: text, Width: max(w*scale, leastPicture), Height: max(h*scale, leastPicture), Drawing: p}
+	return Figure{Caption: caption, Text: text, Width: max(w*scale, leastPicture), Height: max(h*scale, leastPicture),
+		Drawing: p}
 }
 
 // dataPicture decodes the data: address of a picture (RFC 2397).

@@ -79,7 +79,8 @@ func paletted(m *image.RGBA) *image.Paletted {
 // commonest chooses the colours of a palette.
 func commonest(counts map[color.RGBA]int) color.Palette {
 	all := slices.SortedFunc(maps.Keys(counts), func(a, b color.RGBA) int {
-		return cmp.Or(cmp.Compare(counts[b], counts[a]), cmp.Compare(a.R, b.R), cmp.Compare(a.G, b.G), cmp.Compare(a.B, b.B))
+		return cmp.Or(cmp.Compare(counts[b], counts[a]), cmp.Compare(a.R, b.R), cmp.Compare(a.G, b.G),
+			cmp.Compare(a.B, b.B))
 	})
 	var first, rest color.Palette
 	for shift := 4; ; shift++ { // the bits that are not looked at; with six of them there are 64 groups

@@ -72,7 +72,8 @@ func (w *textWriter) line(s string) {
 // wrap writes running text broken at textWidth, with lead before the first line and rest before the others.
 func (w *textWriter) wrap(lead, rest, s string) {
 	for i, para := range strings.Split(s, "\n") {
-		for j, l := range wrapWords(para, textWidth-max(utf8.RuneCountInString(w.indent+lead), utf8.RuneCountInString(w.indent+rest))) {
+		for j, l := range wrapWords(para, textWidth-max(utf8.RuneCountInString(w.indent+lead),
+			utf8.RuneCountInString(w.indent+rest))) {
 			if i == 0 && j == 0 {
 				w.line(lead + l)
 			} else {

@@ -18,8 +18,8 @@ type piece struct {
 	x        vg.Length
 }
 
-// A way through air longer than this many lengths of the stack is cut; so much of it stays next to the stack and next to
-// the lens. The cut is so wide.
+// A way through air longer than this many lengths of the stack is cut; so much of it stays next to the stack and next
+// to the lens. The cut is so wide.
 const (
 	airKept            = 1.8
 	airStack           = 1.2
@@ -40,7 +40,8 @@ func (d *Drawing) axis(from, to vg.Length) axis {
 		begin = lo - airStack*length
 	}
 	if out-hi > airKept*length {
-		a.pieces = append(a.pieces, piece{from: begin, to: hi + airStack*length}, piece{from: out - airLens*length, to: out})
+		a.pieces = append(a.pieces, piece{from: begin, to: hi + airStack*length}, piece{from: out - airLens*length,
+			to: out})
 	} else {
 		a.pieces = append(a.pieces, piece{from: begin, to: out})
 	}

@@ -1,12 +1,12 @@
-// Package drawing sketches a stack the way an optics engineer would: the parts to scale from the side, the chief rays of
-// both directions with the transverse scale stretched by a stated factor, angles and offsets dimensioned, and the parts
-// end on as an assembler holds them.
+// Package drawing sketches a stack the way an optics engineer would: the parts to scale from the side, the chief rays
+// of both directions with the transverse scale stretched by a stated factor, angles and offsets dimensioned, and the
+// parts end on as an assembler holds them.
 //
 // The figures are vectors, drawn the same every time. What is drawn follows from stack.Traces and stack.Outline; this
-// package computes no optics. Heights of parts are not part of a design: unless a clear aperture is stated they are drawn
-// high enough for the light. Side views have z to the right and the transverse axis up, so that y points to the eye
-// in the x-z plane. Seen end on, x is to the right and y up; the frame being right-handed, +z and the forward light then
-// come towards the eye.
+// package computes no optics. Heights of parts are not part of a design: unless a clear aperture is stated they are
+// drawn high enough for the light. Side views have z to the right and the transverse axis up, so that y points to the
+// eye in the x-z plane. Seen end on, x is to the right and y up; the frame being right-handed, +z and the forward light
+// then come towards the eye.
 package drawing
 
 import (
@@ -109,8 +109,8 @@ func (b bundle) main() []stack.Trace {
 	return b.drawn[:n]
 }
 
-// look chooses the plane of the side views: x-z, unless less than half of what the rays do happens in it. Then it is the
-// plane in which most happens, to a degree.
+// look chooses the plane of the side views: x-z, unless less than half of what the rays do happens in it. Then it is
+// the plane in which most happens, to a degree.
 func (d *Drawing) look() {
 	d.up, d.view = r3.Vec{X: 1}, "x–z plane, y towards the eye"
 	var xx, yy, xy float64
@@ -135,8 +135,8 @@ func (d *Drawing) look() {
 // along returns the transverse coordinate of a point in the side views.
 func (d *Drawing) along(p r3.Vec) float64 { return r3.Dot(p, d.up) }
 
-// centre returns where the axis of the collimator that light of a direction travels to meets its lens face, and the slope of
-// that axis in the side views.
+// centre returns where the axis of the collimator that light of a direction travels to meets its lens face, and the
+// slope of that axis in the side views.
 func (d *Drawing) centre(to stack.Direction) (x, slope float64) {
 	if to == stack.Backward {
 		return 0, 0
@@ -191,7 +191,8 @@ func (d *Drawing) reach(b bundle) (lo, hi float64) {
 // at returns z of a face at a transverse coordinate of the side views.
 func (d *Drawing) at(f stack.Plane, x float64) float64 { return f.Height(x*d.up.X, x*d.up.Y) }
 
-// waist returns where the strongest forward path has its waist, and the radius there, if that is between the lens faces.
+// waist returns where the strongest forward path has its waist, and the radius there, if that is between the lens
+// faces.
 func (d *Drawing) waist() (z, x, radius float64, ok bool) {
 	all := d.forward.main()
 	if len(all) == 0 {

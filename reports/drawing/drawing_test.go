@@ -45,7 +45,8 @@ func film(t testing.TB) element.Rotator {
 // core is two wedges about a film.
 func core(t testing.TB) []element.Element {
 	t.Helper()
-	w := element.Wedge{Crystal: crystal(t, "YVO4"), Slanted: element.Front, Apex: 5 * deg, Thickness: 0.5e-3, Axis: 22.5 * deg}
+	w := element.Wedge{Crystal: crystal(t, "YVO4"), Slanted: element.Front, Apex: 5 * deg, Thickness: 0.5e-3,
+		Axis: 22.5 * deg}
 	v := w
 	v.Slanted, v.Axis = element.Back, 67.5*deg
 	gap := element.Gap{Length: 0.1e-3}
@@ -138,8 +139,8 @@ func TestRejectedAngle(t *testing.T) {
 	}
 }
 
-// A magnet magnetized along -z has its north pole at smaller z, turns its south pole to the eye at the receiving end, and its
-// bore field runs along +z.
+// A magnet magnetized along -z has its north pole at smaller z, turns its south pole to the eye at the receiving end,
+// and its bore field runs along +z.
 func TestPolarity(t *testing.T) {
 	d := drawn(t, designs(t)["magnet"])
 	f := d.Rays()
@@ -172,7 +173,8 @@ func TestAngles(t *testing.T) {
 	for _, c := range []struct {
 		v    r3.Vec
 		want float64
-	}{{r3.Vec{X: 1}, 0}, {r3.Vec{X: -1}, 0}, {r3.Vec{Y: -1}, 90}, {r3.Vec{X: 1, Y: -1}, 135}, {r3.Vec{X: -1, Y: -1e-17}, 0}} {
+	}{{r3.Vec{X: 1}, 0}, {r3.Vec{X: -1}, 0}, {r3.Vec{Y: -1}, 90}, {r3.Vec{X: 1, Y: -1}, 135}, {r3.Vec{X: -1, Y: -1e-17},
+		0}} {
 		if got := axisAzimuth(c.v); math.Abs(got-c.want) > 1e-9 {
 			t.Errorf("an axis along %v lies at %g, want %g", c.v, got, c.want)
 		}

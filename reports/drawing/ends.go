@@ -26,7 +26,8 @@ func (d *Drawing) Ends() document.Figure {
 
 // endsCaption says how to read the end-on views, as far as there is something to read.
 func (d *Drawing) endsCaption() string {
-	s := "The parts seen from the receiving end, in the order that forward light meets them: x to the right, y up, +z and forward light towards the eye. Angles count from +x towards +y."
+	s := "The parts seen from the receiving end, in the order that forward light meets them: x to the right, y up, " +
+		"+z and forward light towards the eye. Angles count from +x towards +y."
 	var flat, rising, passes, turns, tapers, magnets bool
 	for _, p := range d.out.Parts {
 		taper, _ := p.Taper()
@@ -43,9 +44,12 @@ func (d *Drawing) endsCaption() string {
 		{rising, "An arrow from a small circle is an optic axis out of that plane, pointing along +z."},
 		{passes, "The double arrow of a polarizer is the polarization that passes."},
 		{tapers, "The triangle is the orientation mark: it stands where a wedge is thickest."},
-		{turns, "The arc of a rotator leads from light polarized along x (broken line) to what becomes of it, whichever way the light travels."},
-		{magnets, "The outer ring stands for a magnet, not to scale, with the pole of the end towards the eye and the field in its bore."},
-		{true, "On the lens faces the solid circle is the mode of the collimator there and a dashed one a beam that arrives, to 1/e² of the intensity."},
+		{turns, "The arc of a rotator leads from light polarized along x (broken line) to what becomes of it, " +
+			"whichever way the light travels."},
+		{magnets, "The outer ring stands for a magnet, not to scale, with the pole of the end towards the eye and " +
+			"the field in its bore."},
+		{true, "On the lens faces the solid circle is the mode of the collimator there and a dashed one a beam that " +
+			"arrives, to 1/e² of the intensity."},
 	} {
 		if c.said {
 			s += " " + c.text

@@ -32,7 +32,8 @@ func (d *Drawing) landing(b bundle) view {
 	v.notes = append(v.notes, fmt.Sprintf("circle: radius %s µm", figures(mode*micrometres)))
 	if t := farthest(main); d.out.Focal > 0 && float64(t.Angle()) > off {
 		// The lens turns an angle into an offset in its focal plane, where the fibre ends.
-		v.notes = append(v.notes, fmt.Sprintf("%s: %s µm off the fibre", t.Label, tenths(d.out.Focal*math.Tan(float64(t.Angle()))*micrometres)))
+		v.notes = append(v.notes, fmt.Sprintf("%s: %s µm off the fibre", t.Label,
+			tenths(d.out.Focal*math.Tan(float64(t.Angle()))*micrometres)))
 	}
 	v.draw = func(s *sheet, c vg.Point) { landings(s, c, main, mode) }
 	return v

@@ -14,7 +14,8 @@ import (
 	"wedgework/optics/stack"
 )
 
-// Long ways through air are cut at one scale: a millimetre is as long on either side of a cut, and a line keeps its slope.
+// Long ways through air are cut at one scale: a millimetre is as long on either side of a cut, and a line keeps its
+// slope.
 func TestAxisIsCut(t *testing.T) {
 	for name, cuts := range map[string]int{"single": 0, "magnet": 2, "dependent": 2} {
 		d := drawn(t, designs(t)[name])
@@ -22,7 +23,8 @@ func TestAxisIsCut(t *testing.T) {
 		if len(a.cuts()) != cuts {
 			t.Errorf("%s: %d cuts, want %d", name, len(a.cuts()), cuts)
 		}
-		if x, y := a.at(d.out.Launching), a.at(d.out.Receiving); math.Abs(float64(x-100)) > 1e-9 || math.Abs(float64(y-400)) > 1e-9 {
+		if x, y := a.at(d.out.Launching), a.at(d.out.Receiving); math.Abs(float64(x-100)) > 1e-9 ||
+			math.Abs(float64(y-400)) > 1e-9 {
 			t.Errorf("%s: the lens faces stand at %g and %g", name, x, y)
 		}
 		length := 0.0
@@ -31,11 +33,13 @@ func TestAxisIsCut(t *testing.T) {
 		last := math.Inf(1)
 		for _, s := range a.visible(from, to) {
 			length += math.Abs(float64(a.at(s[1].z) - a.at(s[0].z)))
-			if slope := (s[1].x - s[0].x) / (s[1].z - s[0].z); math.Abs(slope-want) > 1e-12 || s[0].z > last || s[1].z >= s[0].z {
+			if slope := (s[1].x - s[0].x) / (s[1].z - s[0].z); math.Abs(slope-want) > 1e-12 || s[0].z > last ||
+				s[1].z >= s[0].z {
 				t.Errorf("%s: a stretch from %v to %v, want slope %g and backward order", name, s[0], s[1], want)
 			}
 			last = s[1].z
-			if across, along := float64(a.at(s[0].z)-a.at(s[1].z)), (s[0].z-s[1].z)*a.scale; math.Abs(across-along) > 1e-9 {
+			if across, along := float64(a.at(s[0].z)-a.at(s[1].z)),
+				(s[0].z-s[1].z)*a.scale; math.Abs(across-along) > 1e-9 {
 				t.Errorf("%s: %g points for %g", name, across, along)
 			}
 		}
@@ -170,7 +174,8 @@ func TestOfWhole(t *testing.T) {
 	for _, c := range []struct {
 		part, whole float64
 		want        string
-	}{{45.7, 45.7, "45.7 µm"}, {0, 0, "0.0 µm"}, {0.01, 0.04, "0.0 µm"}, {94.8, 105.8, "94.8 of 106 µm"}, {99.96, 100, "100 µm"}, {1, 6.2, "1.0 of 6.2 µm"}} {
+	}{{45.7, 45.7, "45.7 µm"}, {0, 0, "0.0 µm"}, {0.01, 0.04, "0.0 µm"}, {94.8, 105.8, "94.8 of 106 µm"},
+		{99.96, 100, "100 µm"}, {1, 6.2, "1.0 of 6.2 µm"}} {
 		if got := ofWhole(c.part, c.whole, tenths, " µm"); got != c.want {
 			t.Errorf("%g of %g is written %q, want %q", c.part, c.whole, got, c.want)
 		}
@@ -184,10 +189,13 @@ func TestChoose(t *testing.T) {
 		all = append(all, stack.Trace{Path: stack.Path{Label: "x", Sent: float64(70 - 5*i)}})
 	}
 	b := choose(stack.Forward, all) // 70, 65, 60, ... 15
-	if len(b.drawn) != most || b.faint != 2 || b.crowded != 2 || b.greatest != 55 || b.drawn[0].Sent != 15 || len(b.main()) != 2 {
-		t.Errorf("%d drawn, %d faint, %d crowded, the strongest of them at %g, %d strong", len(b.drawn), b.faint, b.crowded, b.greatest, len(b.main()))
+	if len(b.drawn) != most || b.faint != 2 || b.crowded != 2 || b.greatest != 55 || b.drawn[0].Sent != 15 ||
+		len(b.main()) != 2 {
+		t.Errorf("%d drawn, %d faint, %d crowded, the strongest of them at %g, %d strong", len(b.drawn), b.faint,
+			b.crowded, b.greatest, len(b.main()))
 	}
-	want := " Not drawn forward: 2 paths that carry less than −60 dB of the power launched; 2 paths weaker than the 8 drawn, the strongest at −55.0 dB."
+	want := " Not drawn forward: 2 paths that carry less than −60 dB of the power launched; 2 paths weaker than the " +
+		"8 drawn, the strongest at −55.0 dB."
 	if got := b.omitted(); got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}

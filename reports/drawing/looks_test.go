@@ -95,8 +95,8 @@ func TestGoldens(t *testing.T) {
 	}
 }
 
-// No text lies on another or leaves the sheet, the ground is white, and the same strokes come in the same order twice. On a
-// canvas of another shape the drawing keeps its own.
+// No text lies on another or leaves the sheet, the ground is white, and the same strokes come in the same order twice.
+// On a canvas of another shape the drawing keeps its own.
 func TestEveryDesignIsReadable(t *testing.T) {
 	for name, s := range designs(t) {
 		d := drawn(t, s)
@@ -110,7 +110,8 @@ func TestEveryDesignIsReadable(t *testing.T) {
 					continue
 				}
 				// Capitals stand 0.72 of the size high, and hardly a letter here has a tail.
-				face := vg.Rectangle{Min: x.Point, Max: vg.Point{X: x.Point.X + width(x.String, x.Size, x.Size == titleSize), Y: x.Point.Y + 0.72*x.Size}}
+				face := vg.Rectangle{Min: x.Point, Max: vg.Point{X: x.Point.X + width(x.String, x.Size,
+					x.Size == titleSize), Y: x.Point.Y + 0.72*x.Size}}
 				if face.Min.X < 0 || face.Min.Y < 0 || face.Max.X > f.Width || face.Max.Y > f.Height {
 					t.Errorf("%s, figure %d: %q leaves the sheet: %v", name, i+1, x.String, face)
 				}
@@ -126,7 +127,8 @@ func TestEveryDesignIsReadable(t *testing.T) {
 			}
 			first := slices.IndexFunc(actions, func(a recorder.Action) bool { _, ok := a.(*recorder.Fill); return ok })
 			ground := called(actions[first-1]) + ", " + called(actions[first])
-			if want := fmt.Sprintf("color ffffff, fill M0.0,0.0 L%.1f,0.0 L%.1f,%.1f L0.0,%.1f Z0.0,0.0", f.Width, f.Width, f.Height, f.Height); ground != want {
+			if want := fmt.Sprintf("color ffffff, fill M0.0,0.0 L%.1f,0.0 L%.1f,%.1f L0.0,%.1f Z0.0,0.0", f.Width,
+				f.Width, f.Height, f.Height); ground != want {
 				t.Errorf("%s, figure %d begins with %s, want %s", name, i+1, ground, want)
 			}
 			again := recorded(t, drawn(t, s).Rays(), f.Width, f.Height)

@@ -27,8 +27,8 @@ func minus(s string) string {
 	return s
 }
 
-// leaning is the least angle of a face that is written, in radians: half of the last digit. A cut plate leans less as it
-// expands.
+// leaning is the least angle of a face that is written, in radians: half of the last digit. A cut plate leans less as
+// it expands.
 const leaning = 0.005 / degrees
 
 // partView is a part end on.
@@ -84,7 +84,8 @@ func partView(p stack.Outlined) view {
 		v.notes = append(v.notes, "thickest at "+angleText(a))
 		marks = append(marks, func(s *sheet, c vg.Point) { orientation(s, c, a) })
 	} else if n := p.Faces[0].Normal; math.Hypot(n.X, n.Y) > leaning {
-		v.notes = append(v.notes, fmt.Sprintf("leans %s to %s", angleText(math.Acos(min(1, n.Z))*degrees), angleText(azimuth(n))))
+		v.notes = append(v.notes, fmt.Sprintf("leans %s to %s", angleText(math.Acos(min(1, n.Z))*degrees),
+			angleText(azimuth(n))))
 	}
 	v.draw = func(s *sheet, c vg.Point) {
 		s.fill(tintOf(p), ring(c, disc)...)

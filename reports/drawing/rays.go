@@ -9,8 +9,8 @@ import (
 	"wedgework/reports/figure"
 )
 
-// The width that everything is laid out for, that of the text on a page; and the room left and right of the lens faces for
-// names and dimensions.
+// The width that everything is laid out for, that of the text on a page; and the room left and right of the lens faces
+// for names and dimensions.
 const (
 	sheetWidth               = document.DefaultWidth
 	sideMargin     vg.Length = 96
@@ -33,7 +33,8 @@ func (d *Drawing) Rays() document.Figure {
 type raysDrawing struct{ d *Drawing }
 
 func (r raysDrawing) height() vg.Length {
-	return legendHigh + r.d.scaled().size() + r.d.stretched(r.d.forward).size() + r.d.stretched(r.d.backward).size() + 2*viewGap + 4
+	return legendHigh + r.d.scaled().size() + r.d.stretched(r.d.forward).size() + r.d.stretched(r.d.backward).size() +
+		2*viewGap + 4
 }
 
 // Draw implements document.Drawing.

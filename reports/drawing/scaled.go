@@ -118,7 +118,8 @@ func (v scaled) draw(s *sheet, y vg.Length) {
 	v.sheet = s
 	v.middle = y - titleHigh - nameHigh - v.above
 	v.title("To scale", at(0, y-6), left)
-	v.write(fmt.Sprintf("seen from the side, %s; %.3g : 1 at a width of 170 mm", v.d.view, v.scale/float64(pointsPerMetre)), at(44, y-6), left)
+	v.write(fmt.Sprintf("seen from the side, %s; %.3g : 1 at a width of 170 mm", v.d.view,
+		v.scale/float64(pointsPerMetre)), at(44, y-6), left)
 
 	v.parts(v.height)
 	v.magnets()
@@ -173,14 +174,16 @@ func (v scaled) envelope() {
 				share := func(i int) (end, float64) {
 					f := float64(i) / parts
 					p, q := v.end(t, k), v.end(t, k+1)
-					return end{p.z + (q.z-p.z)*f, p.x + (q.x-p.x)*f}, t.Radius(t.Reduced[k] + (t.Reduced[k+1]-t.Reduced[k])*f)
+					return end{p.z + (q.z-p.z)*f, p.x + (q.x-p.x)*f},
+						t.Radius(t.Reduced[k] + (t.Reduced[k+1]-t.Reduced[k])*f)
 				}
 				p, w := share(i)
 				q, u := share(i + 1)
 				up := v.z.visible(end{p.z, p.x + w}, end{q.z, q.x + u})
 				down := v.z.visible(end{p.z, p.x - w}, end{q.z, q.x - u})
 				for j := range up {
-					strips = append(strips, strip{[2]vg.Point{v.point(up[j][0]), v.point(up[j][1])}, [2]vg.Point{v.point(down[j][0]), v.point(down[j][1])}})
+					strips = append(strips, strip{[2]vg.Point{v.point(up[j][0]), v.point(up[j][1])},
+						[2]vg.Point{v.point(down[j][0]), v.point(down[j][1])}})
 				}
 			}
 		}
@@ -210,7 +213,8 @@ func (v scaled) waist(l label, y vg.Length) {
 	z, x, w, _ := v.d.waist()
 	v.dimension(v.point(end{z, x + w}), v.point(end{z, x - w}))
 	p := v.point(l.from)
-	v.stroke(ink, hair, []vg.Length{1, 1.5}, p, at(p.X, v.middle-v.below-3), at(l.x, v.middle-v.below-faceHigh+9), at(l.x, y+5))
+	v.stroke(ink, hair, []vg.Length{1, 1.5}, p, at(p.X, v.middle-v.below-3), at(l.x, v.middle-v.below-faceHigh+9),
+		at(l.x, y+5))
 	v.write(fmt.Sprintf("waist, radius %s µm", figures(w*micrometres)), at(l.x, y), centre)
 }
 
@@ -277,7 +281,8 @@ func (v scaled) poles() {
 		for _, pole := range []struct {
 			text string
 			p    vg.Point
-		}{{near, at(lo+6, v.middle+h)}, {far, at(hi-6, v.middle+h)}, {near, at(lo+6, v.middle-h)}, {far, at(hi-6, v.middle-h)}} {
+		}{{near, at(lo+6, v.middle+h)}, {far, at(hi-6, v.middle+h)}, {near, at(lo+6, v.middle-h)},
+			{far, at(hi-6, v.middle-h)}} {
 			q := pole.p
 			v.fill(magnetTint, at(q.X-4, q.Y-5), at(q.X-4, q.Y+5), at(q.X+4, q.Y+5), at(q.X+4, q.Y-5))
 			v.write(pole.text, q, centre)

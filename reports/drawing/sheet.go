@@ -179,7 +179,8 @@ type place struct {
 func (s *sheet) find(text string, within vg.Rectangle, places []place) bool {
 	for _, q := range places {
 		r := box(text, q.p, q.a, false)
-		if r.Min.X < within.Min.X || r.Max.X > within.Max.X || r.Min.Y < within.Min.Y || r.Max.Y > within.Max.Y || s.covers(r) {
+		if r.Min.X < within.Min.X || r.Max.X > within.Max.X || r.Min.Y < within.Min.Y || r.Max.Y > within.Max.Y ||
+			s.covers(r) {
 			continue
 		}
 		s.write(text, q.p, q.a)
@@ -225,9 +226,9 @@ func crosses(a, b vg.Point, r vg.Rectangle) bool {
 	return from <= to
 }
 
-// spread moves sorted places apart so that each has its own room, keeping their order, with the least squares of the moves:
-// taking the rooms before each off turns that into a regression that only has to rise, which pooling neighbours that fall
-// solves. Then all are kept between lo and hi as far as they fit.
+// spread moves sorted places apart so that each has its own room, keeping their order, with the least squares of the
+// moves: taking the rooms before each off turns that into a regression that only has to rise, which pooling neighbours
+// that fall solves. Then all are kept between lo and hi as far as they fit.
 func spread(want, room []vg.Length, lo, hi vg.Length) []vg.Length {
 	type pool struct {
 		sum vg.Length

@@ -107,15 +107,20 @@ func (v side) lenses(middle, half vg.Length) {
 	}
 	for _, x := range v.z.cuts() {
 		for _, dx := range []vg.Length{-2, 2} {
-			v.stroke(grey, hair, nil, at(x+dx-1.5, middle-10), at(x+dx+1.5, middle-3), at(x+dx-1.5, middle+3), at(x+dx+1.5, middle+10))
+			v.stroke(grey, hair, nil, at(x+dx-1.5, middle-10), at(x+dx+1.5, middle-3), at(x+dx-1.5, middle+3),
+				at(x+dx+1.5, middle+10))
 		}
 	}
 }
 
-// axes draws the axis of the launching collimator through the stack, and that of the receiving one before its lens face.
+// axes draws the axis of the launching collimator through the stack, and that of the receiving one before its lens
+// face.
 func (v side) axes() {
 	dash := []vg.Length{8, 2, 1.5, 2}
-	v.chord(end{v.d.out.Launching, 0}, end{v.d.out.Receiving, 0}, func(a, b vg.Point) { v.stroke(grey, hair, dash, a, b) })
+	v.chord(end{v.d.out.Launching, 0}, end{v.d.out.Receiving, 0}, func(a, b vg.Point) {
+		v.stroke(grey, hair, dash, a,
+			b)
+	})
 	x, slope := v.d.centre(stack.Forward)
 	_, hi := v.d.span()
 	if z := v.d.out.Receiving; math.Abs(x)*v.scale > 1 && z > hi {
@@ -146,8 +151,8 @@ var looks = map[byte]look{
 // thin is by how much a weak path's line is thinner.
 const thin = 0.45
 
-// rays draws the chief rays of a bundle, the weak ones first, in lines of a share of their width. Where paths share a stretch
-// it is drawn once.
+// rays draws the chief rays of a bundle, the weak ones first, in lines of a share of their width. Where paths share a
+// stretch it is drawn once.
 func (v side) rays(b bundle, share vg.Length) {
 	seen := map[string]bool{}
 	for i := len(b.drawn) - 1; i >= 0; i-- {

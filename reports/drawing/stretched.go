@@ -138,7 +138,8 @@ func (v stretched) angles() {
 		for _, lift := range []vg.Length{8, 12, 17, 23} {
 			for _, back := range []vg.Length{1, 0.75, 0.5} {
 				m := polar(p, r*back, axis+bend)
-				places = append(places, place{at(m.X, m.Y+outside*lift), centre}, place{at(m.X, m.Y-outside*lift), centre})
+				places = append(places, place{at(m.X, m.Y+outside*lift), centre}, place{at(m.X, m.Y-outside*lift),
+					centre})
 			}
 		}
 		v.find(text, vg.Rectangle{Min: at(0, v.middle-v.below-4), Max: at(sheetWidth, v.middle+v.above+4)}, places)

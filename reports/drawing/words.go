@@ -13,13 +13,16 @@ import (
 
 // conditions writes wavelength and temperature.
 func (d *Drawing) conditions() string {
-	return fmt.Sprintf("%.6g nm, %s °C", float64(d.wavelength/quantity.Nanometre), minus(fmt.Sprintf("%.4g", d.temperature.Celsius()+0)))
+	return fmt.Sprintf("%.6g nm, %s °C", float64(d.wavelength/quantity.Nanometre),
+		minus(fmt.Sprintf("%.4g", d.temperature.Celsius()+0)))
 }
 
 // caption says how to read the side views, and what they leave out.
 func (d *Drawing) caption() string {
-	s := "The stack from the side at " + d.conditions() + ": to scale, and the chief rays of each direction with the transverse scale stretched. " +
-		"Numbers under the faces count them along +z. Beside each arrival stand the path, a letter for each crystal in the order the light meets them; the power it carries, from what was launched; " +
+	s := "The stack from the side at " + d.conditions() +
+		": to scale, and the chief rays of each direction with the transverse scale stretched. " +
+		"Numbers under the faces count them along +z. Beside each arrival stand the path, a letter for each crystal " +
+		"in the order the light meets them; the power it carries, from what was launched; " +
 		"and how far its chief ray arrives from the axis of the collimator there, in the plane of its lens face."
 	if d.tilted() {
 		s += " Where two numbers stand, the first is what this view shows and the second the whole."
@@ -78,10 +81,12 @@ func (d *Drawing) stated() bool {
 func (b bundle) omitted() string {
 	var parts []string
 	if b.faint > 0 {
-		parts = append(parts, fmt.Sprintf("%s that %s less than −%d dB of the power launched", paths(b.faint), verb(b.faint, "carries", "carry"), faintest))
+		parts = append(parts, fmt.Sprintf("%s that %s less than −%d dB of the power launched", paths(b.faint),
+			verb(b.faint, "carries", "carry"), faintest))
 	}
 	if b.crowded > 0 {
-		parts = append(parts, fmt.Sprintf("%s weaker than the %d drawn, the strongest at %s dB", paths(b.crowded), most, level(b.greatest)))
+		parts = append(parts, fmt.Sprintf("%s weaker than the %d drawn, the strongest at %s dB", paths(b.crowded), most,
+			level(b.greatest)))
 	}
 	if parts == nil {
 		return ""
@@ -116,14 +121,17 @@ func (d *Drawing) describeRays() string {
 		if len(p.Faces) == 1 {
 			fmt.Fprintf(&b, "%s at z %s mm (face %d)", p.Label, millimetres(first), n+1)
 		} else {
-			fmt.Fprintf(&b, "%s from z %s to %s mm (faces %d to %d)", p.Label, millimetres(first), millimetres(last), n+1, n+len(p.Faces))
+			fmt.Fprintf(&b, "%s from z %s to %s mm (faces %d to %d)", p.Label, millimetres(first), millimetres(last),
+				n+1, n+len(p.Faces))
 		}
 		n += len(p.Faces)
 		if m := p.Magnet; m != nil {
-			fmt.Fprintf(&b, " in a magnet of bore radius %s mm, its north pole towards %s", figures(float64(m.Inner)*1e3), pointing(m.Remanence))
+			fmt.Fprintf(&b, " in a magnet of bore radius %s mm, its north pole towards %s",
+				figures(float64(m.Inner)*1e3), pointing(m.Remanence))
 		}
 	}
-	fmt.Fprintf(&b, ". Lens faces at z %s and %s mm.", millimetres(d.out.Launching*1e3), millimetres(d.out.Receiving*1e3))
+	fmt.Fprintf(&b, ". Lens faces at z %s and %s mm.", millimetres(d.out.Launching*1e3),
+		millimetres(d.out.Receiving*1e3))
 	for _, s := range []bundle{d.forward, d.backward} {
 		b.WriteString(" " + s.describe())
 	}
@@ -150,7 +158,9 @@ func (b bundle) describe() string {
 	}
 	var all []string
 	for _, t := range b.drawn {
-		all = append(all, fmt.Sprintf("%s carries %s dB, arrives %.1f µm off at %.3f°", t.Label, level(t.Sent), math.Hypot(t.Offset.X, t.Offset.Y)*micrometres, float64(t.Angle())*degrees))
+		all = append(all, fmt.Sprintf("%s carries %s dB, arrives %.1f µm off at %.3f°", t.Label, level(t.Sent),
+			math.Hypot(t.Offset.X, t.Offset.Y)*micrometres, float64(t.Angle())*degrees))
 	}
-	return fmt.Sprintf("%s, at the %s lens face and from its axis: %s.%s", name, to, strings.Join(all, "; "), b.omitted())
+	return fmt.Sprintf("%s, at the %s lens face and from its axis: %s.%s", name, to, strings.Join(all, "; "),
+		b.omitted())
 }

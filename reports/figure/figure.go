@@ -117,8 +117,10 @@ func trimRight(s string) string {
 func (c Chart) check() error {
 	for i, a := range []Axis{c.X, c.Y} {
 		name := "xy"[i : i+1]
-		if bounded := a.Min != 0 || a.Max != 0; bounded && !(a.Max-a.Min > hairsbreadth*math.Max(math.Abs(a.Min), math.Abs(a.Max))) || bounded && a.Log && a.Min <= 0 {
-			return fmt.Errorf("axis %s runs from %g to %g, expected rising numbers, above zero on a logarithmic axis", name, a.Min, a.Max)
+		if bounded := a.Min != 0 || a.Max != 0; bounded && !(a.Max-a.Min > hairsbreadth*math.Max(math.Abs(a.Min),
+			math.Abs(a.Max))) || bounded && a.Log && a.Min <= 0 {
+			return fmt.Errorf("axis %s runs from %g to %g, expected rising numbers, above zero on a logarithmic axis",
+				name, a.Min, a.Max)
 		}
 	}
 	for i, s := range c.Series {
@@ -141,7 +143,8 @@ func (c Chart) check() error {
 	for i, b := range c.Bands {
 		name := fmt.Sprintf("band %d %q", i+1, b.Label)
 		if len(b.Low) != len(b.X) || len(b.High) != len(b.X) {
-			return fmt.Errorf("%s has %d values of x, %d low and %d high, expected as many", name, len(b.X), len(b.Low), len(b.High))
+			return fmt.Errorf("%s has %d values of x, %d low and %d high, expected as many", name, len(b.X), len(b.Low),
+				len(b.High))
 		}
 		if err := c.checkPoints(name, b.X, b.Low); err != nil {
 			return err
@@ -174,7 +177,8 @@ func (c Chart) checkPoints(name string, xs, ys []float64) error {
 				return fmt.Errorf("%s, point %d: %s is %g, expected a number, or NaN for a gap", name, k+1, p.axis, p.v)
 			}
 			if p.log && p.v <= 0 {
-				return fmt.Errorf("%s, point %d: %s is %g, expected more than zero on a logarithmic axis", name, k+1, p.axis, p.v)
+				return fmt.Errorf("%s, point %d: %s is %g, expected more than zero on a logarithmic axis", name, k+1,
+					p.axis, p.v)
 			}
 		}
 	}

@@ -77,11 +77,15 @@ func sample() Chart {
 	return Chart{
 		Title: "23 °C", X: Axis{Label: "Wavelength", Unit: "nm"}, Y: Axis{Label: "Isolation", Unit: "dB"},
 		Series: []Series{
-			{Label: "measured", X: []float64{1530, 1540, 1550, 1560, 1570}, Y: []float64{31, 36, 42, nan, 32}, Err: []float64{1, 1, 2, 1, nan}},
-			{Label: "model", X: []float64{1530, 1540, 1550, 1560, 1570}, Y: []float64{32, 36, 41, 36, 32}, Color: Black},
+			{Label: "measured", X: []float64{1530, 1540, 1550, 1560, 1570}, Y: []float64{31, 36, 42, nan, 32},
+				Err: []float64{1, 1, 2, 1, nan}},
+			{Label: "model", X: []float64{1530, 1540, 1550, 1560, 1570}, Y: []float64{32, 36, 41, 36, 32},
+				Color: Black},
 		},
-		Bands:  []Band{{Label: "tolerances", X: []float64{1530, 1550, 1570}, Low: []float64{30, 38, 30}, High: []float64{34, 44, 34}}},
-		Limits: []Limit{{Label: "at least 30 dB", At: 30, From: 1535, To: 1565, Forbid: Below}, {Label: "edge", At: 1565, Vertical: true, Forbid: Above}},
+		Bands: []Band{{Label: "tolerances", X: []float64{1530, 1550, 1570}, Low: []float64{30, 38, 30},
+			High: []float64{34, 44, 34}}},
+		Limits: []Limit{{Label: "at least 30 dB", At: 30, From: 1535, To: 1565, Forbid: Below},
+			{Label: "edge", At: 1565, Vertical: true, Forbid: Above}},
 	}
 }
 
@@ -95,13 +99,15 @@ func TestDrawingCalls(t *testing.T) {
 
 func TestDescribe(t *testing.T) {
 	want := "23 °C: Isolation (dB) over Wavelength (nm). measured: 4 points, x 1530 to 1570, y 31 to 42. " +
-		"model: 5 points, x 1530 to 1570, y 32 to 41. Band: tolerances. Limit: at least 30 dB at 30. Limit: edge at 1565."
+		"model: 5 points, x 1530 to 1570, y 32 to 41. Band: tolerances. Limit: at least 30 dB at 30. Limit: edge at " +
+		"1565."
 	if got := sample().Describe(); got != want {
 		t.Errorf("Describe = %q, want %q", got, want)
 	}
 	f := Panels{Charts: []Chart{sample(), {}, sample()}}.Figure("caption")
 	if f.Text != want+" "+want || f.Caption != "caption" || f.Height <= document.DefaultHeight {
-		t.Errorf("Figure = %q, %q, %v high; want both descriptions, the caption and more height than one chart", f.Text, f.Caption, f.Height)
+		t.Errorf("Figure = %q, %q, %v high; want both descriptions, the caption and more height than one chart", f.Text,
+			f.Caption, f.Height)
 	}
 }
 
@@ -113,7 +119,8 @@ func TestLargeSeriesIsOnePath(t *testing.T) {
 			s.X, s.Y, s.Err = append(s.X, float64(i)/float64(n)), append(s.Y, math.Sin(float64(i))), append(s.Err, 0.1)
 		}
 		strokes := 0
-		for _, c := range calls(t, Chart{Series: []Series{s}, X: Axis{Min: 0, Max: 1}, Y: Axis{Min: -2, Max: 2}}, 400, 200) {
+		for _, c := range calls(t, Chart{Series: []Series{s}, X: Axis{Min: 0, Max: 1}, Y: Axis{Min: -2, Max: 2}}, 400,
+			200) {
 			if strings.HasPrefix(c, "stroke") {
 				strokes++
 			}
@@ -129,7 +136,8 @@ func TestLargeSeriesIsOnePath(t *testing.T) {
 // its own as long as there are any.
 func TestTellsApartWithoutColor(t *testing.T) {
 	curves := new(chooser).series(make([]Series, 5))
-	points := new(chooser).series([]Series{{Err: []float64{1}}, {Err: []float64{1}}, {Line: NoLine}, {Line: NoLine}, {Err: []float64{1}}, {Err: []float64{1}}})
+	points := new(chooser).series([]Series{{Err: []float64{1}}, {Err: []float64{1}}, {Line: NoLine}, {Line: NoLine},
+		{Err: []float64{1}}, {Err: []float64{1}}})
 	lines, markers := map[Line]bool{}, map[Marker]bool{}
 	for _, s := range curves {
 		if s.Marker != NoMarker {
@@ -158,7 +166,8 @@ func TestSameLabelLooksTheSame(t *testing.T) {
 	if second[0].Color == first[0].Color || second[0].Line == first[0].Line {
 		t.Errorf("another label looks the same: %+v and %+v", second[0], first[0])
 	}
-	if b := c.bands([]Band{{Label: "a"}, {Label: "b"}, {Label: "a"}}); b[0].Color != b[2].Color || b[0].Color == b[1].Color {
+	if b := c.bands([]Band{{Label: "a"}, {Label: "b"}, {Label: "a"}}); b[0].Color != b[2].Color ||
+		b[0].Color == b[1].Color {
 		t.Errorf("bands a, b, a got colours %v, %v, %v", b[0].Color, b[1].Color, b[2].Color)
 	}
 }
@@ -166,7 +175,8 @@ func TestSameLabelLooksTheSame(t *testing.T) {
 func TestLegendNeverCoversData(t *testing.T) {
 	c := sample()
 	for i := range 12 {
-		c.Series = append(c.Series, Series{Label: fmt.Sprintf("a curve with a long name, number %d", i), X: []float64{1530, 1570}, Y: []float64{30, 45}})
+		c.Series = append(c.Series, Series{Label: fmt.Sprintf("a curve with a long name, number %d", i),
+			X: []float64{1530, 1570}, Y: []float64{30, 45}})
 	}
 	s := &sized{w: 400, h: 300}
 	if err := c.Draw(s); err != nil {
@@ -183,7 +193,8 @@ func TestLegendNeverCoversData(t *testing.T) {
 	for _, a := range s.Actions {
 		if f, ok := a.(*recorder.FillString); ok && strings.Contains(f.String, "number") {
 			seen++
-			if f.Point.Y < top || f.Point.Y > s.h || f.Point.X < 0 || f.Point.X+textStyle(tickSize, false).Width(f.String) > s.w {
+			if f.Point.Y < top || f.Point.Y > s.h || f.Point.X < 0 || f.Point.X+textStyle(tickSize,
+				false).Width(f.String) > s.w {
 				t.Errorf("legend entry %q stands at %v, the data reach up to %.1f", f.String, f.Point, top)
 			}
 		}
@@ -202,16 +213,26 @@ func TestErrors(t *testing.T) {
 		want  string
 	}{
 		{"empty", Chart{}, "figure: nothing to draw: no chart has a series or a band"},
-		{"only gaps", Chart{Series: []Series{{X: one, Y: []float64{nan, nan}}}}, "figure: nothing to draw: no series or band has a point that is a number"},
-		{"lengths", Chart{Series: []Series{{Label: "a", X: one, Y: one[:1]}}}, `figure: series 1 "a" has 2 values of x and 1 of y, expected as many`},
-		{"bars", Chart{Series: []Series{{Label: "a", X: one, Y: one, Err: one[:1]}}}, `figure: series 1 "a" has 1 error bars for 2 points, expected as many`},
-		{"negative bar", Chart{Series: []Series{{Label: "a", X: one, Y: one, Err: []float64{1, -1}}}}, `figure: series 1 "a", point 2: error bar -1, expected a half length of zero or more`},
-		{"infinite", Chart{Series: []Series{{Label: "a", X: one, Y: []float64{1, inf}}}}, `figure: series 1 "a", point 2: y is +Inf, expected a number, or NaN for a gap`},
-		{"zero on log", Chart{X: Axis{Log: true}, Series: []Series{{Label: "a", X: []float64{0, 1}, Y: one}}}, `figure: series 1 "a", point 1: x is 0, expected more than zero on a logarithmic axis`},
-		{"band", Chart{Bands: []Band{{Label: "b", X: one, Low: one, High: one[:1]}}}, `figure: band 1 "b" has 2 values of x, 2 low and 1 high, expected as many`},
-		{"limit", Chart{Series: []Series{{X: one, Y: one}}, Limits: []Limit{{Label: "l", At: nan}}}, `figure: limit 1 "l" stands at NaN, expected a finite number, above zero on a logarithmic axis`},
-		{"axis", Chart{X: Axis{Min: 3, Max: 1}, Series: []Series{{X: one, Y: one}}}, `figure: axis x runs from 3 to 1, expected rising numbers, above zero on a logarithmic axis`},
-		{"log axis", Chart{Y: Axis{Min: -1, Max: 1, Log: true}, Series: []Series{{X: one, Y: one}}}, `figure: axis y runs from -1 to 1, expected rising numbers, above zero on a logarithmic axis`},
+		{"only gaps", Chart{Series: []Series{{X: one, Y: []float64{nan, nan}}}},
+			"figure: nothing to draw: no series or band has a point that is a number"},
+		{"lengths", Chart{Series: []Series{{Label: "a", X: one, Y: one[:1]}}},
+			`figure: series 1 "a" has 2 values of x and 1 of y, expected as many`},
+		{"bars", Chart{Series: []Series{{Label: "a", X: one, Y: one, Err: one[:1]}}},
+			`figure: series 1 "a" has 1 error bars for 2 points, expected as many`},
+		{"negative bar", Chart{Series: []Series{{Label: "a", X: one, Y: one, Err: []float64{1, -1}}}},
+			`figure: series 1 "a", point 2: error bar -1, expected a half length of zero or more`},
+		{"infinite", Chart{Series: []Series{{Label: "a", X: one, Y: []float64{1, inf}}}},
+			`figure: series 1 "a", point 2: y is +Inf, expected a number, or NaN for a gap`},
+		{"zero on log", Chart{X: Axis{Log: true}, Series: []Series{{Label: "a", X: []float64{0, 1}, Y: one}}},
+			`figure: series 1 "a", point 1: x is 0, expected more than zero on a logarithmic axis`},
+		{"band", Chart{Bands: []Band{{Label: "b", X: one, Low: one, High: one[:1]}}},
+			`figure: band 1 "b" has 2 values of x, 2 low and 1 high, expected as many`},
+		{"limit", Chart{Series: []Series{{X: one, Y: one}}, Limits: []Limit{{Label: "l", At: nan}}},
+			`figure: limit 1 "l" stands at NaN, expected a finite number, above zero on a logarithmic axis`},
+		{"axis", Chart{X: Axis{Min: 3, Max: 1}, Series: []Series{{X: one, Y: one}}},
+			`figure: axis x runs from 3 to 1, expected rising numbers, above zero on a logarithmic axis`},
+		{"log axis", Chart{Y: Axis{Min: -1, Max: 1, Log: true}, Series: []Series{{X: one, Y: one}}},
+			`figure: axis y runs from -1 to 1, expected rising numbers, above zero on a logarithmic axis`},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -221,7 +242,8 @@ func TestErrors(t *testing.T) {
 			}
 		})
 	}
-	if err := (Panels{Charts: []Chart{sample(), {Series: []Series{{X: one}}}}}).Draw(&sized{w: 300, h: 200}); err == nil || !strings.Contains(err.Error(), "panel 2: ") {
+	if err := (Panels{Charts: []Chart{sample(), {Series: []Series{{X: one}}}}}).Draw(&sized{w: 300,
+		h: 200}); err == nil || !strings.Contains(err.Error(), "panel 2: ") {
 		t.Errorf("a bad second panel gave error %v, want one that names it", err)
 	}
 	if err := sample().Draw(&sized{w: 30, h: 20}); err == nil || !strings.Contains(err.Error(), "too small") {
@@ -246,18 +268,26 @@ func TestShapesOfData(t *testing.T) {
 	}{
 		{"one point", Chart{Series: []Series{{X: []float64{1550}, Y: []float64{30}}}}},
 		{"constant", Chart{Series: []Series{{X: []float64{1, 2}, Y: []float64{0, 0}}}}},
-		{"one point on log axes", Chart{X: Axis{Log: true}, Y: Axis{Log: true}, Series: []Series{{X: []float64{1e-6}, Y: []float64{1e9}, Marker: Plus}}}},
-		{"error bar through zero on a log axis", Chart{Y: Axis{Log: true}, Series: []Series{{X: []float64{1, 2}, Y: []float64{1, 10}, Err: []float64{2, 1}}}}},
+		{"one point on log axes", Chart{X: Axis{Log: true}, Y: Axis{Log: true},
+			Series: []Series{{X: []float64{1e-6}, Y: []float64{1e9}, Marker: Plus}}}},
+		{"error bar through zero on a log axis", Chart{Y: Axis{Log: true},
+			Series: []Series{{X: []float64{1, 2}, Y: []float64{1, 10}, Err: []float64{2, 1}}}}},
 		{"many decades", Chart{Y: Axis{Log: true}, Series: []Series{{X: []float64{1, 2}, Y: []float64{1e-12, 1e12}}}}},
 		{"tiny numbers", Chart{Series: []Series{{X: []float64{1e-9, 2e-9}, Y: []float64{1e-15, 3e-15}}}}},
 		{"huge numbers", Chart{Series: []Series{{X: []float64{1e12, 2e12}, Y: []float64{-1e300, 1e300}}}}},
-		{"far from zero", Chart{Series: []Series{{X: []float64{1549.9999, 1550.0001}, Y: []float64{30.00001, 30.00002}}}}},
-		{"data outside the stated range", Chart{X: Axis{Min: 10, Max: 20}, Y: Axis{Min: 10, Max: 20}, Series: []Series{{X: many, Y: many, Err: many, Marker: Circle, Line: Solid}},
-			Bands: []Band{{X: many, Low: many, High: many}}, Limits: []Limit{{Label: "out", At: 99}, {Label: "out", At: 99, Vertical: true}}}},
-		{"unsorted with gaps", Chart{Series: []Series{{X: []float64{3, 1, nan, 2}, Y: []float64{1, nan, 3, 4}, Line: Solid}}}},
-		{"long labels", Chart{X: Axis{Label: strings.Repeat("x", 200)}, Series: []Series{{Label: strings.Repeat("label ", 50), X: []float64{1, 2}, Y: []float64{1, 2}}},
+		{"far from zero", Chart{Series: []Series{{X: []float64{1549.9999, 1550.0001}, Y: []float64{30.00001,
+			30.00002}}}}},
+		{"data outside the stated range", Chart{X: Axis{Min: 10, Max: 20}, Y: Axis{Min: 10, Max: 20},
+			Series: []Series{{X: many, Y: many, Err: many, Marker: Circle, Line: Solid}},
+			Bands:  []Band{{X: many, Low: many, High: many}}, Limits: []Limit{{Label: "out", At: 99},
+				{Label: "out", At: 99, Vertical: true}}}},
+		{"unsorted with gaps", Chart{Series: []Series{{X: []float64{3, 1, nan, 2}, Y: []float64{1, nan, 3, 4},
+			Line: Solid}}}},
+		{"long labels", Chart{X: Axis{Label: strings.Repeat("x", 200)},
+			Series: []Series{{Label: strings.Repeat("label ", 50), X: []float64{1, 2}, Y: []float64{1, 2}}},
 			Limits: []Limit{{Label: strings.Repeat("limit ", 50), At: 1.5}}}},
-		{"characters", Chart{X: Axis{Label: "中\U0001F600\xff"}, Series: []Series{{Label: "\xe2", X: []float64{1, 2}, Y: []float64{1, 2}}}}},
+		{"characters", Chart{X: Axis{Label: "中\U0001F600\xff"}, Series: []Series{{Label: "\xe2", X: []float64{1, 2},
+			Y: []float64{1, 2}}}}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

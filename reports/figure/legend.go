@@ -130,7 +130,8 @@ func (e entry) sample(c *draw.Canvas, x, y vg.Length) {
 	}
 	s := e.series
 	if s.Line != NoLine {
-		c.StrokeLines(draw.LineStyle{Color: s.Color.rgba(), Width: s.Width, Dashes: s.Line.dashes()}, []vg.Point{left, right})
+		c.StrokeLines(draw.LineStyle{Color: s.Color.rgba(), Width: s.Width, Dashes: s.Line.dashes()},
+			[]vg.Point{left, right})
 	}
 	if len(s.Err) > 0 {
 		c.StrokeLines(draw.LineStyle{Color: s.Color.rgba(), Width: 0.6},

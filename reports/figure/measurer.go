@@ -8,8 +8,8 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// measurer is the library's text handler, which loads every glyph of a text to measure it, each of the many times that an
-// axis asks: this one keeps what it has measured. Figures of many reports have the same labels.
+// measurer is the library's text handler, which loads every glyph of a text to measure it, each of the many times that
+// an axis asks: this one keeps what it has measured. Figures of many reports have the same labels.
 type measurer struct {
 	text.Plain
 	mu     sync.Mutex

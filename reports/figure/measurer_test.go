@@ -14,7 +14,8 @@ func TestMeasurer(t *testing.T) {
 	plain := text.Plain{Fonts: font.DefaultCache}
 	m := plot.DefaultTextHandler.(*measurer)
 	check := func(s string) {
-		for _, style := range []text.Style{textStyle(labelSize, true), textStyle(labelSize, false), textStyle(tickSize, false)} {
+		for _, style := range []text.Style{textStyle(labelSize, true), textStyle(labelSize, false),
+			textStyle(tickSize, false)} {
 			for range 2 {
 				w, h, d := m.Box(s, style.Font)
 				if pw, ph, pd := plain.Box(s, style.Font); w != pw || h != ph || d != pd {

@@ -46,7 +46,8 @@ func (p Panels) Draw(canvas vg.CanvasSizer) (err error) {
 	}
 	w, h := canvas.Size()
 	if w < 60 || h < 50 {
-		return fmt.Errorf("figure: a canvas of %.0f by %.0f points is too small, expected at least 60 by 50", float64(w), float64(h))
+		return fmt.Errorf("figure: a canvas of %.0f by %.0f points is too small, expected at least 60 by 50",
+			float64(w), float64(h))
 	}
 	c := draw.New(canvas)
 	// The ground is drawn, not assumed: in a dark notebook the ink would vanish.

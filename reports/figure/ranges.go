@@ -81,7 +81,8 @@ func (a Axis) bounds(s span, margin float64) span {
 		pad := margin * (hi - lo)
 		return span{math.Pow(10, lo-pad), math.Pow(10, hi+pad)}
 	}
-	if s.hi-s.lo <= hairsbreadth*math.Max(math.Abs(s.lo), math.Abs(s.hi)) { // one value: show it in the middle of a range of its own size
+	// one value: show it in the middle of a range of its own size
+	if s.hi-s.lo <= hairsbreadth*math.Max(math.Abs(s.lo), math.Abs(s.hi)) {
 		half := math.Max(math.Abs(s.lo)/10, 0.5)
 		return span{s.lo - half, s.hi + half}
 	}

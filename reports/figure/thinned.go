@@ -7,8 +7,8 @@ import (
 )
 
 // A long run of points is drawn by fewer: of those that fall one after the other into a column of a quarter point, less
-// than half the width of the finest line, the first, the lowest, the highest and the last. What is seen is the same, and
-// a sweep of 200,000 points does not make a picture of a hundred megabytes.
+// than half the width of the finest line, the first, the lowest, the highest and the last. What is seen is the same,
+// and a sweep of 200,000 points does not make a picture of a hundred megabytes.
 const (
 	column   = vg.Length(0.25)
 	thinFrom = 5000 // points; shorter runs are drawn as they are

@@ -7,7 +7,8 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// TestThinned: a long run keeps its ends, its extremes and the extremes of every column; points of a short one all stay.
+// TestThinned: a long run keeps its ends, its extremes and the extremes of every column; points of a short one all
+// stay.
 func TestThinned(t *testing.T) {
 	const n = 200_000
 	run := make([]vg.Point, n)

@@ -108,7 +108,10 @@ func TestBounds(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			// A relative 1e-12 covers the last bits of Pow on other processors.
-			close := cmp.Comparer(func(a, b float64) bool { return a-b <= 1e-12*max(a, b, 1) && b-a <= 1e-12*max(a, b, 1) })
+			close := cmp.Comparer(func(a, b float64) bool {
+				return a-b <= 1e-12*max(a, b, 1) && b-a <= 1e-12*max(a, b,
+					1)
+			})
 			if diff := cmp.Diff(tt.axis.bounds(tt.in, 0.1), tt.want, cmp.AllowUnexported(span{}), close); diff != "" {
 				t.Errorf("bounds (-got +want):\n%s", diff)
 			}

@@ -38,10 +38,12 @@ func TestRootsRead(t *testing.T) {
 		{path: "./data/../a.csv", name: "a.csv", content: "a"},
 		{path: "../shared/c.csv", name: "c.csv", content: "c"},
 		{path: filepath.Join(dir, "shared", "c.csv"), name: "c.csv", content: "c"},
-		{path: "../secret/d.csv", refused: "../secret/d.csv lies outside the folder of the notebook and every --root DIR"},
+		{path: "../secret/d.csv", refused: "../secret/d.csv lies outside the folder of the notebook and every --root " +
+			"DIR"},
 		{path: filepath.Join(dir, "secret", "d.csv"), refused: "lies outside"},
 		{path: "../shared/../secret/d.csv", refused: "lies outside"},
-		{path: "link.csv", refused: "link.csv is a link that leads outside the folder of the notebook and every --root DIR"},
+		{path: "link.csv", refused: "link.csv is a link that leads outside the folder of the notebook and every " +
+			"--root DIR"},
 		{path: "absent.csv", refused: "there is no file absent.csv (paths are relative to the notebook)"},
 		{path: "data", refused: "data: found a folder, expected a regular file"},
 		{path: "", refused: "found a folder, expected a regular file"},

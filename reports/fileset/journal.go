@@ -104,7 +104,8 @@ func settle(path string) error {
 func (j journal) settle(folder, last string) error {
 	for _, e := range j.Files {
 		if e.Name != filepath.Base(e.Name) || e.Name == "." || e.Name == ".." {
-			return fmt.Errorf("%s: found the name %q, expected one of this folder", journalOf(filepath.Join(folder, last)),
+			return fmt.Errorf("%s: found the name %q, expected one of this folder",
+				journalOf(filepath.Join(folder, last)),
 				e.Name)
 		}
 	}

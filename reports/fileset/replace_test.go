@@ -138,7 +138,8 @@ func stop(t *testing.T, files []File, n, k, m int) {
 
 func TestNextRunSettlesWhatAKilledOneLeft(t *testing.T) {
 	for _, before := range []string{"", "old"} {
-		for _, at := range [][3]int{{0, 0, 0}, {1, 0, 0}, {2, 0, 0}, {3, 0, 0}, {3, 1, 0}, {3, 3, 0}, {3, 3, 1}, {3, 3, 2},
+		for _, at := range [][3]int{{0, 0, 0}, {1, 0, 0}, {2, 0, 0}, {3, 0, 0}, {3, 1, 0}, {3, 3, 0}, {3, 3, 1},
+			{3, 3, 2},
 			{3, 3, 3}} {
 			dir := t.TempDir()
 			want := map[string]string{}

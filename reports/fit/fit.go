@@ -37,8 +37,8 @@ type Problem struct {
 	// Tolerance is the relative fall of chi-squared, and the relative size of a step, under which the
 	// fit has converged; 0 means 1e-14.
 	Tolerance float64
-	// Unjudged leaves out how well the data fix the parameters: the Solution holds these, chi-squared, the residuals and
-	// the number of iterations, for up to a Jacobian less.
+	// Unjudged leaves out how well the data fix the parameters: the Solution holds these, chi-squared, the residuals
+	// and the number of iterations, for up to a Jacobian less.
 	Unjudged bool
 }
 

@@ -82,7 +82,8 @@ func TestJacobianOfTheEnd(t *testing.T) {
 		upper     float64
 		tolerance float64
 	}{{"to the bottom", 9, 1e-14}, {"roughly", 9, 1e-3}, {"to a bound", 0.25, 1e-14}} {
-		p := fit.Problem{Residuals: curve, Count: 6, Start: []float64{0.1}, Lower: []float64{0}, Upper: []float64{c.upper},
+		p := fit.Problem{Residuals: curve, Count: 6, Start: []float64{0.1}, Lower: []float64{0},
+			Upper:     []float64{c.upper},
 			Tolerance: c.tolerance}
 		p.Jacobian = func(_ context.Context, p, _ []float64, columns [][]float64) error {
 			for i := range columns[0] {
@@ -106,7 +107,8 @@ func TestJacobianOfTheEnd(t *testing.T) {
 		}
 		if u.Parameters[0] != s.Parameters[0] || u.ChiSquared != s.ChiSquared || u.Iterations != s.Iterations ||
 			u.Covariance != nil {
-			t.Errorf("%s: not judged, it is %v with chi-squared %g after %d, judged %v with %g after %d", c.name, u.Parameters,
+			t.Errorf("%s: not judged, it is %v with chi-squared %g after %d, judged %v with %g after %d", c.name,
+				u.Parameters,
 				u.ChiSquared, u.Iterations,
 				s.Parameters, s.ChiSquared, s.Iterations)
 		}
@@ -144,7 +146,8 @@ func TestWhatTheDataDoNotFix(t *testing.T) {
 		t.Errorf("got singular %v with %d degrees of freedom, want true with 4", s.Singular, s.DOF)
 	}
 	if !s.Undetermined[2] || s.Undetermined[0] || s.Parameters[2] != 3 {
-		t.Errorf("got undetermined %v, third parameter %g, want only the third, left at 3", s.Undetermined, s.Parameters[2])
+		t.Errorf("got undetermined %v, third parameter %g, want only the third, left at 3", s.Undetermined,
+			s.Parameters[2])
 	}
 	if got := fit.Cosine(s.Jacobian[0], s.Jacobian[1]); math.Abs(got-1) > 1e-9 {
 		t.Errorf("cosine of the two columns: got %g, want 1", got)
@@ -168,7 +171,8 @@ func TestOutOfRange(t *testing.T) {
 		t.Fatal(err)
 	}
 	near(t, "exponent", s.Parameters[0], 3, 1e-9)
-	if _, err := fit.Solve(context.Background(), fit.Problem{Residuals: r, Count: 20, Start: []float64{5}}); err == nil ||
+	if _, err := fit.Solve(context.Background(), fit.Problem{Residuals: r, Count: 20,
+		Start: []float64{5}}); err == nil ||
 		!strings.Contains(err.Error(), "at the start: out of range") {
 		t.Errorf("start out of range: got %v", err)
 	}

@@ -100,7 +100,8 @@ func TestReferenceDatasets(t *testing.T) {
 			t.Errorf("%s: got %d observations, want %d", name, len(y), set.Observations)
 		}
 		for i, start := range [][]float64{set.Start1, set.Start2} {
-			for how, problem := range map[string]fit.Problem{"": plainly(model, x, y), "/as a verification": asVerified(t, model, x, y, start)} {
+			for how, problem := range map[string]fit.Problem{"": plainly(model, x, y),
+				"/as a verification": asVerified(t, model, x, y, start)} {
 				t.Run(name+"/start"+strconv.Itoa(i+1)+how, func(t *testing.T) {
 					problem.Start = start
 					s, err := fit.Solve(context.Background(), problem)
@@ -138,8 +139,8 @@ func plainly(model func(b []float64, x float64) float64, x, y []float64) fit.Pro
 	}}
 }
 
-// asVerified is a set as a verification fits it: residuals whitened by a covariance, here of independent unit variances,
-// derivatives handed over, and bounds on every parameter, here far off.
+// asVerified is a set as a verification fits it: residuals whitened by a covariance, here of independent unit
+// variances, derivatives handed over, and bounds on every parameter, here far off.
 func asVerified(t *testing.T, model func(b []float64, x float64) float64, x, y, start []float64) fit.Problem {
 	t.Helper()
 	c := uncertainty.NewCovariance(len(y))

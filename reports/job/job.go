@@ -29,7 +29,8 @@ type Job struct {
 	Signing  []Signing `json:"signing,omitempty"`
 	Bounds   Bounds    `json:"bounds,omitzero"`
 
-	// Bears is the number and what the report supersedes, to the letter, for a report that is made again; nil otherwise.
+	// Bears is the number and what the report supersedes, to the letter, for a report that is made again; nil
+	// otherwise.
 	Bears *Identity `json:"-"`
 }
 

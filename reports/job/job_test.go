@@ -5,7 +5,8 @@ import "testing"
 // Names that TOML reads bare and names that it wants in quotes: TOML 1.0, "Keys".
 func TestKey(t *testing.T) {
 	for name, want := range map[string]string{
-		"sweep": "sweep", "sweep-2": "sweep-2", "my sweep": `"my sweep"`, "a.b": `"a.b"`, "größe": `"größe"`, `a"b`: `"a\"b"`,
+		"sweep": "sweep", "sweep-2": "sweep-2", "my sweep": `"my sweep"`, "a.b": `"a.b"`, "größe": `"größe"`,
+		`a"b`: `"a\"b"`,
 	} {
 		if got := Key(name); got != want {
 			t.Errorf("%s: %s, want %s", name, got, want)

@@ -20,7 +20,8 @@ var Guarded = Rule{Guard: 1}
 // String is the rule as a report prints it.
 func (r Rule) String() string {
 	if r.Guard == 0 {
-		return "simple acceptance (JCGM 106:2012): pass when the limit is met by the figure alone, otherwise fail, so that the risk is shared"
+		return "simple acceptance (JCGM 106:2012): pass when the limit is met by the figure alone, otherwise fail, " +
+			"so that the risk is shared"
 	}
 	return fmt.Sprintf("guard band w = r U with r = %g and the expanded uncertainty U (JCGM 106:2012, ISO 14253-1), "+
 		"pass when the margin is at least w, fail when it is at most -w, otherwise undecided", r.Guard)
@@ -55,8 +56,9 @@ type Decision struct {
 	Risk        *Risk // with the limit's prior; nil without one
 }
 
-// FalseAcceptance returns the probability that a figure that passed does not meet the limit, FalseRejection that one that
-// failed does: the specific risks of JCGM 106:2012, clause 9, with a flat prior. Each is 0 when the outcome is another.
+// FalseAcceptance returns the probability that a figure that passed does not meet the limit, FalseRejection that one
+// that failed does: the specific risks of JCGM 106:2012, clause 9, with a flat prior. Each is 0 when the outcome is
+// another.
 func (d Decision) FalseAcceptance() float64 {
 	if d.Outcome != document.Pass {
 		return 0
@@ -77,7 +79,8 @@ func (d Decision) FalseRejection() float64 {
 func Decide(l Limit, figure uncertainty.Estimate) Decision {
 	u, k := figure.Expanded()
 	r := l.InForce()
-	d := Decision{Limit: l, Rule: r, RuleText: r.String(), Measured: figure.Value, Standard: figure.Standard, K: k, Expanded: u}
+	d := Decision{Limit: l, Rule: r, RuleText: r.String(), Measured: figure.Value, Standard: figure.Standard, K: k,
+		Expanded: u}
 	low, high := l.conforming()
 	d.Margin = l.Value - figure.Value
 	if l.AtLeast {

@@ -38,11 +38,14 @@ func (l Limit) Check() error {
 	case math.IsNaN(l.Value) || math.IsInf(l.Value, 0):
 		return fmt.Errorf("limit on %s: %g %s is not a limit", l.Quantity, l.Value, unit)
 	case l.Value <= 0:
-		return fmt.Errorf("limit on %s: %g %s; losses and delays are positive, so a limit above 0 %s was expected", l.Quantity, l.Value, unit, unit)
+		return fmt.Errorf("limit on %s: %g %s; losses and delays are positive, so a limit above 0 %s was expected",
+			l.Quantity, l.Value, unit, unit)
 	case !(l.Low > 0) || !(l.High >= l.Low):
-		return fmt.Errorf("limit on %s: the band runs from %g m to %g m; expected two wavelengths in rising order", l.Quantity, float64(l.Low), float64(l.High))
+		return fmt.Errorf("limit on %s: the band runs from %g m to %g m; expected two wavelengths in rising order",
+			l.Quantity, float64(l.Low), float64(l.High))
 	case !(l.TemperatureLow > 0) || !(l.TemperatureHigh >= l.TemperatureLow):
-		return fmt.Errorf("limit on %s: the temperatures run from %g K to %g K; expected two in rising order", l.Quantity, float64(l.TemperatureLow), float64(l.TemperatureHigh))
+		return fmt.Errorf("limit on %s: the temperatures run from %g K to %g K; expected two in rising order",
+			l.Quantity, float64(l.TemperatureLow), float64(l.TemperatureHigh))
 	case l.Rule != nil && !(l.Rule.Guard >= 0 && l.Rule.Guard < math.Inf(1)):
 		return fmt.Errorf("limit on %s: the guard factor is %g; expected a number from 0 up", l.Quantity, l.Rule.Guard)
 	}

@@ -20,7 +20,8 @@ var isolation = limits.Limit{
 
 // TestDecide walks the guard band of ISO 14253-1 with u = 0.1 dB, so U = w = 0.2 dB.
 func TestDecide(t *testing.T) {
-	loss := limits.Limit{Quantity: limits.InsertionLoss, Value: 0.6, Low: 1, High: 2, TemperatureLow: 1, TemperatureHigh: 2}
+	loss := limits.Limit{Quantity: limits.InsertionLoss, Value: 0.6, Low: 1, High: 2, TemperatureLow: 1,
+		TemperatureHigh: 2}
 	for _, c := range []struct {
 		name     string
 		limit    limits.Limit
@@ -54,11 +55,13 @@ func TestDecide(t *testing.T) {
 	}
 }
 
-// TestOutsideByTheGuardBand: a figure that is outside by the whole guard band fails, as one that is inside by it passes: ISO
-// 14253-1 proves each by the end of the interval on the limit. Binary fractions, so that the end is on it exactly.
+// TestOutsideByTheGuardBand: a figure that is outside by the whole guard band fails, as one that is inside by it
+// passes: ISO 14253-1 proves each by the end of the interval on the limit. Binary fractions, so that the end is on it
+// exactly.
 func TestOutsideByTheGuardBand(t *testing.T) {
 	for measured, want := range map[float64]document.Outcome{29.5: document.Fail, 30.5: document.Pass} {
-		d := limits.Decide(isolation, uncertainty.Estimate{Value: measured, Standard: 0.25}).Between(measured-0.5, measured+0.5, 0.5)
+		d := limits.Decide(isolation, uncertainty.Estimate{Value: measured, Standard: 0.25}).Between(measured-0.5,
+			measured+0.5, 0.5)
 		if d.GuardBand != 0.5 || d.Outcome != want {
 			t.Errorf("%g dB: guard band %g and %v, want 0.5 and %v", measured, d.GuardBand, d.Outcome, want)
 		}

@@ -21,17 +21,18 @@ const (
 
 // properties are what a report says of a quantity, said once.
 type properties struct {
-	label   string  // in running text
-	extreme string  // what of it is compared with a limit
-	unit    string  // of limits, figures and uncertainties
-	atLeast bool    // a requirement is that the figure does not fall below a value; otherwise that it does not exceed it
+	label   string // in running text
+	extreme string // what of it is compared with a limit
+	unit    string // of limits, figures and uncertainties
+	// a requirement is that the figure does not fall below a value; otherwise that it does not exceed it
+	atLeast bool
 	example float64 // a limit, in the unit
 	doc     string  // what a limit bounds
 	source  string  // of the method by which it is measured
 }
 
-// Quantities lists them in the order in which reports print them. Another row makes another quantity: the word limits(),
-// the record, reports, lots and the tolerance studies read this table.
+// Quantities lists them in the order in which reports print them. Another row makes another quantity: the word
+// limits(), the record, reports, lots and the tolerance studies read this table.
 var Quantities = []Quantity{Isolation, InsertionLoss, PDL, DGD, ReturnLoss}
 
 var table = map[Quantity]properties{

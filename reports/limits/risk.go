@@ -7,8 +7,8 @@ import (
 	"wedgework/reports/uncertainty"
 )
 
-// Prior is what is known of a figure before a unit is measured: how it is distributed over the production, normally, and
-// where that is known from.
+// Prior is what is known of a figure before a unit is measured: how it is distributed over the production, normally,
+// and where that is known from.
 type Prior struct {
 	Name     string  // of what was measured to know it: "lots 26-01 to 26-10"
 	Mean     float64 // in the unit of the figure
@@ -22,8 +22,8 @@ type Risk struct {
 	Conforming float64
 	// Posterior is the probability that this unit does, given its reading and the prior (JCGM 106:2012, 7.2).
 	Posterior float64
-	// Consumer and Producer are the global risks (JCGM 106:2012, clause 9): the probabilities that a unit is accepted and
-	// does not conform, and that it conforms and is not accepted.
+	// Consumer and Producer are the global risks (JCGM 106:2012, clause 9): the probabilities that a unit is accepted
+	// and does not conform, and that it conforms and is not accepted.
 	Consumer, Producer float64
 	// FalselyFailed is the part of Producer that is not merely undecided: the unit conforms and fails.
 	FalselyFailed float64
@@ -34,10 +34,12 @@ func (p *Prior) check(q Quantity) error {
 	case p == nil:
 		return nil
 	case p.Name == "":
-		return fmt.Errorf("limit on %s: the prior has no name; expected what it is known from, such as \"lots 26-01 to 26-10\"", q)
+		return fmt.Errorf("limit on %s: the prior has no name; expected what it is known from, such as \"lots 26-01 "+
+			"to 26-10\"", q)
 	case math.IsNaN(p.Mean) || math.IsInf(p.Mean, 0) || !(p.Standard > 0) || math.IsInf(p.Standard, 1):
 		return fmt.Errorf("limit on %s: the prior %q has the mean %g %s and the standard deviation %g %s; "+
-			"expected a finite mean and a positive standard deviation", q, p.Name, p.Mean, q.Unit(), p.Standard, q.Unit())
+			"expected a finite mean and a positive standard deviation", q, p.Name, p.Mean, q.Unit(), p.Standard,
+			q.Unit())
 	}
 	return nil
 }

@@ -17,21 +17,22 @@ func near(t *testing.T, what string, got, want, tolerance float64) {
 	}
 }
 
-// TestGuardBandByU: a figure inside by exactly U = 2u conforms with at least 97.7 % (ISO 14253-1 and JCGM 106:2012, 8.3.2,
-// from memory; the value is that of the normal distribution at 2).
+// TestGuardBandByU: a figure inside by exactly U = 2u conforms with at least 97.7 % (ISO 14253-1 and JCGM 106:2012,
+// 8.3.2, from memory; the value is that of the normal distribution at 2).
 func TestGuardBandByU(t *testing.T) {
 	// Values that float64 holds exactly, so that the margin is U to the last bit.
 	d := limits.Decide(isolation, uncertainty.Estimate{Value: 30.5, Standard: 0.25})
 	near(t, "U", d.Expanded, 0.5, 1e-12)
 	near(t, "conformance", d.Conformance, 0.97725, 5e-6)
-	near(t, "false acceptance", limits.Decide(isolation, uncertainty.Estimate{Value: 30.5001, Standard: 0.25}).FalseAcceptance(), 0.02275, 5e-5)
+	near(t, "false acceptance", limits.Decide(isolation, uncertainty.Estimate{Value: 30.5001,
+		Standard: 0.25}).FalseAcceptance(), 0.02275, 5e-5)
 	d = limits.Decide(isolation, uncertainty.Estimate{Value: 29, Standard: 0.25})
 	near(t, "false rejection", d.FalseRejection(), 3.17e-5, 1e-7) // 1 - Phi(4), Abramowitz and Stegun, table 26.1
 	near(t, "false acceptance of what failed", d.FalseAcceptance(), 0, 0)
 }
 
-// TestSpeed is the guarded rejection of JCGM 106:2012, 8.3.3 (from memory): a speed limit of 100 km/h, speeds measured to
-// 2 %, and a fine only with 99.9 % of certainty: from 107 km/h on. One-sided, the guard factor on U = 2u is 3.09/2.
+// TestSpeed is the guarded rejection of JCGM 106:2012, 8.3.3 (from memory): a speed limit of 100 km/h, speeds measured
+// to 2 %, and a fine only with 99.9 % of certainty: from 107 km/h on. One-sided, the guard factor on U = 2u is 3.09/2.
 func TestSpeed(t *testing.T) {
 	limit := limits.Limit{Value: 100, Rule: &limits.Rule{Guard: 3.0902 / 2}}
 	for v, want := range map[float64]document.Outcome{106: document.Undecided, 107: document.Fail, 90: document.Pass} {
@@ -102,7 +103,8 @@ func TestBetween(t *testing.T) {
 	if d.Outcome != document.Undecided || math.Abs(d.GuardBand-0.4) > 1e-12 {
 		t.Errorf("got %v with a guard band of %g, want undecided with 0.4", d.Outcome, d.GuardBand)
 	}
-	loss := limits.Decide(limits.Limit{Value: 0.6}, uncertainty.Estimate{Value: 0.5, Standard: 0.01}).Between(0.2, 0.55, 0.99)
+	loss := limits.Decide(limits.Limit{Value: 0.6}, uncertainty.Estimate{Value: 0.5, Standard: 0.01}).Between(0.2, 0.55,
+		0.99)
 	if loss.Outcome != document.Pass || math.Abs(loss.GuardBand-0.05) > 1e-12 {
 		t.Errorf("got %v with a guard band of %g, want pass with 0.05", loss.Outcome, loss.GuardBand)
 	}

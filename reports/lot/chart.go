@@ -7,9 +7,10 @@ import (
 	"strings"
 )
 
-// Chart is a Shewhart chart for individuals with its chart of moving ranges, no values being given beforehand (ISO 7870-2).
-// The limits stand three standard deviations from the mean, the standard deviation being the mean moving range of two over
-// d2: mean ± E2 Rm for the values, D4 Rm for the ranges. They hold for a process that is stable and about normal.
+// Chart is a Shewhart chart for individuals with its chart of moving ranges, no values being given beforehand (ISO
+// 7870-2). The limits stand three standard deviations from the mean, the standard deviation being the mean moving range
+// of two over d2: mean ± E2 Rm for the values, D4 Rm for the ranges. They hold for a process that is stable and about
+// normal.
 type Chart struct {
 	Values       []float64
 	Ranges       []float64 // from each value to the next
@@ -22,22 +23,23 @@ type Chart struct {
 	Trial bool
 }
 
-// The factors of ranges of two values, in closed form: E2 = 3/d2 = 2.660 and D4 = 1 + 3 d3/d2 = 3.267, with d2 = 2/sqrt(pi)
-// = 1.128 and d3 = sqrt(2 - 4/pi) = 0.853.
+// The factors of ranges of two values, in closed form: E2 = 3/d2 = 2.660 and D4 = 1 + 3 d3/d2 = 3.267, with d2 =
+// 2/sqrt(pi) = 1.128 and d3 = sqrt(2 - 4/pi) = 0.853.
 var (
 	factorE2 = 1.5 * math.Sqrt(math.Pi)
 	factorD4 = 1 + 3*math.Sqrt(math.Pi/2-1)
 )
 
 const (
-	// TrialBelow is how many values control limits should rest on (ISO 7870-2 asks for 20 to 25 subgroups, from memory).
+	// TrialBelow is how many values control limits should rest on (ISO 7870-2 asks for 20 to 25 subgroups, from
+	// memory).
 	TrialBelow = 20
 	// run is how many values in a row make a pattern.
 	run = 7
 )
 
-// Rules are the pattern rules in force, in their order: those of ISO 7870-2:2013 (from memory). Its fourth, an obvious pattern of
-// another kind, is left to the eye.
+// Rules are the pattern rules in force, in their order: those of ISO 7870-2:2013 (from memory). Its fourth, an obvious
+// pattern of another kind, is left to the eye.
 var Rules = []string{
 	"1: a value beyond a control limit",
 	"2: seven or more values in a row on one side of the centre line",
@@ -51,7 +53,8 @@ type Signal struct {
 	Range  bool
 }
 
-// newChart draws up the chart of values in their order; nil for fewer than three, which have one range between them or none.
+// newChart draws up the chart of values in their order; nil for fewer than three, which have one range between them or
+// none.
 func newChart(values []float64) *Chart {
 	n := len(values)
 	if n < 3 {
@@ -101,7 +104,8 @@ func (c *Chart) trends() []Signal {
 	return runs(3, len(c.Ranges), 0, func(i int) int { return sign(c.Values[i+1] - c.Values[i]) })
 }
 
-// runs finds stretches over which of keeps one sign, as values in a row: of n values, or with own 0 of n steps between them.
+// runs finds stretches over which of keeps one sign, as values in a row: of n values, or with own 0 of n steps between
+// them.
 func runs(rule, n, own int, of func(int) int) []Signal {
 	var all []Signal
 	for from := 0; from < n; {
@@ -142,13 +146,15 @@ func (c *Chart) Words(units []string) []string {
 		case s.Rule == 1:
 			beyond = append(beyond, units[s.Values[0]])
 		case s.Rule == 2:
-			all = append(all, fmt.Sprintf("%d in a row on one side of the centre line: %s (rule 2)", len(s.Values), span(s)))
+			all = append(all, fmt.Sprintf("%d in a row on one side of the centre line: %s (rule 2)", len(s.Values),
+				span(s)))
 		default:
 			all = append(all, fmt.Sprintf("%d in a row in one direction: %s (rule 3)", len(s.Values), span(s)))
 		}
 	}
 	if len(steps) > 0 {
-		all = append([]string{"moving range beyond its control limit: " + strings.Join(steps, ", ") + " (rule 1)"}, all...)
+		all = append([]string{"moving range beyond its control limit: " + strings.Join(steps, ", ") + " (rule 1)"},
+			all...)
 	}
 	if len(beyond) > 0 {
 		all = append([]string{"beyond a control limit: " + strings.Join(beyond, ", ") + " (rule 1)"}, all...)

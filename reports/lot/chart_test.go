@@ -14,16 +14,17 @@ func near(t *testing.T, what string, got, want, tolerance float64) {
 	}
 }
 
-// TestFactorsOfRanges compares with the tables of every handbook: for ranges of two, d2 = 1.128, E2 = 2.660, D4 = 3.267.
+// TestFactorsOfRanges compares with the tables of every handbook: for ranges of two, d2 = 1.128, E2 = 2.660, D4 =
+// 3.267.
 func TestFactorsOfRanges(t *testing.T) {
 	near(t, "E2", factorE2, 2.660, 0.002) // 3/1.128 = 2.6596; in closed form 2.6587
 	near(t, "D4", factorD4, 3.267, 0.0005)
 }
 
-// TestIndividuals holds three published charts. From memory: the moisture of ten lots of milk powder in ISO 8258, which ISO
-// 7870-2 follows, and the flow rates of ten batches in the NIST/SEMATECH handbook, 6.3.2.2. As printed: twenty concentrations of
-// a chemical process in D. C. Montgomery and G. C. Runger, Applied Statistics and Probability for Engineers, 3rd edition, Wiley
-// 2003, example 16-2, with its mean rounded to 99.1.
+// TestIndividuals holds three published charts. From memory: the moisture of ten lots of milk powder in ISO 8258, which
+// ISO 7870-2 follows, and the flow rates of ten batches in the NIST/SEMATECH handbook, 6.3.2.2. As printed: twenty
+// concentrations of a chemical process in D. C. Montgomery and G. C. Runger, Applied Statistics and Probability for
+// Engineers, 3rd edition, Wiley 2003, example 16-2, with its mean rounded to 99.1.
 func TestIndividuals(t *testing.T) {
 	for _, c := range []struct {
 		name                            string
@@ -32,9 +33,12 @@ func TestIndividuals(t *testing.T) {
 		upperRange, accuracy            float64
 	}{
 		// Printed from a mean range rounded to 0.38.
-		{"milk powder", []float64{2.9, 3.2, 3.6, 4.3, 3.8, 3.5, 3.0, 3.1, 3.6, 3.5}, 3.45, 0.38, 2.44, 4.46, 1.24, 0.0075},
-		{"flow rate", []float64{49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1}, 50.81, 1.8778, 45.8159, 55.8041, 6.1347, 0.003},
-		{"concentration", []float64{102.0, 94.8, 98.3, 98.4, 102.0, 98.5, 99.0, 97.7, 100.0, 98.1, 101.3, 98.7, 101.1, 98.4, 97.0, 96.7, 100.3, 101.4, 97.2, 101.0},
+		{"milk powder", []float64{2.9, 3.2, 3.6, 4.3, 3.8, 3.5, 3.0, 3.1, 3.6, 3.5}, 3.45, 0.38, 2.44, 4.46, 1.24,
+			0.0075},
+		{"flow rate", []float64{49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1}, 50.81, 1.8778, 45.8159,
+			55.8041, 6.1347, 0.003},
+		{"concentration", []float64{102.0, 94.8, 98.3, 98.4, 102.0, 98.5, 99.0, 97.7, 100.0, 98.1, 101.3, 98.7, 101.1,
+			98.4, 97.0, 96.7, 100.3, 101.4, 97.2, 101.0},
 			99.095, 2.59, 92.21, 105.99, 8.46, 0.012},
 	} {
 		chart := newChart(c.values)
@@ -44,7 +48,8 @@ func TestIndividuals(t *testing.T) {
 		near(t, c.name+": upper", chart.Upper, c.upper, c.accuracy)
 		near(t, c.name+": upper range", chart.UpperRange, c.upperRange, c.accuracy)
 		if len(chart.Signals) > 0 || chart.Trial != (len(c.values) < 20) {
-			t.Errorf("%s: got %v, trial %v; want no signal, and trial limits of fewer than 20 values", c.name, chart.Signals, chart.Trial)
+			t.Errorf("%s: got %v, trial %v; want no signal, and trial limits of fewer than 20 values", c.name,
+				chart.Signals, chart.Trial)
 		}
 	}
 	if newChart([]float64{1, 2}) != nil {
@@ -62,8 +67,10 @@ func TestSignals(t *testing.T) {
 		want   string
 	}{
 		{"calm", calm, ""},
-		{"one off", append(append([]float64{}, calm...), 9, 0, 1, 0, 1, 0, 1), "beyond a control limit: m (rule 1); moving range beyond its control limit: l to m, m to n (rule 1)"},
-		{"a step", []float64{0, 1, 0, 1, 0, 1, 3, 2, 3, 2, 3, 2, 3, 0, 1}, "7 in a row on one side of the centre line: g to m (rule 2)"},
+		{"one off", append(append([]float64{}, calm...), 9, 0, 1, 0, 1, 0, 1),
+			"beyond a control limit: m (rule 1); moving range beyond its control limit: l to m, m to n (rule 1)"},
+		{"a step", []float64{0, 1, 0, 1, 0, 1, 3, 2, 3, 2, 3, 2, 3, 0, 1},
+			"7 in a row on one side of the centre line: g to m (rule 2)"},
 		{"six are no run", []float64{0, 1, 0, 1, 0, 2, 1, 2, 1, 2, 1, 0, 1, 0, 1}, ""},
 		{"a trend", []float64{5, 4, 1, 2, 3, 4, 5, 6, 7, 3, 4, 2}, "7 in a row in one direction: c to i (rule 3)"},
 		{"all alike", []float64{2, 2, 2, 2, 2, 2, 2, 2}, ""},
@@ -88,8 +95,8 @@ func TestOneValue(t *testing.T) {
 	}
 }
 
-// TestFalseAlarms: with limits from very many values of a stable process, one in 370 lies beyond them (normal distribution
-// beyond three standard deviations: 0.27 %).
+// TestFalseAlarms: with limits from very many values of a stable process, one in 370 lies beyond them (normal
+// distribution beyond three standard deviations: 0.27 %).
 func TestFalseAlarms(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7870, 2))
 	values := make([]float64, 200000)
@@ -103,7 +110,8 @@ func TestFalseAlarms(t *testing.T) {
 			beyond++
 		}
 	}
-	near(t, "share beyond", float64(beyond)/float64(len(values)), 0.0027, 0.0004) // three standard deviations of the count
+	near(t, "share beyond", float64(beyond)/float64(len(values)), 0.0027,
+		0.0004) // three standard deviations of the count
 	near(t, "sigma", (chart.Upper-chart.Centre)/3, 2, 0.02)
 }
 

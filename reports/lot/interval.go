@@ -8,10 +8,11 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// OneSided returns the factor k by which mean - k s, or mean + k s, of n normally distributed values bounds the proportion
-// p of the population with confidence c (ISO 16269-6, mean and variance unknown): the c-quantile of a noncentral t with
-// n-1 degrees of freedom and noncentrality z_p sqrt(n), over sqrt(n). It is worked out as the k for which the chance that
-// s exceeds (z_p - x)/k, averaged over the error x of the mean, is c. NaN unless n >= 2, 0.5 <= p < 1 and 0.5 <= c < 1.
+// OneSided returns the factor k by which mean - k s, or mean + k s, of n normally distributed values bounds the
+// proportion p of the population with confidence c (ISO 16269-6, mean and variance unknown): the c-quantile of a
+// noncentral t with n-1 degrees of freedom and noncentrality z_p sqrt(n), over sqrt(n). It is worked out as the k for
+// which the chance that s exceeds (z_p - x)/k, averaged over the error x of the mean, is c. NaN unless n >= 2, 0.5 <= p
+// < 1 and 0.5 <= c < 1.
 func OneSided(n int, p, c float64) float64 {
 	if !sensible(n, p, c) {
 		return math.NaN()
@@ -33,14 +34,15 @@ func OneSided(n int, p, c float64) float64 {
 	}, c)
 }
 
-// The error of a mean is averaged over so many of its standard deviations, beyond which nothing counts, at so many points.
+// The error of a mean is averaged over so many of its standard deviations, beyond which nothing counts, at so many
+// points.
 const ends, points = 8.5, 96
 
 // TwoSided returns the factor k by which mean ± k s of n normally distributed values encloses the proportion p of the
 // population with confidence c (ISO 16269-6, annex with exact factors for unknown mean and variance): the k for which
 // the chance that s exceeds R(x)/k, averaged over the error x of the mean, is c; an interval of half-width R about a
-// mean that is off by x encloses p: Phi(x+R) - Phi(x-R) = p (K. Krishnamoorthy and T. Mathew, Statistical Tolerance Regions,
-// Wiley 2009, section 2.3). NaN outside the domain of OneSided.
+// mean that is off by x encloses p: Phi(x+R) - Phi(x-R) = p (K. Krishnamoorthy and T. Mathew, Statistical Tolerance
+// Regions, Wiley 2009, section 2.3). NaN outside the domain of OneSided.
 func TwoSided(n int, p, c float64) float64 {
 	if !sensible(n, p, c) {
 		return math.NaN()
@@ -102,9 +104,9 @@ const (
 	Both
 )
 
-// FreeConfidence returns with what confidence the least, the greatest or both extremes of n values bound the proportion p
-// of a population of any continuous distribution (ISO 16269-6, distribution-free): 1 - p^n, or for both
-// 1 - n p^(n-1) + (n-1) p^n. NaN unless n >= 1 and 0 < p < 1.
+// FreeConfidence returns with what confidence the least, the greatest or both extremes of n values bound the proportion
+// p of a population of any continuous distribution (ISO 16269-6, distribution-free): 1 - p^n, or for both 1 - n p^(n-1)
+// + (n-1) p^n. NaN unless n >= 1 and 0 < p < 1.
 func FreeConfidence(n int, p float64, s Sides) float64 {
 	if n < 1 || !(p > 0 && p < 1) {
 		return math.NaN()
@@ -116,8 +118,8 @@ func FreeConfidence(n int, p float64, s Sides) float64 {
 	return 1 - math.Pow(p, m)
 }
 
-// FreeProportion returns the proportion that the extremes of n values bound with confidence c, whatever the distribution.
-// NaN unless n >= 1, for both extremes 2, and 0 < c < 1.
+// FreeProportion returns the proportion that the extremes of n values bound with confidence c, whatever the
+// distribution. NaN unless n >= 1, for both extremes 2, and 0 < c < 1.
 func FreeProportion(n int, c float64, s Sides) float64 {
 	if n < 1 || s == Both && n < 2 || !(c > 0 && c < 1) {
 		return math.NaN()
@@ -131,8 +133,8 @@ func FreeProportion(n int, c float64, s Sides) float64 {
 	}, c)
 }
 
-// FreeSize returns how many values are needed for their extremes to bound the proportion p with confidence c, whatever the
-// distribution (ISO 16269-6; 59 and 93 for 95 % with 95 %). 0 outside 0 < p < 1 and 0 < c < 1.
+// FreeSize returns how many values are needed for their extremes to bound the proportion p with confidence c, whatever
+// the distribution (ISO 16269-6; 59 and 93 for 95 % with 95 %). 0 outside 0 < p < 1 and 0 < c < 1.
 func FreeSize(p, c float64, s Sides) int {
 	if !(p > 0 && p < 1) || !(c > 0 && c < 1) {
 		return 0
@@ -165,14 +167,16 @@ var Usual = Coverage{0.95, 0.95}
 // Check reports a coverage outside what the factors are worked out for.
 func (c Coverage) Check() error {
 	if !sensible(2, c.Proportion, c.Confidence) {
-		return fmt.Errorf("a tolerance interval for %g %% with %g %% confidence: expected 50 %% or more of each, and less than 100 %%", 100*c.Proportion, 100*c.Confidence)
+		return fmt.Errorf("a tolerance interval for %g %% with %g %% confidence: expected 50 %% or more of each, and "+
+			"less than 100 %%", 100*c.Proportion, 100*c.Confidence)
 	}
 	return nil
 }
 
 // interval works one out for values with a mean and a standard deviation.
 func (c Coverage) interval(n int, mean, deviation float64, s Sides) Interval {
-	v := Interval{Sides: s, Proportion: c.Proportion, Confidence: c.Confidence, FreeSize: FreeSize(c.Proportion, c.Confidence, s)}
+	v := Interval{Sides: s, Proportion: c.Proportion, Confidence: c.Confidence, FreeSize: FreeSize(c.Proportion,
+		c.Confidence, s)}
 	if n < 2 {
 		return v
 	}

@@ -5,9 +5,9 @@ import (
 	"testing"
 )
 
-// TestFactors compares with factors of normal tolerance intervals from three sources. Five decimals: scipy, its noncentral t
-// for one side and an adaptive integral for two. Printed: the two-sided table of P. M. Berthouex and L. C. Brown, Statistics
-// for Environmental Engineers, table 21.1, and of ISO 16269-6 (from memory).
+// TestFactors compares with factors of normal tolerance intervals from three sources. Five decimals: scipy, its
+// noncentral t for one side and an adaptive integral for two. Printed: the two-sided table of P. M. Berthouex and L. C.
+// Brown, Statistics for Environmental Engineers, table 21.1, and of ISO 16269-6 (from memory).
 func TestFactors(t *testing.T) {
 	for _, c := range []struct {
 		n                  int
@@ -31,13 +31,15 @@ func TestFactors(t *testing.T) {
 		near(t, "two-sided", TwoSided(c.n, c.p, c.c), c.two, c.accuracy)
 	}
 	for n, printed := range map[int][3]float64{ // for 90, 95 and 99 % of the population, with 95 % confidence
-		5: {4.29, 5.08, 6.60}, 7: {3.39, 4.02, 5.24}, 10: {2.86, 3.39, 4.44}, 15: {2.49, 2.96, 3.89}, 20: {2.32, 2.76, 3.62}, 30: {2.15, 2.55, 3.35}, 60: {1.96, 2.34, 3.07},
+		5: {4.29, 5.08, 6.60}, 7: {3.39, 4.02, 5.24}, 10: {2.86, 3.39, 4.44}, 15: {2.49, 2.96, 3.89},
+		20: {2.32, 2.76, 3.62}, 30: {2.15, 2.55, 3.35}, 60: {1.96, 2.34, 3.07},
 	} {
 		for i, p := range []float64{0.90, 0.95, 0.99} {
 			near(t, "printed", TwoSided(n, p, 0.95), printed[i], 0.011) // one in its last digit
 		}
 	}
-	// ISO 16269-6, one-sided, 95 % with 95 % confidence (from memory; the NIST handbook's noncentral t for n = 43 is 1.8740).
+	// ISO 16269-6, one-sided, 95 % with 95 % confidence (from memory; the NIST handbook's noncentral t for n = 43 is
+	// 1.8740).
 	near(t, "n = 30", OneSided(30, 0.95, 0.95), 2.220, 0.0005)
 	near(t, "n = 43", OneSided(43, 0.90, 0.99), 1.8740, 0.0001)
 	for _, bad := range []float64{OneSided(1, 0.95, 0.95), TwoSided(10, 1, 0.95), OneSided(10, 0.95, 0.4)} {
@@ -50,8 +52,8 @@ func TestFactors(t *testing.T) {
 	near(t, "limit, two-sided", TwoSided(1000000, 0.95, 0.5), 1.9600, 2e-4)
 }
 
-// TestFree compares with the sizes of ISO 16269-6 (from memory): 59 and 93 values for 95 % with 95 % confidence, 299 and 473
-// for 99 %, 29 and 46 for 90 %.
+// TestFree compares with the sizes of ISO 16269-6 (from memory): 59 and 93 values for 95 % with 95 % confidence, 299
+// and 473 for 99 %, 29 and 46 for 90 %.
 func TestFree(t *testing.T) {
 	for _, c := range []struct {
 		p        float64

@@ -19,8 +19,8 @@ const (
 // Order says by what the units of a lot are ordered.
 type Order string
 
-// ByTime is by the time measured, BySequence by the sequence that the files state, ByName by the names of the units as a
-// person counts them, 8 before 10. AsGiven is an order that somebody chose.
+// ByTime is by the time measured, BySequence by the sequence that the files state, ByName by the names of the units as
+// a person counts them, 8 before 10. AsGiven is an order that somebody chose.
 const (
 	ByTime     Order = "time measured"
 	BySequence Order = "stated sequence"
@@ -28,8 +28,8 @@ const (
 	AsGiven    Order = "as given"
 )
 
-// sorted puts results in the order of production: by the time measured where every file states one and they differ, else by
-// a stated sequence, else by name. Within one time the sequence decides, and then the name.
+// sorted puts results in the order of production: by the time measured where every file states one and they differ,
+// else by a stated sequence, else by name. Within one time the sequence decides, and then the name.
 func sorted(results []*verify.Result) ([]*verify.Result, Order) {
 	type entry struct {
 		r        *verify.Result
@@ -89,7 +89,8 @@ func (o Order) Words() string {
 }
 
 // layouts are the ways in which a file may state when it was measured: ISO 8601, with or without a time of day.
-var layouts = []string{time.RFC3339, "2006-01-02T15:04:05", "2006-01-02T15:04", "2006-01-02 15:04:05", "2006-01-02 15:04", time.DateOnly}
+var layouts = []string{time.RFC3339, "2006-01-02T15:04:05", "2006-01-02T15:04", "2006-01-02 15:04:05",
+	"2006-01-02 15:04", time.DateOnly}
 
 // When returns the time at which a unit was measured, as its file states it.
 func When(r *verify.Result) (time.Time, bool) {

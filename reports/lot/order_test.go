@@ -38,8 +38,8 @@ func stated(unit string, value float64, meta ...string) *verify.Result {
 	return r
 }
 
-// TestOrder: a plan hands units over by the names of their files, 10, 11, 8, 9; a drift of 0.1 dB a unit is then a drift the
-// other way. Units stand by the time measured, else by a stated sequence, else by number.
+// TestOrder: a plan hands units over by the names of their files, 10, 11, 8, 9; a drift of 0.1 dB a unit is then a
+// drift the other way. Units stand by the time measured, else by a stated sequence, else by number.
 func TestOrder(t *testing.T) {
 	for _, c := range []struct {
 		name  string
@@ -48,17 +48,22 @@ func TestOrder(t *testing.T) {
 		order Order
 		slope float64
 	}{
-		{"by number", []*verify.Result{stated("10", 33.2), stated("11", 33.3), stated("8", 33), stated("9", 33.1)}, "8 9 10 11", ByName, 0.1},
-		{"by day", []*verify.Result{stated("10", 33, "measured", "2026-11-18"), stated("8", 33.2, "Measured", "2026-11-20"),
+		{"by number", []*verify.Result{stated("10", 33.2), stated("11", 33.3), stated("8", 33), stated("9", 33.1)},
+			"8 9 10 11", ByName, 0.1},
+		{"by day", []*verify.Result{stated("10", 33, "measured", "2026-11-18"), stated("8", 33.2, "Measured",
+			"2026-11-20"),
 			stated("9", 33.1, "measured", "2026-11-19 08:15")}, "10 9 8", ByTime, 0.1},
-		{"one day", []*verify.Result{stated("10", 33.1, "measured", "2026-11-18"), stated("8", 33, "measured", "2026-11-18"),
+		{"one day", []*verify.Result{stated("10", 33.1, "measured", "2026-11-18"), stated("8", 33, "measured",
+			"2026-11-18"),
 			stated("11", 33.2, "measured", "2026-11-18")}, "8 10 11", ByName, 0.1},
 		{"by sequence", []*verify.Result{stated("10", 33.2, "sequence", "3"), stated("8", 33.1, "sequence", "2"),
 			stated("11", 33, "sequence", "1")}, "11 8 10", BySequence, 0.1},
 		{"within a day by sequence", []*verify.Result{stated("1", 33.2, "measured", "2026-11-19", "sequence", "3"),
-			stated("2", 33.1, "measured", "2026-11-19", "sequence", "2"), stated("3", 33, "measured", "2026-11-18", "sequence", "9")},
+			stated("2", 33.1, "measured", "2026-11-19", "sequence", "2"), stated("3", 33, "measured", "2026-11-18",
+				"sequence", "9")},
 			"3 2 1", ByTime, 0.1},
-		{"one without a time", []*verify.Result{stated("2", 33.1, "measured", "2026-11-18"), stated("1", 33, "measured", "soon"),
+		{"one without a time", []*verify.Result{stated("2", 33.1, "measured", "2026-11-18"), stated("1", 33, "measured",
+			"soon"),
 			stated("3", 33.2, "measured", "2026-11-17")}, "1 2 3", ByName, 0.1},
 	} {
 		s := Studies(c.units, How{Coverage: Usual})[0]
@@ -74,7 +79,8 @@ func TestOrder(t *testing.T) {
 		}
 		near(t, c.name, s.Characteristics[0].Trend.Slope, c.slope, 1e-9)
 	}
-	given := Studies([]*verify.Result{stated("10", 33.2), stated("11", 33.3), stated("8", 33)}, How{Coverage: Usual, Given: true})[0]
+	given := Studies([]*verify.Result{stated("10", 33.2), stated("11", 33.3), stated("8", 33)},
+		How{Coverage: Usual, Given: true})[0]
 	if given.Units[0].Name != "10" || given.Order != AsGiven {
 		t.Errorf("got %+v by %s, want the order given", given.Units, given.Order)
 	}
@@ -88,17 +94,19 @@ func unitTest(unit, day string, isolation float64) *verify.Result {
 	return r
 }
 
-// TestRetest: a unit that failed and was measured again counts by its latest test, wherever that stands in the list; with "all"
-// by every one. No figure is an average of tests.
+// TestRetest: a unit that failed and was measured again counts by its latest test, wherever that stands in the list;
+// with "all" by every one. No figure is an average of tests.
 func TestRetest(t *testing.T) {
-	all := []*verify.Result{unitTest("1", "2026-11-18", 33), unitTest("2", "2026-11-20", 34), unitTest("2", "2026-11-18", 28), unitTest("3", "2026-11-18", 35)}
+	all := []*verify.Result{unitTest("1", "2026-11-18", 33), unitTest("2", "2026-11-20", 34),
+		unitTest("2", "2026-11-18", 28), unitTest("3", "2026-11-18", 35)}
 	tests := Judge(all, "")
 	for i, want := range []bool{true, true, false, true} {
 		if tests.Counts(i) != want {
 			t.Errorf("result %d counts: %t, want %t", i, tests.Counts(i), want)
 		}
 	}
-	if got, want := tests.Words(all), "measured more than once: 2; rule for retests: latest, only the latest test of a unit counts"; got != want {
+	if got, want := tests.Words(all), "measured more than once: 2; rule for retests: latest, only the latest test of "+
+		"a unit counts"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 	s := Studies(all, How{Coverage: Usual})[0]
@@ -140,7 +148,8 @@ func TestSentence(t *testing.T) {
 	}
 	all[3].Diagnosis.Causes = []string{"rotator1.extinction"}
 	s := Studies(all, How{Coverage: Usual})[0]
-	want := "all 12 units pass all three verdicts; not stable from unit to unit: 1 of 1 figures, for which no tolerance interval is given; " +
+	want := "all 12 units pass all three verdicts; not stable from unit to unit: 1 of 1 figures, for which no " +
+		"tolerance interval is given; " +
 		"outside tolerance in the fitted model: 4 (rotator1.extinction)"
 	if got := s.Sentence(); got != want {
 		t.Errorf("got  %q\nwant %q", got, want)

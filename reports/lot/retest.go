@@ -10,8 +10,8 @@ import (
 	"wedgework/reports/verify"
 )
 
-// Retest is the rule by which a unit counts that was measured more than once. There is no average: readings of a unit that
-// was mended, or of a bench that was, are not readings of one thing.
+// Retest is the rule by which a unit counts that was measured more than once. There is no average: readings of a unit
+// that was mended, or of a bench that was, are not readings of one thing.
 type Retest string
 
 // Latest lets the latest test of a unit count, All every one: a unit then passes when all its tests do.
@@ -26,18 +26,20 @@ var Retests = []string{string(Latest), string(All)}
 // Tests says which results count.
 type Tests struct {
 	Rule Retest
-	// By holds for each result the index of the later test of the same unit that counts instead; -1 for one that counts.
+	// By holds for each result the index of the later test of the same unit that counts instead; -1 for one that
+	// counts.
 	By []int
-	// Undated names units of which more than one test counts under Latest, because their files do not tell which is later.
+	// Undated names units of which more than one test counts under Latest, because their files do not tell which is
+	// later.
 	Undated []string
 }
 
 // Counts reports whether the i-th result counts.
 func (t Tests) Counts(i int) bool { return t.By[i] < 0 }
 
-// Judge finds the tests that count by a rule; "" is Latest. A later test stands for an earlier one when it is of the same
-// unit and lot, from another file, repeats a sweep of it, and is held against every limit that the earlier one was: what it
-// does not repeat, it does not replace.
+// Judge finds the tests that count by a rule; "" is Latest. A later test stands for an earlier one when it is of the
+// same unit and lot, from another file, repeats a sweep of it, and is held against every limit that the earlier one
+// was: what it does not repeat, it does not replace.
 func Judge(results []*verify.Result, rule Retest) Tests {
 	if rule == "" {
 		rule = Latest
@@ -91,21 +93,26 @@ func repeats(a, b *verify.Result) bool {
 // replaces reports whether a later test is held against every limit of an earlier one.
 func replaces(later, earlier *verify.Result) bool {
 	return !slices.ContainsFunc(earlier.Decisions, func(e verify.Decision) bool {
-		return !slices.ContainsFunc(later.Decisions, func(l verify.Decision) bool { return sameRequirement(l.Limit, e.Limit) })
+		return !slices.ContainsFunc(later.Decisions, func(l verify.Decision) bool {
+			return sameRequirement(l.Limit,
+				e.Limit)
+		})
 	})
 }
 
 func sameRequirement(a, b limits.Limit) bool {
-	return a.Quantity == b.Quantity && a.AtLeast == b.AtLeast && a.Value == b.Value && a.Low == b.Low && a.High == b.High &&
+	return a.Quantity == b.Quantity && a.AtLeast == b.AtLeast && a.Value == b.Value && a.Low == b.Low &&
+		a.High == b.High &&
 		a.TemperatureLow == b.TemperatureLow && a.TemperatureHigh == b.TemperatureHigh
 }
 
-// Words says on a page by which rule retests count, and which units it concerns; "" where no unit was measured more than
-// once.
+// Words says on a page by which rule retests count, and which units it concerns; "" where no unit was measured more
+// than once.
 func (t Tests) Words(results []*verify.Result) string {
 	var again []string
 	for i, r := range results {
-		if slices.ContainsFunc(results[:i], func(o *verify.Result) bool { return repeats(o, r) }) && !slices.Contains(again, r.Unit) {
+		if slices.ContainsFunc(results[:i], func(o *verify.Result) bool { return repeats(o, r) }) &&
+			!slices.Contains(again, r.Unit) {
 			again = append(again, r.Unit)
 		}
 	}
@@ -119,7 +126,8 @@ func (t Tests) Words(results []*verify.Result) string {
 	}
 	s += "latest, only the latest test of a unit counts"
 	if len(t.Undated) > 0 {
-		s += fmt.Sprintf("; every test counts of %s, because the files do not state times that differ", strings.Join(t.Undated, ", "))
+		s += fmt.Sprintf("; every test counts of %s, because the files do not state times that differ",
+			strings.Join(t.Undated, ", "))
 	}
 	return s
 }

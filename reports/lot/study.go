@@ -20,8 +20,8 @@ type Study struct {
 	Coverage Coverage
 	Order    Order
 	Units    []Unit // in that order
-	// Retested is set where a unit stands with more than one test. There are then no tolerance intervals: tests of one unit
-	// say nothing of others.
+	// Retested is set where a unit stands with more than one test. There are then no tolerance intervals: tests of one
+	// unit say nothing of others.
 	Retested bool
 	// Counts holds how many units pass, fail and are undecided, for each of the three verdicts.
 	Counts          [3]Count
@@ -66,12 +66,12 @@ type Characteristic struct {
 
 	Mean, Deviation float64 // Deviation is 0 for a single value
 	Least, Greatest float64
-	// Measurement is the share of the variance between units that the uncertainty of their measurement accounts for; what
-	// units share of it does not show in the variance, so it may exceed 1.
+	// Measurement is the share of the variance between units that the uncertainty of their measurement accounts for;
+	// what units share of it does not show in the variance, so it may exceed 1.
 	Measurement float64
 	Interval    Interval
-	// Keeps is whether the interval keeps the limit, pass or undecided; 0 without a limit. An interval speaks for units to
-	// come only when the process holds still: with a signal or a trend it shows nothing.
+	// Keeps is whether the interval keeps the limit, pass or undecided; 0 without a limit. An interval speaks for units
+	// to come only when the process holds still: with a signal or a trend it shows nothing.
 	Keeps document.Outcome
 	Chart *Chart // nil for fewer than three values
 	Trend *Trend // likewise
@@ -106,8 +106,9 @@ type How struct {
 	Given  bool   // the results stand in the order of production; otherwise they are put in order
 }
 
-// Studies groups results by lot, in the order of their first units; lots of a single unit are left out. Of a unit measured
-// more than once the rule for retests says what counts; of one verified more than once from one file the last result does.
+// Studies groups results by lot, in the order of their first units; lots of a single unit are left out. Of a unit
+// measured more than once the rule for retests says what counts; of one verified more than once from one file the last
+// result does.
 func Studies(results []*verify.Result, how How) []Study {
 	tests := Judge(results, how.Retest)
 	var names []string
@@ -211,7 +212,8 @@ func values(r *verify.Result) []value {
 	var all []value
 	for _, d := range r.Decisions {
 		if d.Decided {
-			all = append(all, value{Characteristic{Kind: OfLimit, Name: d.Figure(), Condition: d.Condition(), Unit: d.Limit.Quantity.Unit(), Limit: &d.Limit},
+			all = append(all, value{Characteristic{Kind: OfLimit, Name: d.Figure(), Condition: d.Condition(),
+				Unit: d.Limit.Quantity.Unit(), Limit: &d.Limit},
 				d.Measured, d.Standard, d.AtLeast})
 		}
 	}
@@ -230,7 +232,8 @@ func values(r *verify.Result) []value {
 			if sigma == 0 && !d.AtLeast {
 				sigma = (d.High - d.Low) / 4
 			}
-			all = append(all, value{Characteristic{Kind: OfParameter, Name: d.Path, Unit: d.Unit.Symbol(), measure: d.Unit}, d.Value, sigma, d.AtLeast})
+			all = append(all, value{Characteristic{Kind: OfParameter, Name: d.Path, Unit: d.Unit.Symbol(),
+				measure: d.Unit}, d.Value, sigma, d.AtLeast})
 		}
 	}
 	return all
@@ -239,7 +242,8 @@ func values(r *verify.Result) []value {
 // take puts a value of the i-th unit to those of the units before.
 func (s *Study) take(i int, v value) {
 	k := slices.IndexFunc(s.Characteristics, func(c Characteristic) bool {
-		return c.Kind == v.Kind && c.Name == v.Name && c.Unit == v.Unit && c.sameCondition(v.Characteristic) && c.sameLimit(v.Limit)
+		return c.Kind == v.Kind && c.Name == v.Name && c.Unit == v.Unit && c.sameCondition(v.Characteristic) &&
+			c.sameLimit(v.Limit)
 	})
 	if k < 0 {
 		k = len(s.Characteristics)
@@ -251,7 +255,8 @@ func (s *Study) take(i int, v value) {
 		c.Bounded = append(c.Bounded, name)
 		return
 	}
-	c.Units, c.Values, c.Standard, c.At = append(c.Units, name), append(c.Values, v.value), append(c.Standard, v.standard), append(c.At, float64(i+1))
+	c.Units, c.Values, c.Standard, c.At = append(c.Units, name), append(c.Values, v.value),
+		append(c.Standard, v.standard), append(c.At, float64(i+1))
 }
 
 // chamber is how far apart, in kelvin, runs of one nominal temperature may be: no chamber repeats to better.
@@ -328,7 +333,8 @@ func (c *Characteristic) keeps() bool {
 	return c.Interval.High <= c.Limit.Value
 }
 
-// Sentence says how the lot stands: verdicts, what is not stable, and which units have a parameter outside its tolerance.
+// Sentence says how the lot stands: verdicts, what is not stable, and which units have a parameter outside its
+// tolerance.
 func (s Study) Sentence() string {
 	n, all := len(s.Units), 0
 	var outside []string
@@ -348,7 +354,8 @@ func (s Study) Sentence() string {
 		text += fmt.Sprintf("; limits: %d pass, %d fail, %d undecided", c.Pass, c.Fail, c.Undecided)
 	}
 	if moving, charted := s.unstable(); moving > 0 {
-		text += fmt.Sprintf("; not stable from unit to unit: %d of %d figures, for which no tolerance interval is given", moving, charted)
+		text += fmt.Sprintf("; not stable from unit to unit: %d of %d figures, for which no tolerance interval is "+
+			"given", moving, charted)
 	}
 	if len(outside) > 0 {
 		text += "; outside tolerance in the fitted model: " + strings.Join(outside, ", ")

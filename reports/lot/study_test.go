@@ -11,19 +11,21 @@ import (
 	"wedgework/reports/verify"
 )
 
-// TestFigures: declared figures of one nominal temperature are one characteristic, whatever the chamber read; what their
-// measurement is worth is a quarter of the coverage interval, which is two standard uncertainties to either side; and a
-// value stands where its unit stands.
+// TestFigures: declared figures of one nominal temperature are one characteristic, whatever the chamber read; what
+// their measurement is worth is a quarter of the coverage interval, which is two standard uncertainties to either side;
+// and a value stands where its unit stands.
 func TestFigures(t *testing.T) {
 	unit := func(name string, celsius, peak float64) *verify.Result {
 		return &verify.Result{Lot: "a", Unit: name, Runs: []verify.Sweep{{Temperature: quantity.Celsius(celsius)}},
-			Figures: []verify.Figure{{Name: "peak", Condition: fmt.Sprint(celsius), Unit: "nm", Limit: -1, Determined: true,
-				Measured: peak, Low: peak - 0.5, High: peak + 0.5}}}
+			Figures: []verify.Figure{{Name: "peak", Condition: fmt.Sprint(celsius), Unit: "nm", Limit: -1,
+				Determined: true,
+				Measured:   peak, Low: peak - 0.5, High: peak + 0.5}}}
 	}
 	all := []*verify.Result{unit("1", 23, 1550), unit("2", 23.4, 1551), unit("3", 22.8, 1552), unit("4", 70, 1510)}
 	s := Studies(all, How{Coverage: Usual})[0]
 	if len(s.Characteristics) != 2 {
-		t.Fatalf("%d characteristics, want one of 23 and one of 70 degC: %+v", len(s.Characteristics), s.Characteristics)
+		t.Fatalf("%d characteristics, want one of 23 and one of 70 degC: %+v", len(s.Characteristics),
+			s.Characteristics)
 	}
 	at23, at70 := s.Characteristics[0], s.Characteristics[1]
 	if len(at23.Values) != 3 || len(at70.Values) != 1 {
@@ -38,12 +40,16 @@ func TestFigures(t *testing.T) {
 
 // result is a unit with one isolation in dB held against 30 dB, bounded or not, and one fitted angle in deg.
 func result(lot, unit string, isolation, angle float64, bounded bool) *verify.Result {
-	l := limits.Limit{Quantity: limits.Isolation, AtLeast: true, Value: 30, Low: 1.5e-6, High: 1.6e-6, TemperatureLow: 296.15, TemperatureHigh: 296.15}
-	d := verify.Decision{Decision: limits.Decide(l, uncertainty.Estimate{Value: isolation, Standard: 0.1}), Decided: true, AtLeast: bounded}
-	r := &verify.Result{Lot: lot, Unit: unit, Agreement: verify.Verdict{Outcome: document.Pass}, Quality: verify.Verdict{Outcome: document.Pass},
+	l := limits.Limit{Quantity: limits.Isolation, AtLeast: true, Value: 30, Low: 1.5e-6, High: 1.6e-6,
+		TemperatureLow: 296.15, TemperatureHigh: 296.15}
+	d := verify.Decision{Decision: limits.Decide(l, uncertainty.Estimate{Value: isolation, Standard: 0.1}),
+		Decided: true, AtLeast: bounded}
+	r := &verify.Result{Lot: lot, Unit: unit, Agreement: verify.Verdict{Outcome: document.Pass},
+		Quality:    verify.Verdict{Outcome: document.Pass},
 		Conformity: verify.Verdict{Outcome: d.Outcome}, Decisions: []verify.Decision{d}}
 	if angle != 0 {
-		r.Diagnosis.Departures = []verify.Departure{{Fitted: verify.Fitted{Path: "rotator1.angle", Unit: quantity.MustNamed("deg"), Value: angle, Sigma: 0.02}}}
+		r.Diagnosis.Departures = []verify.Departure{{Fitted: verify.Fitted{Path: "rotator1.angle",
+			Unit: quantity.MustNamed("deg"), Value: angle, Sigma: 0.02}}}
 	}
 	return r
 }
@@ -61,11 +67,13 @@ func TestStudies(t *testing.T) {
 		t.Fatalf("got %+v, want one lot of four units", studies)
 	}
 	s := studies[0]
-	if got, want := s.Sentence(), "units that pass all three verdicts: 3 of 4; limits: 3 pass, 1 fail, 0 undecided; not stable from unit to unit: 1 of 2 figures, for which no tolerance interval is given"; got != want {
+	if got, want := s.Sentence(), "units that pass all three verdicts: 3 of 4; limits: 3 pass, 1 fail, 0 undecided; "+
+		"not stable from unit to unit: 1 of 2 figures, for which no tolerance interval is given"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 	isolation, angle := s.Characteristics[0], s.Characteristics[1]
-	if isolation.Name != "minimum isolation" || len(isolation.Values) != 3 || len(isolation.Bounded) != 1 || isolation.Bounded[0] != "3" {
+	if isolation.Name != "minimum isolation" || len(isolation.Values) != 3 || len(isolation.Bounded) != 1 ||
+		isolation.Bounded[0] != "3" {
 		t.Errorf("isolation: got %+v, want three values and unit 3 bounded", isolation)
 	}
 	// 33, 29, 32 in the order given, the second measurement of unit 2 in its place at the end.
@@ -86,7 +94,8 @@ func TestStudies(t *testing.T) {
 
 // TestKeeps: many close units keep the limit; the same units in rising order do not show it, for the process moves.
 func TestKeeps(t *testing.T) {
-	steady, rising := []float64{35.1, 34.9, 35.2, 35.0, 34.8, 35.1, 35.0, 34.9}, []float64{34.8, 34.9, 34.9, 35.0, 35.0, 35.1, 35.1, 35.2}
+	steady, rising := []float64{35.1, 34.9, 35.2, 35.0, 34.8, 35.1, 35.0, 34.9}, []float64{34.8, 34.9, 34.9, 35.0, 35.0,
+		35.1, 35.1, 35.2}
 	for _, c := range []struct {
 		values []float64
 		want   document.Outcome
@@ -95,7 +104,8 @@ func TestKeeps(t *testing.T) {
 		for i, v := range c.values {
 			all = append(all, result("a", string(rune('1'+i)), v, 0, false))
 		}
-		if got := Studies(all, How{Coverage: Usual})[0].Characteristics[0]; got.Keeps != c.want || got.Stable() != (c.want == document.Pass) {
+		if got := Studies(all, How{Coverage: Usual})[0].Characteristics[0]; got.Keeps != c.want ||
+			got.Stable() != (c.want == document.Pass) {
 			t.Errorf("%v: got %v, want %v", c.values, got.Keeps, c.want)
 		}
 	}

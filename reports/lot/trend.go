@@ -15,14 +15,16 @@ type Trend struct {
 	Standard float64 // its standard uncertainty, from the scatter about the line
 	U        float64 // expanded by Student's t
 	DOF      int
-	// PValue is the chance of a slope as steep as this or steeper, one way or the other, when there is none (Student's t).
+	// PValue is the chance of a slope as steep as this or steeper, one way or the other, when there is none (Student's
+	// t).
 	PValue float64
 }
 
 // Significant reports whether a slope is beyond its expanded uncertainty.
 func (t Trend) Significant() bool { return math.Abs(t.Slope) > t.U }
 
-// newTrend fits the line; at holds each value's place among the units. Nil for fewer than three values, which lie on a line.
+// newTrend fits the line; at holds each value's place among the units. Nil for fewer than three values, which lie on a
+// line.
 func newTrend(at, values []float64) *Trend {
 	n := len(values)
 	if n < 3 {

@@ -26,7 +26,8 @@ const (
 // checkSize refuses a file that is too large to be looked at.
 func checkSize(f File) error {
 	if len(f.Data) > mostFile {
-		return &Refusal{File: f.Name, Found: fmt.Sprintf("%d MB", len(f.Data)>>20), Want: fmt.Sprintf("a file of at most %d MB", mostFile>>20)}
+		return &Refusal{File: f.Name, Found: fmt.Sprintf("%d MB", len(f.Data)>>20),
+			Want: fmt.Sprintf("a file of at most %d MB", mostFile>>20)}
 	}
 	return nil
 }
@@ -61,7 +62,8 @@ func (r *reader) note(row gridRow, text string) error {
 	r.notes++
 	r.noted += len(text)
 	if r.notes > mostNotes || r.noted > mostText {
-		return r.refuse(row.line, 0, "more metadata and comments", fmt.Sprintf("at most %d lines and %d MB of them", mostNotes, mostText>>20))
+		return r.refuse(row.line, 0, "more metadata and comments", fmt.Sprintf("at most %d lines and %d MB of them",
+			mostNotes, mostText>>20))
 	}
 	return nil
 }

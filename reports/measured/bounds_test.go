@@ -30,13 +30,19 @@ var hostile = []struct {
 	{"commas", func(n int) []byte { return bytes.Repeat([]byte(","), n) }, "found a line of more than 1 MB"},
 	{"newlines", func(n int) []byte { return bytes.Repeat([]byte("\n"), n) }, "found an empty file"},
 	{"carriage returns", func(n int) []byte { return bytes.Repeat([]byte("\r"), n) }, "found an empty file"},
-	{"newlines below a row", func(n int) []byte { return append([]byte(head+"1550,23,40\n"), bytes.Repeat([]byte("\n"), n)...) }, ""},
-	{"commas in lines", func(n int) []byte { return bytes.Repeat([]byte(strings.Repeat(",", 999)+"\n"), n/1000) }, "no row with the heads"},
+	{"newlines below a row", func(n int) []byte {
+		return append([]byte(head+"1550,23,40\n"), bytes.Repeat([]byte("\n"),
+			n)...)
+	}, ""},
+	{"commas in lines", func(n int) []byte { return bytes.Repeat([]byte(strings.Repeat(",", 999)+"\n"), n/1000) },
+		"no row with the heads"},
 	{"commas below heads", func(n int) []byte {
 		return append([]byte(head), bytes.Repeat([]byte(",,\n"), n/3)...)
 	}, "rows of 3 columns, which need"},
-	{"metadata", func(n int) []byte { return bytes.Repeat([]byte("# operator: somebody\n"), n/21) }, "found more metadata and comments, expected at most 10000 lines"},
-	{"keys above the heads", func(n int) []byte { return bytes.Repeat([]byte("operator,somebody\n"), n/18) }, "found more metadata and comments"},
+	{"metadata", func(n int) []byte { return bytes.Repeat([]byte("# operator: somebody\n"), n/21) },
+		"found more metadata and comments, expected at most 10000 lines"},
+	{"keys above the heads", func(n int) []byte { return bytes.Repeat([]byte("operator,somebody\n"), n/18) },
+		"found more metadata and comments"},
 	{"comments below the heads", func(n int) []byte {
 		return append([]byte(head+"1550,23,40\n"), bytes.Repeat([]byte("# dust\n"), n/7)...)
 	}, "found more metadata and comments"},
@@ -65,9 +71,11 @@ var hostile = []struct {
 		}
 		return append([]byte(heads.String()+"\n"), bytes.Repeat([]byte(row.String()+"\n"), n/row.Len())...)
 	}, "rows of 403 columns, which need"},
-	{"no heads at all", func(n int) []byte { return bytes.Repeat([]byte("a,b,c,d\n"), n/8) }, "expected the heads of the columns"},
+	{"no heads at all", func(n int) []byte { return bytes.Repeat([]byte("a,b,c,d\n"), n/8) },
+		"expected the heads of the columns"},
 	{"UTF-16", func(n int) []byte { return bytes.Repeat([]byte("\n\x00"), n/2) }, "found an empty file"},
-	{"quotes", func(n int) []byte { return bytes.Repeat([]byte("\"\n"), n/2) }, "found a quoted field that runs over the end of its line"},
+	{"quotes", func(n int) []byte { return bytes.Repeat([]byte("\"\n"), n/2) },
+		"found a quoted field that runs over the end of its line"},
 }
 
 // passing is what looking for heads in the lines above the data may leave behind, a few kB a line.
@@ -82,7 +90,8 @@ func TestHostileFiles(t *testing.T) {
 		runtime.ReadMemStats(&before)
 		_, err := ReadSheet(t.Context(), f, "")
 		runtime.ReadMemStats(&after)
-		if used, most := after.TotalAlloc-before.TotalAlloc, uint64(mostMultiple*max(len(f.Data), smallFile)+passing); used > most {
+		if used, most := after.TotalAlloc-before.TotalAlloc,
+			uint64(mostMultiple*max(len(f.Data), smallFile)+passing); used > most {
 			t.Errorf("%s: %d MB for %d MB", c.name, used>>20, len(f.Data)>>20)
 		}
 		if c.want == "" && err != nil || c.want != "" && (err == nil || !strings.Contains(err.Error(), c.want)) {
@@ -109,7 +118,8 @@ func TestReaderLooksAtItsContext(t *testing.T) {
 		ctx := &countdown{Context: t.Context(), left: 3}
 		_, err := readSheet(ctx, File{Name: "long.csv", Data: c.data}, "")
 		if !errors.Is(err, context.Canceled) {
-			t.Errorf("%s: got %v, want the end of the context: it was looked at %d times in %d MB", c.name, err, 3-ctx.left, size>>20)
+			t.Errorf("%s: got %v, want the end of the context: it was looked at %d times in %d MB", c.name, err,
+				3-ctx.left, size>>20)
 		}
 	}
 }
@@ -133,7 +143,8 @@ func TestReadSheetReturnsWithItsContext(t *testing.T) {
 	enough := errors.New("enough")
 	cancel(enough)
 	data := append([]byte(head), bytes.Repeat([]byte("1550,23,40\n"), 1<<20)...)
-	if _, err := ReadSheet(ctx, File{Name: "long.csv", Data: data}, ""); !errors.Is(err, enough) && !errors.Is(err, context.Canceled) {
+	if _, err := ReadSheet(ctx, File{Name: "long.csv", Data: data}, ""); !errors.Is(err, enough) &&
+		!errors.Is(err, context.Canceled) {
 		t.Errorf("got %v, want the cause", err)
 	}
 }
@@ -141,15 +152,19 @@ func TestReadSheetReturnsWithItsContext(t *testing.T) {
 // spreadsheetSpace is the name space of ECMA-376.
 const spreadsheetSpace = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 
-// TestSharedStringsBomb: a workbook of some kilobytes whose table of texts holds millions of empty ones is refused before the
-// library makes a structure of each.
+// TestSharedStringsBomb: a workbook of some kilobytes whose table of texts holds millions of empty ones is refused
+// before the library makes a structure of each.
 func TestSharedStringsBomb(t *testing.T) {
 	book := bytesOf(t, func(f *excelize.File) error { return sheetOf(f, "Sheet1", plainRows...) })
 	for _, c := range []struct{ name, part, what string }{
-		{"texts", "xl/sharedStrings.xml", `<sst xmlns="` + spreadsheetSpace + `">` + strings.Repeat("<si/>", 4_000_000) + "</sst>"},
-		{"attributes", "xl/sharedStrings.xml", `<sst xmlns="` + spreadsheetSpace + `"` + strings.Repeat(` a=""`, 9_000_000) + "/>"},
-		{"cells", "xl/worksheets/sheet1.xml", `<worksheet xmlns="` + spreadsheetSpace + `"><sheetData><row>` + strings.Repeat("<c/>", 4_000_000) + "</row></sheetData></worksheet>"},
-		{"styles", "xl/styles.xml", `<styleSheet xmlns="` + spreadsheetSpace + `"><cellXfs>` + strings.Repeat("<xf/>", 4_000_000) + "</cellXfs></styleSheet>"},
+		{"texts", "xl/sharedStrings.xml", `<sst xmlns="` + spreadsheetSpace + `">` + strings.Repeat("<si/>",
+			4_000_000) + "</sst>"},
+		{"attributes", "xl/sharedStrings.xml", `<sst xmlns="` + spreadsheetSpace + `"` + strings.Repeat(` a=""`,
+			9_000_000) + "/>"},
+		{"cells", "xl/worksheets/sheet1.xml", `<worksheet xmlns="` + spreadsheetSpace + `"><sheetData><row>` +
+			strings.Repeat("<c/>", 4_000_000) + "</row></sheetData></worksheet>"},
+		{"styles", "xl/styles.xml", `<styleSheet xmlns="` + spreadsheetSpace + `"><cellXfs>` + strings.Repeat("<xf/>",
+			4_000_000) + "</cellXfs></styleSheet>"},
 	} {
 		f := NewFile("bomb.xlsx", replaced(t, book, c.part, []byte(c.what)))
 		if len(f.Data) > 1<<20 {
@@ -159,7 +174,8 @@ func TestSharedStringsBomb(t *testing.T) {
 		runtime.ReadMemStats(&before)
 		_, err := Read(f)
 		runtime.ReadMemStats(&after)
-		if err == nil || !strings.Contains(err.Error(), "found a workbook of more than 3 million elements or 8 million attributes") {
+		if err == nil || !strings.Contains(err.Error(),
+			"found a workbook of more than 3 million elements or 8 million attributes") {
 			t.Errorf("%s: got %v", c.name, err)
 		}
 		if used := after.TotalAlloc - before.TotalAlloc; used > 1<<26 {

@@ -65,15 +65,18 @@ func (d *decimals) mark(name func(*place) string) (mark byte, at *place, found, 
 		if at.line < other.line || at.line == other.line && at.column < other.column {
 			at, other = other, at
 		}
-		return 0, at, fmt.Sprintf("%q after %q on %s", at.field, other.field, name(other)), "one decimal mark in the whole file"
+		return 0, at, fmt.Sprintf("%q after %q on %s", at.field, other.field, name(other)),
+			"one decimal mark in the whole file"
 	case d.comma != nil:
 		return ',', nil, "", ""
 	case d.either != nil && d.point != nil:
 		return 0, d.either, quote(d.either.field), "a number without marks between its thousands"
 	case d.either != nil:
 		plain := strings.Replace(d.either.field, ",", "", 1)
-		return 0, d.either, quote(d.either.field) + ", which can be " + plain + " or " + strings.Replace(d.either.field, ",", ".", 1),
-			"a number that can be read in one way, such as " + plain + ",0 or " + strings.Replace(d.either.field, ",", ".", 1)
+		return 0, d.either, quote(d.either.field) + ", which can be " + plain + " or " + strings.Replace(d.either.field,
+				",", ".", 1),
+			"a number that can be read in one way, such as " + plain + ",0 or " + strings.Replace(d.either.field, ",",
+				".", 1)
 	}
 	return '.', nil, "", ""
 }

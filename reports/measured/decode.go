@@ -48,7 +48,8 @@ func (g *grid) decode(ctx context.Context) error {
 		}
 		var at int
 		if g.text, at, err = western(ctx, data); at >= 0 {
-			return refuse(at, fmt.Sprintf("the byte %#02x, which is not UTF-8 and not the same letter in all western encodings", data[at]),
+			return refuse(at, fmt.Sprintf("the byte %#02x, which is not UTF-8 and not the same letter in all western "+
+				"encodings", data[at]),
 				"the file saved as UTF-8")
 		}
 		g.warning = g.file.Name + " is not UTF-8 and was read as Windows-1252"

@@ -113,7 +113,8 @@ func alignedHeads(line string) []string {
 		return fields
 	}
 	for _, parts := range [][]string{headWithUnit.FindAllString(line, -1), strings.Fields(line)} {
-		if strings.Join(strings.Fields(strings.Join(parts, "")), "") == strings.Join(strings.Fields(line), "") && heads(parts) && allKnown(parts) {
+		if strings.Join(strings.Fields(strings.Join(parts, "")), "") == strings.Join(strings.Fields(line), "") &&
+			heads(parts) && allKnown(parts) {
 			return parts
 		}
 	}
@@ -172,7 +173,8 @@ func (g *grid) fields(into []string, row gridRow) (cells []string, quoted bool, 
 		}
 		into = append(into, strings.TrimSpace(field))
 		if len(into) > mostColumns {
-			return into, quoted, g.refuse(row.line, len(into), "a field", fmt.Sprintf("at most %d columns", mostColumns))
+			return into, quoted, g.refuse(row.line, len(into), "a field", fmt.Sprintf("at most %d columns",
+				mostColumns))
 		}
 		if rest == "" {
 			return into, quoted, nil
@@ -212,7 +214,8 @@ func (g *grid) open(line, column int) error {
 	w := g.rowsFrom(context.Background(), walk{})
 	for w.next() {
 		if w.row.line > line && strings.Contains(w.row.text, `"`) {
-			return g.refuse(line, column, "a quoted field that runs over the end of its line", "the closing quote on the same line")
+			return g.refuse(line, column, "a quoted field that runs over the end of its line",
+				"the closing quote on the same line")
 		}
 	}
 	return g.refuse(line, 0, "a quoted field that does not end where its quote ends", wantQuotes)

@@ -54,7 +54,9 @@ func (f *formats) shown(cell, value string) (string, error) {
 		return "", fmt.Errorf("a cell that cannot be read (%w)", err)
 	case kind == excelize.CellTypeBool:
 		return strings.ToUpper(strconv.FormatBool(value == "1")), nil // refused where a number is due
-	case kind == excelize.CellTypeSharedString || kind == excelize.CellTypeInlineString || kind == excelize.CellTypeFormula: // texts
+	// texts
+	case kind == excelize.CellTypeSharedString || kind == excelize.CellTypeInlineString ||
+		kind == excelize.CellTypeFormula:
 		return value, nil
 	}
 	is, err := f.of(cell)
@@ -94,8 +96,8 @@ func fifteen(value string, number float64) string {
 	return strconv.FormatFloat(number, 'g', 15, 64)
 }
 
-// rounds tells whether a text is a rounding of a number: plain digits, with or without marks between thousands or brackets
-// around a negative one.
+// rounds tells whether a text is a rounding of a number: plain digits, with or without marks between thousands or
+// brackets around a negative one.
 func rounds(text string, number float64) bool {
 	text = strings.NewReplacer(",", "", "\u00a0", "").Replace(text)
 	if inner, ok := strings.CutPrefix(text, "("); ok && strings.HasSuffix(inner, ")") {
@@ -114,7 +116,8 @@ func rounds(text string, number float64) bool {
 	return math.Abs(v-number) <= 0.5000001*last+1e-15*math.Abs(number)
 }
 
-// isPlain tells whether a format shows roundings alone: the built-in ones 0 to 4, 11 and 48 (ECMA-376, 18.8.30), and texts.
+// isPlain tells whether a format shows roundings alone: the built-in ones 0 to 4, 11 and 48 (ECMA-376, 18.8.30), and
+// texts.
 func isPlain(style *excelize.Style) bool {
 	if style.CustomNumFmt != nil {
 		return strings.EqualFold(*style.CustomNumFmt, "general") || *style.CustomNumFmt == "@"
@@ -129,7 +132,8 @@ func isPlain(style *excelize.Style) bool {
 // isPercentage tells whether numbers of a style are shown as percentages: the built-in formats 9 and 10 (ECMA-376,
 // 18.8.30), or a format with a percent sign.
 func isPercentage(style *excelize.Style) bool {
-	return style.NumFmt == 9 || style.NumFmt == 10 || style.CustomNumFmt != nil && strings.Contains(*style.CustomNumFmt, "%")
+	return style.NumFmt == 9 || style.NumFmt == 10 || style.CustomNumFmt != nil && strings.Contains(*style.CustomNumFmt,
+		"%")
 }
 
 // isDate tells whether numbers of a style are shown as dates or times: the built-in formats 14 to 22 and 45 to

@@ -34,7 +34,8 @@ func TestWorkbookShows(t *testing.T) {
 			if strings.HasPrefix(c.want, "unit") {
 				column, row = "D", []any{1550, 23, 40, c.value}
 			}
-			if err := sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]", "unit"}, row); err != nil {
+			if err := sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]", "unit"},
+				row); err != nil {
 				return err
 			}
 			style, err := f.NewStyle(&excelize.Style{CustomNumFmt: &c.format})
@@ -52,7 +53,8 @@ func TestWorkbookShows(t *testing.T) {
 // TestWorkbookDigits: spreadsheets keep fifteen digits, and what a file stores beyond them is none of the number.
 func TestWorkbookDigits(t *testing.T) {
 	book := bytesOf(t, func(f *excelize.File) error {
-		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]", "lot"}, []any{1550, 23, 40.1, 26.25})
+		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]", "lot"},
+			[]any{1550, 23, 40.1, 26.25})
 	})
 	f := NewFile("digits.xlsx", rewritten(t, book, "xl/worksheets/sheet1.xml", "26.25", "26.109999999999999"))
 	if got := account(f); !strings.Contains(got, "lot \"26.11\"") {

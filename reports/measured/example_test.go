@@ -29,12 +29,14 @@ wavelength [nm],temperature [degC],isolation [dB],insertion loss [dB]
 	// 1550 nm, 23 °C: 43.25 dB at unit.csv, line 5
 }
 
-// A decimal comma, semicolons and tabs are read as the labs write them; a field that is no number is refused by line and
-// column.
+// A decimal comma, semicolons and tabs are read as the labs write them; a field that is no number is refused by line
+// and column.
 func ExampleRefusal() {
-	t, err := measured.Read(measured.NewFile("komma.csv", []byte("wavelength [nm];isolation [dB];temperature [degC]\n1550,5;41,25;23,0\n1551,0;40,75;23,0\n")))
+	t, err := measured.Read(measured.NewFile("komma.csv",
+		[]byte("wavelength [nm];isolation [dB];temperature [degC]\n1550,5;41,25;23,0\n1551,0;40,75;23,0\n")))
 	fmt.Println(t.Isolation, err)
-	_, err = measured.Read(measured.NewFile("bad.csv", []byte("wavelength [nm],temperature [degC],isolation [dB]\n1550.0,23.0,4l.2\n")))
+	_, err = measured.Read(measured.NewFile("bad.csv",
+		[]byte("wavelength [nm],temperature [degC],isolation [dB]\n1550.0,23.0,4l.2\n")))
 	var refusal *measured.Refusal
 	if errors.As(err, &refusal) {
 		fmt.Printf("%s, line %d, column %d: found %s\n", refusal.File, refusal.Line, refusal.Column, refusal.Found)

@@ -12,8 +12,8 @@ type File struct {
 	Data   []byte
 	SHA256 string // of Data, lower-case hexadecimal
 
-	// Unit is the serial number that whoever handed the file over has for it, as the {unit} of a plan; "" where nobody said.
-	// A file that says another one is refused.
+	// Unit is the serial number that whoever handed the file over has for it, as the {unit} of a plan; "" where nobody
+	// said. A file that says another one is refused.
 	Unit string
 }
 

@@ -26,7 +26,8 @@ func (l *losses) four(d string) error {
 		}
 		for i := range div.dB {
 			if l.t.bounded(power(powerOf, d, s), i) {
-				return l.refuse(i, power(powerOf, d, s), "a bound", "a power that the detector can tell from zero: four states are computed from powers")
+				return l.refuse(i, power(powerOf, d, s), "a bound",
+					"a power that the detector can tell from zero: four states are computed from powers")
 			}
 		}
 	}
@@ -39,8 +40,9 @@ func (l *losses) four(d string) error {
 	return nil
 }
 
-// fourFigures are the figures of a direction that follow from four states: the loss of the mean state, of the best one, of
-// the worst one where it is asked for, and the PDL. The isolation is the backward loss of the state that loses least.
+// fourFigures are the figures of a direction that follow from four states: the loss of the mean state, of the best one,
+// of the worst one where it is asked for, and the PDL. The isolation is the backward loss of the state that loses
+// least.
 func fourFigures(direction string) []string {
 	if direction == backward {
 		return []string{IsolationMean, Isolation, BackwardPDL}
@@ -65,8 +67,10 @@ func (t *Table) warnOfFour(direction string) {
 			noisy = append(noisy, i)
 		}
 	}
-	t.warnAt(lost, "%s, the least transmission %s of four states comes out negative in the noise (first on %s): no PDL there", direction)
-	t.warnAt(noisy, "%s, PDL %s is under three of its standard uncertainties (first on %s), where noise makes a PDL too large", direction)
+	t.warnAt(lost, "%s, the least transmission %s of four states comes out negative in the noise (first on %s): no "+
+		"PDL there", direction)
+	t.warnAt(noisy, "%s, PDL %s is under three of its standard uncertainties (first on %s), where noise makes a PDL "+
+		"too large", direction)
 }
 
 // warnAt says at how many points something holds, and where first.
@@ -161,8 +165,8 @@ func (t *Table) computeFour(direction string, d []*division) {
 	}
 }
 
-// uOfFour returns the standard uncertainty of a figure. Near zero a PDL has no direction, and its uncertainty is that of a
-// component of the vector of which it is the length.
+// uOfFour returns the standard uncertainty of a figure. Near zero a PDL has no direction, and its uncertainty is that
+// of a component of the vector of which it is the length.
 func (t *Table) uOfFour(name string, d []*division, f fourPowers, row int) float64 {
 	if name == PDL || name == BackwardPDL {
 		m := t.diattenuation(d, f, row)
@@ -196,8 +200,9 @@ func pdlSlope(d float64) float64 { return 2 / relative / (1 - d*d) }
 // launched is the first row of the Mueller matrix by the four transmissions (IEC 61300-3-2, TIA-455-198).
 var launched = [4][4]float64{{0.5, 0.5, 0, 0}, {0.5, -0.5, 0, 0}, {-0.5, -0.5, 1, 0}, {-0.5, -0.5, 0, 1}}
 
-// diattenuation returns the vector (m12, m13, m14) / m11, whose length is (T1 - T2) / (T1 + T2), as it was read: its length
-// and what is needed of the covariance of its components. The errors of a reference that all states share leave it.
+// diattenuation returns the vector (m12, m13, m14) / m11, whose length is (T1 - T2) / (T1 + T2), as it was read: its
+// length and what is needed of the covariance of its components. The errors of a reference that all states share leave
+// it.
 func (t *Table) diattenuation(d []*division, f fourPowers, row int) uncertainty.Modulus {
 	shared := oneReference(d)
 	var v [3]float64
@@ -252,8 +257,8 @@ type Mueller struct {
 	Covariance [4][4]float64
 }
 
-// Mueller returns what four launch states say of a row, forward or backward: unlike the extremes over all states it has no
-// bias by noise. It is false where the table has no such powers.
+// Mueller returns what four launch states say of a row, forward or backward: unlike the extremes over all states it has
+// no bias by noise. It is false where the table has no such powers.
 func (t *Table) Mueller(isBackward bool, row int) (m Mueller, ok bool) {
 	direction := forward
 	if isBackward {

@@ -26,8 +26,8 @@ func tolerated(u float64) float64 {
 	return leastLoss
 }
 
-// lossless refuses losses that are gains: single readings beyond the tolerance, and sweeps with no reading above zero, as
-// those of a column whose sign is turned.
+// lossless refuses losses that are gains: single readings beyond the tolerance, and sweeps with no reading above zero,
+// as those of a column whose sign is turned.
 func (r *reader) lossless() error {
 	for _, name := range figures {
 		values, k := r.Figure(name), kinds[name]
@@ -40,14 +40,17 @@ func (r *reader) lossless() error {
 		}
 		for i, v := range values {
 			if r.columns[at].assumed && v > mostForward {
-				return r.refuse(r.Line[i], at+1, quote(fmt.Sprint(v)), fmt.Sprintf("a loss of at most %d dB forward, or a line # direction: backward", mostForward))
+				return r.refuse(r.Line[i], at+1, quote(fmt.Sprint(v)),
+					fmt.Sprintf("a loss of at most %d dB forward, or a line # direction: backward", mostForward))
 			}
 			if v < tolerated(uAt(r.U[name], i)) {
 				return r.refuse(r.Line[i], at+1, quote(fmt.Sprint(v)), "a loss, which is positive in dB")
 			}
 		}
 		if row := r.turned(name, values); row >= 0 {
-			return r.refuse(r.Line[row], at+1, quote(fmt.Sprint(values[row]))+", and no reading of the sweep above zero", "a loss, which is positive in dB")
+			return r.refuse(r.Line[row], at+1,
+				quote(fmt.Sprint(values[row]))+", and no reading of the sweep above zero",
+				"a loss, which is positive in dB")
 		}
 	}
 	return nil
@@ -60,8 +63,8 @@ func uAt(u []float64, i int) float64 {
 	return u[i]
 }
 
-// turned returns the first row of a unit whose readings are all below zero, by more in the median than their uncertainty
-// explains; -1 for none.
+// turned returns the first row of a unit whose readings are all below zero, by more in the median than their
+// uncertainty explains; -1 for none.
 func (t *Table) turned(name string, values []float64) int {
 	const least = 3 // readings that a verdict on a sweep takes
 	for _, rows := range t.byUnit() {

@@ -55,7 +55,8 @@ func gridOf(ctx context.Context, f File, sheet string) (*grid, error) {
 		return nil, &Refusal{File: f.Name, Found: problem, Want: wantText}
 	}
 	if sheet != "" {
-		return nil, &Refusal{File: f.Name, Found: "a text file, which has no sheets", Want: "no sheet to be named, or an .xlsx workbook"}
+		return nil, &Refusal{File: f.Name, Found: "a text file, which has no sheets",
+			Want: "no sheet to be named, or an .xlsx workbook"}
 	}
 	g := &grid{file: f}
 	if err := g.decode(ctx); err != nil {
@@ -198,14 +199,15 @@ func (w *walk) joined() (string, bool) {
 	return comment, ok
 }
 
-// below returns the text of a comment among the readings: a line that begins with a mark, has no quotes and fewer fields
-// than there are columns; the row must be cut. Empty fields at its end do not count where nothing else follows. A mark
-// that begins a whole row, such as #18 in a column of serial numbers, is part of its field, and so is that of an
+// below returns the text of a comment among the readings: a line that begins with a mark, has no quotes and fewer
+// fields than there are columns; the row must be cut. Empty fields at its end do not count where nothing else follows.
+// A mark that begins a whole row, such as #18 in a column of serial numbers, is part of its field, and so is that of an
 // error value of a spreadsheet.
 func (w *walk) below(columns int) (string, bool) {
 	first := w.row.cells[0]
 	comment, ok := commentOf(first)
-	if !ok || w.row.quoted || beyond[strings.ToLower(first)] || notTaken[strings.ToLower(first)] || strings.HasPrefix(first, "#DIV") {
+	if !ok || w.row.quoted || beyond[strings.ToLower(first)] || notTaken[strings.ToLower(first)] ||
+		strings.HasPrefix(first, "#DIV") {
 		return "", false
 	}
 	filled := 0

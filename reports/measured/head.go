@@ -162,7 +162,8 @@ func (r *reader) head(row gridRow, below []string) (used bool, err error) {
 			continue
 		}
 		if expanded(c.Head) {
-			return false, r.refuseHead(row.line, i+1, quote(c.Head)+", an expanded uncertainty by its capital U", "the standard uncertainty, as in u("+c.Name+"): the expanded one over its coverage factor")
+			return false, r.refuseHead(row.line, i+1, quote(c.Head)+", an expanded uncertainty by its capital U",
+				"the standard uncertainty, as in u("+c.Name+"): the expanded one over its coverage factor")
 		}
 		if err := c.settle(); err != nil {
 			return false, r.refuseHead(row.line, i+1, quote(c.Head), err.Error())
@@ -172,15 +173,16 @@ func (r *reader) head(row gridRow, below []string) (used bool, err error) {
 			id = fmt.Sprint(c.Name, c.Uncertainty)
 		}
 		if first, ok := seen[id]; ok {
-			return false, r.refuseHead(row.line, i+1, quote(c.Head)+", a column there already is", fmt.Sprintf("it once, as in column %s", r.label(first)))
+			return false, r.refuseHead(row.line, i+1, quote(c.Head)+", a column there already is",
+				fmt.Sprintf("it once, as in column %s", r.label(first)))
 		}
 		seen[id] = i + 1
 	}
 	return used, r.checkHeads(row.line)
 }
 
-// undirected gives losses without a direction the one that "# direction:" states, else forward: a loss backward taken for
-// one forward breaks every limit, and none is passed wrongly. Beside a column of that name they stay unknown.
+// undirected gives losses without a direction the one that "# direction:" states, else forward: a loss backward taken
+// for one forward breaks every limit, and none is passed wrongly. Beside a column of that name they stay unknown.
 func (r *reader) undirected() {
 	to := InsertionLoss
 	d, stated := r.Value(directionKey)
@@ -257,7 +259,9 @@ func (r *reader) checkHeads(line int) error {
 		raw = raw || c.kind.raw
 	}
 	if !readings && !raw {
-		return r.refuse(line, 0, "no column of readings", "isolation [dB], insertion loss [dB], PDL [dB], DGD [ps] or return loss [dB], powers such as power forward [dBm], or Jones matrices")
+		return r.refuse(line, 0, "no column of readings",
+			"isolation [dB], insertion loss [dB], PDL [dB], DGD [ps] or return loss [dB], powers such as power "+
+				"forward [dBm], or Jones matrices")
 	}
 	return nil
 }

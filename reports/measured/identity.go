@@ -8,11 +8,12 @@ import (
 	"unicode"
 )
 
-// identify refuses a file whose name says another unit than what stands in it. Readings of one unit under the name of another
-// are a mix-up, whichever is right.
+// identify refuses a file whose name says another unit than what stands in it. Readings of one unit under the name of
+// another are a mix-up, whichever is right.
 func (r *reader) identify() error {
 	units := r.distinctUnits()
-	if want := r.File.Unit; want != "" && len(units) > 0 && !slices.ContainsFunc(units, func(u string) bool { return Named(want, u) }) {
+	if want := r.File.Unit; want != "" && len(units) > 0 && !slices.ContainsFunc(units,
+		func(u string) bool { return Named(want, u) }) {
 		return r.refuseIdentity(units, "unit "+want+", as the plan names it by its file")
 	}
 	if said := contradiction(r.File.Name, units); said != "" {
@@ -47,16 +48,18 @@ func (r *reader) distinctUnits() []string {
 	return slices.Compact(slices.Sorted(slices.Values(r.Units)))
 }
 
-// Named tells whether a name holds the serial number of a unit, or is a part of it. Case, leading zeros and the marks between groups of letters and digits do not count.
+// Named tells whether a name holds the serial number of a unit, or is a part of it. Case, leading zeros and the marks
+// between groups of letters and digits do not count.
 func Named(name, unit string) bool {
 	return strings.EqualFold(name, unit) || agreeing(tokens(name), tokens(unit)) || agreeing(tokens(unit), tokens(name))
 }
 
 // unitWords announce a serial number in the name of a file: "unit-0417", "SN_0417", "lot-26-11-unit-0418".
-var unitWords = []string{"unit", "sn", "serial", "serialno", "serialnumber", "seriennummer", "serien", "snr", "matricola", "serie"}
+var unitWords = []string{"unit", "sn", "serial", "serialno", "serialnumber", "seriennummer", "serien", "snr",
+	"matricola", "serie"}
 
-// contradiction returns the serial number that a file name announces and that is none of the units, "" where it announces
-// none or one of them.
+// contradiction returns the serial number that a file name announces and that is none of the units, "" where it
+// announces none or one of them.
 func contradiction(name string, units []string) string {
 	if len(units) == 0 {
 		return ""
@@ -70,21 +73,25 @@ func contradiction(name string, units []string) string {
 		if !slices.Contains(unitWords, w) || len(rest) == 0 || !serial(rest) {
 			continue
 		}
-		if !slices.ContainsFunc(units, func(u string) bool { return agreeing(words, tokens(u)) || agreeing(tokens(u), announced(rest)) }) {
+		if !slices.ContainsFunc(units, func(u string) bool {
+			return agreeing(words, tokens(u)) ||
+				agreeing(tokens(u), announced(rest))
+		}) {
 			return strings.Join(announced(rest), "-")
 		}
 	}
 	return ""
 }
 
-// serial tells whether what follows "unit" in a name can be a serial number: it has a digit and is no quantity such as 23C or
-// 1550nm, and no date.
+// serial tells whether what follows "unit" in a name can be a serial number: it has a digit and is no quantity such as
+// 23C or 1550nm, and no date.
 func serial(rest []string) bool {
 	w := rest[0]
 	digitsEnd := strings.IndexFunc(w, func(c rune) bool { return !isDigit(c) })
 	switch {
 	case strings.IndexFunc(w, isDigit) < 0:
-		if len(rest) < 2 || len(w) > 2 || strings.IndexFunc(rest[1], isDigit) < 0 { // "unit A 17", and not "unit after 3 days"
+		// "unit A 17", and not "unit after 3 days"
+		if len(rest) < 2 || len(w) > 2 || strings.IndexFunc(rest[1], isDigit) < 0 {
 			return false
 		}
 	case digitsEnd > 0:
@@ -137,12 +144,16 @@ func sameSerial(a, b string) bool {
 	return digits(a) && digits(b) && strings.TrimLeft(a, "0") == strings.TrimLeft(b, "0")
 }
 
-// tokens parts a name into words of letters and digits, in lower case; "unit0417" becomes two, for a word that announces a
-// serial number may stand against it.
+// tokens parts a name into words of letters and digits, in lower case; "unit0417" becomes two, for a word that
+// announces a serial number may stand against it.
 func tokens(name string) []string {
 	var all []string
-	for _, w := range strings.FieldsFunc(strings.ToLower(name), func(c rune) bool { return !unicode.IsLetter(c) && !unicode.IsDigit(c) }) {
-		if rest := strings.TrimLeftFunc(w, unicode.IsLetter); rest != w && rest != "" && slices.Contains(unitWords, w[:len(w)-len(rest)]) {
+	for _, w := range strings.FieldsFunc(strings.ToLower(name), func(c rune) bool {
+		return !unicode.IsLetter(c) &&
+			!unicode.IsDigit(c)
+	}) {
+		if rest := strings.TrimLeftFunc(w, unicode.IsLetter); rest != w && rest != "" && slices.Contains(unitWords,
+			w[:len(w)-len(rest)]) {
 			all = append(all, w[:len(w)-len(rest)], rest)
 			continue
 		}
@@ -151,8 +162,8 @@ func tokens(name string) []string {
 	return all
 }
 
-// similar returns a word of a file name that is written as the only unit is and differs from it, while nothing in the name
-// is the unit itself: perhaps another unit's file, perhaps a running number.
+// similar returns a word of a file name that is written as the only unit is and differs from it, while nothing in the
+// name is the unit itself: perhaps another unit's file, perhaps a running number.
 func similar(name string, units []string) string {
 	if len(units) != 1 || len(units[0]) < 4 {
 		return ""

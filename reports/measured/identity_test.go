@@ -39,11 +39,13 @@ func TestNamesOfFiles(t *testing.T) {
 	}
 }
 
-// TestUnitOfPlan: the {unit} by which a plan found a file and named its report is that of the file, or the file is refused.
+// TestUnitOfPlan: the {unit} by which a plan found a file and named its report is that of the file, or the file is
+// refused.
 func TestUnitOfPlan(t *testing.T) {
 	text := "# unit: 0501\n" + head + "1550,23,40\n"
 	for _, c := range []struct{ named, want string }{
-		{"0501", ""}, {"501", ""}, {"", ""}, {"0777", "0777.csv: line 1 (# unit): found unit 0501, expected unit 0777, as the plan names it by its file"},
+		{"0501", ""}, {"501", ""}, {"", ""}, {"0777",
+			"0777.csv: line 1 (# unit): found unit 0501, expected unit 0777, as the plan names it by its file"},
 	} {
 		f := NewFile(c.named+".csv", []byte(text))
 		f.Unit = c.named
@@ -52,9 +54,11 @@ func TestUnitOfPlan(t *testing.T) {
 			t.Errorf("{unit} %s: got %v, want %s", c.named, err, c.want)
 		}
 	}
-	all := NewFile("all.csv", []byte("unit,wavelength [nm],temperature [degC],isolation [dB]\n1,1550,23,40\n2,1550,23,40\n3,1550,23,40\n4,1550,23,40\n5,1550,23,40\n"))
+	all := NewFile("all.csv", []byte("unit,wavelength [nm],temperature [degC],isolation "+
+		"[dB]\n1,1550,23,40\n2,1550,23,40\n3,1550,23,40\n4,1550,23,40\n5,1550,23,40\n"))
 	all.Unit = "7"
-	if _, err := Read(all); err == nil || !strings.Contains(err.Error(), "found unit 1, 2, 3 and 2 more, expected unit 7") {
+	if _, err := Read(all); err == nil || !strings.Contains(err.Error(),
+		"found unit 1, 2, 3 and 2 more, expected unit 7") {
 		t.Errorf("got %v", err)
 	}
 }

@@ -58,7 +58,8 @@ func TestFourStatesClosedForm(t *testing.T) {
 		h.Add(m)
 		t1, t2 := h.Extremes()
 		const rounding = 1e-13 // of sums of a few products, against t1
-		if math.Abs(got.T1-t1) > rounding*t1 || math.Abs(got.T2-t2) > rounding*t1 || math.Abs(got.Mean-(t1+t2)/2) > rounding*t1 {
+		if math.Abs(got.T1-t1) > rounding*t1 || math.Abs(got.T2-t2) > rounding*t1 ||
+			math.Abs(got.Mean-(t1+t2)/2) > rounding*t1 {
 			t.Fatalf("got %v, want %g, %g", got, t1, t2)
 		}
 	}
@@ -154,10 +155,12 @@ func TestJonesFromInstrument(t *testing.T) {
 		text += "\n"
 		for i := range 101 {
 			f := 193e12 + float64(i)*125e9
-			m := out.Mul(part(0.9, 0.8, delay, 2*math.Pi*f)).Mul(in).Scale(cmplx.Rect(0.5+rng.Float64(), 6*rng.Float64()))
+			m := out.Mul(part(0.9, 0.8, delay, 2*math.Pi*f)).Mul(in).Scale(cmplx.Rect(0.5+rng.Float64(),
+				6*rng.Float64()))
 			text += fmt.Sprintf("%.6f", f/1e12)
 			for _, z := range []complex128{m[0][0], m[0][1], m[1][0], m[1][1]} {
-				text += fmt.Sprintf(",%.12f,%.12f", real(z)+c.noise*rng.NormFloat64(), imag(z)+c.noise*rng.NormFloat64())
+				text += fmt.Sprintf(",%.12f,%.12f", real(z)+c.noise*rng.NormFloat64(),
+					imag(z)+c.noise*rng.NormFloat64())
 			}
 			text += "\n"
 		}
@@ -186,8 +189,10 @@ func TestJonesFromInstrument(t *testing.T) {
 // TestReferenced interpolates a reference trace between its wavelengths, never beyond, and names every row that a
 // loss came from.
 func TestReferenced(t *testing.T) {
-	unit := read(t, "# measured: 2026-11-18\n# fixture excess backward: 0.2 dB\nwavelength [nm],temperature [degC],power forward [dBm],power backward [dBm]\n1550,23,-0.3,-40\n1551,23,-0.4,<-70\n")
-	ref, err := Read(NewFile("ref.csv", []byte("# measured: 2026-11-15\nwavelength [nm],power [uW]\n1552,1023.292992\n1550,1000\n")))
+	unit := read(t, "# measured: 2026-11-18\n# fixture excess backward: 0.2 dB\nwavelength [nm],temperature "+
+		"[degC],power forward [dBm],power backward [dBm]\n1550,23,-0.3,-40\n1551,23,-0.4,<-70\n")
+	ref, err := Read(NewFile("ref.csv", []byte("# measured: 2026-11-15\nwavelength [nm],power "+
+		"[uW]\n1552,1023.292992\n1550,1000\n")))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -215,7 +220,9 @@ func TestReferenced(t *testing.T) {
 	}
 	beyond := read(t, "wavelength [nm],temperature [degC],power forward [dBm]\n1553,23,-0.3\n")
 	_, err = beyond.Referenced(ref)
-	if want := "sweep.csv: line 2, column 1 (wavelength [nm]): found 1553 nm, expected a wavelength within the 1550 nm to 1552 nm of the reference trace ref.csv, which is not continued beyond its ends"; err == nil || err.Error() != want {
+	if want := "sweep.csv: line 2, column 1 (wavelength [nm]): found 1553 nm, expected a wavelength within the 1550 " +
+		"nm to 1552 nm of the reference trace ref.csv, which is not continued beyond its ends"; err == nil ||
+		err.Error() != want {
 		t.Errorf("got %v,\nwant %s", err, want)
 	}
 }

@@ -11,9 +11,9 @@ import (
 )
 
 // Bias returns by how much noise is expected to have moved a reading: a length that noise alone makes positive, such as
-// a PDL, is read too large, and extreme losses that follow from it too far apart. It is 0 for other figures, and where no
-// noise is stated. Value less Bias is the unbiased reading; near zero a part of the bias remains in it, for it is never
-// negative, and Interval is what can be said.
+// a PDL, is read too large, and extreme losses that follow from it too far apart. It is 0 for other figures, and where
+// no noise is stated. Value less Bias is the unbiased reading; near zero a part of the bias remains in it, for it is
+// never negative, and Interval is what can be said.
 func (t *Table) Bias(figure string, row int) float64 {
 	v := t.Figure(figure)[row]
 	if u := t.unbiased(figure, row); u == u {
@@ -22,8 +22,8 @@ func (t *Table) Bias(figure string, row int) float64 {
 	return 0
 }
 
-// Computed tells whether a figure follows from powers of four launch states or from Jones matrices: noise then biases those
-// that cannot be negative and the extremes.
+// Computed tells whether a figure follows from powers of four launch states or from Jones matrices: noise then biases
+// those that cannot be negative and the extremes.
 func (t *Table) Computed(figure string) bool {
 	if t.Figure(figure) == nil {
 		return false
@@ -33,7 +33,10 @@ func (t *Table) Computed(figure string) bool {
 	}
 	switch figure {
 	case PDL, BackwardPDL, DGD, BackwardDGD:
-		return t.Steps != nil && !slices.ContainsFunc(t.Columns, func(c Column) bool { return c.Name == figure && !c.Uncertainty })
+		return t.Steps != nil && !slices.ContainsFunc(t.Columns, func(c Column) bool {
+			return c.Name == figure &&
+				!c.Uncertainty
+		})
 	}
 	return false
 }
@@ -66,9 +69,9 @@ func withDiattenuation(figure string, mean, d float64) float64 {
 	return -quantity.Decibels(mean)
 }
 
-// Interval returns an interval that holds the true figure with the probability p as far as the noise that the file states
-// decides: value and expanded uncertainty for most; for a PDL, a DGD and extremes over polarization one that keeps its
-// probability down to zero, and has no upper end where the least transmission is not told from nothing.
+// Interval returns an interval that holds the true figure with the probability p as far as the noise that the file
+// states decides: value and expanded uncertainty for most; for a PDL, a DGD and extremes over polarization one that
+// keeps its probability down to zero, and has no upper end where the least transmission is not told from nothing.
 func (t *Table) Interval(figure string, row int, p float64) (low, high float64) {
 	k := distuv.UnitNormal.Quantile((1 + p) / 2)
 	if d, four := t.divisionsOf(figure); four && figure != InsertionLoss && figure != IsolationMean {
@@ -132,9 +135,9 @@ func (s scale) ends(low, high float64) (float64, float64) {
 // strongPDL is the PDL in dB from which on the weaker state decides its noise (a choice).
 const strongPDL = 5
 
-// modulus returns a PDL or DGD from Jones matrices, or one of the file itself with its uncertainty, as the length that it is:
-// of the diattenuation vector, for a strong one of the amplitude that is left of the weaker state (two components), and of
-// the rotation vector of a step (three).
+// modulus returns a PDL or DGD from Jones matrices, or one of the file itself with its uncertainty, as the length that
+// it is: of the diattenuation vector, for a strong one of the amplitude that is left of the weaker state (two
+// components), and of the rotation vector of a step (three).
 func (t *Table) modulus(figure string, row int, strong bool) (m uncertainty.Modulus, s scale, ok bool) {
 	v, u := t.Figure(figure)[row], uAt(t.U[figure], row)
 	if v != v || !(u > 0) {
@@ -146,7 +149,8 @@ func (t *Table) modulus(figure string, row int, strong bool) (m uncertainty.Modu
 	case PDL, BackwardPDL:
 		if !strong {
 			d := math.Tanh(v * relative / 2)
-			return uncertainty.Isotropic(d, u/pdlSlope(d), 3), scale{back: func(x float64) float64 { return pdlOf(min(x, 1)) }}, true
+			return uncertainty.Isotropic(d, u/pdlSlope(d), 3),
+				scale{back: func(x float64) float64 { return pdlOf(min(x, 1)) }}, true
 		}
 		q := math.Pow(10, -v/20) // s2 / s1, of which dq = q dv ln(10)/20
 		back := func(x float64) float64 { return -20 * math.Log10(x) }

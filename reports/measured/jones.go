@@ -29,7 +29,8 @@ func (r *reader) jones() error {
 		m.estimateNoise(sweeps)
 		m.noise = max(m.noise, r.roundedBy(m))
 		if m.noise > 0 {
-			r.warn("the noise of the Jones matrices of %s is not stated and taken from their scatter and last digit: %.2g of an element; a line # %s: 2e-4 states it", r.File.Name, m.noise, matrixNoiseKey)
+			r.warn("the noise of the Jones matrices of %s is not stated and taken from their scatter and last digit: "+
+				"%.2g of an element; a line # %s: 2e-4 states it", r.File.Name, m.noise, matrixNoiseKey)
 		}
 	}
 	if r.Figure(pdl) == nil {
@@ -57,13 +58,14 @@ func (r *reader) pdlOfAll(m *matrices, name string) {
 	r.setFigure(name, values)
 	if m.noise > 0 {
 		r.setU(name, u)
-		r.warnAt(near, "%s, the "+name+"%s is under three of its standard uncertainties (first on %s), where noise makes a PDL too large", "")
+		r.warnAt(near, "%s, the "+name+"%s is under three of its standard uncertainties (first on %s), where noise "+
+			"makes a PDL too large", "")
 	}
 }
 
 // A step is wide when the median of its sweep's is exceeded so much: matrices are missing there. Noise of more than a
-// twelfth of half a turn is beyond its own linear propagation. Below some standard uncertainties the phase is that of the
-// rotation alone (choices).
+// twelfth of half a turn is beyond its own linear propagation. Below some standard uncertainties the phase is that of
+// the rotation alone (choices).
 const (
 	wideStep   = 1.5
 	mostAstray = math.Pi / 12 // radian
@@ -111,7 +113,8 @@ func (r *reader) stepsOf(m *matrices, rows []int, dgd string, found *stepsFound)
 	for k := 1; k < len(rows); k++ {
 		a, b := rows[k-1], rows[k]
 		if r.Wavelength[a] == r.Wavelength[b] {
-			return r.refuse(r.Line[b], 0, "another Jones matrix at the wavelength and repeat of "+placeOf(r.Sheet, r.Line[a], 0), "one in a sweep")
+			return r.refuse(r.Line[b], 0, "another Jones matrix at the wavelength and repeat of "+placeOf(r.Sheet,
+				r.Line[a], 0), "one in a sweep")
 		}
 		if g.widths[k-1] > wideStep*g.median {
 			found.wide = append(found.wide, a)
@@ -121,7 +124,8 @@ func (r *reader) stepsOf(m *matrices, rows []int, dgd string, found *stepsFound)
 		mb, _ := m.at(b)
 		phase, ok := polar.StepPhase(ma, mb)
 		if !ok {
-			return r.refuse(r.Line[b], 0, "Jones matrices that cannot be compared with those of "+placeOf(r.Sheet, r.Line[a], 0), "matrices that pass two states of polarization")
+			return r.refuse(r.Line[b], 0, "Jones matrices that cannot be compared with those of "+placeOf(r.Sheet,
+				r.Line[a], 0), "matrices that pass two states of polarization")
 		}
 		u := 0.0
 		if m.noise > 0 {
@@ -150,16 +154,20 @@ func (r *reader) stepsOf(m *matrices, rows []int, dgd string, found *stepsFound)
 func (r *reader) tellSteps(found *stepsFound) {
 	// Half of what can be told at all: beyond it a little more delay, or noise, folds over (a choice).
 	if found.worst > math.Pi/2 {
-		r.warn("the step of %s is coarse for its DGD: the phase turns by %.2g rad from %s to the next, and beyond pi a DGD cannot be told",
+		r.warn("the step of %s is coarse for its DGD: the phase turns by %.2g rad from %s to the next, and beyond pi "+
+			"a DGD cannot be told",
 			r.File.Name, found.worst, placeOf(r.Sheet, found.at, 0))
 	}
 	if n := len(found.wide); n > 0 {
-		r.unused(r.Line[found.wide[0]], fmt.Sprintf("%s to the next Jones matrix, wider than the others: the phase may have turned by more than pi in it, and it gives no DGD; the first", counted(n, "step")))
+		r.unused(r.Line[found.wide[0]], fmt.Sprintf("%s to the next Jones matrix, wider than the others: the phase "+
+			"may have turned by more than pi in it, and it gives no DGD; the first", counted(n, "step")))
 	}
 	if n := len(found.astray); n > 0 {
-		r.unused(r.Line[found.astray[0]], fmt.Sprintf("%s to the next Jones matrix, whose noise moves the phase by more than %.2g rad, give no DGD; the first", counted(n, "step"), mostAstray))
+		r.unused(r.Line[found.astray[0]], fmt.Sprintf("%s to the next Jones matrix, whose noise moves the phase by "+
+			"more than %.2g rad, give no DGD; the first", counted(n, "step"), mostAstray))
 	}
-	r.warnAt(found.near, "%s, the phase of a step%s is under three of its standard uncertainties (first on %s), where noise makes a DGD too large", "")
+	r.warnAt(found.near, "%s, the phase of a step%s is under three of its standard uncertainties (first on %s), "+
+		"where noise makes a DGD too large", "")
 }
 
 func counted(n int, what string) string {

@@ -7,25 +7,41 @@ import (
 	"golang.org/x/text/unicode/norm"
 )
 
-// attenuation is what heads such as "loss" and "Dämpfung" mean: a loss whose direction they do not say. It is the insertion
-// loss unless a line "# direction: backward" makes it the isolation.
+// attenuation is what heads such as "loss" and "Dämpfung" mean: a loss whose direction they do not say. It is the
+// insertion loss unless a line "# direction: backward" makes it the isolation.
 const attenuation = "attenuation"
 
-// foreignNames gives the names of columns and keys in German, French, Italian and Spanish, as those who speak the language
-// write them; they are compared without accents.
+// foreignNames gives the names of columns and keys in German, French, Italian and Spanish, as those who speak the
+// language write them; they are compared without accents.
 var foreignNames = map[string][]string{
-	Wavelength:    {"Wellenlänge", "longueur d'onde", "lunghezza d'onda", "longitud de onda"},
-	Frequency:     {"Frequenz", "optische Frequenz", "fréquence", "fréquence optique", "frequenza", "frequenza ottica", "frecuencia", "frecuencia óptica"},
-	Temperature:   {"Temperatur", "température", "temperatura"},
-	Isolation:     {"Isolationsdämpfung", "Sperrdämpfung", "Rückwärtsdämpfung", "Dämpfung rückwärts", "isolement", "isolamento", "aislamiento"},
-	InsertionLoss: {"Einfügedämpfung", "Einfügungsdämpfung", "Einfügeverlust", "Durchgangsdämpfung", "Durchlassdämpfung", "Vorwärtsdämpfung", "Dämpfung vorwärts", "perte d'insertion", "pertes d'insertion", "perdita d'inserzione", "perdita di inserzione", "perdite di inserzione", "pérdida de inserción", "pérdidas de inserción", "pérdida por inserción"},
-	ReturnLoss:    {"Rückflussdämpfung", "Rückflußdämpfung", "Reflexionsdämpfung", "perte de retour", "pertes de retour", "perte par réflexion", "affaiblissement de réflexion", "perdita di ritorno", "pérdida de retorno", "pérdidas de retorno"},
-	PDL:           {"polarisationsabhängige Dämpfung", "polarisationsabhängiger Verlust", "polarisationsabhängige Verluste", "perte dépendante de la polarisation", "pertes dépendantes de la polarisation", "perte dépendant de la polarisation", "pertes dépendant de la polarisation", "perdita dipendente dalla polarizzazione", "pérdida dependiente de la polarización", "pérdidas dependientes de la polarización"},
-	DGD:           {"differentielle Gruppenlaufzeit", "retard de groupe différentiel", "délai de groupe différentiel", "ritardo differenziale di gruppo", "ritardo di gruppo differenziale", "retardo diferencial de grupo", "retardo de grupo diferencial"},
-	Repeat:        {"Wiederholung", "répétition", "ripetizione", "repetición"},
-	UnitName:      {"Seriennummer", "Serien-Nr.", "Seriennr.", "Ser.-Nr.", "Prüfling", "numéro de série", "n° de série", "no de série", "matricola", "numero di serie", "número de serie", "n.º de serie", "nº de serie"},
-	LotName:       {"Los", "Losnummer", "Charge", "Chargennummer", "numéro de lot", "lotto", "numero di lotto", "lote", "número de lote"},
-	attenuation:   {"loss", "attenuation", "Dämpfung", "Verlust", "perte", "pertes", "atténuation", "affaiblissement", "perdita", "attenuazione", "pérdida", "pérdidas", "atenuación"},
+	Wavelength: {"Wellenlänge", "longueur d'onde", "lunghezza d'onda", "longitud de onda"},
+	Frequency: {"Frequenz", "optische Frequenz", "fréquence", "fréquence optique", "frequenza", "frequenza ottica",
+		"frecuencia", "frecuencia óptica"},
+	Temperature: {"Temperatur", "température", "temperatura"},
+	Isolation: {"Isolationsdämpfung", "Sperrdämpfung", "Rückwärtsdämpfung", "Dämpfung rückwärts", "isolement",
+		"isolamento", "aislamiento"},
+	InsertionLoss: {"Einfügedämpfung", "Einfügungsdämpfung", "Einfügeverlust", "Durchgangsdämpfung",
+		"Durchlassdämpfung", "Vorwärtsdämpfung", "Dämpfung vorwärts", "perte d'insertion", "pertes d'insertion",
+		"perdita d'inserzione", "perdita di inserzione", "perdite di inserzione", "pérdida de inserción",
+		"pérdidas de inserción", "pérdida por inserción"},
+	ReturnLoss: {"Rückflussdämpfung", "Rückflußdämpfung", "Reflexionsdämpfung", "perte de retour",
+		"pertes de retour", "perte par réflexion", "affaiblissement de réflexion", "perdita di ritorno",
+		"pérdida de retorno", "pérdidas de retorno"},
+	PDL: {"polarisationsabhängige Dämpfung", "polarisationsabhängiger Verlust",
+		"polarisationsabhängige Verluste", "perte dépendante de la polarisation",
+		"pertes dépendantes de la polarisation", "perte dépendant de la polarisation",
+		"pertes dépendant de la polarisation", "perdita dipendente dalla polarizzazione",
+		"pérdida dependiente de la polarización", "pérdidas dependientes de la polarización"},
+	DGD: {"differentielle Gruppenlaufzeit", "retard de groupe différentiel", "délai de groupe différentiel",
+		"ritardo differenziale di gruppo", "ritardo di gruppo differenziale", "retardo diferencial de grupo",
+		"retardo de grupo diferencial"},
+	Repeat: {"Wiederholung", "répétition", "ripetizione", "repetición"},
+	UnitName: {"Seriennummer", "Serien-Nr.", "Seriennr.", "Ser.-Nr.", "Prüfling", "numéro de série", "n° de série",
+		"no de série", "matricola", "numero di serie", "número de serie", "n.º de serie", "nº de serie"},
+	LotName: {"Los", "Losnummer", "Charge", "Chargennummer", "numéro de lot", "lotto", "numero di lotto", "lote",
+		"número de lote"},
+	attenuation: {"loss", "attenuation", "Dämpfung", "Verlust", "perte", "pertes", "atténuation", "affaiblissement",
+		"perdita", "attenuazione", "pérdida", "pérdidas", "atenuación"},
 }
 
 // abroad gives the known name of a foreign one in its normal form.

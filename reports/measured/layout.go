@@ -49,18 +49,20 @@ func (r *reader) shown(from walk) error {
 		if n > 5 {
 			hidden = append(hidden[:4:4], "… "+hidden[n-1])
 		}
-		r.warn("hidden rows of sheet %s of %s are read like the others: %d in all, %s", r.Sheet, r.File.Name, n, strings.Join(hidden, ", "))
+		r.warn("hidden rows of sheet %s of %s are read like the others: %d in all, %s", r.Sheet, r.File.Name, n,
+			strings.Join(hidden, ", "))
 	}
 	for i, is := range r.grid.hidden {
 		if is && i < len(r.columns) && r.columns[i].Name != "" {
-			r.warn("column %s of sheet %s of %s, %s, is hidden and read like the others", letters(i+1), r.Sheet, r.File.Name, r.columns[i].Head)
+			r.warn("column %s of sheet %s of %s, %s, is hidden and read like the others", letters(i+1), r.Sheet,
+				r.File.Name, r.columns[i].Head)
 		}
 	}
 	return nil
 }
 
-// orphaned tells whether a sheet has a formula that it shares with a cell which is not there. The library would look for
-// that cell through the whole sheet, each time anew.
+// orphaned tells whether a sheet has a formula that it shares with a cell which is not there. The library would look
+// for that cell through the whole sheet, each time anew.
 func orphaned(part *zip.File) bool {
 	in, err := part.Open()
 	if err != nil {

@@ -7,8 +7,8 @@ import (
 	"wedgework/optics/quantity"
 )
 
-// straighten mends the mean powers of four states where the leads moved between repeats. The states that arrive at the unit
-// are then others in each, and the mean of their powers loses polarization; what stays alike is the length of the
+// straighten mends the mean powers of four states where the leads moved between repeats. The states that arrive at the
+// unit are then others in each, and the mean of their powers loses polarization; what stays alike is the length of the
 // vector (m12, m13, m14), of whose mean square noise has its known share.
 func (t *Table) straighten(of *Table, direction string, groups [][]int) {
 	d, to := of.fourOf(direction), t.fourOf(direction)
@@ -20,11 +20,12 @@ func (t *Table) straighten(of *Table, direction string, groups [][]int) {
 			t.meanLength(of, d, to, g, rows)
 		}
 	}
-	t.Warnings = append(t.Warnings, fmt.Sprintf("the leads of %s moved between repeats %s: their powers differ by more than noise, and lengths are averaged in place of powers", t.File.Name, direction))
+	t.Warnings = append(t.Warnings, fmt.Sprintf("the leads of %s moved between repeats %s: their powers differ by "+
+		"more than noise, and lengths are averaged in place of powers", t.File.Name, direction))
 }
 
-// leadsMoved tells whether the vectors of repeats differ by more than the noise of the powers explains, of which one in a
-// thousand tables does so by chance (chi-squared of the sum, as normal).
+// leadsMoved tells whether the vectors of repeats differ by more than the noise of the powers explains, of which one in
+// a thousand tables does so by chance (chi-squared of the sum, as normal).
 func (t *Table) leadsMoved(d, means []*division, groups [][]int) bool {
 	const surely = 3.1 // standard deviations
 	scatter, expected, variance := 0.0, 0.0, 0.0
@@ -43,8 +44,8 @@ func (t *Table) leadsMoved(d, means []*division, groups [][]int) bool {
 	return expected > 0 && scatter > expected+surely*math.Sqrt(variance)
 }
 
-// meanLength sets the powers of a mean to those of a vector of the mean length in the direction of the first repeat, with
-// as much noise as makes the uncertainty of its diattenuation that of the mean of the repeats'.
+// meanLength sets the powers of a mean to those of a vector of the mean length in the direction of the first repeat,
+// with as much noise as makes the uncertainty of its diattenuation that of the mean of the repeats'.
 func (t *Table) meanLength(of *Table, d, to []*division, g int, rows []int) {
 	n := float64(len(rows))
 	square, noise, variance := 0.0, 0.0, 0.0

@@ -12,8 +12,8 @@ import (
 	"wedgework/optics/quantity"
 )
 
-// matrixNoiseKey states the standard uncertainty of the real and of the imaginary part of each element of a Jones matrix,
-// over the root mean square of the elements of one without loss.
+// matrixNoiseKey states the standard uncertainty of the real and of the imaginary part of each element of a Jones
+// matrix, over the root mean square of the elements of one without loss.
 const matrixNoiseKey = "matrix noise"
 
 // matrices are the columns of Jones matrices, element by element: real and imaginary, or amplitude and phase.
@@ -44,11 +44,14 @@ func (r *reader) matricesOf() (*matrices, error) {
 		return nil, nil
 	}
 	if lacking != nil {
-		return nil, r.refuse(r.row, 0, "no whole "+strings.Join(lacking, ", "), "all four elements of the Jones matrix, as J11 real and J11 imaginary, or J11 amplitude and J11 phase [deg]")
+		return nil, r.refuse(r.row, 0, "no whole "+strings.Join(lacking, ", "),
+			"all four elements of the Jones matrix, as J11 real and J11 imaginary, or J11 amplitude and J11 phase "+
+				"[deg]")
 	}
 	for i := range r.Rows() {
 		if a, ok := m.at(i); ok && a.Det() == 0 {
-			return nil, r.refuse(r.Line[i], 0, "a Jones matrix without an inverse", "one that passes two states of polarization")
+			return nil, r.refuse(r.Line[i], 0, "a Jones matrix without an inverse",
+				"one that passes two states of polarization")
 		}
 	}
 	return m, r.statedNoise(m)
@@ -133,8 +136,8 @@ func inverse(a polar.Matrix) polar.Matrix {
 	return polar.Matrix{{a[1][1], -a[0][1]}, {-a[1][0], a[0][0]}}.Scale(1 / a.Det())
 }
 
-// step is what a part does to light from one frequency to the next: b a^-1, scaled to the determinant 1, whose sign is not
-// known.
+// step is what a part does to light from one frequency to the next: b a^-1, scaled to the determinant 1, whose sign is
+// not known.
 type step struct {
 	t      polar.Matrix
 	ia     polar.Matrix // a^-1
@@ -162,8 +165,8 @@ func (s step) moved(da, db polar.Matrix) polar.Matrix {
 var basis = [4]polar.Matrix{{{1, 0}, {0, 0}}, {{0, 1}, {0, 0}}, {{0, 0}, {1, 0}}, {{0, 0}, {0, 1}}}
 
 // estimateNoise takes the noise of the matrices from their scatter, where the file does not state it: the second
-// difference of three steps in a row, which is that of the noise of four matrices as long as the delay changes evenly. It
-// is the root of the sum of squares over what noise of 1 would give.
+// difference of three steps in a row, which is that of the noise of four matrices as long as the delay changes evenly.
+// It is the root of the sum of squares over what noise of 1 would give.
 func (m *matrices) estimateNoise(sweeps [][]int) {
 	const most = 2000 // places of a sweep that are looked at
 	sum, expected := 0.0, 0.0
@@ -184,8 +187,8 @@ func (m *matrices) estimateNoise(sweeps [][]int) {
 	}
 }
 
-// secondDifference returns the squared second difference of the steps between four matrices, and what it is in the mean for
-// noise of 1 in the real and imaginary part of every element.
+// secondDifference returns the squared second difference of the steps between four matrices, and what it is in the mean
+// for noise of 1 in the real and imaginary part of every element.
 func secondDifference(a [4]polar.Matrix) (square2, expected float64) {
 	var s [3]step
 	for i := range s {
@@ -228,9 +231,9 @@ func align(s *step, before step) {
 	}
 }
 
-// pdlOfMatrix returns the PDL of a matrix in dB, from its singular values s1 and s2, and its standard uncertainty for the
-// noise of its elements: 20/ln(10) noise sqrt(1/s1^2 + 1/s2^2), which is that of a component of the diattenuation vector
-// where they are alike.
+// pdlOfMatrix returns the PDL of a matrix in dB, from its singular values s1 and s2, and its standard uncertainty for
+// the noise of its elements: 20/ln(10) noise sqrt(1/s1^2 + 1/s2^2), which is that of a component of the diattenuation
+// vector where they are alike.
 func pdlOfMatrix(a polar.Matrix, noise float64) (pdl, u float64) {
 	var h polar.Gram
 	h.Add(unit(a))
@@ -258,16 +261,16 @@ func (s step) turn() (v [3]float64, length float64) {
 	return v, math.Sqrt(length)
 }
 
-// rotation is the phase by the rotation vector alone. Near zero the eigenvalues mix it with what noise makes of loss, and
-// no distribution of theirs is as simple.
+// rotation is the phase by the rotation vector alone. Near zero the eigenvalues mix it with what noise makes of loss,
+// and no distribution of theirs is as simple.
 func (s step) rotation() float64 {
 	_, length := s.turn()
 	return 2 * math.Atan2(length, math.Abs(real(s.t[0][0]+s.t[1][1]))/2)
 }
 
-// phaseNoise returns the standard uncertainty of the phase between the eigenvalues of a step for noise of 1. The phase is
-// twice the length of the rotation vector of the step, v_i = -Im tr(sigma_i t)/2, whose covariance follows from that of the
-// matrices; the direction counts as far as there is one.
+// phaseNoise returns the standard uncertainty of the phase between the eigenvalues of a step for noise of 1. The phase
+// is twice the length of the rotation vector of the step, v_i = -Im tr(sigma_i t)/2, whose covariance follows from that
+// of the matrices; the direction counts as far as there is one.
 func phaseNoise(s step, phase float64) float64 {
 	v, length := s.turn()
 	var cov [3][3]float64

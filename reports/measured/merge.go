@@ -9,16 +9,17 @@ import (
 	"wedgework/optics/quantity"
 )
 
-// Collect brings files together, in their order: a file that holds several units is parted, and what files say
-// of the same unit becomes one table. Files that name no unit stay apart. A file that gives readings of a unit again, at
+// Collect brings files together, in their order: a file that holds several units is parted, and what files say of the
+// same unit becomes one table. Files that name no unit stay apart. A file that gives readings of a unit again, at
 // another time as its metadata state it, is another test of that unit, and a table of its own. Files that give the same
-// reading otherwise or contradict each other in lot or source polarization are refused, as are a file that comes twice and
-// one that could belong to either of several tests.
+// reading otherwise or contradict each other in lot or source polarization are refused, as are a file that comes twice
+// and one that could belong to either of several tests.
 func Collect(tables ...*Table) ([]*Table, error) {
 	for i, t := range tables {
 		for _, u := range tables[:i] {
 			if t.File.SHA256 == u.File.SHA256 && t.Sheet == u.Sheet {
-				return nil, &Refusal{File: t.File.Name, Sheet: t.Sheet, Found: "the bytes of " + u.File.Name + " again", Want: "each file once"}
+				return nil, &Refusal{File: t.File.Name, Sheet: t.Sheet, Found: "the bytes of " + u.File.Name + " again",
+					Want: "each file once"}
 			}
 		}
 	}
@@ -42,8 +43,8 @@ func Collect(tables ...*Table) ([]*Table, error) {
 	return all, nil
 }
 
-// testOf finds the test of a unit that another file of it completes: the one whose readings it does not repeat, and of several
-// such the one that states the same time. at is -1 for a file that repeats readings of all: it is another test.
+// testOf finds the test of a unit that another file of it completes: the one whose readings it does not repeat, and of
+// several such the one that states the same time. at is -1 for a file that repeats readings of all: it is another test.
 func testOf(all []*Table, tests []int, part *Table) (at int, merged *Table, err error) {
 	at = -1
 	if part.Unit() == "" {
@@ -71,8 +72,9 @@ func testOf(all []*Table, tests []int, part *Table) (at int, merged *Table, err 
 		}
 	}
 	if fits > 1 {
-		return -1, nil, &Refusal{File: part.File.Name, Sheet: part.Sheet, Found: fmt.Sprintf("readings of unit %s that could belong to either of %d tests",
-			part.Unit(), fits), Want: "a line such as # measured: 2026-11-18 as in the other files of its test"}
+		return -1, nil, &Refusal{File: part.File.Name, Sheet: part.Sheet,
+			Found: fmt.Sprintf("readings of unit %s that could belong to either of %d tests",
+				part.Unit(), fits), Want: "a line such as # measured: 2026-11-18 as in the other files of its test"}
 	}
 	return at, merged, nil
 }
@@ -154,12 +156,14 @@ func agree(a, b *Table) error {
 		{polarizationKey, func(t *Table) string { return string(t.Polarization()) }},
 	} {
 		if va, vb := key.of(a), key.of(b); va != vb && va != "" && vb != "" {
-			return &Refusal{File: b.File.Name, Sheet: b.Sheet, Found: fmt.Sprintf("%s %s of unit %s", key.name, vb, b.Unit()),
+			return &Refusal{File: b.File.Name, Sheet: b.Sheet, Found: fmt.Sprintf("%s %s of unit %s", key.name, vb,
+				b.Unit()),
 				Want: fmt.Sprintf("%s as in %s, another file of that unit", va, a.File.Name)}
 		}
 	}
 	if (a.Temperature == nil) != (b.Temperature == nil) {
-		return &Refusal{File: b.File.Name, Sheet: b.Sheet, Found: "a trace with temperatures beside one without", Want: "files of one kind for a unit"}
+		return &Refusal{File: b.File.Name, Sheet: b.Sheet, Found: "a trace with temperatures beside one without",
+			Want: "files of one kind for a unit"}
 	}
 	return nil
 }
@@ -182,7 +186,8 @@ func (t *Table) conflict(from int) error {
 					row = i
 					at := t.Source(t.Origin(i)[0].Source)
 					first = &Refusal{File: at.File.Name, Sheet: at.Sheet, Line: t.Line[i],
-						Found: fmt.Sprintf("a reading of %s of unit %s that %s gives too", names[c], t.Unit(), t.Place(j)),
+						Found: fmt.Sprintf("a reading of %s of unit %s that %s gives too", names[c], t.Unit(),
+							t.Place(j)),
 						Want: "other wavelengths or temperatures, or a column repeat that numbers the sweeps, " +
 							"or for a retest a time of its own, as in # measured: 2026-11-18 14:30"}
 				}
@@ -208,7 +213,10 @@ func (t *Table) sources() []Source {
 func (m *Table) mergeText(a, b *Table) {
 	m.Meta = slices.Clone(a.Meta)
 	for _, kv := range b.Meta {
-		if !slices.ContainsFunc(a.Meta, func(o KeyValue) bool { return keyOf(o.Key) == keyOf(kv.Key) && o.Value == kv.Value }) {
+		if !slices.ContainsFunc(a.Meta, func(o KeyValue) bool {
+			return keyOf(o.Key) == keyOf(kv.Key) &&
+				o.Value == kv.Value
+		}) {
 			m.Meta = append(m.Meta, kv)
 		}
 	}

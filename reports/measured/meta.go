@@ -75,7 +75,8 @@ func pairsOf(text string) [][2]string {
 		}
 		key, value := trimKey(text[:at]), strings.TrimSpace(text[at+1:])
 		known := keyOf(key)
-		if (known == UnitName || known == LotName || mark != " " && readKey(known)) && value != "" && (mark != " " || strings.IndexFunc(value, isDigit) >= 0) {
+		if (known == UnitName || known == LotName || mark != " " && readKey(known)) && value != "" &&
+			(mark != " " || strings.IndexFunc(value, isDigit) >= 0) {
 			return [][2]string{{key, value}}
 		}
 	}
@@ -111,7 +112,10 @@ func keyValue(text string) (key, value string, ok bool) {
 
 // trimKey takes off what else than the marks we know may begin a comment line: --, *, ', >, REM.
 func trimKey(key string) string {
-	key = strings.TrimLeftFunc(key, func(c rune) bool { return !unicode.IsLetter(c) && !unicode.IsDigit(c) && c != '(' && c != '°' })
+	key = strings.TrimLeftFunc(key, func(c rune) bool {
+		return !unicode.IsLetter(c) && !unicode.IsDigit(c) &&
+			c != '(' && c != '°'
+	})
 	if len(key) > 4 && strings.EqualFold(key[:4], "rem ") {
 		key = key[4:]
 	}
@@ -138,10 +142,12 @@ func (r *reader) preamble(row gridRow) error {
 	case 1:
 		return r.comment(row, said[0], false)
 	case 2:
-		r.Meta = append(r.Meta, KeyValue{Key: strings.TrimSuffix(trimKey(strings.TrimSuffix(said[0], ":")), ":"), Value: said[1], Line: row.line})
+		r.Meta = append(r.Meta, KeyValue{Key: strings.TrimSuffix(trimKey(strings.TrimSuffix(said[0], ":")), ":"),
+			Value: said[1], Line: row.line})
 	default:
 		if !triple(said) {
-			return r.refuse(row.line, at, quote(said[len(said)-1]), "the heads of the columns, such as wavelength [nm], isolation [dB], or a key and its value")
+			return r.refuse(row.line, at, quote(said[len(said)-1]),
+				"the heads of the columns, such as wavelength [nm], isolation [dB], or a key and its value")
 		}
 		r.Meta = append(r.Meta, KeyValue{Key: said[0], Value: said[1] + " " + said[2], Line: row.line})
 	}
@@ -248,7 +254,8 @@ func (r *reader) refuseMeta(kv KeyValue, found, want string) error {
 // month first in another.
 var layouts = []string{
 	time.DateOnly, "2006-01-02 15:04", "2006-01-02T15:04", time.DateTime, "2006-01-02T15:04:05", time.RFC3339,
-	"2006-01-02 15:04 MST", "2006/01/02", "02.01.2006", "2.1.2006", "02.01.2006 15:04", "2 Jan 2006", "02-Jan-2006", "2 January 2006", "January 2, 2006", "Jan 2, 2006", "20060102",
+	"2006-01-02 15:04 MST", "2006/01/02", "02.01.2006", "2.1.2006", "02.01.2006 15:04", "2 Jan 2006", "02-Jan-2006",
+	"2 January 2006", "January 2, 2006", "Jan 2, 2006", "20060102",
 }
 
 func parseDate(text string) (time.Time, error) {

@@ -16,9 +16,11 @@ func TestRawRowsInMemory(t *testing.T) {
 		rows = 1_000_000
 	}
 	for _, c := range []struct{ name, head, row string }{
-		{"four states", "# power noise: 0.003 dB\nwavelength [nm],temperature [degC],power forward 0 deg [dBm],power forward 90 deg [dBm],power forward 45 deg [dBm],power forward circular [dBm],reference [dBm]\n",
+		{"four states", "# power noise: 0.003 dB\nwavelength [nm],temperature [degC],power forward 0 deg [dBm],power " +
+			"forward 90 deg [dBm],power forward 45 deg [dBm],power forward circular [dBm],reference [dBm]\n",
 			"%.5f,23,-0.3,-0.35,-0.31,-0.33,0.01\n"},
-		{"Jones matrices", "# matrix noise: 1e-4\nwavelength [nm],temperature [degC],J11 re,J11 im,J12 re,J12 im,J21 re,J21 im,J22 re,J22 im\n",
+		{"Jones matrices", "# matrix noise: 1e-4\nwavelength [nm],temperature [degC],J11 re,J11 im,J12 re,J12 im,J21 " +
+			"re,J21 im,J22 re,J22 im\n",
 			"%.5f,23,0.95,0.1,0.01,0.02,-0.01,0.02,0.94,-0.1\n"},
 	} {
 		var text strings.Builder

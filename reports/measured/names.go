@@ -47,7 +47,8 @@ var states = []string{"0 deg", "90 deg", "45 deg", "circular"}
 // power names the column of a raw power, or of its reference: direction is "", "forward" or "backward",
 // state "" or one of states.
 func power(what, direction, state string) string {
-	return strings.Join(slices.DeleteFunc([]string{what, direction, state}, func(s string) bool { return s == "" }), " ")
+	return strings.Join(slices.DeleteFunc([]string{what, direction, state}, func(s string) bool { return s == "" }),
+		" ")
 }
 
 const (
@@ -104,7 +105,8 @@ func known() (map[string]kind, []string) {
 	for _, what := range []string{powerOf, referenceOf} {
 		for _, direction := range []string{"", forward, backward} {
 			for _, state := range append([]string{""}, states...) {
-				add(power(what, direction, state), kind{dimension: quantity.OfPower, units: []string{"dBm", "mW"}, power: true, bound: "<", raw: true})
+				add(power(what, direction, state), kind{dimension: quantity.OfPower, units: []string{"dBm", "mW"},
+					power: true, bound: "<", raw: true})
 			}
 		}
 	}
@@ -120,17 +122,22 @@ func known() (map[string]kind, []string) {
 // aliases gives other names that laboratories use, in their normal form. Only what cannot be mistaken
 // stands here: a T may be a temperature or a transmission, and "loss" has no direction.
 var aliases = map[string]string{
-	"λ": Wavelength, "lambda": Wavelength, "wl": Wavelength, "vacuum wavelength": Wavelength, "wave length": Wavelength, "wavel": Wavelength, "wvl": Wavelength,
+	"λ": Wavelength, "lambda": Wavelength, "wl": Wavelength, "vacuum wavelength": Wavelength, "wave length": Wavelength,
+	"wavel": Wavelength, "wvl": Wavelength,
 	"freq": Frequency, "optical frequency": Frequency,
 	"temp": Temperature,
 	"iso":  Isolation, "isol": Isolation, "backward loss": Isolation, "loss backward": Isolation,
-	"il": InsertionLoss, "forward loss": InsertionLoss, "loss forward": InsertionLoss, "ins loss": InsertionLoss, "insert loss": InsertionLoss,
+	"il": InsertionLoss, "forward loss": InsertionLoss, "loss forward": InsertionLoss, "ins loss": InsertionLoss,
+	"insert loss":                 InsertionLoss,
 	"polarization dependent loss": PDL, "polarisation dependent loss": PDL, "pdl forward": PDL,
 	"differential group delay": DGD, "dgd forward": DGD,
 	"rl": ReturnLoss, "ret loss": ReturnLoss,
-	"mean isolation": IsolationMean, "least insertion loss": InsertionLossMin, "greatest insertion loss": InsertionLossMax,
-	"serial number": UnitName, "serial": UnitName, "s/n": UnitName, "sn": UnitName, "serial no": UnitName, "serial nr": UnitName, "ser no": UnitName,
-	"unit no": UnitName, "unit number": UnitName, "unit id": UnitName, "unit serial number": UnitName, "unit serial no": UnitName, "unit sn": UnitName,
+	"mean isolation": IsolationMean, "least insertion loss": InsertionLossMin,
+	"greatest insertion loss": InsertionLossMax,
+	"serial number":           UnitName, "serial": UnitName, "s/n": UnitName, "sn": UnitName, "serial no": UnitName,
+	"serial nr": UnitName, "ser no": UnitName,
+	"unit no": UnitName, "unit number": UnitName, "unit id": UnitName, "unit serial number": UnitName,
+	"unit serial no": UnitName, "unit sn": UnitName,
 	"batch": LotName, "lot no": LotName, "lot number": LotName, "batch no": LotName, "batch number": LotName,
 }
 

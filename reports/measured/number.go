@@ -68,7 +68,8 @@ var notTaken = map[string]bool{
 // whoever knows the instrument, not to the file.
 var beyond = map[string]bool{
 	"inf": true, "infinity": true, "∞": true, "over": true, "overload": true, "overflow": true, "overrange": true,
-	"ovld": true, "ovl": true, "ol": true, "o.l.": true, "under": true, "underflow": true, "underrange": true, "sat": true, "#num!": true,
+	"ovld": true, "ovl": true, "ol": true, "o.l.": true, "under": true, "underflow": true, "underrange": true,
+	"sat": true, "#num!": true,
 }
 
 // Instruments that speak SCPI answer 9.91E37 for no number and 9.9E37 for infinity (SCPI 1999, volume 1,
@@ -130,7 +131,8 @@ func (c *column) instead() string {
 
 // cutBound takes the mark off a reading such as ">62", which only some columns may have.
 func (c *column) cutBound(field string) (rest string, bound bool, err error) {
-	for _, m := range []struct{ mark, sense string }{{">=", ">"}, {"≥", ">"}, {">", ">"}, {"<=", "<"}, {"≤", "<"}, {"<", "<"}} {
+	for _, m := range []struct{ mark, sense string }{{">=", ">"}, {"≥", ">"}, {">", ">"}, {"<=", "<"}, {"≤", "<"},
+		{"<", "<"}} {
 		rest, ok := strings.CutPrefix(field, m.mark)
 		if !ok {
 			continue
@@ -233,7 +235,8 @@ func (c *column) si(v float64) (float64, error) {
 func (c *column) dBm(v float64) (float64, error) {
 	if c.Unit.Dimension() == quantity.OfPower {
 		if v <= 0 {
-			return 0, errors.New("a power above zero, or a bound such as <1e-9 for one that the detector cannot tell from zero")
+			return 0, errors.New("a power above zero, or a bound such as <1e-9 for one that the detector cannot tell " +
+				"from zero")
 		}
 		v = quantity.Decibels(v / 1e-3)
 	}

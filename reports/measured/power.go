@@ -67,9 +67,11 @@ func (r *reader) direct() error {
 	switch {
 	case stated:
 	case r.directed():
-		return r.refuse(r.row, 0, "a power without a direction beside others that have one", "power forward or power backward")
+		return r.refuse(r.row, 0, "a power without a direction beside others that have one",
+			"power forward or power backward")
 	case r.hasPrefix(referenceOf):
-		return r.refuse(r.row, 0, "powers without a direction", "power forward or power backward, or a line # direction: forward")
+		return r.refuse(r.row, 0, "powers without a direction",
+			"power forward or power backward, or a line # direction: forward")
 	default:
 		return nil // a reference trace
 	}
@@ -113,12 +115,14 @@ func (r *reader) checkStates() error {
 			case there == nil:
 				continue
 			case lacking != nil:
-				return r.refuse(r.row, 0, "the launch states "+strings.Join(there, ", ")+" of "+power(what, d, ""), "all four: "+strings.Join(states, ", "))
+				return r.refuse(r.row, 0, "the launch states "+strings.Join(there, ", ")+" of "+power(what, d, ""),
+					"all four: "+strings.Join(states, ", "))
 			case r.Raw[power(what, d, "")] != nil:
 				return r.refuse(r.row, 0, power(what, d, "")+" with launch states and without", "one of them")
 			}
 			if p := r.Polarization(); what == powerOf && p != Unstated && p != MinMax {
-				return r.refuse(r.row, 0, "four launch states and the source polarization "+string(p), "no such line, or min-max: the extremes follow from the four states")
+				return r.refuse(r.row, 0, "four launch states and the source polarization "+string(p),
+					"no such line, or min-max: the extremes follow from the four states")
 			}
 		}
 	}
@@ -134,7 +138,9 @@ func (t *Table) Referenced(ref *Table) (*Table, error) {
 	}
 	switch {
 	case !t.directed():
-		return nil, refuse(t, "no powers of a unit", "columns power forward [dBm] or power backward [dBm], or a line # direction: forward, where a reference is given")
+		return nil, refuse(t, "no powers of a unit",
+			"columns power forward [dBm] or power backward [dBm], or a line # direction: forward, where a reference "+
+				"is given")
 	case t.hasPrefix(referenceOf):
 		return nil, refuse(t, "a reference of its own", "either that one or another")
 	case !ref.IsReference() && !ref.directed():
@@ -225,10 +231,12 @@ func (l *losses) divide(d, s string) (*division, error) {
 			div.u[i] = noiseOf(l.t, name, i, l.noise)
 		}
 		if d == forward && l.t.bounded(name, i) {
-			return nil, l.refuse(i, name, "a bound", "a power that the detector can tell from zero: the unit passes no light forward")
+			return nil, l.refuse(i, name, "a bound",
+				"a power that the detector can tell from zero: the unit passes no light forward")
 		}
 		if div.dB[i] > -tolerated(math.Hypot(div.noise(i), l.t.referenceNoise(div, i))) {
-			return nil, l.refuse(i, name, fmt.Sprintf("%.4g dBm, %.3g dB more than the reference", v, div.dB[i]), "less light through the unit than without it")
+			return nil, l.refuse(i, name, fmt.Sprintf("%.4g dBm, %.3g dB more than the reference", v, div.dB[i]),
+				"less light through the unit than without it")
 		}
 	}
 	l.t.divided[strings.TrimSpace(d+" "+s)] = div
@@ -286,7 +294,8 @@ func (l *losses) single(d string) error {
 // twice refuses a figure that the file has besides the powers that it follows from.
 func (l *losses) twice(name string) error {
 	if l.t.Figure(name) != nil {
-		return &Refusal{File: l.t.File.Name, Sheet: l.t.Sheet, Found: "a column " + name + " and powers that it follows from", Want: "one of them"}
+		return &Refusal{File: l.t.File.Name, Sheet: l.t.Sheet, Found: "a column " + name +
+			" and powers that it follows from", Want: "one of them"}
 	}
 	return nil
 }
@@ -349,10 +358,12 @@ func (t *Table) aged(ref *Table, apart bool) {
 	days, ok := t.ReferenceAge()
 	switch {
 	case !ok:
-		t.Warnings = append(t.Warnings, "the age of the reference of "+t.File.Name+" is not known: lines \"# measured:\" and \"# reference taken:\" with dates would tell")
+		t.Warnings = append(t.Warnings, "the age of the reference of "+t.File.Name+" is not known: lines \"# "+
+			"measured:\" and \"# reference taken:\" with dates would tell")
 		return
 	case days < 0:
-		t.Warnings = append(t.Warnings, fmt.Sprintf("the reference of %s was taken %s after the measurement", t.File.Name, inDays(-days)))
+		t.Warnings = append(t.Warnings, fmt.Sprintf("the reference of %s was taken %s after the measurement",
+			t.File.Name, inDays(-days)))
 	}
 	add("reference age", inDays(days))
 }
@@ -369,7 +380,8 @@ const relative = math.Ln10 / 10
 
 // elsewhere warns of a reference at a temperature that is none of the readings'.
 func (t *Table) elsewhere(ref *Table) {
-	if ref.Temperature == nil || t.Temperature == nil || ref.Rows() == 0 || ref == t || &ref.Temperature[0] == &t.Temperature[0] {
+	if ref.Temperature == nil || t.Temperature == nil || ref.Rows() == 0 || ref == t ||
+		&ref.Temperature[0] == &t.Temperature[0] {
 		return
 	}
 	for _, run := range ref.Runs() {
@@ -379,6 +391,7 @@ func (t *Table) elsewhere(ref *Table) {
 			}
 		}
 	}
-	t.Warnings = append(t.Warnings, fmt.Sprintf("the reference %s was taken at %s, and no reading of %s is within %d K of that: what the fixture loses at other temperatures is not taken off",
+	t.Warnings = append(t.Warnings, fmt.Sprintf("the reference %s was taken at %s, and no reading of %s is within %d "+
+		"K of that: what the fixture loses at other temperatures is not taken off",
 		ref.File.Name, celsius(ref.Runs()[0].Temperature), t.File.Name, longestDrift))
 }

@@ -146,7 +146,10 @@ func (r *reader) remark(row gridRow, text string) error {
 		return err
 	}
 	if n := 0; strings.IndexFunc(text, isDigit) >= 0 {
-		for _, f := range strings.FieldsFunc(text, func(c rune) bool { return c == r.grid.sep || c == ' ' || c == '\t' }) {
+		for _, f := range strings.FieldsFunc(text, func(c rune) bool {
+			return c == r.grid.sep || c == ' ' ||
+				c == '\t'
+		}) {
 			if numbers([]string{f}) {
 				n++
 			}
@@ -224,15 +227,19 @@ func (r *reader) misfit(row gridRow, cells []string) error {
 	asHead := func() string { return fmt.Sprintf("%d as in the head on %s", n, placeOf(r.Sheet, r.row, 0)) }
 	switch {
 	case r.again(cells):
-		return r.refuse(row.line, 0, "the heads of the columns again", "one table in a file: sweeps under each other need columns such as temperature [degC] or repeat, or files of their own")
+		return r.refuse(row.line, 0, "the heads of the columns again",
+			"one table in a file: sweeps under each other need columns such as temperature [degC] or repeat, or "+
+				"files of their own")
 	case len(cells) == n:
 		return nil
 	case len(cells) == 1:
-		return r.refuse(row.line, 0, quote(cells[0])+" alone on its line", strings.Replace(asHead(), " as", " fields as", 1)+", or a comment that begins with #")
+		return r.refuse(row.line, 0, quote(cells[0])+" alone on its line", strings.Replace(asHead(), " as",
+			" fields as", 1)+", or a comment that begins with #")
 	case r.grid.sheet != "" && len(cells) > n:
 		return r.refuse(row.line, len(cells), quote(cells[len(cells)-1]), "nothing, for there is no head above it")
 	case len(cells) > n:
-		return r.refuse(row.line, 0, fmt.Sprintf("%d fields", len(cells)), asHead()+" (a decimal comma makes two fields of one number where commas separate fields)")
+		return r.refuse(row.line, 0, fmt.Sprintf("%d fields", len(cells)),
+			asHead()+" (a decimal comma makes two fields of one number where commas separate fields)")
 	}
 	return r.refuse(row.line, 0, fmt.Sprintf("%d fields", len(cells)), asHead())
 }
@@ -489,7 +496,8 @@ func (r *reader) contradicted(values []float64) error {
 	if err != nil || slices.ContainsFunc(values, func(t float64) bool { return math.Abs(t-v) <= longestDrift }) {
 		return nil
 	}
-	return r.refuseMeta(r.Meta[i], quote(r.Meta[i].Value), fmt.Sprintf("a temperature within %d K of some row of the column temperature, or no such line", longestDrift))
+	return r.refuseMeta(r.Meta[i], quote(r.Meta[i].Value),
+		fmt.Sprintf("a temperature within %d K of some row of the column temperature, or no such line", longestDrift))
 }
 
 // texts returns the column unit or lot; an empty field takes what the metadata say.
@@ -504,13 +512,15 @@ func (r *reader) texts(name, meta string) ([]string, error) {
 		}
 		if meta == "" {
 			at := slices.IndexFunc(r.columns, func(c column) bool { return c.Name == name })
-			return nil, r.refuse(r.Line[i], at+1, "an empty field", "the "+name+" of every row, or a line # "+name+": at the top")
+			return nil, r.refuse(r.Line[i], at+1, "an empty field",
+				"the "+name+" of every row, or a line # "+name+": at the top")
 		}
 		c.texts[i] = meta
 	}
 	if meta != "" && !slices.Contains(c.texts, meta) {
 		kv := r.Meta[r.metaOf(name)]
-		return nil, r.refuseMeta(kv, quote(kv.Value), "the "+name+" of some row of the column "+name+", or no such line")
+		return nil, r.refuseMeta(kv, quote(kv.Value),
+			"the "+name+" of some row of the column "+name+", or no such line")
 	}
 	return c.texts, nil
 }

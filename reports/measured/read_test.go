@@ -48,7 +48,8 @@ func TestReadCanonical(t *testing.T) {
 	nan := math.NaN()
 	want := &Table{
 		Meta: []KeyValue{
-			{"unit", "0417", 1}, {"lot", "26-11", 2}, {"measured", "2026-11-18", 4}, {"source polarization", "scrambled", 5},
+			{"unit", "0417", 1}, {"lot", "26-11", 2}, {"measured", "2026-11-18", 4}, {"source polarization",
+				"scrambled", 5},
 		},
 		Remarks:       []Remark{{"invented readings", 3}, {"opened the chamber here", 8}},
 		Wavelength:    []quantity.Length{1528e-9, 1528.1e-9, 1528e-9},
@@ -64,7 +65,8 @@ func TestReadCanonical(t *testing.T) {
 		t.Errorf("-got +want:\n%s", diff)
 	}
 	if got.File.Name != "sweep.csv" || string(got.File.Data) != canonical {
-		t.Errorf("the table's file is %q with %d bytes, want the file it was read from", got.File.Name, len(got.File.Data))
+		t.Errorf("the table's file is %q with %d bytes, want the file it was read from", got.File.Name,
+			len(got.File.Data))
 	}
 	if got := got.Unit() + "/" + got.Lot() + "/" + string(got.Polarization()); got != "0417/26-11/scrambled" {
 		t.Errorf("unit/lot/polarization = %s, want 0417/26-11/scrambled", got)
@@ -93,17 +95,21 @@ func TestReadDresses(t *testing.T) {
 		{"CRLF", "wavelength [nm],temperature [degC],isolation [dB]\r\n1550,23,40.5\r\n1551,23,\r\n"},
 		{"no newline at the end", "wavelength [nm],temperature [degC],isolation [dB]\n1550,23,40.5\n1551,23,"},
 		{"byte order mark", "\xef\xbb\xbfwavelength [nm],temperature [degC],isolation [dB]\n1550,23,40.5\n1551,23,\n"},
-		{"quotes and spaces", "\"wavelength [nm]\", temperature [degC] , \"isolation [dB]\"\n 1550 , 23 ,\"40.5\"\n1551,23, \n"},
+		{"quotes and spaces", "\"wavelength [nm]\", temperature [degC] , \"isolation [dB]\"\n 1550 , 23 " +
+			",\"40.5\"\n1551,23, \n"},
 		{"case and underscores", "WAVELENGTH [NM],Temperature[°C],Isolation [db]\n1550,23,40.5\n1551,23,\n"},
 		{"another order", "isolation [dB],temperature [degC],wavelength [nm]\n40.5,23,1550\n,23,1551\n"},
-		{"micrometres and kelvin", "wavelength [um],temperature [K],isolation [dB]\n1.550,296.15,4.05e1\n1.551,296.15,\n"},
+		{"micrometres and kelvin", "wavelength [um],temperature [K],isolation " +
+			"[dB]\n1.550,296.15,4.05e1\n1.551,296.15,\n"},
 		{"micro signs", "wavelength [µm],temperature [kelvin],isolation [dB]\n1.550,296.15,40.5\n1.551,296.15,\n"},
 		{"blank lines", "\nwavelength [nm],temperature [degC],isolation [dB]\n\n1550,23,40.5\n\n1551,23,\n"},
-		{"temperature of all in another case", "#Temperature: 296.15 K\nwavelength [nm],isolation [dB]\n1550,40.5\n1551,\n"},
+		{"temperature of all in another case",
+			"#Temperature: 296.15 K\nwavelength [nm],isolation [dB]\n1550,40.5\n1551,\n"},
 		{"one temperature for all", "# temperature: 23 degC\nwavelength [nm],isolation [dB]\n1550,40.5\n1551,\n"},
 	} {
 		got := read(t, c.in)
-		if diff := cmp.Diff(got, plain, closely, cmpopts.IgnoreFields(Table{}, "File", "Columns", "Line", "Meta", "Unused")); diff != "" {
+		if diff := cmp.Diff(got, plain, closely, cmpopts.IgnoreFields(Table{}, "File", "Columns", "Line", "Meta",
+			"Unused")); diff != "" {
 			t.Errorf("%s, -got +want:\n%s", c.name, diff)
 		}
 	}
@@ -128,7 +134,8 @@ func TestReadFrequency(t *testing.T) {
 }
 
 func TestReadOtherFiguresAndUncertainties(t *testing.T) {
-	got := read(t, "wavelength [nm],temperature [degC],dgd [ps],return_loss [dB],u(dgd) [fs],u(Temperature) [K],u(wavelength) [nm]\n"+
+	got := read(t, "wavelength [nm],temperature [degC],dgd [ps],return_loss [dB],u(dgd) [fs],u(Temperature) "+
+		"[K],u(wavelength) [nm]\n"+
 		"1550,-5,0.25,60,10,0.5,0.02\n")
 	for _, c := range []struct {
 		name      string
@@ -157,50 +164,73 @@ func TestReadRefuses(t *testing.T) {
 		{"empty", "", "sweep.csv: found an empty file, expected a head of columns"},
 		{"byte order mark only", "\xef\xbb\xbf\r\n", "found an empty file"},
 		{"comments only", "# unit: 1\n", "found comment lines only"},
-		{"head only", "# unit: 1\n" + head, "line 2: found nothing after the heads of the columns, expected rows of readings"},
+		{"head only", "# unit: 1\n" + head, "line 2: found nothing after the heads of the columns, expected rows of " +
+			"readings"},
 		{"NUL", head + "1550,23,\x0040\n", "line 2: found a NUL byte"},
 		{"no head", "1550,23,40\n", "line 1: found numbers, expected the heads of the columns"},
-		{"no unit", "wavelength,temperature [degC],isolation [dB]\n1550,23,40\n", `line 1, column 1: found "wavelength", expected its unit in square brackets, as in wavelength [nm]`},
-		{"no unit of an uncertainty", "wavelength [nm],isolation [dB],u(isolation)\n1550,40,1\n", `column 3: found "u(isolation)", expected its unit in square brackets, as in u(isolation) [dB]`},
+		{"no unit", "wavelength,temperature [degC],isolation [dB]\n1550,23,40\n",
+			`line 1, column 1: found "wavelength", expected its unit in square brackets, as in wavelength [nm]`},
+		{"no unit of an uncertainty", "wavelength [nm],isolation [dB],u(isolation)\n1550,40,1\n",
+			`column 3: found "u(isolation)", expected its unit in square brackets, as in u(isolation) [dB]`},
 		{"empty unit", "wavelength [ ],isolation [dB]\n1550,40\n", "expected its unit in square brackets"},
-		{"unknown unit", "wavelength [furlong],isolation [dB]\n1550,40\n", `column 1: found "wavelength [furlong]", expected a known unit: wavelength is in nm or um`},
-		{"wrong dimension", "wavelength [nm],isolation [nm]\n1550,40\n", `column 2: found "isolation [nm]", expected another unit: nm is a length, and isolation is in dB`},
+		{"unknown unit", "wavelength [furlong],isolation [dB]\n1550,40\n",
+			`column 1: found "wavelength [furlong]", expected a known unit: wavelength is in nm or um`},
+		{"wrong dimension", "wavelength [nm],isolation [nm]\n1550,40\n",
+			`column 2: found "isolation [nm]", expected another unit: nm is a length, and isolation is in dB`},
 		{"power for a loss", "wavelength [nm],isolation [dBm]\n1550,40\n", "dBm is a power, and isolation is in dB"},
-		{"unit on a serial number", "wavelength [nm],isolation [dB],unit [dB]\n1550,40,1\n", "expected unit without a unit"},
-		{"no wavelength", "temperature [degC],isolation [dB]\n23,40\n", "line 1: found no wavelength column, expected wavelength [nm] or frequency [THz]"},
+		{"unit on a serial number", "wavelength [nm],isolation [dB],unit [dB]\n1550,40,1\n",
+			"expected unit without a unit"},
+		{"no wavelength", "temperature [degC],isolation [dB]\n23,40\n",
+			"line 1: found no wavelength column, expected wavelength [nm] or frequency [THz]"},
 		{"two axes", "wavelength [nm],frequency [THz],isolation [dB]\n1550,193,40\n", "expected one of them"},
-		{"no readings", "wavelength [nm],temperature [degC],colour\n1550,23,red\n", "line 1: found no column of readings"},
-		{"no temperature", "wavelength [nm],isolation [dB]\n1550,40\n", "found no temperature, expected a column temperature [degC]"},
-		{"temperature of all without unit", "# temperature: 23\nwavelength [nm],isolation [dB]\n1550,40\n", `line 1 (# temperature): found "23", expected a number and its unit, as in 23 degC`},
-		{"duplicate column", "wavelength [nm],isolation [dB],Isolation [dB]\n1550,40,40\n", "line 1, column 3: found \"Isolation [dB]\", a column there already is, expected it once, as in column 2"},
+		{"no readings", "wavelength [nm],temperature [degC],colour\n1550,23,red\n",
+			"line 1: found no column of readings"},
+		{"no temperature", "wavelength [nm],isolation [dB]\n1550,40\n",
+			"found no temperature, expected a column temperature [degC]"},
+		{"temperature of all without unit", "# temperature: 23\nwavelength [nm],isolation [dB]\n1550,40\n",
+			`line 1 (# temperature): found "23", expected a number and its unit, as in 23 degC`},
+		{"duplicate column", "wavelength [nm],isolation [dB],Isolation [dB]\n1550,40,40\n",
+			"line 1, column 3: found \"Isolation [dB]\", a column there already is, expected it once, as in column 2"},
 		{"duplicate unknown column", "wavelength [nm],isolation [dB],note,Note\n1550,40,,\n", "column 4"},
-		{"uncertainty of nothing", "wavelength [nm],isolation [dB],u(PDL) [dB]\n1550,40,1\n", "column 3 (u(PDL) [dB]): found \"u(PDL) [dB]\", expected a column pdl"},
+		{"uncertainty of nothing", "wavelength [nm],isolation [dB],u(PDL) [dB]\n1550,40,1\n",
+			"column 3 (u(PDL) [dB]): found \"u(PDL) [dB]\", expected a column pdl"},
 		{"short row", head + "1550,23,40\n1551,23\n", "line 3: found 2 fields, expected 3 as in the head on line 1"},
-		{"decimal commas", head + "1550,0,23,0,40,5\n", "line 2: found 6 fields, expected 3 as in the head on line 1 (a decimal comma"},
+		{"decimal commas", head + "1550,0,23,0,40,5\n",
+			"line 2: found 6 fields, expected 3 as in the head on line 1 (a decimal comma"},
 		{"word", head + "1550,23,high\n", `found "high", expected a number such as 38.91`},
 		{"infinity", head + "1550,23,-inf\n", "expected a number, a bound such as >62, or an empty field"},
 		{"hexadecimal", head + "1550,23,0x28\n", `found "0x28", expected a number`},
-		{"unit in the field", head + "1550 nm,23,40\n", "column 1 (wavelength [nm]): found \"1550 nm\", expected a number alone"},
+		{"unit in the field", head + "1550 nm,23,40\n",
+			"column 1 (wavelength [nm]): found \"1550 nm\", expected a number alone"},
 		{"typographic minus", head + "1550,−5,40\n", "expected a hyphen for the minus sign"},
 		{"out of float64", head + "1550,23,1e999\n", "expected a number that a float64 can hold"},
 		{"two points", head + "1550,23,4.0.1\n", "expected a number such as 38.91"},
-		{"no wavelength in a row", head + ",23,40\n", "line 2, column 1 (wavelength [nm]): found an empty field, expected a wavelength in every row"},
+		{"no wavelength in a row", head + ",23,40\n",
+			"line 2, column 1 (wavelength [nm]): found an empty field, expected a wavelength in every row"},
 		{"no temperature in a row", head + "1550,,40\n", "expected a temperature in every row"},
-		{"negative wavelength", head + "-1550,23,40\n", `found "-1550", expected a wavelength between 300 nm and 20 µm`},
+		{"negative wavelength", head + "-1550,23,40\n",
+			`found "-1550", expected a wavelength between 300 nm and 20 µm`},
 		{"wavelength in another unit", head + "1.55,23,40\n", "expected a wavelength between"},
-		{"frequency in another unit", "frequency [GHz],temperature [degC],isolation [dB]\n193.1,23,40\n", "expected an optical frequency"},
+		{"frequency in another unit", "frequency [GHz],temperature [degC],isolation [dB]\n193.1,23,40\n",
+			"expected an optical frequency"},
 		{"below absolute zero", head + "1550,-300,40\n", "expected a temperature between -203 degC and 200 degC"},
 		{"transmission for a loss", head + "1550,23,-40\n", `found "-40", expected a loss, which is positive in dB`},
-		{"negative PDL", "wavelength [nm],temperature [degC],PDL [dB]\n1550,23,-0.1\n", "expected a PDL between 0 dB and 150 dB"},
-		{"negative uncertainty", "wavelength [nm],temperature [degC],isolation [dB],u(isolation) [dB]\n1550,23,40,-1\n", "expected a standard uncertainty"},
-		{"half a repeat", "wavelength [nm],temperature [degC],isolation [dB],repeat\n1550,23,40,1.5\n", "expected a whole number"},
+		{"negative PDL", "wavelength [nm],temperature [degC],PDL [dB]\n1550,23,-0.1\n",
+			"expected a PDL between 0 dB and 150 dB"},
+		{"negative uncertainty", "wavelength [nm],temperature [degC],isolation [dB],u(isolation) [dB]\n1550,23,40,-1\n",
+			"expected a standard uncertainty"},
+		{"half a repeat", "wavelength [nm],temperature [degC],isolation [dB],repeat\n1550,23,40,1.5\n",
+			"expected a whole number"},
 		{"open quote", head + "1550,23,\"40\n1551,23,41\n", "line 2: found a quoted field that does not end"},
 		{"line end in quotes", head + "1550,23,\"40\n\"\n", "line 2, column 3: found a quoted field that runs over"},
 		{"bare quote", head + "1550,23,4\"0\n", "line 2: found a quote inside a field"},
-		{"polarization", "# source polarization: random\n" + head + "1550,23,40\n", `line 1 (# source polarization): found "random", expected scrambled, min-max or fixed-unknown`},
-		{"metadata twice", "# unit: 1\n# Unit: 2\n" + head + "1550,23,40\n", `line 2 (# Unit): found "2", which says another unit than "1" on line 1`},
+		{"polarization", "# source polarization: random\n" + head + "1550,23,40\n",
+			`line 1 (# source polarization): found "random", expected scrambled, min-max or fixed-unknown`},
+		{"metadata twice", "# unit: 1\n# Unit: 2\n" + head + "1550,23,40\n",
+			`line 2 (# Unit): found "2", which says another unit than "1" on line 1`},
 		{"metadata without value", "# lot:\n" + head + "1550,23,40\n", "line 1 (# lot): found no value"},
-		{"unit missing in a row", "wavelength [nm],temperature [degC],isolation [dB],unit\n1550,23,40,7\n1551,23,40,\n", "line 3, column 4 (unit): found an empty field, expected the unit of every row"},
+		{"unit missing in a row", "wavelength [nm],temperature [degC],isolation [dB],unit\n1550,23,40,7\n1551,23,40,\n",
+			"line 3, column 4 (unit): found an empty field, expected the unit of every row"},
 	} {
 		table, err := Read(NewFile("sweep.csv", []byte(c.in)))
 		var refusal *Refusal
@@ -242,7 +272,8 @@ func TestRepeatsAreNumbered(t *testing.T) {
 }
 
 func TestNotesNameTheNearestColumn(t *testing.T) {
-	got := read(t, "wavelength [nm],temperature [degC],isolation [dB],insertion los [dB],operator\n1550,23,40,0.4,AB\n").Notes()
+	got := read(t, "wavelength [nm],temperature [degC],isolation [dB],insertion los "+
+		"[dB],operator\n1550,23,40,0.4,AB\n").Notes()
 	want := []string{
 		`column "insertion los [dB]" of sweep.csv is not known and not used; the nearest name known is insertion loss`,
 		`column "operator" of sweep.csv is not known and not used`,
@@ -255,7 +286,8 @@ func TestNotesNameTheNearestColumn(t *testing.T) {
 func FuzzRead(f *testing.F) {
 	f.Add([]byte(canonical))
 	f.Add([]byte("\xef\xbb\xbf" + head + "1550,23,\"40\"\r\n"))
-	f.Add([]byte("# temperature: 23 degC\nfrequency [THz],u(frequency) [GHz],PDL [dB],unit,lot,repeat\n193.1,1,,7,a,1\n"))
+	f.Add([]byte("# temperature: 23 degC\nfrequency [THz],u(frequency) [GHz],PDL " +
+		"[dB],unit,lot,repeat\n193.1,1,,7,a,1\n"))
 	files, err := filepath.Glob(corpus + "/*")
 	if err != nil {
 		f.Fatal(err)

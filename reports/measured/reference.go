@@ -8,8 +8,8 @@ import (
 	"strings"
 )
 
-// trace is a column of a reference: over wavelength, sorted, one point per wavelength, where it is a trace of its own; else
-// row by row beside the powers. It knows the points that each row is divided by.
+// trace is a column of a reference: over wavelength, sorted, one point per wavelength, where it is a trace of its own;
+// else row by row beside the powers. It knows the points that each row is divided by.
 type trace struct {
 	l, dB, u []float64
 	lines    [][]int
@@ -43,10 +43,12 @@ func (l *losses) perState(d, s string) bool { return strings.HasSuffix(l.referen
 func (l *losses) referenceFor(d, s string) (*trace, error) {
 	name := l.referenceName(d, s)
 	if name == "" {
-		return nil, &Refusal{File: l.ref.File.Name, Sheet: l.ref.Sheet, Found: "no reference for " + power(powerOf, d, s), Want: "a column " + power(referenceOf, d, s) + " [dBm]"}
+		return nil, &Refusal{File: l.ref.File.Name, Sheet: l.ref.Sheet, Found: "no reference for " + power(powerOf, d,
+			s), Want: "a column " + power(referenceOf, d, s) + " [dBm]"}
 	}
 	if s != "" && !l.perState(d, s) {
-		if w := "one reference serves all four launch states of " + l.t.File.Name + ": that the launcher gives each the same power is taken for granted"; !slices.Contains(l.t.Warnings, w) {
+		if w := "one reference serves all four launch states of " + l.t.File.Name +
+			": that the launcher gives each the same power is taken for granted"; !slices.Contains(l.t.Warnings, w) {
 			l.t.Warnings = append(l.t.Warnings, w)
 		}
 	}
@@ -64,12 +66,13 @@ func (l *losses) referenceFor(d, s string) (*trace, error) {
 	if err != nil {
 		return nil, err
 	}
-	l.t.References = append(l.t.References, Reference{Key: referenceKeyOf(Source{l.ref.File, l.ref.Sheet}, name), From: Source{l.ref.File, l.ref.Sheet}, U: tr.u, Lines: tr.lines})
+	l.t.References = append(l.t.References, Reference{Key: referenceKeyOf(Source{l.ref.File, l.ref.Sheet}, name),
+		From: Source{l.ref.File, l.ref.Sheet}, U: tr.u, Lines: tr.lines})
 	return tr, nil
 }
 
-// beside takes a reference that stands beside the powers. Where sweeps repeat a wavelength and have the same reference to the
-// last digit there, one trace was written beside all of them; so it was where all of it is one number.
+// beside takes a reference that stands beside the powers. Where sweeps repeat a wavelength and have the same reference
+// to the last digit there, one trace was written beside all of them; so it was where all of it is one number.
 func (l *losses) beside(tr *trace, name string) error {
 	tr.column = l.ref.Raw[name]
 	n := len(tr.column)
@@ -122,7 +125,8 @@ func (l *losses) sorted(tr *trace, name string) error {
 	var rows []int
 	for i, v := range values {
 		if l.ref.bounded(name, i) {
-			return &Refusal{File: l.ref.File.Name, Sheet: l.ref.Sheet, Line: l.ref.Line[i], Found: "a bound", Want: "a reference that the detector can tell from zero"}
+			return &Refusal{File: l.ref.File.Name, Sheet: l.ref.Sheet, Line: l.ref.Line[i], Found: "a bound",
+				Want: "a reference that the detector can tell from zero"}
 		}
 		if v == v {
 			rows = append(rows, i)
@@ -138,7 +142,8 @@ func (l *losses) sorted(tr *trace, name string) error {
 			tr.lines[n] = append(tr.lines[n], l.ref.Line[i])
 			continue
 		}
-		tr.l, tr.dB, tr.u, tr.lines = append(tr.l, x), append(tr.dB, values[i]), append(tr.u, u), append(tr.lines, []int{l.ref.Line[i]})
+		tr.l, tr.dB, tr.u, tr.lines = append(tr.l, x), append(tr.dB, values[i]), append(tr.u, u),
+			append(tr.lines, []int{l.ref.Line[i]})
 	}
 	tr.first, tr.weight = make([]int32, l.t.Rows()), make([]float64, l.t.Rows())
 	widest := 0.0
@@ -150,7 +155,8 @@ func (l *losses) sorted(tr *trace, name string) error {
 		widest = max(widest, gap)
 	}
 	if widest > farApart {
-		l.t.Warnings = append(l.t.Warnings, fmt.Sprintf("the reference %s is interpolated over up to %.4g nm: what it does between its readings is not known", l.ref.File.Name, widest*1e9))
+		l.t.Warnings = append(l.t.Warnings, fmt.Sprintf("the reference %s is interpolated over up to %.4g nm: what "+
+			"it does between its readings is not known", l.ref.File.Name, widest*1e9))
 	}
 	return nil
 }
@@ -167,9 +173,11 @@ func (l *losses) place(tr *trace, row int) (gap float64, err error) {
 	if n == 0 || x < tr.l[0]-same || x > tr.l[n-1]+same {
 		span := "none at all"
 		if n > 0 {
-			span = fmt.Sprintf("the %.6g nm to %.6g nm of the reference trace %s", tr.l[0]*1e9, tr.l[n-1]*1e9, l.ref.File.Name)
+			span = fmt.Sprintf("the %.6g nm to %.6g nm of the reference trace %s", tr.l[0]*1e9, tr.l[n-1]*1e9,
+				l.ref.File.Name)
 		}
-		return 0, l.refuse(row, Wavelength, fmt.Sprintf("%.6g nm", x*1e9), "a wavelength within "+span+", which is not continued beyond its ends")
+		return 0, l.refuse(row, Wavelength, fmt.Sprintf("%.6g nm", x*1e9),
+			"a wavelength within "+span+", which is not continued beyond its ends")
 	}
 	i, exact := slices.BinarySearch(tr.l, x)
 	if i == n {

@@ -11,9 +11,9 @@ import (
 	"wedgework/optics/quantity"
 )
 
-// places hands on the rows of each place where readings belong: of one unit, lot, run and wavelength, and of one number of
-// repeat where those are kept apart. A run, for two readings at one temperature seldom have the same logged one. Rows come in
-// the order of the table, places in that of their runs and wavelengths.
+// places hands on the rows of each place where readings belong: of one unit, lot, run and wavelength, and of one number
+// of repeat where those are kept apart. A run, for two readings at one temperature seldom have the same logged one.
+// Rows come in the order of the table, places in that of their runs and wavelengths.
 func (t *Table) places(byRepeat bool) iter.Seq[[]int] {
 	var keys []func(i, j int) int
 	if t.Units != nil {
@@ -65,7 +65,8 @@ func parts(rows []int, keys []func(i, j int) int, yield func([]int) bool) bool {
 	return true
 }
 
-// lastTaken returns, column by column, the last of some rows with a reading; -1 for none. Rows are handed over one by one.
+// lastTaken returns, column by column, the last of some rows with a reading; -1 for none. Rows are handed over one by
+// one.
 type lastTaken struct {
 	columns [][]float64
 	last    []int
@@ -108,7 +109,8 @@ func (t *Table) readings() (names []string, columns [][]float64) {
 // its repeats, a second reading under the same number is refused.
 func (r *reader) number() error {
 	if cold, hot, ok := r.ramp(); ok {
-		defer r.warn("the temperatures of %s go from %s to %s without a gap of more than %d K: taken as runs of at most %d K",
+		defer r.warn("the temperatures of %s go from %s to %s without a gap of more than %d K: taken as runs of at "+
+			"most %d K",
 			r.File.Name, celsius(cold), celsius(hot), SameRun, SameRun)
 	}
 	names, columns := r.readings()
@@ -130,8 +132,9 @@ func (r *reader) number() error {
 				}
 				if r.Repeat != nil && (twice == nil || r.Line[i] < twice.Line) {
 					twice = &Refusal{File: r.File.Name, Sheet: r.Sheet, Line: r.Line[i],
-						Found: "another reading of " + names[c] + " at the wavelength, temperature and repeat of " + placeOf(r.Sheet, r.Line[j], 0),
-						Want:  "one, or another number in the column repeat"}
+						Found: "another reading of " + names[c] + " at the wavelength, temperature and repeat of " +
+							placeOf(r.Sheet, r.Line[j], 0),
+						Want: "one, or another number in the column repeat"}
 				}
 				repeats[i] = max(repeats[i], repeats[j]+1)
 			}
@@ -219,7 +222,8 @@ func (t *Table) Averaged() *Table {
 			}
 		}
 		if t.Temperature != nil {
-			a.Temperature[g] = quantity.Temperature(mean(len(rows), func(k int) float64 { return float64(t.Temperature[rows[k]]) }))
+			a.Temperature[g] = quantity.Temperature(mean(len(rows),
+				func(k int) float64 { return float64(t.Temperature[rows[k]]) }))
 		}
 	}
 	names, columns := t.readings()
@@ -249,8 +253,8 @@ func (t *Table) Averaged() *Table {
 }
 
 // averageModuli replaces mean PDLs and DGDs by the lengths of mean vectors, as far as those are known from the lengths
-// alone: of n readings of standard uncertainty u, with c components each, the mean square is that of the vector and c u^2,
-// of which the mean vector keeps c u^2 / n.
+// alone: of n readings of standard uncertainty u, with c components each, the mean square is that of the vector and c
+// u^2, of which the mean vector keeps c u^2 / n.
 func (t *Table) averageModuli(of *Table, groups [][]int) {
 	for _, name := range []string{PDL, BackwardPDL, DGD, BackwardDGD} {
 		if of.Figure(name) == nil || of.U[name] == nil {
@@ -287,11 +291,12 @@ func (t *Table) meanModulus(name string, rows []int) (v, u float64, ok bool) {
 	length := math.Sqrt(max(squares-components*noise, 0) + components*noise/n)
 	v = s.back(length)
 	step := math.Sqrt(noise / n)
-	return v, math.Abs(s.back(length+step/2)-s.back(max(length-step/2, 0))) * step / (step/2 + min(length, step/2)), true
+	return v, math.Abs(s.back(length+step/2)-s.back(max(length-step/2, 0))) * step / (step/2 + min(length, step/2)),
+		true
 }
 
-// groups gathers the rows of each place: those of a run at one wavelength, in the order in which they first occur. It tells
-// whether any place has two readings of a figure.
+// groups gathers the rows of each place: those of a run at one wavelength, in the order in which they first occur. It
+// tells whether any place has two readings of a figure.
 func (t *Table) groups() (groups [][]int, repeated bool) {
 	_, columns := t.readings()
 	seen := newLastTaken(columns)

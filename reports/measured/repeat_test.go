@@ -12,7 +12,8 @@ import (
 // The readings of JCGM 100 (GUM), table 1 of 4.4.3: twenty temperatures whose mean is 100.145 and whose
 // experimental standard deviation is 1.489 (printed 100.14 and 1.49); as isolations here.
 var gumTable1 = []float64{
-	96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07, 100.33, 100.42, 100.68, 100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72,
+	96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07, 100.33, 100.42, 100.68, 100.95, 101.11,
+	101.20, 101.57, 101.84, 102.36, 102.72,
 }
 
 func TestAveraged(t *testing.T) {
@@ -36,10 +37,11 @@ func TestAveraged(t *testing.T) {
 	}
 }
 
-// TestAveragedUncertainty: the stated uncertainty of repeated readings stays that of one, in the root mean square; those
-// that are not stated do not count, and a place without any has none.
+// TestAveragedUncertainty: the stated uncertainty of repeated readings stays that of one, in the root mean square;
+// those that are not stated do not count, and a place without any has none.
 func TestAveragedUncertainty(t *testing.T) {
-	a := read(t, "wavelength [nm],temperature [degC],isolation [dB],u(isolation) [dB]\n1550,23,40,0.3\n1550,23,40.2,0.4\n1550,23,40.1,\n1551,23,41,\n1551,23,41.2,\n").Averaged()
+	a := read(t, "wavelength [nm],temperature [degC],isolation [dB],u(isolation) "+
+		"[dB]\n1550,23,40,0.3\n1550,23,40.2,0.4\n1550,23,40.1,\n1551,23,41,\n1551,23,41.2,\n").Averaged()
 	want := math.Sqrt((0.3*0.3 + 0.4*0.4) / 2)
 	if u := a.U[Isolation]; len(u) != 2 || math.Abs(u[0]-want) > 1e-12 || !math.IsNaN(u[1]) {
 		t.Errorf("got %v, want %.4f and none", u, want)
@@ -47,16 +49,18 @@ func TestAveragedUncertainty(t *testing.T) {
 }
 
 func TestDrifts(t *testing.T) {
-	table := read(t, "wavelength [nm],temperature [degC],isolation [dB],repeat\n1550,23,40,1\n1551,23,41,1\n1550,23.1,40.2,2\n1551,23,41.4,2\n1552,23,9,2\n")
+	table := read(t, "wavelength [nm],temperature [degC],isolation "+
+		"[dB],repeat\n1550,23,40,1\n1551,23,41,1\n1550,23.1,40.2,2\n1551,23,41.4,2\n1552,23,9,2\n")
 	d := table.Drifts(Isolation)
 	const rounding = 1e-12
-	if len(d) != 1 || d[0].Repeat != 2 || d[0].Common != 2 || math.Abs(d[0].Mean-0.3) > rounding || math.Abs(d[0].Spread-math.Sqrt(0.02)) > rounding {
+	if len(d) != 1 || d[0].Repeat != 2 || d[0].Common != 2 || math.Abs(d[0].Mean-0.3) > rounding ||
+		math.Abs(d[0].Spread-math.Sqrt(0.02)) > rounding {
 		t.Errorf("got %+v, want a mean of 0.3 dB over 2 readings", d)
 	}
 }
 
-// TestDriftsOfLoggedTemperatures: a chamber's log never shows the same temperature twice, and the second sweep is one of
-// the same run all the same.
+// TestDriftsOfLoggedTemperatures: a chamber's log never shows the same temperature twice, and the second sweep is one
+// of the same run all the same.
 func TestDriftsOfLoggedTemperatures(t *testing.T) {
 	table := read(t, head+"1550,23.01,40\n1551,23.02,41\n1550,23.11,40.2\n1551,23.13,41.4\n")
 	d := table.Drifts(Isolation)
@@ -66,8 +70,8 @@ func TestDriftsOfLoggedTemperatures(t *testing.T) {
 	}
 }
 
-// TestRuns: runs are what gaps part; a ramp of plateaus has one a plateau, and one without plateaus is cut into stretches
-// instead of being averaged over 75 K.
+// TestRuns: runs are what gaps part; a ramp of plateaus has one a plateau, and one without plateaus is cut into
+// stretches instead of being averaged over 75 K.
 func TestRuns(t *testing.T) {
 	plateaus, slide := head, head
 	for c := -5; c <= 70; c++ {
@@ -83,7 +87,8 @@ func TestRuns(t *testing.T) {
 		{"drift within a sweep", head + "1550,22,40\n1551,23.5,40\n1552,25,40\n", 1},
 		{"two temperatures", head + "1550,23,40\n1551,23,40\n1550,25.5,40\n", 2},
 		{"two temperatures a kelvin apart", head + "1550,23,40\n1551,23.1,40\n1550,24.2,39\n1551,24.1,39\n", 2},
-		{"a sweep of few readings that drifts, and its repeat", head + "1550,23,40\n1551,23.4,40\n1552,24,40\n1550,23.1,40\n1551,23.5,40\n1552,24.1,40\n", 1},
+		{"a sweep of few readings that drifts, and its repeat",
+			head + "1550,23,40\n1551,23.4,40\n1552,24,40\n1550,23.1,40\n1551,23.5,40\n1552,24.1,40\n", 1},
 		{"ramp of 76 plateaus", plateaus, 76},
 		{"slide over 75 K in stretches of 2 K", slide, 36},
 	} {
@@ -114,8 +119,10 @@ func tableOf(t *testing.T, name, text string) *Table {
 
 func TestCollect(t *testing.T) {
 	cold := tableOf(t, "cold.csv", "# unit: 1\n# lot: 7\n"+head+"1550,-5,30\n")
-	warm := tableOf(t, "warm.csv", "# unit: 1\nwavelength [nm],temperature [degC],PDL [dB],isolation [dB]\n1550,23,0.03,40\n1550,24,0.03,\n")
-	both := tableOf(t, "both.csv", "unit,wavelength [nm],temperature [degC],isolation [dB]\n1,1550,70,22\n2,1550,70,21\n")
+	warm := tableOf(t, "warm.csv", "# unit: 1\nwavelength [nm],temperature [degC],PDL [dB],isolation "+
+		"[dB]\n1550,23,0.03,40\n1550,24,0.03,\n")
+	both := tableOf(t, "both.csv", "unit,wavelength [nm],temperature [degC],isolation "+
+		"[dB]\n1,1550,70,22\n2,1550,70,21\n")
 	units, err := Collect(cold, warm, both)
 	if err != nil {
 		t.Fatal(err)
@@ -134,8 +141,10 @@ func TestCollect(t *testing.T) {
 		name, text, want string
 	}{
 		{"same bytes", "# unit: 1\n# lot: 7\n" + head + "1550,-5,30\n", "found the bytes of cold.csv again"},
-		{"same reading", "# unit: 1\n" + head + "1550,-5,31\n", "again.csv: line 3: found a reading of isolation of unit 1 that cold.csv, line 4 gives too"},
-		{"another lot", "# unit: 1\n# lot: 8\n" + head + "1550,23,31\n", "found lot 8 of unit 1, expected 7 as in cold.csv"},
+		{"same reading", "# unit: 1\n" + head + "1550,-5,31\n",
+			"again.csv: line 3: found a reading of isolation of unit 1 that cold.csv, line 4 gives too"},
+		{"another lot", "# unit: 1\n# lot: 8\n" + head + "1550,23,31\n",
+			"found lot 8 of unit 1, expected 7 as in cold.csv"},
 	} {
 		_, err := Collect(cold, tableOf(t, "again.csv", c.text))
 		if err == nil || !strings.Contains(err.Error(), c.want) {
@@ -144,8 +153,8 @@ func TestCollect(t *testing.T) {
 	}
 }
 
-// TestCollectRetest: readings of a unit at another time are another test of it, not a contradiction. A further file belongs to
-// the test of its time.
+// TestCollectRetest: readings of a unit at another time are another test of it, not a contradiction. A further file
+// belongs to the test of its time.
 func TestCollectRetest(t *testing.T) {
 	first := tableOf(t, "a.csv", "# unit: 1\n# measured: 2026-11-18\n"+head+"1550,23,28\n")
 	again := tableOf(t, "b.csv", "# unit: 1\n# measured: 2026-11-20\n"+head+"1550,23,34\n")
@@ -158,7 +167,8 @@ func TestCollectRetest(t *testing.T) {
 		t.Errorf("got %d tables, want the first test and the second with two rows", len(units))
 	}
 	undated := tableOf(t, "d.csv", "# unit: 1\n"+head+"1550,70,33\n")
-	if _, err := Collect(first, again, undated); err == nil || !strings.Contains(err.Error(), "could belong to either of 2 tests") {
+	if _, err := Collect(first, again, undated); err == nil || !strings.Contains(err.Error(),
+		"could belong to either of 2 tests") {
 		t.Errorf("a file that could belong to either test: got %v", err)
 	}
 	if _, err := Collect(first, tableOf(t, "e.csv", "# unit: 1\n"+head+"1550,23,29\n")); err == nil ||

@@ -18,8 +18,8 @@ type Run struct {
 const SameRun = 2
 
 // Half a kelvin parts two runs that give a reading at the same wavelength: a chamber holds a sweep and its repeats to
-// better, and 1 K moves isolation by nearly a decibel (a choice). What reads other wavelengths on the other side of such
-// a gap is the same sweep, drifting.
+// better, and 1 K moves isolation by nearly a decibel (a choice). What reads other wavelengths on the other side of
+// such a gap is the same sweep, drifting.
 const sameWavelength = 0.5
 
 // A ramp is a stretch of temperatures that no gap parts and that is longer than any drift. Its runs are the
@@ -44,9 +44,9 @@ func (t *Table) Runs() []Run {
 	return all
 }
 
-// RunsOf sorts readings at these temperatures and wavelengths into runs, by their indices: coldest run first, and within
-// a run in order of temperature. It is what everything means by a run that is read off a table, errors shared by run
-// among it.
+// RunsOf sorts readings at these temperatures and wavelengths into runs, by their indices: coldest run first, and
+// within a run in order of temperature. It is what everything means by a run that is read off a table, errors shared by
+// run among it.
 func RunsOf(ts []quantity.Temperature, ls []quantity.Length) [][]int {
 	var all [][]int
 	for _, chain := range chains(ts, ls) {
@@ -55,7 +55,8 @@ func RunsOf(ts []quantity.Temperature, ls []quantity.Length) [][]int {
 			continue
 		}
 		for _, plateau := range cutWhere(chain, wider(ts, plateauGap)) {
-			all = append(all, cutWhere(plateau, func(first, _, next int) bool { return float64(ts[next]-ts[first]) > SameRun })...)
+			all = append(all, cutWhere(plateau,
+				func(first, _, next int) bool { return float64(ts[next]-ts[first]) > SameRun })...)
 		}
 	}
 	return all
@@ -127,7 +128,8 @@ func (t *Table) ramp() (cold, hot quantity.Temperature, ok bool) {
 func (t *Table) run(rows []int) Run {
 	r := Run{Rows: rows}
 	if t.Temperature != nil {
-		r.Temperature = quantity.Temperature(mean(len(rows), func(k int) float64 { return float64(t.Temperature[rows[k]]) }))
+		r.Temperature = quantity.Temperature(mean(len(rows),
+			func(k int) float64 { return float64(t.Temperature[rows[k]]) }))
 	}
 	slices.SortStableFunc(rows, func(a, b int) int { return cmp.Compare(t.Wavelength[a], t.Wavelength[b]) })
 	return r

@@ -24,8 +24,8 @@ type division struct {
 	u   []float64 // of the power alone, dB; nil where it is all
 	all float64
 
-	// By row, the reading of the references, counted through all of the table, and how much of the next one: the reference is
-	// interpolated between them. -1 for none.
+	// By row, the reading of the references, counted through all of the table, and how much of the next one: the
+	// reference is interpolated between them. -1 for none.
 	first  []int32
 	weight []float64
 }
@@ -49,8 +49,8 @@ func (d *division) points(row int, do func(point int, share float64)) {
 	}
 }
 
-// Term is one error that a reading shares with others: by how much it moves the reading, for a change of the error by its
-// standard uncertainty, in dB.
+// Term is one error that a reading shares with others: by how much it moves the reading, for a change of the error by
+// its standard uncertainty, in dB.
 type Term struct {
 	Error int // counts the errors of the table, from 0 to SharedErrors
 	Move  float64
@@ -122,7 +122,8 @@ func (t *Table) Own(figure string, row int) float64 {
 	return math.Sqrt(max(0, square))
 }
 
-// divisionsOf returns the powers over reference that a figure follows from, one or those of four states; nil for others.
+// divisionsOf returns the powers over reference that a figure follows from, one or those of four states; nil for
+// others.
 func (t *Table) divisionsOf(figure string) (d []*division, four bool) {
 	direction := forward
 	switch figure {
@@ -211,14 +212,16 @@ func joined(a, b *division, na, nb int, to []int32) *division {
 	add := func(d *division, n int, to []int32) {
 		for i := range n {
 			if d == nil || d.first[i] < 0 {
-				j.dB, j.u, j.first, j.weight = append(j.dB, missing), append(j.u, 0), append(j.first, -1), append(j.weight, 0)
+				j.dB, j.u, j.first, j.weight = append(j.dB, missing), append(j.u, 0), append(j.first, -1),
+					append(j.weight, 0)
 				continue
 			}
 			k := d.first[i]
 			if to != nil {
 				k = to[k]
 			}
-			j.dB, j.u, j.first, j.weight = append(j.dB, d.dB[i]), append(j.u, d.noise(i)), append(j.first, k), append(j.weight, d.weight[i])
+			j.dB, j.u, j.first, j.weight = append(j.dB, d.dB[i]), append(j.u, d.noise(i)), append(j.first, k),
+				append(j.weight, d.weight[i])
 		}
 	}
 	add(a, na, nil)
@@ -228,7 +231,8 @@ func joined(a, b *division, na, nb int, to []int32) *division {
 
 // pick returns the given rows.
 func (d *division) pick(rows []int) *division {
-	return &division{dB: some(d.dB, rows), u: some(d.u, rows), all: d.all, first: some(d.first, rows), weight: some(d.weight, rows)}
+	return &division{dB: some(d.dB, rows), u: some(d.u, rows), all: d.all, first: some(d.first, rows),
+		weight: some(d.weight, rows)}
 }
 
 // keyOf names a reference in every table that it occurs in.
@@ -293,7 +297,10 @@ func (t *Table) relink(of *Table, d, mean *division, groups [][]int) {
 	for g, rows := range groups {
 		i := rows[0]
 		mean.first[g], mean.weight[g] = d.first[i], d.weight[i]
-		if !slices.ContainsFunc(rows, func(j int) bool { return d.first[j] != d.first[i] || d.weight[j] != d.weight[i] }) {
+		if !slices.ContainsFunc(rows, func(j int) bool {
+			return d.first[j] != d.first[i] ||
+				d.weight[j] != d.weight[i]
+		}) {
 			continue
 		}
 		sum := 0.0

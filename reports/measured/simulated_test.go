@@ -34,8 +34,8 @@ func (c *coverage) see(t *Table, figure string, row int, truth float64) {
 	}
 }
 
-// check asks for the stated shares, within four standard deviations of a share of n and what is allowed beyond; over is what an
-// interval may hold more often, where a bound of the figure is near.
+// check asks for the stated shares, within four standard deviations of a share of n and what is allowed beyond; over is
+// what an interval may hold more often, where a bound of the figure is near.
 func (c *coverage) check(t *testing.T, what string, over float64) {
 	t.Helper()
 	one, two := float64(c.one)/float64(c.n), float64(c.two)/float64(c.n)
@@ -152,7 +152,8 @@ func TestFourStatesHoldTheTruth(t *testing.T) {
 
 // jonesFile writes swept matrices of a part with a PDL and a delay between random leads, each with a factor as
 // polarimeters give them, with noise in every element relative to a matrix without loss.
-func jonesFile(rng *rand.Rand, pdl, delay, noise float64, n int, frequency func(k int) float64, line func(k int, f float64) string) string {
+func jonesFile(rng *rand.Rand, pdl, delay, noise float64, n int, frequency func(k int) float64,
+	line func(k int, f float64) string) string {
 	in, out := lead(rng), lead(rng)
 	text := fmt.Sprintf("# temperature: 23 degC\n# matrix noise: %g\n%s", noise, line(-1, 0))
 	for _, e := range elements {
@@ -188,8 +189,8 @@ func nanometres(k int, f float64) string {
 	return fmt.Sprintf("%.3f", quantity.LightSpeed/f*1e9)
 }
 
-// TestJonesHoldTheTruth simulates swept matrices and counts how often the stated intervals hold PDL and DGD, for PDLs from
-// none to 60 dB and delays from none to 25 ps.
+// TestJonesHoldTheTruth simulates swept matrices and counts how often the stated intervals hold PDL and DGD, for PDLs
+// from none to 60 dB and delays from none to 25 ps.
 func TestJonesHoldTheTruth(t *testing.T) {
 	rng := rand.New(rand.NewPCG(10, 15))
 	const noise = 5e-4
@@ -199,7 +200,10 @@ func TestJonesHoldTheTruth(t *testing.T) {
 	} {
 		var pdl, dgd coverage
 		for range runsACase() {
-			table := read(t, jonesFile(rng, c.pdl, c.delay, noise, 5, func(k int) float64 { return 193e12 + float64(k)*c.step }, terahertz))
+			table := read(t, jonesFile(rng, c.pdl, c.delay, noise, 5, func(k int) float64 {
+				return 193e12 +
+					float64(k)*c.step
+			}, terahertz))
 			for i := range table.Rows() {
 				if v := table.DGD[i]; v == v {
 					dgd.see(table, DGD, i, c.delay)
@@ -218,12 +222,13 @@ func TestJonesHoldTheTruth(t *testing.T) {
 	}
 }
 
-// TestJonesNoiseFromScatter: where a file does not state the noise of its matrices, it is taken from their scatter, which
-// gives it within a tenth over a hundred matrices, with and without delay and PDL.
+// TestJonesNoiseFromScatter: where a file does not state the noise of its matrices, it is taken from their scatter,
+// which gives it within a tenth over a hundred matrices, with and without delay and PDL.
 func TestJonesNoiseFromScatter(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 15))
 	for _, c := range []struct{ pdl, delay float64 }{{0, 0}, {0.4, 0.7e-12}, {20, 0.7e-12}} {
-		text := jonesFile(rng, c.pdl, c.delay, 3e-4, 200, func(k int) float64 { return 193e12 + float64(k)*125e9 }, terahertz)
+		text := jonesFile(rng, c.pdl, c.delay, 3e-4, 200, func(k int) float64 { return 193e12 + float64(k)*125e9 },
+			terahertz)
 		stated := read(t, text)
 		estimated := read(t, strings.Replace(text, "# matrix noise: 0.0003\n", "", 1))
 		if r := estimated.U[PDL][100] / stated.U[PDL][100]; math.Abs(r-1) > 0.15 {
@@ -253,13 +258,14 @@ func TestJonesGap(t *testing.T) {
 			t.Errorf("%s: %.4g ps, want 1 ps", table.Place(i), v*1e12)
 		}
 	}
-	if notes := strings.Join(table.Notes(), "\n"); n != 18 || !strings.Contains(notes, "1 step to the next Jones matrix, wider than the others") {
+	if notes := strings.Join(table.Notes(), "\n"); n != 18 || !strings.Contains(notes,
+		"1 step to the next Jones matrix, wider than the others") {
 		t.Errorf("%d delays, want 18 and a note of the gap; notes:\n%s", n, notes)
 	}
 }
 
-// TestJonesRoundedWavelengths: wavelengths on an even grid, written to 0.001 nm, move a step of 0.1 nm by 0.4 %, and the
-// delay with it; put back on their grid they move it by less than its noise.
+// TestJonesRoundedWavelengths: wavelengths on an even grid, written to 0.001 nm, move a step of 0.1 nm by 0.4 %, and
+// the delay with it; put back on their grid they move it by less than its noise.
 func TestJonesRoundedWavelengths(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 15))
 	const delay, noise = 1e-12, 1e-6
@@ -268,7 +274,10 @@ func TestJonesRoundedWavelengths(t *testing.T) {
 		frequency func(k int) float64
 		even      bool
 	}{
-		{"even in wavelength", func(k int) float64 { return quantity.LightSpeed / (1549.9996e-9 + float64(k)*0.1003e-9) }, true},
+		{"even in wavelength", func(k int) float64 {
+			return quantity.LightSpeed / (1549.9996e-9 +
+				float64(k)*0.1003e-9)
+		}, true},
 		{"even in frequency", func(k int) float64 { return 193.1e12 + float64(k)*12.5e9 }, true},
 		{"uneven", func(k int) float64 { return 193.1e12 + (float64(k)+0.3*math.Sin(float64(k*k)))*12.5e9 }, false},
 	} {
@@ -285,15 +294,16 @@ func TestJonesRoundedWavelengths(t *testing.T) {
 		if c.even && worst > 5e-4 {
 			t.Errorf("%s: a delay is off by %.2g, want it on the grid", c.name, worst)
 		}
-		if z := squares / float64(n); z > 2 || !c.even && z < 0.3 { // steps of unequal width have one rounding of the median width
+		// steps of unequal width have one rounding of the median width
+		if z := squares / float64(n); z > 2 || !c.even && z < 0.3 {
 			t.Errorf("%s: mean squared error is %.2f u^2", c.name, z)
 		}
 	}
 }
 
 // TestReferenceErrorsAreShared: the noise of a trace is one error of all repeats over it. Of simulated sweeps the
-// covariance of readings of the same wavelength in two repeats is that of the terms, and nothing else is shared; a trace
-// of two points shares both errors between all.
+// covariance of readings of the same wavelength in two repeats is that of the terms, and nothing else is shared; a
+// trace of two points shares both errors between all.
 func TestReferenceErrorsAreShared(t *testing.T) {
 	rng := rand.New(rand.NewPCG(6, 15))
 	const n, noise, refNoise = 400, 0.003, 0.004
@@ -307,7 +317,9 @@ func TestReferenceErrorsAreShared(t *testing.T) {
 		at := []float64{1540, 1545, 1550, 1555, 1560}
 		var sums, want [10][10]float64
 		for range n {
-			ref, powers := fmt.Sprintf("# power noise: %g dB\nwavelength [nm],reference [dBm]\n", refNoise), fmt.Sprintf("# power noise: %g dB\n# temperature: 23 degC\nwavelength [nm],repeat,power forward [dBm]\n", noise)
+			ref, powers := fmt.Sprintf("# power noise: %g dB\nwavelength [nm],reference [dBm]\n", refNoise),
+				fmt.Sprintf("# power noise: %g dB\n# temperature: 23 degC\nwavelength [nm],repeat,power forward "+
+					"[dBm]\n", noise)
 			for _, l := range c.points {
 				ref += fmt.Sprintf("%g,%.6f\n", l, refNoise*rng.NormFloat64())
 			}
@@ -345,8 +357,8 @@ func TestReferenceErrorsAreShared(t *testing.T) {
 	}
 }
 
-// TestRepeatsOfPerfectUnit: the PDL of a unit without any, from the mean powers of ten repeats, is as small as their noise; the
-// mean of their PDLs is not.
+// TestRepeatsOfPerfectUnit: the PDL of a unit without any, from the mean powers of ten repeats, is as small as their
+// noise; the mean of their PDLs is not.
 func TestRepeatsOfPerfectUnit(t *testing.T) {
 	b := &bench{rng: rand.New(rand.NewPCG(7, 15)), noise: 0.02, wavelengths: []float64{1550}}
 	var text strings.Builder
@@ -364,7 +376,8 @@ func TestRepeatsOfPerfectUnit(t *testing.T) {
 	a := table.Averaged()
 	mean := meanOf(table.PDL, sequence(10))
 	if a.PDL[0] > 4*a.U[PDL][0] || mean < 3*a.U[PDL][0] {
-		t.Errorf("PDL %.4f dB of the mean powers, %.4f dB in the mean, u %.4f dB: want the first within noise, the second not", a.PDL[0], mean, a.U[PDL][0])
+		t.Errorf("PDL %.4f dB of the mean powers, %.4f dB in the mean, u %.4f dB: want the first within noise, the "+
+			"second not", a.PDL[0], mean, a.U[PDL][0])
 	}
 	if r := a.U[PDL][0] / table.U[PDL][0]; math.Abs(r-1/math.Sqrt(10)) > 0.05 {
 		t.Errorf("u of the mean is %.3f of that of one, want 1/sqrt(10)", r)
@@ -378,11 +391,13 @@ func TestReferenceElsewhere(t *testing.T) {
 		kelvin int
 		want   bool
 	}{{70, true}, {24, false}} {
-		got, err := powers.Referenced(tableOf(t, "ref.csv", fmt.Sprintf("wavelength [nm],temperature [degC],reference [dBm]\n1550,%d,0\n", c.kelvin)))
+		got, err := powers.Referenced(tableOf(t, "ref.csv",
+			fmt.Sprintf("wavelength [nm],temperature [degC],reference [dBm]\n1550,%d,0\n", c.kelvin)))
 		if err != nil {
 			t.Fatal(err)
 		}
-		if says := strings.Contains(strings.Join(got.Notes(), "\n"), "the reference ref.csv was taken at 70 °C, and no reading of cold.csv is within 5 K of that"); says != c.want {
+		if says := strings.Contains(strings.Join(got.Notes(), "\n"),
+			"the reference ref.csv was taken at 70 °C, and no reading of cold.csv is within 5 K of that"); says != c.want {
 			t.Errorf("at %d degC: a warning is %t, want %t", c.kelvin, says, c.want)
 		}
 	}

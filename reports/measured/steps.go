@@ -14,9 +14,9 @@ type sweepGrid struct {
 	rounding float64 // relative standard uncertainty of a width, by the last digit of the wavelengths
 }
 
-// gridOfSweep finds the steps of a sweep. Instruments step evenly and files round: a wavelength written to 0.001 nm moves
-// a step of 0.1 nm by 0.4 %. Where all wavelengths, or all frequencies, lie on an even grid within their last digit, the
-// steps are those of that grid.
+// gridOfSweep finds the steps of a sweep. Instruments step evenly and files round: a wavelength written to 0.001 nm
+// moves a step of 0.1 nm by 0.4 %. Where all wavelengths, or all frequencies, lie on an even grid within their last
+// digit, the steps are those of that grid.
 func (r *reader) gridOfSweep(rows []int) sweepGrid {
 	f := make([]float64, len(rows))
 	half := make([]float64, len(rows)) // half of the last digit, hertz
@@ -56,8 +56,8 @@ func (r *reader) gridOfSweep(rows []int) sweepGrid {
 	return g
 }
 
-// snap moves points to the even grid that all of them lie on within a half width each, where there is one; places of it may
-// be left out. Few points lie on some grid by chance.
+// snap moves points to the even grid that all of them lie on within a half width each, where there is one; places of it
+// may be left out. Few points lie on some grid by chance.
 func snap(x, half []float64) bool {
 	const fewest = 5
 	const fitted = 1.25 // the fitted grid is itself off by a part of the last digit

@@ -228,8 +228,8 @@ func (t *Table) bounded(name string, row int) bool {
 // AtLeast tells whether the reading of a figure is a bound: the figure is at least so much.
 func (t *Table) AtLeast(name string, row int) bool { return t.bounded(name, row) }
 
-// Origin returns the rows of files that a row of the table came from: its own, the two matrices of a step, the readings of a
-// reference trace.
+// Origin returns the rows of files that a row of the table came from: its own, the two matrices of a step, the readings
+// of a reference trace.
 func (t *Table) Origin(row int) []Origin {
 	if t.Origins != nil {
 		return t.Origins[row]

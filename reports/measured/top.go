@@ -36,7 +36,8 @@ func (r *reader) top() (walk, error) {
 	case w.err != nil:
 		return walk{}, w.err
 	case any:
-		return walk{}, r.refuse(0, 0, "no row with the heads of the columns", "heads such as wavelength [nm], isolation [dB] above the readings")
+		return walk{}, r.refuse(0, 0, "no row with the heads of the columns",
+			"heads such as wavelength [nm], isolation [dB] above the readings")
 	}
 	return walk{}, r.refuse(0, 0, "comment lines only", "a head of columns and rows of readings")
 }

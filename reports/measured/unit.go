@@ -9,7 +9,8 @@ import (
 // spellings gives other ways in which laboratories write a unit of the vocabulary, in lower case. A
 // spelling whose case matters elsewhere (mT against MT) does not occur here: no column known carries one.
 var spellings = map[string]string{
-	"°c": "degC", "℃": "degC", "º c": "degC", "ºc": "degC", "° c": "degC", "c": "degC", "deg c": "degC", "deg. c": "degC", "celsius": "degC", "degrees c": "degC",
+	"°c": "degC", "℃": "degC", "º c": "degC", "ºc": "degC", "° c": "degC", "c": "degC", "deg c": "degC",
+	"deg. c": "degC", "celsius": "degC", "degrees c": "degC",
 	"k":  "kelvin",
 	"µm": "um", "μm": "um", "micron": "um", "microns": "um", "nanometre": "nm", "nanometer": "nm",
 	"m": "metre", "meter": "metre",

@@ -15,8 +15,9 @@ import (
 
 func isArchive(data []byte) bool { return bytes.HasPrefix(data, []byte("PK\x03\x04")) }
 
-// workbook reads one sheet of an .xlsx file as cells. Numbers come with all their digits as the file stores them, unless
-// their format shows something else than a rounding of them (display.go); formulas come as the values stored with them.
+// workbook reads one sheet of an .xlsx file as cells. Numbers come with all their digits as the file stores them,
+// unless their format shows something else than a rounding of them (display.go); formulas come as the values stored
+// with them.
 func workbook(ctx context.Context, f File, sheet string) (g *grid, err error) {
 	refuse := func(sheet, found, want string) error {
 		return &Refusal{File: f.Name, Sheet: sheet, Found: found, Want: want}
@@ -24,7 +25,8 @@ func workbook(ctx context.Context, f File, sheet string) (g *grid, err error) {
 	// The library indexes into what a file claims; a file made to mislead it must not end a session.
 	defer func() {
 		if r := recover(); r != nil {
-			g, err = nil, refuse("", fmt.Sprintf("a workbook whose parts contradict each other (%v)", r), "an .xlsx workbook, saved anew")
+			g, err = nil, refuse("", fmt.Sprintf("a workbook whose parts contradict each other (%v)", r),
+				"an .xlsx workbook, saved anew")
 		}
 	}()
 	if err := checkArchive(ctx, f); err != nil {
@@ -74,7 +76,9 @@ func checkArchive(ctx context.Context, f File) error {
 			return &Refusal{File: f.Name, Found: "a broken zip archive (" + err.Error() + ")", Want: wantText}
 		}
 		if all.tooLarge() {
-			return &Refusal{File: f.Name, Found: fmt.Sprintf("a workbook of more than %d million elements or %d million attributes", mostElements/1_000_000, mostAttributes/1_000_000), Want: "readings alone, or a text file"}
+			return &Refusal{File: f.Name, Found: fmt.Sprintf("a workbook of more than %d million elements or %d "+
+				"million attributes", mostElements/1_000_000, mostAttributes/1_000_000), Want: "readings alone, or a " +
+				"text file"}
 		}
 	}
 	for _, part := range z.File {
@@ -82,22 +86,24 @@ func checkArchive(ctx context.Context, f File) error {
 			return err
 		}
 		if strings.HasPrefix(strings.ToLower(part.Name), "xl/worksheets/") && orphaned(part) {
-			return &Refusal{File: f.Name, Found: "a formula shared with a cell that is not there, in " + part.Name, Want: "an .xlsx workbook, saved anew"}
+			return &Refusal{File: f.Name, Found: "a formula shared with a cell that is not there, in " + part.Name,
+				Want: "an .xlsx workbook, saved anew"}
 		}
 	}
 	return nil
 }
 
-// size is what the parts of a workbook hold: XML elements and their attributes, at most, by their angle brackets and equals
-// signs.
+// size is what the parts of a workbook hold: XML elements and their attributes, at most, by their angle brackets and
+// equals signs.
 type size struct{ elements, attributes int }
 
 func (s *size) tooLarge() bool { return s.elements > mostElements || s.attributes > mostAttributes }
 
-// add counts a part. It reads the part to its end, so that the size is that of the bytes and not the one that the archive
-// states.
+// add counts a part. It reads the part to its end, so that the size is that of the bytes and not the one that the
+// archive states.
 func (s *size) add(ctx context.Context, part *zip.File) error {
-	if name := strings.ToLower(part.Name); !strings.HasSuffix(name, ".xml") && !strings.HasSuffix(name, ".rels") && !strings.HasSuffix(name, ".vml") {
+	if name := strings.ToLower(part.Name); !strings.HasSuffix(name, ".xml") && !strings.HasSuffix(name, ".rels") &&
+		!strings.HasSuffix(name, ".vml") {
 		return nil
 	}
 	in, err := part.Open()
@@ -131,7 +137,8 @@ func choose(f File, book *excelize.File, name string) (string, error) {
 				return s, nil
 			}
 		}
-		return "", &Refusal{File: f.Name, Found: "no sheet " + strconv.Quote(name), Want: "one of " + strings.Join(all, ", ")}
+		return "", &Refusal{File: f.Name, Found: "no sheet " + strconv.Quote(name), Want: "one of " + strings.Join(all,
+			", ")}
 	}
 	var full []string
 	for _, s := range all {
@@ -154,7 +161,8 @@ func choose(f File, book *excelize.File, name string) (string, error) {
 	case 0:
 		return "", &Refusal{File: f.Name, Found: "an empty workbook", Want: "a head of columns and rows of readings"}
 	}
-	return "", &Refusal{File: f.Name, Found: "the sheets " + strings.Join(full, ", "), Want: "one, or the name of the sheet to read, as in sheet=" + strconv.Quote(full[0])}
+	return "", &Refusal{File: f.Name, Found: "the sheets " + strings.Join(full, ", "),
+		Want: "one, or the name of the sheet to read, as in sheet=" + strconv.Quote(full[0])}
 }
 
 // cells reads the rows of the sheet.
@@ -245,8 +253,10 @@ func (g *grid) look(ctx context.Context, book *excelize.File, widest int) error 
 				value = row.cells[i]
 			}
 			if value == "" {
-				if formula, err := book.GetCellFormula(g.sheet, name); err == nil && formula != "" && !g.covered(i+1, row.line) {
-					return g.refuse(row.line, i+1, "the formula "+quote(formula)+" without a stored value", "a value: calculate and save the workbook once more")
+				if formula, err := book.GetCellFormula(g.sheet, name); err == nil && formula != "" &&
+					!g.covered(i+1, row.line) {
+					return g.refuse(row.line, i+1, "the formula "+quote(formula)+" without a stored value",
+						"a value: calculate and save the workbook once more")
 				}
 				continue
 			}

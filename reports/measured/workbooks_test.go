@@ -31,7 +31,8 @@ var workbooks = map[string]func(*excelize.File) error{
 	"empty": func(*excelize.File) error { return nil },
 	"metadata": func(f *excelize.File) error {
 		if err := sheetOf(f, "Sheet1", append([][]any{
-			{"Note", "invented"}, {"Unit", "0417"}, {"Measured", time.Date(2026, 11, 18, 0, 0, 0, 0, time.UTC)}, {"# lot:", "26-11"}, {},
+			{"Note", "invented"}, {"Unit", "0417"}, {"Measured", time.Date(2026, 11, 18, 0, 0, 0, 0, time.UTC)},
+			{"# lot:", "26-11"}, {},
 		}, plainRows...)...); err != nil {
 			return err
 		}
@@ -45,19 +46,24 @@ var workbooks = map[string]func(*excelize.File) error{
 		return sheetOf(f, "Sheet1", append([][]any{{}, {}}, rows...)...)
 	},
 	"text-for-number": func(f *excelize.File) error {
-		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"}, []any{1550, 23, "high"})
+		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"},
+			[]any{1550, 23, "high"})
 	},
 	"text-decimal-comma": func(f *excelize.File) error {
-		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"}, []any{1550, 23, "40,5"}, []any{1551, 23, "40,55"})
+		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"},
+			[]any{1550, 23, "40,5"}, []any{1551, 23, "40,55"})
 	},
 	"mixed-decimal-marks": func(f *excelize.File) error {
-		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"}, []any{1550.25, 23, "40,5"})
+		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"},
+			[]any{1550.25, 23, "40,5"})
 	},
 	"date-for-number": func(f *excelize.File) error {
-		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"}, []any{1550, 23, time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC)})
+		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"},
+			[]any{1550, 23, time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC)})
 	},
 	"error-cell": func(f *excelize.File) error {
-		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"}, []any{1550, 23, "#DIV/0!"})
+		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"},
+			[]any{1550, 23, "#DIV/0!"})
 	},
 	"formula-without-value": func(f *excelize.File) error {
 		if err := sheetOf(f, "Sheet1", plainRows...); err != nil {
@@ -69,10 +75,12 @@ var workbooks = map[string]func(*excelize.File) error{
 		return f.SetCellFormula("Sheet1", "C2", "40+0.5")
 	},
 	"units-below": func(f *excelize.File) error {
-		return sheetOf(f, "Sheet1", []any{"Wavelength", "Temperature", "Isolation"}, []any{"nm", "°C", "dB"}, []any{1550, 23, 40.5})
+		return sheetOf(f, "Sheet1", []any{"Wavelength", "Temperature", "Isolation"}, []any{"nm", "°C", "dB"},
+			[]any{1550, 23, 40.5})
 	},
 	"at-least": func(f *excelize.File) error {
-		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"}, []any{1550, 23, ">62"}, []any{1551, 23})
+		return sheetOf(f, "Sheet1", []any{"wavelength [nm]", "temperature [degC]", "isolation [dB]"},
+			[]any{1550, 23, ">62"}, []any{1551, 23})
 	},
 	"too-wide": func(f *excelize.File) error {
 		if err := sheetOf(f, "Sheet1", plainRows...); err != nil {
@@ -185,8 +193,10 @@ func makeWorkbooks(t *testing.T) {
 	all["cut-off.xlsx"] = whole[:len(whole)/2]
 	all["other-archive.xlsx"] = archive(t, zipped{"readings.txt", []byte("1550,40")})
 	all["broken-part.xlsx"] = archive(t, zipped{"xl/workbook.xml", []byte("<workbook")})
-	all["orphan-formula.xlsx"] = rewritten(t, whole, "xl/worksheets/sheet1.xml", `<c r="C3"><v>40.55</v></c>`, `<c r="C3"><f t="shared" si="7"/></c>`)
-	all["bomb.xlsx"] = archive(t, zipped{"xl/workbook.xml", []byte("<workbook/>")}, zipped{"xl/worksheets/sheet1.xml", make([]byte, mostUnpacked+1)})
+	all["orphan-formula.xlsx"] = rewritten(t, whole, "xl/worksheets/sheet1.xml", `<c r="C3"><v>40.55</v></c>`,
+		`<c r="C3"><f t="shared" si="7"/></c>`)
+	all["bomb.xlsx"] = archive(t, zipped{"xl/workbook.xml", []byte("<workbook/>")}, zipped{"xl/worksheets/sheet1.xml",
+		make([]byte, mostUnpacked+1)})
 	for name, data := range all {
 		path := filepath.Join(corpus, name)
 		if _, err := os.Stat(path); err == nil {
@@ -276,7 +286,8 @@ func TestWorkbookSheets(t *testing.T) {
 		t.Errorf("got %q, want %q", got, want)
 	}
 	_, err = ReadSheet(t.Context(), f, "23 degC")
-	if want := `two.xlsx: found no sheet "23 degC", expected one of Sheet1, 70 degC`; err == nil || err.Error() != want {
+	if want := `two.xlsx: found no sheet "23 degC", expected one of Sheet1, 70 degC`; err == nil ||
+		err.Error() != want {
 		t.Errorf("got %v, want %s", err, want)
 	}
 }

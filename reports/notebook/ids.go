@@ -19,7 +19,8 @@ func (nb *Notebook) settleIDs() error {
 			continue
 		}
 		if at, ok := first[c.ID]; ok {
-			return &Invalid{Cell: i + 1, Field: "id", Found: fmt.Sprintf("%q, the id of cell %d", c.ID, at), Want: "an id of its own"}
+			return &Invalid{Cell: i + 1, Field: "id", Found: fmt.Sprintf("%q, the id of cell %d", c.ID, at),
+				Want: "an id of its own"}
 		}
 		first[c.ID] = i + 1
 	}

@@ -52,7 +52,8 @@ func decode(data []byte) (map[string]any, error) {
 	}
 	if at := invalidUTF8(data); at >= 0 {
 		line, column := position(data, at)
-		return nil, fmt.Errorf("line %d, column %d: found the byte %#02x, expected text in UTF-8", line, column, data[at])
+		return nil, fmt.Errorf("line %d, column %d: found the byte %#02x, expected text in UTF-8", line, column,
+			data[at])
 	}
 	d := json.NewDecoder(bytes.NewReader(data))
 	d.UseNumber()
@@ -62,7 +63,8 @@ func decode(data []byte) (map[string]any, error) {
 	}
 	if _, err := d.Token(); err != io.EOF {
 		line, column := position(data, int(d.InputOffset()))
-		return nil, fmt.Errorf("line %d, column %d: found more text after the notebook's closing brace, expected the end of the file", line, column)
+		return nil, fmt.Errorf("line %d, column %d: found more text after the notebook's closing brace, expected the "+
+			"end of the file", line, column)
 	}
 	m, ok := v.(map[string]any)
 	if !ok {

@@ -28,23 +28,29 @@ func TestRecorder(t *testing.T) {
 		emit []Output
 		want []Output
 	}{
-		{"text joins on its stream", []Output{stream("stdout", "a"), stream("stdout", "b"), stream("stderr", "c"), stream("stdout", "d")},
+		{"text joins on its stream", []Output{stream("stdout", "a"), stream("stdout", "b"), stream("stderr", "c"),
+			stream("stdout", "d")},
 			[]Output{stream("stdout", "ab"), stream("stderr", "c"), stream("stdout", "d")}},
 		{"an update replaces", []Output{shows("bar", "1"), stream("stdout", "x"), updates("bar", "2")},
 			[]Output{shows("bar", "2"), stream("stdout", "x")}},
 		{"an update of nothing is lost", []Output{updates("bar", "2"), updates("", "3")}, nil},
-		{"a display without a name is not updated", []Output{shows("", "1"), updates("", "2")}, []Output{shows("", "1")}},
-		{"one name shown twice", []Output{shows("bar", "1"), shows("bar", "2")}, []Output{shows("bar", "2"), shows("bar", "2")}},
+		{"a display without a name is not updated", []Output{shows("", "1"), updates("", "2")},
+			[]Output{shows("", "1")}},
+		{"one name shown twice", []Output{shows("bar", "1"), shows("bar", "2")}, []Output{shows("bar", "2"),
+			shows("bar", "2")}},
 		{"a clearing", []Output{shows("", "1"), clears(false), shows("", "2")}, []Output{shows("", "2")}},
-		{"one that waits", []Output{shows("", "1"), clears(true), stream("stdout", "x"), stream("stdout", "y")}, []Output{stream("stdout", "xy")}},
+		{"one that waits", []Output{shows("", "1"), clears(true), stream("stdout", "x"), stream("stdout", "y")},
+			[]Output{stream("stdout", "xy")}},
 		{"one that waits for good", []Output{shows("", "1"), clears(true)}, []Output{shows("", "1")}},
-		{"one at once after one that waits", []Output{shows("", "1"), clears(true), clears(false), shows("", "2"), shows("", "3")},
+		{"one at once after one that waits", []Output{shows("", "1"), clears(true), clears(false), shows("", "2"),
+			shows("", "3")},
 			[]Output{shows("", "2"), shows("", "3")}},
 		{"a result takes the count", []Output{{Type: ResultOutput}}, []Output{{Type: ResultOutput, Count: 7}}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			r := Recorder{Notebook: &Notebook{Cells: []Cell{{Type: CodeCell, Outputs: []Output{stream("stdout", "stale")}}}}}
+			r := Recorder{Notebook: &Notebook{Cells: []Cell{{Type: CodeCell,
+				Outputs: []Output{stream("stdout", "stale")}}}}}
 			r.Begin(0, 7)
 			for _, o := range tt.emit {
 				r.Take(o)

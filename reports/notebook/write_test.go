@@ -28,7 +28,8 @@ func TestBytesGivesBackTheFile(t *testing.T) {
 
 func TestBytesOfWhatASessionMade(t *testing.T) {
 	nb := &Notebook{Minor: 5, Cells: []Cell{{ID: "a", Type: CodeCell, Source: "1\n2", Count: 1, Outputs: []Output{
-		{Type: ResultOutput, Count: 1, Data: map[string]any{"text/plain": "2"}, Blocks: []document.Block{document.Plain("2")}},
+		{Type: ResultOutput, Count: 1, Data: map[string]any{"text/plain": "2"},
+			Blocks: []document.Block{document.Plain("2")}},
 		{Type: ErrorOutput, Error: &Error{Name: "Error"}},
 	}}}}
 	const want = `{

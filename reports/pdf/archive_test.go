@@ -20,43 +20,51 @@ import (
 
 // The rules of PDF/A-3U that a file of ours can break. No validator is to be had, so the list is ours: the clauses are
 // those of ISO 19005-3:2012 and, where they point to it, of ISO 32000-1:2008, both written down from memory. Rules on
-// what our files never hold (forms, sound, optional content, JPEG 2000, type 1 faces, encryption) check that it is absent.
-// Level A asks for tags as well; our files have none and do not claim it.
+// what our files never hold (forms, sound, optional content, JPEG 2000, type 1 faces, encryption) check that it is
+// absent. Level A asks for tags as well; our files have none and do not claim it.
 var archiveRules = []struct {
 	clause, rule string
 	check        func(f archive) []string
 }{
-	{"6.1.2", "the header is %PDF-1.n at the first byte, and a comment of four bytes above 127 follows", func(f archive) []string {
-		good := regexp.MustCompile(`\A%PDF-1\.[0-7]\n%`).Match(f.raw) && f.raw[14] == '\n'
-		for _, b := range f.raw[10:14] {
-			good = good && b > 127
-		}
-		return unless(good, "the file begins with %q", f.raw[:16])
-	}},
-	{"6.1.3", "the trailer has an ID of two strings, no Encrypt, and nothing follows the end of file", func(f archive) []string {
-		id := f.trailer.Key("ID")
-		return slices.Concat(
-			unless(id.Len() == 2 && len(id.Index(0).RawString()) >= 16, "the ID is %v", id),
-			unless(f.trailer.Key("Encrypt").IsNull(), "it is encrypted"),
-			unless(bytes.HasSuffix(f.raw, []byte("\n%%EOF\n")) && bytes.Count(f.raw, []byte("%%EOF")) == 1, "it ends with %q", f.raw[max(0, len(f.raw)-16):]))
-	}},
-	{"6.1.4", "the cross-reference table begins with its keyword on a line of its own, and its entries point at their objects", func(f archive) []string {
+	{"6.1.2", "the header is %PDF-1.n at the first byte, and a comment of four bytes above 127 follows",
+		func(f archive) []string {
+			good := regexp.MustCompile(`\A%PDF-1\.[0-7]\n%`).Match(f.raw) && f.raw[14] == '\n'
+			for _, b := range f.raw[10:14] {
+				good = good && b > 127
+			}
+			return unless(good, "the file begins with %q", f.raw[:16])
+		}},
+	{"6.1.3", "the trailer has an ID of two strings, no Encrypt, and nothing follows the end of file",
+		func(f archive) []string {
+			id := f.trailer.Key("ID")
+			return slices.Concat(
+				unless(id.Len() == 2 && len(id.Index(0).RawString()) >= 16, "the ID is %v", id),
+				unless(f.trailer.Key("Encrypt").IsNull(), "it is encrypted"),
+				unless(bytes.HasSuffix(f.raw, []byte("\n%%EOF\n")) && bytes.Count(f.raw, []byte("%%EOF")) == 1,
+					"it ends with %q", f.raw[max(0, len(f.raw)-16):]))
+		}},
+	{"6.1.4", "the cross-reference table begins with its keyword on a line of its own, and its entries point at " +
+		"their objects", func(f archive) []string {
 		at := regexp.MustCompile(`startxref\n(\d+)\n`).FindSubmatch(f.raw)
 		offset, _ := strconv.Atoi(string(at[1]))
 		lines := strings.Split(string(f.raw[offset:]), "\n")
-		wrong := unless(lines[0] == "xref" && lines[1] == fmt.Sprintf("0 %d", f.trailer.Key("Size").Int64()), "the table begins with %q", lines[:2])
+		wrong := unless(lines[0] == "xref" && lines[1] == fmt.Sprintf("0 %d", f.trailer.Key("Size").Int64()),
+			"the table begins with %q", lines[:2])
 		for i, entry := range lines[3 : 2+f.trailer.Key("Size").Int64()] {
 			n, err := strconv.Atoi(entry[:10])
-			wrong = append(wrong, unless(err == nil && bytes.HasPrefix(f.raw[n:], fmt.Appendf(nil, "%d 0 obj\n", i+1)), "entry %d is %q", i+1, entry)...)
+			wrong = append(wrong, unless(err == nil && bytes.HasPrefix(f.raw[n:], fmt.Appendf(nil, "%d 0 obj\n", i+1)),
+				"entry %d is %q", i+1, entry)...)
 		}
 		return wrong
 	}},
-	{"6.1.7", "a stream begins after one line feed, is as long as it says, ends before an end of line, and is in the file", func(f archive) []string {
+	{"6.1.7", "a stream begins after one line feed, is as long as it says, ends before an end of line, and is in the " +
+		"file", func(f archive) []string {
 		var wrong []string
 		found := regexp.MustCompile(`/Length (\d+)[^>]*>>\nstream\n`).FindAllSubmatchIndex(f.raw, -1)
 		for _, m := range found {
 			n, _ := strconv.Atoi(string(f.raw[m[2]:m[3]]))
-			wrong = append(wrong, unless(bytes.HasPrefix(f.raw[m[1]+n:], []byte("\nendstream")), "the stream at %d does not end where it says", m[1])...)
+			wrong = append(wrong, unless(bytes.HasPrefix(f.raw[m[1]+n:], []byte("\nendstream")),
+				"the stream at %d does not end where it says", m[1])...)
 		}
 		for _, v := range f.streams {
 			for _, key := range []string{"F", "FFilter", "FDecodeParms"} {
@@ -70,7 +78,8 @@ var archiveRules = []struct {
 		var wrong []string
 		for _, v := range f.streams {
 			for _, name := range filters(v) {
-				wrong = append(wrong, unless(name == "FlateDecode" || name == "DCTDecode", "a stream is packed with %s", name)...)
+				wrong = append(wrong, unless(name == "FlateDecode" || name == "DCTDecode", "a stream is packed with %s",
+					name)...)
 			}
 		}
 		return wrong
@@ -80,9 +89,11 @@ var archiveRules = []struct {
 		for _, v := range f.all {
 			switch v.Kind() {
 			case reader.Name:
-				wrong = append(wrong, unless(len(v.Name()) <= 127 && strings.ToValidUTF8(v.Name(), "") == v.Name(), "name %q", v.Name())...)
+				wrong = append(wrong, unless(len(v.Name()) <= 127 && strings.ToValidUTF8(v.Name(), "") == v.Name(),
+					"name %q", v.Name())...)
 			case reader.String:
-				wrong = append(wrong, unless(len(v.RawString()) <= 32767, "a string of %d bytes", len(v.RawString()))...)
+				wrong = append(wrong, unless(len(v.RawString()) <= 32767, "a string of %d bytes",
+					len(v.RawString()))...)
 			}
 		}
 		return wrong
@@ -103,44 +114,53 @@ var archiveRules = []struct {
 				}
 				deepest = max(deepest, depth)
 			})
-			wrong = append(wrong, unless(depth == 0 && deepest <= 28, "page %d: depth %d at the end, %d at most", n, depth, deepest)...)
+			wrong = append(wrong, unless(depth == 0 && deepest <= 28, "page %d: depth %d at the end, %d at most", n,
+				depth, deepest)...)
 		}
 		return wrong
 	}},
-	{"6.2.3", "there is one output intent for PDF/A, with an embedded RGB profile of a version that PDF 1.7 knows", func(f archive) []string {
-		intents := f.root.Key("OutputIntents")
-		in := intents.Index(0)
-		profile := f.bytesOf(in.Key("DestOutputProfile"))
-		if len(profile) < 128 {
-			return []string{"there is no profile"}
-		}
-		return slices.Concat(
-			unless(intents.Len() == 1 && in.Key("S").Name() == "GTS_PDFA1" && in.Key("OutputConditionIdentifier").RawString() != "", "the intent is %v", in),
-			unless(string(profile[16:20]) == "RGB " && in.Key("DestOutputProfile").Key("N").Int64() == 3, "the profile is for %q", profile[16:20]),
-			unless(binary.BigEndian.Uint32(profile[8:])>>24 <= 4 && string(profile[12:16]) == "mntr", "the profile is of version %x and class %q", profile[8], profile[12:16]))
-	}},
-	{"6.2.4.3", "colours are those of the output intent: grey and RGB, no CMYK, no pattern or separation spaces", func(f archive) []string {
-		var wrong []string
-		for n := 1; n <= f.r.NumPage(); n++ {
-			reader.Interpret(f.r.Page(n).V.Key("Contents"), func(stk *reader.Stack, op string) {
-				for stk.Len() > 0 {
-					stk.Pop()
-				}
-				wrong = append(wrong, unless(!slices.Contains([]string{"k", "K", "cs", "CS", "sc", "SC", "scn", "SCN", "sh"}, op), "page %d uses %s", n, op)...)
-			})
-		}
-		for _, v := range f.streams {
-			if v.Key("Subtype").Name() == "Image" {
-				space := v.Key("ColorSpace")
-				name := space.Name()
-				if space.Kind() == reader.Array && space.Index(0).Name() == "Indexed" {
-					name = space.Index(1).Name()
-				}
-				wrong = append(wrong, unless(name == "DeviceRGB" || name == "DeviceGray", "an image is in %v", space)...)
+	{"6.2.3", "there is one output intent for PDF/A, with an embedded RGB profile of a version that PDF 1.7 knows",
+		func(f archive) []string {
+			intents := f.root.Key("OutputIntents")
+			in := intents.Index(0)
+			profile := f.bytesOf(in.Key("DestOutputProfile"))
+			if len(profile) < 128 {
+				return []string{"there is no profile"}
 			}
-		}
-		return wrong
-	}},
+			return slices.Concat(
+				unless(intents.Len() == 1 && in.Key("S").Name() == "GTS_PDFA1" &&
+					in.Key("OutputConditionIdentifier").RawString() != "", "the intent is %v", in),
+				unless(string(profile[16:20]) == "RGB " && in.Key("DestOutputProfile").Key("N").Int64() == 3,
+					"the profile is for %q", profile[16:20]),
+				unless(binary.BigEndian.Uint32(profile[8:])>>24 <= 4 && string(profile[12:16]) == "mntr",
+					"the profile is of version %x and class %q", profile[8], profile[12:16]))
+		}},
+	{"6.2.4.3", "colours are those of the output intent: grey and RGB, no CMYK, no pattern or separation spaces",
+		func(f archive) []string {
+			var wrong []string
+			for n := 1; n <= f.r.NumPage(); n++ {
+				reader.Interpret(f.r.Page(n).V.Key("Contents"), func(stk *reader.Stack, op string) {
+					for stk.Len() > 0 {
+						stk.Pop()
+					}
+					wrong = append(wrong, unless(!slices.Contains([]string{"k", "K", "cs", "CS", "sc", "SC", "scn",
+						"SCN",
+						"sh"}, op), "page %d uses %s", n, op)...)
+				})
+			}
+			for _, v := range f.streams {
+				if v.Key("Subtype").Name() == "Image" {
+					space := v.Key("ColorSpace")
+					name := space.Name()
+					if space.Kind() == reader.Array && space.Index(0).Name() == "Indexed" {
+						name = space.Index(1).Name()
+					}
+					wrong = append(wrong, unless(name == "DeviceRGB" || name == "DeviceGray", "an image is in %v",
+						space)...)
+				}
+			}
+			return wrong
+		}},
 	{"6.2.5", "graphics state parameters have no transfer or halftone functions", func(f archive) []string {
 		var wrong []string
 		for _, v := range f.dictionaries {
@@ -148,95 +168,118 @@ var archiveRules = []struct {
 				for _, key := range []string{"TR", "HTP", "HTO"} {
 					wrong = append(wrong, unless(v.Key(key).IsNull(), "%s is set", key)...)
 				}
-				wrong = append(wrong, unless(v.Key("TR2").IsNull() || v.Key("TR2").Name() == "Default", "TR2 is set")...)
+				wrong = append(wrong, unless(v.Key("TR2").IsNull() || v.Key("TR2").Name() == "Default",
+					"TR2 is set")...)
 			}
 		}
 		return wrong
 	}},
-	{"6.2.8, 6.2.9", "images are not smoothed or replaced by others, and there are no PostScript or reference objects", func(f archive) []string {
-		var wrong []string
-		for _, v := range f.streams {
-			s := v.Key("Subtype").Name()
-			wrong = append(wrong, unless(s != "PS" && v.Key("Ref").IsNull() && v.Key("OPI").IsNull() && v.Key("Alternates").IsNull(), "a stream of subtype %s refers elsewhere", s)...)
-			wrong = append(wrong, unless(!v.Key("Interpolate").Bool(), "an image is smoothed")...)
-		}
-		return wrong
-	}},
-	{"6.2.10", "what is transparent blends in a known colour space, with a blend mode of PDF 1.7", func(f archive) []string {
-		var wrong []string
-		for _, v := range f.dictionaries {
-			if bm := v.Key("BM").Name(); v.Key("Type").Name() == "ExtGState" {
-				wrong = append(wrong, unless(bm == "" || bm == "Normal" || bm == "Compatible" || bm == "Multiply", "blend mode %s", bm)...)
+	{"6.2.8, 6.2.9", "images are not smoothed or replaced by others, and there are no PostScript or reference objects",
+		func(f archive) []string {
+			var wrong []string
+			for _, v := range f.streams {
+				s := v.Key("Subtype").Name()
+				wrong = append(wrong, unless(s != "PS" && v.Key("Ref").IsNull() && v.Key("OPI").IsNull() &&
+					v.Key("Alternates").IsNull(), "a stream of subtype %s refers elsewhere", s)...)
+				wrong = append(wrong, unless(!v.Key("Interpolate").Bool(), "an image is smoothed")...)
 			}
-			if g := v.Key("Group"); !g.IsNull() {
-				wrong = append(wrong, unless(g.Key("S").Name() == "Transparency" && g.Key("CS").Name() == "DeviceRGB", "the group is %v", g)...)
+			return wrong
+		}},
+	{"6.2.10", "what is transparent blends in a known colour space, with a blend mode of PDF 1.7",
+		func(f archive) []string {
+			var wrong []string
+			for _, v := range f.dictionaries {
+				if bm := v.Key("BM").Name(); v.Key("Type").Name() == "ExtGState" {
+					wrong = append(wrong, unless(bm == "" || bm == "Normal" || bm == "Compatible" || bm == "Multiply",
+						"blend mode %s", bm)...)
+				}
+				if g := v.Key("Group"); !g.IsNull() {
+					wrong = append(wrong, unless(g.Key("S").Name() == "Transparency" &&
+						g.Key("CS").Name() == "DeviceRGB",
+						"the group is %v", g)...)
+				}
 			}
-		}
-		return wrong
-	}},
-	{"6.2.11.3", "composite faces map their codes by Identity-H and an embedded map, and name their characters", func(f archive) []string {
-		var wrong []string
-		faces := 0
-		for _, v := range f.dictionaries {
-			if v.Key("Type").Name() != "Font" || v.Key("Subtype").Name() != "Type0" {
-				wrong = append(wrong, unless(v.Key("Type").Name() != "Font" || v.Key("Subtype").Name() == "CIDFontType2", "a face of type %s", v.Key("Subtype").Name())...)
-				continue
+			return wrong
+		}},
+	{"6.2.11.3", "composite faces map their codes by Identity-H and an embedded map, and name their characters",
+		func(f archive) []string {
+			var wrong []string
+			faces := 0
+			for _, v := range f.dictionaries {
+				if v.Key("Type").Name() != "Font" || v.Key("Subtype").Name() != "Type0" {
+					wrong = append(wrong, unless(v.Key("Type").Name() != "Font" ||
+						v.Key("Subtype").Name() == "CIDFontType2", "a face of type %s", v.Key("Subtype").Name())...)
+					continue
+				}
+				faces++
+				d := v.Key("DescendantFonts").Index(0)
+				info := d.Key("CIDSystemInfo")
+				wrong = append(wrong, slices.Concat(
+					unless(v.Key("Encoding").Name() == "Identity-H", "encoding %v", v.Key("Encoding")),
+					unless(d.Key("CIDToGIDMap").Kind() == reader.Stream || d.Key("CIDToGIDMap").Name() == "Identity",
+						"no map from codes to glyphs"),
+					unless(info.Key("Registry").RawString() == "Adobe" &&
+						info.Key("Supplement").Kind() == reader.Integer,
+						"system info %v", info),
+					unless(v.Key("BaseFont").Name() == d.Key("BaseFont").Name(), "two names, %s and %s",
+						v.Key("BaseFont").Name(), d.Key("BaseFont").Name()))...)
 			}
-			faces++
-			d := v.Key("DescendantFonts").Index(0)
-			info := d.Key("CIDSystemInfo")
-			wrong = append(wrong, slices.Concat(
-				unless(v.Key("Encoding").Name() == "Identity-H", "encoding %v", v.Key("Encoding")),
-				unless(d.Key("CIDToGIDMap").Kind() == reader.Stream || d.Key("CIDToGIDMap").Name() == "Identity", "no map from codes to glyphs"),
-				unless(info.Key("Registry").RawString() == "Adobe" && info.Key("Supplement").Kind() == reader.Integer, "system info %v", info),
-				unless(v.Key("BaseFont").Name() == d.Key("BaseFont").Name(), "two names, %s and %s", v.Key("BaseFont").Name(), d.Key("BaseFont").Name()))...)
-		}
-		return append(wrong, unless(faces > 0 || f.r.NumPage() == 0 || f.blank, "no face was looked at")...)
-	}},
+			return append(wrong, unless(faces > 0 || f.r.NumPage() == 0 || f.blank, "no face was looked at")...)
+		}},
 	{"6.2.11.4", "every face is embedded as far as it is used, under a name that says so", func(f archive) []string {
 		var wrong []string
 		for _, v := range f.dictionaries {
 			if v.Key("Type").Name() == "FontDescriptor" {
-				wrong = append(wrong, unless(v.Key("FontFile2").Kind() == reader.Stream, "%s is not embedded", v.Key("FontName").Name())...)
-				wrong = append(wrong, unless(regexp.MustCompile(`^[A-Z]{6}\+.`).MatchString(v.Key("FontName").Name()), "subset named %s", v.Key("FontName").Name())...)
+				wrong = append(wrong, unless(v.Key("FontFile2").Kind() == reader.Stream, "%s is not embedded",
+					v.Key("FontName").Name())...)
+				wrong = append(wrong, unless(regexp.MustCompile(`^[A-Z]{6}\+.`).MatchString(v.Key("FontName").Name()),
+					"subset named %s", v.Key("FontName").Name())...)
 			}
 		}
 		return wrong
 	}},
-	{"6.2.11.5", "the widths in the file are those of the embedded faces, within a thousandth of the size", func(f archive) []string {
-		return f.eachGlyph(func(name string, font embeddedFont, code uint16) []string {
-			stated, own := font.stated[code], font.advance(font.glyphs[code])
-			return unless(stated-own <= 1 && own-stated <= 1, "%s: U+%04X is %d wide and stated as %d", name, code, own, stated)
-		})
-	}},
-	{"6.2.11.7.2", "every character shown has a Unicode value, and none of 0, FEFF and FFFE (level U)", func(f archive) []string {
-		return f.eachGlyph(func(name string, font embeddedFont, code uint16) []string {
-			u, ok := font.unicode[code]
-			return unless(ok && u != 0 && u != 0xFEFF && u != 0xFFFE, "%s: code %04X is mapped to %04X, %t", name, code, u, ok)
-		})
-	}},
+	{"6.2.11.5", "the widths in the file are those of the embedded faces, within a thousandth of the size",
+		func(f archive) []string {
+			return f.eachGlyph(func(name string, font embeddedFont, code uint16) []string {
+				stated, own := font.stated[code], font.advance(font.glyphs[code])
+				return unless(stated-own <= 1 && own-stated <= 1, "%s: U+%04X is %d wide and stated as %d", name, code,
+					own,
+					stated)
+			})
+		}},
+	{"6.2.11.7.2", "every character shown has a Unicode value, and none of 0, FEFF and FFFE (level U)",
+		func(f archive) []string {
+			return f.eachGlyph(func(name string, font embeddedFont, code uint16) []string {
+				u, ok := font.unicode[code]
+				return unless(ok && u != 0 && u != 0xFEFF && u != 0xFFFE, "%s: code %04X is mapped to %04X, %t", name,
+					code,
+					u, ok)
+			})
+		}},
 	{"6.2.11.8", "no glyph shown is .notdef", func(f archive) []string {
 		return f.eachGlyph(func(name string, font embeddedFont, code uint16) []string {
 			return unless(font.glyphs[code] != 0, "%s: U+%04X has no glyph", name, code)
 		})
 	}},
-	{"6.3", "annotations are links that are printed, not hidden, and lead to a place or an address", func(f archive) []string {
-		var wrong []string
-		for n := 1; n <= f.r.NumPage(); n++ {
-			annots := f.r.Page(n).V.Key("Annots")
-			for i := range annots.Len() {
-				a := annots.Index(i)
-				const hidden, print = 1<<0 | 1<<1 | 1<<5 | 1<<8, 1 << 2
-				flags, action := a.Key("F").Int64(), a.Key("A").Key("S").Name()
-				wrong = append(wrong, slices.Concat(
-					unless(a.Key("Subtype").Name() == "Link", "page %d: annotation %s", n, a.Key("Subtype").Name()),
-					unless(flags&print != 0 && flags&hidden == 0, "page %d: flags %d", n, flags),
-					unless(action == "URI" || action == "GoTo" || action == "" && !a.Key("Dest").IsNull(), "page %d: action %s", n, action),
-					unless(a.Key("AA").IsNull(), "page %d: further actions", n))...)
+	{"6.3", "annotations are links that are printed, not hidden, and lead to a place or an address",
+		func(f archive) []string {
+			var wrong []string
+			for n := 1; n <= f.r.NumPage(); n++ {
+				annots := f.r.Page(n).V.Key("Annots")
+				for i := range annots.Len() {
+					a := annots.Index(i)
+					const hidden, print = 1<<0 | 1<<1 | 1<<5 | 1<<8, 1 << 2
+					flags, action := a.Key("F").Int64(), a.Key("A").Key("S").Name()
+					wrong = append(wrong, slices.Concat(
+						unless(a.Key("Subtype").Name() == "Link", "page %d: annotation %s", n, a.Key("Subtype").Name()),
+						unless(flags&print != 0 && flags&hidden == 0, "page %d: flags %d", n, flags),
+						unless(action == "URI" || action == "GoTo" || action == "" && !a.Key("Dest").IsNull(),
+							"page %d: action %s", n, action),
+						unless(a.Key("AA").IsNull(), "page %d: further actions", n))...)
+				}
 			}
-		}
-		return wrong
-	}},
+			return wrong
+		}},
 	{"6.4, 6.5", "there are no forms, scripts or actions of their own accord", func(f archive) []string {
 		var wrong []string
 		for _, key := range []string{"AcroForm", "AA", "NeedsRendering", "Requirements", "Perms"} {
@@ -246,22 +289,27 @@ var archiveRules = []struct {
 		wrong = append(wrong, unless(open.IsNull() || open.Kind() == reader.Array, "the file opens with %v", open)...)
 		for _, v := range f.dictionaries {
 			switch s := v.Key("S").Name(); s {
-			case "Launch", "Sound", "Movie", "ResetForm", "ImportData", "JavaScript", "Hide", "SetOCGState", "Rendition", "Trans", "GoTo3DView":
+			case "Launch", "Sound", "Movie", "ResetForm", "ImportData", "JavaScript", "Hide", "SetOCGState",
+				"Rendition", "Trans", "GoTo3DView":
 				wrong = append(wrong, "there is an action "+s)
 			}
 		}
 		return append(wrong, unless(f.root.Key("Names").Key("JavaScript").IsNull(), "there are scripts")...)
 	}},
-	{"6.6.2", "the metadata are an XMP packet of UTF-8, linked from the catalogue, without attributes in its head", func(f archive) []string {
-		m := f.root.Key("Metadata")
-		return slices.Concat(
-			unless(m.Key("Type").Name() == "Metadata" && m.Key("Subtype").Name() == "XML" && len(filters(m)) == 0, "the metadata are %v", m),
-			unless(regexp.MustCompile(`^<\?xpacket begin="\x{FEFF}" id="W5M0MpCehiHzreSzNTczkc9d"\?>`).Match(f.xmp), "the packet begins with %.60q", f.xmp))
-	}},
+	{"6.6.2", "the metadata are an XMP packet of UTF-8, linked from the catalogue, without attributes in its head",
+		func(f archive) []string {
+			m := f.root.Key("Metadata")
+			return slices.Concat(
+				unless(m.Key("Type").Name() == "Metadata" && m.Key("Subtype").Name() == "XML" && len(filters(m)) == 0,
+					"the metadata are %v", m),
+				unless(regexp.MustCompile(`^<\?xpacket begin="\x{FEFF}" id="W5M0MpCehiHzreSzNTczkc9d"\?>`).Match(f.xmp),
+					"the packet begins with %.60q", f.xmp))
+		}},
 	{"6.6.3", "the document information says what the metadata say, property by property", func(f archive) []string {
 		var wrong []string
 		info := f.trailer.Key("Info")
-		known := map[string]string{"Title": "title>Alt>li", "Subject": "description>Alt>li", "Creator": "CreatorTool", "Producer": "Producer", "CreationDate": "CreateDate"}
+		known := map[string]string{"Title": "title>Alt>li", "Subject": "description>Alt>li", "Creator": "CreatorTool",
+			"Producer": "Producer", "CreationDate": "CreateDate"}
 		for _, key := range info.Keys() {
 			path, ok := known[key]
 			said, got := info.Key(key).Text(), f.property(path)
@@ -270,12 +318,15 @@ var archiveRules = []struct {
 			}
 			wrong = append(wrong, unless(ok && said == got, "%s is %q, and %q in the metadata", key, said, got)...)
 		}
-		return append(wrong, unless(f.property("CreateDate") == "" || !info.Key("CreationDate").IsNull(), "the metadata alone have a date")...)
+		return append(wrong, unless(f.property("CreateDate") == "" || !info.Key("CreationDate").IsNull(),
+			"the metadata alone have a date")...)
 	}},
 	{"6.6.4", "the metadata say which part and level: 3, U", func(f archive) []string {
-		return unless(f.property("part") == "3" && f.property("conformance") == "U", "part %q, level %q", f.property("part"), f.property("conformance"))
+		return unless(f.property("part") == "3" && f.property("conformance") == "U", "part %q, level %q",
+			f.property("part"), f.property("conformance"))
 	}},
-	{"6.8", "an embedded file has a type, a size that is right, two names, a relationship, and is linked from the catalogue", func(f archive) []string {
+	{"6.8", "an embedded file has a type, a size that is right, two names, a relationship, and is linked from the " +
+		"catalogue", func(f archive) []string {
 		var wrong []string
 		names, af := f.root.Key("Names").Key("EmbeddedFiles").Key("Names"), f.root.Key("AF")
 		for i := 0; i < names.Len(); i += 2 {
@@ -288,20 +339,28 @@ var archiveRules = []struct {
 				linked = linked || af.Index(k).Key("UF").RawString() == spec.Key("UF").RawString()
 			}
 			wrong = append(wrong, slices.Concat(
-				unless(spec.Key("Type").Name() == "Filespec" && spec.Key("F").Text() == name && spec.Key("UF").Text() == name, "%s: names %q and %q", name, spec.Key("F").Text(), spec.Key("UF").Text()),
-				unless(file.Key("Type").Name() == "EmbeddedFile" && strings.Contains(file.Key("Subtype").Name(), "/"), "%s: type %q", name, file.Key("Subtype").Name()),
-				unless(file.Key("Params").Key("Size").Int64() == int64(len(data)) && file.Key("Params").Key("CheckSum").RawString() == string(sum[:]), "%s: size or sum", name),
-				unless(slices.Contains([]string{"Source", "Data", "Alternative", "Supplement", "Unspecified"}, spec.Key("AFRelationship").Name()), "%s: related as %s", name, spec.Key("AFRelationship").Name()),
+				unless(spec.Key("Type").Name() == "Filespec" && spec.Key("F").Text() == name &&
+					spec.Key("UF").Text() == name, "%s: names %q and %q", name, spec.Key("F").Text(),
+					spec.Key("UF").Text()),
+				unless(file.Key("Type").Name() == "EmbeddedFile" && strings.Contains(file.Key("Subtype").Name(), "/"),
+					"%s: type %q", name, file.Key("Subtype").Name()),
+				unless(file.Key("Params").Key("Size").Int64() == int64(len(data)) &&
+					file.Key("Params").Key("CheckSum").RawString() == string(sum[:]), "%s: size or sum", name),
+				unless(slices.Contains([]string{"Source", "Data", "Alternative", "Supplement", "Unspecified"},
+					spec.Key("AFRelationship").Name()), "%s: related as %s", name, spec.Key("AFRelationship").Name()),
 				unless(linked, "%s is not linked from the catalogue", name),
-				unless(i == 0 || names.Index(i-2).RawString() < names.Index(i).RawString(), "%s is not in its place", name))...)
+				unless(i == 0 || names.Index(i-2).RawString() < names.Index(i).RawString(), "%s is not in its place",
+					name))...)
 		}
-		return append(wrong, unless(names.Len() == 2*f.attachments && af.Len() == f.attachments, "%d attachments of %d", names.Len()/2, f.attachments)...)
+		return append(wrong, unless(names.Len() == 2*f.attachments && af.Len() == f.attachments, "%d attachments of %d",
+			names.Len()/2, f.attachments)...)
 	}},
 	{"6.9", "there is no optional content", func(f archive) []string { return unless(f.root.Key("OCProperties").IsNull(), "there are layers") }},
 	{"6.10", "there are no alternate presentations or page transitions", func(f archive) []string {
 		wrong := unless(f.root.Key("Names").Key("AlternatePresentations").IsNull(), "there are presentations")
 		for n := 1; n <= f.r.NumPage(); n++ {
-			wrong = append(wrong, unless(f.r.Page(n).V.Key("PresSteps").IsNull() && f.r.Page(n).V.Key("AA").IsNull(), "page %d", n)...)
+			wrong = append(wrong, unless(f.r.Page(n).V.Key("PresSteps").IsNull() && f.r.Page(n).V.Key("AA").IsNull(),
+				"page %d", n)...)
 		}
 		return wrong
 	}},
@@ -314,7 +373,8 @@ func TestArchiveRules(t *testing.T) {
 		name string
 		d    document.Document
 		o    Options
-	}{{"demo", demo(), demoOptions}, {"dated", demo(), dated}, {"hard", hard(), Options{Program: "wedgework"}}, {"empty", document.Document{}, Options{}}} {
+	}{{"demo", demo(), demoOptions}, {"dated", demo(), dated}, {"hard", hard(), Options{Program: "wedgework"}},
+		{"empty", document.Document{}, Options{}}} {
 		file, _ := mustRender(t, c.d, c.o)
 		f := readArchive(t, file, c.o)
 		for _, r := range archiveRules {
@@ -488,12 +548,14 @@ func (e embeddedFont) advance(glyph uint16) int {
 	}
 	metrics := binary.BigEndian.Uint16(tables["hhea"][34:])
 	n := min(glyph, metrics-1)
-	return int(binary.BigEndian.Uint16(tables["hmtx"][4*int(n):])) * 1000 / int(binary.BigEndian.Uint16(tables["head"][18:]))
+	return int(binary.BigEndian.Uint16(tables["hmtx"][4*int(n):])) *
+		1000 / int(binary.BigEndian.Uint16(tables["head"][18:]))
 }
 
 func (f archive) font(v reader.Value) embeddedFont {
 	d := v.Key("DescendantFonts").Index(0)
-	e := embeddedFont{map[uint16]uint16{}, map[uint16]int{}, map[uint16]rune{}, f.bytesOf(d.Key("FontDescriptor").Key("FontFile2"))}
+	e := embeddedFont{map[uint16]uint16{}, map[uint16]int{}, map[uint16]rune{},
+		f.bytesOf(d.Key("FontDescriptor").Key("FontFile2"))}
 	for code, m := 0, f.bytesOf(d.Key("CIDToGIDMap")); 2*code+1 < len(m); code++ {
 		e.glyphs[uint16(code)] = binary.BigEndian.Uint16(m[2*code:])
 	}
@@ -519,7 +581,8 @@ func (f archive) font(v reader.Value) embeddedFont {
 	toUnicode := string(f.bytesOf(v.Key("ToUnicode")))
 	for _, m := range regexp.MustCompile(`<(\w{4})>\s*<(\w{4})>\s*<(\w{4})>`).FindAllStringSubmatch(toUnicode, -1) {
 		if m[1][:2] != m[2][:2] {
-			continue // a range may differ in its last byte only: this one maps nothing (6.2.11.7.2, by veraPDF's reading)
+			// a range may differ in its last byte only: this one maps nothing (6.2.11.7.2, by veraPDF's reading)
+			continue
 		}
 		for code := number(m[1]); code <= number(m[2]); code++ {
 			e.unicode[uint16(code)] = rune(number(m[3]) + code - number(m[1]))

@@ -38,17 +38,20 @@ func (w *writer) code(c document.Code, at place) []box {
 			bottom = 5
 		}
 		h := top + codeLeading + bottom
-		boxes[i] = box{height: h, keep: len(rows) > 1 && (i == 0 || i == len(rows)-2), draw: func(w *writer, y float64) error {
-			w.rect(at.x, y-0.1, at.width, h+0.2, shade) // a hair over, or viewers show seams between lines
-			w.rect(at.x, y-0.1, 1.5, h+0.2, faint)
-			x, base := at.x+codePad, y+top+baseline(codeSize, codeLeading)
-			if r.continued {
-				w.polygon(grey, 0.6, false, x+2, base-6, x+2, base-2.5, x+8, base-2.5, x+6, base-4, x+8, base-2.5, x+6, base-1)
-				x += codeHang
-			}
-			w.text(x, base, r.text, face, codeSize, ink)
-			return nil
-		}}
+		boxes[i] = box{height: h, keep: len(rows) > 1 && (i == 0 || i == len(rows)-2),
+			draw: func(w *writer, y float64) error {
+				w.rect(at.x, y-0.1, at.width, h+0.2, shade) // a hair over, or viewers show seams between lines
+				w.rect(at.x, y-0.1, 1.5, h+0.2, faint)
+				x, base := at.x+codePad, y+top+baseline(codeSize, codeLeading)
+				if r.continued {
+					w.polygon(grey, 0.6, false, x+2, base-6, x+2, base-2.5, x+8, base-2.5, x+6, base-4, x+8, base-2.5,
+						x+6,
+						base-1)
+					x += codeHang
+				}
+				w.text(x, base, r.text, face, codeSize, ink)
+				return nil
+			}}
 	}
 	boxes[0].above, boxes[len(boxes)-1].below = gapBlock+1, gapBlock+1
 	return boxes

@@ -65,7 +65,8 @@ func (w *writer) contents(boxes []box, pages [][]placed) []box {
 		}
 	}
 	for i := range list { // a short list together, of a long one neither its head nor its tail alone
-		list[i].block, list[i].keep = "the contents", i < len(list)-1 && (len(list) <= shortList || i < 3 || i > len(list)-4)
+		list[i].block, list[i].keep = "the contents", i < len(list)-1 && (len(list) <= shortList || i < 3 ||
+			i > len(list)-4)
 	}
 	list[len(list)-1].below = gapTable
 	out := append([]box(nil), boxes[:at]...)

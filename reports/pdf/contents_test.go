@@ -15,13 +15,16 @@ import (
 // Every line of the contents prints the page that it opens, and that page shows the heading. What is signed stands on
 // the first page, the contents next, and then the sections that follow the signatures, though one has room before.
 func TestContentsLeadToTheirPages(t *testing.T) {
-	d := document.Document{Title: "Many sections", Verdicts: []document.Verdict{{Subject: "model agreement", Outcome: document.Pass, Sentence: "It does."}},
-		Sections: []document.Section{{Title: "What is signed", Level: 1, Blocks: []document.Block{document.Signatures{Rows: []document.Signature{{Role: "Reviewed"}}}}}}}
+	d := document.Document{Title: "Many sections", Verdicts: []document.Verdict{{Subject: "model agreement",
+		Outcome: document.Pass, Sentence: "It does."}},
+		Sections: []document.Section{{Title: "What is signed", Level: 1,
+			Blocks: []document.Block{document.Signatures{Rows: []document.Signature{{Role: "Reviewed"}}}}}}}
 	for i := range 22 {
-		d.Sections = append(d.Sections, document.Section{Title: fmt.Sprintf("Section %c", 'A'+i), Level: 1, Blocks: []document.Block{
-			document.Plain(strings.Repeat("Words that fill the page. ", 60+17*i)),
-			document.Heading{Level: 1, Text: fmt.Sprintf("Detail %c", 'A'+i)}, document.Plain("More words."),
-		}})
+		d.Sections = append(d.Sections, document.Section{Title: fmt.Sprintf("Section %c", 'A'+i), Level: 1,
+			Blocks: []document.Block{
+				document.Plain(strings.Repeat("Words that fill the page. ", 60+17*i)),
+				document.Heading{Level: 1, Text: fmt.Sprintf("Detail %c", 'A'+i)}, document.Plain("More words."),
+			}})
 	}
 	file, _ := mustRender(t, d, Options{})
 	r := open(t, file)
@@ -29,7 +32,10 @@ func TestContentsLeadToTheirPages(t *testing.T) {
 	for n := 1; n <= r.NumPage(); n++ {
 		pages[identity(r.Page(n).V)] = n
 	}
-	marks := slices.DeleteFunc(targets(t, r), func(m target) bool { return m.title == d.Title || m.title == "Contents" })
+	marks := slices.DeleteFunc(targets(t, r), func(m target) bool {
+		return m.title == d.Title ||
+			m.title == "Contents"
+	})
 	if r.NumPage() < contentsFrom || len(marks) > mostDeep {
 		t.Fatalf("%d pages and %d bookmarks: no report with deep contents", r.NumPage(), len(marks))
 	}
@@ -61,7 +67,8 @@ func TestContentsLeadToTheirPages(t *testing.T) {
 		t.Errorf("the contents have %d lines, want %d", at, len(marks))
 	}
 	if marks[1].title != "What is signed" || marks[1].page != 1 || marks[2].page < 2 {
-		t.Errorf("signed is on page %d, and the section after it begins on page %d, want 1, and a page after the contents", marks[1].page, marks[2].page)
+		t.Errorf("signed is on page %d, and the section after it begins on page %d, want 1, and a page after the "+
+			"contents", marks[1].page, marks[2].page)
 	}
 }
 

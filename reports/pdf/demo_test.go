@@ -21,32 +21,48 @@ func demo() document.Document {
 			{Name: "Change record", Value: "CR-2026-114"}, {Name: "Unit", Value: "0417"},
 			{Name: "Lot", Value: "26-11"}, {Name: "Measured", Value: "2026-11-18"},
 			{Name: "Source polarization", Value: "scrambled"}, {Name: "Operator", Value: "bench 2"},
-			{Name: "Application", Value: "1550 nm source of the interrogator of a seabed hydrophone array, −5 to 70 °C"},
+			{Name: "Application", Value: "1550 nm source of the interrogator of a seabed hydrophone array, −5 to 70 " +
+				"°C"},
 		},
 		Verdicts: []document.Verdict{
-			{Subject: "Model agreement", Outcome: document.Fail, Sentence: "The least isolation in band at 23 °C is 26.1 dB and the model as specified predicts 34.8 ± 2.1 dB (E_n = −3.9, k = 2); a rotation error of −0.58 ± 0.04° explains it."},
-			{Subject: "Limit conformity", Outcome: document.Undecided, Sentence: "The least isolation over −5 to 70 °C is 22.2 dB against a limit of 22 dB, less than the guard band of 0.4 dB."},
-			{Subject: "Data quality", Outcome: document.Pass, Sentence: "All 483 readings lie above the fixture floor; the reference trace is 2 h old and both instruments are in calibration."},
+			{Subject: "Model agreement", Outcome: document.Fail,
+				Sentence: "The least isolation in band at 23 °C is 26.1 dB and the model as specified predicts 34.8 " +
+					"± 2.1 dB (E_n = −3.9, k = 2); a rotation error of −0.58 ± 0.04° explains it."},
+			{Subject: "Limit conformity", Outcome: document.Undecided,
+				Sentence: "The least isolation over −5 to 70 °C is 22.2 dB against a limit of 22 dB, less than the " +
+					"guard band of 0.4 dB."},
+			{Subject: "Data quality", Outcome: document.Pass,
+				Sentence: "All 483 readings lie above the fixture floor; the reference trace is 2 h old and both " +
+					"instruments are in calibration."},
 		},
 		Sections: []document.Section{
 			{Title: "Limits", Level: 1, Blocks: []document.Block{
 				document.Table{
 					Caption: "Table 1. Limits, least margins and guard bands",
-					Columns: []document.Column{{Head: "Quantity"}, {Head: "Limit / dB", Align: document.Right}, {Head: "Temperature"}, {Head: "Band / nm"},
-						{Head: "Worst reading / dB", Align: document.Right}, {Head: "At"}, {Head: "Margin / dB", Align: document.Right}, {Head: "Guard / dB", Align: document.Right}, {Head: "Result"}},
+					Columns: []document.Column{{Head: "Quantity"}, {Head: "Limit / dB", Align: document.Right},
+						{Head: "Temperature"}, {Head: "Band / nm"},
+						{Head: "Worst reading / dB", Align: document.Right}, {Head: "At"},
+						{Head: "Margin / dB", Align: document.Right}, {Head: "Guard / dB", Align: document.Right},
+						{Head: "Result"}},
 					Rows: [][]string{
 						{"isolation", "≥ 30.0", "23 °C", "1535–1565", "26.1", "1565.0 nm", "−3.9", "0.4", "fail"},
-						{"isolation", "≥ 22.0", "−5 to 70 °C", "1535–1565", "22.2", "1565.0 nm, −5 °C", "0.2", "0.4", "undecided"},
-						{"insertion loss", "≤ 0.60", "−5 to 70 °C", "1535–1565", "0.47", "1541.5 nm, 70 °C", "0.13", "0.06", "pass"},
+						{"isolation", "≥ 22.0", "−5 to 70 °C", "1535–1565", "22.2", "1565.0 nm, −5 °C", "0.2", "0.4",
+							"undecided"},
+						{"insertion loss", "≤ 0.60", "−5 to 70 °C", "1535–1565", "0.47", "1541.5 nm, 70 °C", "0.13",
+							"0.06", "pass"},
 						{"PDL", "≤ 0.10", "23 °C", "1535–1565", "0.04", "1560.0 nm", "0.06", "0.02", "pass"},
 					},
-					Note: "Margins are positive on the permitted side. The raw minimum of a noisy trace is biased downwards by about 0.3 dB; the statistic is declared as raw.",
+					Note: "Margins are positive on the permitted side. The raw minimum of a noisy trace is biased " +
+						"downwards by about 0.3 dB; the statistic is declared as raw.",
 				},
 			}},
 			{Title: "Isolation over wavelength", Level: 1, Blocks: []document.Block{
-				document.Plain("The measured points carry expanded uncertainties (k = 2). The shaded bands are the spread of the model over the declared tolerances, 2.5 to 97.5 percent."),
-				demoIsolation().Figure("Figure 1. Isolation over wavelength at three temperatures: measured points with expanded uncertainty (k = 2), the model, and its band over the declared tolerances."),
-				demoResiduals().Figure("Figure 2. Residuals, measured less model, in units of the combined expanded uncertainty (E_n). Points beyond ±1 do not agree."),
+				document.Plain("The measured points carry expanded uncertainties (k = 2). The shaded bands are the " +
+					"spread of the model over the declared tolerances, 2.5 to 97.5 percent."),
+				demoIsolation().Figure("Figure 1. Isolation over wavelength at three temperatures: measured points " +
+					"with expanded uncertainty (k = 2), the model, and its band over the declared tolerances."),
+				demoResiduals().Figure("Figure 2. Residuals, measured less model, in units of the combined expanded " +
+					"uncertainty (E_n). Points beyond ±1 do not agree."),
 				demoLoss().Figure("Figure 3. Insertion loss and polarization-dependent loss over wavelength at 23 °C."),
 			}},
 			{Title: "Narrative", Level: 1, Blocks: narrative(demoNarrative)},
@@ -56,28 +72,37 @@ func demo() document.Document {
 					{Name: "d − e", Value: "not determined by this data: 0.0005 dB at 0.6°"},
 					{Name: "Extinction ratio of the rotator", Value: "41.2 dB, more than 38 dB at 95 %"},
 					{Name: "Reduced chi-squared", Value: "1.07 with 481 degrees of freedom"}}},
-				document.Verdict{Subject: "Correction", Outcome: document.Outcome(0), Sentence: "Turning wedge 2 by +0.58° is predicted to bring the least isolation in band to 34.1 dB at a cost of 0.0004 dB."},
+				document.Verdict{Subject: "Correction", Outcome: document.Outcome(0),
+					Sentence: "Turning wedge 2 by +0.58° is predicted to bring the least isolation in band to 34.1 " +
+						"dB at a cost of 0.0004 dB."},
 			}},
 			{Title: "Cautions", Level: 1, Blocks: []document.Block{
-				document.Caution{Text: "Invisible laser radiation. Observe IEC 60825-1 and IEC 60825-2 when the source is on."},
-				document.Caution{Text: "Strong magnets. They disturb cardiac implants, pinch fingers and erase magnetic media; keep tools of steel away from the rotator."},
-				document.Caution{Text: "Verification by this program replaces neither qualification testing nor the judgement of a licensed or responsible person under local rules."},
+				document.Caution{Text: "Invisible laser radiation. Observe IEC 60825-1 and IEC 60825-2 when the " +
+					"source is on."},
+				document.Caution{Text: "Strong magnets. They disturb cardiac implants, pinch fingers and erase " +
+					"magnetic media; keep tools of steel away from the rotator."},
+				document.Caution{Text: "Verification by this program replaces neither qualification testing nor the " +
+					"judgement of a licensed or responsible person under local rules."},
 			}},
 			{Title: "Provenance", Level: 1, Blocks: []document.Block{
 				document.Table{
 					Caption: "Table 2. What this report was made from",
 					Columns: []document.Column{{Head: "Item"}, {Head: "Name"}, {Head: "SHA-256", Mono: true}},
 					Rows: [][]string{
-						{"notebook", "verify-single-stage.ipynb", "3f1c6e7b1f0f2b7c9a9d4b5f0b6c1c2e8d7a6b5c4d3e2f1a0b9c8d7e6f5a4b3c"},
-						{"input sweep", "unit-0417.csv", "a94a8fe5ccb19ba61c4c0873d391e987982fbbd3d4f4b5c6d7e8f90123456789"},
-						{"material constants", "YVO4, Bi:RIG", "0b6c1c2e8d7a6b5c4d3e2f1a0b9c8d7e6f5a4b3c3f1c6e7b1f0f2b7c9a9d4b5f"},
+						{"notebook", "verify-single-stage.ipynb",
+							"3f1c6e7b1f0f2b7c9a9d4b5f0b6c1c2e8d7a6b5c4d3e2f1a0b9c8d7e6f5a4b3c"},
+						{"input sweep", "unit-0417.csv",
+							"a94a8fe5ccb19ba61c4c0873d391e987982fbbd3d4f4b5c6d7e8f90123456789"},
+						{"material constants", "YVO4, Bi:RIG",
+							"0b6c1c2e8d7a6b5c4d3e2f1a0b9c8d7e6f5a4b3c3f1c6e7b1f0f2b7c9a9d4b5f"},
 						{"program", "wedgework 0.1, go1.26", "not hashed: named by its version"},
 					}},
 				document.Heading{Level: 1, Text: "Cell 4 of the notebook"},
 				document.Code{Text: demoCode},
 			}},
 			{Title: "Signatures", Level: 1, Blocks: []document.Block{
-				document.Signatures{Rows: []document.Signature{{Role: "Prepared", Name: "A. Example", Date: "2026-11-25"}, {Role: "Reviewed"}, {Role: "Approved"}}},
+				document.Signatures{Rows: []document.Signature{{Role: "Prepared", Name: "A. Example",
+					Date: "2026-11-25"}, {Role: "Reviewed"}, {Role: "Approved"}}},
 			}},
 		},
 		Notice: "The unit and its data are invented for demonstration. Not a qualification test.",
@@ -138,9 +163,11 @@ func demoIsolation() figure.Chart {
 			y := demoCurve(k, x, -0.58)
 			model.X, model.Y = append(model.X, x), append(model.Y, y)
 			u := 0.2 + math.Pow(10, (y-60)/20)*3
-			points.X, points.Y, points.Err = append(points.X, x), append(points.Y, y+u*0.6*demoNoise(i, k)), append(points.Err, u)
+			points.X, points.Y, points.Err = append(points.X, x), append(points.Y, y+u*0.6*demoNoise(i, k)),
+				append(points.Err, u)
 			a, b := demoCurve(k, x, -0.88), demoCurve(k, x, -0.28)
-			band.X, band.Low, band.High = append(band.X, x), append(band.Low, min(a, b, y)), append(band.High, max(a, b, y))
+			band.X, band.Low, band.High = append(band.X, x), append(band.Low, min(a, b, y)),
+				append(band.High, max(a, b, y))
 		}
 		c.Series = append(c.Series, points, model)
 		c.Bands = append(c.Bands, band)
@@ -159,8 +186,10 @@ func demoResiduals() figure.Panels {
 		for i := range 161 {
 			s.X, s.Y = append(s.X, 1500+0.5*float64(i)), append(s.Y, 0.8*demoNoise(i, k))
 		}
-		p.Charts = append(p.Charts, figure.Chart{Title: t, X: figure.Axis{Label: "Wavelength", Unit: "nm"}, Y: figure.Axis{Label: "E_n"},
-			Series: []figure.Series{s}, Limits: []figure.Limit{{At: 1, Forbid: figure.Above}, {At: -1, Forbid: figure.Below}}})
+		p.Charts = append(p.Charts, figure.Chart{Title: t, X: figure.Axis{Label: "Wavelength", Unit: "nm"},
+			Y:      figure.Axis{Label: "E_n"},
+			Series: []figure.Series{s}, Limits: []figure.Limit{{At: 1, Forbid: figure.Above},
+				{At: -1, Forbid: figure.Below}}})
 	}
 	return p
 }
@@ -192,12 +221,16 @@ func demoAttachments() []Attachment {
 		fmt.Fprintf(&csv, "%.1f,%.2f\n", 1500+0.5*float64(i), demoCurve(1, 1500+0.5*float64(i), -0.58))
 	}
 	out := []Attachment{
-		{Name: "report.ipynb", Description: "the executed notebook", MIME: "application/x-ipynb+json", Relation: "Source", Data: []byte(`{"cells":[]}`)},
-		{Name: "unit-0417.csv", Description: "the measured sweep", MIME: "text/csv", Relation: "Data", Data: []byte(csv.String())},
-		{Name: "Prüfling (λ).txt", Description: "a name beyond ASCII", MIME: "text/plain", Relation: "Supplement", Data: []byte{0, 1, 2, 255}},
+		{Name: "report.ipynb", Description: "the executed notebook", MIME: "application/x-ipynb+json",
+			Relation: "Source", Data: []byte(`{"cells":[]}`)},
+		{Name: "unit-0417.csv", Description: "the measured sweep", MIME: "text/csv", Relation: "Data",
+			Data: []byte(csv.String())},
+		{Name: "Prüfling (λ).txt", Description: "a name beyond ASCII", MIME: "text/plain", Relation: "Supplement",
+			Data: []byte{0, 1, 2, 255}},
 	}
 	for i := range 9 { // more than nine, past which fpdf forgot to sort
-		out = append(out, Attachment{Name: fmt.Sprintf("extra-%d.json", 12-i), MIME: "application/json", Relation: "Supplement", Data: []byte("{}")})
+		out = append(out, Attachment{Name: fmt.Sprintf("extra-%d.json", 12-i), MIME: "application/json",
+			Relation: "Supplement", Data: []byte("{}")})
 	}
 	return out
 }

@@ -38,9 +38,9 @@ func (c *characters) text() string {
 type subset struct{ objects [][]byte }
 
 // A face is parsed, cut and compressed by fpdf, which does it anew for every file, and that is the dearest step of
-// making a short one. So it is done in a file of its own, and the objects go from there into the report, and stay here for
-// the next of the process. Nearly all reports use no more than the usual characters. They are embedded together, so that one
-// subset serves all of these and Prepare can cut it before anything is drawn.
+// making a short one. So it is done in a file of its own, and the objects go from there into the report, and stay here
+// for the next of the process. Nearly all reports use no more than the usual characters. They are embedded together, so
+// that one subset serves all of these and Prepare can cut it before anything is drawn.
 var subsets = struct {
 	sync.Mutex
 	known map[subsetKey]func() (subset, error) // each is cut by who comes first
@@ -51,8 +51,8 @@ type subsetKey struct {
 	used characters
 }
 
-// The usual characters are ASCII, and the Greek and the signs that reports use, most of them in the upright sans only. They make
-// a report some 30 kB longer than those that it uses would.
+// The usual characters are ASCII, and the Greek and the signs that reports use, most of them in the upright sans only.
+// They make a report some 30 kB longer than those that it uses would.
 const (
 	usualText = " !\"#$%&'()*+,-./0123456789:;<=>?@ABCDEFGHIJKLMNOPQRSTUVWXYZ[\\]^_`abcdefghijklmnopqrstuvwxyz{|}~°±²µνχ−"
 	usualSans = "³·×Δθλμπσφ–—•…∞≈≤≥"

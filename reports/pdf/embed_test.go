@@ -13,8 +13,9 @@ import (
 func TestSubsetsAreKept(t *testing.T) {
 	set := func(text string) []byte {
 		t.Helper()
-		file, warnings, err := Render(document.Document{Title: "x", Sections: []document.Section{{Title: "S", Level: 1, Blocks: []document.Block{
-			document.Plain(text)}}}}, Options{})
+		file, warnings, err := Render(document.Document{Title: "x", Sections: []document.Section{{Title: "S", Level: 1,
+			Blocks: []document.Block{
+				document.Plain(text)}}}}, Options{})
 		if err != nil || len(warnings) > 0 {
 			t.Fatal(err, warnings)
 		}

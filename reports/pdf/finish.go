@@ -90,7 +90,8 @@ func finish(raw []byte, m metadata) ([]byte, error) {
 // information is what the document information says; the XMP packet says the same. Without a day that was asked for
 // there is no date.
 func (m metadata) information() string {
-	s := fmt.Sprintf("/Title %s /Creator %s /Producer %s", textString(m.title), textString(m.program), textString(m.program))
+	s := fmt.Sprintf("/Title %s /Creator %s /Producer %s", textString(m.title), textString(m.program),
+		textString(m.program))
 	if m.subject != "" {
 		s += " /Subject " + textString(m.subject)
 	}
@@ -137,7 +138,8 @@ func split(raw []byte) (objects []object, root, info int, err error) {
 			end = entries[i+1].offset
 		}
 		body := raw[e.offset:end]
-		if !bytes.HasPrefix(body, fmt.Appendf(nil, "%d 0 obj\n", e.number)) || !bytes.HasSuffix(body, []byte("endobj\n")) {
+		if !bytes.HasPrefix(body, fmt.Appendf(nil, "%d 0 obj\n", e.number)) || !bytes.HasSuffix(body,
+			[]byte("endobj\n")) {
 			return nil, 0, 0, fmt.Errorf("object %d is not as expected", e.number)
 		}
 		objects = append(objects, object{e.number, body})
@@ -180,7 +182,8 @@ func compressed(body []byte) []byte {
 		return body
 	}
 	data := quick.deflate(body[len(m[0]) : len(m[0])+n])
-	out := fmt.Appendf(make([]byte, 0, len(data)+100), "%s<</Filter /FlateDecode /Length %d>>\nstream\n", m[1], len(data))
+	out := fmt.Appendf(make([]byte, 0, len(data)+100), "%s<</Filter /FlateDecode /Length %d>>\nstream\n", m[1],
+		len(data))
 	return append(append(out, data...), tail...)
 }
 
@@ -213,8 +216,8 @@ func (f *file) stream(dict string, z []byte) int {
 	return f.object(fmt.Sprintf("<<%s /Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", dict, len(z), z))
 }
 
-// Pages of lines and text become little smaller by more work, and at level 4 attachments take half the time of the usual one
-// for files a hundredth larger.
+// Pages of lines and text become little smaller by more work, and at level 4 attachments take half the time of the
+// usual one for files a hundredth larger.
 var thorough, quick = compressor{level: 4}, compressor{level: zlib.BestSpeed}
 
 // compressor keeps its writer for reuse: that is the better part of a megabyte, and a pool would drop it with every
@@ -261,8 +264,8 @@ type packed struct {
 	sum [md5.Size]byte
 }
 
-// pack compresses attachments beside whatever else is done until they are asked for, and puts them in the order of their
-// names, which a reader searches by halving.
+// pack compresses attachments beside whatever else is done until they are asked for, and puts them in the order of
+// their names, which a reader searches by halving.
 func pack(as []Attachment) func() ([]packed, error) {
 	all := make([]packed, len(as))
 	for i, a := range slices.SortedFunc(slices.Values(as), func(a, b Attachment) int {
@@ -288,7 +291,8 @@ func (f *file) attach(all []packed) (names, list string) {
 		data := f.stream(fmt.Sprintf("/Type /EmbeddedFile /Subtype /%s /Params <</Size %d /CheckSum <%X>>>",
 			pdfName(a.MIME), len(a.Data), a.sum), a.z)
 		name := textString(a.Name)
-		spec := f.object(fmt.Sprintf("<</Type /Filespec /F %s /UF %s /Desc %s /AFRelationship /%s /EF <</F %d 0 R /UF %d 0 R>>>>",
+		spec := f.object(fmt.Sprintf("<</Type /Filespec /F %s /UF %s /Desc %s /AFRelationship /%s /EF <</F %d 0 R "+
+			"/UF %d 0 R>>>>",
 			name, name, textString(a.Description), a.Relation, data, data))
 		fmt.Fprintf(&n, "%s %d 0 R ", name, spec)
 		fmt.Fprintf(&l, "%d 0 R ", spec)
@@ -308,7 +312,8 @@ func checkAttachments(as []Attachment) error {
 		case a.MIME == "":
 			return fmt.Errorf("pdf: attachment %q has no MIME type", a.Name)
 		case !slices.Contains([]string{"Source", "Data", "Alternative", "Supplement", "Unspecified"}, a.Relation):
-			return fmt.Errorf("pdf: attachment %q is related as %q, expected Source, Data, Alternative, Supplement or Unspecified", a.Name, a.Relation)
+			return fmt.Errorf("pdf: attachment %q is related as %q, expected Source, Data, Alternative, Supplement "+
+				"or Unspecified", a.Name, a.Relation)
 		}
 		seen[a.Name] = true
 	}

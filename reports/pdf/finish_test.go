@@ -18,7 +18,8 @@ func TestMetadata(t *testing.T) {
 		t.Errorf("the file begins with %q, want the version and a binary comment", file[:16])
 	}
 	trailer := open(t, file).Trailer()
-	for key, want := range map[string]string{"Title": d.Title, "Subject": d.Subtitle, "Producer": "wedgework 0.1", "Creator": "wedgework 0.1"} {
+	for key, want := range map[string]string{"Title": d.Title, "Subject": d.Subtitle, "Producer": "wedgework 0.1",
+		"Creator": "wedgework 0.1"} {
 		if got := trailer.Key("Info").Key(key).Text(); got != want {
 			t.Errorf("Info %s is %q, want %q", key, got, want)
 		}
@@ -64,8 +65,10 @@ func TestSplitRefusesWhatItDoesNotKnow(t *testing.T) {
 	tests := []struct{ name, file, want string }{
 		{"empty", "", "the trailer is not as expected"},
 		{"cut", s[:len(s)-10], "the trailer is not as expected"},
-		{"table elsewhere", strings.Replace(s, "startxref\n", "startxref\n9", 1), "the cross-reference table is not as expected"},
-		{"place is no number", strings.Replace(s, "0000000009 00000 n", "00000000x9 00000 n", 1), `the place of object`},
+		{"table elsewhere", strings.Replace(s, "startxref\n", "startxref\n9", 1),
+			"the cross-reference table is not as expected"},
+		{"place is no number", strings.Replace(s, "0000000009 00000 n", "00000000x9 00000 n", 1),
+			`the place of object`},
 		{"object elsewhere", strings.Replace(s, "3 0 obj", "9 0 obj", 1), "object 3 is not as expected"},
 	}
 	for _, tt := range tests {
@@ -121,7 +124,8 @@ func TestProfile(t *testing.T) {
 	}
 	const tolerance = 3e-4 // published colorants differ by this much in the rounding of D50 and D65
 	for name, want := range map[string][3]float64{
-		"rXYZ": {0.4361, 0.2225, 0.0139}, "gXYZ": {0.3851, 0.7169, 0.0971}, "bXYZ": {0.1431, 0.0606, 0.7141}, "wtpt": {0.9642, 1, 0.8249},
+		"rXYZ": {0.4361, 0.2225, 0.0139}, "gXYZ": {0.3851, 0.7169, 0.0971}, "bXYZ": {0.1431, 0.0606, 0.7141},
+		"wtpt": {0.9642, 1, 0.8249},
 	} {
 		for i, v := range want {
 			got := float64(int32(binary.BigEndian.Uint32(tags[name][8+4*i:]))) / 65536

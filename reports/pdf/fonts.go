@@ -250,7 +250,8 @@ func (f *fonts) warnings() []string {
 		if len(list) > most {
 			named = append(named, fmt.Sprintf("and %d more", len(list)-most))
 		}
-		out = append(out, fmt.Sprintf("characters without a glyph, printed as code points: %d in all: %s", total, strings.Join(named, ", ")))
+		out = append(out, fmt.Sprintf("characters without a glyph, printed as code points: %d in all: %s", total,
+			strings.Join(named, ", ")))
 	}
 	if f.invalid > 0 {
 		out = append(out, fmt.Sprintf("bytes that are not UTF-8, printed by value: %d", f.invalid))

@@ -50,7 +50,8 @@ func readFont(f Font) (program, error) {
 			return fail("it has no table %q, expected a complete TrueType font", tag)
 		}
 	}
-	if use := binary.BigEndian.Uint16(append(tables["OS/2"][:min(10, len(tables["OS/2"]))], make([]byte, 10)...)[8:]); use&0xF == 2 || use&0x100 != 0 {
+	if use := binary.BigEndian.Uint16(append(tables["OS/2"][:min(10, len(tables["OS/2"]))],
+		make([]byte, 10)...)[8:]); use&0xF == 2 || use&0x100 != 0 {
 		return fail("its maker does not allow a subset of it to be embedded (fsType %#04x)", use)
 	}
 	if !mapsUnicode(tables["cmap"]) {
@@ -66,7 +67,10 @@ func readFont(f Font) (program, error) {
 	if err != nil {
 		return fail("%w", err)
 	}
-	if strings.ContainsFunc(name, func(r rune) bool { return r <= ' ' || r > '~' || strings.ContainsRune("()<>[]{}/%#+", r) }) || name == "" {
+	if strings.ContainsFunc(name, func(r rune) bool {
+		return r <= ' ' || r > '~' || strings.ContainsRune("()<>[]{}/%#+",
+			r)
+	}) || name == "" {
 		name = "AddedFont"
 	}
 	return program{name: name, ttf: ttf, glyphs: glyphs}, nil
@@ -130,7 +134,8 @@ func mapsUnicode(cmap []byte) bool {
 		}
 		platform, encoding := binary.BigEndian.Uint16(cmap[entry:]), binary.BigEndian.Uint16(cmap[entry+2:])
 		at := uint64(binary.BigEndian.Uint32(cmap[entry+4:]))
-		if (platform == 3 && encoding == 1 || platform == 0) && at+2 <= uint64(len(cmap)) && binary.BigEndian.Uint16(cmap[at:]) == 4 {
+		if (platform == 3 && encoding == 1 || platform == 0) && at+2 <= uint64(len(cmap)) &&
+			binary.BigEndian.Uint16(cmap[at:]) == 4 {
 			return true
 		}
 	}

@@ -15,11 +15,13 @@ import (
 // hard is a document of everything that is hard to set.
 func hard() document.Document {
 	long := document.Table{Caption: "Table 9. A table over many pages", Note: "End of the table.",
-		Columns: []document.Column{{Head: "No.", Align: document.Right}, {Head: "Wavelength / nm", Align: document.Right}, {Head: "Remark"}}}
+		Columns: []document.Column{{Head: "No.", Align: document.Right}, {Head: "Wavelength / nm",
+			Align: document.Right}, {Head: "Remark"}}}
 	for i := range 150 {
 		remark := ""
 		if i%40 == 7 {
-			remark = "a remark that goes on for some lines: " + strings.Repeat("reading repeated after the chamber door was opened; ", 6)
+			remark = "a remark that goes on for some lines: " +
+				strings.Repeat("reading repeated after the chamber door was opened; ", 6)
 		}
 		if i == 60 {
 			remark = strings.Repeat("This cell is longer than a page. ", 400)
@@ -29,27 +31,34 @@ func hard() document.Document {
 	wide := document.Table{Caption: "Table 10. Many columns"}
 	row := []string{}
 	for i := range 16 {
-		wide.Columns = append(wide.Columns, document.Column{Head: fmt.Sprintf("quantity %d / dB", i+1), Align: document.Right})
+		wide.Columns = append(wide.Columns, document.Column{Head: fmt.Sprintf("quantity %d / dB", i+1),
+			Align: document.Right})
 		row = append(row, fmt.Sprintf("%.3f", 12.345*float64(i)))
 	}
 	wide.Rows = [][]string{row, row}
 	nested := document.List{Items: [][]document.Block{{document.Plain("innermost")}}}
 	for i := range 12 {
-		nested = document.List{Ordered: i%2 == 0, Items: [][]document.Block{{document.Plain(fmt.Sprintf("level %d", 12-i)), nested}, {}}}
+		nested = document.List{Ordered: i%2 == 0,
+			Items: [][]document.Block{{document.Plain(fmt.Sprintf("level %d", 12-i)), nested}, {}}}
 	}
 	return document.Document{
-		Title:    strings.Repeat("A title that is far too long for one line and goes on ", 4),
-		Number:   strings.Repeat("CR-2026-", 20),
-		Identity: []document.Field{{Name: "a name that is longer than its column", Value: strings.Repeat("long value ", 40)}, {Name: "empty"}, {Name: "lines", Value: "one\ntwo"}},
-		Verdicts: []document.Verdict{{Subject: strings.Repeat("subject ", 30), Outcome: document.Fail, Sentence: strings.Repeat("because ", 120)}, {}},
+		Title:  strings.Repeat("A title that is far too long for one line and goes on ", 4),
+		Number: strings.Repeat("CR-2026-", 20),
+		Identity: []document.Field{{Name: "a name that is longer than its column", Value: strings.Repeat("long value ",
+			40)}, {Name: "empty"}, {Name: "lines", Value: "one\ntwo"}},
+		Verdicts: []document.Verdict{{Subject: strings.Repeat("subject ", 30), Outcome: document.Fail,
+			Sentence: strings.Repeat("because ", 120)}, {}},
 		Sections: []document.Section{
 			{Title: "Characters", Blocks: []document.Block{
-				document.Plain("Cyrillic Изолятор, Greek λ θ Δ, Chinese 中文字, emoji \U0001F600, noncharacter \U0010FFFF, invalid \xe2\x28\xff, control \x01, tab\tend, narrow space 30\u202FdB, soft\u00ADhyphen, arrows →, ≤ ≥ ± × · √ ∞."),
+				document.Plain("Cyrillic Изолятор, Greek λ θ Δ, Chinese 中文字, emoji \U0001F600, noncharacter " +
+					"\U0010FFFF, invalid \xe2\x28\xff, control \x01, tab\tend, narrow space 30\u202FdB, " +
+					"soft\u00ADhyphen, arrows →, ≤ ≥ ± × · √ ∞."),
 				document.Plain(strings.Repeat("W", 1000)),
 				document.Plain("before " + strings.Repeat("path/to/some_file-name.", 30) + " after"),
 				document.Plain(strings.Repeat("中", 300)),
 				document.Plain(""), document.Paragraph{},
-				document.Code{}, document.Code{Text: "\ta\n\n\n  b\r\n" + strings.Repeat("x", 500) + "\n\xff\U0001F600"},
+				document.Code{}, document.Code{Text: "\ta\n\n\n  b\r\n" + strings.Repeat("x", 500) +
+					"\n\xff\U0001F600"},
 				document.Heading{Level: 9, Text: strings.Repeat("a heading of many words ", 12)},
 				document.List{}, nested,
 				document.Caution{Text: strings.Repeat("Beware. ", 150)},
@@ -59,10 +68,12 @@ func hard() document.Document {
 			{Title: "Tables", Level: 3, Blocks: []document.Block{long, wide,
 				document.Table{Columns: []document.Column{{Head: ""}}, Rows: [][]string{{""}, {""}}},
 				document.Table{Caption: "Table 11. Without rows", Columns: []document.Column{{Head: "a"}, {Head: "b"}}},
-				document.Table{Columns: []document.Column{{Head: strings.Repeat("head", 60)}, {Head: "b"}}, Rows: [][]string{{strings.Repeat("y", 300), "z"}}},
+				document.Table{Columns: []document.Column{{Head: strings.Repeat("head", 60)}, {Head: "b"}},
+					Rows: [][]string{{strings.Repeat("y", 300), "z"}}},
 			}},
 			{Title: "Figures", Level: 1, Blocks: []document.Block{
-				document.Figure{Caption: "Figure 1. Larger than the page", Width: 3000, Height: 5000, Drawing: shapes{}},
+				document.Figure{Caption: "Figure 1. Larger than the page", Width: 3000, Height: 5000,
+					Drawing: shapes{}},
 				document.Figure{Caption: "Figure 2. Small", Width: 120, Height: 90, Drawing: shapes{}},
 				document.Figure{Drawing: shapes{}, Width: 60, Height: 40},
 			}},

@@ -68,20 +68,21 @@ func (w *writer) caution(c document.Caution, at place) []box {
 			bottom = pad
 		}
 		h := top + 13 + bottom
-		boxes[i] = box{height: h, keep: len(ls) > 1 && (i == 0 || i == len(ls)-2), draw: func(w *writer, y float64) error {
-			if first {
-				w.rule(at.x, y, at.width, 0.8, ink)
-				x, base := at.x+15, y+pad+12
-				w.polygon(ink, 1.2, true, x-8, base, x+8, base, x, base-13)
-				w.rect(x-0.8, base-9, 1.6, 5, ink)
-				w.rect(x-0.8, base-3, 1.6, 1.6, ink)
-			}
-			if last {
-				w.rule(at.x, y+h, at.width, 0.8, ink)
-			}
-			w.line(l, at.x+room, y+top, 13)
-			return nil
-		}}
+		boxes[i] = box{height: h, keep: len(ls) > 1 && (i == 0 || i == len(ls)-2),
+			draw: func(w *writer, y float64) error {
+				if first {
+					w.rule(at.x, y, at.width, 0.8, ink)
+					x, base := at.x+15, y+pad+12
+					w.polygon(ink, 1.2, true, x-8, base, x+8, base, x, base-13)
+					w.rect(x-0.8, base-9, 1.6, 5, ink)
+					w.rect(x-0.8, base-3, 1.6, 1.6, ink)
+				}
+				if last {
+					w.rule(at.x, y+h, at.width, 0.8, ink)
+				}
+				w.line(l, at.x+room, y+top, 13)
+				return nil
+			}}
 	}
 	boxes[0].above, boxes[len(boxes)-1].below = gapBlock+3, gapBlock+3
 	return boxes

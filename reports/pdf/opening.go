@@ -62,7 +62,8 @@ func (w *writer) identity(fields []document.Field) []box {
 	half := place{marginSide, (textWidth - 18) / 2}
 	value := w.fonts.get(faceKey{})
 	short := func(f document.Field) bool {
-		return !strings.Contains(f.Value, "\n") && value.width(w.plainCell(value, f.Value), fieldSize) <= half.width-fieldName &&
+		return !strings.Contains(f.Value, "\n") && value.width(w.plainCell(value, f.Value),
+			fieldSize) <= half.width-fieldName &&
 			value.width(w.plainCell(value, f.Name), fieldSize) <= fieldName-8
 	}
 	var boxes []box
@@ -154,7 +155,11 @@ func sheaf(n int, leading, pad float64, draw func(w *writer, y float64, s stretc
 		if s.last {
 			s.height += pad
 		}
-		boxes = append(boxes, box{height: s.height, draw: func(w *writer, y float64) error { draw(w, y, s); return nil }})
+		boxes = append(boxes, box{height: s.height, draw: func(w *writer, y float64) error {
+			draw(w, y,
+				s)
+			return nil
+		}})
 		if s.last {
 			return boxes
 		}
@@ -177,7 +182,8 @@ func (w *writer) verdicts(vs []document.Verdict, at place) []box {
 	for i, v := range vs {
 		word := w.plainLines(strings.ToUpper(v.Outcome.String()), document.Bold, 11, wordRoom, ink)
 		inner := at.width - markRoom - wordRoom - pad
-		lines := append(w.plainLines(v.Subject, document.Bold, bodySize, inner, ink), w.plainLines(v.Sentence, 0, 9.5, inner, ink)...)
+		lines := append(w.plainLines(v.Subject, document.Bold, bodySize, inner, ink), w.plainLines(v.Sentence, 0, 9.5,
+			inner, ink)...)
 		end := i == len(vs)-1
 		row := sheaf(max(len(lines), len(word)), leading, pad, func(w *writer, y float64, s stretch) {
 			w.rect(at.x, y, at.width, s.height, shade)

@@ -177,7 +177,8 @@ func (w *writer) guard(block string, f func() error) (err error) {
 // never more than one level below the one before it.
 func (w *writer) bookmark(m bookmark, y float64) {
 	w.level = max(0, min(m.level, w.level+1))
-	w.pdf.Bookmark(string(utf16Text(w.meta(m.title))), w.level, y-4) // a little air above the heading where the reader lands
+	// a little air above the heading where the reader lands
+	w.pdf.Bookmark(string(utf16Text(w.meta(m.title))), w.level, y-4)
 }
 
 // meta cleans text that is read outside the pages, where any face may be at hand: only what fpdf cannot
@@ -231,5 +232,6 @@ func (w *writer) paintEdges(n, of int) {
 		w.line(l, marginSide, top+footGap-3+float64(i)*edgeLeading, edgeLeading)
 	}
 	page := "page " + strconv.Itoa(n) + " of " + strconv.Itoa(of)
-	w.text(pageWidth-marginSide-regular.width(page, edgeSize), top+footGap-3+baseline(edgeSize, edgeLeading), page, regular, edgeSize, grey)
+	w.text(pageWidth-marginSide-regular.width(page, edgeSize), top+footGap-3+baseline(edgeSize, edgeLeading), page,
+		regular, edgeSize, grey)
 }

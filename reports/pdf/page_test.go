@@ -50,10 +50,13 @@ func TestPaginate(t *testing.T) {
 		{"the greater space counts", []box{spaced("a", 10, 5, 8), spaced("b", 10, 3, 0)}, []string{"a@0 b@18"}},
 		{"no space on top", []box{b("a", 95), spaced("b", 10, 5, 0)}, []string{"a@0", "b@0"}},
 		{"a heading goes with its text", []box{b("a", 80), kept("h", 10), b("t", 20)}, []string{"a@0", "h@0 t@10"}},
-		{"two headings go together", []box{b("a", 70), kept("h", 10), kept("i", 10), b("t", 20)}, []string{"a@0", "h@0 i@10 t@20"}},
-		{"a chain longer than a page is broken", []box{kept("a", 60), kept("b", 30), kept("c", 60), b("d", 10)}, []string{"a@0 b@60", "c@0 d@60"}},
+		{"two headings go together", []box{b("a", 70), kept("h", 10), kept("i", 10), b("t", 20)},
+			[]string{"a@0", "h@0 i@10 t@20"}},
+		{"a chain longer than a page is broken", []box{kept("a", 60), kept("b", 30), kept("c", 60), b("d", 10)},
+			[]string{"a@0 b@60", "c@0 d@60"}},
 		{"a heading at the very end", []box{b("a", 10), kept("h", 10)}, []string{"a@0 h@10"}},
-		{"a table's head is repeated", []box{kept("head", 10), row("1", 50), row("2", 40), row("3", 10)}, []string{"head@0 1@10 2@60", "head@0 3@10"}},
+		{"a table's head is repeated", []box{kept("head", 10), row("1", 50), row("2", 40), row("3", 10)},
+			[]string{"head@0 1@10 2@60", "head@0 3@10"}},
 		{"a figure gives way", []box{b("a", 60), figure("f", 45, 5), b("b", 1)}, []string{"a@0 f@60", "b@0"}},
 		{"but not too much", []box{b("a", 60), figure("f", 46, 5)}, []string{"a@0", "f@0"}},
 		{"under its heading too", []box{b("a", 60), kept("h", 10), figure("f", 35, 5)}, []string{"a@0 h@60 f@70"}},
@@ -71,7 +74,8 @@ func TestPaginate(t *testing.T) {
 			}
 		})
 	}
-	if _, err := paginate([]box{b("monster", 101)}, 100); err == nil || !strings.Contains(err.Error(), "monster is 101 points high") {
+	if _, err := paginate([]box{b("monster", 101)}, 100); err == nil || !strings.Contains(err.Error(),
+		"monster is 101 points high") {
 		t.Errorf("a box higher than a page gave error %v, want one that names it", err)
 	}
 }

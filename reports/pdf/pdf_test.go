@@ -119,7 +119,8 @@ func TestEveryWordIsOnThePages(t *testing.T) {
 	}
 	first := pageText(r, 1)
 	for _, v := range d.Verdicts {
-		if !strings.Contains(first, squash(v.Sentence)) || !strings.Contains(first, strings.ToUpper(v.Outcome.String())) {
+		if !strings.Contains(first, squash(v.Sentence)) || !strings.Contains(first,
+			strings.ToUpper(v.Outcome.String())) {
 			t.Errorf("the first page does not show the verdict on %s", v.Subject)
 		}
 	}
@@ -130,7 +131,8 @@ func TestHardDocument(t *testing.T) {
 	file, warnings := mustRender(t, d, Options{})
 	r := open(t, file)
 	all := allText(r)
-	for _, s := range []string{"Изолятор", "U+4E2D", "U+6587", "U+1F600", "U+10FFFF", `\xE2(\xFF`, "U+0001", "λθΔ", "≤≥±×·√∞", "softhyphen"} {
+	for _, s := range []string{"Изолятор", "U+4E2D", "U+6587", "U+1F600", "U+10FFFF", `\xE2(\xFF`, "U+0001", "λθΔ",
+		"≤≥±×·√∞", "softhyphen"} {
 		if !strings.Contains(all, s) {
 			t.Errorf("the pages do not show %q", s)
 		}
@@ -142,7 +144,8 @@ func TestHardDocument(t *testing.T) {
 		t.Errorf("the long word shows as %d stretches of 40, want at least 20 of 25", got)
 	}
 	want := []string{
-		"characters without a glyph, printed as code points: 307 in all: U+0001 (1), U+4E2D (301), U+5B57 (1), U+6587 (1), U+1F600 (2), U+10FFFF (1)",
+		"characters without a glyph, printed as code points: 307 in all: U+0001 (1), U+4E2D (301), U+5B57 (1), " +
+			"U+6587 (1), U+1F600 (2), U+10FFFF (1)",
 		"bytes that are not UTF-8, printed by value: 3",
 	}
 	if !slices.Equal(warnings, want) {
@@ -177,7 +180,8 @@ func TestNothingLeavesTheMargins(t *testing.T) {
 			const slack = 1 // points: boxes of the tool include side bearings
 			for _, w := range words {
 				x0, y1 := number(t, w[1]), number(t, w[4])
-				if x1 := number(t, w[3]); x0 < marginSide-slack || x1 > pageWidth-marginSide+slack || y1 > pageHeight-20 {
+				if x1 := number(t, w[3]); x0 < marginSide-slack || x1 > pageWidth-marginSide+slack ||
+					y1 > pageHeight-20 {
 					t.Errorf("word %q lies at x %.1f to %.1f, down to %.1f", w[5], x0, x1, y1)
 				}
 			}
@@ -241,7 +245,8 @@ func TestLinks(t *testing.T) {
 		t.Fatalf("the page has %d links, want the one that may be followed", annots.Len())
 	}
 	a := annots.Index(0)
-	if uri, flags := a.Key("A").Key("URI").RawString(), a.Key("F").Int64(); uri != "https://example.org/m" || flags != 4 {
+	if uri, flags := a.Key("A").Key("URI").RawString(), a.Key("F").Int64(); uri != "https://example.org/m" ||
+		flags != 4 {
 		t.Errorf("the link leads to %q with flags %d, want the address and 4, to be printed", uri, flags)
 	}
 }
@@ -254,7 +259,8 @@ func TestAttachmentsComeBack(t *testing.T) {
 	}
 	for _, a := range demoOptions.Attachments {
 		if !bytes.Equal(data[a.Name], a.Data) {
-			t.Errorf("attachment %q came back as %d bytes that differ from the %d put in", a.Name, len(data[a.Name]), len(a.Data))
+			t.Errorf("attachment %q came back as %d bytes that differ from the %d put in", a.Name, len(data[a.Name]),
+				len(a.Data))
 		}
 		if relations[a.Name] != a.Relation {
 			t.Errorf("attachment %q is related as %q, want %q", a.Name, relations[a.Name], a.Relation)
@@ -330,7 +336,8 @@ func TestCheckedByQpdf(t *testing.T) {
 			o = Options{}
 		}
 		file, _ := mustRender(t, d, o)
-		if out, err := exec.Command(tool, "--check", write(t, file)).CombinedOutput(); err != nil || strings.Contains(string(out), "WARNING") {
+		if out, err := exec.Command(tool, "--check", write(t, file)).CombinedOutput(); err != nil ||
+			strings.Contains(string(out), "WARNING") {
 			t.Errorf("qpdf --check of %s: %v\n%s", name, err, out)
 		}
 	}
@@ -372,7 +379,8 @@ func (f failing) Draw(c vg.CanvasSizer) error {
 
 func TestErrorsNameTheBlock(t *testing.T) {
 	in := func(b document.Block) document.Document {
-		return document.Document{Title: "T", Sections: []document.Section{{Title: "S", Level: 1, Blocks: []document.Block{document.Plain("p"), b}}}}
+		return document.Document{Title: "T", Sections: []document.Section{{Title: "S", Level: 1,
+			Blocks: []document.Block{document.Plain("p"), b}}}}
 	}
 	good := Attachment{Name: "a.csv", MIME: "text/csv", Relation: "Data"}
 	with := func(f func(*Attachment)) Options {
@@ -386,18 +394,29 @@ func TestErrorsNameTheBlock(t *testing.T) {
 		opts Options
 		want string
 	}{
-		{"drawing fails", in(document.Figure{Caption: "Figure 7. X", Drawing: failing{"error"}}), Options{}, `pdf: page 1: figure "Figure 7. X": the data are not numbers`},
-		{"drawing panics", in(document.Figure{Caption: "Figure 7. X", Drawing: failing{"panic"}}), Options{}, `pdf: page 1: figure "Figure 7. X": panic: index out of range`},
-		{"drawing pops too often", in(document.Figure{Caption: "Figure 7. X", Drawing: failing{"pop"}}), Options{}, `pdf: page 1: figure "Figure 7. X": panic: runtime error: slice bounds out of range [:-1]`},
-		{"no drawing", in(document.Figure{Caption: "Figure 7. X"}), Options{}, `pdf: figure "Figure 7. X": it has no drawing`},
-		{"table without columns", in(document.Table{Caption: "Table 2"}), Options{}, `pdf: table "Table 2": it has no columns`},
-		{"ragged table", in(document.Table{Caption: "Table 2", Columns: make([]document.Column, 2), Rows: [][]string{{"a", "b"}, {"c"}}}), Options{}, `pdf: table "Table 2": row 2 has 1 cells, expected 2`},
+		{"drawing fails", in(document.Figure{Caption: "Figure 7. X", Drawing: failing{"error"}}), Options{},
+			`pdf: page 1: figure "Figure 7. X": the data are not numbers`},
+		{"drawing panics", in(document.Figure{Caption: "Figure 7. X", Drawing: failing{"panic"}}), Options{},
+			`pdf: page 1: figure "Figure 7. X": panic: index out of range`},
+		{"drawing pops too often", in(document.Figure{Caption: "Figure 7. X", Drawing: failing{"pop"}}), Options{},
+			`pdf: page 1: figure "Figure 7. X": panic: runtime error: slice bounds out of range [:-1]`},
+		{"no drawing", in(document.Figure{Caption: "Figure 7. X"}), Options{},
+			`pdf: figure "Figure 7. X": it has no drawing`},
+		{"table without columns", in(document.Table{Caption: "Table 2"}), Options{},
+			`pdf: table "Table 2": it has no columns`},
+		{"ragged table", in(document.Table{Caption: "Table 2", Columns: make([]document.Column, 2),
+			Rows: [][]string{{"a", "b"}, {"c"}}}), Options{}, `pdf: table "Table 2": row 2 has 1 cells, expected 2`},
 		{"nil block", in(nil), Options{}, `pdf: <nil>: a block of type <nil> is not known here`},
-		{"attachment without name", document.Document{}, with(func(a *Attachment) { a.Name = "" }), `pdf: attachment 1 is named "", expected a plain file name`},
-		{"attachment with folder", document.Document{}, with(func(a *Attachment) { a.Name = "../a" }), `pdf: attachment 1 is named "../a", expected a plain file name`},
-		{"attachment without type", document.Document{}, with(func(a *Attachment) { a.MIME = "" }), `pdf: attachment "a.csv" has no MIME type`},
-		{"attachment with unknown relation", document.Document{}, with(func(a *Attachment) { a.Relation = "Friend" }), `pdf: attachment "a.csv" is related as "Friend", expected Source, Data, Alternative, Supplement or Unspecified`},
-		{"attachments of one name", document.Document{}, Options{Attachments: []Attachment{good, good}}, `pdf: two attachments are named "a.csv"`},
+		{"attachment without name", document.Document{}, with(func(a *Attachment) { a.Name = "" }),
+			`pdf: attachment 1 is named "", expected a plain file name`},
+		{"attachment with folder", document.Document{}, with(func(a *Attachment) { a.Name = "../a" }),
+			`pdf: attachment 1 is named "../a", expected a plain file name`},
+		{"attachment without type", document.Document{}, with(func(a *Attachment) { a.MIME = "" }),
+			`pdf: attachment "a.csv" has no MIME type`},
+		{"attachment with unknown relation", document.Document{}, with(func(a *Attachment) { a.Relation = "Friend" }),
+			`pdf: attachment "a.csv" is related as "Friend", expected Source, Data, Alternative, Supplement or Unspecified`},
+		{"attachments of one name", document.Document{}, Options{Attachments: []Attachment{good, good}},
+			`pdf: two attachments are named "a.csv"`},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

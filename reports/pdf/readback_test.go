@@ -45,7 +45,8 @@ func pageStrings(r *reader.Reader, n int) []shown {
 		case "Q":
 			m, stack = stack[len(stack)-1], stack[:len(stack)-1]
 		case "cm":
-			m = [6]float64{args[0].Float64(), args[1].Float64(), args[2].Float64(), args[3].Float64(), args[4].Float64(), args[5].Float64()}
+			m = [6]float64{args[0].Float64(), args[1].Float64(), args[2].Float64(), args[3].Float64(),
+				args[4].Float64(), args[5].Float64()}
 		case "BT":
 			x, y = 0, 0
 		case "Td":
@@ -56,7 +57,8 @@ func pageStrings(r *reader.Reader, n int) []shown {
 			for i := range units {
 				units[i] = uint16(raw[2*i])<<8 | uint16(raw[2*i+1])
 			}
-			out = append(out, shown{string(utf16.Decode(units)), m[0]*x + m[2]*y + m[4], pageHeight - (m[1]*x + m[3]*y + m[5])})
+			out = append(out, shown{string(utf16.Decode(units)), m[0]*x + m[2]*y + m[4],
+				pageHeight - (m[1]*x + m[3]*y + m[5])})
 		}
 	})
 	return out

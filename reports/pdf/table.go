@@ -334,7 +334,8 @@ func (w *writer) headRow(g grid, heads []string) box {
 	cells := w.cells(g, heads, document.Bold)
 	for i, c := range cells {
 		if len(c) > tallHead {
-			cells[i] = append(c[:tallHead-1:tallHead-1], w.plainLines("\u2026", document.Bold, g.size, g.widths[i], ink)...)
+			cells[i] = append(c[:tallHead-1:tallHead-1], w.plainLines("\u2026", document.Bold, g.size, g.widths[i],
+				ink)...)
 			w.cutHeads++
 		}
 	}

@@ -38,13 +38,15 @@ func TestGrid(t *testing.T) {
 			}
 			return ""
 		}},
-		{"short columns are not broken for a long one", table("a short text", sentence, sentence), tableSize, func(g grid) string {
-			if need := w.fonts.get(faceKey{}).width("a short text", tableSize); g.widths[0] < need {
-				return "the short column is broken"
-			}
-			return ""
-		}},
-		{"too many words get smaller type", table(strings.Split(strings.Repeat("wavelength,", 12)+"x", ",")...), 6.5, nil},
+		{"short columns are not broken for a long one", table("a short text", sentence, sentence), tableSize,
+			func(g grid) string {
+				if need := w.fonts.get(faceKey{}).width("a short text", tableSize); g.widths[0] < need {
+					return "the short column is broken"
+				}
+				return ""
+			}},
+		{"too many words get smaller type", table(strings.Split(strings.Repeat("wavelength,", 12)+"x", ",")...), 6.5,
+			nil},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -245,7 +245,8 @@ func (b *breaker) newLine() {
 	x := 0.0
 	for _, p := range b.cur {
 		s := b.spans[p.span]
-		r := run{text: strings.ReplaceAll(p.text, tie, " "), face: s.face, size: s.size, drop: s.drop, color: b.color, link: s.link, x: x, width: p.width}
+		r := run{text: strings.ReplaceAll(p.text, tie, " "), face: s.face, size: s.size, drop: s.drop, color: b.color,
+			link: s.link, x: x, width: p.width}
 		if turns(r.text) {
 			r.text = visualIn(r.text, b.left)
 		}

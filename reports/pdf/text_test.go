@@ -58,7 +58,8 @@ func TestBreakLines(t *testing.T) {
 func TestBreakLinesKeepsStylesInsideWords(t *testing.T) {
 	w := testWriter()
 	ls := w.breakLines([]document.Span{{Text: "see "}, {Text: "bo", Style: document.Bold}, {Text: "ld, a "},
-		{Text: "link", Link: "https://example.org"}, {Text: " and a "}, {Text: "script", Link: "javascript:alert(1)"}}, 10, 400, ink)
+		{Text: "link", Link: "https://example.org"}, {Text: " and a "}, {Text: "script", Link: "javascript:alert(1)"}},
+		10, 400, ink)
 	if len(ls) != 1 {
 		t.Fatalf("got %d lines, want 1", len(ls))
 	}
@@ -143,7 +144,8 @@ func TestWrapCode(t *testing.T) {
 		{"short", "a = 1", []codeRow{{"a = 1", false}}},
 		{"empty", "", []codeRow{{"", false}}},
 		{"after a comma", "f(alpha, beta)", []codeRow{{"f(alpha, ", false}, {"beta)", true}}},
-		{"no place to break", "abcdefghijklmnopqrstuv", []codeRow{{"abcdefghij", false}, {"klmnopqr", true}, {"stuv", true}}},
+		{"no place to break", "abcdefghijklmnopqrstuv", []codeRow{{"abcdefghij", false}, {"klmnopqr", true},
+			{"stuv", true}}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

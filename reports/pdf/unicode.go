@@ -8,8 +8,8 @@ import (
 )
 
 // wholeRange is the one range by which fpdf maps all codes to Unicode. A range may differ in its last byte only (Adobe
-// Technical Note 5014, CMap and CIDFont Files Specification, begincidrange): of this one, viewers that keep to that read
-// nothing above U+00FF, and PDF/A-3 level U refuses it (ISO 19005-3, 6.2.11.7.2).
+// Technical Note 5014, CMap and CIDFont Files Specification, begincidrange): of this one, viewers that keep to that
+// read nothing above U+00FF, and PDF/A-3 level U refuses it (ISO 19005-3, 6.2.11.7.2).
 const wholeRange = "1 beginbfrange\n<0000> <FFFF> <0000>\nendbfrange\n"
 
 // mostRanges is how many ranges one section of a map may hold.

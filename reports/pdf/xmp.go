@@ -13,14 +13,17 @@ func xmpPacket(m metadata) string {
 	var b strings.Builder
 	property := func(open, text, end string) { b.WriteString(open + xmlText(text) + end + "\n") }
 	b.WriteString("<?xpacket begin=\"\uFEFF\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n" +
-		"<x:xmpmeta xmlns:x=\"adobe:ns:meta/\">\n<rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\n" +
-		"<rdf:Description rdf:about=\"\" xmlns:dc=\"http://purl.org/dc/elements/1.1/\" xmlns:pdf=\"http://ns.adobe.com/pdf/1.3/\" " +
+		"<x:xmpmeta xmlns:x=\"adobe:ns:meta/\">\n<rdf:RDF " +
+		"xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\n" +
+		"<rdf:Description rdf:about=\"\" xmlns:dc=\"http://purl.org/dc/elements/1.1/\" " +
+		"xmlns:pdf=\"http://ns.adobe.com/pdf/1.3/\" " +
 		"xmlns:xmp=\"http://ns.adobe.com/xap/1.0/\" xmlns:pdfaid=\"http://www.aiim.org/pdfa/ns/id/\">\n" +
 		"<pdfaid:part>3</pdfaid:part>\n<pdfaid:conformance>U</pdfaid:conformance>\n" +
 		"<dc:format>application/pdf</dc:format>\n")
 	property("<dc:title><rdf:Alt><rdf:li xml:lang=\"x-default\">", m.title, "</rdf:li></rdf:Alt></dc:title>")
 	if m.subject != "" {
-		property("<dc:description><rdf:Alt><rdf:li xml:lang=\"x-default\">", m.subject, "</rdf:li></rdf:Alt></dc:description>")
+		property("<dc:description><rdf:Alt><rdf:li xml:lang=\"x-default\">", m.subject,
+			"</rdf:li></rdf:Alt></dc:description>")
 	}
 	property("<pdf:Producer>", m.program, "</pdf:Producer>")
 	property("<xmp:CreatorTool>", m.program, "</xmp:CreatorTool>")

@@ -23,14 +23,17 @@ func attachments(source measured.File, o *rerun.Outcome, rec *record.Record,
 	list := []pdf.Attachment{
 		{Name: record.FileName, Description: "the record: every figure of the report", MIME: "application/json",
 			Relation: "Data", Data: summary},
-		{Name: "source-" + source.Name, Description: "the notebook that was rerun", MIME: notebookMIME, Relation: "Source",
-			Data: source.Data},
-		{Name: rec.Executed.Name, Description: "the notebook with its outputs", MIME: notebookMIME, Relation: "Supplement",
-			Data: executed},
+		{Name: "source-" + source.Name, Description: "the notebook that was rerun", MIME: notebookMIME,
+			Relation: "Source",
+			Data:     source.Data},
+		{Name: rec.Executed.Name, Description: "the notebook with its outputs", MIME: notebookMIME,
+			Relation: "Supplement",
+			Data:     executed},
 	}
 	for _, c := range o.Constants {
 		list = append(list, pdf.Attachment{
-			Name: "constants-" + plainName(c.Name) + ".json", Description: "constants of " + c.Name + ", SHA-256 " + c.SHA256,
+			Name: "constants-" + plainName(c.Name) + ".json", Description: "constants of " + c.Name + ", SHA-256 " +
+				c.SHA256,
 			MIME: "application/json", Relation: "Supplement", Data: c.Data,
 		})
 	}
@@ -100,7 +103,10 @@ func inputFiles(o *rerun.Outcome) []measured.File {
 	var files []measured.File
 	for _, in := range o.Inputs {
 		for _, f := range in.Files {
-			if !slices.ContainsFunc(files, func(g measured.File) bool { return g.SHA256 == f.SHA256 && g.Name == f.Name }) {
+			if !slices.ContainsFunc(files, func(g measured.File) bool {
+				return g.SHA256 == f.SHA256 &&
+					g.Name == f.Name
+			}) {
 				files = append(files, f)
 			}
 		}

@@ -36,7 +36,8 @@ func figureChanged(c changes.Change) bool {
 	}
 	last := c.Path[len(c.Path)-1]
 	switch {
-	case slices.Contains(c.Path, "cautions"), last == "outcome", slices.Contains(c.Path, "verdicts") && last != "sentence":
+	case slices.Contains(c.Path, "cautions"), last == "outcome", slices.Contains(c.Path, "verdicts") &&
+		last != "sentence":
 		return true
 	case c.Was == "": // it was not printed
 		return false

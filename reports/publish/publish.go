@@ -28,8 +28,8 @@ type Tools struct {
 	Open    rerun.Opener                  // makes the session that runs the cells
 	Check   func(expression string) error // of a setting, before anything runs; nil for no check
 
-	// ReadFile reads what the cells ask for by a path. Nil: the folder of the notebook and the roots of the job are open
-	// to them, and nothing at all when the notebook is one whose content came with the job.
+	// ReadFile reads what the cells ask for by a path. Nil: the folder of the notebook and the roots of the job are
+	// open to them, and nothing at all when the notebook is one whose content came with the job.
 	ReadFile func(path string) (measured.File, error)
 
 	// KeepValid leaves a report that stands as it is when every figure that it prints would be printed again.
@@ -47,7 +47,8 @@ type Report struct {
 	Warnings []string // for the person who asked for the report, in order
 	Read     []Read   // files that the notebook read by itself
 
-	// StillValid is a report that stands and prints the figures that this one would: see Tools.KeepValid. There is no PDF.
+	// StillValid is a report that stands and prints the figures that this one would: see Tools.KeepValid. There is no
+	// PDF.
 	StillValid bool
 
 	stands *Standing // where it goes; nil for not looked at
@@ -105,7 +106,8 @@ func prepare(j *job.Job, t Tools) (b *bound, err error) {
 		return b, err
 	}
 	b.notebook = notebook
-	if b.keys, err = loadKeys(j.Signing); err != nil { // before the work: one that does not read should not cost a rerun
+	// before the work: one that does not read should not cost a rerun
+	if b.keys, err = loadKeys(j.Signing); err != nil {
 		return b, err
 	}
 	if b.fonts, err = Fonts(j.Fonts); err != nil {

@@ -6,12 +6,12 @@ import (
 	"strings"
 )
 
-// How numbers are rounded and printed, said once: the record, the pages of a report, the summaries in a notebook and a list
-// of changes ask here, so that they cannot print one figure in two ways. The numbers of decimals are choices.
+// How numbers are rounded and printed, said once: the record, the pages of a report, the summaries in a notebook and a
+// list of changes ask here, so that they cannot print one figure in two ways. The numbers of decimals are choices.
 
 // Decimals returns the decimals of a figure in a unit: two for decibels, since a reading of a power meter is good to
-// its second decimal at best; one for nanometres, since a peak's wavelength is known to a few tenths; three for anything
-// else.
+// its second decimal at best; one for nanometres, since a peak's wavelength is known to a few tenths; three for
+// anything else.
 func Decimals(unit string) int {
 	switch unit {
 	case "dB":
@@ -28,7 +28,8 @@ const Ratio = 3
 // InUnit returns a figure with the decimals of its unit.
 func InUnit(v float64, unit string) Number { return Decimal(v, Decimals(unit)) }
 
-// Probability returns a chance, never nearer to certainty than a model of the errors can be: one in a million (a choice).
+// Probability returns a chance, never nearer to certainty than a model of the errors can be: one in a million (a
+// choice).
 func Probability(p float64) Number {
 	const sure = 1e-6
 	return Decimal(min(max(p, sure), 1-sure), 6)

@@ -9,7 +9,8 @@ func TestCondition(t *testing.T) {
 	for _, c := range []struct {
 		v    float64
 		want Number
-	}{{1535, "1535"}, {23.5, "23.5"}, {-5, "-5"}, {-0.0001, "0"}, {1550.1236, "1550.124"}, {100, "100"}, {math.NaN(), ""}} {
+	}{{1535, "1535"}, {23.5, "23.5"}, {-5, "-5"}, {-0.0001, "0"}, {1550.1236, "1550.124"}, {100, "100"},
+		{math.NaN(), ""}} {
 		if got := Condition(c.v); got != c.want {
 			t.Errorf("Condition(%g) = %q, want %q", c.v, got, c.want)
 		}

@@ -17,7 +17,8 @@ var numberPattern = sync.OnceValue(func() *regexp.Regexp {
 // CheckNumber refuses what cannot be the number of a report.
 func CheckNumber(number string) error {
 	if !numberPattern().MatchString(number) {
-		return fmt.Errorf("found the report number %q, expected up to 40 letters, digits and . _ / -, as in QR-2026-017",
+		return fmt.Errorf("found the report number %q, expected up to 40 letters, digits and . _ / -, as in "+
+			"QR-2026-017",
 			number)
 	}
 	return nil

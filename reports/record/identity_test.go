@@ -38,7 +38,8 @@ func TestContent(t *testing.T) {
 		}
 	}
 	number := OwnNumber(same)
-	if !regexp.MustCompile(`^WR-[0-9A-HJKMNP-TV-Z]{5}-[0-9A-HJKMNP-TV-Z]{5}$`).MatchString(number) || CheckNumber(number) != nil {
+	if !regexp.MustCompile(`^WR-[0-9A-HJKMNP-TV-Z]{5}-[0-9A-HJKMNP-TV-Z]{5}$`).MatchString(number) ||
+		CheckNumber(number) != nil {
 		t.Errorf("the own number is %s", number)
 	}
 	if OwnNumber(content(func(r *Record) { r.Issued = "2026-11-26" })) == number {

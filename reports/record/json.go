@@ -48,7 +48,8 @@ func Read(data []byte) (*Record, error) {
 		return nil, fmt.Errorf("found schema %q, expected %q", h.Schema, Schema)
 	}
 	if h.Version < 1 || h.Version > Version {
-		return nil, fmt.Errorf("found version %d of the record, expected 1 to %d: it was written by a later program", h.Version, Version)
+		return nil, fmt.Errorf("found version %d of the record, expected 1 to %d: it was written by a later program",
+			h.Version, Version)
 	}
 	var f file
 	if err := json.Unmarshal(data, &f); err != nil {

@@ -29,9 +29,11 @@ func sample() *Record {
 		Units: []Unit{{
 			Unit: "0417", Lot: "26-11", Input: "0417.csv",
 			Verdicts: []Verdict{{Subject: "limit conformity", Outcome: "pass", Sentence: "all limits are kept"}},
-			Limits:   []Limit{{Quantity: "isolation", Rule: "at least", Over: "23 °C", Unit: "dB", Limit: "30.00", Measured: "34.10", Margin: "4.10", Outcome: "pass"}},
-			Model:    []Figure{{Name: "rotator1.angle", Value: "45.00", Unit: "deg"}},
-			Figures:  []Compared{{Name: "least isolation", Unit: "dB", Measured: Interval{"34.10", "33.90", "34.31"}, Specified: Model{Interval{"36.00", "33.00", ""}, "0.61"}}},
+			Limits: []Limit{{Quantity: "isolation", Rule: "at least", Over: "23 °C", Unit: "dB", Limit: "30.00",
+				Measured: "34.10", Margin: "4.10", Outcome: "pass"}},
+			Model: []Figure{{Name: "rotator1.angle", Value: "45.00", Unit: "deg"}},
+			Figures: []Compared{{Name: "least isolation", Unit: "dB", Measured: Interval{"34.10", "33.90", "34.31"},
+				Specified: Model{Interval{"36.00", "33.00", ""}, "0.61"}}},
 		}},
 		Cautions: []string{"invisible laser radiation"},
 	}
@@ -202,10 +204,12 @@ func TestReadRefuses(t *testing.T) {
 	for _, c := range []struct{ name, in, want string }{
 		{"not JSON", `{`, "not a record"},
 		{"another schema", `{"schema":"recipe","version":1}`, `found schema "recipe", expected "wedgework record"`},
-		{"later version", `{"schema":"wedgework record","version":2}`, "found version 2 of the record, expected 1 to 1"},
+		{"later version", `{"schema":"wedgework record","version":2}`,
+			"found version 2 of the record, expected 1 to 1"},
 		{"no version", `{"schema":"wedgework record"}`, "found version 0"},
 		{"two records", `{"schema":"wedgework record","version":1} {}`, "expected the end of the file"},
-		{"a word for a number", `{"schema":"wedgework record","version":1,"units":[{"model":[{"value":"45"}]}]}`, "where a number or null is expected"},
+		{"a word for a number", `{"schema":"wedgework record","version":1,"units":[{"model":[{"value":"45"}]}]}`,
+			"where a number or null is expected"},
 	} {
 		r, err := Read([]byte(c.in))
 		if err == nil {

@@ -74,7 +74,8 @@ func TestSampleIsValid(t *testing.T) {
 	}
 }
 
-// The schema describes every field that the program writes, and no other; what may be left out there may be left out here.
+// The schema describes every field that the program writes, and no other; what may be left out there may be left out
+// here.
 func TestSchemaHasEveryField(t *testing.T) {
 	var doc struct {
 		definition

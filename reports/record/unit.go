@@ -71,7 +71,8 @@ type Limit struct {
 	Guard       Number `json:"guard"` // factor r of the rule; 0 is simple acceptance
 	GuardBand   Number `json:"guard_band"`
 	Conformance Number `json:"conformance"` // probability that the limit is kept; none where the readings do not speak for all of it
-	// The specific risks of the outcome, with nothing known before: that what passed does not conform, that what failed does.
+	// The specific risks of the outcome, with nothing known before: that what passed does not conform, that what failed
+	// does.
 	FalseAcceptance Number `json:"false_acceptance"`
 	FalseRejection  Number `json:"false_rejection"`
 	Outcome         string `json:"outcome"`
@@ -229,8 +230,8 @@ type LeakPart struct {
 	LeakPower
 }
 
-// LeakPower is power that comes back over power sent, and the isolation that it would leave by itself; none where there is
-// none to speak of.
+// LeakPower is power that comes back over power sent, and the isolation that it would leave by itself; none where there
+// is none to speak of.
 type LeakPower struct {
 	Millionths Number `json:"millionths"`
 	Isolation  Number `json:"isolation"` // dB

@@ -21,7 +21,8 @@ func Studies(o *rerun.Outcome) []lot.Study {
 // Lot returns the record of a study.
 func Lot(s lot.Study) record.Lot {
 	l := record.Lot{Lot: s.Lot, Sentence: s.Sentence(), Order: s.Order.Words(), Retested: s.Retested,
-		Proportion: record.Decimal(s.Coverage.Proportion, record.Ratio), Confidence: record.Decimal(s.Coverage.Confidence, record.Ratio)}
+		Proportion: record.Decimal(s.Coverage.Proportion, record.Ratio),
+		Confidence: record.Decimal(s.Coverage.Confidence, record.Ratio)}
 	for _, u := range s.Units {
 		r := record.LotUnit{Unit: u.Name, Causes: u.Causes}
 		for _, v := range u.Verdicts {
@@ -60,7 +61,8 @@ func characteristicRecord(c lot.Characteristic) record.Characteristic {
 	r.Mean, r.Least, r.Greatest = v(c.Mean), v(c.Least), v(c.Greatest)
 	if t := c.Interval; t.K > 0 {
 		r.Deviation, r.Measurement = fine(c.Deviation), record.Decimal(c.Measurement, 2)
-		r.Tolerance = record.LotInterval{K: record.Decimal(t.K, record.Ratio), FreeProportion: record.Decimal(t.FreeProportion, record.Ratio), FreeSize: t.FreeSize}
+		r.Tolerance = record.LotInterval{K: record.Decimal(t.K, record.Ratio),
+			FreeProportion: record.Decimal(t.FreeProportion, record.Ratio), FreeSize: t.FreeSize}
 		if t.Sides != lot.Upper {
 			r.Tolerance.Low = v(t.Low)
 		}
@@ -69,7 +71,8 @@ func characteristicRecord(c lot.Characteristic) record.Characteristic {
 		}
 	}
 	if h := c.Chart; h != nil {
-		r.Chart = &record.Chart{Centre: v(h.Centre), Lower: v(h.Lower), Upper: v(h.Upper), MeanRange: fine(h.MeanRange), UpperRange: fine(h.UpperRange), Trial: h.Trial}
+		r.Chart = &record.Chart{Centre: v(h.Centre), Lower: v(h.Lower), Upper: v(h.Upper), MeanRange: fine(h.MeanRange),
+			UpperRange: fine(h.UpperRange), Trial: h.Trial}
 		r.Chart.Signals = h.Words(c.Units)
 	}
 	if t := c.Trend; t != nil {
@@ -77,7 +80,8 @@ func characteristicRecord(c lot.Characteristic) record.Characteristic {
 		if t.U > 0 { // two digits of its uncertainty
 			n = min(max(1-int(math.Floor(math.Log10(t.U))), 0), 9)
 		}
-		r.Trend = &record.Trend{Slope: record.Decimal(t.Slope, n), Uncertainty: record.Decimal(t.U, n), PValue: record.Probability(t.PValue), Significant: t.Significant()}
+		r.Trend = &record.Trend{Slope: record.Decimal(t.Slope, n), Uncertainty: record.Decimal(t.U, n),
+			PValue: record.Probability(t.PValue), Significant: t.Significant()}
 	}
 	return r
 }

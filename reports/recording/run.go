@@ -1,6 +1,6 @@
 // Package recording turns what was found into its record: the result of a verification, what the units of a lot show
-// together, and all that a run leaves. It is the one place where a figure is rounded; pages, summaries in a notebook, the
-// command and lists of changes print what the record holds.
+// together, and all that a run leaves. It is the one place where a figure is rounded; pages, summaries in a notebook,
+// the command and lists of changes print what the record holds.
 package recording
 
 import (
@@ -13,7 +13,8 @@ import (
 
 // Run returns the record of what a run left. A file that is no table of readings is recorded without rows.
 func Run(o *rerun.Outcome, program record.Program, notebook record.Source) *record.Record {
-	r := &record.Record{Program: program, Header: o.Header, Notebook: notebook, Cautions: o.Warnings, Settings: o.Settings}
+	r := &record.Record{Program: program, Header: o.Header, Notebook: notebook, Cautions: o.Warnings,
+		Settings: o.Settings}
 	for _, c := range o.Constants {
 		r.Constants = append(r.Constants, Source(c))
 	}

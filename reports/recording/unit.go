@@ -14,7 +14,8 @@ import (
 
 // Unit returns the record of a verification; m is the model as specified, nil where it is not at hand.
 func Unit(v *verify.Result, m *stack.Stack) record.Unit {
-	u := record.Unit{Unit: v.Unit, Lot: v.Lot, Input: v.File, Measured: measuredOn(v), Cautions: v.Cautions, Notes: v.Notes, Verdicts: verdicts(v)}
+	u := record.Unit{Unit: v.Unit, Lot: v.Lot, Input: v.File, Measured: measuredOn(v), Cautions: v.Cautions,
+		Notes: v.Notes, Verdicts: verdicts(v)}
 	for _, d := range v.Decisions {
 		u.Limits = append(u.Limits, limitRecord(d))
 	}
@@ -28,7 +29,8 @@ func Unit(v *verify.Result, m *stack.Stack) record.Unit {
 		}
 	}
 	for _, r := range v.Runs {
-		u.Sweeps = append(u.Sweeps, record.Sweep{Temperature: record.Condition(r.Temperature.Celsius()), Low: record.Condition(nanometres(r.Low)),
+		u.Sweeps = append(u.Sweeps, record.Sweep{Temperature: record.Condition(r.Temperature.Celsius()),
+			Low:  record.Condition(nanometres(r.Low)),
 			High: record.Condition(nanometres(r.High)), Isolations: r.Isolations, Losses: r.Losses})
 	}
 	u.Diagnosis = diagnosisRecord(v.Diagnosis)
@@ -65,7 +67,8 @@ func verdicts(v *verify.Result) []record.Verdict {
 	of := func(subject string, j verify.Verdict) record.Verdict {
 		return record.Verdict{Subject: subject, Outcome: j.Outcome.String(), Sentence: j.Sentence}
 	}
-	return []record.Verdict{of("model agreement", v.Agreement), of("limit conformity", v.Conformity), of("data quality", v.Quality)}
+	return []record.Verdict{of("model agreement", v.Agreement), of("limit conformity", v.Conformity),
+		of("data quality", v.Quality)}
 }
 
 // jointRecord is the joint test of the figures that do not follow from others; nil without any.
@@ -73,7 +76,8 @@ func jointRecord(v *verify.Result) *record.Joint {
 	if v.Joint.Count == 0 {
 		return nil
 	}
-	j := &record.Joint{Figures: v.Joint.Count, ChiSquared: record.Decimal(v.Joint.ChiSquared, 1), PValue: record.Probability(v.Joint.PValue)}
+	j := &record.Joint{Figures: v.Joint.Count, ChiSquared: record.Decimal(v.Joint.ChiSquared, 1),
+		PValue: record.Probability(v.Joint.PValue)}
 	for _, f := range v.Figures {
 		if f.Determined {
 			j.Of++
@@ -97,8 +101,9 @@ func limitRecord(d verify.Decision) record.Limit {
 	unit := l.Quantity.Unit()
 	n := func(v float64) record.Number { return record.InUnit(v, unit) }
 	r := record.Limit{
-		Quantity: string(l.Quantity), Rule: l.Side(), Limit: n(l.Value), Unit: unit, Over: d.Condition(), Outcome: d.Outcome.String(),
-		Guard: record.Exact(d.Rule.Guard), Decision: d.RuleText, Why: d.Reserve,
+		Quantity: string(l.Quantity), Rule: l.Side(), Limit: n(l.Value), Unit: unit, Over: d.Condition(),
+		Outcome: d.Outcome.String(),
+		Guard:   record.Exact(d.Rule.Guard), Decision: d.RuleText, Why: d.Reserve,
 	}
 	if !d.Decided {
 		if !d.Covered {
@@ -134,7 +139,8 @@ func riskRecord(k limits.Risk, unit string) *record.Risk {
 	return &record.Risk{
 		Prior: k.Prior.Name, Mean: record.InUnit(k.Prior.Mean, unit), Deviation: record.InUnit(k.Prior.Standard, unit),
 		Conforming: record.Probability(k.Conforming), Posterior: record.Probability(k.Posterior),
-		Consumer: record.Probability(k.Consumer), Producer: record.Probability(k.Producer), FalselyFailed: record.Probability(k.FalselyFailed),
+		Consumer: record.Probability(k.Consumer), Producer: record.Probability(k.Producer),
+		FalselyFailed: record.Probability(k.FalselyFailed),
 	}
 }
 
@@ -186,8 +192,10 @@ func diagnosisRecord(d verify.Diagnosis) record.Diagnosis {
 	}
 	for i, e := range d.Explanations {
 		r.Explanations = append(r.Explanations, record.Explanation{
-			Label: e.Label, ChiSquared: record.Decimal(e.ChiSquared, 1), DOF: e.DOF, PValue: record.Probability(e.PValue),
-			AICc: record.Decimal(e.AICc, 1), Above: record.Decimal(e.Delta, 1), Gross: e.Gross, Selected: d.Fitted && i == d.Best,
+			Label: e.Label, ChiSquared: record.Decimal(e.ChiSquared, 1), DOF: e.DOF,
+			PValue: record.Probability(e.PValue),
+			AICc:   record.Decimal(e.AICc, 1), Above: record.Decimal(e.Delta, 1), Gross: e.Gross, Selected: d.Fitted &&
+				i == d.Best,
 		})
 	}
 	return r
@@ -246,20 +254,24 @@ func Fitted(p verify.Departure) record.Fitted {
 func budgetRecord(b verify.FigureBudget) record.Budget {
 	decimals := record.Decimals(b.Unit)
 	n := func(v float64) record.Number { return record.Decimal(v, decimals+1) }
-	r := record.Budget{Figure: b.Figure, Unit: b.Unit, Standard: n(b.Standard), K: level(b.K), Expanded: record.Decimal(b.Expanded, decimals)}
+	r := record.Budget{Figure: b.Figure, Unit: b.Unit, Standard: n(b.Standard), K: level(b.K),
+		Expanded: record.Decimal(b.Expanded, decimals)}
 	if b.DOF > 0 {
 		r.DOF = record.Decimal(b.DOF, 1)
 	}
 	if m := b.MonteCarlo; m.Trials > 0 {
 		r.MonteCarlo = &record.MonteCarlo{
-			Low: record.Decimal(m.Low, decimals), High: bounded(m.High, b.Unit), LinearLow: record.Decimal(m.LinearLow, decimals), LinearHigh: record.Decimal(m.LinearHigh, decimals),
+			Low: record.Decimal(m.Low, decimals), High: bounded(m.High, b.Unit), LinearLow: record.Decimal(m.LinearLow,
+				decimals), LinearHigh: record.Decimal(m.LinearHigh, decimals),
 			Tolerance: record.Exact(m.Tolerance), Trials: m.Trials, Agrees: m.Agrees,
 		}
 	}
 	for _, l := range b.Lines {
 		r.Contributions = append(r.Contributions, record.Contribution{
-			Name: l.Name, Value: l.Value.String(), Distribution: string(l.Distribution), Divisor: record.Decimal(l.Divisor, record.Ratio),
-			Shared: string(l.Shared), Standard: n(l.Contribution), Sensitivity: record.Decimal(l.Sensitivity, record.Ratio),
+			Name: l.Name, Value: l.Value.String(), Distribution: string(l.Distribution),
+			Divisor: record.Decimal(l.Divisor, record.Ratio),
+			Shared:  string(l.Shared), Standard: n(l.Contribution), Sensitivity: record.Decimal(l.Sensitivity,
+				record.Ratio),
 		})
 		if l.DOF > 0 {
 			r.Contributions[len(r.Contributions)-1].DOF = record.Decimal(l.DOF, 1)

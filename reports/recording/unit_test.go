@@ -33,31 +33,44 @@ func result() *verify.Result {
 				Decision:  limits.Decide(at23, uncertainty.Estimate{Value: 31.204, Standard: 0.1}),
 				Statistic: "raw minimum of 301 readings", Covered: true, Decided: true,
 			},
-			{Decision: limits.Decision{Limit: isolation, Outcome: document.Undecided}, Uncovered: "no readings at -5 °C"},
+			{Decision: limits.Decision{Limit: isolation, Outcome: document.Undecided},
+				Uncovered: "no readings at -5 °C"},
 		},
 		Figures: []verify.Figure{
-			{Name: "least isolation", Condition: "23 °C", Unit: "dB", Determined: true, Measured: 31.204, Low: 31.0, High: 31.41,
-				Specified: verify.FigureComparison{Value: 35, Low: 33, High: 38.126, En: -2.004}, Diagnosed: verify.FigureComparison{Value: 31.2, Low: 31.1, High: 31.3, En: 0}},
-			{Name: "wavelength of the isolation peak", Condition: "-5 °C", Unit: "nm", Determined: true, Measured: 1565.559, Low: 1565.065, High: 1566.053,
-				Specified: verify.FigureComparison{Value: 1574.003, Low: 1568.433, High: 1579.507, En: -1.51}, Diagnosed: verify.FigureComparison{}},
+			{Name: "least isolation", Condition: "23 °C", Unit: "dB", Determined: true, Measured: 31.204, Low: 31.0,
+				High:      31.41,
+				Specified: verify.FigureComparison{Value: 35, Low: 33, High: 38.126, En: -2.004},
+				Diagnosed: verify.FigureComparison{Value: 31.2, Low: 31.1, High: 31.3, En: 0}},
+			{Name: "wavelength of the isolation peak", Condition: "-5 °C", Unit: "nm", Determined: true,
+				Measured: 1565.559, Low: 1565.065, High: 1566.053,
+				Specified: verify.FigureComparison{Value: 1574.003, Low: 1568.433, High: 1579.507, En: -1.51},
+				Diagnosed: verify.FigureComparison{}},
 			{Name: "wavelength of the isolation peak", Unit: "nm", Why: "it lies outside the readings"},
 		},
 		Diagnosis: verify.Diagnosis{
 			Fitted: true, Sentence: "short", Causes: []string{"rotator1.angle"},
 			Departures: []verify.Departure{{
-				Fitted:  verify.Fitted{Path: "rotator1.angle", Unit: quantity.MustNamed("deg"), Value: 44.4188, Low: 44.38, High: 44.46},
+				Fitted: verify.Fitted{Path: "rotator1.angle", Unit: quantity.MustNamed("deg"), Value: 44.4188,
+					Low: 44.38, High: 44.46},
 				Nominal: quantity.Of(45, "deg"), Departure: -0.5812, U: 0.041, Tolerance: 0.3, Within: document.Fail,
-				Alike: []verify.Alike{{Path: "wedge2.axis"}, {Path: "wedge1.axis"}}, Combination: "rotator1.angle + wedge2.axis",
+				Alike:       []verify.Alike{{Path: "wedge2.axis"}, {Path: "wedge1.axis"}},
+				Combination: "rotator1.angle + wedge2.axis",
 			}},
-			Explanations: []verify.Explanation{{Label: "columns swapped", Gross: true, ChiSquared: 101.26, DOF: 99, PValue: 0.42, AICc: 105.44}, {Label: "as specified", ChiSquared: 900, DOF: 101, AICc: 900, Delta: 794.56}},
-			Gross:        []string{"columns swapped"},
-			Correction: &verify.Correction{Path: "wedge2.roll", Part: "wedge2", Turn: quantity.Of(0.5971, "deg"), U: 0.0204,
-				Gains: []verify.Gain{{Limit: 0, Condition: "23 °C", Before: 31.204, After: 38.117}}, Loss: [2]float64{0.4, 0.4123}},
+			Explanations: []verify.Explanation{{Label: "columns swapped", Gross: true, ChiSquared: 101.26, DOF: 99,
+				PValue: 0.42, AICc: 105.44}, {Label: "as specified", ChiSquared: 900, DOF: 101, AICc: 900,
+				Delta: 794.56}},
+			Gross: []string{"columns swapped"},
+			Correction: &verify.Correction{Path: "wedge2.roll", Part: "wedge2", Turn: quantity.Of(0.5971, "deg"),
+				U:     0.0204,
+				Gains: []verify.Gain{{Limit: 0, Condition: "23 °C", Before: 31.204, After: 38.117}},
+				Loss:  [2]float64{0.4, 0.4123}},
 		},
 		Outliers: []verify.Outlier{{Line: 17, Wavelength: 1550.1e-9, Temperature: quantity.Celsius(23), Off: -14.26}},
 		Budgets: []verify.FigureBudget{{
-			Figure: "least isolation", Unit: "dB", Combined: uncertainty.Combined{Standard: 0.0513, K: 2, Expanded: 0.1026,
-				Lines: []uncertainty.Line{{Name: "power meter", Value: quantity.Of(0.05, "dB"), Distribution: uncertainty.Normal, Divisor: 1, Contribution: 0.05, Shared: "run"}}},
+			Figure: "least isolation", Unit: "dB", Combined: uncertainty.Combined{Standard: 0.0513, K: 2,
+				Expanded: 0.1026,
+				Lines: []uncertainty.Line{{Name: "power meter", Value: quantity.Of(0.05, "dB"),
+					Distribution: uncertainty.Normal, Divisor: 1, Contribution: 0.05, Shared: "run"}}},
 		}},
 	}
 }
@@ -73,39 +86,53 @@ func TestUnitRecord(t *testing.T) {
 		},
 		Limits: []record.Limit{
 			{Quantity: "isolation", Rule: "at least", Limit: "30.00", Unit: "dB", Over: "1535 nm to 1565 nm, 23 °C",
-				Statistic: "raw minimum of 301 readings", Measured: "31.20", Margin: "1.20", Uncertainty: "0.20", Low: "31.00", High: "31.40", Guard: "1", Decision: limits.Guarded.String(), GuardBand: "0.20",
+				Statistic: "raw minimum of 301 readings", Measured: "31.20", Margin: "1.20", Uncertainty: "0.20",
+				Low: "31.00", High: "31.40", Guard: "1", Decision: limits.Guarded.String(), GuardBand: "0.20",
 				Conformance: "0.999999", FalseAcceptance: "0.000001", Outcome: "pass"},
-			{Quantity: "isolation", Rule: "at least", Limit: "30.00", Unit: "dB", Over: "1535 nm to 1565 nm, -5 °C to 70 °C", Guard: "0",
+			{Quantity: "isolation", Rule: "at least", Limit: "30.00", Unit: "dB",
+				Over: "1535 nm to 1565 nm, -5 °C to 70 °C", Guard: "0",
 				Outcome: "undecided", Why: "not covered by the data: no readings at -5 °C"},
 		},
 		Figures: []record.Compared{
-			{Name: "least isolation", At: "23 °C", Unit: "dB", Measured: record.Interval{Value: "31.20", Low: "31.00", High: "31.41"},
-				Specified: record.Model{Interval: record.Interval{Value: "35.00", Low: "33.00", High: "38.13"}, NormalizedError: "-2.00"},
-				Diagnosed: &record.Model{Interval: record.Interval{Value: "31.20", Low: "31.10", High: "31.30"}, NormalizedError: "0.00"}},
-			{Name: "wavelength of the isolation peak", At: "-5 °C", Unit: "nm", Measured: record.Interval{Value: "1565.6", Low: "1565.1", High: "1566.1"},
-				Specified: record.Model{Interval: record.Interval{Value: "1574.0", Low: "1568.4", High: "1579.5"}, NormalizedError: "-1.51"},
-				Diagnosed: &record.Model{Interval: record.Interval{Value: "0.0", Low: "0.0", High: "0.0"}, NormalizedError: "0.00"}},
+			{Name: "least isolation", At: "23 °C", Unit: "dB", Measured: record.Interval{Value: "31.20", Low: "31.00",
+				High: "31.41"},
+				Specified: record.Model{Interval: record.Interval{Value: "35.00", Low: "33.00", High: "38.13"},
+					NormalizedError: "-2.00"},
+				Diagnosed: &record.Model{Interval: record.Interval{Value: "31.20", Low: "31.10", High: "31.30"},
+					NormalizedError: "0.00"}},
+			{Name: "wavelength of the isolation peak", At: "-5 °C", Unit: "nm",
+				Measured: record.Interval{Value: "1565.6", Low: "1565.1", High: "1566.1"},
+				Specified: record.Model{Interval: record.Interval{Value: "1574.0", Low: "1568.4", High: "1579.5"},
+					NormalizedError: "-1.51"},
+				Diagnosed: &record.Model{Interval: record.Interval{Value: "0.0", Low: "0.0", High: "0.0"},
+					NormalizedError: "0.00"}},
 			{Name: "wavelength of the isolation peak", Unit: "nm", Why: "it lies outside the readings"},
 		},
 		Diagnosis: record.Diagnosis{
 			Sentence: "short", Causes: []string{"rotator1.angle"},
 			Fitted: []record.Fitted{{
-				Name: "rotator1.angle", Unit: "deg", Specified: "45.000", Value: "44.419", Low: "44.380", High: "44.460",
+				Name: "rotator1.angle", Unit: "deg", Specified: "45.000", Value: "44.419", Low: "44.380",
+				High:      "44.460",
 				Departure: "-0.581", Uncertainty: "0.041", Tolerance: "0.3", Within: "fail",
-				Note: "the data fixes rotator1.angle + wedge2.axis only; this data cannot tell it from wedge2.axis, wedge1.axis",
+				Note: "the data fixes rotator1.angle + wedge2.axis only; this data cannot tell it from wedge2.axis, " +
+					"wedge1.axis",
 			}},
 			Explanations: []record.Explanation{
-				{Label: "columns swapped", Gross: true, ChiSquared: "101.3", DOF: 99, PValue: "0.420000", AICc: "105.4", Above: "0.0", Selected: true},
-				{Label: "as specified", ChiSquared: "900.0", DOF: 101, PValue: "0.000001", AICc: "900.0", Above: "794.6"},
+				{Label: "columns swapped", Gross: true, ChiSquared: "101.3", DOF: 99, PValue: "0.420000", AICc: "105.4",
+					Above: "0.0", Selected: true},
+				{Label: "as specified", ChiSquared: "900.0", DOF: 101, PValue: "0.000001", AICc: "900.0",
+					Above: "794.6"},
 			},
 			Gross: []string{"columns swapped"},
-			Correction: &record.Correction{Part: "wedge2", Parameter: "wedge2.roll", Turn: "0.597", Uncertainty: "0.020", Unit: "deg",
+			Correction: &record.Correction{Part: "wedge2", Parameter: "wedge2.roll", Turn: "0.597",
+				Uncertainty: "0.020", Unit: "deg",
 				Gains: []record.Gain{{At: "23 °C", Before: "31.20", After: "38.12"}}, Cost: "0.012"},
 			Outliers: []record.Outlier{{Line: 17, Wavelength: "1550.100", Temperature: "23.00", Residual: "-14.3"}},
 		},
 		Budgets: []record.Budget{{
 			Figure: "least isolation", Unit: "dB", Standard: "0.051", K: "2.00", Expanded: "0.10",
-			Contributions: []record.Contribution{{Name: "power meter", Value: "0.05 dB", Distribution: "normal", Divisor: "1.000", Shared: "run", Sensitivity: "0.000", Standard: "0.050"}},
+			Contributions: []record.Contribution{{Name: "power meter", Value: "0.05 dB", Distribution: "normal",
+				Divisor: "1.000", Shared: "run", Sensitivity: "0.000", Standard: "0.050"}},
 		}},
 	}
 	if diff := cmp.Diff(got, want); diff != "" {
@@ -115,7 +142,8 @@ func TestUnitRecord(t *testing.T) {
 
 // Of an extinction ratio that the data only bounds from below there is no upper end and no departure.
 func TestFittedAtLeast(t *testing.T) {
-	got := Fitted(verify.Departure{Fitted: verify.Fitted{Path: "rotator1.extinction", Unit: quantity.MustNamed("dB"), Value: 38, Low: 36.5, AtLeast: true}, Nominal: quantity.Of(40, "dB"), Indeterminate: true})
+	got := Fitted(verify.Departure{Fitted: verify.Fitted{Path: "rotator1.extinction", Unit: quantity.MustNamed("dB"),
+		Value: 38, Low: 36.5, AtLeast: true}, Nominal: quantity.Of(40, "dB"), Indeterminate: true})
 	if got.High != "" || got.Departure != "" || got.Uncertainty != "" || got.Low != "36.50" {
 		t.Errorf("got %+v, want a lower end and nothing above it", got)
 	}
@@ -125,7 +153,8 @@ func TestFittedAtLeast(t *testing.T) {
 }
 
 func TestRecordOfARun(t *testing.T) {
-	table := measured.NewFile("a.csv", []byte("# unit: 7\n# shaken\nwavelength [nm],temperature [degC],isolation [dB],note\n1550,23,40,\n1551,23,41,\n"))
+	table := measured.NewFile("a.csv", []byte("# unit: 7\n# shaken\nwavelength [nm],temperature [degC],isolation "+
+		"[dB],note\n1550,23,40,\n1551,23,41,\n"))
 	other := measured.NewFile("notes.txt", []byte("no table"))
 	out := &rerun.Outcome{
 		Header:   record.Header{Title: "T"},
@@ -136,7 +165,8 @@ func TestRecordOfARun(t *testing.T) {
 	}
 	got := Run(out, record.Program{Name: "wedgework"}, record.Source{Name: "n.ipynb"})
 	wantInputs := []record.Input{
-		{Name: "sweep", File: record.Source{Name: "a.csv", SHA256: table.SHA256, Bytes: len(table.Data)}, Rows: 2, Unit: "7", Meta: []record.Field{{Name: "unit", Value: "7"}},
+		{Name: "sweep", File: record.Source{Name: "a.csv", SHA256: table.SHA256, Bytes: len(table.Data)}, Rows: 2,
+			Unit: "7", Meta: []record.Field{{Name: "unit", Value: "7"}},
 			Remarks: []string{"shaken"}, Unused: []string{"note"}},
 		{Name: "sweep", File: record.Source{Name: "notes.txt", SHA256: other.SHA256, Bytes: 8}},
 	}

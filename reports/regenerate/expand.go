@@ -20,8 +20,8 @@ type Task struct {
 	Base       string // the folder of reports that the plan names; below it no link is followed
 	Processors int    // to make it on; what the run sets as it hands the task out
 
-	// Look is a file of readings to be looked into, by a worker under the bounds of the report that it is for. Such a task
-	// makes no report.
+	// Look is a file of readings to be looked into, by a worker under the bounds of the report that it is for. Such a
+	// task makes no report.
 	Look *job.File `json:"look,omitempty"`
 }
 
@@ -314,7 +314,8 @@ func (e *Entry) agree(b *batch) (values map[string]string, wrong string) {
 	}
 	for _, n := range named {
 		if _, same := values[n]; !same && b.wrong == "" && len(b.values) > 0 {
-			return values, fmt.Sprintf("the files of %s %s differ in {%s}, which stands in the output or a setting", e.Per,
+			return values, fmt.Sprintf("the files of %s %s differ in {%s}, which stands in the output or a setting",
+				e.Per,
 				b.value, n)
 		}
 	}

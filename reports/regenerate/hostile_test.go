@@ -91,7 +91,8 @@ func TestLookedIntoByWorkers(t *testing.T) {
 		"in/c.csv": "hang", "in/d.csv": "0418 1", "in/e.csv": "bad"})
 	want := []string{
 		"0417.pdf 0 new",
-		"_.pdf 2 not made: took longer than the 1s that the plan allows: plan.toml:6: data sweep: context deadline exceeded",
+		"_.pdf 2 not made: took longer than the 1s that the plan allows: plan.toml:6: data sweep: context deadline " +
+			"exceeded",
 		"0418.pdf 0 new",
 		"_.pdf 2 not made: plan.toml:6: data sweep: e.csv: no readings",
 	}
@@ -160,7 +161,8 @@ func TestFolderOfReports(t *testing.T) {
 	}
 	want := []string{
 		"a.pdf 0 new",
-		"b.pdf 2 not made: plan.toml:5: output: out/b: found a link, expected a folder of reports; a link is not followed",
+		"b.pdf 2 not made: plan.toml:5: output: out/b: found a link, expected a folder of reports; a link is not " +
+			"followed",
 		"c.pdf 2 not made: plan.toml:5: output: out/c/" + LedgerName + ": found a link, expected a regular file",
 		"d.pdf 2 not made: plan.toml:5: output: out/d/" + LedgerName + ": found a pipe, expected a regular file",
 	}
@@ -199,7 +201,8 @@ func TestLedgerWhenCallsFail(t *testing.T) {
 			return nil
 		})
 		regenerated(t, folder, Options{Workers: 1})
-		if d := cmp.Diff([]string{"a.pdf 0 fresh", "b.pdf 0 fresh"}, regenerated(t, folder, Options{Workers: 1})); d != "" {
+		if d := cmp.Diff([]string{"a.pdf 0 fresh", "b.pdf 0 fresh"}, regenerated(t, folder,
+			Options{Workers: 1})); d != "" {
 			t.Errorf("after %s failed (-want +got):\n%s", failed, d)
 		}
 		for _, unit := range []string{"a", "b"} {

@@ -78,7 +78,8 @@ func TestFindAbsolute(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []Match{{Path: filepath.ToSlash(filepath.Join(folder, "0417.csv")), Groups: map[string]string{"unit": "0417"}}}
+	want := []Match{{Path: filepath.ToSlash(filepath.Join(folder, "0417.csv")),
+		Groups: map[string]string{"unit": "0417"}}}
 	if d := cmp.Diff(want, p.Find("elsewhere", nil)); d != "" {
 		t.Errorf("(-want +got):\n%s", d)
 	}

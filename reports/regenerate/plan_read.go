@@ -109,7 +109,8 @@ func (r *planReader) entry(key string, t reportTable, all job.Bounds) Entry {
 		NumberAt: r.place(key+".number", "number"), Signing: r.signing(key+".sign", t.Sign),
 	}
 	if !strings.HasSuffix(t.Notebook, ".ipynb") {
-		r.fault(key+".notebook", "notebook: found %q, expected the path of a notebook, as in \"verify.ipynb\"", t.Notebook)
+		r.fault(key+".notebook", "notebook: found %q, expected the path of a notebook, as in \"verify.ipynb\"",
+			t.Notebook)
 	}
 	for name, text := range t.Data {
 		at := key + ".data." + name
@@ -184,7 +185,8 @@ func (r *planReader) lead(key, named string, data []Binding) int {
 		}
 	}
 	r.fault(key+".data",
-		"several inputs have patterns with groups of their own; name the one whose files make the reports, as in lead = %q",
+		"several inputs have patterns with groups of their own; name the one whose files make the reports, as in "+
+			"lead = %q",
 		data[open[0]].Name)
 	return -1
 }
@@ -199,7 +201,8 @@ func (r *planReader) followers(key string, e Entry) {
 	for i, b := range e.Data {
 		for _, g := range b.Pattern.Groups() {
 			if i != e.Lead && !slices.Contains(e.groups(), g) {
-				r.fault(key+".data."+b.Name, "data %s: there is no group {%s} in the pattern of %s, whose files make the reports",
+				r.fault(key+".data."+b.Name, "data %s: there is no group {%s} in the pattern of %s, whose files make "+
+					"the reports",
 					job.Key(b.Name), g, lead.Name)
 			}
 		}
@@ -269,7 +272,8 @@ func (r *planReader) remake(key, text string, otherwise Remake) Remake {
 
 // signing reads sign = "KEY" or sign.reviewed = "KEY".
 func (r *planReader) signing(key string, v any) []job.Signing {
-	const want = "expected a key as in sign = \"quality.key\", or one for each role as in sign.approved = \"quality.key\""
+	const want = "expected a key as in sign = \"quality.key\", or one for each role as in sign.approved = " +
+		"\"quality.key\""
 	var all []job.Signing
 	add := func(at, role string, v any) {
 		path, ok := v.(string)
@@ -308,7 +312,8 @@ func (r *planReader) bounds(key, duration, memory string, otherwise job.Bounds) 
 	if duration != "" {
 		d, err := time.ParseDuration(duration)
 		if err != nil || d <= 0 {
-			r.fault(at("time"), "time: found %q, expected how long one report may take, as in \"90s\" or \"2m\"", duration)
+			r.fault(at("time"), "time: found %q, expected how long one report may take, as in \"90s\" or \"2m\"",
+				duration)
 		}
 		l.Time = d
 	}

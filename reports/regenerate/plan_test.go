@@ -59,7 +59,8 @@ func TestTasks(t *testing.T) {
 		return all
 	}
 	plan := func(line int, what string) job.Place {
-		return job.Place(strings.TrimSuffix(fmt.Sprintf("%s:%d: %s", filepath.Join(folder, "plan.toml"), line, what), ": "))
+		return job.Place(strings.TrimSuffix(fmt.Sprintf("%s:%d: %s", filepath.Join(folder, "plan.toml"), line, what),
+			": "))
 	}
 	sweep, reference := plan(9, "data sweep"), plan(10, "data reference")
 	single := func(out, unit, refused string, data ...job.Binding) Task {
@@ -86,7 +87,8 @@ func TestTasks(t *testing.T) {
 			Output: job.Text{Text: filepath.Join(folder, "lots", out), At: plan(19, "output")},
 			Bounds: job.Bounds{Time: 90 * time.Second, Memory: 512_000_000},
 			Issued: job.Text{Text: "2026-11-25", At: plan(21, "issued")},
-			Data:   []job.Binding{{Name: "sweep", At: plan(17, "data sweep"), Files: in(plan(17, "data sweep"), names...)}},
+			Data: []job.Binding{{Name: "sweep", At: plan(17, "data sweep"), Files: in(plan(17, "data sweep"),
+				names...)}},
 		}}
 	}
 	bound := func(name string, at job.Place, file string) job.Binding {
@@ -281,7 +283,8 @@ plan.toml:8: set apex: found nothing, expected an expression, as in "4.5*deg"`},
 }
 
 func TestLineNumbers(t *testing.T) {
-	got := lineNumbers([]byte("a = 1\n\n[[t]]\nx.y = 2\n[t.sub]\nz = { p = 1,\n q = 2 }\n[[t]]\n[t.sub]\nz = 3\n[u]\nv " +
+	got := lineNumbers([]byte("a = 1\n\n[[t]]\nx.y = 2\n[t.sub]\nz = { p = 1,\n q = 2 }\n[[t]]\n[t.sub]\nz = " +
+		"3\n[u]\nv " +
 		"= 1\n"))
 	want := map[string]int{"a": 1, "t.0": 3, "t.0.x.y": 4, "t.0.sub": 5, "t.0.sub.z": 6, "t.0.sub.z.p": 6,
 		"t.0.sub.z.q": 7, "t.1": 8, "t.1.sub": 9, "t.1.sub.z": 10, "u": 11, "u.v": 12}

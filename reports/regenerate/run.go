@@ -320,8 +320,8 @@ func (h *hand) outcome(ctx context.Context, t Task) Outcome {
 
 // make has the worker make the report, and starts another one when it died of the last.
 func (h *hand) make(ctx context.Context, t Task) (Made, error) {
-	// A share of the processors: a worker that reckons with those the others use wakes threads for nothing, a twelfth of
-	// its time. The first of a run have more than theirs.
+	// A share of the processors: a worker that reckons with those the others use wakes threads for nothing, a twelfth
+	// of its time. The first of a run have more than theirs.
 	making := int(h.run.making.Add(1))
 	defer h.run.making.Add(-1)
 	t.Processors = (runtime.GOMAXPROCS(0) + making - 1) / making

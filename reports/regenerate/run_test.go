@@ -301,7 +301,8 @@ func TestOneBadFile(t *testing.T) {
 	got := regenerated(t, folder, Options{Workers: 1})
 	want := []string{
 		"a.pdf 2 not made: line 4, column 2: found bad, expected good",
-		"b.pdf 2 not made: the process that made it ended: panic: runtime error: invalid memory address or nil pointer " +
+		"b.pdf 2 not made: the process that made it ended: panic: runtime error: invalid memory address or nil " +
+			"pointer " +
 			"dereference",
 		"c.pdf 2 not made: took longer than the 1s that the plan allows: cell 3: context deadline exceeded",
 		"d.pdf 0 the data changed",
@@ -318,8 +319,9 @@ func TestOneBadFile(t *testing.T) {
 	write(t, folder, "in/a.csv", "a")
 	write(t, folder, "in/b.csv", "b")
 	write(t, folder, "in/c.csv", "c")
-	if d := cmp.Diff([]string{"a.pdf 0 fresh", "b.pdf 0 fresh", "c.pdf 0 fresh", "d.pdf 0 fresh"}, regenerated(t, folder,
-		Options{})); d != "" {
+	if d := cmp.Diff([]string{"a.pdf 0 fresh", "b.pdf 0 fresh", "c.pdf 0 fresh", "d.pdf 0 fresh"},
+		regenerated(t, folder,
+			Options{})); d != "" {
 		t.Errorf("mended (-want +got):\n%s", d)
 	}
 }
@@ -358,7 +360,8 @@ func TestInterrupted(t *testing.T) {
 		t.Fatalf("%v, want ErrInterrupted", err)
 	}
 	write(t, folder, "in/b.csv", "b")
-	if d := cmp.Diff([]string{"a.pdf 0 fresh", "b.pdf 0 new", "c.pdf 0 new"}, regenerated(t, folder, Options{})); d != "" {
+	if d := cmp.Diff([]string{"a.pdf 0 fresh", "b.pdf 0 new", "c.pdf 0 new"}, regenerated(t, folder,
+		Options{})); d != "" {
 		t.Errorf("(-want +got):\n%s", d)
 	}
 }

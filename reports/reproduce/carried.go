@@ -50,7 +50,8 @@ func Open(pdf []byte) (*Carried, error) {
 		byHash[hex.EncodeToString(sum[:])] = a.Data
 	}
 	if c.JSON == nil {
-		return nil, fmt.Errorf("no report of this program: found no attachment %s among %d", record.FileName, len(attachments))
+		return nil, fmt.Errorf("no report of this program: found no attachment %s among %d", record.FileName,
+			len(attachments))
 	}
 	if c.Record, err = record.Read(c.JSON); err != nil {
 		return nil, fmt.Errorf("%s: %w", record.FileName, err)
@@ -59,9 +60,11 @@ func Open(pdf []byte) (*Carried, error) {
 		data, ok := byHash[s.SHA256]
 		switch {
 		case s.Name != filepath.Base(s.Name) || strings.ContainsAny(s.Name, "/\\\x00"):
-			return measured.File{}, fmt.Errorf("%s: %s is named %q, expected a plain file name", record.FileName, what, s.Name)
+			return measured.File{}, fmt.Errorf("%s: %s is named %q, expected a plain file name", record.FileName, what,
+				s.Name)
 		case !ok:
-			return measured.File{}, fmt.Errorf("%s %s, SHA-256 %s, is not among the attachments: it was changed or taken away", what, s.Name, s.SHA256)
+			return measured.File{}, fmt.Errorf("%s %s, SHA-256 %s, is not among the attachments: it was changed or "+
+				"taken away", what, s.Name, s.SHA256)
 		}
 		return measured.File{Name: s.Name, Data: data, SHA256: s.SHA256}, nil
 	}
@@ -81,7 +84,8 @@ func Open(pdf []byte) (*Carried, error) {
 		c.data[in.Name] = append(c.data[in.Name], file)
 	}
 	for _, k := range c.Record.Constants {
-		if _, err := find("the constants of", record.Source{Name: strings.Map(plain, k.Name), SHA256: k.SHA256}); err != nil {
+		if _, err := find("the constants of", record.Source{Name: strings.Map(plain, k.Name),
+			SHA256: k.SHA256}); err != nil {
 			return nil, err
 		}
 	}
@@ -109,7 +113,8 @@ func (c *Carried) Job(given []measured.File) (*job.Job, error) {
 	for _, want := range c.Record.Fonts {
 		at := slices.IndexFunc(given, func(f measured.File) bool { return f.SHA256 == want.SHA256 })
 		if at < 0 {
-			return nil, fmt.Errorf("the report was made with the font %s, SHA-256 %s; add --font FILE", want.Name, want.SHA256)
+			return nil, fmt.Errorf("the report was made with the font %s, SHA-256 %s; add --font FILE", want.Name,
+				want.SHA256)
 		}
 		j.Fonts = append(j.Fonts, job.Content(want.Name, given[at].Data)) // the file may have been renamed since
 	}
@@ -120,7 +125,8 @@ func (c *Carried) Job(given []measured.File) (*job.Job, error) {
 	}
 	for _, s := range c.Record.Settings {
 		if s.Bound && s.Expression == "" {
-			return nil, fmt.Errorf("the record says that the setting %s was bound to %s, and not by which expression", s.Name, s.Value)
+			return nil, fmt.Errorf("the record says that the setting %s was bound to %s, and not by which expression",
+				s.Name, s.Value)
 		}
 		if s.Bound {
 			j.Settings = append(j.Settings, job.Setting{Name: s.Name, Expression: s.Expression})

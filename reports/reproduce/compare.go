@@ -26,8 +26,8 @@ const (
 // String names a result in a word.
 func (r Result) String() string { return [...]string{"identical", "agrees", "differs"}[r] }
 
-// Tolerance is how far a point of a drawing may move for the pages to agree, in points: last bits differ between kinds of
-// processors, and coordinates are printed with two decimals.
+// Tolerance is how far a point of a drawing may move for the pages to agree, in points: last bits differ between kinds
+// of processors, and coordinates are printed with two decimals.
 const Tolerance = 0.02
 
 // Difference is one place where the report and the one made again differ.
@@ -41,9 +41,9 @@ type Finding struct {
 	Pages       int
 }
 
-// Compare holds a report against the one made again from it. Beyond the record and the outputs of the cells it compares the
-// files object by object, unpacked, so that a page that was changed after the fact is found: a figure on it that is not the
-// record's, a curve, a glyph.
+// Compare holds a report against the one made again from it. Beyond the record and the outputs of the cells it compares
+// the files object by object, unpacked, so that a page that was changed after the fact is found: a figure on it that is
+// not the record's, a curve, a glyph.
 func Compare(c *Carried, again *publish.Report) (*Finding, error) {
 	if bytes.Equal(c.PDF, again.PDF) {
 		return &Finding{Result: Identical}, nil
@@ -68,8 +68,8 @@ func (f *Finding) add(where, was, is string) {
 	f.Differences = append(f.Differences, Difference{where, was, is})
 }
 
-// records compares all that was recorded but the program: that it may be another is said beside the finding. The hash of the
-// executed notebook follows from its outputs, which are compared by themselves.
+// records compares all that was recorded but the program: that it may be another is said beside the finding. The hash
+// of the executed notebook follows from its outputs, which are compared by themselves.
 func (f *Finding) records(was, is []byte) error {
 	all, err := changes.Of(was, is)
 	if err != nil {
@@ -146,7 +146,8 @@ func first(a, b string) string {
 	return ""
 }
 
-// program rewrites in the original what names the program that made it to what names the one of now: a version, a toolchain.
+// program rewrites in the original what names the program that made it to what names the one of now: a version, a
+// toolchain.
 func program(was, is record.Program) *strings.Replacer {
 	var pairs []string
 	for _, p := range [][2]string{{was.Version, is.Version}, {was.Go, is.Go}} {
@@ -191,6 +192,7 @@ func (f *Finding) files(c *Carried, again *publish.Report) error {
 	if err := f.names(a, b); err != nil {
 		return err
 	}
-	p := pages{f: f, a: a, b: b, program: program(c.Record.Program, again.Record.Program), seen: map[archive.Ref]archive.Ref{}}
+	p := pages{f: f, a: a, b: b, program: program(c.Record.Program, again.Record.Program),
+		seen: map[archive.Ref]archive.Ref{}}
 	return p.compare()
 }

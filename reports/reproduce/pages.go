@@ -22,9 +22,10 @@ type pages struct {
 	page    int                         // the page that is being compared
 }
 
-// skipped are the keys of what is compared elsewhere or follows from the bytes: attachments by their names, the record and
-// the outputs of the cells; how the file and its streams are packed; its identifier.
-var skipped = map[archive.Name]bool{"AF": true, "EmbeddedFiles": true, "ID": true, "Size": true, "Prev": true, "Length": true, "Filter": true}
+// skipped are the keys of what is compared elsewhere or follows from the bytes: attachments by their names, the record
+// and the outputs of the cells; how the file and its streams are packed; its identifier.
+var skipped = map[archive.Name]bool{"AF": true, "EmbeddedFiles": true, "ID": true, "Size": true, "Prev": true,
+	"Length": true, "Filter": true}
 
 func (p *pages) compare() error {
 	inA, err := p.a.Pages()

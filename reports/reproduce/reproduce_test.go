@@ -25,13 +25,15 @@ import (
 type cells struct{ *session.Session }
 
 func (c cells) Run(ctx context.Context, cell rerun.Cell, emit func(notebook.Output)) error {
-	_, err := c.Session.Run(ctx, session.Cell{Name: fmt.Sprint("cell ", cell.Number), Number: cell.Index, Source: cell.Source}, emit)
+	_, err := c.Session.Run(ctx, session.Cell{Name: fmt.Sprint("cell ", cell.Number), Number: cell.Index,
+		Source: cell.Source}, emit)
 	return err
 }
 
 func open(d *rerun.Desk) (rerun.Session, error) {
 	s, err := session.New(session.Config{
-		Words: vocab.Words(), Local: map[string]any{vocab.HostKey: vocab.Host(d)}, Show: vocab.Show, Bundle: document.Bundle,
+		Words: vocab.Words(), Local: map[string]any{vocab.HostKey: vocab.Host(d)}, Show: vocab.Show,
+		Bundle: document.Bundle,
 	})
 	return cells{s}, err
 }
@@ -44,7 +46,8 @@ func core(t testing.TB) *job.Job {
 	nb := &notebook.Notebook{Minor: 4}
 	for _, source := range []string{
 		`report(title="Core", part="HA-1550", revision="B")`,
-		"d = measured(\"sweep\")\napex = given(\"apex\", 5*deg)\nprint(format(d.isolation.max(), 2), apex, crystal(\"YVO4\").no(1550*nm))",
+		"d = measured(\"sweep\")\napex = given(\"apex\", 5*deg)\nprint(format(d.isolation.max(), 2), apex, " +
+			"crystal(\"YVO4\").no(1550*nm))",
 		`plot(d.isolation, title="Readings")`,
 	} {
 		nb.Cells = append(nb.Cells, notebook.Cell{Type: notebook.CodeCell, Source: source})
@@ -53,7 +56,8 @@ func core(t testing.TB) *job.Job {
 	if err != nil {
 		t.Fatal(err)
 	}
-	sweep := job.Content("own.csv", []byte("# unit: 0417\n# note: invented\nwavelength [nm],temperature [degC],isolation [dB]\n1550,23,40.12\n1551,23,41.34\n1552,23,40.98\n"))
+	sweep := job.Content("own.csv", []byte("# unit: 0417\n# note: invented\nwavelength [nm],temperature "+
+		"[degC],isolation [dB]\n1550,23,40.12\n1551,23,41.34\n1552,23,40.98\n"))
 	return &job.Job{
 		Notebook: job.Content("n.ipynb", data), Issued: job.Text{Text: "2026-11-25"},
 		Data:     []job.Binding{{Name: "sweep", Files: []job.File{sweep}}},
@@ -252,7 +256,8 @@ func TestOpenRefuses(t *testing.T) {
 	for _, c := range []struct{ name, from, to, want string }{
 		{"changed readings", "1551,23,41.34", "1551,23,49.34", "the input own.csv, SHA-256"},
 		{"a changed cell", "apex = given", "apex = gaven", "the notebook n.ipynb, SHA-256"},
-		{"a changed outcome", `"execution_count": 2`, `"execution_count": 3`, "the executed notebook executed-n.ipynb, SHA-256"},
+		{"a changed outcome", `"execution_count": 2`, `"execution_count": 3`,
+			"the executed notebook executed-n.ipynb, SHA-256"},
 		{"changed constants", `"name": "YVO4",`, `"name": "YVO5",`, "SHA-256"},
 		{"another schema", `"wedgework record"`, `"wedgework recipe"`, `found schema "wedgework recipe"`},
 		{"a later record", `"version": 1,`, `"version": 9,`, "found version 9"},
@@ -281,7 +286,8 @@ func TestHostileCells(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := publish.Make(context.Background(), k, publish.Tools{Program: now, Open: open}); err == nil || !strings.Contains(err.Error(), c.want) {
+		if _, err := publish.Make(context.Background(), k, publish.Tools{Program: now, Open: open}); err == nil ||
+			!strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: got %v, want an error with %q", c.name, err, c.want)
 		}
 	}
@@ -291,7 +297,8 @@ func TestHostileCells(t *testing.T) {
 func TestFontsAreAskedFor(t *testing.T) {
 	font := measured.NewFile("renamed.ttf", []byte("font"))
 	c := &Carried{Record: &record.Record{Fonts: []record.Source{{Name: "face.ttf", SHA256: font.SHA256}}}}
-	if _, err := c.Job(nil); err == nil || !strings.Contains(err.Error(), "the font face.ttf, SHA-256 "+font.SHA256+"; add --font FILE") {
+	if _, err := c.Job(nil); err == nil || !strings.Contains(err.Error(),
+		"the font face.ttf, SHA-256 "+font.SHA256+"; add --font FILE") {
 		t.Errorf("got %v, want an error that asks for the font", err)
 	}
 	j, err := c.Job([]measured.File{measured.NewFile("other.ttf", nil), font})

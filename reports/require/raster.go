@@ -18,12 +18,13 @@ import (
 const (
 	// strip of ten pixels is about a line of text at the 36 dots per inch of the pictures.
 	strip = 10
-	// most is what a strip may differ by on the average, of 255. Renderings differ by version in the edges of letters; a line
-	// of text that was lost, or came new, differs by 10 or more.
+	// most is what a strip may differ by on the average, of 255. Renderings differ by version in the edges of letters;
+	// a line of text that was lost, or came new, differs by 10 or more.
 	most = 4.0
 )
 
-// Pages holds pages of a PDF file against small grey pictures of them, golden-1.png and so on; with update it writes those.
+// Pages holds pages of a PDF file against small grey pictures of them, golden-1.png and so on; with update it writes
+// those.
 func Pages(t testing.TB, path, golden string, update bool, pages ...int) {
 	t.Helper()
 	tool := Tool(t, "pdftoppm")

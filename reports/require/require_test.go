@@ -22,7 +22,8 @@ func TestMissing(t *testing.T) {
 	tests := []struct{ name, env, want string }{
 		{"skips", "", "skipped: the program no-such-program is not installed"},
 		{"skips unless 1", "0", "skipped: the program no-such-program is not installed"},
-		{"fails when all is required", "1", "failed: the program no-such-program is not installed, and WEDGEWORK_REQUIRE_ALL=1 asks for every check"},
+		{"fails when all is required", "1", "failed: the program no-such-program is not installed, and " +
+			"WEDGEWORK_REQUIRE_ALL=1 asks for every check"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -70,7 +70,8 @@ func (d *Desk) Input(name, path string) ([]measured.File, error) {
 		return nil, d.unbound(name)
 	}
 	if first, ok := d.paths[name]; ok && first != path {
-		return nil, fmt.Errorf("input %q has two defaults, %q and %q: give each input a name of its own", name, first, path)
+		return nil, fmt.Errorf("input %q has two defaults, %q and %q: give each input a name of its own", name, first,
+			path)
 	}
 	f, err := d.readDefault(path)
 	if err != nil {

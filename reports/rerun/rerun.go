@@ -52,15 +52,16 @@ type Opener func(desk *Desk) (Session, error)
 
 // Outcome is what a run that reached its end leaves.
 type Outcome struct {
-	Notebook  *notebook.Notebook // a copy with outputs (their Blocks included) and execution counts
-	Header    record.Header      // what report() said; the zero Header when it was not called
-	Reported  bool               // whether report() was called
-	Verified  []Verification     // in order
-	Inputs    []Input            // in the order the notebook asked for them
-	Settings  []record.Setting   // in the order the notebook asked for them
-	Constants []measured.File    // of the program's own that the cells asked for: name of the material and its data file
-	Warnings  []string           // in order, each once
-	Retest    string             // rule by which units count that were measured more than once; "" is the usual one
+	Notebook *notebook.Notebook // a copy with outputs (their Blocks included) and execution counts
+	Header   record.Header      // what report() said; the zero Header when it was not called
+	Reported bool               // whether report() was called
+	Verified []Verification     // in order
+	Inputs   []Input            // in the order the notebook asked for them
+	Settings []record.Setting   // in the order the notebook asked for them
+	// of the program's own that the cells asked for: name of the material and its data file
+	Constants []measured.File
+	Warnings  []string // in order, each once
+	Retest    string   // rule by which units count that were measured more than once; "" is the usual one
 
 	// Unread holds why a picture that a Markdown cell shows could not be read, by its address. One that was
 	// read is an input, under its address.

@@ -119,7 +119,8 @@ func TestRunCollectsWhatTheWordsLeave(t *testing.T) {
 		Files: []measured.File{other}, Bound: true}}); diff != "" {
 		t.Errorf("inputs, -got +want:\n%s", diff)
 	}
-	if diff := cmp.Diff(out.Settings, []record.Setting{{Name: "apex", Value: "<4*deg>", Expression: "4*deg", Bound: true},
+	if diff := cmp.Diff(out.Settings, []record.Setting{{Name: "apex", Value: "<4*deg>", Expression: "4*deg",
+		Bound: true},
 		{Name: "gap", Value: "<default>"}}); diff != "" {
 		t.Errorf("settings, -got +want:\n%s", diff)
 	}
@@ -159,7 +160,10 @@ func TestRunReadsDefaults(t *testing.T) {
 
 func TestRunFails(t *testing.T) {
 	file := []measured.File{measured.NewFile("a.csv", nil)}
-	unreadable := func(path string) (measured.File, error) { return measured.File{}, errors.New(path + " lies outside") }
+	unreadable := func(path string) (measured.File, error) {
+		return measured.File{},
+			errors.New(path + " lies outside")
+	}
 	for _, c := range []struct {
 		name string
 		req  Request
@@ -181,7 +185,8 @@ func TestRunFails(t *testing.T) {
 			`input "sweep" has two defaults, "a.csv" and "b.csv"`},
 		{"unknown input", Request{Notebook: book("measured sweep\nmeasured dark"),
 			Data: map[string][]measured.File{"sweep": file, "dark": file, "swep": file, "a": file}},
-			"input a: the notebook has no input a; its inputs are: sweep, dark\ninput swep: the notebook has no input swep; " +
+			"input a: the notebook has no input a; its inputs are: sweep, dark\ninput swep: the notebook has no " +
+				"input swep; " +
 				"its inputs are: sweep, dark; did you mean sweep?"},
 		{"unknown input of a notebook without any", Request{Notebook: book("print a"),
 			Data: map[string][]measured.File{"sweep": file}},

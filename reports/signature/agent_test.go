@@ -77,7 +77,8 @@ func TestAgent(t *testing.T) {
 	serve(t, ring)
 	private, public := key(t, 1)
 	raw := ed25519.NewKeyFromSeed(bytes.Repeat([]byte{1}, ed25519.SeedSize))
-	if _, err := Load(keyFile(t, public, 0o644)); err == nil || !strings.Contains(err.Error(), "does not hold the key") {
+	if _, err := Load(keyFile(t, public, 0o644)); err == nil || !strings.Contains(err.Error(),
+		"does not hold the key") {
 		t.Errorf("an empty agent: %v", err)
 	}
 	if err := ring.Add(agent.AddedKey{PrivateKey: raw}); err != nil {

@@ -63,7 +63,8 @@ func load(path string, data []byte) (*Key, error) {
 		return unlocked(path, locked.PublicKey)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("not a private key as ssh-keygen writes them, nor the public one of a key in ssh-agent: %w",
+		return nil, fmt.Errorf("not a private key as ssh-keygen writes them, nor the public one of a key in "+
+			"ssh-agent: %w",
 			err)
 	}
 	if err := private(path); err != nil {

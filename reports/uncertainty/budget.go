@@ -46,8 +46,8 @@ const (
 	ByAll   Shared = "all"
 )
 
-// ByReference is one error per reading of a reference trace: of all readings that it was divided into. A file states it, and
-// no contribution of a budget.
+// ByReference is one error per reading of a reference trace: of all readings that it was divided into. A file states
+// it, and no contribution of a budget.
 const ByReference Shared = "reference"
 
 // sharing is the usual sharing of the contributions the vocabulary names: what is set up once per file
@@ -135,19 +135,22 @@ func (b Budget) Check() error {
 		case seen[c.Name]:
 			return fmt.Errorf("contribution %q is given twice", c.Name)
 		case c.Value.Absolute():
-			return fmt.Errorf("contribution %q is %s, a point on a scale: a difference was expected, as in 0.5*kelvin", c.Name, c.Value)
+			return fmt.Errorf("contribution %q is %s, a point on a scale: a difference was expected, as in 0.5*kelvin",
+				c.Name, c.Value)
 		case !(c.Value.Value >= 0) || math.IsInf(c.Value.Value, 0):
 			return fmt.Errorf("contribution %q is %s: it must be finite and not negative", c.Name, c.Value)
 		case c.DOF < 0 || c.DOF > 0 && c.DOF < 1 || math.IsNaN(c.DOF):
 			return fmt.Errorf("contribution %q has %g degrees of freedom: 1 or more were expected", c.Name, c.DOF)
 		case c.Distribution == Student && !(Input{Estimate: Estimate{DOF: c.DOF}}).poor():
-			return fmt.Errorf("contribution %q has Student's distribution: its degrees of freedom were expected, one less than the number of readings", c.Name)
+			return fmt.Errorf("contribution %q has Student's distribution: its degrees of freedom were expected, one "+
+				"less than the number of readings", c.Name)
 		}
 		seen[c.Name] = true
 		switch c.Value.Dimension() {
 		case quantity.OfLevel, quantity.OfLength, quantity.OfTemperature:
 		default:
-			return fmt.Errorf("contribution %q is %s, a %s: a level in dB, a length or a temperature difference was expected",
+			return fmt.Errorf("contribution %q is %s, a %s: a level in dB, a length or a temperature difference was "+
+				"expected",
 				c.Name, c.Value, c.Value.Dimension())
 		}
 		switch c.SharedBy() {
@@ -169,7 +172,8 @@ func (f *Floor) check() error {
 	if f.Level.Dimension() != quantity.OfLevel || f.Level.Absolute() || !(f.Level.Value > 0) {
 		return fmt.Errorf("the floor is %s: a loss in dB greater than zero was expected, as in 62*dB", f.Level)
 	}
-	if f.Uncertainty != (quantity.Quantity{}) && (f.Uncertainty.Dimension() != quantity.OfLevel || !(f.Uncertainty.Value >= 0)) {
+	if f.Uncertainty != (quantity.Quantity{}) && (f.Uncertainty.Dimension() != quantity.OfLevel ||
+		!(f.Uncertainty.Value >= 0)) {
 		return fmt.Errorf("the floor's uncertainty is %s: a level in dB, not negative, was expected", f.Uncertainty)
 	}
 	return nil

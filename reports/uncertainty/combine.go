@@ -29,8 +29,9 @@ type Combined struct {
 	Expanded float64
 }
 
-// Combine adds independent contributions to one figure (JCGM 100:2008, 5.1.2): u^2 = sum of (c_i u_i)^2, effective degrees
-// of freedom by Welch and Satterthwaite (G.4), and U = k u at Confidence. Lines that contribute nothing are left out.
+// Combine adds independent contributions to one figure (JCGM 100:2008, 5.1.2): u^2 = sum of (c_i u_i)^2, effective
+// degrees of freedom by Welch and Satterthwaite (G.4), and U = k u at Confidence. Lines that contribute nothing are
+// left out.
 func Combine(lines []Line) Combined {
 	var c Combined
 	var u, dof []float64

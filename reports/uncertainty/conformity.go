@@ -56,7 +56,8 @@ func Risks(prior Estimate, low, high, acceptLow, acceptHigh, u float64) (consume
 	// Nothing of a normal distribution that a float64 could add lies beyond 9 standard deviations.
 	first, last := prior.Value-9*prior.Standard, prior.Value+9*prior.Standard
 	from, to := min(max(low, first), last), max(min(high, last), first)
-	consumer = integrate(accepted, first, from, min(u, prior.Standard)) + integrate(accepted, to, last, min(u, prior.Standard))
+	consumer = integrate(accepted, first, from, min(u, prior.Standard)) + integrate(accepted, to, last,
+		min(u, prior.Standard))
 	producer = integrate(rejected, from, to, min(u, prior.Standard))
 	return consumer, producer, nil
 }

@@ -23,7 +23,8 @@ func TestConformance(t *testing.T) {
 	near(t, "above the lower quartile", poor.Conformance(29.8, math.Inf(1)), 0.75, 1e-12)
 	near(t, "below the upper quartile", poor.Conformance(math.Inf(-1), 30.2), 0.75, 1e-12)
 	near(t, "between the quartiles", poor.Conformance(29.8, 30.2), 0.5, 1e-12)
-	near(t, "well known", uncertainty.Estimate{Value: 30, Standard: 0.2}.Conformance(29.6, 30.4), uncertainty.Confidence, 1e-12)
+	near(t, "well known", uncertainty.Estimate{Value: 30, Standard: 0.2}.Conformance(29.6, 30.4),
+		uncertainty.Confidence, 1e-12)
 	// Exact cases: on the limit it is one half; without uncertainty it is 0 or 1; far off it keeps digits.
 	near(t, "on the limit", uncertainty.Conformance(30, math.Inf(1), 30, 0.2), 0.5, 1e-15)
 	near(t, "certain", uncertainty.Conformance(30, math.Inf(1), 30, 0), 1, 0)
@@ -42,8 +43,8 @@ func TestRisks(t *testing.T) {
 	}
 	near(t, "consumer's risk", consumer, 0.00988, 5e-5)
 	near(t, "producer's risk", producer, 0.06903, 5e-5)
-	// A measurement much worse than the production is narrow: the same integrals by the trapezoidal rule, 200,000 steps over
-	// twelve standard deviations of the production.
+	// A measurement much worse than the production is narrow: the same integrals by the trapezoidal rule, 200,000 steps
+	// over twelve standard deviations of the production.
 	prior = uncertainty.Estimate{Value: 10, Standard: 0.02}
 	const low, high, u = 10.16, 10.17, 5.0 // hardly a unit conforms
 	consumer, producer, err = uncertainty.Risks(prior, low, high, 9, 11, u)

@@ -39,8 +39,8 @@ func (c *Covariance) AddShared(u []float64) {
 	c.factors = append(c.factors, u)
 }
 
-// AddLocal adds one error shared by the readings with the given indices, each once, such as that of the reading of a reference
-// that they were divided by. Many of these cost little as long as few of them have readings in common.
+// AddLocal adds one error shared by the readings with the given indices, each once, such as that of the reading of a
+// reference that they were divided by. Many of these cost little as long as few of them have readings in common.
 func (c *Covariance) AddLocal(at []int, u []float64) {
 	c.local = append(c.local, local{at, u})
 }
@@ -137,7 +137,8 @@ func (c *Covariance) Whitener() (*Whitener, error) {
 	w := &Whitener{scale: make([]float64, n)}
 	for i, d := range c.diagonal {
 		if !(d > 0) || math.IsInf(d, 1) {
-			return nil, fmt.Errorf("reading %d has the variance %g of its own: every reading needs an uncertainty that it does not share, such as repeatability", i+1, d)
+			return nil, fmt.Errorf("reading %d has the variance %g of its own: every reading needs an uncertainty "+
+				"that it does not share, such as repeatability", i+1, d)
 		}
 		w.scale[i] = 1 / math.Sqrt(d)
 	}
@@ -174,7 +175,8 @@ func columns(a *mat.Dense) (*mat.Dense, []float64, error) {
 	var svd mat.SVD
 	if !svd.Factorize(a, mat.SVDThin) {
 		n, _ := a.Dims()
-		return nil, nil, fmt.Errorf("the shared uncertainties of %d readings cannot be separated: a value is not finite", n)
+		return nil, nil, fmt.Errorf("the shared uncertainties of %d readings cannot be separated: a value is not "+
+			"finite", n)
 	}
 	var q mat.Dense
 	svd.UTo(&q)

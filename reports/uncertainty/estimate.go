@@ -55,8 +55,8 @@ func WelchSatterthwaite(u, dof []float64) float64 {
 }
 
 // TypeA evaluates repeated observations by statistics (JCGM 100:2008, 4.2): the value is their mean, the standard
-// uncertainty s/sqrt(averaged), with n-1 degrees of freedom. averaged is the number of observations that a reported value
-// is the mean of: n for the mean of these, 1 when what is reported is a single reading of the same kind.
+// uncertainty s/sqrt(averaged), with n-1 degrees of freedom. averaged is the number of observations that a reported
+// value is the mean of: n for the mean of these, 1 when what is reported is a single reading of the same kind.
 func TypeA(observations []float64, averaged int) (Estimate, error) {
 	n := len(observations)
 	switch {
@@ -75,8 +75,8 @@ func TypeA(observations []float64, averaged int) (Estimate, error) {
 }
 
 // Pooled evaluates the scatter of single readings from groups of repeated ones, each about its own mean (JCGM 100:2008,
-// 4.2.4): s^2 is the mean of the groups' variances weighted by their degrees of freedom, which add. Groups of one reading
-// say nothing.
+// 4.2.4): s^2 is the mean of the groups' variances weighted by their degrees of freedom, which add. Groups of one
+// reading say nothing.
 func Pooled(groups [][]float64) (Estimate, error) {
 	sum, dof := 0.0, 0
 	for _, g := range groups {

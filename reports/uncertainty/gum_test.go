@@ -18,12 +18,13 @@ func near(t *testing.T, what string, got, want, tolerance float64) {
 	}
 }
 
-// TestEndGauge is example H.1 of JCGM 100:2008, an end gauge calibrated against a standard of the same nominal length, by
-// the code that every budget of a report goes through: contributions stated as in H.1.3, their divisors, their sum, Welch
-// and Satterthwaite. Lengths in nm, temperatures in K. The Guide cuts 16.66 to 16 and uses k = 2.92.
+// TestEndGauge is example H.1 of JCGM 100:2008, an end gauge calibrated against a standard of the same nominal length,
+// by the code that every budget of a report goes through: contributions stated as in H.1.3, their divisors, their sum,
+// Welch and Satterthwaite. Lengths in nm, temperatures in K. The Guide cuts 16.66 to 16 and uses k = 2.92.
 func TestEndGauge(t *testing.T) {
 	const ls, as, theta = 50000623, 11.5e-6, -0.1 // the standard's length, expansion and temperature departure
-	line := func(name string, value quantity.Quantity, d uncertainty.Distribution, dof, sensitivity float64) uncertainty.Line {
+	line := func(name string, value quantity.Quantity, d uncertainty.Distribution, dof,
+		sensitivity float64) uncertainty.Line {
 		c := uncertainty.Contribution{Name: name, Value: value, Distribution: d, DOF: dof}
 		u, err := c.Standard()
 		if err != nil {
@@ -43,7 +44,8 @@ func TestEndGauge(t *testing.T) {
 		line("difference of temperatures", quantity.Of(0.05, "kelvin"), uncertainty.Rectangular, 2, -ls*as),
 	})
 	// Tolerances are half a digit of what the Guide prints, or of its recomputation to more digits.
-	near(t, "combined standard uncertainty", c.Standard, 31.71, 0.05) // the Guide rounds 0.05/sqrt 3 = 0.0289 K to 0.029 K
+	near(t, "combined standard uncertainty", c.Standard, 31.71,
+		0.05) // the Guide rounds 0.05/sqrt 3 = 0.0289 K to 0.029 K
 	near(t, "effective degrees of freedom", c.DOF, 16.7, 0.1)
 	if len(c.Lines) != 4 {
 		t.Fatalf("%d lines contribute, want 4: two sensitivities are nothing", len(c.Lines))
@@ -122,7 +124,8 @@ func TestImpedance(t *testing.T) {
 		{"Z", z, 254.260, impedance, 0.236, 0.0005},
 	} {
 		near(t, want.name, want.value, want.printed, 0.0006)
-		near(t, "u("+want.name+")", math.Sqrt(c.Between(want.gradient, want.gradient)), want.uncertainty, want.tolerance)
+		near(t, "u("+want.name+")", math.Sqrt(c.Between(want.gradient, want.gradient)), want.uncertainty,
+			want.tolerance)
 	}
 	near(t, "r(R, X)", r(resistance, reactance), -0.588, 0.0005)
 	near(t, "r(R, Z)", r(resistance, impedance), -0.485, 0.0005)
@@ -166,7 +169,8 @@ func TestWelchSatterthwaite(t *testing.T) {
 // TestTypeA takes the temperatures of JCGM 100:2008, 4.4.3, table 1: 20 readings with the mean 100.145 degC and the
 // standard deviation 1.489 degC, so that the mean is known to 0.333 degC.
 func TestTypeA(t *testing.T) {
-	readings := []float64{96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07, 100.33, 100.42, 100.68, 100.95,
+	readings := []float64{96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07, 100.33, 100.42, 100.68,
+		100.95,
 		101.11, 101.20, 101.57, 101.84, 102.36, 102.72}
 	e, err := uncertainty.TypeA(readings, len(readings))
 	if err != nil {
@@ -180,7 +184,8 @@ func TestTypeA(t *testing.T) {
 		t.Fatal(err)
 	}
 	near(t, "of a single reading", e.Standard, 1.489, 5e-4)
-	// Two groups at different levels, each with the variance 2: pooled 2 with 1 + 1 degrees of freedom; a single one is mute.
+	// Two groups at different levels, each with the variance 2: pooled 2 with 1 + 1 degrees of freedom; a single one is
+	// mute.
 	p, err := uncertainty.Pooled([][]float64{{1, 3}, {11, 13}, {100}})
 	if err != nil {
 		t.Fatal(err)

@@ -23,8 +23,8 @@ func (l local) dot(a []float64) float64 {
 	return sum
 }
 
-// blocks finds the roots of the local errors: errors that have readings in common, directly or through others, are a block,
-// and no two blocks have any.
+// blocks finds the roots of the local errors: errors that have readings in common, directly or through others, are a
+// block, and no two blocks have any.
 func (w *Whitener) blocks(all []local) error {
 	for _, block := range connected(all) {
 		var at []int

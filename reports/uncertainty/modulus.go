@@ -7,11 +7,11 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// Modulus is the length of a vector whose components were read with normal noise: a figure such as a PDL or a DGD, which
-// noise alone makes positive. The squared length of vector and noise together, of the length r and the noise covariance C,
-// has the mean r^2 + tr C and the variance 4 n^T C n r^2 + 2 tr C^2, with n the direction. A non-central chi-squared
-// distribution of that mean and variance stands for it (P. B. Patnaik, Biometrika 36, 202 (1949)): with equal noise in
-// all components it is exact, Rice's for two and Maxwell's about zero for three.
+// Modulus is the length of a vector whose components were read with normal noise: a figure such as a PDL or a DGD,
+// which noise alone makes positive. The squared length of vector and noise together, of the length r and the noise
+// covariance C, has the mean r^2 + tr C and the variance 4 n^T C n r^2 + 2 tr C^2, with n the direction. A non-central
+// chi-squared distribution of that mean and variance stands for it (P. B. Patnaik, Biometrika 36, 202 (1949)): with
+// equal noise in all components it is exact, Rice's for two and Maxwell's about zero for three.
 type Modulus struct {
 	Length float64 // as read: of vector and noise
 	Trace  float64 // tr C
@@ -28,8 +28,8 @@ func Isotropic(length, u float64, components int) Modulus {
 // Unbiased returns the length with the expected share of the noise taken off its square, 0 where noise explains it all.
 func (m Modulus) Unbiased() float64 { return math.Sqrt(max(0, m.Length*m.Length-m.Trace)) }
 
-// Standard returns the standard uncertainty of the length along its direction; near zero, where there is none, that of a
-// component in the mean.
+// Standard returns the standard uncertainty of the length along its direction; near zero, where there is none, that of
+// a component in the mean.
 func (m Modulus) Standard() float64 { return math.Sqrt(m.scale(m.Unbiased())) }
 
 // scale is the variance per degree of freedom where the true length is r.
@@ -85,9 +85,9 @@ func border(from, to float64, holds func(float64) bool) float64 {
 	return to
 }
 
-// noncentral is the distribution function of the non-central chi-squared distribution: a mixture of central ones by Poisson
-// weights, and for large arguments the normal approximation of a power, in error by less than 1e-4 there
-// (M. Sankaran, Biometrika 50, 199 (1963)).
+// noncentral is the distribution function of the non-central chi-squared distribution: a mixture of central ones by
+// Poisson weights, and for large arguments the normal approximation of a power, in error by less than 1e-4 there (M.
+// Sankaran, Biometrika 50, 199 (1963)).
 func noncentral(x, freedom, lambda float64) float64 {
 	const large = 400
 	if lambda > large {
@@ -95,7 +95,8 @@ func noncentral(x, freedom, lambda float64) float64 {
 		h := 1 - 2*a*c/(3*b*b)
 		p := b / (a * a)
 		m := (h - 1) * (1 - 3*h)
-		return distuv.UnitNormal.CDF((math.Pow(x/a, h) - (1 + h*p*(h-1-0.5*(2-h)*m*p))) / (h * math.Sqrt(2*p) * (1 + 0.5*m*p)))
+		return distuv.UnitNormal.CDF((math.Pow(x/a, h) - (1 + h*p*(h-1-0.5*(2-h)*m*p))) / (h * math.Sqrt(2*p) * (1 +
+			0.5*m*p)))
 	}
 	sum, seen := 0.0, 0.0
 	middle := math.Floor(lambda / 2)

@@ -32,8 +32,8 @@ func TestNoncentral(t *testing.T) {
 	}
 }
 
-// TestModulusCoverage draws vectors with noise of equal and of unequal size, that of four launch states, and
-// counts how often the interval holds the true length: as often as it says, from nothing to many standard uncertainties.
+// TestModulusCoverage draws vectors with noise of equal and of unequal size, that of four launch states, and counts how
+// often the interval holds the true length: as often as it says, from nothing to many standard uncertainties.
 func TestModulusCoverage(t *testing.T) {
 	const n = 500
 	// Four standard deviations of a share of n trials, and what Patnaik's approximation leaves with unequal noise.

@@ -56,18 +56,18 @@ const (
 	finer   = 5       // how much finer than what is validated the trials must be (JCGM 101:2008, 8.2)
 )
 
-// Simulate propagates the distributions of the inputs through f by the adaptive Monte Carlo procedure of JCGM
-// 101:2008, 7.9, until the standard deviations of the mean, the standard deviation and both ends of the interval, expanded, are
+// Simulate propagates the distributions of the inputs through f by the adaptive Monte Carlo procedure of JCGM 101:2008,
+// 7.9, until the standard deviations of the mean, the standard deviation and both ends of the interval, expanded, are
 // within a fifth of the numerical tolerance that Digits asks for, as a validation wants it (8.2). They are expanded by
 // Student's t for as many blocks as there are, and by two, as in the standard, when these are many. Distributions are
-// those of table 1 there: a normal quantity with finite degrees of freedom becomes a scaled and shifted t (6.4.9); those of
-// the others are not sampled. f must keep nothing of its argument; it may return an infinity, which the interval stands
-// and the mean does not. A NaN of f is an error.
+// those of table 1 there: a normal quantity with finite degrees of freedom becomes a scaled and shifted t (6.4.9);
+// those of the others are not sampled. f must keep nothing of its argument; it may return an infinity, which the
+// interval stands and the mean does not. A NaN of f is an error.
 //
-// In each block an input takes the middles of as many strata of equal probability as there are trials, and the blocks are
-// lattices at random places (strata.go). They are independent of each other, so that their spread still says how well their
-// mean is known; it is several times less than that of plain draws, and so many fewer trials do. An input of few degrees of
-// freedom is drawn plainly. There may be 250 inputs.
+// In each block an input takes the middles of as many strata of equal probability as there are trials, and the blocks
+// are lattices at random places (strata.go). They are independent of each other, so that their spread still says how
+// well their mean is known; it is several times less than that of plain draws, and so many fewer trials do. An input of
+// few degrees of freedom is drawn plainly. There may be 250 inputs.
 func Simulate(f func(x []float64) float64, inputs []Input, how Simulation) (*Simulated, error) {
 	p := how.Probability
 	if p == 0 {
@@ -151,7 +151,8 @@ func mean(v []float64) float64 {
 
 func finiteNumber(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 
-// moments returns the mean and the standard deviation of values: JCGM 101:2008, 7.6; NaN both when the mean is infinite.
+// moments returns the mean and the standard deviation of values: JCGM 101:2008, 7.6; NaN both when the mean is
+// infinite.
 func moments(values []float64) (value, standard float64) {
 	value = mean(values)
 	if !finiteNumber(value) {

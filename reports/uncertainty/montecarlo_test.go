@@ -12,7 +12,8 @@ func input(v, u float64, d uncertainty.Distribution) uncertainty.Input {
 	return uncertainty.Input{Estimate: uncertainty.Estimate{Value: v, Standard: u}, Distribution: d}
 }
 
-func simulate(t *testing.T, f func([]float64) float64, in []uncertainty.Input, how uncertainty.Simulation) *uncertainty.Simulated {
+func simulate(t *testing.T, f func([]float64) float64, in []uncertainty.Input,
+	how uncertainty.Simulation) *uncertainty.Simulated {
 	t.Helper()
 	s, err := uncertainty.Simulate(f, in, how)
 	if err != nil {
@@ -43,28 +44,34 @@ func TestAdditive(t *testing.T) {
 		{"9.2.3, rectangular", uncertainty.Rectangular, 1, 3.92, 3.88, true},
 		{"9.2.4, one dominates", uncertainty.Rectangular, 10, 19.9, 17.0, false},
 	} {
-		in := []uncertainty.Input{input(0, 1, c.shape), input(0, 1, c.shape), input(0, 1, c.shape), input(0, c.last, c.shape)}
-		// The second differs by 0.04 of the 0.05 allowed, and the trials of one seed in ten by the rest: this is not such a seed.
+		in := []uncertainty.Input{input(0, 1, c.shape), input(0, 1, c.shape), input(0, 1, c.shape),
+			input(0, c.last, c.shape)}
+		// The second differs by 0.04 of the 0.05 allowed, and the trials of one seed in ten by the rest: this is not
+		// such a seed.
 		s := simulate(t, sum, in, uncertainty.Simulation{Probability: 0.95, Digits: 2, Seed: 2})
 		linear := uncertainty.Estimate{Standard: math.Sqrt(3 + c.last*c.last)}
 		v := uncertainty.Validate(linear, s, 2)
 		// The trials settle to a fifth of the numerical tolerance by design; twice that, for an interval has two ends.
-		near(t, c.name+": Monte Carlo, low", s.Low, -c.monte, 0.4*v.Tolerance+0.05*math.Pow(10, math.Floor(math.Log10(c.last))))
-		near(t, c.name+": Monte Carlo, high", s.High, c.monte, 0.4*v.Tolerance+0.05*math.Pow(10, math.Floor(math.Log10(c.last))))
+		near(t, c.name+": Monte Carlo, low", s.Low, -c.monte, 0.4*v.Tolerance+0.05*math.Pow(10,
+			math.Floor(math.Log10(c.last))))
+		near(t, c.name+": Monte Carlo, high", s.High, c.monte, 0.4*v.Tolerance+0.05*math.Pow(10,
+			math.Floor(math.Log10(c.last))))
 		near(t, c.name+": linear", v.High, c.linear, 0.02*c.linear/3.92)
 		near(t, c.name+": standard uncertainty", s.Standard, linear.Standard, v.Tolerance)
 		if v.Agrees != c.valid {
 			t.Errorf("%s: linear propagation valid: got %v, want %v", c.name, v.Agrees, c.valid)
 		}
 	}
-	s := simulate(t, sum, []uncertainty.Input{input(0, 1, uncertainty.Rectangular), input(0, 1, uncertainty.Rectangular), input(0, 1, uncertainty.Rectangular), input(0, 1, uncertainty.Rectangular)},
+	s := simulate(t, sum, []uncertainty.Input{input(0, 1, uncertainty.Rectangular),
+		input(0, 1, uncertainty.Rectangular), input(0, 1, uncertainty.Rectangular),
+		input(0, 1, uncertainty.Rectangular)},
 		uncertainty.Simulation{Probability: 0.95, Digits: 2})
 	near(t, "exact end", s.High, 2*math.Sqrt(3)*(2-math.Pow(0.6, 0.25)), 0.02)
 }
 
-// TestMassCalibration is JCGM 101:2008, 9.3, a mass compared in air, in mg: air and densities are rectangular, and their
-// product is all second order. Printed digits from memory: linear 0.0539 with [1.1285, 1.3395], Monte Carlo 0.0754 with
-// [1.0834, 1.3825], not valid. 20 million trials of another generator give [1.0844, 1.3835].
+// TestMassCalibration is JCGM 101:2008, 9.3, a mass compared in air, in mg: air and densities are rectangular, and
+// their product is all second order. Printed digits from memory: linear 0.0539 with [1.1285, 1.3395], Monte Carlo
+// 0.0754 with [1.0834, 1.3825], not valid. 20 million trials of another generator give [1.0844, 1.3835].
 func TestMassCalibration(t *testing.T) {
 	f := func(x []float64) float64 {
 		return (100000+x[0]+x[1])*(1+(x[2]-1.2)*(1/x[3]-1/x[4])) - 100000
@@ -102,8 +109,9 @@ func TestMassCalibration(t *testing.T) {
 }
 
 // TestComparisonLoss is JCGM 101:2008, 9.4: y = x1^2 + x2^2, a power reflected, near its null, as a leak is. Printed
-// digits from memory, in 1e-6: mean, standard deviation and the shortest interval by Monte Carlo, and the linear standard
-// uncertainty. Moments are exact too: y = x1^2 + x2^2 + 2u^2, and 20 million trials of another generator agree.
+// digits from memory, in 1e-6: mean, standard deviation and the shortest interval by Monte Carlo, and the linear
+// standard uncertainty. Moments are exact too: y = x1^2 + x2^2 + 2u^2, and 20 million trials of another generator
+// agree.
 func TestComparisonLoss(t *testing.T) {
 	f := func(x []float64) float64 { return 1e6 * (x[0]*x[0] + x[1]*x[1]) }
 	const u = 0.005
@@ -156,7 +164,8 @@ func TestSampledShapes(t *testing.T) {
 		{"triangular", input(0, 1, uncertainty.Triangular), math.Sqrt(6) * (1 - math.Sqrt(0.05))},
 		{"arcsine", input(0, 1, uncertainty.Arcsine), math.Sqrt2 * math.Sin(0.95*math.Pi/2)},
 		// t of JCGM 100:2008, table G.2.
-		{"Student, 4", uncertainty.Input{Estimate: uncertainty.Estimate{Standard: 1, DOF: 4}, Distribution: uncertainty.Student}, 2.78},
+		{"Student, 4", uncertainty.Input{Estimate: uncertainty.Estimate{Standard: 1, DOF: 4},
+			Distribution: uncertainty.Student}, 2.78},
 	} {
 		s := simulate(t, one, []uncertainty.Input{c.in}, uncertainty.Simulation{Probability: 0.95, Digits: 2})
 		near(t, c.name+", high", s.High, c.want, 0.02)
@@ -170,7 +179,8 @@ func TestSampledShapes(t *testing.T) {
 func TestSimulateRepeats(t *testing.T) {
 	in := []uncertainty.Input{input(0, 1, ""), input(0, 1, uncertainty.Rectangular)}
 	a := simulate(t, sum, in, uncertainty.Simulation{Seed: 3})
-	if b := simulate(t, sum, in, uncertainty.Simulation{Seed: 3}); a.Low != b.Low || a.Value != b.Value || a.Trials != b.Trials {
+	if b := simulate(t, sum, in, uncertainty.Simulation{Seed: 3}); a.Low != b.Low || a.Value != b.Value ||
+		a.Trials != b.Trials {
 		t.Errorf("got %v, then %v", a, b)
 	}
 	if b := simulate(t, sum, in, uncertainty.Simulation{Seed: 4}); a.Low == b.Low {
@@ -180,7 +190,8 @@ func TestSimulateRepeats(t *testing.T) {
 
 // TestSimulateInfinity: no leak at all is an infinite isolation; the interval has an end there and no mean.
 func TestSimulateInfinity(t *testing.T) {
-	s := simulate(t, func(x []float64) float64 { return -10 * math.Log10(max(x[0], 0)) }, []uncertainty.Input{input(1, 1, "")}, uncertainty.Simulation{})
+	s := simulate(t, func(x []float64) float64 { return -10 * math.Log10(max(x[0], 0)) },
+		[]uncertainty.Input{input(1, 1, "")}, uncertainty.Simulation{})
 	if !math.IsInf(s.High, 1) || !math.IsNaN(s.Value) || !math.IsNaN(s.Standard) {
 		t.Errorf("got %+v, want no upper end and no mean", s)
 	}
@@ -199,8 +210,8 @@ func TestNumericalTolerance(t *testing.T) {
 	}
 }
 
-// TestValidate: both ends count, and where linear propagation finds no uncertainty the tolerance is that of the trials (JCGM
-// 101:2008, 8.1; one digit of 0.1 is a tolerance of 0.05).
+// TestValidate: both ends count, and where linear propagation finds no uncertainty the tolerance is that of the trials
+// (JCGM 101:2008, 8.1; one digit of 0.1 is a tolerance of 0.05).
 func TestValidate(t *testing.T) {
 	for _, c := range []struct {
 		low, high float64
@@ -232,7 +243,8 @@ func TestSimulateRefuses(t *testing.T) {
 		how  uncertainty.Simulation
 		want string
 	}{
-		{"not a number", func(x []float64) float64 { return math.Sqrt(-1) }, ok, uncertainty.Simulation{}, "not a number"},
+		{"not a number", func(x []float64) float64 { return math.Sqrt(-1) }, ok, uncertainty.Simulation{},
+			"not a number"},
 		{"probability", sum, ok, uncertainty.Simulation{Probability: 1}, "between 0 and 1"},
 		{"negative", sum, []uncertainty.Input{input(1, -1, "")}, uncertainty.Simulation{}, "input 1"},
 		{"shape", sum, []uncertainty.Input{input(1, 1, "flat")}, uncertainty.Simulation{}, "expected normal"},
@@ -246,7 +258,8 @@ func TestSimulateRefuses(t *testing.T) {
 func BenchmarkSimulate(b *testing.B) {
 	in := []uncertainty.Input{input(1e-3, 1e-5, ""), input(1e-6, 1e-7, ""), input(0, 0.05, uncertainty.Rectangular)}
 	for b.Loop() {
-		_, err := uncertainty.Simulate(func(x []float64) float64 { return x[2] - 10*math.Log10(x[0]-x[1]) }, in, uncertainty.Simulation{})
+		_, err := uncertainty.Simulate(func(x []float64) float64 { return x[2] - 10*math.Log10(x[0]-x[1]) }, in,
+			uncertainty.Simulation{})
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -2,9 +2,9 @@ package uncertainty
 
 import "slices"
 
-// ordered holds trials of which only the tails are in order, for the ends of coverage intervals lie there and sorting the
-// rest would cost more than drawing it: each of the least n-q values and of the greatest n-q stands where it would if all
-// were sorted, n being how many there are and q how many an interval spans.
+// ordered holds trials of which only the tails are in order, for the ends of coverage intervals lie there and sorting
+// the rest would cost more than drawing it: each of the least n-q values and of the greatest n-q stands where it would
+// if all were sorted, n being how many there are and q how many an interval spans.
 type ordered struct {
 	values []float64
 	span   int // q of JCGM 101:2008, 7.7

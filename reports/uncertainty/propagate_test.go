@@ -17,12 +17,13 @@ type propagated struct {
 	Correlation   [][]float64
 }
 
-// propagate is a second route to what budgets and covariances say: it takes the inputs through f to first order (JCGM 100:2008, 5.1 and 5.2; with several outputs
-// JCGM 102:2011). Sensitivities come from half the difference over plus and minus one standard
-// uncertainty (JCGM 100:2008, 5.1.3 note 2). correlation is that of the inputs; nil when they are
-// independent. Degrees of freedom follow Welch and Satterthwaite if the inputs are independent; with
-// correlated inputs that formula does not hold, and they are those of the least known input.
-func propagate(f func(x []float64) []float64, inputs []uncertainty.Estimate, correlation [][]float64) (*propagated, error) {
+// propagate is a second route to what budgets and covariances say: it takes the inputs through f to first order (JCGM
+// 100:2008, 5.1 and 5.2; with several outputs JCGM 102:2011). Sensitivities come from half the difference over plus and
+// minus one standard uncertainty (JCGM 100:2008, 5.1.3 note 2). correlation is that of the inputs; nil when they are
+// independent. Degrees of freedom follow Welch and Satterthwaite if the inputs are independent; with correlated inputs
+// that formula does not hold, and they are those of the least known input.
+func propagate(f func(x []float64) []float64, inputs []uncertainty.Estimate, correlation [][]float64) (*propagated,
+	error) {
 	n := len(inputs)
 	x := make([]float64, n)
 	for i, in := range inputs {
@@ -36,7 +37,8 @@ func propagate(f func(x []float64) []float64, inputs []uncertainty.Estimate, cor
 	}
 	y := append([]float64(nil), f(x)...)
 	m := len(y)
-	p := &propagated{Estimates: make([]uncertainty.Estimate, m), Contributions: make([][]float64, m), Covariance: make([][]float64, m), Correlation: make([][]float64, m)}
+	p := &propagated{Estimates: make([]uncertainty.Estimate, m), Contributions: make([][]float64, m),
+		Covariance: make([][]float64, m), Correlation: make([][]float64, m)}
 	for i := range y {
 		p.Contributions[i] = make([]float64, n)
 		p.Covariance[i] = make([]float64, m)
@@ -51,7 +53,8 @@ func propagate(f func(x []float64) []float64, inputs []uncertainty.Estimate, cor
 		for i := range y {
 			p.Contributions[i][j] = (up[i] - down[i]) / 2
 			if math.IsNaN(p.Contributions[i][j]) || math.IsInf(p.Contributions[i][j], 0) {
-				return nil, fmt.Errorf("output %d cannot be evaluated at plus and minus one standard uncertainty of input %d", i+1, j+1)
+				return nil, fmt.Errorf("output %d cannot be evaluated at plus and minus one standard uncertainty of "+
+					"input %d", i+1, j+1)
 			}
 		}
 	}
@@ -59,7 +62,8 @@ func propagate(f func(x []float64) []float64, inputs []uncertainty.Estimate, cor
 		for k := range y {
 			p.Covariance[i][k] = bilinear(p.Contributions[i], p.Contributions[k], correlation)
 		}
-		p.Estimates[i] = uncertainty.Estimate{Value: y[i], Standard: math.Sqrt(max(p.Covariance[i][i], 0)), DOF: effective(p.Contributions[i], inputs, correlation)}
+		p.Estimates[i] = uncertainty.Estimate{Value: y[i], Standard: math.Sqrt(max(p.Covariance[i][i], 0)),
+			DOF: effective(p.Contributions[i], inputs, correlation)}
 	}
 	for i := range y {
 		for k := range y {

@@ -5,9 +5,9 @@ import (
 	"testing"
 )
 
-// TestSettled: the trials have settled when the mean over h blocks is known to a fifth of the numerical tolerance, with s/sqrt(h)
-// for its standard deviation, s being that of the blocks with h-1 degrees of freedom (JCGM 101:2008, 7.9.4 g and 8.2), expanded
-// by Student's t: 4.53 for two degrees of freedom and 95.45 % (JCGM 100:2008, table G.2).
+// TestSettled: the trials have settled when the mean over h blocks is known to a fifth of the numerical tolerance, with
+// s/sqrt(h) for its standard deviation, s being that of the blocks with h-1 degrees of freedom (JCGM 101:2008, 7.9.4 g
+// and 8.2), expanded by Student's t: 4.53 for two degrees of freedom and 95.45 % (JCGM 100:2008, table G.2).
 func TestSettled(t *testing.T) {
 	const tolerance, k = 0.5 / 5, 4.527 // of a standard uncertainty of 2 to one digit
 	// Blocks at m-d, m and m+d have the standard deviation d.

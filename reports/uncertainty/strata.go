@@ -32,11 +32,12 @@ func middles(quantile func(p float64) float64) func() []float64 {
 	})
 }
 
-// A block of trials is a lattice: trial k takes stratum (k generator^i + start) of input i, counted round, so that each input
-// has every stratum once and any few of them together fill their space evenly (Korobov's rule; I. H. Sloan and S. Joe, Lattice
-// Methods for Multiple Integration, Oxford 1994). Two inputs that lie as far apart fill it alike wherever they stand in the list
-// (P. L'Ecuyer and C. Lemieux, Management Science 46, 1214, 2000). The generator is a choice for even pairs and triples, which
-// a test measures. Starts are random (R. Cranley and T. N. L. Patterson, SIAM Journal on Numerical Analysis 13, 904, 1976).
+// A block of trials is a lattice: trial k takes stratum (k generator^i + start) of input i, counted round, so that each
+// input has every stratum once and any few of them together fill their space evenly (Korobov's rule; I. H. Sloan and S.
+// Joe, Lattice Methods for Multiple Integration, Oxford 1994). Two inputs that lie as far apart fill it alike wherever
+// they stand in the list (P. L'Ecuyer and C. Lemieux, Management Science 46, 1214, 2000). The generator is a choice for
+// even pairs and triples, which a test measures. Starts are random (R. Cranley and T. N. L. Patterson, SIAM Journal on
+// Numerical Analysis 13, 904, 1976).
 const (
 	generator  = 2829
 	mostInputs = 250 // the first and the next would be strongly uneven; any two before are no worse than at random

@@ -7,8 +7,8 @@ import (
 	"testing"
 )
 
-// Strata have the mean and the standard deviation of their distribution (JCGM 100:2008, 4.3.7, 4.3.9 and E.3; for the arcsine
-// one half its width over root two), whatever the order, and every one is drawn once.
+// Strata have the mean and the standard deviation of their distribution (JCGM 100:2008, 4.3.7, 4.3.9 and E.3; for the
+// arcsine one half its width over root two), whatever the order, and every one is drawn once.
 func TestStrata(t *testing.T) {
 	for name, c := range map[string]struct {
 		middles  []float64
@@ -22,7 +22,8 @@ func TestStrata(t *testing.T) {
 		column := make([]float64, block)
 		strata(column, c.middles, 7, 3, 2, rand.New(rand.NewPCG(1, 2)))
 		value, standard := moments(column)
-		if math.Abs(value-3) > 1e-9 || math.Abs(standard/(2*c.standard)-1) > 2e-4 { // the middle of the last stratum is not its mean
+		// the middle of the last stratum is not its mean
+		if math.Abs(value-3) > 1e-9 || math.Abs(standard/(2*c.standard)-1) > 2e-4 {
 			t.Errorf("%s: mean %.12g, standard deviation %.6g, want 3 and %.6g", name, value, standard, 2*c.standard)
 		}
 		if slices.IsSorted(column) {
@@ -37,9 +38,9 @@ func TestStrata(t *testing.T) {
 	}
 }
 
-// No two inputs fill the plane worse than random order would: P2 of the pair alone, the mean of the product of Bernoulli's
-// second polynomials times 2 pi^2 (Sloan and Joe), has a standard deviation of 0.022 for random orders of 10,000. The nearest
-// ones fill it a hundred times better; of three among the first dozen it would be 0.03 at random.
+// No two inputs fill the plane worse than random order would: P2 of the pair alone, the mean of the product of
+// Bernoulli's second polynomials times 2 pi^2 (Sloan and Joe), has a standard deviation of 0.022 for random orders of
+// 10,000. The nearest ones fill it a hundred times better; of three among the first dozen it would be 0.03 at random.
 func TestInputsFillTheirSpace(t *testing.T) {
 	bernoulli := make([]float64, block)
 	for k := range bernoulli {

@@ -6,8 +6,8 @@ import (
 	"strings"
 )
 
-// NumericalTolerance returns half a unit of the last of the given number of significant digits of u: what a value may be
-// off before its printed form suffers (JCGM 101:2008, 7.9.2). 0 for a u of 0, NaN for one that is not finite.
+// NumericalTolerance returns half a unit of the last of the given number of significant digits of u: what a value may
+// be off before its printed form suffers (JCGM 101:2008, 7.9.2). 0 for a u of 0, NaN for one that is not finite.
 func NumericalTolerance(u float64, digits int) float64 {
 	if u == 0 {
 		return 0
@@ -34,12 +34,13 @@ type Validation struct {
 
 // Validate compares an estimate, expanded by Student's t at the probability of s, with what s found, to so many
 // significant digits of the standard uncertainty (0 means 1). Where linear propagation finds no uncertainty at all, the
-// tolerance is that of the simulated one. Where the two part, linear propagation does not hold, and the interval by Monte
-// Carlo is the one to use (JCGM 101:2008, 8.1.4).
+// tolerance is that of the simulated one. Where the two part, linear propagation does not hold, and the interval by
+// Monte Carlo is the one to use (JCGM 101:2008, 8.1.4).
 func Validate(linear Estimate, s *Simulated, digits int) Validation {
 	digits = max(digits, 1)
 	u := CoverageFactor(s.Probability, linear.DOF) * linear.Standard
-	v := Validation{Low: linear.Value - u, High: linear.Value + u, Tolerance: NumericalTolerance(linear.Standard, digits)}
+	v := Validation{Low: linear.Value - u, High: linear.Value + u, Tolerance: NumericalTolerance(linear.Standard,
+		digits)}
 	if linear.Standard == 0 {
 		v.Tolerance = NumericalTolerance(s.Standard, digits)
 	}

@@ -73,7 +73,8 @@ func TestEndsOfABand(t *testing.T) {
 		s := scenario(unit, in)
 		s.Readings.Rows = slices.DeleteFunc(s.Readings.Rows, func(r verify.Reading) bool {
 			off := math.Mod(float64(r.Wavelength)*1e9-c.first+1e-6, c.step)
-			return float64(r.Wavelength)*1e9 < c.first-1e-6 || float64(r.Wavelength)*1e9 > 1565+1e-6 || math.Abs(off) > 1e-3
+			return float64(r.Wavelength)*1e9 < c.first-1e-6 || float64(r.Wavelength)*1e9 > 1565+1e-6 ||
+				math.Abs(off) > 1e-3
 		})
 		truth := math.Inf(1)
 		for l := 1535.0; l <= 1565; l += 0.1 {
@@ -82,12 +83,14 @@ func TestEndsOfABand(t *testing.T) {
 		s.Limits = limits.Limits{band(truth+0.05, 23, 23)}
 		d := run(t, s).Decisions[0]
 		if d.Outcome == document.Pass {
-			t.Errorf("readings from %g nm every %g nm: %.2f ± %.2f dB passes a limit of %.2f dB, which the unit breaks by "+
+			t.Errorf("readings from %g nm every %g nm: %.2f ± %.2f dB passes a limit of %.2f dB, which the unit "+
+				"breaks by "+
 				"0.05 dB",
 				c.first, c.step, d.Measured, d.Expanded, truth+0.05)
 		}
 		if c.first < 1536.5 && !(math.Abs(d.Measured-truth) < d.Expanded) {
-			t.Errorf("readings from %g nm every %g nm: %.3f ± %.3f dB, true %.3f dB", c.first, c.step, d.Measured, d.Expanded,
+			t.Errorf("readings from %g nm every %g nm: %.3f ± %.3f dB, true %.3f dB", c.first, c.step, d.Measured,
+				d.Expanded,
 				truth)
 		}
 	}

@@ -48,7 +48,8 @@ func demo(t testing.TB, unit string) verify.Spec {
 	}{{"repeatability", quantity.Of(0.04, "dB")}, {"power_meter", quantity.Of(0.03, "dB")},
 		{"reference", quantity.Of(0.02, "dB")},
 		{"wavelength", quantity.Of(0.02, "nm")}, {"temperature", quantity.Of(0.3, "kelvin")}} {
-		spec.Budget.Contributions = append(spec.Budget.Contributions, uncertainty.Contribution{Name: c.name, Value: c.value})
+		spec.Budget.Contributions = append(spec.Budget.Contributions, uncertainty.Contribution{Name: c.name,
+			Value: c.value})
 	}
 	spec.Budget.Floor = &uncertainty.Floor{Level: quantity.Of(62, "dB"), Uncertainty: quantity.Of(0.5, "dB")}
 	return spec

@@ -141,7 +141,8 @@ func TestBoundsAndLimits(t *testing.T) {
 		want  document.Outcome
 	}{
 		{"well kept", 58, func(r *verify.Reading) { r.Isolation, r.AtLeast = 60, true }, document.Pass},
-		{"within the guard band", 59.5, func(r *verify.Reading) { r.Isolation, r.AtLeast = 60, true }, document.Undecided},
+		{"within the guard band", 59.5, func(r *verify.Reading) { r.Isolation, r.AtLeast = 60, true },
+			document.Undecided},
 		{"below the limit", 62, func(r *verify.Reading) { r.Isolation, r.AtLeast = 60, true }, document.Undecided},
 		{"beside a reading that fails", 62, func(r *verify.Reading) {
 			r.Isolation, r.AtLeast = 60, true

@@ -23,7 +23,8 @@ func prepared(s Spec) (Spec, error) {
 	switch s.Readings.Polarization {
 	case readings.Scrambled, readings.MinMax, readings.FixedUnknown, readings.Unstated:
 	default:
-		return s, fmt.Errorf("source polarization %q: expected scrambled, min-max or fixed-unknown", s.Readings.Polarization)
+		return s, fmt.Errorf("source polarization %q: expected scrambled, min-max or fixed-unknown",
+			s.Readings.Polarization)
 	}
 	for i, l := range s.Limits {
 		if err := l.Check(); err != nil {

@@ -51,7 +51,8 @@ func TestCoverage(t *testing.T) {
 			switch {
 			case d.Path == path && d.Low <= truth && truth <= d.High:
 				angle++
-			case d.Path == "rotator1.extinction" && d.Low <= unit.extinction && (d.AtLeast || unit.extinction <= d.High):
+			case d.Path == "rotator1.extinction" && d.Low <= unit.extinction &&
+				(d.AtLeast || unit.extinction <= d.High):
 				leak++
 			}
 		}

@@ -83,7 +83,8 @@ func TestNoiseBeyondTheBudget(t *testing.T) {
 			t.Errorf("%d sweeps: data quality %v: %s", repeats, r.Quality.Outcome, r.Quality.Sentence)
 		}
 		if u := r.Decisions[0].Expanded; !(u > honest/3) {
-			t.Errorf("%d sweeps: U is %.3f dB; with the true noise in the budget it is %.3f dB for one sweep", repeats, u,
+			t.Errorf("%d sweeps: U is %.3f dB; with the true noise in the budget it is %.3f dB for one sweep", repeats,
+				u,
 				honest)
 		}
 	}
@@ -92,8 +93,9 @@ func TestNoiseBeyondTheBudget(t *testing.T) {
 // TestPartOutsideItsTolerance: a film of 33 dB where 42 dB is specified must not pass model agreement, however few
 // figures it shows in, nor may readings that no model explains.
 func TestPartOutsideItsTolerance(t *testing.T) {
-	in := instrument{step: 1, temperatures: []float64{23}, noise: 0.05, common: 0.05, wavelength: 0.02, temperature: 0.5,
-		floor: 70, seed: 4}
+	in := instrument{step: 1, temperatures: []float64{23}, noise: 0.05, common: 0.05, wavelength: 0.02,
+		temperature: 0.5,
+		floor:       70, seed: 4}
 	for _, fit := range [][]string{{"rotator1.angle", "rotator1.extinction"}, {"rotator1.angle"}} {
 		unit := good()
 		unit.extinction = 33

@@ -24,7 +24,8 @@ func singleStage() *stack.Stack {
 	}
 	film := material.Garnet{Name: "film B", Index: 2.33, Rotation: 1150 * float64(quantity.Degree) / 1e-2,
 		PerKelvin: -0.06 * float64(quantity.Degree), PerMetre: -0.07e9 * float64(quantity.Degree),
-		Extinction: quantity.Ratio(42), Absorption: 59, At: 1550 * quantity.Nanometre, Temperature: quantity.Celsius(23)}
+		Extinction: quantity.Ratio(42), Absorption: 59, At: 1550 * quantity.Nanometre,
+		Temperature: quantity.Celsius(23)}
 	ar := element.Coating{Reflectance: 0.0002}
 	wedge := func(side element.Side, axis float64) element.Wedge {
 		return element.Wedge{Crystal: crystal, Slanted: side, Apex: 5 * quantity.Degree,
@@ -65,10 +66,12 @@ func specification(unit string) verify.Spec {
 		Model:    verify.ForStack(singleStage()),
 		Readings: readings,
 		Limits: limits.Limits{{Quantity: limits.Isolation, AtLeast: true, Value: 30, Low: 1535 * quantity.Nanometre,
-			High: 1565 * quantity.Nanometre, TemperatureLow: quantity.Celsius(23), TemperatureHigh: quantity.Celsius(23)}},
+			High: 1565 * quantity.Nanometre, TemperatureLow: quantity.Celsius(23),
+			TemperatureHigh: quantity.Celsius(23)}},
 		Budget: uncertainty.Budget{
 			Contributions: []uncertainty.Contribution{{Name: "repeatability", Value: quantity.Of(0.04, "dB")},
-				{Name: "power_meter", Value: quantity.Of(0.03, "dB")}, {Name: "wavelength", Value: quantity.Of(0.02, "nm")},
+				{Name: "power_meter", Value: quantity.Of(0.03, "dB")}, {Name: "wavelength", Value: quantity.Of(0.02,
+					"nm")},
 				{Name: "temperature", Value: quantity.Of(0.3, "kelvin")}},
 			Floor: &uncertainty.Floor{Level: quantity.Of(62, "dB"), Uncertainty: quantity.Of(0.5, "dB")},
 		},

@@ -77,7 +77,8 @@ func TestOneWildReading(t *testing.T) {
 	r := run(t, s)
 	for i, f := range r.Figures {
 		if f.Name == "minimum isolation" && math.Abs(f.Specified.Value-sound.Figures[i].Specified.Value) > 1 {
-			t.Errorf("%s, %s: the model has %.2f dB, and %.2f dB with sound readings", f.Name, f.Condition, f.Specified.Value,
+			t.Errorf("%s, %s: the model has %.2f dB, and %.2f dB with sound readings", f.Name, f.Condition,
+				f.Specified.Value,
 				sound.Figures[i].Specified.Value)
 		}
 	}

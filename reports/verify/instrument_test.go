@@ -38,7 +38,8 @@ func bench(t *testing.T, table *measured.Table) verify.Spec {
 	spec := scenario(nominal, lab)
 	spec.Readings, spec.Limits = r, limits.Limits{band(30, 23, 23), loss}
 	spec.Budget = uncertainty.Budget{Contributions: []uncertainty.Contribution{
-		{Name: "power_meter", Value: quantity.Of(0.005, "dB")}, {Name: "repeatability", Value: quantity.Of(0.01, "dB")}}}
+		{Name: "power_meter", Value: quantity.Of(0.005, "dB")}, {Name: "repeatability", Value: quantity.Of(0.01,
+			"dB")}}}
 	return spec
 }
 
@@ -72,12 +73,14 @@ func TestRepeatsOverOneReference(t *testing.T) {
 	const noise, refNoise = 0.01, 0.02
 	for _, points := range [][]float64{{1530, 1535, 1540, 1545, 1550, 1555, 1560, 1565, 1570}, {1530, 1570}} {
 		n := failed(t, func(rng *rand.Rand) *measured.Table {
-			ref := fmt.Sprintf("# power noise: %g dB\n# measured: 2026-11-17\nwavelength [nm],reference [dBm]\n", refNoise)
+			ref := fmt.Sprintf("# power noise: %g dB\n# measured: 2026-11-17\nwavelength [nm],reference [dBm]\n",
+				refNoise)
 			for _, l := range points {
 				ref += fmt.Sprintf("%g,%.6f\n", l, refNoise*rng.NormFloat64())
 			}
 			var text strings.Builder
-			fmt.Fprintf(&text, "# unit: 1\n# measured: 2026-11-18\n# source polarization: scrambled\n# power noise: %g dB\n# "+
+			fmt.Fprintf(&text, "# unit: 1\n# measured: 2026-11-18\n# source polarization: scrambled\n# power noise: "+
+				"%g dB\n# "+
 				"temperature: 23 degC\nwavelength [nm],repeat,power forward [dBm],power backward [dBm]\n", noise)
 			for k := range 10 {
 				for nm := 1530.0; nm <= 1570; nm += 2 {
@@ -105,13 +108,15 @@ func TestFourStatesOfSoundUnits(t *testing.T) {
 	n := failed(t, func(rng *rand.Rand) *measured.Table {
 		var text strings.Builder
 		fmt.Fprintf(&text, "# unit: 1\n# measured: 2026-11-18\n# reference taken: 2026-11-17\n# power noise: %g dB\n# "+
-			"temperature: 23 degC\nwavelength [nm],isolation [dB],u(isolation) [dB],reference [dBm],power forward 0 deg "+
+			"temperature: 23 degC\nwavelength [nm],isolation [dB],u(isolation) [dB],reference [dBm],power forward 0 "+
+			"deg "+
 			"[dBm],power forward 90 deg [dBm],power forward 45 deg [dBm],power forward circular [dBm]\n", noise)
 		for nm := 1530.0; nm <= 1570; nm++ {
 			fmt.Fprintf(&text, "%g,%.6f,0.01,%.6f", nm,
 				-10*math.Log10(nominal.at(verify.Backward, nm, 23).T1)+0.01*rng.NormFloat64(), noise*rng.NormFloat64())
 			for range 4 {
-				fmt.Fprintf(&text, ",%.6f", 10*math.Log10(nominal.at(verify.Forward, nm, 23).Mean())+noise*rng.NormFloat64())
+				fmt.Fprintf(&text, ",%.6f", 10*math.Log10(nominal.at(verify.Forward, nm,
+					23).Mean())+noise*rng.NormFloat64())
 			}
 			text.WriteString("\n")
 		}

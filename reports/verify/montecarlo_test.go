@@ -60,7 +60,8 @@ func TestMonteCarloNearFloor(t *testing.T) {
 		p := math.Pow(10, -read/10) - math.Pow(10, -(floor-e)/10)
 		return -10 * math.Log10(p)
 	}
-	// 95.45 % of a normal distribution lie within two standard deviations. The trials settle to a fifth of the tolerance.
+	// 95.45 % of a normal distribution lie within two standard deviations. The trials settle to a fifth of the
+	// tolerance.
 	if math.Abs(m.Low-net(-2*sigma)) > m.Tolerance || m.Agrees {
 		t.Errorf("got %+v, want a lower end of %.2f dB that linear propagation misses", m, net(-2*sigma))
 	}

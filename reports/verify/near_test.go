@@ -146,7 +146,8 @@ func (u near) spec(t testing.TB) (s verify.Spec, isolation, loss float64) {
 // nearTally counts one row of the table.
 type nearTally struct {
 	units, broken, brokenPassed, sound, soundFailed, undecided, passed int
-	stated                                                             float64 // false acceptances that the passes state
+	// false acceptances that the passes state
+	stated float64
 	// intervals that hold the truth over the band
 	isolation, loss int
 	quality         int // failed
@@ -195,7 +196,8 @@ func TestNearTheLimits(t *testing.T) {
 	for _, row := range nearRows {
 		c := rows[row]
 		n := max(float64(2*c.units), 1)
-		t.Logf("%-30s %4d limits: %3d broken, %d pass (%.1f stated); %3d sound, %d fail; %d undecided; intervals hold %.1f "+
+		t.Logf("%-30s %4d limits: %3d broken, %d pass (%.1f stated); %3d sound, %d fail; %d undecided; intervals "+
+			"hold %.1f "+
 			"%% (isolation), %.1f %% (loss); quality fails %.1f %%",
 			row, 2*c.units, c.broken, c.brokenPassed, c.stated, c.sound, c.soundFailed, c.undecided,
 			200*float64(c.isolation)/n, 200*float64(c.loss)/n, 200*float64(c.quality)/n)
@@ -204,7 +206,8 @@ func TestNearTheLimits(t *testing.T) {
 		if most := c.stated + 3.1*math.Sqrt(c.stated) + 2; honest && float64(c.brokenPassed) > most {
 			t.Errorf("%s: %d broken limits pass, %.1f are stated", row, c.brokenPassed, c.stated)
 		}
-		if least := 0.95*float64(c.units) - 3*math.Sqrt(0.05*float64(c.units)) - 1; (row == rowNoisy || row == rowDrift) &&
+		if least := 0.95*float64(c.units) - 3*math.Sqrt(0.05*float64(c.units)) - 1; (row == rowNoisy ||
+			row == rowDrift) &&
 			float64(c.quality) < least {
 			t.Errorf("%s: data quality fails in %d of %d", row, c.quality, c.units)
 		}

@@ -103,7 +103,8 @@ func TestCorrection(t *testing.T) {
 	got := worst(c.Turn.Value)
 	for turn := -1.0; turn <= 2; turn += 0.002 {
 		if w := worst(turn); w < got*0.999 {
-			t.Fatalf("a turn of %.3f deg leaves %.4g of the limits, the one offered, %.3f deg, %.4g", turn, w, c.Turn.Value, got)
+			t.Fatalf("a turn of %.3f deg leaves %.4g of the limits, the one offered, %.3f deg, %.4g", turn, w,
+				c.Turn.Value, got)
 		}
 	}
 	for _, g := range c.Gains {

@@ -270,7 +270,8 @@ func (c *tally) count(k int, p planted, r *verify.Result) {
 			if d.Low <= truth && truth <= d.High {
 				c.covered++
 			} else {
-				miss("%s %.4f, %.4f to %.4f, truth %.4f; %s", d.Path, d.Value, d.Low, d.High, truth, g.Explanations[g.Best].Label)
+				miss("%s %.4f, %.4f to %.4f, truth %.4f; %s", d.Path, d.Value, d.Low, d.High, truth,
+					g.Explanations[g.Best].Label)
 			}
 			c.errors.add((d.Value - truth) / d.Sigma)
 			c.cause(free, math.Abs(p.d+p.e) > 3*d.Sigma, correlation(g, d),
@@ -343,7 +344,8 @@ func (c *tally) report() {
 	of := func(a, b int) string { return fmt.Sprintf("%d of %d (%.1f %%)", a, b, share(a, b)) }
 	c.t.Logf("d + e in its interval: %s, normalized error %v; extinction in its: %s, normalized error of the leak %v, "+
 		"and %s of those said to be at least so much; "+
-		"gross errors named: %d of %d; causes beyond 3u named: %s with correlations below 0.95, %s with any; %d named that "+
+		"gross errors named: %d of %d; causes beyond 3u named: %s with correlations below 0.95, %s with any; %d "+
+		"named that "+
 		"were within 3u",
 		of(c.covered, c.sound), c.errors, of(c.leaksCovered, c.leaks), c.leakErrors, of(c.mostCovered, c.most),
 		c.named, c.gross, of(c.askedNamed, c.asked), of(c.allNamed, c.all), c.extra)
@@ -354,13 +356,14 @@ func (c *tally) report() {
 			spread = 0
 		}
 		if n := float64(n); float64(covered) < low*n-spread || float64(covered) > high*n+spread {
-			c.t.Errorf("%s lies in its interval in %.1f %% of the units, want %g to %g", what, share(covered, int(n)), 100*low,
+			c.t.Errorf("%s lies in its interval in %.1f %% of the units, want %g to %g", what, share(covered, int(n)),
+				100*low,
 				100*high)
 		}
 	}
 	held("d + e", c.covered, c.sound, 0.93, 0.97)
-	// Ripple is counted as an error of each reading of its own, and is not: the leakage at the null, which a few readings
-	// fix, feels it, and is off by more than two of its standard uncertainties a little more often.
+	// Ripple is counted as an error of each reading of its own, and is not: the leakage at the null, which a few
+	// readings fix, feels it, and is off by more than two of its standard uncertainties a little more often.
 	held("the extinction", c.leaksCovered, c.leaks, 0.91, 0.97)
 	if c.named < c.gross {
 		c.t.Errorf("%d of %d gross errors are named", c.named, c.gross)

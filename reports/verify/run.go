@@ -138,7 +138,8 @@ func (r *Result) decide(ctx context.Context, spec Spec, m *readings.Measurement,
 			r.Budgets = append(r.Budgets, *b)
 		}
 	}
-	r.Checks = quality.Examine(&quality.Subject{Measurement: m, Limits: spec.Limits, MaxGap: spec.MaxGap, Gross: f.Gross,
+	r.Checks = quality.Examine(&quality.Subject{Measurement: m, Limits: spec.Limits, MaxGap: spec.MaxGap,
+		Gross:    f.Gross,
 		Expected: best.Values, Sweeps: e.Scatter()})
 	return nil
 }

@@ -28,8 +28,8 @@ type Spec struct {
 	Fit        []string             // parameter paths; empty: nothing is fitted
 	// LossAt is the wavelength at which the insertion loss is a key figure; 0 means 1550 nm.
 	LossAt quantity.Length
-	// Smooth is how far to either side of a reading those lie that it is smoothed with before an extreme is compared with
-	// a limit; 0: extremes are raw.
+	// Smooth is how far to either side of a reading those lie that it is smoothed with before an extreme is compared
+	// with a limit; 0: extremes are raw.
 	Smooth quantity.Length
 	// MaxGap is the widest spacing of readings inside a limit's band that passes; 0 means 2 nm.
 	MaxGap quantity.Length

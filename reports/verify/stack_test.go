@@ -29,8 +29,9 @@ func isolator(t testing.TB) *stack.Stack {
 	}
 	garnet.Extinction = quantity.Ratio(45)
 	wedge := func(side element.Side, axis float64) element.Wedge {
-		return element.Wedge{Crystal: crystal, Slanted: side, Apex: 5 * quantity.Degree, Thickness: 0.5 * quantity.Millimetre,
-			Axis: quantity.Angle(axis) * quantity.Degree, Coating: element.Coating{Reflectance: 0.001}}
+		return element.Wedge{Crystal: crystal, Slanted: side, Apex: 5 * quantity.Degree,
+			Thickness: 0.5 * quantity.Millimetre,
+			Axis:      quantity.Angle(axis) * quantity.Degree, Coating: element.Coating{Reflectance: 0.001}}
 	}
 	gap := element.Gap{Length: 0.2 * quantity.Millimetre}
 	s, err := stack.New(stack.Spec{
@@ -39,7 +40,8 @@ func isolator(t testing.TB) *stack.Stack {
 				Temperature: quantity.Celsius(23),
 				Coating:     element.Coating{Reflectance: 0.0005}},
 			gap, wedge(element.Back, 67.5)},
-		Beam:    element.Collimator{Waist: 200 * quantity.Micrometre, WorkingDistance: 10 * quantity.Millimetre, Loss: 0.2},
+		Beam: element.Collimator{Waist: 200 * quantity.Micrometre, WorkingDistance: 10 * quantity.Millimetre,
+			Loss: 0.2},
 		AlignAt: 1550 * quantity.Nanometre, AlignTemperature: quantity.Celsius(23),
 	})
 	if err != nil {
@@ -129,7 +131,8 @@ func TestStackInterpolates(t *testing.T) {
 				}
 				// 1e-4 of the transmission is 0.0004 dB, a hundredth of what any instrument repeats to.
 				if math.Abs(got[i].T1-want.T1) > 1e-4*want.T1 || math.Abs(got[i].T2-want.T2) > 1e-4*want.T1 {
-					t.Errorf("%v at %.1f nm, %g degC: got %v, want %g and %g", direction, float64(l)*1e9, celsius, got[i], want.T1,
+					t.Errorf("%v at %.1f nm, %g degC: got %v, want %g and %g", direction, float64(l)*1e9, celsius,
+						got[i], want.T1,
 						want.T2)
 				}
 			}
@@ -242,7 +245,8 @@ func TestRippleOfStack(t *testing.T) {
 		// Of 80 fringes of half a dozen ghosts, which come into step every 10 nm, some 8 are independent; by T1 the
 		// variance is an upper bound.
 		if mean < 0.8 || mean > 1.2 || t1 < 0.6 || t1 > 1.2 {
-			t.Errorf("%g dB, %g deg off: the mean scatters with %.2f of the variance stated, T1 with %.2f", c.extinction, c.off,
+			t.Errorf("%g dB, %g deg off: the mean scatters with %.2f of the variance stated, T1 with %.2f",
+				c.extinction, c.off,
 				mean, t1)
 		}
 	}

@@ -62,9 +62,11 @@ func TestSpecifiedBand(t *testing.T) {
 						continue
 					}
 					seen++
-					got := [2]float64{math.Pow(10, -curve.Specified.High[k]/20), math.Pow(10, -curve.Specified.Low[k]/20)}
+					got := [2]float64{math.Pow(10, -curve.Specified.High[k]/20),
+						math.Pow(10, -curve.Specified.Low[k]/20)}
 					if may := c.near * (high - low); math.Abs(got[0]-low) > may || math.Abs(got[1]-high) > may {
-						t.Errorf("%.0f nm, %.0f degC: leak amplitude from %.6f to %.6f, want %.6f to %.6f", float64(l)*1e9,
+						t.Errorf("%.0f nm, %.0f degC: leak amplitude from %.6f to %.6f, want %.6f to %.6f",
+							float64(l)*1e9,
 							curve.Temperature.Celsius(), got[0], got[1], low, high)
 					}
 				}
@@ -91,7 +93,8 @@ func TestSpecifiedFigures(t *testing.T) {
 		m.extinction += 2 * rng.NormFloat64()
 		m.loss += 0.05 * rng.NormFloat64()
 		// The minimum isolation of the band at 23 degC is at one of its ends.
-		drawn = append(drawn, math.Sqrt(max(m.at(verify.Backward, 1535, 23).Mean(), m.at(verify.Backward, 1565, 23).Mean())))
+		drawn = append(drawn, math.Sqrt(max(m.at(verify.Backward, 1535, 23).Mean(), m.at(verify.Backward, 1565,
+			23).Mean())))
 	}
 	slices.Sort(drawn)
 	low, high := drawn[int(tail*float64(len(drawn)))], drawn[int((1-tail)*float64(len(drawn)))]
@@ -155,7 +158,8 @@ func (m stepped) Adjusted(values map[string]quantity.Quantity) (verify.Model, er
 func TestSpecifiedUnsmooth(t *testing.T) {
 	s := scenario(nominal, lab)
 	s.Model, s.Fit, s.Limits = stepped{nominal}, nil, nil
-	s.Tolerances = map[string]verify.Tolerance{"rotator1.angle": {Shape: verify.Uniform, Value: quantity.Of(0.3, "deg")}}
+	s.Tolerances = map[string]verify.Tolerance{"rotator1.angle": {Shape: verify.Uniform, Value: quantity.Of(0.3,
+		"deg")}}
 	for _, curve := range run(t, s).Curves {
 		if curve.Quantity != limits.InsertionLoss {
 			continue

@@ -41,7 +41,8 @@ func TestThreeUnits(t *testing.T) {
 		{"0.6 deg short", short(), document.Fail, document.Pass, []string{"rotator1.angle"},
 			[]string{"if only the rotator angle (rotator1.angle) is in error, it is 44.",
 				"short of the specified 45° and outside the tolerance of ±0.3°",
-				"an error in the angle between the optic axes of wedge1 and wedge2 would give practically the same readings"}},
+				"an error in the angle between the optic axes of wedge1 and wedge2 would give practically the same " +
+					"readings"}},
 		{"30 dB extinction", leaky(), document.Fail, document.Fail, []string{"rotator1.extinction"},
 			[]string{"the extinction ratio (rotator1.extinction) is ",
 				"below the specified 45 dB and outside the tolerance of ±4.0 dB"}},
@@ -142,7 +143,8 @@ func TestCombination(t *testing.T) {
 		for i, p := range e.Parameters {
 			for k, q := range e.Parameters {
 				if i != k && math.Abs(e.Correlation[i][k]) > 0.99 {
-					t.Errorf("%s and %s are fitted side by side with correlation %.4f", p.Path, q.Path, e.Correlation[i][k])
+					t.Errorf("%s and %s are fitted side by side with correlation %.4f", p.Path, q.Path,
+						e.Correlation[i][k])
 				}
 			}
 		}
@@ -221,7 +223,8 @@ func TestUncertaintyColumn(t *testing.T) {
 		case l.Name == "repeatability":
 			t.Error("repeatability is counted beside the file's own uncertainty")
 		case l.Name == "stated in the file" && !(l.Standard == 0.2 && l.Contribution > 0.01 && l.Contribution < 0.2):
-			t.Errorf("the file's uncertainty of %g dB contributes %g dB, want less than 0.2", l.Standard, l.Contribution)
+			t.Errorf("the file's uncertainty of %g dB contributes %g dB, want less than 0.2", l.Standard,
+				l.Contribution)
 		}
 	}
 	wide := r.Points[0].Standard
@@ -255,7 +258,8 @@ func TestDriftingTemperature(t *testing.T) {
 		swing := 0.4 * math.Sin(float64(r.Wavelength)*2e8)
 		before, after := short(), short()
 		nm, c := float64(r.Wavelength)*1e9, r.Temperature.Celsius()
-		r.Isolation += 10 * math.Log10(before.at(verify.Backward, nm, c).Mean()/after.at(verify.Backward, nm, c+swing).Mean())
+		r.Isolation += 10 * math.Log10(before.at(verify.Backward, nm, c).Mean()/after.at(verify.Backward, nm,
+			c+swing).Mean())
 		r.Temperature += quantity.Temperature(swing)
 	})
 	r := run(t, s)
@@ -305,8 +309,11 @@ func TestPlainData(t *testing.T) {
 	perfect := nominal
 	perfect.extinction = math.Inf(1)
 	for name, change := range map[string]func(*verify.Spec){
-		"as it is":            func(*verify.Spec) {},
-		"no loss":             func(s *verify.Spec) { each(s, func(r *verify.Reading) { r.InsertionLoss = math.NaN() }) },
+		"as it is": func(*verify.Spec) {},
+		"no loss": func(s *verify.Spec) {
+			each(s,
+				func(r *verify.Reading) { r.InsertionLoss = math.NaN() })
+		},
 		"no PDL":              func(s *verify.Spec) { each(s, func(r *verify.Reading) { r.PDL = math.NaN() }) },
 		"min-max":             func(s *verify.Spec) { s.Readings.Polarization = verify.MinMax },
 		"one row":             func(s *verify.Spec) { s.Readings.Rows = s.Readings.Rows[:1] },
@@ -387,16 +394,20 @@ func TestQuality(t *testing.T) {
 		says   string
 	}{
 		{"good", func(*verify.Spec) {}, document.Pass, "checks made pass"},
-		{"fixed", func(s *verify.Spec) { s.Readings.Polarization = verify.FixedUnknown }, document.Fail, "fixed and unknown"},
-		{"unstated", func(s *verify.Spec) { s.Readings.Polarization = verify.Unstated }, document.Undecided, "not stated"},
+		{"fixed", func(s *verify.Spec) { s.Readings.Polarization = verify.FixedUnknown }, document.Fail,
+			"fixed and unknown"},
+		{"unstated", func(s *verify.Spec) { s.Readings.Polarization = verify.Unstated }, document.Undecided,
+			"not stated"},
 		{"calibration", func(s *verify.Spec) { s.Readings.Meta[1][1] = "2026-11-17" }, document.Fail,
 			"is before the measurement on 2026-11-18"},
 		{"no date", func(s *verify.Spec) { s.Readings.Meta = s.Readings.Meta[1:] }, document.Undecided,
 			"the date of the measurement"},
-		{"bad date", func(s *verify.Spec) { s.Readings.Meta[1][1] = "next spring" }, document.Undecided, "a date such as"},
+		{"bad date", func(s *verify.Spec) { s.Readings.Meta[1][1] = "next spring" }, document.Undecided,
+			"a date such as"},
 		{"no calibration", func(s *verify.Spec) { s.Readings.Meta = nil }, document.Pass, "no calibration due date"},
 		{"repeats", func(s *verify.Spec) { repeated(s, 0.02) }, document.Pass, "checks made pass"},
-		{"drift", func(s *verify.Spec) { repeated(s, 0.3) }, document.Fail, "repeat 2 differs from the first sweep by +0.3"},
+		{"drift", func(s *verify.Spec) { repeated(s, 0.3) }, document.Fail,
+			"repeat 2 differs from the first sweep by +0.3"},
 		{"old reference", func(s *verify.Spec) {
 			s.Readings.Meta = append(s.Readings.Meta, [2]string{"reference taken", "2026-11-10"})
 		}, document.Undecided, "8 days before"},
@@ -575,7 +586,8 @@ func TestPeaks(t *testing.T) {
 	s := scenario(nominal, in)
 	s.Budget = uncertainty.Budget{Contributions: []uncertainty.Contribution{{Name: "repeatability",
 		Value: quantity.Of(0.001, "dB")}}}
-	want := map[string]float64{"-5 °C": 1574, "23 °C": 1550, "70 °C": 1550 - 0.06*47/0.07, "-5 °C to 70 °C": -0.06 / 0.07}
+	want := map[string]float64{"-5 °C": 1574, "23 °C": 1550, "70 °C": 1550 - 0.06*47/0.07,
+		"-5 °C to 70 °C": -0.06 / 0.07}
 	seen := 0
 	for _, f := range run(t, s).Figures {
 		if f.Unit != "nm" && f.Unit != "nm/K" {

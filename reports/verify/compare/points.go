@@ -13,7 +13,8 @@ import (
 func Points(m *readings.Measurement, by predict.Models, residuals map[int]fitting.Residual) []Point {
 	var all []Point
 	for i, o := range m.Obs[:m.Back] {
-		p := Point{Line: m.Rows[o.Row].Line, Run: o.Run, Wavelength: o.Wavelength, Temperature: o.Temperature, Read: o.Read,
+		p := Point{Line: m.Rows[o.Row].Line, Run: o.Run, Wavelength: o.Wavelength, Temperature: o.Temperature,
+			Read:     o.Read,
 			Bound:    o.Bound,
 			Censored: m.Censored[i], Outlier: m.Outlying.Has(i)}
 		u, k := m.Own.Standard(i), m.FactorAt(i)

@@ -148,7 +148,8 @@ func (e *Evidence) sheets(l limits.Limit) []*sheet {
 func (e *Evidence) Scatter() []readings.SweepScatter {
 	var all []readings.SweepScatter
 	for _, s := range e.laid {
-		all = append(all, readings.SweepScatter{Quantity: s.quantity, Temperature: s.temperature, Scatter: s.curve.Scatter()})
+		all = append(all, readings.SweepScatter{Quantity: s.quantity, Temperature: s.temperature,
+			Scatter: s.curve.Scatter()})
 	}
 	return all
 }

@@ -61,9 +61,11 @@ func (e *Evidence) budgetOf(l limits.Limit, of *band) *FigureBudget {
 	}
 	if c.correction != 0 {
 		half := math.Abs(c.correction)
-		add(uncertainty.Line{Name: correctionName, Value: quantity.Attach(half, dB), Distribution: uncertainty.Rectangular,
-			Divisor: math.Sqrt(3), Standard: half / math.Sqrt(3), Sensitivity: 1, Contribution: half / math.Sqrt(3),
-			Shared: uncertainty.ByPoint})
+		add(uncertainty.Line{Name: correctionName, Value: quantity.Attach(half, dB),
+			Distribution: uncertainty.Rectangular,
+			Divisor:      math.Sqrt(3), Standard: half / math.Sqrt(3), Sensitivity: 1,
+			Contribution: half / math.Sqrt(3),
+			Shared:       uncertainty.ByPoint})
 	}
 	return &FigureBudget{Unit: "dB", Combined: uncertainty.Combine(lines)}
 }
@@ -72,13 +74,15 @@ func (e *Evidence) budgetOf(l limits.Limit, of *band) *FigureBudget {
 // difference of two, in which everything shared by both cancels.
 func (e *Evidence) pdlBudget(c candidate, add func(uncertainty.Line)) {
 	if u := e.Rows[c.obs].UPDL; !math.IsNaN(u) {
-		add(uncertainty.Line{Name: "stated in the file", Value: quantity.Of(u, "dB"), Distribution: uncertainty.Normal, Divisor: 1,
+		add(uncertainty.Line{Name: "stated in the file", Value: quantity.Of(u, "dB"), Distribution: uncertainty.Normal,
+			Divisor:  1,
 			Standard: u, Sensitivity: 1, Contribution: u, Shared: uncertainty.ByPoint})
 		return
 	}
 	for _, t := range e.Terms {
 		if !t.Model && t.Shared == uncertainty.ByPoint && t.Standard > 0 && t.Value.Dimension() == quantity.OfLevel {
-			add(uncertainty.Line{Name: t.Name, Value: t.Value, Distribution: t.Distribution, Divisor: t.Divisor, Standard: t.Standard,
+			add(uncertainty.Line{Name: t.Name, Value: t.Value, Distribution: t.Distribution, Divisor: t.Divisor,
+				Standard:    t.Standard,
 				Sensitivity: math.Sqrt2, Contribution: math.Sqrt2 * t.Standard, DOF: t.DOF, Shared: t.Shared})
 		}
 	}
@@ -110,6 +114,7 @@ func (of *band) throughCurve(q limits.Quantity, lines []uncertainty.Line) []unce
 		return lines
 	}
 	rest := math.Sqrt(standard*standard - own*own)
-	return append(lines, uncertainty.Line{Name: CurveName, Value: quantity.Of(rest, "dB"), Distribution: uncertainty.Normal, Divisor: 1,
+	return append(lines, uncertainty.Line{Name: CurveName, Value: quantity.Of(rest, "dB"),
+		Distribution: uncertainty.Normal, Divisor: 1,
 		Standard: rest, Sensitivity: 1, Contribution: rest, Shared: uncertainty.ByPoint})
 }

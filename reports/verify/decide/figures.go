@@ -38,8 +38,8 @@ type keyFigure struct {
 	amount   bool // of and gradient are leakage amplitude; measured and printed in dB
 	shift    float64
 	combined bool // follows from other figures and stays out of the joint test
-	// over is what the figure over the band is by the specified and by the fitted model, relative to that at the readings;
-	// nil where the figure belongs to the readings.
+	// over is what the figure over the band is by the specified and by the fitted model, relative to that at the
+	// readings; nil where the figure belongs to the readings.
 	over *[2]float64
 }
 

@@ -164,7 +164,8 @@ func (e *Evidence) deciding(l limits.Limit, all []candidate) candidate {
 	}
 	r := worst(l, read)
 	b := e.budgetOf(l, &band{candidate: r})
-	if limits.Decide(l, uncertainty.Estimate{Value: r.value, Standard: b.Standard, DOF: b.DOF}).Outcome == document.Fail {
+	if limits.Decide(l, uncertainty.Estimate{Value: r.value, Standard: b.Standard,
+		DOF: b.DOF}).Outcome == document.Fail {
 		return r
 	}
 	return c
@@ -207,7 +208,8 @@ func (e *Evidence) reserve(l limits.Limit, d Decision, raw candidate) string {
 		}
 	}
 	if !e.Sought() && l.Quantity != limits.PDL {
-		why = append(why, "the source polarization does not find the worst case: the figure applies to one unknown state "+
+		why = append(why, "the source polarization does not find the worst case: the figure applies to one unknown "+
+			"state "+
 			"only")
 	}
 	if l.Quantity == limits.Isolation && e.Outlying.Has(raw.obs) {
@@ -223,19 +225,22 @@ func (e *Evidence) candidates(l limits.Limit) []candidate {
 	if l.Quantity == limits.PDL {
 		for i, r := range e.Rows {
 			if !math.IsNaN(r.PDL) && l.Covers(r.Wavelength, r.Temperature, readings.TemperatureMargin) {
-				all = append(all, candidate{obs: i, line: r.Line, l: r.Wavelength, t: r.Temperature, value: r.PDL, run: e.RunOf[i]})
+				all = append(all, candidate{obs: i, line: r.Line, l: r.Wavelength, t: r.Temperature, value: r.PDL,
+					run: e.RunOf[i]})
 			}
 		}
 		return all
 	}
 	for _, i := range e.Within(l, l.Quantity) {
 		o := e.Obs[i]
-		c := candidate{obs: i, line: e.Rows[o.Row].Line, l: o.Wavelength, t: o.Temperature, value: o.Value, power: o.Power,
-			run: o.Run}
+		c := candidate{obs: i, line: e.Rows[o.Row].Line, l: o.Wavelength, t: o.Temperature, value: o.Value,
+			power: o.Power,
+			run:   o.Run}
 		if o.Backward() {
 			c.value, c.atLeast = e.Isolation(i)
 			if c.stated = o.Bound && o.Value > readings.Censoring*e.Own.Standard(i); c.stated {
-				c.value = readings.Decibels(readings.Root(o.Value)) // with its uncertainty in the budget, as any reading
+				// with its uncertainty in the budget, as any reading
+				c.value = readings.Decibels(readings.Root(o.Value))
 			}
 			if e.Scrambled && e.Sought() {
 				t := lit(e.Best.Transmissions[i])

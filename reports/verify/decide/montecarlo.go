@@ -69,7 +69,8 @@ func (e *Evidence) simulate(ctx context.Context, l limits.Limit, of *band,
 		if s.drawn >= 0 && inCurve(line) && line.Name != correctionName {
 			continue // it is in the curve's
 		}
-		in := uncertainty.Input{Estimate: uncertainty.Estimate{Standard: line.Standard * readings.PerUnit(line.Value.Unit),
+		in := uncertainty.Input{Estimate: uncertainty.Estimate{Standard: line.Standard *
+			readings.PerUnit(line.Value.Unit),
 			DOF: line.DOF}, Distribution: line.Distribution}
 		k := len(inputs)
 		switch dimension := line.Value.Dimension(); {

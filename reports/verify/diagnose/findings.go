@@ -42,7 +42,8 @@ func (f *Findings) Judge(ctx context.Context, l limits.Limits, lossAt quantity.L
 	case len(f.Fit) == 0:
 		g.Note = "fit= names no parameter"
 	case !f.Fitted():
-		g.Note = fmt.Sprintf("%d readings cannot determine %d parameters: nothing was fitted", f.full.Count(), len(f.Fit))
+		g.Note = fmt.Sprintf("%d readings cannot determine %d parameters: nothing was fitted", f.full.Count(),
+			len(f.Fit))
 	}
 	g.Fitted = f.Fitted()
 	best := f.found.best()
@@ -54,7 +55,8 @@ func (f *Findings) Judge(ctx context.Context, l limits.Limits, lossAt quantity.L
 	case best.DOF > 0 && best.PValue > 1-fitting.Unlikely:
 		g.Note = fmt.Sprintf("the scatter about the fitted model is smaller than the budget predicts (chi-squared per "+
 			"degree "+
-			"of freedom %.2f): a contribution for single readings is overestimated, or errors of neighbouring readings are "+
+			"of freedom %.2f): a contribution for single readings is overestimated, or errors of neighbouring "+
+			"readings are "+
 			"correlated", ratio)
 	}
 	for i := range f.found.list {

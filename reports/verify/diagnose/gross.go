@@ -18,13 +18,13 @@ const (
 	// decisive is the fall of AICc beyond which the worse explanation has essentially no support (Burnham and Anderson,
 	// 2002, section 2.6): what a gross error must win by before a unit is accused of it.
 	decisive = 10
-	// alike is the difference of AICc within which two gross errors cannot be told apart. A choice, twice decisive: they
-	// may differ by nothing but what shared errors of wavelength and temperature do, which act along straight
+	// alike is the difference of AICc within which two gross errors cannot be told apart. A choice, twice decisive:
+	// they may differ by nothing but what shared errors of wavelength and temperature do, which act along straight
 	// slopes here, and to send somebody after the wrong one costs more than to name both.
 	alike = 20
 	// grossly is how much of the misfit a gross error must account for that does not fit within the budget itself;
-	// disbelieved is the p-value under which that is said of it. What is decided by AICc already needs no closer fit than
-	// that: at unlikely one true gross error in a hundred would not be named, here it is one in ten thousand.
+	// disbelieved is the p-value under which that is said of it. What is decided by AICc already needs no closer fit
+	// than that: at unlikely one true gross error in a hundred would not be named, here it is one in ten thousand.
 	grossly     = 0.9
 	disbelieved = 1e-4
 	// another is the difference of amplitude at which a gross error is not even tried: half the readings of one
@@ -100,7 +100,8 @@ func (x *inquiry) tryBlunders(ctx context.Context, all []model.Blunder, named []
 	var tries []model.Blunder // of one model each
 	for _, b := range all {
 		for _, m := range b.Models {
-			tries = append(tries, model.Blunder{Name: b.Name, Models: []model.Model{m}, Frees: b.Frees, Instead: b.Instead})
+			tries = append(tries, model.Blunder{Name: b.Name, Models: []model.Model{m}, Frees: b.Frees,
+				Instead: b.Instead})
 		}
 	}
 	tried := make([]*fitting.Hypothesis, len(tries))

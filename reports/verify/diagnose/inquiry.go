@@ -177,7 +177,8 @@ func (x *inquiry) settle(ctx context.Context, at *fitting.Hypothesis) (*fitting.
 		if err := x.linearize(ctx, x.Set.Backward(), model.Coarse(at.Model)); err != nil {
 			return nil, err
 		}
-		if at, x.Pulls, err = fitting.FitWithErrors(ctx, x.Set, x.Model, x.Budget, x.Linearization, x.all(), at); err != nil {
+		if at, x.Pulls, err = fitting.FitWithErrors(ctx, x.Set, x.Model, x.Budget, x.Linearization, x.all(),
+			at); err != nil {
 			return nil, err
 		}
 	}

@@ -21,8 +21,10 @@ func TestSelection(t *testing.T) {
 		want string
 	}{
 		{"the lowest", []fitting.Hypothesis{of("none", 40, 0), of("one", 12, 1), of("both", 14, 2)}, "one"},
-		{"a simpler one 1.9 above", []fitting.Hypothesis{of("none", 40, 0), of("one", 11.9, 1), of("both", 10, 2)}, "one"},
-		{"a simpler one 2.1 above", []fitting.Hypothesis{of("none", 40, 0), of("one", 12.1, 1), of("both", 10, 2)}, "both"},
+		{"a simpler one 1.9 above", []fitting.Hypothesis{of("none", 40, 0), of("one", 11.9, 1), of("both", 10, 2)},
+			"one"},
+		{"a simpler one 2.1 above", []fitting.Hypothesis{of("none", 40, 0), of("one", 12.1, 1), of("both", 10, 2)},
+			"both"},
 		{"nothing changed", []fitting.Hypothesis{of("none", 11.9, 0), of("one", 11, 1), of("both", 10, 2)}, "none"},
 	} {
 		r := &ranking{list: c.list, together: 2}
@@ -31,7 +33,8 @@ func TestSelection(t *testing.T) {
 			t.Errorf("%s: selected %q, want %q", c.name, got, c.want)
 		}
 		if r.list[0].Delta != 0 || r.list[r.together].Label != "both" {
-			t.Errorf("%s: the ranking starts %g above its lowest, and has %q for all parameters", c.name, r.list[0].Delta,
+			t.Errorf("%s: the ranking starts %g above its lowest, and has %q for all parameters", c.name,
+				r.list[0].Delta,
 				r.list[r.together].Label)
 		}
 	}

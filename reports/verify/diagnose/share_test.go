@@ -13,7 +13,8 @@ func TestShareOfALookalike(t *testing.T) {
 	far := func(limit float64) document.Outcome {
 		d := Departure{Departure: -0.6, U: 0.02, Tolerance: 0.3, Within: document.Fail,
 			Alike: []Alike{{Path: "wedge2.axis", Departure: quantity.Of(0.6, "deg")}}}
-		d.share(map[string]tolerance.Tolerance{"wedge2.axis": {Shape: tolerance.Uniform, Value: quantity.Of(limit, "deg")}})
+		d.share(map[string]tolerance.Tolerance{"wedge2.axis": {Shape: tolerance.Uniform, Value: quantity.Of(limit,
+			"deg")}})
 		return d.Within
 	}
 	for _, c := range []struct {

@@ -28,7 +28,8 @@ type Hypothesis struct {
 	Solution *fit.Solution // nil for "as specified"
 	Model    model.Model
 	Fitter   *Fitter // what it was fitted to
-	// twice the negative log-likelihood, which the fit made least: chi-squared of the readings that are numbers and more
+	// twice the negative log-likelihood, which the fit made least: chi-squared of the readings that are numbers and
+	// more
 	Deviance float64
 }
 
@@ -130,7 +131,8 @@ func (x *Hypothesis) Fan() (*predict.Fan, error) {
 		for side, sign := range []float64{1, -1} {
 			at := make([]float64, n)
 			for j := range at {
-				at[j] = x.Solution.Parameters[j] + sign*readings.Coverage*x.Sigma(j)*vectors.At(j, k)*math.Sqrt(max(value, 0))
+				at[j] = x.Solution.Parameters[j] + sign*readings.Coverage*x.Sigma(j)*vectors.At(j,
+					k)*math.Sqrt(max(value, 0))
 			}
 			var err error
 			if arm[side], err = model.Adjust(x.Fitter.Model, x.Free, at); err != nil {

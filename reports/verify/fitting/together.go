@@ -29,7 +29,8 @@ func FitWithErrors(ctx context.Context, d *readings.Set, m model.Model, b uncert
 			}
 		}
 	}
-	f, err := NewFitter(d, m, uncertainty.Budget{}, Linearization{readings.Without(here.Terms, readings.Term.Moves), nil,
+	f, err := NewFitter(d, m, uncertainty.Budget{}, Linearization{readings.Without(here.Terms, readings.Term.Moves),
+		nil,
 		here.Level}, indices)
 	if err != nil {
 		return nil, nil, err

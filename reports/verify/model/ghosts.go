@@ -20,8 +20,8 @@ import (
 type ghosts struct {
 	sweeps []ghostSweep
 	probe  probe
-	// Of each direction, forward first: whether the sweeps without ghosts are carried by the coarsest grid of smooth, to
-	// plainError of the least transmission. Ghosts are smoother than that: see ghostNodes and ownNodes.
+	// Of each direction, forward first: whether the sweeps without ghosts are carried by the coarsest grid of smooth,
+	// to plainError of the least transmission. Ghosts are smoother than that: see ghostNodes and ownNodes.
 	plain [2]bool
 }
 

@@ -62,7 +62,8 @@ func TestAnchoredSaysTheSame(t *testing.T) {
 				for i := range ls {
 					// What hold lets pass and what an interpolation lets pass.
 					if math.Abs(got[i].T1-want[i].T1) > 2*smoothError*want[i].T1 {
-						t.Fatalf("%s, direction %v, %.0f nm: got %.9g, want %.9g", c.name, d, float64(ls[i])*1e9, got[i].T1, want[i].T1)
+						t.Fatalf("%s, direction %v, %.0f nm: got %.9g, want %.9g", c.name, d, float64(ls[i])*1e9,
+							got[i].T1, want[i].T1)
 					}
 				}
 			}

@@ -36,12 +36,14 @@ func (x *Scene) entries() (list []Ledger, at []readings.Observation) {
 			list[k].Why += ", " + why
 			return
 		}
-		list = append(list, Ledger{Line: line, Wavelength: o.Wavelength, Temperature: o.Temperature, Why: why, Read: o.Power})
+		list = append(list, Ledger{Line: line, Wavelength: o.Wavelength, Temperature: o.Temperature, Why: why,
+			Read: o.Power})
 		at = append(at, o)
 	}
 	for k, d := range x.Decisions {
 		if d.Limit.Quantity == limits.Isolation && d.Decided {
-			i := slices.IndexFunc(x.Obs[:x.Back], func(o readings.Observation) bool { return x.Rows[o.Row].Line == d.Line })
+			i := slices.IndexFunc(x.Obs[:x.Back],
+				func(o readings.Observation) bool { return x.Rows[o.Row].Line == d.Line })
 			if i >= 0 && !x.Outlying.Has(i) {
 				add(i, "decides limit "+strconv.Itoa(k+1))
 			}

@@ -71,7 +71,8 @@ func (x *Scene) valley(ctx context.Context) (*Valley, error) {
 	for _, f := range x.Figures {
 		if f.Unit == "nm" && f.Determined && f.Run >= 0 {
 			v.Peaks = append(v.Peaks, ValleyPeak{x.Runs[f.Run].Temperature,
-				quantity.Length(f.Measured) * quantity.Nanometre, quantity.Length(f.High-f.Low) / 2 * quantity.Nanometre})
+				quantity.Length(f.Measured) * quantity.Nanometre,
+				quantity.Length(f.High-f.Low) / 2 * quantity.Nanometre})
 		}
 	}
 	return v, nil

@@ -119,7 +119,8 @@ func over[T any](g *group, evaluate func([]quantity.Length, quantity.Temperature
 	}
 	for i := range out {
 		x := 2 * float64((g.Ts[i]-low)/(high-low)) // 0, 1, 2 are the nodes of Lagrange's parabola
-		out[i] = blend([3]float64{(x - 1) * (x - 2) / 2, x * (2 - x), x * (x - 1) / 2}, [3]T{at[0][i], at[1][i], at[2][i]})
+		out[i] = blend([3]float64{(x - 1) * (x - 2) / 2, x * (2 - x), x * (x - 1) / 2}, [3]T{at[0][i], at[1][i],
+			at[2][i]})
 	}
 	return out, nil
 }
@@ -167,7 +168,10 @@ func (p *Batch) ripple(ctx context.Context, m model.Model) ([]model.Ripple, erro
 		r, err := over(g, func(ls []quantity.Length, t quantity.Temperature) ([]model.Ripple, error) {
 			return m.Ripple(ctx, ls, t)
 		}, func(w [3]float64, v [3]model.Ripple) model.Ripple {
-			blend := func(of func(model.Ripple) float64) float64 { return max(0, w[0]*of(v[0])+w[1]*of(v[1])+w[2]*of(v[2])) }
+			blend := func(of func(model.Ripple) float64) float64 {
+				return max(0,
+					w[0]*of(v[0])+w[1]*of(v[1])+w[2]*of(v[2]))
+			}
 			return model.Ripple{Mean: blend(func(r model.Ripple) float64 { return r.Mean }),
 				T1: blend(func(r model.Ripple) float64 { return r.T1 })}
 		})

@@ -82,7 +82,8 @@ func (s *Scatter) at(ctx context.Context, p *Batch, m model.Model, x []float64) 
 const (
 	// proofs is how many trials, those farthest from nominal, a surface is compared with.
 	proofs = 4
-	// proofLeast of the value itself, 0.0004 dB, is what a surface may be off where the interval of the trials is narrow.
+	// proofLeast of the value itself, 0.0004 dB, is what a surface may be off where the interval of the trials is
+	// narrow.
 	proofLeast = 1e-4
 )
 

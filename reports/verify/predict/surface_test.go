@@ -19,8 +19,9 @@ func sweeps(points int, swings ...float64) readings.Readings {
 		for run, swing := range swings {
 			r.Rows = append(r.Rows, readings.Reading{Wavelength: (1500 +
 				80*quantity.Length(k)/quantity.Length(points-1)) * quantity.Nanometre,
-				Temperature: quantity.Celsius(20*float64(run) + swing*math.Sin(float64(7*k))), Isolation: 30, InsertionLoss: 0.4,
-				PDL: math.NaN(), UIsolation: math.NaN(), ULoss: math.NaN()})
+				Temperature: quantity.Celsius(20*float64(run) + swing*math.Sin(float64(7*k))), Isolation: 30,
+				InsertionLoss: 0.4,
+				PDL:           math.NaN(), UIsolation: math.NaN(), ULoss: math.NaN()})
 		}
 	}
 	return r

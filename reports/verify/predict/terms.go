@@ -109,13 +109,15 @@ func statedTerm(d *readings.Set, level []float64) *readings.Term {
 func eachUncertain(d *readings.Set, terms []readings.Term) error {
 	point := slices.ContainsFunc(terms, func(t readings.Term) bool {
 		d := t.Value.Dimension()
-		return t.Shared == uncertainty.ByPoint && t.Standard > 0 && d != quantity.OfLength && d != quantity.OfTemperature
+		return t.Shared == uncertainty.ByPoint && t.Standard > 0 && d != quantity.OfLength &&
+			d != quantity.OfTemperature
 	})
 	for _, o := range d.Obs {
 		line := d.Rows[o.Row].Line
 		switch {
 		case math.IsNaN(o.Stated) && !point:
-			return fmt.Errorf("line %d: no uncertainty for this reading alone: add repeatability=0.05*dB, or the like, to the "+
+			return fmt.Errorf("line %d: no uncertainty for this reading alone: add repeatability=0.05*dB, or the "+
+				"like, to the "+
 				"budget, or a column u(%s) to the file", line, o.Quantity)
 		case !math.IsNaN(o.Stated) && !(o.Stated > 0):
 			return fmt.Errorf("line %d: u(%s) is %g dB, expected a positive uncertainty", line, o.Quantity, o.Stated)

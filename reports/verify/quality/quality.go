@@ -98,7 +98,8 @@ func (x *Subject) polarization() Check {
 			"fixed and unknown: readings are compared with the model's means because the launch polarization is unknown"
 	default:
 		c.Outcome, c.Sentence = document.Undecided,
-			"not stated: readings are taken as means over polarization; expected a line \"# source polarization: scrambled\" "+
+			"not stated: readings are taken as means over polarization; expected a line \"# source polarization: "+
+				"scrambled\" "+
 				"or \"min-max\""
 	}
 	return c
@@ -106,7 +107,8 @@ func (x *Subject) polarization() Check {
 
 func (x *Subject) coverage(k int, l limits.Limit) Check {
 	c := Check{Name: "coverage of limit " + fmt.Sprint(k+1), Outcome: document.Pass,
-		Sentence: fmt.Sprintf("%s, %s: the readings cover the band at the temperatures of the limit", text.Spoken(l.Quantity),
+		Sentence: fmt.Sprintf("%s, %s: the readings cover the band at the temperatures of the limit",
+			text.Spoken(l.Quantity),
 			text.Condition(l))}
 	if ok, missing := x.Covered(l, x.MaxGap); !ok {
 		c.Outcome = document.Fail
@@ -148,7 +150,8 @@ func (x *Subject) spacing(k int, l limits.Limit) Check {
 func (x *Subject) floorHeadroom(k int, l limits.Limit) Check {
 	c := Check{Name: "floor below limit " + fmt.Sprint(k+1)}
 	if x.Floor == nil {
-		c.Sentence = "no fixture floor was stated, so none was subtracted: the readings may show less isolation than the " +
+		c.Sentence = "no fixture floor was stated, so none was subtracted: the readings may show less isolation than " +
+			"the " +
 			"unit has"
 		return c
 	}
@@ -161,7 +164,8 @@ func (x *Subject) floorHeadroom(k int, l limits.Limit) Check {
 	if room < 0 {
 		than = "is below the %.2f dB limit by"
 	}
-	c.Sentence = fmt.Sprintf("the fixture floor, %.1f dB, "+than+" %.1f dB; at least %.0f dB above the limit is required",
+	c.Sentence = fmt.Sprintf("the fixture floor, %.1f dB, "+than+" %.1f dB; at least %.0f dB above the limit is "+
+		"required",
 		x.Floor.Level, l.Value, math.Abs(room), headroom)
 	return c
 }
@@ -201,7 +205,8 @@ func (x *Subject) temperatures() Check {
 		for _, o := range x.Obs {
 			if o.Run == run && math.Abs(float64(o.Temperature-r.Temperature)) > readings.TemperatureMargin {
 				c.Outcome = document.Fail
-				c.Sentence = fmt.Sprintf("some readings of the sweep at %s differ by more than %g K from its mean temperature",
+				c.Sentence = fmt.Sprintf("some readings of the sweep at %s differ by more than %g K from its mean "+
+					"temperature",
 					text.Celsius(r.Temperature), readings.TemperatureMargin)
 			}
 		}
@@ -233,7 +238,8 @@ func (x *Subject) calibration() Check {
 	when, err := time.Parse(day, strings.TrimSpace(measured))
 	if err != nil {
 		c.Outcome = document.Undecided
-		c.Sentence = fmt.Sprintf("the date of the measurement is %q; expected a line such as \"# measured: 2026-11-18\"",
+		c.Sentence = fmt.Sprintf("the date of the measurement is %q; expected a line such as \"# measured: "+
+			"2026-11-18\"",
 			measured)
 		return c
 	}

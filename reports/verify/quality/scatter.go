@@ -43,7 +43,8 @@ func (x *Subject) scatter() Check {
 		most = max(most, ratio)
 		chi, freedom = chi+s.ChiSquared, freedom+s.Freedom
 		if s.PValue < limit {
-			over = append(over, fmt.Sprintf("%s at %s scatters %.1f times as much as stated (χ² = %.1f with %.0f degrees of "+
+			over = append(over, fmt.Sprintf("%s at %s scatters %.1f times as much as stated (χ² = %.1f with %.0f "+
+				"degrees of "+
 				"freedom)",
 				text.Spoken(s.Quantity), text.Celsius(s.Temperature), ratio, s.ChiSquared, s.Freedom))
 		}
@@ -57,7 +58,8 @@ func (x *Subject) scatter() Check {
 	c.Outcome = document.Pass
 	c.Sentence = fmt.Sprintf("about smooth curves the readings scatter at most %.1f times as much as stated", most)
 	if share := math.Sqrt(chi / freedom); share < generous && (distuv.ChiSquared{K: freedom}).CDF(chi) < scatterChance {
-		c.Sentence = fmt.Sprintf("about smooth curves the readings scatter %.1f times as much as stated: the stated noise "+
+		c.Sentence = fmt.Sprintf("about smooth curves the readings scatter %.1f times as much as stated: the stated "+
+			"noise "+
 			"is larger than that of the bench", share)
 	}
 	return c

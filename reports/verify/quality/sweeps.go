@@ -168,7 +168,8 @@ func (x *Subject) driftWithin() Check {
 		return c
 	}
 	c.Outcome = document.Pass
-	c.Sentence = fmt.Sprintf("over the sweep at %s the insertion loss departs from the model by %+.3f dB; at most %.3f "+
+	c.Sentence = fmt.Sprintf("over the sweep at %s the insertion loss departs from the model by %+.3f dB; at most "+
+		"%.3f "+
 		"dB is allowed, and %.3f dB for the noise",
 		text.Celsius(x.Runs[at].Temperature), worst, allowed, noise)
 	if math.Abs(worst) > allowed+noise {

@@ -31,7 +31,8 @@ func (d *Set) Within(l limits.Limit, q limits.Quantity) []int {
 // that from a reading; nor may its ends be.
 func (d *Set) Covered(l limits.Limit, gap quantity.Length) (bool, string) {
 	if l.Quantity == limits.DGD || l.Quantity == limits.ReturnLoss {
-		return false, fmt.Sprintf("a verification does not compare readings of %s with limits; trials and corners do", l.Quantity)
+		return false, fmt.Sprintf("a verification does not compare readings of %s with limits; trials and corners do",
+			l.Quantity)
 	}
 	var missing []string
 	reach := gap/2 + slack
@@ -47,7 +48,8 @@ func (d *Set) Covered(l limits.Limit, gap quantity.Length) (bool, string) {
 			}
 		}
 		if run < 0 {
-			missing = append(missing, fmt.Sprintf("no %s reading within %g K of %s", text.Spoken(l.Quantity), TemperatureMargin,
+			missing = append(missing, fmt.Sprintf("no %s reading within %g K of %s", text.Spoken(l.Quantity),
+				TemperatureMargin,
 				text.Celsius(t)))
 			continue
 		}

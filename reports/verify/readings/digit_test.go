@@ -9,7 +9,8 @@ import (
 
 // TestDigitOfFile: readings of 40.00 are given to 0.01 dB, which the number 40 does not show.
 func TestDigitOfFile(t *testing.T) {
-	table, err := measured.Read(measured.NewFile("stuck.csv", []byte("wavelength [nm],temperature [degC],isolation [dB]\n1550,23,40.00\n1551,23,40.00\n")))
+	table, err := measured.Read(measured.NewFile("stuck.csv",
+		[]byte("wavelength [nm],temperature [degC],isolation [dB]\n1550,23,40.00\n1551,23,40.00\n")))
 	if err != nil {
 		t.Fatal(err)
 	}

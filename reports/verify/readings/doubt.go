@@ -40,7 +40,8 @@ func (m *Measurement) Doubts() []Doubt {
 	var all []Doubt
 	if m.Floor != nil {
 		all = m.doubt(all, BelowFloor, limits.Isolation, m.below(limits.Isolation), fmt.Sprintf(
-			"%%d readings show less power than the floor of %.1f dB%%s: the floor or the readings are wrong", m.Floor.Level))
+			"%%d readings show less power than the floor of %.1f dB%%s: the floor or the readings are wrong",
+			m.Floor.Level))
 	}
 	for _, q := range Quantities() {
 		if q != limits.Isolation {

@@ -18,8 +18,8 @@ type Measurement struct {
 	*Set
 	Budget uncertainty.Budget
 	Terms  []Term
-	// own is the covariance of all observations' values from the measurement alone; what the model leaves open is not in
-	// it.
+	// own is the covariance of all observations' values from the measurement alone; what the model leaves open is not
+	// in it.
 	Own      *uncertainty.Covariance
 	Values   []float64 // of all observations
 	Censored []bool    // bounds of the file, and net power that drowns
@@ -30,7 +30,8 @@ type Measurement struct {
 func NewMeasurement(d *Set, b uncertainty.Budget, terms []Term, out Outlying) *Measurement {
 	n := len(d.Obs)
 	m := &Measurement{Set: d, Budget: b, Terms: terms, Outlying: out,
-		Own: d.Covariance(Without(terms, OfModel), UpTo(n), Ones(n)), Values: make([]float64, n), Censored: make([]bool, n)}
+		Own: d.Covariance(Without(terms, OfModel), UpTo(n), Ones(n)), Values: make([]float64, n), Censored: make([]bool,
+			n)}
 	for i, o := range d.Obs {
 		m.Values[i] = o.Value
 		_, m.Censored[i] = o.Threshold(m.Own.Standard(i))

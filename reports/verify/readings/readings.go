@@ -50,7 +50,8 @@ type Readings struct {
 	MeanLoss     bool        // losses are means over polarization whatever the isolations are
 	Meta         [][2]string // key and value, as in the file
 
-	// Digit is one in the last digit of the readings as the file writes them, dB, by quantity; nil where that is not known.
+	// Digit is one in the last digit of the readings as the file writes them, dB, by quantity; nil where that is not
+	// known.
 	Digit map[limits.Quantity]float64
 	Rows  []Reading
 }

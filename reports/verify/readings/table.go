@@ -14,7 +14,8 @@ import (
 func FromTable(t *measured.Table) (Readings, error) {
 	for i, u := range t.Units {
 		if u != t.Units[0] {
-			return Readings{}, fmt.Errorf("%s:%d: unit %q after unit %q: a verification takes one unit", t.File.Name, t.Line[i],
+			return Readings{}, fmt.Errorf("%s:%d: unit %q after unit %q: a verification takes one unit", t.File.Name,
+				t.Line[i],
 				u, t.Units[0])
 		}
 	}

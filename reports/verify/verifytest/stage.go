@@ -24,8 +24,9 @@ func SingleStage(t testing.TB, extinction, reflectance float64) *stack.Stack {
 		Temperature: quantity.Celsius(23)}
 	ar := element.Coating{Reflectance: reflectance}
 	wedge := func(side element.Side, axis float64) element.Wedge {
-		return element.Wedge{Crystal: crystal, Slanted: side, Apex: 5 * quantity.Degree, Thickness: 0.5 * quantity.Millimetre,
-			Axis: quantity.Angle(axis) * quantity.Degree, Coating: ar}
+		return element.Wedge{Crystal: crystal, Slanted: side, Apex: 5 * quantity.Degree,
+			Thickness: 0.5 * quantity.Millimetre,
+			Axis:      quantity.Angle(axis) * quantity.Degree, Coating: ar}
 	}
 	gap := element.Gap{Length: 0.1 * quantity.Millimetre}
 	s, err := stack.New(stack.Spec{
@@ -33,7 +34,8 @@ func SingleStage(t testing.TB, extinction, reflectance float64) *stack.Stack {
 			element.Rotator{Garnet: film, Angle: 45 * quantity.Degree, At: 1550 * quantity.Nanometre,
 				Temperature: quantity.Celsius(23), Coating: ar},
 			gap, wedge(element.Back, 67.5)},
-		Beam:    element.Collimator{Waist: 200 * quantity.Micrometre, WorkingDistance: 6 * quantity.Millimetre, Loss: 0.22},
+		Beam: element.Collimator{Waist: 200 * quantity.Micrometre, WorkingDistance: 6 * quantity.Millimetre,
+			Loss: 0.22},
 		AlignAt: 1550 * quantity.Nanometre, AlignTemperature: quantity.Celsius(23),
 	})
 	if err != nil {

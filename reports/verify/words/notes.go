@@ -12,15 +12,20 @@ import (
 // Notes say how the numbers were obtained.
 func Notes(r *readings.Measurement, fitted, toleranced, limited bool) []string {
 	notes := []string{
-		"Expanded uncertainties have a coverage probability of 95.45 % (k = 2 where the effective degrees of freedom are " +
+		"Expanded uncertainties have a coverage probability of 95.45 % (k = 2 where the effective degrees of freedom " +
+			"are " +
 			"infinite).",
-		"Readings are compared as leakage amplitude 10^(-A/20), with A the isolation in dB. E_n is the difference divided " +
+		"Readings are compared as leakage amplitude 10^(-A/20), with A the isolation in dB. E_n is the difference " +
+			"divided " +
 			"by the root sum of squares of both expanded uncertainties (ISO 13528).",
 	}
 	if toleranced {
-		notes = append(notes, fmt.Sprintf("The uncertainty of the specified model was obtained from %d units sampled within "+
-			"the declared tolerances (Latin hypercube, the same sample each time). It is, for each reading and figure, the "+
-			"probabilistically symmetric 95.45 %% interval of the sample, widened where needed to include the model itself. "+
+		notes = append(notes, fmt.Sprintf("The uncertainty of the specified model was obtained from %d units sampled "+
+			"within "+
+			"the declared tolerances (Latin hypercube, the same sample each time). It is, for each reading and "+
+			"figure, the "+
+			"probabilistically symmetric 95.45 %% interval of the sample, widened where needed to include the model "+
+			"itself. "+
 			"Parameters are taken as independent.", predict.Trials))
 	} else {
 		notes = append(notes, "No tolerances are declared: the specified model is taken as exact.")
@@ -29,16 +34,20 @@ func Notes(r *readings.Measurement, fitted, toleranced, limited bool) []string {
 		notes = append(notes, "The uncertainty of the fitted model follows from the covariance of the fit.")
 	}
 	notes = append(notes,
-		"The peak wavelength is the vertex of a parabola fitted to leakage power within 25 nm of its minimum, to readings "+
+		"The peak wavelength is the vertex of a parabola fitted to leakage power within 25 nm of its minimum, to "+
+			"readings "+
 			"and model alike.",
 		"Minimum and maximum figures are extremes of the readings, raw or smoothed as stated for each limit. For raw "+
-			"extremes the noise bias is stated; it is allowed for in the comparison with the model, not with the limits.",
-		"Wavelength and temperature errors act through the slopes of the fitted model. An error common to a sweep, or to "+
+			"extremes the noise bias is stated; it is allowed for in the comparison with the model, not with the "+
+			"limits.",
+		"Wavelength and temperature errors act through the slopes of the fitted model. An error common to a sweep, "+
+			"or to "+
 			"all readings, enters the fit as one error.")
 	if r.Floor != nil {
 		s := fmt.Sprintf("A fixture floor of %.1f dB is subtracted in power", r.Floor.Level)
 		if !r.Floor.Stated {
-			s += "; its uncertainty was not stated, and its power is assumed to lie anywhere between zero and twice that value"
+			s += "; its uncertainty was not stated, and its power is assumed to lie anywhere between zero and twice " +
+				"that value"
 		}
 		notes = append(notes, s+".")
 	}
@@ -52,28 +61,35 @@ func Notes(r *readings.Measurement, fitted, toleranced, limited bool) []string {
 		}
 	}
 	if n := censored - bounds; n > 0 {
-		notes = append(notes, fmt.Sprintf("%s within two standard uncertainties of the floor: treated as lower bounds at "+
+		notes = append(notes, fmt.Sprintf("%s within two standard uncertainties of the floor: treated as lower "+
+			"bounds at "+
 			"one-sided 95 %%, also in the fit.", counted(n, "reading lies", "readings lie")))
 	}
 	if bounds > 0 {
-		notes = append(notes, fmt.Sprintf("%s as a lower bound in the file. A bound enters the fit by the probability of a "+
-			"reading beyond it and has no E_n. It meets a limit if the bound itself meets it with its guard band; a bound "+
+		notes = append(notes, fmt.Sprintf("%s as a lower bound in the file. A bound enters the fit by the "+
+			"probability of a "+
+			"reading beyond it and has no E_n. It meets a limit if the bound itself meets it with its guard band; a "+
+			"bound "+
 			"below a limit decides nothing.", counted(bounds, "reading is given", "readings are given")))
 	}
 	for _, t := range r.Terms {
 		if t.Name == predict.RippleName {
-			notes = append(notes, "Ripple from double reflections is averaged out of the model. Its standard deviation over "+
+			notes = append(notes, "Ripple from double reflections is averaged out of the model. Its standard "+
+				"deviation over "+
 				"the phases enters the fit as an uncertainty of each reading.")
 		}
 	}
 	if fitted && toleranced {
-		notes = append(notes, "Parameters that have a tolerance but are not fitted remain uncertain by their tolerance in "+
+		notes = append(notes, "Parameters that have a tolerance but are not fitted remain uncertain by their "+
+			"tolerance in "+
 			"the "+
-			"fit. If the readings cannot distinguish such a parameter from a fitted one, only the difference between the two "+
+			"fit. If the readings cannot distinguish such a parameter from a fitted one, only the difference between "+
+			"the two "+
 			"counts, because the fitted parameter stands for both.")
 	}
 	if r.Scrambled && limited {
-		notes = append(notes, "Limits apply to the worst polarization. A mean over polarization is converted by the PDL "+
+		notes = append(notes, "Limits apply to the worst polarization. A mean over polarization is converted by the "+
+			"PDL "+
 			"read "+
 			"with it, or else by the difference in the model, with a rectangular uncertainty of the same size.")
 	}
@@ -97,7 +113,8 @@ func Warning(b *decide.FigureBudget) string {
 	n := text.FigureDecimals(b.Unit)
 	s := fmt.Sprintf("%s: linear propagation of uncertainty gives %s to %s %s and the Monte Carlo method %s to %s %s; "+
 		"they "+
-		"differ by more than the numerical tolerance of %.2g %s, so the decision is based on the Monte Carlo method (JCGM "+
+		"differ by more than the numerical tolerance of %.2g %s, so the decision is based on the Monte Carlo method "+
+		"(JCGM "+
 		"101)",
 		b.Figure, text.Number(m.LinearLow, n), text.Number(m.LinearHigh, n), b.Unit, text.Number(m.Low, n),
 		text.Number(m.High, n), b.Unit, m.Tolerance, b.Unit)

@@ -148,11 +148,13 @@ func told(d diagnose.Departure) string {
 		}
 		n := d.Decimals()
 		unit := d.Unit
-		s = fmt.Sprintf("the readings determine only the %s %s, which differs by %s from its specified value, and not the "+
+		s = fmt.Sprintf("the readings determine only the %s %s, which differs by %s from its specified value, and "+
+			"not the "+
 			"parameters in it; %s", fixed, d.Combination, text.PlusMinus(d.Departure, d.U, n, unit), s)
 	}
 	if len(d.Alike) > 0 {
-		s += "; " + others(d.Alike) + " would give practically the same readings, and these data cannot distinguish them"
+		s += "; " + others(d.Alike) + " would give practically the same readings, and these data cannot distinguish " +
+			"them"
 	}
 	return s
 }
@@ -197,7 +199,8 @@ func DiagnosisSentence(g *diagnose.Diagnosis, specified bool) string {
 	}
 	parts = append(parts, rest...)
 	if g.Agreement == document.Fail {
-		parts = append([]string{fmt.Sprintf("no explanation tried fits the readings within the uncertainty budget (%s); the "+
+		parts = append([]string{fmt.Sprintf("no explanation tried fits the readings within the uncertainty budget "+
+			"(%s); the "+
 			"best of them follows, its uncertainties multiplied by %.2f",
 			text.Probability(g.Explanations[g.Best].PValue), g.Scaled)}, parts...)
 	}

@@ -82,7 +82,8 @@ func afterFit(figures []decide.Figure, g *diagnose.Diagnosis) string {
 		}
 	}
 	if len(off) > 0 {
-		return "; the isolation readings agree with the fitted model, but it does not explain the " + strings.Join(off, ", ")
+		return "; the isolation readings agree with the fitted model, but it does not explain the " + strings.Join(off,
+			", ")
 	}
 	return "; the readings agree with the fitted model"
 }
@@ -102,7 +103,8 @@ func agreement(figures []decide.Figure, joint decide.Joint) Verdict {
 			if en > worst {
 				n := text.FigureDecimals(f.Unit)
 				first = fmt.Sprintf("%s (%s) is %s %s; the specified model predicts %s %s (|E_n| = %.2f)",
-					f.Name, f.Condition, text.Number(f.Measured, n), f.Unit, text.Number(f.Specified.Value, n), f.Unit, en)
+					f.Name, f.Condition, text.Number(f.Measured, n), f.Unit, text.Number(f.Specified.Value, n), f.Unit,
+					en)
 			}
 		}
 		worst = max(worst, en)
@@ -115,7 +117,8 @@ func agreement(figures []decide.Figure, joint decide.Joint) Verdict {
 	case off > 0 && (misfit || worst > critical(count)):
 		switch {
 		case off > 1:
-			first += fmt.Sprintf("; in all, %d of %d key figures differ from the specified model by more than the expanded "+
+			first += fmt.Sprintf("; in all, %d of %d key figures differ from the specified model by more than the "+
+				"expanded "+
 				"uncertainty of the difference", off, count)
 		case count == 2:
 			first += "; the other key figure agrees"
@@ -124,12 +127,14 @@ func agreement(figures []decide.Figure, joint decide.Joint) Verdict {
 		}
 		return Verdict{document.Fail, first}
 	case misfit:
-		return Verdict{document.Undecided, fmt.Sprintf("each of the %d key figures agrees with the specified model, but "+
+		return Verdict{document.Undecided, fmt.Sprintf("each of the %d key figures agrees with the specified model, "+
+			"but "+
 			"jointly they do not (chi-squared test, %s)", count, p)}
 	case !isolation:
 		return Verdict{document.Undecided, "the readings determine no key figure of isolation"}
 	case off > 0:
-		return Verdict{document.Pass, fmt.Sprintf("the %d key figures agree jointly with the specified model (chi-squared "+
+		return Verdict{document.Pass, fmt.Sprintf("the %d key figures agree jointly with the specified model "+
+			"(chi-squared "+
 			"test, %s); the largest deviation is within chance for so many figures; %s", count, p, first)}
 	case count == 1:
 		return Verdict{document.Pass, fmt.Sprintf("the only key figure agrees with the specified model (|E_n| = %.2f)",

@@ -15,7 +15,8 @@ func TestClause(t *testing.T) {
 	angle := func(value, u, tolerance float64, within document.Outcome) diagnose.Departure {
 		return diagnose.Departure{Fitted: fitting.Fitted{Path: "rotator1.angle", Unit: quantity.MustNamed("deg"),
 			Value: value,
-			Sigma: u / 2}, Nominal: quantity.Of(45, "deg"), Departure: value - 45, U: u, Tolerance: tolerance, Within: within,
+			Sigma: u / 2}, Nominal: quantity.Of(45, "deg"), Departure: value - 45, U: u, Tolerance: tolerance,
+			Within:      within,
 			Significant: math.Abs(value-45) > u}
 	}
 	leak := func(value, low, high float64, atLeast bool, within document.Outcome) diagnose.Departure {
@@ -36,15 +37,18 @@ func TestClause(t *testing.T) {
 		{"outside", angle(44.41, 0.03, 0.3, document.Fail),
 			"it is 44.410° ± 0.030°, 0.590° short of the specified 45° and outside the tolerance of ±0.3°"},
 		{"on the edge", angle(45.3, 0.03, 0.3, document.Undecided),
-			"it is 45.300° ± 0.030°, 0.300° beyond the specified 45°; whether that is within the tolerance of ±0.3° cannot be " +
+			"it is 45.300° ± 0.030°, 0.300° beyond the specified 45°; whether that is within the tolerance of ±0.3° " +
+				"cannot be " +
 				"decided"},
 		{"no departure", angle(45.01, 0.04, 0.3, document.Pass),
 			"it is 45.010° ± 0.040°, not distinguishable from the specified 45° and within the tolerance of ±0.3°"},
 		{"leak", leak(30, 29.91, 30.08, false, document.Fail),
-			"it is 30.00 dB (interval 29.91 to 30.08 dB), 15.00 dB below the specified 45 dB and outside the tolerance of " +
+			"it is 30.00 dB (interval 29.91 to 30.08 dB), 15.00 dB below the specified 45 dB and outside the " +
+				"tolerance of " +
 				"±3.0 dB"},
 		{"better", leak(60, 59.21, 60.97, false, document.Pass),
-			"it is 60.00 dB (interval 59.21 to 60.97 dB), 15.00 dB above the specified 45 dB and better than the tolerance of " +
+			"it is 60.00 dB (interval 59.21 to 60.97 dB), 15.00 dB above the specified 45 dB and better than the " +
+				"tolerance of " +
 				"±3.0 dB requires"},
 		{"none", leak(0, 56.78, 0, true, document.Pass), "it is at least 56.78 dB and within the tolerance of ±3.0 dB"},
 	} {
@@ -64,7 +68,8 @@ func TestOthers(t *testing.T) {
 		{"axes against each other", []diagnose.Alike{{Path: "wedge1.axis", Correlation: -1, Departure: deg(0.6)},
 			{Path: "wedge2.axis", Correlation: 1, Departure: deg(-0.6)}},
 			"an error in the angle between the optic axes of wedge1 and wedge2"},
-		{"axes the same way are two errors", []diagnose.Alike{{Path: "wedge1.axis", Correlation: 1, Departure: deg(0.6)},
+		{"axes the same way are two errors", []diagnose.Alike{{Path: "wedge1.axis", Correlation: 1,
+			Departure: deg(0.6)},
 			{Path: "wedge2.axis", Correlation: 1, Departure: deg(0.6)}},
 			"an error of +0.60° in wedge1.axis or an error of +0.60° in wedge2.axis"},
 		{"rolls and a floor", []diagnose.Alike{{Path: "wedge1.roll", Correlation: -1, Departure: deg(0.6)},

@@ -50,7 +50,8 @@ func german(format string, v float64) string {
 func powers(u unit) []byte {
 	rng := rand.New(rand.NewPCG(2611, 101))
 	var b bytes.Buffer
-	fmt.Fprintf(&b, invented+"# unit: %s\n# lot: %s\n# measured: 18.11.2026\n# source polarization: scrambled\n# fixture excess: 0,05 dB\n", u.serial, u.lot)
+	fmt.Fprintf(&b, invented+"# unit: %s\n# lot: %s\n# measured: 18.11.2026\n# source polarization: scrambled\n# "+
+		"fixture excess: 0,05 dB\n", u.serial, u.lot)
 	b.WriteString("Wavelength (nm);Temperature (°C);Power forward (dBm);Power backward (dBm)\n")
 	for range 2 {
 		drift := 0.01 * rng.NormFloat64()
@@ -81,7 +82,9 @@ func reference(unit) []byte {
 func fourStates(u unit) []byte {
 	rng := rand.New(rand.NewPCG(2611, 103))
 	var b bytes.Buffer
-	fmt.Fprintf(&b, invented+"# unit: %s\n# lot: %s\n# measured: 2026-11-18\n# reference taken: 2026-11-18\n# direction: forward\n# power noise: %g dB\n# temperature: 23 degC\nwavelength [nm]", u.serial, u.lot, powerNoise)
+	fmt.Fprintf(&b, invented+"# unit: %s\n# lot: %s\n# measured: 2026-11-18\n# reference taken: 2026-11-18\n# "+
+		"direction: forward\n# power noise: %g dB\n# temperature: 23 degC\nwavelength [nm]", u.serial, u.lot,
+		powerNoise)
 	names := []string{"0 deg", "90 deg", "45 deg", "circular"}
 	for _, what := range []string{"power", "reference"} {
 		for _, s := range names {
@@ -113,7 +116,8 @@ func fourStates(u unit) []byte {
 func matrices(u unit) []byte {
 	rng := rand.New(rand.NewPCG(2611, 104))
 	var b bytes.Buffer
-	fmt.Fprintf(&b, invented+"# unit: %s\n# lot: %s\n# measured: 2026-11-18\n# temperature: 23 degC\nfrequency [THz]", u.serial, u.lot)
+	fmt.Fprintf(&b, invented+"# unit: %s\n# lot: %s\n# measured: 2026-11-18\n# temperature: 23 degC\nfrequency [THz]",
+		u.serial, u.lot)
 	for _, e := range []string{"11", "12", "21", "22"} {
 		fmt.Fprintf(&b, ",Re(J%s),Im(J%s)", e, e)
 	}

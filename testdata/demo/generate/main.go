@@ -135,5 +135,6 @@ func actual(u unit, nm, celsius float64) (leak, forward float64) {
 		re, im := -sin+reflectance*math.Cos(beat+lag), reflectance*math.Sin(beat+lag)
 		worst = max(worst, re*re+im*im)
 	}
-	return through * ((1-depolarized)*worst + depolarized*cos*cos), through * ((1-depolarized)*cos*cos + depolarized*sin*sin)
+	return through * ((1-depolarized)*worst + depolarized*cos*cos), through * ((1-depolarized)*cos*cos +
+		depolarized*sin*sin)
 }

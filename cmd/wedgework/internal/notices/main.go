@@ -40,9 +40,12 @@ The program contains the parts listed here, each under its own terms.
 
 // acknowledged are sentences that a module's terms ask for, or that say which of its terms is chosen.
 var acknowledged = map[string]string{
-	"codeberg.org/go-fonts/liberation": "It embeds the Liberation fonts, which are under the SIL Open Font License, Version 1.1, and puts subsets of\nthem into reports.",
-	"github.com/ajstarks/svgo":         "It contains SVGo by Anthony Starks, unchanged, under the Creative Commons Attribution 4.0 International licence.",
-	"github.com/golang/freetype":       "Portions of this software are copyright The FreeType Project (www.freetype.org). All rights reserved.",
+	"codeberg.org/go-fonts/liberation": "It embeds the Liberation fonts, which are under the SIL Open Font License, " +
+		"Version 1.1, and puts subsets of\nthem into reports.",
+	"github.com/ajstarks/svgo": "It contains SVGo by Anthony Starks, unchanged, under the Creative Commons " +
+		"Attribution 4.0 International licence.",
+	"github.com/golang/freetype": "Portions of this software are copyright The FreeType Project " +
+		"(www.freetype.org). All rights reserved.",
 }
 
 type module struct {
@@ -99,7 +102,8 @@ func linked() ([]module, error) {
 	if err != nil {
 		return nil, fmt.Errorf("go env GOROOT: %w", err)
 	}
-	list := []module{{Path: "the Go standard library", Version: runtime.Version(), Dir: strings.TrimSpace(string(root))}}
+	list := []module{{Path: "the Go standard library", Version: runtime.Version(),
+		Dir: strings.TrimSpace(string(root))}}
 	for _, m := range all {
 		list = append(list, m)
 	}
