@@ -45,17 +45,15 @@ func (p *Prior) check(q Quantity) error {
 }
 
 // risk works out the risks of a guarded decision with guard band w about the limit. The figure has a positive standard
-// uncertainty.
+// uncertainty, and where that has few degrees of freedom Student's distribution.
 func (p Prior) risk(l Limit, w float64, figure uncertainty.Estimate) *Risk {
 	low, high := l.conforming()
 	r := &Risk{Prior: p, Conforming: uncertainty.Conformance(low, high, p.Mean, p.Standard)}
-	// Two normal distributions multiply to one whose weights add (JCGM 106:2012, clause 6 and annex A).
-	a, b := 1/(p.Standard*p.Standard), 1/(figure.Standard*figure.Standard)
-	r.Posterior = uncertainty.Conformance(low, high, (a*p.Mean+b*figure.Value)/(a+b), 1/math.Sqrt(a+b))
 	known := uncertainty.Estimate{Value: p.Mean, Standard: p.Standard}
+	r.Posterior = uncertainty.Posterior(known, figure, low, high)
 	at := func(w float64) (consumer, producer float64) {
 		from, to := low+w, high-w // one of them is infinite and stays so
-		consumer, producer, err := uncertainty.Risks(known, low, high, from, to, figure.Standard)
+		consumer, producer, err := uncertainty.Risks(known, low, high, from, to, figure)
 		if err != nil { // all is positive and in order
 			panic("limits: " + err.Error())
 		}

@@ -90,6 +90,45 @@ func TestGlobalRisk(t *testing.T) {
 	}
 }
 
+// TestRiskOfFewReadings: an uncertainty from five readings is itself uncertain, and the error is Student's with 4
+// degrees of freedom, scaled by it (JCGM 101:2008, 6.4.9). The values were integrated by SciPy 1.10.1, stats.t with
+// integrate.quad, limits and guard band as here; with a normal error of the same standard uncertainty and k = 2 they
+// are 0.000495, 0.21468, 0.000677 and 0.99942. A million units drawn with an error of z / sqrt(chi-squared / 4) are the
+// second witness.
+func TestRiskOfFewReadings(t *testing.T) {
+	l := isolation
+	l.Prior = &limits.Prior{Name: "drawn", Mean: 31, Standard: 0.8}
+	const u, read = 0.3, 30.9
+	d := limits.Decide(l, uncertainty.Estimate{Value: read, Standard: u, DOF: 4})
+	near(t, "consumer's risk", d.Risk.Consumer, 0.00106088, 1e-8)
+	near(t, "producer's risk", d.Risk.Producer, 0.33309766, 1e-8)
+	near(t, "falsely failed", d.Risk.FalselyFailed, 0.00280789, 1e-8)
+	near(t, "posterior", d.Risk.Posterior, 0.99377317, 1e-8)
+	rng := rand.New(rand.NewPCG(106, 4))
+	const n = 1000000
+	var consumer, alike, kept float64
+	for range n {
+		chi := 0.0
+		for range 4 {
+			z := rng.NormFloat64()
+			chi += z * z
+		}
+		actual := 31 + 0.8*rng.NormFloat64()
+		seen := actual + u*rng.NormFloat64()/math.Sqrt(chi/4)
+		if seen >= 30+d.GuardBand && actual < 30 {
+			consumer++
+		}
+		if math.Abs(seen-read) < 0.02 {
+			alike++
+			if actual >= 30 {
+				kept++
+			}
+		}
+	}
+	near(t, "consumer's risk, drawn", d.Risk.Consumer, consumer/n, 1e-4) // three standard deviations of the count
+	near(t, "posterior, drawn", d.Risk.Posterior, kept/alike, 2e-3)
+}
+
 // TestBetween decides by an interval whose sides differ, as an isolation near the floor has them.
 func TestBetween(t *testing.T) {
 	d := limits.Decide(isolation, uncertainty.Estimate{Value: 30.3, Standard: 0.1})

@@ -42,24 +42,54 @@ func (e Estimate) Conformance(lower, upper float64) float64 {
 
 func phi(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
 
-// Risks returns the global risks of accepting what is measured between acceptLow and acceptHigh when the
-// true values are distributed normally with prior's value and standard uncertainty, conforming between
-// low and high, and are measured with standard uncertainty u: consumer is the probability that an item
-// is accepted and does not conform, producer that it is rejected and conforms (JCGM 106:2012, clause 9).
-func Risks(prior Estimate, low, high, acceptLow, acceptHigh, u float64) (consumer, producer float64, err error) {
-	if !(prior.Standard > 0) || !(u > 0) || !(low < high) || !(acceptLow < acceptHigh) {
+// Risks returns the global risks of accepting what is measured between acceptLow and acceptHigh when the true values are
+// distributed normally with prior's value and standard uncertainty, conforming between low and high, and are measured
+// with error, whose standard uncertainty and degrees of freedom count: consumer is the probability that an item is
+// accepted and does not conform, producer that it is rejected and conforms (JCGM 106:2012, clause 9). An error whose
+// standard uncertainty is itself known from few observations has Student's t distribution scaled by it (JCGM 101:2008,
+// 6.4.9): what is then known of the error is wider than normal, and so is the risk.
+func Risks(prior Estimate, low, high, acceptLow, acceptHigh float64, error Estimate) (consumer, producer float64,
+	err error) {
+	if !(prior.Standard > 0) || !(error.Standard > 0) || !(low < high) || !(acceptLow < acceptHigh) {
 		return 0, 0, fmt.Errorf("risks need a prior and a measurement with uncertainty, and limits in rising order")
 	}
 	n := distuv.Normal{Mu: prior.Value, Sigma: prior.Standard}
-	accepted := func(x float64) float64 { return n.Prob(x) * Conformance(acceptLow, acceptHigh, x, u) }
-	rejected := func(x float64) float64 { return n.Prob(x) * (1 - Conformance(acceptLow, acceptHigh, x, u)) }
-	// Nothing of a normal distribution that a float64 could add lies beyond 9 standard deviations.
-	first, last := prior.Value-9*prior.Standard, prior.Value+9*prior.Standard
+	accept := func(x float64) float64 {
+		return Estimate{x, error.Standard, error.DOF}.Conformance(acceptLow, acceptHigh)
+	}
+	accepted := func(x float64) float64 { return n.Prob(x) * accept(x) }
+	rejected := func(x float64) float64 { return n.Prob(x) * (1 - accept(x)) }
+	feature := min(error.Standard, prior.Standard)
+	first, last := prior.reach()
 	from, to := min(max(low, first), last), max(min(high, last), first)
-	consumer = integrate(accepted, first, from, min(u, prior.Standard)) + integrate(accepted, to, last,
-		min(u, prior.Standard))
-	producer = integrate(rejected, from, to, min(u, prior.Standard))
+	consumer = integrate(accepted, first, from, feature) + integrate(accepted, to, last, feature)
+	producer = integrate(rejected, from, to, feature)
 	return consumer, producer, nil
+}
+
+// reach is where a normal distribution is: nothing of it that a float64 could add lies beyond 9 standard deviations.
+func (e Estimate) reach() (first, last float64) {
+	return e.Value - 9*e.Standard, e.Value + 9*e.Standard
+}
+
+// Posterior returns the probability that an item lies between low and high when it was measured as figure says and the
+// true values are distributed normally with prior's value and standard uncertainty (JCGM 106:2012, 7.2). Two normal
+// distributions multiply to one whose weights add (clause 6 and annex A there); with few degrees of freedom the figure
+// has Student's t distribution (JCGM 101:2008, 6.4.9), and the product is integrated.
+func Posterior(prior, figure Estimate, low, high float64) float64 {
+	if !(Input{Estimate: figure}).poor() {
+		a, b := 1/(prior.Standard*prior.Standard), 1/(figure.Standard*figure.Standard)
+		return Conformance(low, high, (a*prior.Value+b*figure.Value)/(a+b), 1/math.Sqrt(a+b))
+	}
+	n := distuv.Normal{Mu: prior.Value, Sigma: prior.Standard}
+	t := distuv.StudentsT{Mu: figure.Value, Sigma: figure.Standard, Nu: figure.DOF}
+	product := func(x float64) float64 { return n.Prob(x) * t.Prob(x) }
+	feature := min(figure.Standard, prior.Standard)
+	first, last := prior.reach()
+	from, to := min(max(low, first), last), max(min(high, last), first)
+	inside := integrate(product, from, to, feature)
+	outside := integrate(product, first, from, feature) + integrate(product, to, last, feature)
+	return inside / (inside + outside)
 }
 
 // integrate takes panels no wider than the narrowest feature, sixteen Gauss-Legendre points in each.

@@ -37,7 +37,8 @@ func TestConformance(t *testing.T) {
 func TestRisks(t *testing.T) {
 	prior := uncertainty.Estimate{Value: 1500, Standard: 0.12}
 	near(t, "prior conformance", uncertainty.Conformance(1499.8, 1500.2, 1500, 0.12), 0.9044, 0.0001)
-	consumer, producer, err := uncertainty.Risks(prior, 1499.8, 1500.2, 1499.82, 1500.18, 0.04)
+	consumer, producer, err := uncertainty.Risks(prior, 1499.8, 1500.2, 1499.82, 1500.18,
+		uncertainty.Estimate{Standard: 0.04})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -47,7 +48,7 @@ func TestRisks(t *testing.T) {
 	// over twelve standard deviations of the production.
 	prior = uncertainty.Estimate{Value: 10, Standard: 0.02}
 	const low, high, u = 10.16, 10.17, 5.0 // hardly a unit conforms
-	consumer, producer, err = uncertainty.Risks(prior, low, high, 9, 11, u)
+	consumer, producer, err = uncertainty.Risks(prior, low, high, 9, 11, uncertainty.Estimate{Standard: u})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -67,7 +68,8 @@ func TestRisks(t *testing.T) {
 	}
 	near(t, "consumer's risk of a poor measurement", consumer, wantConsumer, 1e-7)
 	near(t, "producer's risk of a poor measurement", producer, wantProducer, 1e-7)
-	if _, _, err := uncertainty.Risks(uncertainty.Estimate{Value: 1}, 0, 1, 0, 1, 0.1); err == nil {
+	_, _, err = uncertainty.Risks(uncertainty.Estimate{Value: 1}, 0, 1, 0, 1, uncertainty.Estimate{Standard: 0.1})
+	if err == nil {
 		t.Error("a prior without uncertainty: expected an error")
 	}
 }
