@@ -81,7 +81,11 @@ const (
 // Covers reports whether a reading at this wavelength and temperature is one the limit applies to;
 // margin widens the range of temperatures, for a chamber is never exactly where it was set.
 func (l Limit) Covers(w quantity.Length, t quantity.Temperature, margin float64) bool {
-	return w >= l.Low-slackLength && w <= l.High+slackLength &&
-		float64(t) >= float64(l.TemperatureLow)-margin-slackTemperature &&
-		float64(t) <= float64(l.TemperatureHigh)+margin+slackTemperature
+	return w >= l.Low-slackLength && w <= l.High+slackLength && Near(t, l.TemperatureLow, l.TemperatureHigh, margin)
+}
+
+// Near reports whether a temperature lies between two, or outside them by no more than margin, in kelvin. Half a
+// millikelvin more is allowed, which is what text, units and means leave: 22 degC is within 1 K of 23 degC.
+func Near(t, low, high quantity.Temperature, margin float64) bool {
+	return float64(t) >= float64(low)-margin-slackTemperature && float64(t) <= float64(high)+margin+slackTemperature
 }

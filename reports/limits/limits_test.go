@@ -106,6 +106,22 @@ func TestCovers(t *testing.T) {
 	}
 }
 
+// TestNear: 22 and 24 degC are within 1 K of 23 degC, whatever rounding did on the way: the mean of 31 readings at 22 degC
+// is 295.14999999999992 K.
+func TestNear(t *testing.T) {
+	mean := quantity.Temperature(0)
+	for range 31 {
+		mean += quantity.Celsius(22) / 31
+	}
+	room := quantity.Celsius(23)
+	for at, want := range map[quantity.Temperature]bool{mean: true, quantity.Celsius(22): true,
+		quantity.Celsius(24): true, quantity.Celsius(21.99): false, quantity.Celsius(24.01): false} {
+		if got := limits.Near(at, room, room, 1); got != want {
+			t.Errorf("%.17g K: got %t, want %t", float64(at), got, want)
+		}
+	}
+}
+
 func TestCheck(t *testing.T) {
 	if err := isolation.Check(); err != nil {
 		t.Errorf("got %v", err)

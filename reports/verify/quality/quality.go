@@ -203,7 +203,7 @@ func (x *Subject) temperatures() Check {
 		Sentence: fmt.Sprintf("%d: %s", len(list), strings.Join(list, ", "))}
 	for run, r := range x.Runs {
 		for _, o := range x.Obs {
-			if o.Run == run && math.Abs(float64(o.Temperature-r.Temperature)) > readings.TemperatureMargin {
+			if o.Run == run && !limits.Near(o.Temperature, r.Temperature, r.Temperature, readings.TemperatureMargin) {
 				c.Outcome = document.Fail
 				c.Sentence = fmt.Sprintf("some readings of the sweep at %s differ by more than %g K from its mean "+
 					"temperature",

@@ -11,8 +11,8 @@ import (
 	"wedgework/reports/verify/text"
 )
 
-// TemperatureMargin is how far from a limit's temperatures a run may lie and still stand for them, in
-// kelvin: what a chamber is off.
+// TemperatureMargin is how far from a limit's temperatures a sweep may lie, in kelvin, and still be compared with it: what
+// a chamber is off (a choice). A sweep that lies 1 K away is compared, by limits.Near.
 const TemperatureMargin = 1.0
 
 // Within lists the observations a limit applies to.
@@ -43,7 +43,7 @@ func (d *Set) Covered(l limits.Limit, gap quantity.Length) (bool, string) {
 	for _, t := range ends {
 		run := -1
 		for i, r := range d.Runs {
-			if math.Abs(float64(r.Temperature-t)) <= TemperatureMargin && d.count(i, l.Quantity) > 0 {
+			if limits.Near(r.Temperature, t, t, TemperatureMargin) && d.count(i, l.Quantity) > 0 {
 				run = i
 			}
 		}
