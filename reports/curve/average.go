@@ -127,6 +127,45 @@ func (c *Curve) average() {
 	for i := range c.mixture {
 		c.mixture[i].weight /= sum
 	}
+	c.pool()
+}
+
+// pooled is the mixture's coefficients as one distribution: their mean and covariance, and the mean excess variance.
+type pooled struct {
+	mean       []float64
+	covariance *mat.SymDense
+	excess     float64
+}
+
+// pool takes the components together: the covariance is the mean of theirs and the scatter of their means (law of
+// total covariance), so that a point of the curve costs one quadratic form however many components there are.
+func (c *Curve) pool() {
+	n := c.basis.size()
+	p := pooled{mean: make([]float64, n), covariance: mat.NewSymDense(n, nil)}
+	for _, k := range c.mixture {
+		for i, m := range k.mean {
+			p.mean[i] += k.weight * m
+		}
+		p.excess += k.weight * k.excess
+	}
+	away := mat.NewVecDense(n, nil)
+	for _, k := range c.mixture {
+		for i := range n {
+			m := -p.mean[i]
+			if i < k.size {
+				m += k.mean[i]
+			}
+			away.SetVec(i, m)
+		}
+		p.covariance.SymRankOne(p.covariance, k.weight, away)
+		own := k.covariance()
+		for i := range k.size {
+			for j := i; j < k.size; j++ {
+				p.covariance.SetSym(i, j, p.covariance.At(i, j)+k.weight*own.At(i, j))
+			}
+		}
+	}
+	c.pooled = p
 }
 
 // judge compares residuals with the stated noise about the likeliest curve without excess.
@@ -138,6 +177,7 @@ func (c *Curve) judge(rows *mat.Dense, all []component, logs []float64) {
 		}
 	}
 	k := all[best]
+	covariance := k.covariance()
 	var s Scatter
 	used := 0.0
 	for i, r := range c.readings {
@@ -147,7 +187,7 @@ func (c *Curve) judge(rows *mat.Dense, all []component, logs []float64) {
 		s.ChiSquared += e * e / v
 		s.Observed += e * e
 		s.Stated += v
-		used += k.variance(row) / v // the leverage of the reading
+		used += quadratic(covariance, row) / v // the leverage of the reading
 	}
 	n := float64(len(c.readings))
 	s.Freedom = max(n-used, 0)
@@ -247,7 +287,7 @@ func (s *sums) fit(b basis, deviation, length, free float64) (component, float64
 		logs += math.Log(v)
 	}
 	k := component{size: size, chol: &mat.Cholesky{}}
-	if !k.chol.Factorize(a) {
+	if !k.chol.Factorize(a) || math.IsInf(k.chol.Cond(), 1) {
 		return k, 0, false
 	}
 	var x mat.VecDense
@@ -261,16 +301,22 @@ func (s *sums) fit(b basis, deviation, length, free float64) (component, float64
 	return k, -(s.square - mat.Dot(&x, right) + k.chol.LogDet() + logs + s.logs) / 2, true
 }
 
-// variance of the smooth curve where the functions have the given values.
-func (k component) variance(row []float64) float64 {
-	var x mat.VecDense
-	v := mat.NewVecDense(len(row), row)
-	if err := k.chol.SolveVecTo(&x, v); err != nil {
-		if _, poor := err.(mat.Condition); !poor {
-			return math.Inf(1)
-		}
+// covariance of the coefficients. It is defined, since fit lets no singular precision through.
+func (k component) covariance() *mat.SymDense {
+	var c mat.SymDense
+	_ = k.chol.InverseTo(&c) // the error only tells of a condition number that is great but finite
+	return &c
+}
+
+// quadratic is the variance of a sum of coefficients with the given factors.
+func quadratic(c *mat.SymDense, row []float64) float64 {
+	raw := c.RawSymmetric()
+	sum := 0.0
+	for i, f := range row {
+		line := raw.Data[i*raw.Stride : i*raw.Stride+len(row)]
+		sum += f * (line[i]*f + 2*dot(line[i+1:], row[i+1:]))
 	}
-	return mat.Dot(&x, v)
+	return sum
 }
 
 func dot(a, b []float64) float64 {

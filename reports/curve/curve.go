@@ -54,6 +54,7 @@ type Curve struct {
 	shortest float64
 	texture  Texture
 	mixture  []component
+	pooled   pooled
 	scatter  Scatter
 }
 
@@ -122,9 +123,6 @@ func merged(rs []Reading) []Reading {
 	}
 	return out
 }
-
-// Readings returns the readings the curve was made from, those at one position merged, in rising order.
-func (c *Curve) Readings() []Reading { return slices.Clone(c.readings) }
 
 // standard is the stated standard deviation of the texture at x.
 func (t Texture) standard(x float64) float64 {

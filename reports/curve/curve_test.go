@@ -68,7 +68,7 @@ func TestAgainstExactProcess(t *testing.T) {
 		if got := dot(row, k.mean); math.Abs(got-mean) > 0.06*math.Sqrt(variance) {
 			t.Errorf("%g: mean %g, want %g", x, got, mean)
 		}
-		if got := math.Sqrt(k.variance(row)); math.Abs(got-math.Sqrt(variance)) > 0.03*math.Sqrt(variance) {
+		if got := math.Sqrt(quadratic(k.covariance(), row)); math.Abs(got-math.Sqrt(variance)) > 0.03*math.Sqrt(variance) {
 			t.Errorf("%g: standard uncertainty %g, want %g", x, got, math.Sqrt(variance))
 		}
 	}
@@ -102,7 +102,7 @@ func TestStraightLine(t *testing.T) {
 		if got := dot(row[:2], k.mean); math.Abs(got-mean) > 1e-6 {
 			t.Errorf("%g: got %g, want %g", x, got, mean)
 		}
-		if got := k.variance(row[:2]); math.Abs(got-variance) > 1e-6*variance {
+		if got := quadratic(k.covariance(), row[:2]); math.Abs(got-variance) > 1e-6*variance {
 			t.Errorf("%g: variance %g, want %g", x, got, variance)
 		}
 	}
@@ -168,5 +168,39 @@ func BenchmarkGreatest(b *testing.B) {
 			b.Fatal(err)
 		}
 		c.Greatest(1535, 1565, func(_, f float64) float64 { return f }, 1000, 1)
+	}
+}
+
+// TestPooled compares the curve, which is read off one distribution of the coefficients, with the sum over the
+// components of the mixture that it stands for.
+func TestPooled(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 9))
+	var rs []Reading
+	for i := range 40 {
+		x := float64(i)
+		rs = append(rs, Reading{At: x, Value: math.Sin(x/6) + 0.2*rng.NormFloat64(), Noise: 0.05})
+	}
+	c, err := Fit(rs, Shape{Degree: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(c.mixture) < 3 {
+		t.Fatalf("%d components: the readings decide too much for this test", len(c.mixture))
+	}
+	xs := []float64{-1, 0, 0.5, 17.3, 39}
+	mean, standard := c.At(xs)
+	row := make([]float64, c.basis.size())
+	for i, x := range xs {
+		c.basis.at(x, row)
+		var first, second float64
+		for _, k := range c.mixture {
+			m := dot(row[:k.size], k.mean)
+			first += k.weight * m
+			second += k.weight * (m*m + quadratic(k.covariance(), row[:k.size]) + k.excess)
+		}
+		want := math.Sqrt(second - first*first)
+		if math.Abs(mean[i]-first) > 1e-9 || math.Abs(standard[i]-want) > 1e-7*want {
+			t.Errorf("%g: %g ± %g, want %g ± %g", x, mean[i], standard[i], first, want)
+		}
 	}
 }

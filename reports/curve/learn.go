@@ -10,11 +10,7 @@ const resolved = 0.5
 // such as ripple that nobody stated; it then becomes part of the texture. Its variance is what the residuals have
 // beyond the stated noise, its period follows from their correlation at the distance of neighbours.
 func (c *Curve) learn() bool {
-	var excess float64
-	for _, k := range c.mixture {
-		excess += k.weight * k.excess
-	}
-	if excess == 0 {
+	if c.pooled.excess == 0 {
 		return false
 	}
 	e := c.residuals()
@@ -49,10 +45,7 @@ func (c *Curve) residuals() []float64 {
 	row := make([]float64, c.basis.size())
 	for i, r := range c.readings {
 		c.basis.at(r.At, row)
-		e[i] = r.Value
-		for _, k := range c.mixture {
-			e[i] -= k.weight * dot(row[:k.size], k.mean)
-		}
+		e[i] = r.Value - dot(row, c.pooled.mean)
 	}
 	return e
 }

@@ -47,15 +47,9 @@ func (c *Curve) At(xs []float64) (mean, standard []float64) {
 	row := make([]float64, c.basis.size())
 	for i, x := range xs {
 		c.basis.at(x, row)
-		var first, second float64
-		for _, k := range c.mixture {
-			r := row[:k.size]
-			m := dot(r, k.mean)
-			v := k.variance(r) + math.Pow(c.texture.standard(x), 2) + k.excess
-			first += k.weight * m
-			second += k.weight * (m*m + v)
-		}
-		mean[i], standard[i] = first, math.Sqrt(max(second-first*first, 0))
+		texture := c.texture.standard(x)
+		mean[i] = dot(row, c.pooled.mean)
+		standard[i] = math.Sqrt(max(quadratic(c.pooled.covariance, row), 0) + texture*texture + c.pooled.excess)
 	}
 	return mean, standard
 }
@@ -348,11 +342,7 @@ func (c *Curve) smoothest(at []float64, value func(x, f float64) float64) float6
 	most := math.Inf(-1)
 	for _, x := range at {
 		c.basis.at(x, row)
-		f := 0.0
-		for _, k := range c.mixture {
-			f += k.weight * dot(row[:k.size], k.mean)
-		}
-		most = max(most, value(x, f))
+		most = max(most, value(x, dot(row, c.pooled.mean)))
 	}
 	return most
 }

@@ -8,7 +8,6 @@ import (
 	"image"
 	"image/color"
 	"image/png"
-	"maps"
 	"slices"
 
 	"gonum.org/v1/plot/vg/vgimg"
@@ -51,42 +50,75 @@ const mostColors = 256
 // then a third as long, and takes a third of the time to compress. The first are the most frequent of each group of
 // colours alike in the upper bits of each channel, so that no hue is lost; what remains becomes the nearest of those.
 func paletted(m *image.RGBA) *image.Paletted {
-	counts := map[color.RGBA]int{}
-	each := func(do func(i, run int, c color.RGBA)) { // runs of one colour: most of a drawing is its ground
-		for i := 0; i < len(m.Pix)/4; {
-			p := m.Pix[4*i:]
-			c, run := color.RGBA{p[0], p[1], p[2], 0xff}, 1
-			for ; 4*(i+run) < len(m.Pix) && [3]uint8(m.Pix[4*(i+run):]) == [3]uint8(p); run++ {
-			}
-			do(i, run, c)
-			i += run
+	var seen tally
+	which := make([]int32, len(m.Pix)/4)
+	last, at := color.RGBA{}, int32(-1)
+	for i := range which {
+		p := m.Pix[4*i : 4*i+4 : 4*i+4]
+		if c := (color.RGBA{p[0], p[1], p[2], 0xff}); at < 0 || c != last { // most of a drawing is runs of its ground
+			last, at = c, seen.number(c)
 		}
+		which[i] = at
+		seen.counts[at]++
 	}
-	each(func(_, run int, c color.RGBA) { counts[c] += run })
-	out := image.NewPaletted(m.Rect, commonest(counts))
-	index := make(map[color.RGBA]uint8, len(counts))
-	for c := range counts {
-		index[c] = uint8(out.Palette.Index(c))
+	out := image.NewPaletted(m.Rect, commonest(seen.colors, seen.counts))
+	index := make([]uint8, len(seen.colors))
+	for i, c := range seen.colors {
+		index[i] = uint8(out.Palette.Index(c))
 	}
-	each(func(i, run int, c color.RGBA) {
-		for k := range run {
-			out.Pix[i+k] = index[c]
-		}
-	})
+	for i, w := range which {
+		out.Pix[i] = index[w]
+	}
 	return out
 }
 
-// commonest chooses the colours of a palette.
-func commonest(counts map[color.RGBA]int) color.Palette {
-	all := slices.SortedFunc(maps.Keys(counts), func(a, b color.RGBA) int {
-		return cmp.Or(cmp.Compare(counts[b], counts[a]), cmp.Compare(a.R, b.R), cmp.Compare(a.G, b.G),
+// tally numbers colours in the order in which they are met. The shades along lines come again and again, so that a
+// small table in front of the map answers nearly always.
+type tally struct {
+	colors  []color.RGBA
+	counts  []int
+	numbers map[color.RGBA]int32
+	recent  [1 << 12]struct {
+		color  color.RGBA // the zero value is no opaque colour
+		number int32
+	}
+}
+
+func (t *tally) number(c color.RGBA) int32 {
+	slot := &t.recent[(uint32(c.R)<<16|uint32(c.G)<<8|uint32(c.B))*0x9e3779b1>>20] // multiplicative hashing
+	if slot.color == c {
+		return slot.number
+	}
+	n, known := t.numbers[c]
+	if !known {
+		if t.numbers == nil {
+			t.numbers = map[color.RGBA]int32{}
+		}
+		n = int32(len(t.colors))
+		t.numbers[c] = n
+		t.colors, t.counts = append(t.colors, c), append(t.counts, 0)
+	}
+	slot.color, slot.number = c, n
+	return n
+}
+
+// commonest chooses the colours of a palette from those that occur in a picture as often as counts says.
+func commonest(colors []color.RGBA, counts []int) color.Palette {
+	order := make([]int, len(colors))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(i, j int) int {
+		a, b := colors[i], colors[j]
+		return cmp.Or(cmp.Compare(counts[j], counts[i]), cmp.Compare(a.R, b.R), cmp.Compare(a.G, b.G),
 			cmp.Compare(a.B, b.B))
 	})
 	var first, rest color.Palette
 	for shift := 4; ; shift++ { // the bits that are not looked at; with six of them there are 64 groups
 		seen := map[[3]uint8]bool{}
 		first, rest = nil, nil
-		for _, c := range all {
+		for _, i := range order {
+			c := colors[i]
 			if g := [3]uint8{c.R >> shift, c.G >> shift, c.B >> shift}; !seen[g] {
 				seen[g], first = true, append(first, c)
 				continue
