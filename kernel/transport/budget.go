@@ -43,10 +43,3 @@ func (b *budget) known(n int64) {
 	b.owed -= n
 	b.mu.Unlock()
 }
-
-// taken is how much is drawn.
-func (b *budget) taken() int64 {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return b.drawn
-}

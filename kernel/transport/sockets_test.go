@@ -340,3 +340,10 @@ func TestOpenRefuses(t *testing.T) {
 		t.Errorf("the file that is no socket has %q and %v, want it untouched", data, err)
 	}
 }
+
+// taken is how much is drawn.
+func (b *budget) taken() int64 {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.drawn
+}

@@ -1,6 +1,7 @@
 package vocab
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"strings"
@@ -116,79 +117,90 @@ func (s *Stack) search(t *starlark.Thread, a Args) (starlark.Value, error) {
 	list := limitedBy(arg[*Limits](a, "subject_to"))
 	ctx, work := counting(t, "searching")
 	defer work.End()
-	var unit *quantity.Unit // nil of plain numbers
-	first := true
-	ghosts := s.objective(a)
-	// valued calls the cell's function; its answers must be of one kind.
-	valued := func(c *stack.Stack) (float64, error) {
-		v, err := starlark.Call(t, a.Get("maximize"), starlark.Tuple{newStack(c.WithGhosts(ghostModes[ghosts]))}, nil)
-		if err != nil {
-			return 0, err
-		}
-		q, ok := toQuantity(v)
-		if !ok {
-			return 0, fmt.Errorf("maximize= must return a quantity or a number, got %s", describe(v))
-		}
-		if first {
-			first = false
-			if q.Unit != (quantity.Unit{}) {
-				unit = &q.Unit
-			}
-		}
-		if unit == nil {
-			if q.Unit != (quantity.Unit{}) {
-				return 0, fmt.Errorf("maximize= returned a plain number at first, now %s", describe(v))
-			}
-			return q.Value, nil
-		}
-		in, err := q.In(*unit)
-		if err != nil {
-			return 0, fmt.Errorf("maximize= returned a quantity in %s at first, now %s", unit.Symbol(), describe(v))
-		}
-		return in.Value, nil
-	}
-	// missed is by how much the limits are missed, the sum over them in their units.
-	missed := func(c *stack.Stack) (float64, error) {
-		if len(list) == 0 {
-			return 0, nil
-		}
-		worst, err := tolerance.Worst(ctx, c, figuresOf(list))
-		if err != nil {
-			return 0, err
-		}
-		sum := 0.0
-		for k, one := range list {
-			sum += max(one.missedBy(worst[k]), 0)
-		}
-		return sum, nil
-	}
-	before, err := valued(s.stack)
+	g := &goal{thread: t, function: a.Get("maximize"), ghosts: s.objective(a)}
+	before, err := g.of(s.stack)
 	if err != nil {
 		return nil, err
 	}
-	broken, err := missed(s.stack)
+	broken, err := missed(ctx, s.stack, list)
 	if err != nil {
 		return nil, err
 	}
 	found, err := tolerance.Maximize(ctx, s.stack, vary, func(c *stack.Stack) (float64, float64, error) {
-		v, err := valued(c)
+		v, err := g.of(c)
 		if err != nil {
 			return 0, 0, err
 		}
-		by, err := missed(c)
+		by, err := missed(ctx, c, list)
 		return v, by, err
 	})
 	if err != nil {
 		return nil, err
 	}
-	written := func(v float64) starlark.Value {
-		if unit == nil {
-			return starlark.Float(v)
-		}
-		return fromQuantity(quantity.Quantity{Value: v, Unit: *unit})
+	return &Found{opaque{"found"}, found, paths, g.written(found.Value), g.written(before),
+		broken > 0, len(list) > 0, g.ghosts}, nil
+}
+
+// goal is the cell's function that a search maximizes.
+type goal struct {
+	thread   *starlark.Thread
+	function starlark.Value
+	ghosts   string         // how the stacks handed to it treat double reflections
+	called   bool           // it has answered once
+	unit     *quantity.Unit // of its first answer, and so of all; nil of plain numbers
+}
+
+// of calls the function; its answers must be of one kind.
+func (g *goal) of(c *stack.Stack) (float64, error) {
+	v, err := starlark.Call(g.thread, g.function, starlark.Tuple{newStack(c.WithGhosts(ghostModes[g.ghosts]))}, nil)
+	if err != nil {
+		return 0, err
 	}
-	return &Found{opaque{"found"}, found, paths, written(found.Value), written(before),
-		broken > 0, len(list) > 0, ghosts}, nil
+	q, ok := toQuantity(v)
+	if !ok {
+		return 0, fmt.Errorf("maximize= must return a quantity or a number, got %s", describe(v))
+	}
+	if !g.called {
+		g.called = true
+		if q.Unit != (quantity.Unit{}) {
+			g.unit = &q.Unit
+		}
+	}
+	if g.unit == nil {
+		if q.Unit != (quantity.Unit{}) {
+			return 0, fmt.Errorf("maximize= returned a plain number at first, now %s", describe(v))
+		}
+		return q.Value, nil
+	}
+	in, err := q.In(*g.unit)
+	if err != nil {
+		return 0, fmt.Errorf("maximize= returned a quantity in %s at first, now %s", g.unit.Symbol(), describe(v))
+	}
+	return in.Value, nil
+}
+
+// written is a value of the function as cells have it.
+func (g *goal) written(v float64) starlark.Value {
+	if g.unit == nil {
+		return starlark.Float(v)
+	}
+	return fromQuantity(quantity.Quantity{Value: v, Unit: *g.unit})
+}
+
+// missed is by how much a stack misses limits, the sum over them in their units.
+func missed(ctx context.Context, c *stack.Stack, list []wanted) (float64, error) {
+	if len(list) == 0 {
+		return 0, nil
+	}
+	worst, err := tolerance.Worst(ctx, c, figuresOf(list))
+	if err != nil {
+		return 0, err
+	}
+	sum := 0.0
+	for k, one := range list {
+		sum += max(one.missedBy(worst[k]), 0)
+	}
+	return sum, nil
 }
 
 // ranges reads the dict of a search, in the order of the stack's parameters.

@@ -62,6 +62,40 @@ func dictTable(ctx context.Context, d *starlark.Dict, digits int) (document.Tabl
 	return t, nil
 }
 
+// dictRows makes a table of rows that are dicts, with the keys of the first as heads.
+func dictRows(
+	ctx context.Context, first *starlark.Dict, items []starlark.Value, digits int,
+) (document.Table, error) {
+	var t document.Table
+	if err := columnsFit(first.Len()); err != nil {
+		return t, err
+	}
+	for _, k := range first.Keys() {
+		v, _, _ := first.Get(k) // a key of the dict itself
+		t.Columns = append(t.Columns, document.Column{Head: plainText(k), Align: alignment([]starlark.Value{v})})
+	}
+	for i, item := range items {
+		if err := ctx.Err(); err != nil {
+			return t, err
+		}
+		d, ok := item.(*starlark.Dict)
+		if !ok || d.Len() != first.Len() {
+			return t, fmt.Errorf("row %d must be a dict with the keys of the first row, got %s", i+1,
+				describe(item))
+		}
+		var row []string
+		for _, k := range first.Keys() {
+			v, found, err := d.Get(k)
+			if err != nil || !found {
+				return t, fmt.Errorf("row %d has no %s", i+1, plainText(k))
+			}
+			row = append(row, entry(v, digits))
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t, nil
+}
+
 // rowTable makes a table of a list of rows: dicts, whose keys are the heads, or lists, the first of which
 // holds the heads.
 func rowTable(ctx context.Context, items []starlark.Value, digits int) (document.Table, error) {
@@ -73,33 +107,7 @@ func rowTable(ctx context.Context, items []starlark.Value, digits int) (document
 		return paths, nil
 	}
 	if first, ok := items[0].(*starlark.Dict); ok {
-		if err := columnsFit(first.Len()); err != nil {
-			return t, err
-		}
-		for _, k := range first.Keys() {
-			v, _, _ := first.Get(k) // a key of the dict itself
-			t.Columns = append(t.Columns, document.Column{Head: plainText(k), Align: alignment([]starlark.Value{v})})
-		}
-		for i, item := range items {
-			if err := ctx.Err(); err != nil {
-				return t, err
-			}
-			d, ok := item.(*starlark.Dict)
-			if !ok || d.Len() != first.Len() {
-				return t, fmt.Errorf("row %d must be a dict with the keys of the first row, got %s", i+1,
-					describe(item))
-			}
-			var row []string
-			for _, k := range first.Keys() {
-				v, found, err := d.Get(k)
-				if err != nil || !found {
-					return t, fmt.Errorf("row %d has no %s", i+1, plainText(k))
-				}
-				row = append(row, entry(v, digits))
-			}
-			t.Rows = append(t.Rows, row)
-		}
-		return t, nil
+		return dictRows(ctx, first, items, digits)
 	}
 	for i, item := range items {
 		if err := ctx.Err(); err != nil {

@@ -107,11 +107,38 @@ func (s scale) cost(c candidate) float64 {
 func Maximize(
 	ctx context.Context, s *stack.Stack, vary []Vary, value func(*stack.Stack) (v, violation float64, err error),
 ) (*Found, error) {
+	own, err := places(s, vary)
+	if err != nil {
+		return nil, err
+	}
+	r := &search{ctx: ctx, stack: s, vary: vary, value: value}
+	from, all := r.scan(own)
+	on := scaleOf(all)
+	cost := func(u []float64) float64 {
+		outside := 0.0 // of the range, where the cost rises with the distance
+		for _, x := range u {
+			outside += max(-x, 0) + max(x-1, 0)
+		}
+		y := on.cost(r.look(u))
+		return y + outside*max(math.Abs(y), 1)
+	}
+	for _, u := range from[:min(starts, len(from))] {
+		if r.failed != nil {
+			break
+		}
+		if err := climb(cost, u); err != nil {
+			return nil, err
+		}
+	}
+	return r.end()
+}
+
+// places checks the ranges and returns where the stack's own parameters lie in them, from 0 to 1 within.
+func places(s *stack.Stack, vary []Vary) ([]float64, error) {
 	if len(vary) == 0 {
 		return nil, fmt.Errorf("a search needs at least one parameter to vary")
 	}
 	var own []float64
-	var paths []string
 	for _, v := range vary {
 		now, err := s.Parameter(v.Path)
 		if err != nil {
@@ -124,60 +151,85 @@ func Maximize(
 		if !(v.Low.SI() < v.High.SI()) {
 			return nil, fmt.Errorf("the range of %s runs from %s to %s, want two that rise", v.Path, v.Low, v.High)
 		}
-		paths = append(paths, v.Path)
-		own = append(own, (now.SI()-v.Low.SI())/(v.High.SI()-v.Low.SI()))
+		own = append(own, v.place(now))
 	}
-	found := &Found{}
-	var best candidate
-	var failed error
-	// look evaluates the stack at a place, or the nearest within the range.
-	look := func(u []float64) candidate {
-		if failed == nil {
-			failed = ctx.Err()
-		}
-		if failed != nil {
-			return candidate{}
-		}
-		found.Evaluations++
-		c := candidate{at: make([]quantity.Quantity, len(vary))}
-		values := map[string]quantity.Quantity{}
-		for j, v := range vary {
-			x := min(max(u[j], 0), 1)
-			c.at[j] = quantity.FromSI(v.Low.SI()+x*(v.High.SI()-v.Low.SI()), v.Low.Unit)
-			values[v.Path] = c.at[j]
-		}
-		built, err := s.Adjusted(values)
-		if err == nil {
-			if c.value, c.violation, failed = value(built); failed != nil {
-				if ctx.Err() == nil { // not ended from outside
-					failed = Located("with %s", paths, c.at, failed)
-				}
-				return candidate{}
+	return own, nil
+}
+
+// place is where a value lies in the range, from 0 to 1 within.
+func (v Vary) place(q quantity.Quantity) float64 {
+	return (q.SI() - v.Low.SI()) / (v.High.SI() - v.Low.SI())
+}
+
+// at is the value at a place in the range, or at the nearest end of it.
+func (v Vary) at(place float64) quantity.Quantity {
+	x := min(max(place, 0), 1)
+	return quantity.FromSI(v.Low.SI()+x*(v.High.SI()-v.Low.SI()), v.Low.Unit)
+}
+
+// search is one search on its way.
+type search struct {
+	ctx    context.Context
+	stack  *stack.Stack
+	vary   []Vary
+	value  func(*stack.Stack) (v, violation float64, err error)
+	found  Found // the counts
+	best   candidate
+	failed error // why the search ends early
+}
+
+// look evaluates the stack at a place in the ranges.
+func (r *search) look(u []float64) candidate {
+	if r.failed == nil {
+		r.failed = r.ctx.Err()
+	}
+	if r.failed != nil {
+		return candidate{}
+	}
+	r.found.Evaluations++
+	c := candidate{at: make([]quantity.Quantity, len(r.vary))}
+	values := map[string]quantity.Quantity{}
+	var paths []string
+	for j, v := range r.vary {
+		c.at[j] = v.at(u[j])
+		values[v.Path], paths = c.at[j], append(paths, v.Path)
+	}
+	built, err := r.stack.Adjusted(values)
+	if err == nil {
+		if c.value, c.violation, r.failed = r.value(built); r.failed != nil {
+			if r.ctx.Err() == nil { // not ended from outside
+				r.failed = Located("with %s", paths, c.at, r.failed)
 			}
-			c.violation = max(c.violation, 0)
-		}
-		if err != nil || math.IsNaN(c.value) || math.IsInf(c.value, 0) || math.IsNaN(c.violation) {
-			found.LeftOut++
 			return candidate{}
 		}
-		c.stack = built
-		if c.beats(best) {
-			best = c
-		}
-		return c
+		c.violation = max(c.violation, 0)
 	}
-	quantiles := make([]func(float64) float64, len(vary))
+	if err != nil || math.IsNaN(c.value) || math.IsInf(c.value, 0) || math.IsNaN(c.violation) {
+		r.found.LeftOut++
+		return candidate{}
+	}
+	c.stack = built
+	if c.beats(r.best) {
+		r.best = c
+	}
+	return c
+}
+
+// scan looks at places all over the ranges, and at own where that lies within. It returns the places, the best first,
+// and what was found, in no such order.
+func (r *search) scan(own []float64) (places [][]float64, all []candidate) {
+	quantiles := make([]func(float64) float64, len(r.vary))
 	for j := range quantiles {
 		quantiles[j] = func(p float64) float64 { return p }
 	}
-	scan := Hypercube(scanPerParameter*len(vary), 1, quantiles...)
+	at := Hypercube(scanPerParameter*len(r.vary), 1, quantiles...)
 	if !slices.ContainsFunc(own, func(x float64) bool { return !(x >= 0 && x <= 1) }) {
-		scan = append(scan, own)
+		at = append(at, own)
 	}
-	all := make([]candidate, len(scan))
-	order := make([]int, len(scan))
-	for n, u := range scan {
-		all[n], order[n] = look(u), n
+	all = make([]candidate, len(at))
+	order := make([]int, len(at))
+	for n, u := range at {
+		all[n], order[n] = r.look(u), n
 	}
 	slices.SortStableFunc(order, func(a, b int) int {
 		switch {
@@ -188,36 +240,27 @@ func Maximize(
 		}
 		return 0
 	})
-	on := scaleOf(all)
-	// Outside of the range the cost rises with the distance.
-	cost := func(u []float64) float64 {
-		outside := 0.0
-		for _, x := range u {
-			outside += max(-x, 0) + max(x-1, 0)
-		}
-		y := on.cost(look(u))
-		return y + outside*max(math.Abs(y), 1)
+	for _, n := range order {
+		places = append(places, at[n])
 	}
-	for _, n := range order[:min(starts, len(order))] {
-		if failed != nil {
-			break
-		}
-		if err := climb(cost, scan[n]); err != nil {
-			return nil, err
-		}
-	}
+	return places, all
+}
+
+// end returns what was found.
+func (r *search) end() (*Found, error) {
 	switch {
-	case failed != nil:
-		return nil, failed
-	case best.stack == nil:
+	case r.failed != nil:
+		return nil, r.failed
+	case r.best.stack == nil:
 		return nil, fmt.Errorf("no stack in these ranges can be built and has a finite value")
 	}
-	found.Stack, found.At, found.Value, found.Violation = best.stack, best.at, best.value, best.violation
-	for j, q := range best.at {
-		x := (q.SI() - vary[j].Low.SI()) / (vary[j].High.SI() - vary[j].Low.SI())
-		found.Bound = append(found.Bound, x < atBound || x > 1-atBound)
+	f := &r.found
+	f.Stack, f.At, f.Value, f.Violation = r.best.stack, r.best.at, r.best.value, r.best.violation
+	for j, q := range r.best.at {
+		x := r.vary[j].place(q)
+		f.Bound = append(f.Bound, x < atBound || x > 1-atBound)
 	}
-	return found, nil
+	return f, nil
 }
 
 // climb runs the method from one place. It may evaluate on a goroutine of its own, so that a panic in cost is carried

@@ -63,10 +63,15 @@ func (c *Curve) average() {
 	}
 	typical := median(noise)
 	spread := c.spread(rows)
+	all, logs := c.choices(rows, typical, spread)
+	c.judge(rows, all, logs)
+	c.keep(all, logs)
+	c.pool()
+}
+
+// choices fits the curve for each choice on the grid, with the logarithm of its weight but for a constant.
+func (c *Curve) choices(rows *mat.Dense, typical, spread float64) (all []component, logs []float64) {
 	free := diffuse * (spread*spread + typical*typical)
-	c.mixture = nil
-	var all []component
-	var logs []float64
 	for _, e := range excesses {
 		if e > 0 && e*typical > 4*spread {
 			break
@@ -101,33 +106,24 @@ func (c *Curve) average() {
 			break // the likelihood has one maximum over the excess
 		}
 	}
+	return all, logs
+}
+
+// keep normalizes the weights and keeps the choices that the readings make likely.
+func (c *Curve) keep(all []component, logs []float64) {
+	c.mixture = nil
 	best := slices.Max(logs)
 	sum := 0.0
-	for i := range all {
-		all[i].weight = math.Exp(logs[i] - best)
-		sum += all[i].weight
-	}
-	most := 0
 	for i, k := range all {
-		if k.weight > all[most].weight {
-			most = i
-		}
-	}
-	c.judge(rows, all, logs)
-	for _, k := range all {
+		k.weight = math.Exp(logs[i] - best)
 		if k.weight > negligible {
-			k.weight /= sum
 			c.mixture = append(c.mixture, k)
+			sum += k.weight
 		}
-	}
-	sum = 0
-	for _, k := range c.mixture {
-		sum += k.weight
 	}
 	for i := range c.mixture {
 		c.mixture[i].weight /= sum
 	}
-	c.pool()
 }
 
 // pooled is the mixture's coefficients as one distribution: their mean and covariance, and the mean excess variance.

@@ -12,12 +12,8 @@ import (
 // ErrOutside is what a link is refused with that leads out of the folders it may lead to.
 var ErrOutside = errors.New("a link that leads outside the folders of the plan and its roots")
 
-// Within resolves the links in a path and returns where it leads, when that is below one of the folders; else an error.
-func Within(path string, folders []string) (string, error) {
-	_, _, real, err := within(path, folders)
-	return real, err
-}
-
+// within resolves the links in a path: the first of the folders that holds what it leads to, the way below that folder,
+// and where it leads in full; an error where no folder does.
 func within(path string, folders []string) (folder, below, real string, err error) {
 	real, err = filepath.EvalSymlinks(path)
 	if err != nil {

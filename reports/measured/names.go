@@ -37,9 +37,6 @@ var figures = []string{
 	IsolationMean, InsertionLossMin, InsertionLossMax, BackwardPDL, BackwardDGD,
 }
 
-// Figures lists the names that Table.Figure knows.
-func Figures() []string { return slices.Clone(figures) }
-
 // The launch states of the four-state method: three linear ones, named by their azimuth, and a circular
 // one. Which circular one does not matter: it turns the sign of one element, of which the square counts.
 var states = []string{"0 deg", "90 deg", "45 deg", "circular"}

@@ -22,9 +22,6 @@ type Key struct {
 	close  func() error
 }
 
-// Fingerprint is how OpenSSH names the key: SHA256 and a hash.
-func (k *Key) Fingerprint() string { return ssh.FingerprintSHA256(k.signer.PublicKey()) }
-
 // Close lets go of the agent.
 func (k *Key) Close() error { return k.close() }
 
