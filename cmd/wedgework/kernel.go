@@ -88,8 +88,7 @@ func (a *app) kernelInstall(p place, roots []string) error {
 		return hinted{
 			fmt.Errorf("%s is a temporary file that will be gone when a notebook wants to start it", program),
 			"install the program first: in its source, go install ./cmd/wedgework, then $(go env " +
-				"GOPATH)/bin/wedgework " +
-				"kernel install",
+				"GOPATH)/bin/wedgework kernel install",
 		}
 	}
 	argv := []string{program, "kernel", "run"}

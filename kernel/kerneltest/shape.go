@@ -24,8 +24,7 @@ var shapes = map[string]string{
 	"comm_close":          "comm_id string, data object",
 
 	"kernel_info_reply": "status string, protocol_version string, implementation string, implementation_version " +
-		"string, " +
-		"language_info object, banner string, ?debugger boolean, ?help_links list",
+		"string, language_info object, banner string, ?debugger boolean, ?help_links list",
 	"execute_reply":     "status string, execution_count number, payload list, user_expressions object",
 	"complete_reply":    "status string, matches list, cursor_start number, cursor_end number, metadata object",
 	"inspect_reply":     "status string, found boolean, data object, metadata object",

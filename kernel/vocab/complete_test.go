@@ -278,8 +278,7 @@ func TestInspectWhileComputing(t *testing.T) {
 	go func() {
 		defer close(ended)
 		src := "for i in range(1000000):\n    display(i)\n    x = s.backward(sweep(1540*nm, 1560*nm, " +
-			"1*nm)).isolation + " +
-			"i*dB\n    s.adjusted({'wedge2.axis': 68*deg}).cautions\n    d.isolation\n"
+			"1*nm)).isolation + i*dB\n    s.adjusted({'wedge2.axis': 68*deg}).cautions\n    d.isolation\n"
 		_, _ = s.Run(ctx, session.Cell{Name: "cell 2", Source: src}, func(notebook.Output) {
 			select {
 			case started <- struct{}{}:

@@ -144,8 +144,7 @@ var rotatorMethods = newMethods("rotator",
 		Example: `ring = magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17")
 rotator(garnet("Bi:RIG"), field=ring).margin(70*degC)`,
 		Source: "field of a ring magnet off its axis by complete elliptic integrals: N. Derby and S. Olbert, Am. J. " +
-			"Phys. " +
-			"78, 229 (2010)",
+			"Phys. 78, 229 (2010)",
 	}, func(e *Element, thread *starlark.Thread, a Args) (starlark.Value, error) {
 		at := conditions{ctx: a.ctx, wavelengths: make([]quantity.Length, 1)} // which the field does not depend on
 		var ts []float64

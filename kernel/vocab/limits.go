@@ -82,12 +82,10 @@ func boundWord(name, summary, example string, atLeast bool) Word {
 			{Name: "guard", Kind: numberKind.of("plain number", "1").notNegative(), Mode: Keyword,
 				Default: starlark.MakeInt(1),
 				Doc: "guard factor r: a figure passes if it meets the limit by at least r times its expanded " +
-					"uncertainty; 0: " +
-					"simple acceptance"},
+					"uncertainty; 0: simple acceptance"},
 			{Name: "prior", Kind: priorKind, Mode: Keyword, Optional: true,
 				Doc: "prior distribution of the figure over production, from prior(), for the risks of wrong " +
-					"decisions; default: " +
-					"no prior"},
+					"decisions; default: no prior"},
 		},
 		Returns: "a limit for a figure of limits()",
 		Example: example,

@@ -151,8 +151,7 @@ var measuredMethods = newMethods("measured",
 		Params:  []Param{{Name: "stack", Kind: stackKind, Doc: "the model"}},
 		Returns: "a series or grid at the middle of each step",
 		Errors: "the data contain no DGD by wavelength steps (swept Jones matrices), or a wavelength is outside the " +
-			"range " +
-			"of a material",
+			"range of a material",
 		Example: exampleStack + `measured("matrices", default="jones.csv").dgd_of(s).mean()`,
 		Source:  "B. L. Heffner, IEEE Photon. Technol. Lett. 4, 1066 (1992); IEC 61300-3-32",
 	}, func(m *Measured, _ *starlark.Thread, a Args) (starlark.Value, error) {

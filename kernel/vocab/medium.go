@@ -55,8 +55,7 @@ func isotropicMethod[T starlark.Value](name, summary, example string, of func(T)
 		Params:  []Param{wavelengthParam, temperatureParam},
 		Returns: "a plain number, a series over a sweep, or a grid over two",
 		Errors: "the wavelength is outside the range of the fit, or the temperature differs from that of the fit and " +
-			"no " +
-			"dn/dT is known",
+			"no dn/dT is known",
 		Example: example + "." + name + "(1550*nm)",
 		Source:  "the dispersion fit that .source names",
 	}, func(v T, thread *starlark.Thread, a Args) (starlark.Value, error) {
@@ -198,8 +197,7 @@ var magnetMethods = newMethods("magnet",
 		Errors:  "the point is on an edge of the magnet, or no remanence is left at this temperature",
 		Example: "magnet(inner=1.5*mm, outer=3*mm, length=4*mm, remanence=1.2*tesla).field(1*mm, off_axis=0.3*mm)",
 		Source: "axially magnetized ring: closed form on the axis; complete elliptic integrals off it, N. Derby and " +
-			"S. " +
-			"Olbert, Am. J. Phys. 78, 229 (2010)",
+			"S. Olbert, Am. J. Phys. 78, 229 (2010)",
 	}, func(m *Magnet, thread *starlark.Thread, a Args) (starlark.Value, error) {
 		if err := farFromRoom(thread, a.Temperature("temperature")); err != nil {
 			return nil, err

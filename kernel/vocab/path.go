@@ -66,9 +66,7 @@ func pathsTable(items []starlark.Value) (t document.Table, ok bool) {
 			"um"), right("offset y", "um"),
 			right("tilt x", "mrad"), right("tilt y", "mrad"), right("delay", "ps")},
 		Note: "Sent: loss to the receiver plane. Collected: loss coupled into the receiver. Offset and tilt: chief " +
-			"ray " +
-			"from the axis of the receiver. " +
-			"Delay: after the first path to arrive.",
+			"ray from the axis of the receiver. Delay: after the first path to arrive.",
 	}
 	var shown []*Path
 	for _, v := range items {

@@ -235,14 +235,12 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 			portParam,
 			{Name: "coherent", Kind: boolKind, Mode: Keyword, Default: starlark.False,
 				Doc: "True: reflections interfere, within the coherence given by linewidth= of the stack; False: " +
-					"they add in " +
-					"power"},
+					"they add in power"},
 		},
 		Returns: "a level, a series over a sweep, or a grid over two",
 		Example: exampleStack + "s.return_loss(1550*nm)",
 		Source: "IEC 61300-3-6; by the greatest power over polarization, each face counted once, and no better than " +
-			"the " +
-			"floor that scatter leaves",
+			"the floor that scatter leaves",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.returnLoss(t, a)
 	}},

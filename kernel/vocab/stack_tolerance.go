@@ -50,26 +50,20 @@ var toleranceMethods = []method[*Stack]{
 				Doc: "what assembly does to each unit: the same element is turned until the same figure peaks"},
 			heldParam)...),
 		Returns: "trials with .good, the yield (the share of units that meet every limit), its 95 % interval " +
-			".good_low and " +
-			".good_high, and .figures, a distribution each",
+			".good_low and .good_high, and .figures, a distribution each",
 		Errors: "a path is not a parameter of the stack, wavelength= and limits= are both missing, or a unit cannot " +
-			"be " +
-			"built",
+			"be built",
 		Detail: "Units are sampled as a Latin hypercube. Most figures come from a second-order response surface, " +
-			"checked " +
-			"against units computed with the full model; " +
+			"checked against units computed with the full model; " +
 			"where the surface does not fit, every unit is computed with the full model, which takes longer. The " +
-			"summary " +
-			"gives the largest difference found, and the interval of the yield allows for it. " +
+			"summary gives the largest difference found, and the interval of the yield allows for it. " +
 			"A dimension, reflectance or loss is never sampled below zero. Shares of variance are reported for 50 " +
-			"units or " +
-			"more. Each figure is the worst over its wavelengths, temperatures and polarization. " +
+			"units or more. Each figure is the worst over its wavelengths, temperatures and polarization. " +
 			"Ripple from double reflections is averaged out.",
 		Example: exampleStack + `s.trials(1000, {"rotator1.angle": normal(0.3*deg), "wedge2.axis": uniform(0.5*deg)},
          limits=limits(isolation=at_least(30*dB), over=sweep(1535*nm, 1565*nm, 1*nm)))`,
 		Source: "McKay, Beckman and Conover, Technometrics 21, 239 (1979); yield: Clopper and Pearson, Biometrika " +
-			"26, 404 " +
-			"(1934); shares: correlation ratios",
+			"26, 404 (1934); shares: correlation ratios",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.trials(t, a) }},
 	{Word{
 		Name:    "corners",
@@ -107,11 +101,9 @@ var toleranceMethods = []method[*Stack]{
 		Detail: "The whole range is scanned; then a derivative-free search starts from the best points. To minimize, " +
 			"maximize the negative. " +
 			"A stack that cannot be built or has no finite value does not count. The function and the limits see the " +
-			"stack " +
-			"without the ripple of double reflections: they add in power, " +
+			"stack without the ripple of double reflections: they add in power, " +
 			"as in trials, unless ghosts=\"coherent\". found.stack treats them as the original stack does, so that " +
-			"its " +
-			"figures may differ from found.value by the ripple.",
+			"its figures may differ from found.value by the ripple.",
 		Example: exampleStack + `s.adjusted({"rotator1.angle": 44.4*deg}).search(vary={"wedge2.axis": (60*deg, 75*deg)},
     maximize=lambda t: t.backward(1550*nm).isolation_mean)`,
 		Source: "J. A. Nelder and R. Mead, Computer Journal 7, 308 (1965)",
@@ -216,8 +208,7 @@ func (s *Stack) trials(t *starlark.Thread, a Args) (starlark.Value, error) {
 	if b := arg[*Assembly](a, "assemble"); b != nil {
 		if study.Held {
 			return nil, errors.New("held= and assemble= exclude each other: an element is turned with the receiver " +
-				"realigned " +
-				"at every step")
+				"realigned at every step")
 		}
 		if err := s.turns(b.did.Part); err != nil {
 			return nil, fmt.Errorf("assemble: %w", err)

@@ -156,8 +156,7 @@ func (u Unit) word(name string) *Word {
 	case q.Dimension() == quantity.OfLevel:
 		w.Summary = "ratio of powers as a level, printed as dB"
 		w.Detail = "Levels can be added but not multiplied. decibels() and power_ratio() convert between levels and " +
-			"power " +
-			"ratios."
+			"power ratios."
 	case q.Dimension() == quantity.Plain:
 		w.Summary = "one hundredth, printed as " + u.Symbol()
 	}

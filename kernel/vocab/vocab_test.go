@@ -272,8 +272,7 @@ func TestGrid(t *testing.T) {
 		{"(g/dB).label", `""`},
 		{"g",
 			"<grid of isolation over a sweep of 3 points, -5 °C to 75 °C by a sweep of 3 points, 1540 nm to 1560 nm; " +
-				"minimum " +
-				"31.00 dB, maximum 53.00 dB>"},
+				"minimum 31.00 dB, maximum 53.00 dB>"},
 	} {
 		v, err := runWith(newFakeHost(t), c.src, starlark.StringDict{"g": g})
 		got := ""

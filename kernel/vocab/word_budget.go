@@ -49,8 +49,7 @@ var _ = Register(Word{
 	),
 	Returns: "a budget for uncertainty= of verify()",
 	Errors: "a contribution is negative or has a dimension that cannot act on a reading, or its name is a " +
-		"misspelling " +
-		"of a known one",
+		"misspelling of a known one",
 	Example: "budget(repeatability=0.05*dB, power_meter=contribution(0.05*dB, distribution=\"rectangular\"), " +
 		"wavelength=0.02*nm, temperature=0.5*kelvin, floor=62*dB)",
 	Source: "JCGM 100:2008",

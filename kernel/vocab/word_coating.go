@@ -22,12 +22,10 @@ var _ = Register(Word{
 			Doc: "thin films from the outside to the element, as pairs: an index or a glass, then a thickness or, as " +
 				"a plain " +
 				"number, the optical thickness in wavelengths, so that (1.38, 0.25) is a quarter wave. Computed for " +
-				"s and p at " +
-				"any angle of incidence"},
+				"s and p at any angle of incidence"},
 		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"),
 			Doc: "vacuum wavelength for layers given in wavelengths and for the index of a glass; films have no " +
-				"dispersion. " +
-				"Also the centre of the band in the summary"},
+				"dispersion. Also the centre of the band in the summary"},
 		{Name: "on", Kind: substrateKind, Mode: Keyword, Optional: true,
 			Doc: "substrate in the summary; default: indices from 1.45 to 2.33"},
 	},
@@ -98,8 +96,7 @@ func layersOf(t *starlark.Thread, v starlark.Value, at quantity.Length) ([]face.
 	}
 	if len(layers) == 0 {
 		return nil, errors.New("layers= must have at least one layer such as (1.38, 280*nm); for uncoated faces " +
-			"write " +
-			"coating(\"bare\")")
+			"write coating(\"bare\")")
 	}
 	return layers, nil
 }

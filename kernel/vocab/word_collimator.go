@@ -69,8 +69,7 @@ var _ = Register(Word{
 		}
 		if c.FerruleReflectance > 0 && !a.Has("fibre") {
 			return nil, errors.New("ferrule_reflectance= needs fibre=: the coupling of a tilted reflection depends " +
-				"on the " +
-				"mode of the fibre")
+				"on the mode of the fibre")
 		}
 		if f := arg[*Fibre](a, "fibre"); f != nil {
 			c.Fibre = f.fibre

@@ -27,22 +27,19 @@ var _ = Register(Word{
 			Doc: `distribution of the error; default: normal. "uniform" is rectangular, "U-shaped" is arcsine`},
 		{Name: "divisor", Kind: numberKind.positive(), Mode: Keyword, Optional: true,
 			Doc: "divisor that turns the value into a standard uncertainty, such as the coverage factor of a " +
-				"certificate; " +
-				"default: that of the distribution"},
+				"certificate; default: that of the distribution"},
 		{Name: "dof", Kind: numberKind.positive(), Mode: Keyword, Optional: true,
 			Doc: "degrees of freedom; default: infinite"},
 		{Name: "shared", Kind: choice("point", "run", "all"), Mode: Keyword, Optional: true,
 			Doc: "which readings have the error in common: one point, one run (a measured sweep at one temperature), " +
-				"or all; " +
-				"default: as usual for the name"},
+				"or all; default: as usual for the name"},
 		{Name: "repeats",
 			Kind: listOf(acting, "a list of repeated readings such as [45.02*dB, 45.05*dB, 44.99*dB]"),
 			Mode: Keyword, Optional: true,
 			Doc: "repeated readings of one quantity, evaluated statistically (type A), with n − 1 degrees of freedom"},
 		{Name: "averaged", Kind: wholeKind, Mode: Keyword, Optional: true,
 			Doc: "with repeats=: number of readings of which each value in the file is the mean, 1 for single " +
-				"readings; " +
-				"default: as many as there are repeats"},
+				"readings; default: as many as there are repeats"},
 	},
 	Returns: "a contribution for budget()",
 	Errors: "value and repeats= are both given, or neither; the repeats do not differ; or Student's t distribution " +
@@ -117,8 +114,7 @@ func repeated(a Args, line *uncertainty.Contribution) error {
 	}
 	if e.Standard == 0 {
 		return errors.New("the repeats are all equal: their scatter is below the resolution; state the resolution as " +
-			"its " +
-			"own contribution, as in resolution=0.005*dB")
+			"its own contribution, as in resolution=0.005*dB")
 	}
 	line.Value = quantity.Quantity{Value: significant(e.Standard, 3), Unit: first.Unit}
 	line.Distribution, line.DOF = uncertainty.Student, e.DOF

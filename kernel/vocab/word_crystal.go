@@ -23,8 +23,7 @@ var _ = Register(Word{
 		{Name: "ne", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "extraordinary index"},
 		{Name: "coefficients_o", Kind: crystalCoefficientsKind, Mode: Keyword, Optional: true,
 			Doc: "A, B, C, D of no^2 = A + B/(L^2 - C) - D L^2 with L in um, as crystal data sheets print them, " +
-				"instead of " +
-				"no= and ne=; D is optional"},
+				"instead of no= and ne=; D is optional"},
 		{Name: "coefficients_e", Kind: crystalCoefficientsKind, Mode: Keyword, Optional: true, Doc: "the same for ne"},
 		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"),
 			Doc: "vacuum wavelength at which the indices hold"},
@@ -32,8 +31,7 @@ var _ = Register(Word{
 			Doc: "temperature at which the indices hold"},
 		{Name: "dno_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0),
 			Doc: "dno/dλ, against vacuum wavelength; without the slopes group indices and delays are wrong by the " +
-				"dispersion, " +
-				"and the summary says so"},
+				"dispersion, and the summary says so"},
 		{Name: "dne_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0),
 			Doc: "dne/dλ, against vacuum wavelength"},
 		{Name: "dno_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true,
@@ -58,8 +56,7 @@ var _ = Register(Word{
 	Example: "crystal(\"YVO4\")\ncrystal(\"lot 7\", no=1.9450, ne=2.1490, dno_dl=-0.0185/um, dne_dl=-0.0228/um)",
 	Source:  "the summary names the fit of each built-in crystal",
 	Detail: "Outside the range of its fit a crystal gives an error, unless extrapolate=True. Away from the " +
-		"temperature " +
-		"of its fit it gives an error where no thermo-optic " +
+		"temperature of its fit it gives an error where no thermo-optic " +
 		"coefficient is published; dno_dt= and dne_dt= supply your own for a built-in crystal.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		c, err := builtInOrOwn(a)

@@ -18,8 +18,7 @@ var _ = Register(Word{
 	Errors:  "the element cannot be made: a dimension, angle or reflectance is out of range",
 	Example: "displacer(crystal(\"YVO4\"), thickness=5*mm, axis=0*deg)",
 	Source: "walk-off is the angle of ray and wave normal in a uniaxial crystal: Born and Wolf, Principles of " +
-		"Optics, " +
-		"chapter 15",
+		"Optics, chapter 15",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		return newElement(plateOf("displacer", arg[*Crystal](a, "crystal").Crystal, a))
 	},

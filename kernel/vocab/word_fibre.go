@@ -46,8 +46,7 @@ var fibreMethods = newMethods("fibre",
 		Errors:  "the fibre is not single-mode at the wavelength",
 		Example: "fibre(core_diameter=8.2*um, numerical_aperture=0.14).mode_field_diameter(1550*nm)",
 		Source: "D. Marcuse, Bell Syst. Tech. J. 56, 703 (1977), for a step-index core; a stated diameter holds at " +
-			"every " +
-			"wavelength",
+			"every wavelength",
 	}, func(f *Fibre, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		axis, ls := points(a.Get("wavelength"))
 		at := conditions{ctx: a.ctx, overL: axis, temperatures: []quantity.Temperature{quantity.Temperature(room.SI())}}
@@ -74,15 +73,13 @@ var _ = Register(Word{
 			Doc: "numerical aperture of the core"},
 		{Name: "index", Kind: modeIndexKind, Mode: Keyword, Optional: true,
 			Doc: "phase index of the mode, for reflections at the fibre end; 1.446 if omitted. The 1.468 of data " +
-				"sheets is " +
-				"the group index"},
+				"sheets is the group index"},
 	},
 	Returns: "a fibre for collimator(), with .index and .mode_field_diameter(wavelength)",
 	Errors:  "neither mode_field_diameter= nor core_diameter= and numerical_aperture= are given, or both are",
 	Example: "fibre(mode_field_diameter=10.4*um)",
 	Source: "phase index: LP01 mode of a step-index core of 4.1 um in fused silica, relative index difference 0.36 " +
-		"%, " +
-		"at 1550 nm",
+		"%, at 1550 nm",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		byMode, byCore := a.Has("mode_field_diameter"), a.Has("core_diameter") && a.Has("numerical_aperture")
 		if byMode == byCore || byMode && (a.Has("core_diameter") || a.Has("numerical_aperture")) {

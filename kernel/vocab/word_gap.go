@@ -14,8 +14,7 @@ var _ = Register(Word{
 			Doc: "distance along the device axis; 0*mm for elements in contact"},
 		{Name: "expansion", Kind: perKelvinKind, Mode: Keyword, Default: perKelvin(0),
 			Doc: "thermal expansion coefficient of the housing or spacer that sets the gap, such as 17e-6/kelvin for " +
-				"a steel; " +
-				"default: none"},
+				"a steel; default: none"},
 		nameParam,
 	},
 	Returns: "an element for stack()",

@@ -31,8 +31,7 @@ var _ = Register(Word{
 			Doc: "extinction ratio Pmax/Pmin of light that was linear before the film"},
 		{Name: "absorption", Kind: absorptionKind, Mode: Keyword, Optional: true,
 			Doc: "power absorption coefficient, such as 0.2/cm, or the loss it causes, such as 0.9*dB/cm; default " +
-				"for a " +
-				"user-defined garnet: zero"},
+				"for a user-defined garnet: zero"},
 		{Name: "saturation", Kind: amount("flux density", "mT", "80*mT",
 			quantity.OfFluxDensity).positive(), Mode: Keyword, Optional: true,
 			Doc: "flux density that saturates the film; if omitted, unknown"},
@@ -45,15 +44,13 @@ var _ = Register(Word{
 	},
 	Returns: "a garnet; its constants are attributes by the names above",
 	Errors: "a user-defined garnet lacks index, rotation, per_kelvin, per_nm or extinction; or at=, temperature= or " +
-		"source= of a built-in garnet " +
-		"comes without the values that it is about",
+		"source= of a built-in garnet comes without the values that it is about",
 	Example: `garnet("Bi:RIG", extinction=42*dB)`,
 	Source:  "the summary names the source of each built-in garnet",
 	Detail: "per_kelvin= and per_nm= are for a 45° film, as in data sheets; they scale with the thickness of the " +
 		"film. " +
 		"A built-in garnet with another rotation= at another at= keeps its slopes and absorption, and says so where " +
-		"it is " +
-		"used, until per_kelvin=, per_nm= and absorption= are given as well.",
+		"it is used, until per_kelvin=, per_nm= and absorption= are given as well.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		g, err := garnetOf(a)
 		if err != nil {

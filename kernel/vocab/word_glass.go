@@ -70,8 +70,7 @@ var ownGlassParams = []Param{
 	{Name: "n", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "index of refraction at at= and temperature="},
 	{Name: "coefficients", Kind: coefficientsKind, Mode: Keyword, Optional: true,
 		Doc: "B1, C1, B2, C2, ... of n^2 - 1 = sum of B L^2/(L^2 - C), as glass catalogues print them, with L in µm " +
-			"and C " +
-			"in µm²; instead of n="},
+			"and C in µm²; instead of n="},
 	{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"), Doc: "vacuum wavelength of n="},
 	{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Default: room, Doc: "temperature of the index"},
 	{Name: "dn_dl", Kind: perLengthKind.of("slope", "-0.02/um"), Mode: Keyword, Default: perUm(0),

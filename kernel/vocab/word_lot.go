@@ -30,11 +30,9 @@ var _ = Register(Word{
 	Returns: "a lot with .units, .sentence, .passes, .fails, .undecided and .characteristics; each characteristic " +
 		"has " +
 		".values, .mean, .deviation, a tolerance interval .low to .high with .factor, control limits .lower_limit " +
-		"and " +
-		".upper_limit about .centre, .signals, and .slope per unit",
+		"and .upper_limit about .centre, .signals, and .slope per unit",
 	Errors: "there are fewer than two units, units of different lots, or a proportion or confidence that is below 50 " +
-		"% " +
-		"or not below 100 %",
+		"% or not below 100 %",
 	Example: exampleStack + `v = verify(s, measured("units", default="lot.csv"), limits=limits(isolation=at_least(30*dB),
     over=1550*nm),
            uncertainty=budget(repeatability=0.05*dB))

@@ -21,8 +21,7 @@ var _ = Register(Word{
 		{Name: "length", Kind: lengthKind.positive(), Mode: Keyword, Doc: "length along the axis"},
 		{Name: "remanence", Kind: fluxDensityKind, Mode: Keyword, Optional: true,
 			Doc: "remanence at 20 °C; positive: magnetized along +z, which gives a negative field in the bore; " +
-				"default: that " +
-				"of the material"},
+				"default: that of the material"},
 		{Name: "material", Kind: textKind, Mode: Keyword, Optional: true,
 			Doc: "material, for the temperature coefficient of the remanence: " + strings.Join(magnet.Names(), ", ")},
 		{Name: "per_kelvin", Kind: perKelvinKind.of("change of remanence",
@@ -37,8 +36,7 @@ var _ = Register(Word{
 		"shatter.",
 	Example: `magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17").field()`,
 	Source: "closed form on the axis, complete elliptic integrals off it: N. Derby and S. Olbert, Am. J. Phys. 78, " +
-		"229 " +
-		"(2010)",
+		"229 (2010)",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		r := magnet.Ring{
 			Inner: a.Length("inner"), Outer: a.Length("outer"), Length: a.Length("length"),

@@ -21,24 +21,20 @@ var _ = Register(Word{
 			Doc: "the name; built in: " + strings.Join(material.ParamagnetNames(), ", ")},
 		{Name: "verdet", Kind: verdetKind, Mode: Keyword, Optional: true,
 			Doc: "Verdet constant at verdet_at= and verdet_temperature=; negative for terbium paramagnets such as " +
-				"TGG, for " +
-				"which data sheets often print the magnitude"},
+				"TGG, for which data sheets often print the magnitude"},
 		{Name: "verdet_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1064, "nm"),
 			Doc: "vacuum wavelength of the Verdet constant"},
 		{Name: "verdet_temperature", Kind: temperatureKind, Mode: Keyword, Default: room,
 			Doc: "temperature of the Verdet constant"},
 		{Name: "resonance", Kind: lengthKind.of("wavelength", "258*nm").notNegative(), Mode: Keyword, Optional: true,
 			Doc: "vacuum wavelength L0 of the law 1/(L^2 - L0^2); default: that of the built-in material, or 258 nm, " +
-				"usual " +
-				"for terbium (from memory)"},
+				"usual for terbium (from memory)"},
 		{Name: "absorption", Kind: absorptionKind, Mode: Keyword, Optional: true,
 			Doc: "power absorption coefficient, such as 0.002/cm, or the loss it causes, such as 0.01*dB/cm; default " +
-				"for a " +
-				"user-defined material: zero"},
+				"for a user-defined material: zero"},
 		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true,
 			Doc: "extinction ratio Pmax/Pmin of light that was linear before the rod; default for a user-defined " +
-				"material: " +
-				"perfect"},
+				"material: perfect"},
 	}, ownGlassParams...),
 	Returns: "a paramagnet for rotator(), with .n(wavelength, temperature), .verdet(...), .name and .source",
 	Errors: "no built-in paramagnet has this name, and the index or the Verdet constant of a user-defined one is " +
@@ -47,8 +43,7 @@ var _ = Register(Word{
 paramagnet("TGG", verdet=-134*rad/(tesla*metre), verdet_at=632.8*nm).verdet(632.8*nm)
 paramagnet("rod 3", n=1.943, at=1064*nm, verdet=-38*rad/(tesla*metre)).verdet(1064*nm)`,
 	Source: "one transition and Curie's law: Verdet constant as 1/(L^2 - L0^2) and as 1/T; the card names the source " +
-		"of " +
-		"each constant",
+		"of each constant",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		p, err := paramagnetOf(a)
 		if err != nil {

@@ -43,13 +43,11 @@ var _ = Register(Word{
 	Returns: "None; the figure is an output of the cell",
 	Errors:  "there is nothing to plot, the axes differ, or there are more than 12 curves",
 	Example: exampleStack + "x = sweep(1530*nm, 1565*nm, 1*nm)\nplot(s.backward(x), " +
-		"limits(isolation=at_least(30*dB), " +
-		"over=x), title=\"isolation of the design\")",
+		"limits(isolation=at_least(30*dB), over=x), title=\"isolation of the design\")",
 	Detail: "A grid is plotted as one curve per temperature. Bars on readings are expanded uncertainties (k = 2), if " +
 		"the file states standard uncertainties. " +
 		"A reading that is a lower bound is plotted as an arrow that starts at the bound. For a verification, the " +
-		"fixture " +
-		"floor is subtracted from the isolation.",
+		"fixture floor is subtracted from the isolation.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		f, err := plotted(a)
 		if err != nil {

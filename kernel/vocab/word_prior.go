@@ -52,8 +52,7 @@ var _ = Register(Word{
 			Doc: "standard deviation over production; normal distribution"},
 	},
 	Returns: "a prior for prior= of at_least() and at_most(); verify() then gives the global consumer's and " +
-		"producer's " +
-		"risk",
+		"producer's risk",
 	Errors: "the name is empty",
 	Example: `limits(isolation=at_least(30*dB, prior=prior("lots 26-01 to 26-10", mean=36*dB, deviation=2*dB)),
     over=1550*nm)`,

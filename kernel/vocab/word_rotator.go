@@ -45,14 +45,11 @@ rotator(paramagnet("TGG"), length=10*mm, field=ring)`,
 	Source: "rotation of a saturated film: specific rotation times thickness, with the garnet's slopes; of a rod: " +
 		"integral of Verdet constant times Bz along its axis",
 	Detail: "The sign of the rotation is that of the garnet times that of the field. Below saturation the rotation " +
-		"is " +
-		"proportional to the field at the centre of the film, |B|/Bsat " +
+		"is proportional to the field at the centre of the film, |B|/Bsat " +
 		"(common practice, no source), with a warning. A film with unknown saturation flux density is taken as " +
-		"saturated. " +
-		"A tolerance on the angle, or a fit of it, changes the thickness, " +
+		"saturated. A tolerance on the angle, or a fit of it, changes the thickness, " +
 		"so that the temperature and wavelength coefficients scale with it. A magnet adds the parameters remanence " +
-		"and " +
-		"magnet_position.",
+		"and magnet_position.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		if p, ok := a.Get("garnet").(*Paramagnet); ok {
 			return rod(p, a)
@@ -62,8 +59,7 @@ rotator(paramagnet("TGG"), length=10*mm, field=ring)`,
 		}
 		if _, uniform := a.Get("field").(Quantity); uniform {
 			return nil, errors.New("a uniform field= is for a rod of a paramagnet; give a film a magnet, or no " +
-				"field= if it " +
-				"is saturated")
+				"field= if it is saturated")
 		}
 		if !a.Has("field") {
 			if err := a.noneOf("has no effect without field=: the film is taken as saturated",

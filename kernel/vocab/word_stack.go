@@ -22,8 +22,7 @@ var _ = Register(Word{
 	Params: []Param{
 		{Name: "elements", Kind: partKind, Mode: Many,
 			Doc: "wedges, rotators, gaps and other elements, and groups or lists of them, in the order in which " +
-				"forward light " +
-				"passes them"},
+				"forward light passes them"},
 		{Name: "beam", Kind: collimatorKind, Mode: Keyword, Doc: "pair of collimators"},
 		{Name: "align_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"),
 			Doc: "vacuum wavelength at which the receiver is aligned"},
@@ -32,25 +31,21 @@ var _ = Register(Word{
 		{Name: "ghosts", Kind: choice("coherent", "incoherent", "none"), Mode: Keyword,
 			Default: starlark.String("coherent"),
 			Doc: "double reflections between parallel faces: coherent adds them in amplitude, which gives ripple; " +
-				"incoherent " +
-				"adds them in power, with the ripple averaged out; none omits them"},
+				"incoherent adds them in power, with the ripple averaged out; none omits them"},
 		{Name: "linewidth", Kind: linewidthKind, Mode: Keyword, Optional: true,
 			Doc: "full width at half maximum of the Gaussian spectrum of the source, as a frequency, or as a " +
 				"wavelength at " +
 				"align_at=. It averages the ripple of coherent double reflections and of the coherent return loss. " +
-				"Default: " +
-				"monochromatic, full ripple"},
+				"Default: monochromatic, full ripple"},
 	},
 	Returns: "a stack with .forward, .backward, .adjusted, .parameters, .elements, .beam and .cautions",
 	Errors: "two elements have the same name, the elements do not fit into the working distance, or the forward " +
-		"light " +
-		"does not reach the receiver",
+		"light does not reach the receiver",
 	Example: exampleStack + "s\nstack(w1, gap(0.5*mm), r, gap(0.5*mm), w2, beam=collimator(waist=200*um, " +
 		"working_distance=10*mm), linewidth=0.1*nm)",
 	Source: "coupling of displaced and tilted Gaussian modes: Joyce and DeLoach, Applied Optics 23, 4187 (1984)",
 	Detail: "Unnamed elements are called wedge1, wedge2, rotator1, gap1, ... in order; \"wedge2.axis\" is then the " +
-		"path " +
-		"of a parameter. " +
+		"path of a parameter. " +
 		"With linewidth=, interference of two arrivals is weighted with the degree of coherence exp(-(pi linewidth " +
 		"delay)^2/(4 ln 2)). The paths without reflection count as one arrival. " +
 		"It does not average variations that are slower in wavelength. A verification uses the ripple of a narrow " +

@@ -13,8 +13,7 @@ var _ = Register(Word{
 	Params: []Param{
 		{Name: "things", Kind: anyKind, Mode: Many,
 			Doc: "series on one axis, a response, measured data, limits, a budget; or a dict of values or columns by " +
-				"name, a " +
-				"list of dicts, or a list of rows of which the first has the column headings"},
+				"name, a list of dicts, or a list of rows of which the first has the column headings"},
 		{Name: "title", Kind: textKind, Mode: Keyword, Optional: true, Doc: "the caption"},
 		{Name: "digits", Kind: wholeKind, Mode: Keyword, Optional: true,
 			Doc: "decimals of every number, 0 to 15; default: two for levels, otherwise five significant digits"},

@@ -39,16 +39,13 @@ var _ = Register(Word{
 			Doc: "vacuum wavelength at which the insertion loss is compared"},
 		{Name: "smooth", Kind: wavelengthKind, Mode: Keyword, Optional: true,
 			Doc: "shortest scale on which the curve through the readings may follow them, before its extreme is " +
-				"compared " +
-				"with a limit; default: as the readings require"},
+				"compared with a limit; default: as the readings require"},
 		retestParam,
 	},
 	Returns: "a verification with .agreement, .conformity, .quality, .fitted, .diagnosis, .causes, .limits, " +
-		".outliers " +
-		"and .passes; for a lot, a list of them, for lot()",
+		".outliers and .passes; for a lot, a list of them, for lot()",
 	Errors: "a path is not a parameter of the stack, the file has no readings, or a wavelength is outside the range " +
-		"of " +
-		"a material",
+		"of a material",
 	Example: exampleStack + `d = measured("sweep", default="unit.csv")
 v = verify(s, d, limits=limits(isolation=at_least(30*dB), over=sweep(1540*nm, 1560*nm, 1*nm)),
            uncertainty=budget(repeatability=0.05*dB, wavelength=0.02*nm, temperature=0.5*kelvin, floor=62*dB),
@@ -56,8 +53,7 @@ v = verify(s, d, limits=limits(isolation=at_least(30*dB), over=sweep(1540*nm, 15
 v.agreement.outcome`,
 	Source: "E_n by ISO 13528, decisions by ISO 14253-1 and JCGM 106, uncertainty by JCGM 100",
 	Detail: "There are three separate verdicts: agreement of readings and model, conformity to the limits, and " +
-		"quality " +
-		"of the data.",
+		"quality of the data.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		host, err := hostOf(t)
 		if err != nil {

@@ -36,9 +36,7 @@ var _ = Register(Word{
 	Example: "wedge(crystal(\"YVO4\"), apex=5*deg, thickness=0.5*mm, axis=22.5*deg, slanted=\"front\")",
 	Source:  "refraction in a uniaxial crystal by Maxwell's equations: Born and Wolf, Principles of Optics, chapter 15",
 	Detail: "In a stage, the first wedge is slanted \"front\" and the second \"back\", with the same apex and " +
-		"azimuth: " +
-		"the slanted " +
-		"faces look outward and are parallel.",
+		"azimuth: the slanted faces look outward and are parallel.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		return newElement(element.Wedge{
 			Name:      a.Text("name"),

@@ -41,8 +41,7 @@ func TestExtrapolated(t *testing.T) {
 	}{
 		{c, 1550, ""}, {c, 1600, ""}, {strict, 1620, ""},
 		{c, 1640, "YVO4: 1640 nm is 40 nm (2.5 %) above the range of its dispersion fit, 500 to 1600 nm; the index " +
-			"is " +
-			"extrapolated"},
+			"is extrapolated"},
 		{c, 450, "YVO4: 450 nm is 50 nm (10 %) below the range of its dispersion fit, 500 to 1600 nm; the index is " +
 			"extrapolated"},
 	} {

@@ -64,8 +64,7 @@ func (g *Garnet) Warning(l quantity.Length) string {
 		said += fmt.Sprintf(", although iron garnets absorb strongly below about %.4g nm", float64(opaqueBelow)/1e-9)
 	}
 	return said + " (a film for this wavelength has a data sheet of its own: rotation=, at=, per_kelvin=, per_nm= " +
-		"and " +
-		"absorption= of garnet())"
+		"and absorption= of garnet())"
 }
 
 // maxRotation, 1e5 deg/cm in rad/m, is beyond any garnet: it finds a slip of units.

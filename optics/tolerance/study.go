@@ -107,8 +107,7 @@ func (s Study) begin(ctx context.Context) (*study, error) {
 	}
 	if s.Held && s.Turn != nil {
 		return nil, fmt.Errorf("a part is turned with the receiver aligned at every step: the receiver cannot be " +
-			"held as " +
-			"well")
+			"held as well")
 	}
 	if s.Turn != nil && !(s.Turn.Temperature > 0) {
 		return nil, fmt.Errorf("%s is turned at a temperature above 0 kelvin, not at %g kelvin", s.Turn.Part,

@@ -73,8 +73,7 @@ func (f *File) tables(offset int) error {
 		l := lexer{data: f.data, at: offset, left: &f.left}
 		if !l.keyword("xref") {
 			return errors.New("no cross-reference table where the file says: it is damaged, or another program has " +
-				"written it anew " +
-				"(qpdf --object-streams=disable IN.pdf OUT.pdf gives it tables again)")
+				"written it anew (qpdf --object-streams=disable IN.pdf OUT.pdf gives it tables again)")
 		}
 		trailer, err := f.table(&l)
 		if err != nil {

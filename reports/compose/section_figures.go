@@ -48,8 +48,7 @@ func isolationPanels(r *verify.Result) figure.Panels {
 func isolationFigure(r *verify.Result) document.Figure {
 	p := isolationPanels(r)
 	caption := "Isolation against wavelength, one panel per temperature: readings (fixture floor subtracted) and " +
-		"specified model, each with its expanded uncertainty. " +
-		"Limits are drawn where they apply." + arrows(r)
+		"specified model, each with its expanded uncertainty. Limits are drawn where they apply." + arrows(r)
 	if r.Diagnosis.Fitted {
 		caption += " Dashed: fitted model."
 	}
@@ -93,8 +92,7 @@ func lossFigure(r *verify.Result) document.Figure {
 	level(p.Charts, 0.1)
 	p.Columns = min(p.Columns, len(p.Charts))
 	f := p.Figure("Insertion loss against wavelength, one panel per temperature: readings, every tenth with its " +
-		"expanded uncertainty, specified model with its " +
-		"expanded uncertainty, and the limit where it applies.")
+		"expanded uncertainty, specified model with its expanded uncertainty, and the limit where it applies.")
 	f.Height = vg.Length(95+45*((len(p.Charts)-1)/p.Columns)) * vg.Millimeter
 	return f
 }

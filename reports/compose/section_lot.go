@@ -123,8 +123,7 @@ func statisticsTable(l record.Lot) document.Table {
 			"one-sided towards a limit, otherwise two-sided. The standard deviation s includes the scatter of the " +
 			"measurement, which widens the interval; " +
 			"errors common to all units do not show in it. An interval predicts future units only while the process " +
-			"is in statistical control; none is " +
-			"given if a chart shows a signal or the slope is significant.",
+			"is in statistical control; none is given if a chart shows a signal or the slope is significant.",
 	}
 	for _, c := range l.Characteristics {
 		row := []string{labelled(c.Name, c.Unit), document.Brief(c.At), fmt.Sprint(len(c.Values)), c.Mean.Or("–"),

@@ -96,8 +96,7 @@ func excluded(u record.Unit) string {
 const limitNote = "U is the expanded uncertainty (coverage probability 95.45 %). The conformance probability is the " +
 	"probability that the limit is met, given the " +
 	"reading and no prior knowledge. For a pass, 100 % minus this value is the specific consumer’s risk (false " +
-	"acceptance); for a fail, the value " +
-	"itself is the specific producer’s risk (false rejection)."
+	"acceptance); for a fail, the value itself is the specific producer’s risk (false rejection)."
 
 // LimitTable has the limits of a unit; its note is up to the caller.
 func LimitTable(u record.Unit) document.Table {

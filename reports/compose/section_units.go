@@ -97,8 +97,7 @@ func smallIsolation(r *verify.Result) document.Figure {
 	p := isolationPanels(r)
 	p.Columns, p.ShareY = min(3, len(p.Charts)), true
 	f := p.Figure("Isolation against wavelength, one panel per temperature: readings (fixture floor subtracted) and " +
-		"specified model, each with its " +
-		"expanded uncertainty, fitted model, and limits." + arrows(r))
+		"specified model, each with its expanded uncertainty, fitted model, and limits." + arrows(r))
 	f.Height = vg.Length(10+62*((len(p.Charts)-1)/p.Columns+1)) * vg.Millimeter
 	return f
 }

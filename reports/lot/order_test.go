@@ -149,8 +149,7 @@ func TestSentence(t *testing.T) {
 	all[3].Diagnosis.Causes = []string{"rotator1.extinction"}
 	s := Studies(all, How{Coverage: Usual})[0]
 	want := "all 12 units pass all three verdicts; not stable from unit to unit: 1 of 1 figures, for which no " +
-		"tolerance interval is given; " +
-		"outside tolerance in the fitted model: 4 (rotator1.extinction)"
+		"tolerance interval is given; outside tolerance in the fitted model: 4 (rotator1.extinction)"
 	if got := s.Sentence(); got != want {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}

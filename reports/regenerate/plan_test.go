@@ -284,8 +284,7 @@ plan.toml:8: set apex: found nothing, expected an expression, as in "4.5*deg"`},
 
 func TestLineNumbers(t *testing.T) {
 	got := lineNumbers([]byte("a = 1\n\n[[t]]\nx.y = 2\n[t.sub]\nz = { p = 1,\n q = 2 }\n[[t]]\n[t.sub]\nz = " +
-		"3\n[u]\nv " +
-		"= 1\n"))
+		"3\n[u]\nv = 1\n"))
 	want := map[string]int{"a": 1, "t.0": 3, "t.0.x.y": 4, "t.0.sub": 5, "t.0.sub.z": 6, "t.0.sub.z.p": 6,
 		"t.0.sub.z.q": 7, "t.1": 8, "t.1.sub": 9, "t.1.sub.z": 10, "u": 11, "u.v": 12}
 	if d := cmp.Diff(want, got); d != "" {

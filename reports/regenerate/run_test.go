@@ -302,8 +302,7 @@ func TestOneBadFile(t *testing.T) {
 	want := []string{
 		"a.pdf 2 not made: line 4, column 2: found bad, expected good",
 		"b.pdf 2 not made: the process that made it ended: panic: runtime error: invalid memory address or nil " +
-			"pointer " +
-			"dereference",
+			"pointer dereference",
 		"c.pdf 2 not made: took longer than the 1s that the plan allows: cell 3: context deadline exceeded",
 		"d.pdf 0 the data changed",
 	}

@@ -186,8 +186,7 @@ func TestRunFails(t *testing.T) {
 		{"unknown input", Request{Notebook: book("measured sweep\nmeasured dark"),
 			Data: map[string][]measured.File{"sweep": file, "dark": file, "swep": file, "a": file}},
 			"input a: the notebook has no input a; its inputs are: sweep, dark\ninput swep: the notebook has no " +
-				"input swep; " +
-				"its inputs are: sweep, dark; did you mean sweep?"},
+				"input swep; its inputs are: sweep, dark; did you mean sweep?"},
 		{"unknown input of a notebook without any", Request{Notebook: book("print a"),
 			Data: map[string][]measured.File{"sweep": file}},
 			"input sweep: the notebook has no input sweep; it has no inputs"},

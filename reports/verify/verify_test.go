@@ -362,8 +362,7 @@ func TestRefusals(t *testing.T) {
 		},
 		"fit names":                    func(s *verify.Spec) { s.Fit = []string{"rotator1.angle", "rotator1.angle"} },
 		"tolerances: the model has no": func(s *verify.Spec) { s.Tolerances["x.y"] = verify.Tolerance{Shape: verify.Normal} },
-		"expected normal or " +
-			"uniform": func(s *verify.Spec) {
+		"expected normal or uniform": func(s *verify.Spec) {
 			s.Tolerances["rotator1.angle"] = verify.Tolerance{Value: quantity.Of(1,
 				"deg")}
 		},

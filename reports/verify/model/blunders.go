@@ -53,8 +53,7 @@ func (m backwards) Anchored(ctx context.Context, sweeps []readings.Sweep) (Model
 // Blunders lists the gross errors to be tried on a model.
 func Blunders(m Model) []Blunder {
 	list := []Blunder{{Name: "the unit was mounted backwards in the fixture, or the isolation and insertion-loss " +
-		"columns " +
-		"are swapped", Models: []Model{backwards{m}}}}
+		"columns are swapped", Models: []Model{backwards{m}}}}
 	if b, ok := m.(blunderer); ok {
 		list = append(list, b.Blunders()...)
 	}

@@ -151,8 +151,7 @@ func (x *Subject) floorHeadroom(k int, l limits.Limit) Check {
 	c := Check{Name: "floor below limit " + fmt.Sprint(k+1)}
 	if x.Floor == nil {
 		c.Sentence = "no fixture floor was stated, so none was subtracted: the readings may show less isolation than " +
-			"the " +
-			"unit has"
+			"the unit has"
 		return c
 	}
 	room := x.Floor.Level - l.Value

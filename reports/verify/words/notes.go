@@ -13,11 +13,9 @@ import (
 func Notes(r *readings.Measurement, fitted, toleranced, limited bool) []string {
 	notes := []string{
 		"Expanded uncertainties have a coverage probability of 95.45 % (k = 2 where the effective degrees of freedom " +
-			"are " +
-			"infinite).",
+			"are infinite).",
 		"Readings are compared as leakage amplitude 10^(-A/20), with A the isolation in dB. E_n is the difference " +
-			"divided " +
-			"by the root sum of squares of both expanded uncertainties (ISO 13528).",
+			"divided by the root sum of squares of both expanded uncertainties (ISO 13528).",
 	}
 	if toleranced {
 		notes = append(notes, fmt.Sprintf("The uncertainty of the specified model was obtained from %d units sampled "+

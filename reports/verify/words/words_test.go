@@ -38,18 +38,15 @@ func TestClause(t *testing.T) {
 			"it is 44.410° ± 0.030°, 0.590° short of the specified 45° and outside the tolerance of ±0.3°"},
 		{"on the edge", angle(45.3, 0.03, 0.3, document.Undecided),
 			"it is 45.300° ± 0.030°, 0.300° beyond the specified 45°; whether that is within the tolerance of ±0.3° " +
-				"cannot be " +
-				"decided"},
+				"cannot be decided"},
 		{"no departure", angle(45.01, 0.04, 0.3, document.Pass),
 			"it is 45.010° ± 0.040°, not distinguishable from the specified 45° and within the tolerance of ±0.3°"},
 		{"leak", leak(30, 29.91, 30.08, false, document.Fail),
 			"it is 30.00 dB (interval 29.91 to 30.08 dB), 15.00 dB below the specified 45 dB and outside the " +
-				"tolerance of " +
-				"±3.0 dB"},
+				"tolerance of ±3.0 dB"},
 		{"better", leak(60, 59.21, 60.97, false, document.Pass),
 			"it is 60.00 dB (interval 59.21 to 60.97 dB), 15.00 dB above the specified 45 dB and better than the " +
-				"tolerance of " +
-				"±3.0 dB requires"},
+				"tolerance of ±3.0 dB requires"},
 		{"none", leak(0, 56.78, 0, true, document.Pass), "it is at least 56.78 dB and within the tolerance of ±3.0 dB"},
 	} {
 		if got := clause(c.d, "it"); got != c.want {
