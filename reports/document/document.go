@@ -62,11 +62,13 @@ const (
 	Super // above it
 )
 
-// Span is a run of text in one style; Link, when not empty, is where it leads.
+// Span is a run of text in one style; Link, when not empty, is where it leads. Each span of a formula holds all of the
+// formula as plain text, which is read aloud in its place.
 type Span struct {
-	Text  string
-	Style Style
-	Link  string
+	Text    string
+	Style   Style
+	Link    string
+	Formula string
 }
 
 // Paragraph is running text; a Displayed one is a formula on a line of its own.
@@ -118,7 +120,8 @@ type Column struct {
 	Mono  bool
 }
 
-// Table is a table of short texts. Every row has as many cells as there are columns.
+// Table is a table of short texts. Every row has as many cells as there are columns. The first cell of a row names it:
+// it is read aloud with each of the others.
 type Table struct {
 	Caption string
 	Columns []Column

@@ -17,7 +17,12 @@ func Formula(tex string) (spans []Span, ok bool) {
 	if !ok || f.rest != "" || len(spans) == 0 {
 		return nil, false
 	}
-	return joinSpans(tidy(spans)), true
+	spans = joinSpans(tidy(spans))
+	plain := PlainText(spans)
+	for i := range spans {
+		spans[i].Formula = plain
+	}
+	return spans, true
 }
 
 // formula reads TeX from left to right.

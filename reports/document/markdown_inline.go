@@ -23,14 +23,19 @@ type inline struct {
 }
 
 func (in *inline) add(s string, style Style, link string) {
-	if s == "" {
+	in.span(Span{Text: s, Style: style, Link: link})
+}
+
+func (in *inline) span(s Span) {
+	if s.Text == "" {
 		return
 	}
-	if k := len(in.out) - 1; k >= 0 && in.out[k].Style == style && in.out[k].Link == link {
-		in.out[k].Text += s
+	if k := len(in.out) - 1; k >= 0 && in.out[k].Style == s.Style && in.out[k].Link == s.Link &&
+		in.out[k].Formula == s.Formula {
+		in.out[k].Text += s.Text
 		return
 	}
-	in.out = append(in.out, Span{Text: s, Style: style, Link: link})
+	in.out = append(in.out, s)
 }
 
 // children appends the inline children of a node in the style and link they inherit.
@@ -125,6 +130,6 @@ func (in *inline) formula(n *formulaNode, style Style, link string) {
 		return
 	}
 	for _, s := range spans {
-		in.add(s.Text, style|s.Style, link)
+		in.span(Span{Text: s.Text, Style: style | s.Style, Link: link, Formula: s.Formula})
 	}
 }

@@ -51,6 +51,7 @@ type pen struct {
 func newCanvas(w *writer, x, y, width, height, scale float64) *canvas {
 	c := &canvas{w: w, size: vg.Point{X: vg.Length(width / scale), Y: vg.Length(height / scale)}, width: -1}
 	c.state.m = [6]float64{scale, 0, 0, scale, x, pageHeight - y - height}
+	w.enter(w.tags.target)
 	w.pdf.RawWriteStr(fmt.Sprintf("q %.2f %.2f %.2f %.2f re W n 1 j", x, pageHeight-y-height, width, height))
 	vg.Initialize(c)
 	return c

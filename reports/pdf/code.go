@@ -28,8 +28,14 @@ func (w *writer) code(c document.Code, at place) []box {
 	for _, l := range strings.Split(strings.TrimRight(c.Text, "\n"), "\n") {
 		rows = append(rows, wrapCode(w.fonts.clean(face, l), first, next)...)
 	}
+	_, end := w.group("Listing")
+	defer end()
+	var tag *element
 	boxes := make([]box, len(rows))
 	for i, r := range rows {
+		if !r.continued {
+			tag = w.leaf("CodeLine")
+		}
 		top, bottom := 0.0, 0.0
 		if i == 0 {
 			top = 5
@@ -38,7 +44,7 @@ func (w *writer) code(c document.Code, at place) []box {
 			bottom = 5
 		}
 		h := top + codeLeading + bottom
-		boxes[i] = box{height: h, keep: len(rows) > 1 && (i == 0 || i == len(rows)-2),
+		boxes[i] = box{height: h, tag: tag, keep: len(rows) > 1 && (i == 0 || i == len(rows)-2),
 			draw: func(w *writer, y float64) error {
 				w.rect(at.x, y-0.1, at.width, h+0.2, shade) // a hair over, or viewers show seams between lines
 				w.rect(at.x, y-0.1, 1.5, h+0.2, faint)

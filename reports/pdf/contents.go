@@ -1,6 +1,7 @@
 package pdf
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -58,12 +59,7 @@ func (w *writer) contents(boxes []box, pages [][]placed) []box {
 		}
 		deep--
 	}
-	list := w.heading("Contents", 1, wholeWidth)
-	for _, m := range entries {
-		if m.level <= deep {
-			list = append(list, w.entry(m))
-		}
-	}
+	list := w.contentsList(entries, deep, boxes[at].tag)
 	for i := range list { // a short list together, of a long one neither its head nor its tail alone
 		list[i].block, list[i].keep = "the contents", i < len(list)-1 && (len(list) <= shortList || i < 3 ||
 			i > len(list)-4)
@@ -71,6 +67,24 @@ func (w *writer) contents(boxes []box, pages [][]placed) []box {
 	list[len(list)-1].below = gapTable
 	out := append([]box(nil), boxes[:at]...)
 	return append(append(out, list...), boxes[at:]...)
+}
+
+// contentsList sets the list itself. Its element comes before that of the section whose heading follows it.
+func (w *writer) contentsList(entries []*bookmark, deep int, next *element) []box {
+	sect := &element{kind: "Sect", parent: w.tags.root}
+	i := slices.IndexFunc(w.tags.root.kids, func(k kid) bool { return k.element == next.parent })
+	w.tags.root.kids = slices.Insert(w.tags.root.kids, max(i, 0), kid{element: sect})
+	w.tags.at = sect
+	defer func() { w.tags.at = w.tags.root }()
+	list := w.heading("Contents", 1, wholeWidth)
+	_, end := w.group("TOC")
+	defer end()
+	for _, m := range entries {
+		if m.level <= deep {
+			list = append(list, w.entry(m))
+		}
+	}
+	return list
 }
 
 // entry sets a heading of the contents, its page at the right, both linked to it.
@@ -83,25 +97,31 @@ func (w *writer) entry(m *bookmark) box {
 	}
 	face := w.fonts.get(keyOf(style))
 	regular := w.fonts.get(faceKey{})
-	title := w.fit(m.title, style, contentsSize, textWidth-room-(x-marginSide))
+	_, end := w.group("TOCI")
+	defer end()
+	_, end = w.group("Reference")
+	defer end()
+	tag := w.leaf("Link")
+	title := w.fitTag(tag, m.title, style, contentsSize, textWidth-room-(x-marginSide))
 	above := 0.0
 	if m.level == 0 {
 		above = 3
 	}
-	return box{height: contentsHeight, above: above, draw: func(w *writer, y float64) error {
+	return box{height: contentsHeight, tag: tag, above: above, draw: func(w *writer, y float64) error {
 		base, right := y+baseline(contentsSize, contentsHeight), marginSide+textWidth
 		page := strconv.Itoa(m.page)
 		number := regular.width(page, contentsSize)
-		w.text(x, base, title, face, contentsSize, ink)
+		w.text(x, base, title+" ", face, contentsSize, ink) // or its last word is joined to the number
 		w.text(right-number, base, page, regular, contentsSize, ink)
 		dot := regular.width(".", contentsSize)
 		from := x + face.width(title, contentsSize) + 6
 		if n := int((right - room + 20 - from) / (2 * dot)); n > 2 { // the dots of all entries stand below each other
-			w.text(right-room+20-2*dot*float64(n), base, strings.Repeat(". ", n), regular, contentsSize, faint)
+			w.within(nil, func() {
+				w.text(right-room+20-2*dot*float64(n), base, strings.Repeat(". ", n), regular, contentsSize, faint)
+			})
 		}
-		link := w.pdf.AddLink()
-		w.pdf.SetLink(link, m.y-4, m.page)
-		w.pdf.Link(marginSide, y, textWidth, contentsHeight, link)
+		w.link(link{x: marginSide, y: y, width: textWidth, height: contentsHeight, to: m, tag: tag,
+			text: w.meta(m.title) + ", page " + page})
 		return nil
 	}}
 }

@@ -76,7 +76,7 @@ func TestContentsLeadToTheirPages(t *testing.T) {
 func lineWith(r *reader.Reader, n int, title string) string {
 	all := pageStrings(r, n)
 	for _, s := range all {
-		if s.text != title {
+		if s.text != title+" " {
 			continue
 		}
 		for _, o := range all {

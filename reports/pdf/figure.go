@@ -2,6 +2,7 @@ package pdf
 
 import (
 	"errors"
+	"fmt"
 
 	"gonum.org/v1/plot/vg"
 
@@ -14,6 +15,10 @@ func (w *writer) figure(f document.Figure, at place) ([]box, error) {
 	if f.Drawing == nil {
 		return nil, errors.New("it has no drawing")
 	}
+	tag, end := w.group("Figure")
+	defer end()
+	tag.alt = w.alt(f)
+	captionTag := w.leaf("Caption")
 	const gap, heading = 5.0, 50.0 // a heading before it finds room on the same page
 	caption := w.breakLines(captionSpans(f.Caption), captionSize, at.width, ink)
 	var rest []line // of a caption that is longer than any
@@ -28,28 +33,44 @@ func (w *writer) figure(f document.Figure, at place) ([]box, error) {
 	draw := func(high float64) func(w *writer, y float64) error {
 		height := high - below
 		return func(w *writer, y float64) error {
+			tag.attributes = boundingBox(at.x, y, width, height)
 			c := newCanvas(w, at.x, y, width, height, scale)
 			defer c.close()
 			if err := f.Drawing.Draw(c); err != nil {
 				return err
 			}
 			c.close()
-			for i, l := range caption {
-				w.line(l, at.x, y+height+gap+float64(i)*captionLeading, captionLeading)
-			}
+			w.within(captionTag, func() {
+				for i, l := range caption {
+					w.line(l, at.x, y+height+gap+float64(i)*captionLeading, captionLeading)
+				}
+			})
 			return nil
 		}
 	}
-	b := box{height: height + below, above: gapTable, below: gapTable, draw: draw(height + below)}
+	b := box{height: height + below, tag: tag, above: gapTable, below: gapTable, draw: draw(height + below)}
 	if height > low {
 		b.give, b.lower = height*giveWay, draw
 	}
 	boxes := []box{b}
 	if len(rest) > 0 {
 		boxes[0].below, boxes[0].keep = 0, true
-		boxes = append(boxes, w.lines(rest, at, captionLeading, 0, gapTable)...)
+		boxes = append(boxes, w.lines(captionTag, rest, at, captionLeading, 0, gapTable)...)
 	}
 	return boxes, nil
+}
+
+// alt is what is read in the place of a figure.
+func (w *writer) alt(f document.Figure) string {
+	if alt := w.meta(f.Alt()); alt != "" {
+		return alt
+	}
+	return "a figure without a caption"
+}
+
+// boundingBox says where on its page a figure stands (ISO 32000-1, table 344).
+func boundingBox(x, y, width, height float64) string {
+	return fmt.Sprintf("<</O/Layout/BBox[%.2f %.2f %.2f %.2f]>>", x, pageHeight-y-height, x+width, pageHeight-y)
 }
 
 const (

@@ -23,6 +23,7 @@ type metadata struct {
 	issued                  string // day, as 2026-11-25, or ""
 	attachments             []packed
 	fonts                   []subset
+	tags                    *tags
 }
 
 // object is one numbered object of a file, from its number to its endobj.
@@ -36,9 +37,9 @@ var (
 	namesForm   = regexp.MustCompile(`(?s)/Names <<\n/EmbeddedFiles .*?\n>>\n`)
 )
 
-// finish writes the file anew: the objects in their order, page links made printable, faces under their own
-// names, then attachments, colour profile, metadata, catalogue, cross-references and an identifier made of
-// the content. Dates are left out.
+// finish writes the file anew: the objects in their order, pages with their links and their places in the tree of
+// elements, faces under their own names, that tree, then attachments, colour profile, metadata, catalogue,
+// cross-references and an identifier made of the content. Dates are left out.
 func finish(raw []byte, m metadata) ([]byte, error) {
 	objects, root, info, err := split(raw)
 	if err != nil {
@@ -46,6 +47,7 @@ func finish(raw []byte, m metadata) ([]byte, error) {
 	}
 	f := &file{next: len(objects) + 1}
 	list := f.reserve(m.fonts)
+	f.reserveTags(m.tags)
 	// The comment of four bytes above 127 tells programs that copy the file that it is binary.
 	f.out.WriteString("%PDF-1.7\n%\xE2\xE3\xCF\xD3\n")
 	var catalogue string
@@ -64,10 +66,19 @@ func finish(raw []byte, m metadata) ([]byte, error) {
 			}
 			f.put(o.number, body)
 		default:
-			f.put(o.number, compressed(patch(o.body)))
+			body := compressed(o.body)
+			if isPage(o.body) {
+				if body, err = f.page(o.number, o.body); err != nil {
+					return nil, err
+				}
+			}
+			f.put(o.number, body)
 		}
 	}
 	f.embed(m.fonts)
+	if err := f.putTags(); err != nil {
+		return nil, err
+	}
 	names, attached := f.attach(m.attachments)
 	profile := f.stream("/N 3", thorough.deflate(srgbProfile()))
 	xmp := xmpPacket(m)
@@ -76,9 +87,9 @@ func finish(raw []byte, m metadata) ([]byte, error) {
 	f.put(info, fmt.Appendf(nil, "%d 0 obj\n<<%s>>\nendobj\n", info, m.information()))
 
 	// All that leads to other objects; a file without attachments has no empty name tree.
-	extra := fmt.Sprintf("/Metadata %d 0 R\n/ViewerPreferences <</DisplayDocTitle true>>\n"+
+	extra := fmt.Sprintf("/StructTreeRoot %d 0 R\n/MarkInfo <</Marked true>>\n/Metadata %d 0 R\n/ViewerPreferences <</DisplayDocTitle true>>\n"+
 		"/OutputIntents [<</Type /OutputIntent /S /GTS_PDFA1 /OutputConditionIdentifier (sRGB) "+
-		"/RegistryName (http://www.color.org) /Info (sRGB IEC61966-2.1) /DestOutputProfile %d 0 R>>]\n", meta, profile)
+		"/RegistryName (http://www.color.org) /Info (sRGB IEC61966-2.1) /DestOutputProfile %d 0 R>>]\n", f.treeRoot, meta, profile)
 	if len(m.attachments) > 0 {
 		extra += fmt.Sprintf("/AF [%s]\n/Names <</EmbeddedFiles <</Names [%s]>>>>\n", attached, names)
 	}
@@ -159,13 +170,8 @@ func dictionary(body []byte) (string, error) {
 // resources is the number that fpdf gives to the resources of all pages.
 const resources = 2
 
-// patch corrects what fpdf leaves wanting in pages. Streams are not touched.
-func patch(body []byte) []byte {
-	if bytes.Contains(body[:min(len(body), 64)], []byte("<</Type /Page\n")) {
-		// A link without the print flag is left out of a print by some programs.
-		return bytes.ReplaceAll(body, []byte("/Subtype /Link /Rect"), []byte("/Subtype /Link /F 4 /Rect"))
-	}
-	return body
+func isPage(body []byte) bool {
+	return bytes.Contains(body[:min(len(body), 64)], []byte("<</Type /Page\n"))
 }
 
 var plainForm = regexp.MustCompile(`^(\d+ 0 obj\n)<</Length (\d+)>>\nstream\n`)
@@ -190,17 +196,36 @@ func compressed(body []byte) []byte {
 // file collects objects and where they begin.
 type file struct {
 	out     bytes.Buffer
-	offsets map[int]int
+	offsets []int // of the objects, by their numbers
 	next    int
 	fonts   int // the number reserved for the first object of a font
+
+	tags              *tags
+	shared            map[string]int // numbers of the attributes that many elements have
+	treeRoot, parents int            // numbers of the root of the tree, and of what leads back to it
+	scratch           []byte
 }
 
 func (f *file) put(number int, body []byte) {
-	if f.offsets == nil {
-		f.offsets = map[int]int{}
+	f.begin(number)
+	f.out.Write(body)
+}
+
+// begin notes where an object begins.
+func (f *file) begin(number int) {
+	if more := number + 1 - len(f.offsets); more > 0 {
+		f.offsets = append(f.offsets, make([]int, more)...)
 	}
 	f.offsets[number] = f.out.Len()
-	f.out.Write(body)
+}
+
+// putAs adds an object with a content under a number that was reserved.
+func (f *file) putAs(number int, content []byte) {
+	f.begin(number)
+	f.out.Write(strconv.AppendInt(f.out.AvailableBuffer(), int64(number), 10))
+	f.out.WriteString(" 0 obj\n")
+	f.out.Write(content)
+	f.out.WriteString("\nendobj\n")
 }
 
 // object adds an object under a new number.
@@ -249,8 +274,12 @@ func (f *file) close(root, info int) []byte {
 	id := sha256.Sum256(f.out.Bytes())
 	at := f.out.Len()
 	fmt.Fprintf(&f.out, "xref\n0 %d\n0000000000 65535 f \n", f.next)
-	for i := 1; i < f.next; i++ {
-		fmt.Fprintf(&f.out, "%010d 00000 n \n", f.offsets[i])
+	for _, offset := range f.offsets[1:f.next] {
+		const zeros = "0000000000"
+		digits := strconv.Itoa(offset)
+		f.out.WriteString(zeros[len(digits):])
+		f.out.WriteString(digits)
+		f.out.WriteString(" 00000 n \n")
 	}
 	fmt.Fprintf(&f.out, "trailer\n<</Size %d /Root %d 0 R /Info %d 0 R /ID [<%X> <%X>]>>\nstartxref\n%d\n%%%%EOF\n",
 		f.next, root, info, id[:16], id[:16], at)

@@ -58,6 +58,8 @@ const fewLines = 2
 
 // section sets a heading and what follows it. Verdicts that follow each other make one panel.
 func (w *writer) section(s document.Section) ([]box, error) {
+	_, end := w.group("Sect")
+	defer end()
 	var boxes []box
 	level := max(s.Level, 1)
 	if s.Title != "" {
@@ -185,12 +187,12 @@ func describe(b document.Block) string {
 	return kind + " " + strconv.Quote(string(words))
 }
 
-// lines makes one box of each line of text. The first two and the last two stay together, so that no line
+// lines makes one box of each line of text of an element. The first two and the last two stay together, so that no line
 // is left alone at the foot or the head of a page.
-func (w *writer) lines(ls []line, at place, leading, above, below float64) []box {
+func (w *writer) lines(tag *element, ls []line, at place, leading, above, below float64) []box {
 	boxes := make([]box, len(ls))
 	for i, l := range ls {
-		boxes[i] = box{height: leading, draw: func(w *writer, y float64) error {
+		boxes[i] = box{height: leading, tag: tag, draw: func(w *writer, y float64) error {
 			w.line(l, at.x, y, leading)
 			return nil
 		}}
@@ -201,7 +203,8 @@ func (w *writer) lines(ls []line, at place, leading, above, below float64) []box
 }
 
 func (w *writer) paragraph(spans []document.Span, at place) []box {
-	return w.lines(w.breakLines(spans, bodySize, at.width, ink), at, bodyLeading, gapBlock, gapBlock)
+	ls := w.breakLines(spans, bodySize, at.width, ink)
+	return w.lines(w.leaf("P"), ls, at, bodyLeading, gapBlock, gapBlock)
 }
 
 // heading sets a heading that stays with what follows it, and makes a bookmark of it.
@@ -213,7 +216,8 @@ func (w *writer) heading(text string, level int, at place) []box {
 	case level > 2:
 		size, leading, above, below, color = 10, 14, 11, 4, ink
 	}
-	boxes := w.lines(w.plainLines(text, document.Bold, size, at.width, color), at, leading, above, below)
+	ls := w.plainLines(text, document.Bold, size, at.width, color)
+	boxes := w.lines(w.headingTag(level), ls, at, leading, above, below)
 	for i := range boxes {
 		boxes[i].block, boxes[i].keep = describe(document.Heading{Text: text}), true
 	}
@@ -223,6 +227,8 @@ func (w *writer) heading(text string, level int, at place) []box {
 
 // quote sets somebody else's words in, with a bar along their side.
 func (w *writer) quote(q document.Quote, at place) ([]box, error) {
+	_, end := w.group("BlockQuote")
+	defer end()
 	inner := inset(at, quoteIndent)
 	var boxes []box
 	for _, b := range q.Blocks {
@@ -252,6 +258,11 @@ func (w *writer) quote(q document.Quote, at place) ([]box, error) {
 
 // list sets the items indented, each mark beside the first line of its item.
 func (w *writer) list(l document.List, at place, depth int) ([]box, error) {
+	tag, end := w.group("L")
+	defer end()
+	if tag.attributes = bulleted; l.Ordered {
+		tag.attributes = numbered
+	}
 	var out []box
 	for i, item := range l.Items {
 		mark := "\u2022"
@@ -263,25 +274,10 @@ func (w *writer) list(l document.List, at place, depth int) ([]box, error) {
 			mark = strconv.Itoa(l.Number(i)) + "."
 			indent = max(indent, w.fonts.get(faceKey{}).width(strconv.Itoa(l.Number(len(l.Items)-1))+".", bodySize)+5)
 		}
-		inner := inset(at, indent)
-		var boxes []box
-		for _, b := range item {
-			var more []box
-			var err error
-			if sub, ok := b.(document.List); ok {
-				more, err = w.list(sub, inner, depth+1)
-			} else {
-				more, err = w.block(b, inner)
-			}
-			if err != nil {
-				return nil, err
-			}
-			boxes = append(boxes, more...)
+		boxes, err := w.item(item, mark, at.x, inset(at, indent), depth)
+		if err != nil {
+			return nil, err
 		}
-		if len(boxes) == 0 {
-			boxes = w.paragraph(nil, inner)
-		}
-		w.markItem(&boxes[0], mark, at.x)
 		for k := range boxes { // items stand closer than paragraphs; tables and code inside keep their space
 			if k == 0 || boxes[k].above <= gapBlock {
 				boxes[k].above = min(boxes[k].above, 3)
@@ -298,10 +294,38 @@ func (w *writer) list(l document.List, at place, depth int) ([]box, error) {
 	return out, nil
 }
 
-func (w *writer) markItem(b *box, mark string, x float64) {
+// item sets an item of a list, its mark at x.
+func (w *writer) item(item []document.Block, mark string, x float64, at place, depth int) ([]box, error) {
+	_, end := w.group("LI")
+	defer end()
+	label := w.leaf("Lbl")
+	_, end = w.group("LBody")
+	defer end()
+	var boxes []box
+	for _, b := range item {
+		var more []box
+		var err error
+		if sub, ok := b.(document.List); ok {
+			more, err = w.list(sub, at, depth+1)
+		} else {
+			more, err = w.block(b, at)
+		}
+		if err != nil {
+			return nil, err
+		}
+		boxes = append(boxes, more...)
+	}
+	if len(boxes) == 0 {
+		boxes = w.paragraph(nil, at)
+	}
+	w.markItem(&boxes[0], label, mark, x)
+	return boxes, nil
+}
+
+func (w *writer) markItem(b *box, label *element, mark string, x float64) {
 	draw, face := b.draw, w.fonts.get(faceKey{})
 	b.draw = func(w *writer, y float64) error {
-		w.text(x+3, y+baseline(bodySize, bodyLeading), mark, face, bodySize, ink)
+		w.within(label, func() { w.text(x+3, y+baseline(bodySize, bodyLeading), mark, face, bodySize, ink) })
 		return draw(w, y)
 	}
 }

@@ -34,7 +34,7 @@ func (w *writer) outcomeMark(o document.Outcome, x, y float64) {
 	case document.Undecided:
 		w.polygon(c, 0, true, x, y-9, x+9, y, x, y+9, x-9, y)
 		bold := w.fonts.get(faceKey{bold: true})
-		w.text(x-bold.width("?", 11)/2, y+3.9, "?", bold, 11, ink)
+		w.within(nil, func() { w.text(x-bold.width("?", 11)/2, y+3.9, "?", bold, 11, ink) })
 	default:
 		w.disc(x, y, 7.5, c)
 		w.polygon(white, 1.9, false, x-3.5, y, x+3.5, y)
@@ -44,6 +44,7 @@ func (w *writer) outcomeMark(o document.Outcome, x, y float64) {
 // disc fills a circle, as four curves.
 func (w *writer) disc(x, y, r float64, c rgb) {
 	w.setFill(c)
+	w.enter(nil)
 	const k = 0.5522847 // of the radius: a cubic's control points for a quarter circle
 	cy, q := pageHeight-y, k*r
 	w.pdf.RawWriteStr(fmt.Sprintf("%.2f %.2f m %.2f %.2f %.2f %.2f %.2f %.2f c %.2f %.2f %.2f %.2f %.2f %.2f c "+
@@ -57,6 +58,7 @@ func (w *writer) caution(c document.Caution, at place) []box {
 	const pad, room = 6.0, 32.0
 	spans := []document.Span{{Text: "Caution. ", Style: document.Bold}, {Text: c.Text}}
 	ls := w.breakLines(spans, 9.5, at.width-room-pad, ink)
+	tag := w.leaf("Caution")
 	boxes := make([]box, len(ls))
 	for i, l := range ls {
 		top, bottom := 0.0, 0.0
@@ -68,7 +70,7 @@ func (w *writer) caution(c document.Caution, at place) []box {
 			bottom = pad
 		}
 		h := top + 13 + bottom
-		boxes[i] = box{height: h, keep: len(ls) > 1 && (i == 0 || i == len(ls)-2),
+		boxes[i] = box{height: h, tag: tag, keep: len(ls) > 1 && (i == 0 || i == len(ls)-2),
 			draw: func(w *writer, y float64) error {
 				if first {
 					w.rule(at.x, y, at.width, 0.8, ink)
@@ -95,24 +97,33 @@ func (w *writer) signatures(s document.Signatures, at place) []box {
 	const rowHeight, pad = 18.0, 4.0 // over 6 mm: room for a pen, and the block still stands on the first page
 	shares := []float64{0.2, 0.3, 0.32, 0.18}
 	regular, bold := w.fonts.get(faceKey{}), w.fonts.get(faceKey{bold: true})
-	columns := func(w *writer, y float64, f *face, cells ...string) {
+	columns := func(w *writer, y float64, f *face, tags []*element, cells []string) {
 		x := at.x
 		for i, c := range cells {
-			w.text(x+pad, y, c, f, tableSize, ink)
+			w.within(tags[i], func() { w.text(x+pad, y, c, f, tableSize, ink) })
 			x += shares[i] * at.width
 		}
 	}
-	cut := func(s string, col int) string { return w.fit(s, 0, tableSize, shares[col]*at.width-2*pad) }
+	if len(s.Rows) == 0 {
+		return nil // nobody signs
+	}
+	_, end := w.group("Table")
+	defer end()
+	heads := []string{"Role", "Name", "Signature", "Date"}
+	rows := w.tableTags(len(heads), len(s.Rows))
 	boxes := []box{{height: 16, keep: true, draw: func(w *writer, y float64) error {
 		w.rule(at.x, y, at.width, 0.8, ink)
-		columns(w, y+11, bold, "Role", "Name", "Signature", "Date")
+		columns(w, y+11, bold, rows[0], heads)
 		w.rule(at.x, y+16, at.width, 0.5, ink)
 		return nil
 	}}}
-	for _, r := range s.Rows {
-		cells := []string{cut(r.Role, 0), cut(r.Name, 1), "", cut(r.Date, 3)}
+	for i, r := range s.Rows {
+		cells := []string{r.Role, r.Name, "", r.Date}
+		for k, c := range cells {
+			cells[k] = w.fitTag(rows[i+1][k], c, 0, tableSize, shares[k]*at.width-2*pad)
+		}
 		boxes = append(boxes, box{height: rowHeight, keep: true, draw: func(w *writer, y float64) error {
-			columns(w, y+rowHeight-5, regular, cells...)
+			columns(w, y+rowHeight-5, regular, rows[i+1], cells)
 			w.rule(at.x, y+rowHeight, at.width, 0.5, grey)
 			return nil
 		}})

@@ -27,22 +27,28 @@ func (w *writer) opening(d document.Document) ([]box, error) {
 		sub, after = nil, sub
 	}
 	height := 8 + leading*float64(len(title)) + 16*float64(len(sub)) + 8
-	boxes := []box{{block: "the title", height: height, below: 4, keep: true, mark: &bookmark{title: d.Title},
+	titleTag, subTag := w.leaf("Title"), w.leaf("Subtitle")
+	if shown := len(sub) + len(after); shown == tallTitle {
+		subTag.actual = w.meta(d.Subtitle)
+	}
+	boxes := []box{{block: "the title", tag: titleTag, height: height, below: 4, keep: true, mark: &bookmark{title: d.Title},
 		draw: func(w *writer, y float64) error {
 			w.rect(marginSide, y-14, textWidth, 3, accent)
 			for i, l := range title {
 				w.line(l, marginSide, y+2+float64(i)*leading, leading)
 			}
-			for i, l := range sub {
-				w.line(l, marginSide, y+4+leading*float64(len(title))+float64(i)*16, 16)
-			}
+			w.within(subTag, func() {
+				for i, l := range sub {
+					w.line(l, marginSide, y+4+leading*float64(len(title))+float64(i)*16, 16)
+				}
+			})
 			return nil
 		}}}
 	if len(rest) > 0 {
 		boxes[0].below = 0
-		boxes = append(boxes, w.lines(rest, wholeWidth, leading, 0, 2)...)
+		boxes = append(boxes, w.lines(titleTag, rest, wholeWidth, leading, 0, 2)...)
 		if len(after) > 0 {
-			boxes = append(boxes, w.lines(after, wholeWidth, 16, 2, 12)...)
+			boxes = append(boxes, w.lines(subTag, after, wholeWidth, 16, 2, 12)...)
 		}
 	}
 	if len(d.Identity) > 0 {
@@ -66,6 +72,8 @@ func (w *writer) identity(fields []document.Field) []box {
 			fieldSize) <= half.width-fieldName &&
 			value.width(w.plainCell(value, f.Name), fieldSize) <= fieldName-8
 	}
+	_, end := w.group("Table")
+	defer end()
 	var boxes []box
 	for i := 0; i < len(fields); i++ {
 		if i+1 < len(fields) && short(fields[i]) && short(fields[i+1]) {
@@ -95,18 +103,17 @@ const (
 
 // field sets a name and its value, a hairline below.
 func (w *writer) field(f document.Field, at place, nameWidth float64) []box {
+	nameTag, valueTag := w.fieldTags()
 	names := w.plainLines(f.Name, 0, fieldSize, nameWidth-8, grey)
 	values := w.plainLines(f.Value, 0, fieldSize, at.width-nameWidth, ink)
 	return sheaf(max(len(names), len(values)), fieldLeading, 2.5, func(w *writer, y float64, s stretch) {
-		for i := s.from; i < s.to; i++ {
-			top := y + s.top + float64(i-s.from)*fieldLeading
-			if i < len(names) {
-				w.line(names[i], at.x, top, fieldLeading)
-			}
-			if i < len(values) {
-				w.line(values[i], at.x+nameWidth, top, fieldLeading)
+		show := func(ls []line, x float64) {
+			for i := s.from; i < min(s.to, len(ls)); i++ {
+				w.line(ls[i], x, y+s.top+float64(i-s.from)*fieldLeading, fieldLeading)
 			}
 		}
+		w.within(nameTag, func() { show(names, at.x) })
+		w.within(valueTag, func() { show(values, at.x+nameWidth) })
 		if s.last {
 			w.rule(at.x, y+s.height, at.width, 0.4, hairInk)
 		}
@@ -115,6 +122,8 @@ func (w *writer) field(f document.Field, at place, nameWidth float64) []box {
 
 // fields sets a block of names and values; the names get the width they need, up to two fifths.
 func (w *writer) fields(f document.Fields, at place) []box {
+	_, end := w.group("Table")
+	defer end()
 	boxes := w.tableCaption(f.Caption, at)
 	face := w.fonts.get(faceKey{})
 	wide := 0.0
@@ -178,12 +187,16 @@ func spaced(boxes []box, gap float64) []box {
 // verdicts sets a panel with a row for each verdict: mark, outcome as a word, subject and sentence.
 func (w *writer) verdicts(vs []document.Verdict, at place) []box {
 	const pad, markRoom, wordRoom, leading = 6.0, 32.0, 98.0, 13.5
+	list, end := w.group("L")
+	defer end()
+	list.attributes = bulleted
 	var boxes []box
 	for i, v := range vs {
+		label, subjectTag, sentenceTag := w.verdictTags()
 		word := w.plainLines(strings.ToUpper(v.Outcome.String()), document.Bold, 11, wordRoom, ink)
 		inner := at.width - markRoom - wordRoom - pad
-		lines := append(w.plainLines(v.Subject, document.Bold, bodySize, inner, ink), w.plainLines(v.Sentence, 0, 9.5,
-			inner, ink)...)
+		subject := w.plainLines(v.Subject, document.Bold, bodySize, inner, ink)
+		lines := append(subject[:len(subject):len(subject)], w.plainLines(v.Sentence, 0, 9.5, inner, ink)...)
 		end := i == len(vs)-1
 		row := sheaf(max(len(lines), len(word)), leading, pad, func(w *writer, y float64, s stretch) {
 			w.rect(at.x, y, at.width, s.height, shade)
@@ -200,11 +213,16 @@ func (w *writer) verdicts(vs []document.Verdict, at place) []box {
 			}
 			if s.first {
 				w.outcomeMark(v.Outcome, at.x+18, y+pad+leading/2)
-				for k, l := range word {
-					w.line(l, at.x+markRoom, y+pad+float64(k)*leading, leading)
-				}
+				w.within(label, func() {
+					for k, l := range word {
+						w.line(l, at.x+markRoom, y+pad+float64(k)*leading, leading)
+					}
+				})
 			}
 			for k := s.from; k < min(s.to, len(lines)); k++ {
+				if w.tags.target = subjectTag; k >= len(subject) {
+					w.tags.target = sentenceTag
+				}
 				w.line(lines[k], at.x+markRoom+wordRoom, y+s.top+float64(k-s.from)*leading, leading)
 			}
 		})

@@ -27,6 +27,7 @@ type box struct {
 	head   *box // repeated on top when this box comes first on a page: the head of a table
 	mark   *bookmark
 	draw   func(w *writer, y float64) error
+	tag    *element // what is drawn belongs to it, but for what draw says itself; nil for decoration
 
 	// give is the height that the box can do without rather than leave the rest of a page empty; lower then
 	// draws it that much lower.
@@ -139,6 +140,8 @@ func measure(boxes []box, follows bool, below float64) float64 {
 func (w *writer) paint(page []placed, n, of int) error {
 	w.pdf.AddPage()
 	w.now = graphics{}
+	w.turnPage()
+	defer w.leave()
 	if err := w.guard("the running head", func() error { w.paintEdges(n, of); return nil }); err != nil {
 		return err
 	}
@@ -147,6 +150,7 @@ func (w *writer) paint(page []placed, n, of int) error {
 			if b.mark != nil {
 				w.bookmark(*b.mark, b.y)
 			}
+			w.tags.target = b.tag
 			return b.draw(w, b.y)
 		})
 		if err != nil {
@@ -173,12 +177,14 @@ func (w *writer) guard(block string, f func() error) (err error) {
 	return nil
 }
 
+// landing is the air over a heading where the reader lands.
+const landing = 4
+
 // bookmark adds an entry to the outline. fpdf loses its place when a level is left out, so a deeper entry is
 // never more than one level below the one before it.
 func (w *writer) bookmark(m bookmark, y float64) {
 	w.level = max(0, min(m.level, w.level+1))
-	// a little air above the heading where the reader lands
-	w.pdf.Bookmark(string(utf16Text(w.meta(m.title))), w.level, y-4)
+	w.pdf.Bookmark(string(utf16Text(w.meta(m.title))), w.level, y-landing)
 }
 
 // meta cleans text that is read outside the pages, where any face may be at hand: only what fpdf cannot
@@ -220,6 +226,8 @@ func (w *writer) prepareHead(d document.Document) {
 
 // paintEdges draws the running head and foot. The first page bears the title itself and needs only the number.
 func (w *writer) paintEdges(n, of int) {
+	w.tags.target, w.tags.edge = nil, true
+	defer func() { w.leave(); w.tags.edge = false }()
 	regular, bold := w.fonts.get(faceKey{}), w.fonts.get(faceKey{bold: true})
 	w.text(pageWidth-marginSide-bold.width(w.number, edgeSize), 46, w.number, bold, edgeSize, grey)
 	if n > 1 {

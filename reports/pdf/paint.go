@@ -62,21 +62,13 @@ func (w *writer) setFace(f *face, size float64) {
 
 // show draws cleaned text in the face that is set, from a point given in the page's own coordinates, y upwards.
 func (w *writer) show(x, y float64, f *face, s string) {
+	w.enter(w.tags.target)
 	b := append(w.scratch[:0], "BT "...)
 	b = append(strconv.AppendFloat(b, x, 'f', 2, 64), ' ')
 	b = append(strconv.AppendFloat(b, y, 'f', 2, 64), " Td ("...)
 	for _, r := range s {
 		f.used.add(r)
-		for _, c := range [2]byte{byte(r >> 8), byte(r)} {
-			switch c {
-			case '(', ')', '\\':
-				b = append(b, '\\', c)
-			case '\r': // by itself it would be read as the end of a line
-				b = append(b, '\\', 'r')
-			default:
-				b = append(b, c)
-			}
-		}
+		b = appendEscaped(appendEscaped(b, byte(r>>8)), byte(r))
 	}
 	w.scratch = append(b, ") Tj ET"...)
 	w.pdf.RawWriteStr(string(w.scratch))
@@ -84,15 +76,48 @@ func (w *writer) show(x, y float64, f *face, s string) {
 
 // text draws cleaned text with its baseline at y.
 func (w *writer) text(x, y float64, s string, f *face, size float64, c rgb) {
-	w.seen(x, y, visual(s), f, size, c)
+	w.textIn(x, y, s, leftward(s), f, size, c)
 }
 
-// seen draws text that is already in the order in which it is seen.
-func (w *writer) seen(x, y float64, s string, f *face, size float64, c rgb) {
+// textIn is text in a paragraph of a direction.
+func (w *writer) textIn(x, y float64, s string, left bool, f *face, size float64, c rgb) {
 	if strings.TrimSpace(s) == "" {
 		return
 	}
 	w.setFill(c)
+	if turns(s) {
+		w.turned(x, y, s, left, f, size)
+		return
+	}
+	w.plain(x, y, s, f, size)
+}
+
+// turned draws text that is not seen in the order in which it is read: character by character in the order of
+// reading, so that the file can be read in it, each where it is seen.
+func (w *writer) turned(x, y float64, s string, left bool, f *face, size float64) {
+	type spot struct {
+		r    rune
+		from float64
+	}
+	order := arrange(s, left)
+	spots := make([]spot, len(order))
+	for _, g := range order {
+		spots[g.at] = spot{g.r, x}
+		x += f.width(string(g.r), size)
+	}
+	for i, r := range []rune(s) {
+		if spots[i].r == r {
+			w.plain(spots[i].from, y, string(r), f, size)
+			continue
+		}
+		mirrored := &element{kind: "Span", actual: string(r)} // a bracket that is seen as the other one
+		w.place(mirrored)
+		w.within(mirrored, func() { w.plain(spots[i].from, y, string(spots[i].r), f, size) })
+	}
+}
+
+// plain draws text that is read from left to right.
+func (w *writer) plain(x, y float64, s string, f *face, size float64) {
 	f.split(s, func(f *face, s string) {
 		w.setFace(f, size)
 		w.show(x, pageHeight-y, f, s)
@@ -108,23 +133,36 @@ func baseline(size, leading float64) float64 {
 // line draws a broken line in a strip of height leading whose top is at y.
 func (w *writer) line(l line, x, y, leading float64) {
 	base := y + baseline(l.size, leading)
-	for _, r := range l.runs {
-		w.seen(x+r.x, base+r.drop, r.text, r.face, r.size, r.color)
+	for i := range l.runs {
+		r := &l.runs[i]
+		if l.left { // in the order of reading
+			r = &l.runs[len(l.runs)-1-i]
+		}
+		outer := w.tags.target
+		if r.tag != nil {
+			w.place(r.tag)
+			w.tags.target = r.tag
+		}
+		w.textIn(x+r.x, base+r.drop, r.text, l.left, r.face, r.size, r.color)
+		w.tags.target = outer
 		if r.link != "" {
 			w.rule(x+r.x, base+1.5, r.width, 0.4, r.color) // underlined: a link is not told by colour alone
-			w.pdf.LinkString(x+r.x, y, r.width, leading, r.link)
+			w.link(link{x: x + r.x, y: y, width: r.width, height: leading, address: r.link, tag: r.linkTag(),
+				text: "leads to " + w.meta(r.link)})
 		}
 	}
 }
 
 // rule draws a level line of a thickness, its middle at y.
 func (w *writer) rule(x, y, length, thickness float64, c rgb) {
+	w.enter(nil)
 	w.setDraw(c, thickness)
 	w.pdf.Line(x, y, x+length, y)
 }
 
 // rect fills a rectangle.
 func (w *writer) rect(x, y, width, height float64, c rgb) {
+	w.enter(nil)
 	w.setFill(c)
 	w.pdf.Rect(x, y, width, height, "F")
 }
@@ -151,5 +189,6 @@ func (w *writer) polygon(c rgb, thickness float64, closed bool, xy ...float64) {
 		b.WriteString("h ")
 	}
 	b.WriteString(op)
+	w.enter(nil)
 	w.pdf.RawWriteStr(b.String())
 }

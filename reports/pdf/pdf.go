@@ -1,10 +1,10 @@
 // Package pdf sets a document.Document on A4 pages: identification and verdicts first, then the flow of
 // sections, with running heads, page numbers, bookmarks and vector figures, in embedded subsets of the
-// Liberation faces; and finishes the file with attachments, metadata, an output intent and an identifier.
+// Liberation faces; and finishes the file with a tree of what the pages hold, attachments, metadata, an output
+// intent and an identifier.
 //
 // The same document, program, toolchain and kind of processor give the same bytes. No clock, host, user or
-// path enters the file. The package does not tag the structure for assistive readers, does not reorder
-// right-to-left scripts, and does not choose words: what is printed is what the document holds.
+// path enters the file. The package does not choose words: what is printed is what the document holds.
 //
 // Layout runs before painting. Every block becomes a list of boxes, the boxes are put on pages, and only
 // then are the pages drawn, so the number of pages is known when the first one is painted.
@@ -83,7 +83,7 @@ func Render(d document.Document, o Options) (file []byte, warnings []string, err
 	}
 	file, err = finish(raw, metadata{
 		title: w.meta(d.Title), subject: w.meta(d.Subtitle), program: w.meta(o.Program), issued: o.Issued,
-		attachments: attachments, fonts: fonts,
+		attachments: attachments, fonts: fonts, tags: &w.tags,
 	})
 	if err != nil {
 		return nil, nil, fmt.Errorf("pdf: finishing: %w", err)
@@ -102,6 +102,7 @@ type writer struct {
 	cutHeads      int      // heads of columns that are not printed whole
 	level         int      // of the last bookmark
 	now           graphics // what the page being painted is set to
+	tags          tags
 	scratch       []byte
 }
 
@@ -112,7 +113,7 @@ func newWriter(d document.Document, added []program) *writer {
 	p.SetMargins(0, 0, 0)
 	p.SetCompression(false) // finish compresses
 	p.SetLang("en-GB")
-	w := &writer{pdf: p, fonts: newFonts(added), level: -1}
+	w := &writer{pdf: p, fonts: newFonts(added), level: -1, tags: newTags()}
 	w.prepareHead(d)
 	return w
 }

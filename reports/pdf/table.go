@@ -42,12 +42,14 @@ func (w *writer) table(t document.Table, at place) ([]box, error) {
 		return boxes, nil
 	}
 	g := w.grid(t, at)
+	_, end := w.group("Table")
+	caption := w.tableCaption(t.Caption, at)
+	tags := w.tableTags(len(t.Columns), len(t.Rows))
 	heads := make([]string, len(t.Columns))
 	for i, c := range t.Columns {
 		heads[i] = headText(c.Head)
 	}
-	head := w.headRow(g, heads)
-	caption := w.tableCaption(t.Caption, at)
+	head := w.headRow(g, heads, tags[0])
 	repeated := w.continued(t.Caption, head, at)
 
 	most := whole
@@ -56,7 +58,7 @@ func (w *writer) table(t document.Table, at place) ([]box, error) {
 	}
 	boxes := append(caption, head)
 	for i, r := range t.Rows {
-		row := w.row(g, r, i == len(t.Rows)-1)
+		row := w.row(g, r, tags[i+1], i == len(t.Rows)-1)
 		for k := range row {
 			row[k].head = &repeated
 		}
@@ -67,12 +69,14 @@ func (w *writer) table(t document.Table, at place) ([]box, error) {
 		boxes = append(boxes, row...)
 	}
 	if len(t.Rows) == 0 {
-		boxes = append(boxes, w.lines(w.plainLines("no rows", document.Italic, 8, at.width, grey), at, 10.5, 3, 0)...)
+		ls := w.plainLines("no rows", document.Italic, 8, at.width, grey)
+		boxes = append(boxes, w.lines(w.noRows(len(t.Columns)), ls, at, 10.5, 3, 0)...)
 	}
+	end()
 	if t.Note != "" {
 		boxes[len(boxes)-1].keep = true
 		boxes[len(boxes)-1].below = 3
-		note := w.lines(w.plainLines(t.Note, 0, 8, at.width, grey), at, 10.5, 3, 0)
+		note := w.lines(w.leaf("P"), w.plainLines(t.Note, 0, 8, at.width, grey), at, 10.5, 3, 0)
 		for i := range note[:len(note)-1] {
 			note[i].keep = note[i].keep || len(note) <= wholeNote
 		}
@@ -90,7 +94,7 @@ func (w *writer) tableCaption(caption string, at place) []box {
 		return nil
 	}
 	ls := w.breakLines(captionSpans(caption), captionSize, at.width, ink)
-	boxes := w.lines(ls, at, captionLeading, 0, 0)
+	boxes := w.lines(w.leaf("Caption"), ls, at, captionLeading, 0, 0)
 	for i := range boxes {
 		boxes[i].keep = true
 	}
@@ -117,17 +121,22 @@ func captionSpans(s string) []document.Span {
 	return []document.Span{{Text: s}}
 }
 
-// continued is the head as it is repeated on later pages, under one line of the caption.
+// continued is the head as it is repeated on later pages, under one line of the caption. It says nothing new: to who
+// hears the page it is decoration.
 func (w *writer) continued(caption string, head box, at place) box {
 	if caption == "" {
-		return head
+		return box{block: head.block, height: head.height, draw: func(w *writer, y float64) error {
+			return w.decoration(func() error { return head.draw(w, y) })
+		}}
 	}
 	const more = " (continued)"
 	text := w.fit(caption, document.Italic, captionSize, at.width-70) + more
 	face := w.fonts.get(faceKey{italic: true})
 	return box{block: head.block, height: captionLeading + 4 + head.height, draw: func(w *writer, y float64) error {
-		w.text(at.x, y+baseline(captionSize, captionLeading), text, face, captionSize, grey)
-		return head.draw(w, y+captionLeading+4)
+		return w.decoration(func() error {
+			w.text(at.x, y+baseline(captionSize, captionLeading), text, face, captionSize, grey)
+			return head.draw(w, y+captionLeading+4)
+		})
 	}}
 }
 
@@ -313,9 +322,11 @@ func deepest(cells [][]line) int {
 }
 
 // drawCells draws lines from to up to of each cell from a height on.
-func (w *writer) drawCells(g grid, cells [][]line, from, to int, y float64) {
+func (w *writer) drawCells(g grid, tags []*element, cells [][]line, from, to int, y float64) {
+	defer func(outer *element) { w.tags.target = outer }(w.tags.target)
 	x := g.x
 	for i, c := range cells {
+		w.tags.target = tags[i]
 		for k := from; k < min(to, len(c)); k++ {
 			dx := g.pad
 			switch g.columns[i].Align {
@@ -330,13 +341,14 @@ func (w *writer) drawCells(g grid, cells [][]line, from, to int, y float64) {
 	}
 }
 
-func (w *writer) headRow(g grid, heads []string) box {
+func (w *writer) headRow(g grid, heads []string, tags []*element) box {
 	cells := w.cells(g, heads, document.Bold)
 	for i, c := range cells {
 		if len(c) > tallHead {
 			cells[i] = append(c[:tallHead-1:tallHead-1], w.plainLines("\u2026", document.Bold, g.size, g.widths[i],
 				ink)...)
 			w.cutHeads++
+			tags[i].actual = w.meta(heads[i])
 		}
 	}
 	n := deepest(cells)
@@ -348,17 +360,17 @@ func (w *writer) headRow(g grid, heads []string) box {
 		for i := range cells { // heads stand on the rule, however many lines their neighbours have
 			one := make([][]line, len(cells))
 			one[i] = cells[i]
-			w.drawCells(g, one, 0, n, y+3.5+float64(n-len(cells[i]))*g.leading)
+			w.drawCells(g, tags, one, 0, n, y+3.5+float64(n-len(cells[i]))*g.leading)
 		}
 		return nil
 	}}
 }
 
 // row sets a row.
-func (w *writer) row(g grid, texts []string, last bool) []box {
+func (w *writer) row(g grid, texts []string, tags []*element, last bool) []box {
 	cells := w.cells(g, texts, 0)
 	return sheaf(deepest(cells), g.leading, g.rowPad, func(w *writer, y float64, s stretch) {
-		w.drawCells(g, cells, s.from, s.to, y+s.top)
+		w.drawCells(g, tags, cells, s.from, s.to, y+s.top)
 		switch {
 		case s.last && last:
 			w.rule(g.x, y+s.height, g.width, 0.8, ink)

@@ -20,6 +20,15 @@ type run struct {
 	link  string
 	x     float64 // from the start of the line
 	width float64
+	tag   *element // of a link, a formula, a raised or lowered sign; nil for what is only text
+}
+
+// linkTag is the element of the link that a run is part of.
+func (r *run) linkTag() *element {
+	if r.tag.outer != nil {
+		return r.tag.outer
+	}
+	return r.tag
 }
 
 // line is one line of text, broken to a width.
@@ -27,6 +36,7 @@ type line struct {
 	runs  []run
 	width float64
 	size  float64
+	left  bool // read from right to left
 }
 
 // part is a piece of a word: a word may change its style in the middle.
@@ -38,11 +48,12 @@ type part struct {
 
 // breakLines breaks spans into lines no wider than width. It breaks at spaces and line feeds, beside the
 // characters of scripts that put none between words, and inside a word only when the word alone is wider than
-// the line.
+// the line. A line broken at a space ends with it, so that who reads the file does not join the words.
 func (w *writer) breakLines(spans []document.Span, size, width float64, color rgb) []line {
 	b := breaker{size: size, room: width, color: color}
-	for _, s := range spans {
-		b.add(w.styled(s, size))
+	tags := inlineTags(spans)
+	for i, s := range spans {
+		b.add(w.styled(s, size), tags[i])
 	}
 	for i, s := range b.spans {
 		t := s.text
@@ -58,7 +69,7 @@ func (w *writer) breakLines(spans []document.Span, size, width float64, color rg
 			switch t[k] {
 			case '\n':
 				b.endWord()
-				b.newLine()
+				b.newLine(true)
 				k++
 			case ' ':
 				b.endWord()
@@ -80,7 +91,7 @@ func (w *writer) breakLines(spans []document.Span, size, width float64, color rg
 		}
 	}
 	b.endWord()
-	b.newLine()
+	b.newLine(false)
 	return b.lines
 }
 
@@ -89,6 +100,7 @@ type styled struct {
 	text, link string
 	face       *face
 	size, drop float64
+	tag        *element
 }
 
 const (
@@ -106,7 +118,7 @@ func (w *writer) styled(s document.Span, size float64) styled {
 		out.size, out.drop = size*scriptShare, size*superDrop
 	}
 	out.text = tieUnits(w.fonts.clean(out.face, s.Text))
-	if document.SafeLink(s.Link) && !strings.HasPrefix(s.Link, "#") {
+	if leads(s.Link) {
 		out.link = s.Link
 	}
 	return out
@@ -139,7 +151,8 @@ type breaker struct {
 	joined bool    // no space stands before it
 }
 
-func (b *breaker) add(s styled) {
+func (b *breaker) add(s styled, tag *element) {
+	s.tag = tag
 	if len(b.spans) == 0 {
 		b.left = leftward(s.text)
 	}
@@ -161,7 +174,7 @@ func (b *breaker) endWord() {
 			gap = b.spans[b.space].width(" ")
 		}
 		if b.used+gap+total > b.room+hair {
-			b.newLine()
+			b.newLine(gap > 0)
 			gap = 0
 		}
 	}
@@ -189,7 +202,7 @@ func (b *breaker) squeeze(p part) {
 				break // characters of unequal width: go on below
 			}
 			b.push(part{piece, p.span, w})
-			b.newLine()
+			b.newLine(false)
 			p.text = string(runes[each:])
 		}
 		p.width = span.width(p.text)
@@ -211,7 +224,7 @@ func (b *breaker) squeeze(p part) {
 		}
 		if fit == 0 {
 			if len(b.cur) > 0 {
-				b.newLine()
+				b.newLine(false)
 				continue
 			}
 			_, fit = utf8.DecodeRuneInString(p.text) // a column narrower than one character
@@ -220,7 +233,7 @@ func (b *breaker) squeeze(p part) {
 			break
 		}
 		b.push(part{p.text[:fit], p.span, span.width(p.text[:fit])})
-		b.newLine()
+		b.newLine(false)
 		p.text = p.text[fit:]
 		p.width = span.width(p.text)
 	}
@@ -237,8 +250,12 @@ func (b *breaker) push(p part) {
 	b.cur = append(b.cur, p)
 }
 
-func (b *breaker) newLine() {
-	l := line{width: b.used, size: b.size}
+// newLine ends the line; at a space it is printed, though nobody sees it.
+func (b *breaker) newLine(space bool) {
+	l := line{width: b.used, size: b.size, left: b.left}
+	if k := len(b.cur) - 1; k >= 0 && space {
+		b.cur[k].text += " "
+	}
 	if b.left {
 		slices.Reverse(b.cur)
 	}
@@ -246,10 +263,7 @@ func (b *breaker) newLine() {
 	for _, p := range b.cur {
 		s := b.spans[p.span]
 		r := run{text: strings.ReplaceAll(p.text, tie, " "), face: s.face, size: s.size, drop: s.drop, color: b.color,
-			link: s.link, x: x, width: p.width}
-		if turns(r.text) {
-			r.text = visualIn(r.text, b.left)
-		}
+			link: s.link, x: x, width: p.width, tag: s.tag}
 		if r.link != "" {
 			r.color = linkInk
 		}

@@ -23,6 +23,7 @@ func lineTexts(ls []line) []string {
 	return out
 }
 
+// A line broken at a space keeps it: who copies or hears the text must not find its words joined.
 func TestBreakLines(t *testing.T) {
 	w := testWriter()
 	mono := func(n int) float64 { return float64(n) * 6 } // ten points of the fixed-pitch face
@@ -35,14 +36,14 @@ func TestBreakLines(t *testing.T) {
 		{"empty", "", mono(10), []string{""}},
 		{"one line", "one two", mono(10), []string{"one two"}},
 		{"exact", "four five6", mono(10), []string{"four five6"}},
-		{"breaks at a space", "four five67", mono(10), []string{"four", "five67"}},
-		{"line feed", "a\nb\n\nc", mono(10), []string{"a", "b", "", "c"}},
+		{"breaks at a space", "four five67", mono(10), []string{"four ", "five67"}},
+		{"line feed", "a\nb\n\nc", mono(10), []string{"a ", "b ", "", "c"}},
 		{"spaces fold", "  a   b  ", mono(10), []string{"a b"}},
 		{"long word in equal pieces", "abcdefghijklmnopqrst", mono(16), []string{"abcdefghij", "klmnopqrst"}},
 		{"long word at its joints", "path/to/some/file", mono(10), []string{"path/to/", "some/file"}},
-		{"number keeps its unit", "loss of 34.1 dB", mono(13), []string{"loss of", "34.1 dB"}},
-		{"tolerance keeps together", "gives 34.8 ± 2.1", mono(13), []string{"gives", "34.8 ± 2.1"}},
-		{"a word is no unit", "the 3 samples", mono(8), []string{"the 3", "samples"}},
+		{"number keeps its unit", "loss of 34.1 dB", mono(13), []string{"loss of ", "34.1 dB"}},
+		{"tolerance keeps together", "gives 34.8 ± 2.1", mono(13), []string{"gives ", "34.8 ± 2.1"}},
+		{"a word is no unit", "the 3 samples", mono(8), []string{"the 3 ", "samples"}},
 		{"narrower than a letter", "ab", 1, []string{"a", "b"}},
 	}
 	for _, tt := range tests {
