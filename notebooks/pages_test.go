@@ -146,8 +146,8 @@ func TestShortNotebook(t *testing.T) {
 	require.Pages(t, path, "testdata/pages/short", *update, 1)
 }
 
-// A long report: 40 tables, more than 30 pages, each heading with what follows it, contents that name the pages.
-func TestLongNotebook(t *testing.T) {
+// longNotebook has 40 tables.
+func longNotebook(t testing.TB) []byte {
 	sources := []string{`report(title="Long", part="P-2", revision="C")`}
 	for i := range 40 {
 		sources = append(sources,
@@ -155,7 +155,12 @@ func TestLongNotebook(t *testing.T) {
 				"part %d\n\nMore words.", i+1, i+1),
 			fmt.Sprintf(`table([["number", "square", "remark"]] + [[k, k * k, "row %%d of part %d" %% k] for k in range(%d)], title="Squares of part %d")`, i+1, 20+i%17, i+1))
 	}
-	r := makeReport(t, notebookOf(t, nil, sources...), nil)
+	return notebookOf(t, nil, sources...)
+}
+
+// A long report: 40 tables, more than 30 pages, each heading with what follows it, contents that name the pages.
+func TestLongNotebook(t *testing.T) {
+	r := makeReport(t, longNotebook(t), nil)
 	texts, path := pageTexts(t, "long", r.PDF)
 	if len(texts) < 30 {
 		t.Errorf("it has %d pages, want 30 at least", len(texts))
@@ -184,8 +189,8 @@ func TestLongNotebook(t *testing.T) {
 	require.Pages(t, path, "testdata/pages/long", *update, 1, 2, 20, len(texts))
 }
 
-// A notebook of everything that is hard on a page.
-func TestAdversarialNotebook(t *testing.T) {
+// adversarialNotebook holds everything that is hard on a page; one of its pictures is damaged.
+func adversarialNotebook(t testing.TB) (nb []byte, files map[string][]byte) {
 	rig, err := os.ReadFile("../testdata/readme/report-0418.png")
 	if err != nil {
 		t.Fatal(err)
@@ -199,7 +204,7 @@ func TestAdversarialNotebook(t *testing.T) {
 	for i := range 10000 {
 		fmt.Fprintf(&rows, "| %d | %.3f | | r%d |\n", i, float64(i)/7, i)
 	}
-	nb := notebookOf(t, attached,
+	nb = notebookOf(t, attached,
 		`report(title="`+strings.Repeat("A title that goes on and on ", 30)+`", part="`+strings.Repeat("P-",
 			60)+`", revision="Ж", customer="`+strings.Repeat("long ", 400)+`")`,
 		"%md # Scripts\n\nКириллица, 中文字符，测试。 emoji \U0001F600\U0001F468\u200D\U0001F469\u200D\U0001F467, Hebrew "+
@@ -219,7 +224,13 @@ func TestAdversarialNotebook(t *testing.T) {
 		`plot(crystal("YVO4").no(sweep(1530*nm, 1565*nm, 1*nm)), title="`+strings.Repeat("a plot with a long caption ",
 			40)+`")`,
 	)
-	r := makeReport(t, nb, map[string][]byte{"bad.png": rig[:200]})
+	return nb, map[string][]byte{"bad.png": rig[:200]}
+}
+
+// A notebook of everything that is hard on a page.
+func TestAdversarialNotebook(t *testing.T) {
+	nb, files := adversarialNotebook(t)
+	r := makeReport(t, nb, files)
 	texts, path := pageTexts(t, "adversarial", r.PDF)
 	all := strings.Join(texts, "\n")
 	for _, s := range []string{"Кириллица", "U+4E2D", "U+1F600", "U+202E", "U+0007", "U+001B", "(picture not shown)",
@@ -250,16 +261,22 @@ func TestAdversarialNotebook(t *testing.T) {
 		len(texts)-3)
 }
 
-// A font of the user's stands in for what ours lacks, as a subset, and its text is found.
-func TestFontAdded(t *testing.T) {
+// fontNotebook needs a font that the program does not have; added is one.
+func fontNotebook(t testing.TB) (nb []byte, added measured.File) {
 	const path = "/usr/share/fonts/truetype/droid/DroidSansFallbackFull.ttf" // Debian: fonts-droid-fallback
 	data, err := os.ReadFile(path)
 	if err != nil {
 		require.Missing(t, "the font fonts-droid-fallback of Debian is not installed")
 	}
-	nb := notebookOf(t, nil, `report(title="隔离器 report", part="P")`, "%md 中文测试, then λ and **粗体**.",
+	nb = notebookOf(t, nil, `report(title="隔离器 report", part="P")`, "%md 中文测试, then λ and **粗体**.",
 		`plot(crystal("YVO4").no(sweep(1530*nm, 1565*nm, 1*nm)), title="图 1")`)
-	r := makeReport(t, nb, nil, measured.NewFile("DroidSansFallbackFull.ttf", data))
+	return nb, measured.NewFile("DroidSansFallbackFull.ttf", data)
+}
+
+// A font of the user's stands in for what ours lacks, as a subset, and its text is found.
+func TestFontAdded(t *testing.T) {
+	nb, added := fontNotebook(t)
+	r := makeReport(t, nb, nil, added)
 	texts, file := pageTexts(t, "font", r.PDF)
 	all := strings.Join(texts, "\n")
 	for _, s := range []string{"隔离器 report", "中文测试, then λ and 粗体.", "Fonts added", "DroidSansFallbackFull.ttf"} {

@@ -91,21 +91,6 @@ func TestReportsBeforeOtherPrograms(t *testing.T) {
 			}
 		}
 	})
-	t.Run("PDF/A-3U", func(t *testing.T) {
-		// A validator of another hand, which judges by the open veraPDF rules; the machine that has one names the
-		// command.
-		tool := os.Getenv("WEDGEWORK_PDF_VALIDATOR")
-		if tool == "" {
-			t.Skip("WEDGEWORK_PDF_VALIDATOR names no command that judges PDF files")
-		}
-		args := []string{"3u"}
-		for _, path := range made {
-			args = append(args, path)
-		}
-		if out, err := exec.Command(tool, args...).CombinedOutput(); err != nil {
-			t.Errorf("%v\n%s", err, out)
-		}
-	})
 	t.Run("pdffonts", func(t *testing.T) {
 		tool := require.Tool(t, "pdffonts")
 		for name, path := range made {
