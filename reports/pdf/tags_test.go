@@ -27,10 +27,11 @@ func edges() document.Document {
 		Verdicts: []document.Verdict{{Subject: "limit conformity", Outcome: document.Undecided,
 			Sentence: strings.Repeat("The sentence goes over several lines. ", 8)}},
 		Sections: []document.Section{
-			{Title: "Formulas", Level: 1, Blocks: narrative("The leakage $10^{-A/20}$ and $E_n$, a part in $10^5$, the " +
-				"ratio $\\frac{a+b}{c}$, plain 10<sup>6</sup> and n<sub>o</sub>.\n\n$$U = k\\,u_c$$\n\n" +
-				"There is more in [the method of the paper that is cited, which has such a long name that it goes over the end of a line]" +
-				"(https://example.org/m), then go on.\n\n> A quotation.\n\n3. three\n4. four\n\n- a\n  - b")},
+			{Title: "Formulas", Level: 1, Blocks: narrative("The leakage $10^{-A/20}$ and $E_n$, a part in $10^5$, " +
+				"the ratio $\\frac{a+b}{c}$, plain 10<sup>6</sup> and n<sub>o</sub>.\n\n$$U = k\\,u_c$$\n\n" +
+				"There is more in [the method of the paper that is cited, which has such a long name that it goes over " +
+				"the end of a line](https://example.org/m), then go on.\n\n> A quotation.\n\n" +
+				"3. three\n4. four\n\n- a\n  - b")},
 			{Title: "Directions", Level: 1, Blocks: []document.Block{
 				document.Plain("אבג (דה) 12 וז and then Latin."),
 				document.Plain("Latin first, then אב גד and 12 more."),
@@ -58,7 +59,8 @@ func renderTree(t *testing.T, d document.Document, o Options) tree {
 func TestTreeKeepsWordsApart(t *testing.T) {
 	words := strings.TrimSpace(strings.Repeat("as specified and as diagnosed, by 34.8 ± 2.1 dB; ", 12))
 	hash := strings.Repeat("0123456789abcdef", 12) // longer than a line: it must not get a space
-	d := document.Document{Title: strings.TrimSpace(strings.Repeat("a title of words ", 12)), Verdicts: edges().Verdicts,
+	d := document.Document{Title: strings.TrimSpace(strings.Repeat("a title of words ", 12)),
+		Verdicts: edges().Verdicts,
 		Sections: []document.Section{{Title: "Words", Blocks: []document.Block{document.Plain(words),
 			document.Plain("before " + hash + " after"), document.Plain("one\ntwo"), document.Caution{Text: words},
 			document.Figure{Caption: words, Text: "a", Width: 60, Height: 40, Drawing: shapes{}},
