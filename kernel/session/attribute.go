@@ -64,7 +64,7 @@ var methodGuards = map[string]methodGuard{
 	"string.istitle":    ofString(guard.lettered),
 	"string.isupper":    ofString(guard.lettered),
 
-	"list.extend": ofAny(guard.extended),
+	"list.extend": ofList(guard.extended),
 	"list.index":  ofList(guard.found),
 	"list.remove": ofList(guard.found),
 

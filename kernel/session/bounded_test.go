@@ -30,6 +30,7 @@ var whole = []struct{ name, setup, call string }{
 	{"add", "d = set(); x = (1, 2)\nfor i in range(60): x = (x, x)", "d.add(x)"},
 	{"discard", "d = set([1]); x = (1, 2)\nfor i in range(60): x = (x, x)", "d.discard(x)"},
 	{"union", "d = set([1]); x = (1, 2)\nfor i in range(60): x = (x, x)", "d.union([x])"},
+	{"union of several", "d = set([1]); x = (1, 2)\nfor i in range(60): x = (x, x)", "d.union([2], [x])"},
 	{"issubset", "d = set([1]); x = (1, 2)\nfor i in range(60): x = (x, x)", "d.issubset([x])"},
 	{"arguments gathered", "def f(*a): return a\nx = f(1)\nfor i in range(60): x = f(x, x)", "{x: 1}"},
 	{"a deep key", "x = ()\nfor i in range(200000): x = (x,)", "{x: 1}"},

@@ -45,15 +45,15 @@ func (g guard) watched(f *starlark.Builtin, begin func() *intake) function {
 }
 
 // extended is x.extend(y). A list is taken as it is: the library copies it in one go, even into itself.
-func (g guard) extended(f *starlark.Builtin) function {
+func (g guard) extended(x *starlark.List, f *starlark.Builtin) function {
 	other := g.over(f, false, g.Elements)
 	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
 		error) {
 		if _, ok := first(args).(*starlark.List); !ok {
 			return other(th, b, args, kwargs)
 		}
-		if err := g.fits(f.Name(), args); err != nil {
-			return nil, err
+		if n := x.Len() + starlark.Len(args[0]); n > g.Elements {
+			return nil, overLimit("%s: %d elements are over the limit of %d", f.Name(), n, g.Elements)
 		}
 		return f.CallInternal(th, args, kwargs)
 	}
@@ -198,27 +198,29 @@ var setOperators = map[string]syntax.Token{
 	"symmetric_difference": syntax.CIRCUMFLEX,
 }
 
-// setMethod is x.union(y) and the like, where y may be any collection.
+// setMethod is x.union(y) and the like, where y may be any collection; union takes several.
 func (g guard) setMethod(x *starlark.Set, f *starlark.Builtin) function {
 	return func(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
 		error) {
-		if len(args) != 1 || len(kwargs) > 0 {
+		if len(args) == 0 || len(args) > 1 && b.Name() != "union" || len(kwargs) > 0 {
 			return f.CallInternal(th, args, kwargs) // its own error, or nothing to do
 		}
-		y, ok := args[0].(*starlark.Set)
-		if !ok {
-			it, ok := args[0].(starlark.Iterable)
+		var v starlark.Value = x
+		for _, a := range args {
+			it, ok := a.(starlark.Iterable)
 			if !ok {
-				return f.CallInternal(th, args, kwargs)
+				return f.CallInternal(th, starlark.Tuple{a}, nil) // the error of one that is no collection
 			}
+			y, ok := a.(*starlark.Set)
 			var err error
-			if y, err = g.setOf(it, nil, always, nil); err != nil {
+			if !ok {
+				if y, err = g.setOf(it, nil, always, nil); err != nil {
+					return nil, fmt.Errorf("%s: %w", b.Name(), err)
+				}
+			}
+			if v, err = g.setOperation(setOperators[b.Name()], v.(*starlark.Set), y); err != nil {
 				return nil, fmt.Errorf("%s: %w", b.Name(), err)
 			}
-		}
-		v, err := g.setOperation(setOperators[b.Name()], x, y)
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", b.Name(), err)
 		}
 		return v, nil
 	}

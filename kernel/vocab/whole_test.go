@@ -4,9 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"go.starlark.net/starlark"
 
 	"wedgework/kernel/session"
 )
@@ -63,7 +66,7 @@ func ends(t *testing.T, s *session.Session, call string) {
 		case err = <-ended:
 			if took := time.Since(at); took > 5*time.Second {
 				t.Errorf("%s: went on for %v after the interruption", call, took)
-			} else if testing.Verbose() && took > 50*time.Millisecond {
+			} else if testing.Verbose() && took > 100*time.Millisecond {
 				t.Logf("%s: went on for %v", call, took)
 			}
 		case <-time.After(20 * time.Second):
@@ -101,6 +104,72 @@ func TestWholeValues(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// owners are values whose methods are tried, one of each type that has methods.
+const owners = exampleStack + `
+x = sweep(1540*nm, 1560*nm, 1*nm)
+d = measured("sweep", default="sweep.csv")
+owners = {
+    "stack": s, "response": s.backward(x), "series": s.backward(x).isolation, "sweep": x, "quantity": 1550*nm,
+    "crystal": c, "garnet": garnet("Bi:RIG"), "glass": glass("fused silica"), "magnet": magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla),
+    "paramagnet": paramagnet("TGG"), "fibre": fibre(core_diameter=8.2*um, numerical_aperture=0.14), "coating": coating(reflectance=0.1*percent),
+    "distribution": s.trials(500, {"rotator1.angle": normal(0.3*deg)}, wavelength=1550*nm).figures[0],
+    "measured": d, "group": group(w1, gap(1*mm), w2), "wedge": w1, "rotator": r,
+    "text": "abc", "list": [1, 2], "dict": {"a": 1}, "set": set([1]), "range": range(3),
+}
+`
+
+// TestWholeMethods gives every method every such value for every argument.
+func TestWholeMethods(t *testing.T) {
+	s, err := session.New(Config(newFakeHost(t)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Run(context.Background(), session.Cell{Name: "set-up", Source: wholeValues + owners}, nil); err != nil {
+		t.Fatal(err)
+	}
+	v, err := s.Run(context.Background(), session.Cell{Name: "owners", Source: "owners"}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tried := map[string]bool{}
+	for _, kv := range v.(*starlark.Dict).Items() {
+		owner, ok := kv[1].(starlark.HasAttrs)
+		if !ok {
+			continue
+		}
+		name, _ := starlark.AsString(kv[0])
+		tried[owner.Type()] = true
+		t.Run(name, func(t *testing.T) {
+			for _, a := range owner.AttrNames() {
+				f, err := owner.Attr(a)
+				if _, method := f.(starlark.Callable); err != nil || !method {
+					continue
+				}
+				call := fmt.Sprintf("owners[%q].%s", name, a)
+				for _, v := range wholeNames {
+					ends(t, s, fmt.Sprintf("%s(%s)", call, v))
+					ends(t, s, fmt.Sprintf("%s(*%s)", call, v))
+					if ours, ok := f.(*callable); ok {
+						for _, p := range ours.word.Params {
+							if p.Mode < Many {
+								ends(t, s, fmt.Sprintf("%s(%s=%s)", call, p.Name, v))
+							}
+						}
+					}
+				}
+			}
+		})
+	}
+	for typ, table := range types {
+		methods := slices.ContainsFunc(table.outline(typ).Attributes, func(a session.Attribute) bool {
+			return a.Call != nil
+		})
+		if methods && !tried[typ] {
+			t.Errorf("no value of type %s is among the owners", typ)
+		}
 	}
 }
 
