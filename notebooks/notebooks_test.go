@@ -23,6 +23,7 @@ import (
 	"wedgework/kernel/vocab"
 	"wedgework/reports/compose"
 	"wedgework/reports/document"
+	"wedgework/reports/html"
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
 	// The tests build the command themselves, and only an import tells go test that a change of what it is made of
@@ -168,10 +169,16 @@ func TestDemoUnits(t *testing.T) {
 				})
 			}
 
+			page, err := os.ReadFile(filepath.Join(dir, "a.html"))
+			if err != nil || len(page) > mostScreen {
+				t.Errorf("the page for a screen has %d bytes (%v), want at most %g", len(page), err, mostScreen)
+			}
+			cleanScreen(t, page)
+
 			// The same bytes again, and on one core.
 			run(t, []string{"GOMAXPROCS=1", "TZ=Pacific/Auckland", "LC_ALL=C"}, "report", "verify-single-stage.ipynb",
 				"--data", sweep, "--out", filepath.Join(dir, "b.pdf"))
-			for _, ext := range []string{".pdf", ".json", ".ipynb"} {
+			for _, ext := range []string{".pdf", ".json", ".ipynb", ".html"} {
 				a, errA := os.ReadFile(filepath.Join(dir, "a"+ext))
 				b, errB := os.ReadFile(filepath.Join(dir, "b"+ext))
 				if errA != nil || errB != nil || !bytes.Equal(a, b) {
@@ -218,6 +225,11 @@ func TestLot(t *testing.T) {
 		"0508: model agreement: fail") {
 		t.Fatalf("exit status %d, want 1\n%s", status, printed)
 	}
+	page, err := os.ReadFile(strings.TrimSuffix(out, "pdf") + "html")
+	if err != nil || len(page) > mostScreen {
+		t.Errorf("the page for a screen has %d bytes (%v), want at most %g", len(page), err, mostScreen)
+	}
+	cleanScreen(t, page)
 	data, err := os.ReadFile(strings.TrimSuffix(out, "pdf") + "json")
 	if err != nil {
 		t.Fatal(err)
@@ -378,6 +390,21 @@ func BenchmarkPages(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// BenchmarkScreen writes the demo report as a page for a screen, without its rerun.
+func BenchmarkScreen(b *testing.B) {
+	source := rerunOf(b, "verify-single-stage.ipynb", "../testdata/demo/lot-26-11-unit-0418.csv")
+	size := 0
+	for b.Loop() {
+		doc, _ := compose.Document(source)
+		page, err := html.Render(doc, html.Options{Program: "wedgework"})
+		if err != nil {
+			b.Fatal(err)
+		}
+		size = len(page)
+	}
+	b.ReportMetric(float64(size), "bytes")
 }
 
 // cells runs the cells of a notebook in a session.

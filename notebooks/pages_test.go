@@ -143,6 +143,7 @@ func TestShortNotebook(t *testing.T) {
 		t.Errorf("the first page lacks number and revision, or two pages have contents:\n%s", texts[0])
 	}
 	cleanPages(t, texts, path)
+	cleanScreen(t, r.HTML)
 	require.Pages(t, path, "testdata/pages/short", *update, 1)
 }
 
@@ -186,6 +187,7 @@ func TestLongNotebook(t *testing.T) {
 		}
 	}
 	cleanPages(t, texts, path)
+	cleanScreen(t, r.HTML)
 	require.Pages(t, path, "testdata/pages/long", *update, 1, 2, 20, len(texts))
 }
 
@@ -257,6 +259,7 @@ func TestAdversarialNotebook(t *testing.T) {
 		}
 	}
 	cleanPages(t, texts, path)
+	cleanScreen(t, r.HTML)
 	require.Pages(t, path, "testdata/pages/adversarial", *update, 1, 2, 3, 4, 5, len(texts)-5, len(texts)-4,
 		len(texts)-3)
 }

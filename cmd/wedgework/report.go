@@ -23,7 +23,8 @@ func (a *app) reportCommand() *cobra.Command {
 		Use:   "report NOTEBOOK.ipynb --out REPORT.pdf",
 		Short: "rerun a notebook on named inputs and write the report",
 		Long: `report reruns a notebook with files assigned to its named inputs and expressions to its settings. It writes
-REPORT.pdf, REPORT.json (the record) and REPORT.ipynb (the executed notebook): all of them or none.
+REPORT.pdf, REPORT.html (the same for a screen, in one file), REPORT.json (the record) and REPORT.ipynb (the
+executed notebook): all of them or none.
 
 Exit status: 0 every verdict passes; 1 the report is written and some verdict does not pass (undecided counts
 as not); 2 nothing is written.`,

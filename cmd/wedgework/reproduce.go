@@ -30,8 +30,8 @@ func (a *app) reproduceCommand() *cobra.Command {
 		Short: "reproduce a report from the contents of its PDF, and compare the two",
 		Long: `reproduce extracts notebook, inputs and settings from a report, reruns them in memory and compares the result with
 the report: identical (the same bytes), agrees (every printed figure is the same, and drawings to 0.02 pt), or
-differs, and where. The cells of the report can read its own inputs and nothing else. REPORT.json, REPORT.ipynb
-and the signatures beside the report are compared with it too.
+differs, and where. The cells of the report can read its own inputs and nothing else. REPORT.json, REPORT.ipynb,
+REPORT.html and the signatures beside the report are compared with it too.
 
 Exit status: 0 identical or agrees; 1 differs, or the signature or a file beside it does not belong to it; 2 the
 comparison could not be made.`,
@@ -118,6 +118,9 @@ func (a *app) reproduce(ctx context.Context, path, out string, signer, fonts []s
 		return fmt.Errorf("%s: %w", path, err)
 	}
 	a.tell(path, finding, carried.Record.Program)
+	if err := a.checkPage(path, carried, finding, again); err != nil {
+		return err
+	}
 	if out != "" {
 		return a.place(again, out)
 	}
@@ -213,6 +216,29 @@ func (a *app) checkBeside(path string, c *reproduce.Carried) {
 			fmt.Fprintf(a.out, "%s: is not the one inside the report\n", filepath.Base(f.path))
 		}
 	}
+}
+
+// checkPage compares the page for a screen beside a report with the one made again.
+func (a *app) checkPage(path string, c *reproduce.Carried, f *reproduce.Finding, again *publish.Report) error {
+	beside := strings.TrimSuffix(path, ".pdf") + ".html"
+	page, err := readBounded(beside)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil // the report is whole without
+	}
+	if err != nil {
+		return err
+	}
+	same, err := reproduce.SamePage(page, c, f, again)
+	switch {
+	case err != nil:
+		return fmt.Errorf("%s: %w", beside, err)
+	case same:
+		fmt.Fprintf(a.out, "%s: identical\n", filepath.Base(beside))
+	default:
+		a.status = someFail
+		fmt.Fprintf(a.out, "%s: differs from the page made again\n", filepath.Base(beside))
+	}
+	return nil
 }
 
 // tell prints a finding and sets the exit status.

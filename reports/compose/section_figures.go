@@ -18,20 +18,21 @@ func isolationPanels(r *verify.Result) figure.Panels {
 	p := figure.Panels{ShareX: true}
 	for i, run := range r.Runs {
 		c := panel(r, run, limits.Isolation)
-		var x, y, u, most, least []float64
+		var read, bounds figure.Series
 		for _, q := range r.Points {
 			switch {
 			case q.Run != i:
 			case q.Censored:
-				most, least = append(most, nanometres(q.Wavelength)), append(least, q.Isolation)
+				plot(&bounds, nanometres(q.Wavelength), q.Isolation, math.NaN(), q.Line)
 			default:
-				x, y, u = append(x, nanometres(q.Wavelength)), append(y, q.Isolation), append(u, (q.High-q.Low)/2)
+				plot(&read, nanometres(q.Wavelength), q.Isolation, (q.High-q.Low)/2, q.Line)
 			}
 		}
-		readings(&c, x, y, u)
-		if len(most) > 0 {
-			c.Series = append(c.Series, figure.Series{Label: "lower bound", X: most, Y: least, Color: figure.Black,
-				Marker: figure.Arrow, Line: figure.NoLine})
+		readings(&c, r, read, read.U)
+		if len(bounds.X) > 0 {
+			bounds.Label, bounds.Color, bounds.Marker = "lower bound", figure.Black, figure.Arrow
+			bounds.Line, bounds.File = figure.NoLine, r.File
+			c.Series = append(c.Series, bounds)
 		}
 		for _, curve := range r.Curves {
 			if curve.Run == i && curve.Quantity == limits.Isolation {
@@ -72,16 +73,16 @@ func lossFigure(r *verify.Result) document.Figure {
 	p := figure.Panels{Columns: 3, ShareX: true, ShareY: true}
 	for i, run := range r.Runs {
 		c := panel(r, run, limits.InsertionLoss)
-		var x, y, u []float64
+		var read figure.Series
 		for _, q := range r.Losses {
 			if q.Run == i {
-				x, y, u = append(x, nanometres(q.Wavelength)), append(y, q.Read), append(u, q.U)
+				plot(&read, nanometres(q.Wavelength), q.Read, q.U, q.Line)
 			}
 		}
-		if len(x) == 0 {
+		if len(read.X) == 0 {
 			continue
 		}
-		readings(&c, x, y, sparse(u))
+		readings(&c, r, read, sparse(read.U))
 		for _, curve := range r.Curves {
 			if curve.Run == i && curve.Quantity == limits.InsertionLoss {
 				draw(&c, curve, false)
@@ -125,13 +126,15 @@ func residualFigure(r *verify.Result) document.Figure {
 	diagnosed.Title = "fitted model"
 	for i, run := range r.Runs {
 		var x, y, a, b []float64
+		var lines []int
 		for _, q := range r.Points {
 			if q.Run == i && !q.Censored {
 				x, y = append(x, nanometres(q.Wavelength)), append(y, 1000*q.Diagnosed.Residual)
 				a, b = append(a, q.Specified.En), append(b, q.Diagnosed.En)
+				lines = append(lines, q.Line)
 			}
 		}
-		series := figure.Series{Label: celsius(run.Temperature), X: x, Y: a,
+		series := figure.Series{Label: celsius(run.Temperature), X: x, Y: a, Lines: lines, File: r.File,
 			Color: figure.ColorAt(i), Marker: figure.MarkerAt(i), Line: figure.NoLine}
 		specified.Series = append(specified.Series, series)
 		series.Y = b
@@ -167,9 +170,16 @@ func panel(r *verify.Result, run verify.Sweep, q limits.Quantity) figure.Chart {
 	return c
 }
 
-func readings(c *figure.Chart, x, y, u []float64) {
-	c.Series = append(c.Series, figure.Series{Label: "measured", X: x, Y: y, Err: u,
-		Color: figure.Black, Marker: figure.Plus, Line: figure.NoLine})
+// plot adds a reading to a series, with its expanded uncertainty and the line that it was read from.
+func plot(s *figure.Series, x, y, u float64, line int) {
+	s.X, s.Y, s.U, s.Lines = append(s.X, x), append(s.Y, y), append(s.U, u), append(s.Lines, line)
+}
+
+// readings puts a series of readings into a chart, with bars.
+func readings(c *figure.Chart, r *verify.Result, read figure.Series, bars []float64) {
+	read.Label, read.Err, read.File = "measured", bars, r.File
+	read.Color, read.Marker, read.Line = figure.Black, figure.Plus, figure.NoLine
+	c.Series = append(c.Series, read)
 }
 
 // draw puts the model over the readings, which would hide a dashed curve that runs through them.
@@ -178,7 +188,7 @@ func draw(c *figure.Chart, curve verify.Curve, fitted bool) {
 	for i, l := range curve.Wavelengths {
 		x[i] = nanometres(l)
 	}
-	c.Bands = append(c.Bands, figure.Band{Label: "uncertainty of the specified model", X: x,
+	c.Bands = append(c.Bands, figure.Band{Label: "uncertainty of the specified model", Of: "specified model", X: x,
 		Low: curve.Specified.Low, High: curve.Specified.High, Color: figure.SkyBlue})
 	c.Series = append(c.Series, figure.Series{Label: "specified model", X: x, Y: curve.Specified.Value,
 		Color: figure.Blue, Line: figure.Solid})

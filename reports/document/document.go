@@ -238,6 +238,16 @@ func (o Outcome) Mark() string {
 	return "\u2013"
 }
 
+// Lowered returns the blocks of a section with the headings from a notebook below that of the section, which itself
+// stands more levels below its own.
+func (s Section) Lowered(more int) []Block {
+	blocks := make([]Block, len(s.Blocks))
+	for i, b := range s.Blocks {
+		blocks[i] = s.below(b, more)
+	}
+	return blocks
+}
+
 // below puts a heading from a notebook below the section that holds it, with more levels above both.
 func (s Section) below(b Block, more int) Block {
 	if h, ok := b.(Heading); ok {

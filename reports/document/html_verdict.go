@@ -8,12 +8,20 @@ import (
 // Verdicts that follow each other stand in one panel, as on the first page of a report: bar, mark, outcome as a word,
 // then subject and sentence.
 
-const (
-	stylePanel = "margin:.8em 0;color:inherit;background:rgba(128,128,128,.12);border-top:1px " +
-		"solid;border-bottom:1px solid"
-	styleSeat = "display:flex;padding:.6em .7em;border-left:4px solid "
-	styleLine = "margin-left:4px;border-top:1px solid rgba(128,128,128,.6)"
+var (
+	lookPanel = look{"verdicts", "margin:.8em 0;color:inherit;background:rgba(128,128,128,.12);border-top:1px solid;" +
+		"border-bottom:1px solid"}
+	lookLine = look{"line", "margin-left:4px;border-top:1px solid rgba(128,128,128,.6)"}
+	lookMark = look{"mark", "flex:none;width:2em"}
+	lookSign = look{"sign", "width:1.5em;height:1.5em;vertical-align:middle"}
+	lookWord = look{"word", "flex:none;width:8em;padding-right:.5em;font-size:110%"}
 )
+
+// seat is the row of a verdict, with a bar in the colour of its outcome.
+func seat(o Outcome, color string) look {
+	return look{"verdict " + strings.ReplaceAll(o.String(), " ", "-"),
+		"display:flex;padding:.6em .7em;border-left:4px solid " + color}
+}
 
 // leadingVerdicts are the verdicts that blocks begin with.
 func leadingVerdicts(blocks []Block) []Verdict {
@@ -28,20 +36,23 @@ func leadingVerdicts(blocks []Block) []Verdict {
 	return all
 }
 
-func verdictsHTML(b *strings.Builder, all []Verdict) {
+func (h Hypertext) verdicts(b *strings.Builder, all []Verdict) {
 	if len(all) == 0 {
 		return
 	}
-	fmt.Fprintf(b, "<div style=\"%s\">\n", stylePanel)
+	fmt.Fprintf(b, "<div%s>\n", h.as(lookPanel))
 	for i, v := range all {
 		if i > 0 {
-			fmt.Fprintf(b, "<div style=\"%s\"></div>\n", styleLine)
+			fmt.Fprintf(b, "<div%s></div>\n", h.as(lookLine))
 		}
 		color, mark := outcomeMark(v.Outcome)
-		fmt.Fprintf(b, "<div style=\"%s%s\"><div style=\"flex:none;width:2em\">%s</div>"+
-			"<div "+
-			"style=\"flex:none;width:8em;padding-right:.5em;font-size:110%%\"><strong>%s</strong></div><div><strong>%s</strong><br>%s</div></div>\n",
-			styleSeat, color, mark, strings.ToUpper(v.Outcome.String()), esc(v.Subject), esc(v.Sentence))
+		text := "<div>"
+		if h.Classes {
+			text = "<div class=\"reason\">"
+		}
+		fmt.Fprintf(b, "<div%s><div%s>%s</div><div%s><strong>%s</strong></div>%s<strong>%s</strong><br>%s</div></div>\n",
+			h.as(seat(v.Outcome, color)), h.as(lookMark), pictureHTML(mark, "", h.as(lookSign)), h.as(lookWord),
+			strings.ToUpper(v.Outcome.String()), text, esc(v.Subject), esc(v.Sentence))
 	}
 	b.WriteString("</div>\n")
 }
@@ -71,5 +82,5 @@ func outcomeMark(o Outcome) (color, picture string) {
 	}
 	svg := "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"-9 -9 18 18\" width=\"24\" height=\"24\">" + inside +
 		"</svg>"
-	return color, pictureHTML(svg, "", "width:1.5em;height:1.5em;vertical-align:middle")
+	return color, svg
 }

@@ -51,12 +51,19 @@ type Series struct {
 	Line   Line
 	Marker Marker
 	Width  vg.Length // of the line; zero for the usual one
+
+	// What a page can tell of a point beside where it lies: its expanded uncertainty in the unit of Y, and the line of
+	// File that it was read from. Each is empty or as long as X; NaN and 0 are for none.
+	U     []float64
+	Lines []int
+	File  string
 }
 
 // Band is the area between two curves over the same X: a tolerance band, an expanded uncertainty. Where a
 // number is NaN there is a gap.
 type Band struct {
 	Label        string
+	Of           string // label of the series whose uncertainty it is, if it is one's
 	X, Low, High []float64
 	Color        Color
 }
@@ -130,6 +137,10 @@ func (c Chart) check() error {
 		}
 		if len(s.Err) > 0 && len(s.Err) != len(s.Y) {
 			return fmt.Errorf("%s has %d error bars for %d points, expected as many", name, len(s.Err), len(s.Y))
+		}
+		if len(s.U) > 0 && len(s.U) != len(s.Y) || len(s.Lines) > 0 && len(s.Lines) != len(s.Y) {
+			return fmt.Errorf("%s has %d uncertainties and %d lines for %d points, expected none or as many", name,
+				len(s.U), len(s.Lines), len(s.Y))
 		}
 		for k, e := range s.Err {
 			if e < 0 || math.IsInf(e, 0) {

@@ -79,7 +79,7 @@ func (p Panels) Draw(canvas vg.CanvasSizer) (err error) {
 	for j, row := range plots {
 		for i, pl := range row {
 			if pl != nil {
-				pl.Draw(canvases[j][i])
+				drawPanel(pl, canvases[j][i], charts[j*cols+i])
 			}
 		}
 	}

@@ -8,6 +8,8 @@ import (
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"wedgework/reports/readout"
 )
 
 var white = color.NRGBA{0xFF, 0xFF, 0xFF, 0xFF}
@@ -31,20 +33,20 @@ func (c prepared) plot(size vg.Point, hideX, hideY bool) *plot.Plot {
 	p.X.Label.Padding, p.Y.Label.Padding = 2, 4
 
 	p.Add(gridLines{})
-	for _, b := range c.Bands {
-		p.Add(bandFill{b, c.logs()})
+	for i, b := range c.Bands {
+		p.Add(part{bandFill{b, c.logs()}, readout.ABand, i})
 	}
-	for _, b := range c.Bands { // edges over all fills, so that overlapping bands stay apart
-		p.Add(bandEdge{b, c.logs()})
+	for i, b := range c.Bands { // edges over all fills, so that overlapping bands stay apart
+		p.Add(part{bandEdge{b, c.logs()}, readout.ABand, i})
 	}
 	for _, l := range c.Limits {
 		p.Add(limitLine{l, c})
 	}
-	for _, s := range c.Series {
-		p.Add(errorBars{s, c.logs()})
+	for i, s := range c.Series {
+		p.Add(part{errorBars{s, c.logs()}, readout.ASeries, i})
 	}
-	for _, s := range c.Series {
-		p.Add(curve{s, c.logs()})
+	for i, s := range c.Series {
+		p.Add(part{curve{s, c.logs()}, readout.ASeries, i})
 	}
 	p.Add(frame{c.Title})
 	return p

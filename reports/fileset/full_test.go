@@ -89,7 +89,7 @@ func TestFullFileSystem(t *testing.T) {
 // The names run out one sooner each time, so that every new file fails once: journal, new contents, second names.
 func TestNoMoreNames(t *testing.T) {
 	failures := 0
-	for names := 14; names >= 4; names-- {
+	for names := 15; names >= 5; names-- {
 		dir := small(t, fmt.Sprintf("size=1m,nr_inodes=%d", names))
 		for _, f := range generation(dir, 1) {
 			if f.Data == nil {

@@ -36,7 +36,7 @@ func TestMain(m *testing.M) {
 // has no signature.
 func generation(dir string, n int) []File {
 	var files []File
-	for i, name := range []string{"r.ipynb", "r.json", "r.pdf.sig", "r.pdf"} {
+	for i, name := range []string{"r.ipynb", "r.json", "r.html", "r.pdf.sig", "r.pdf"} {
 		if name == "r.pdf.sig" && n%2 == 1 {
 			files = append(files, File{Path: filepath.Join(dir, name)})
 			continue

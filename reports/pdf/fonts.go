@@ -204,7 +204,7 @@ func (f *fonts) clean(x *face, s string) string {
 	for len(s) > 0 {
 		r, n := utf8.DecodeRuneInString(s)
 		switch alt, ok := stand[r]; {
-		case directs(r):
+		case document.Directs(r):
 			// What turns the direction of text could make a page read otherwise than it was checked.
 			fmt.Fprintf(&b, "U+%04X", r)
 			f.missing[r]++
@@ -224,11 +224,6 @@ func (f *fonts) clean(x *face, s string) string {
 		s = s[n:]
 	}
 	return b.String()
-}
-
-// directs reports whether r only turns the direction of the text around it.
-func directs(r rune) bool {
-	return r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069 || r == 0x200E || r == 0x200F || r == 0x061C
 }
 
 // warnings says what could not be printed as it was.

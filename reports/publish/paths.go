@@ -26,9 +26,10 @@ func Paths(out string) ([]string, error) {
 	return beside(out), nil
 }
 
+// beside lists the files of a report: the executed notebook, the record, the page for a screen, the PDF.
 func beside(out string) []string {
 	stem := strings.TrimSuffix(out, ".pdf")
-	return []string{stem + ".ipynb", stem + ".json", out}
+	return []string{stem + ".ipynb", stem + ".json", stem + ".html", out}
 }
 
 // Apart refuses a report that would replace one of the files it is made from.

@@ -79,14 +79,19 @@ func (b *bound) sign(r *Report) error {
 // standsAsIs reports whether the PDF that stands has these very bytes.
 func (r *Report) standsAsIs() bool { return r.stands != nil && bytes.Equal(r.stands.pdf, r.PDF) }
 
-// take makes a report the one that stands: another toolchain may have written it to other bytes.
-func (r *Report) take(s *Standing) error {
+// take makes a report the one that stands: another toolchain may have written it to other bytes. One that stands without
+// the page for a screen gets it.
+func (r *Report) take(s *Standing) (err error) {
 	carried := attachmentsOf(s.pdf)
 	r.PDF, r.JSON, r.Notebook, r.Record = s.pdf, carried[record.FileName], carried[s.Record.Executed.Name], s.Record
+	r.HTML = s.html
 	if r.JSON == nil || r.Notebook == nil {
 		return errors.New("the report that stands carries no record or no executed notebook")
 	}
-	return nil
+	if r.HTML == nil {
+		r.HTML, err = r.PageOf(r.Record, r.JSON, r.Notebook, r.PDF)
+	}
+	return err
 }
 
 // Placed is what happened when a report was put in place.
@@ -107,7 +112,8 @@ func (r *Report) Place(out string) (Placed, error) {
 	}
 	s := r.stands
 	paths := beside(out)
-	set := []fileset.File{{Path: paths[0], Data: r.Notebook}, {Path: paths[1], Data: r.JSON}}
+	set := []fileset.File{{Path: paths[0], Data: r.Notebook}, {Path: paths[1], Data: r.JSON},
+		{Path: paths[2], Data: r.HTML}}
 	p := Placed{Paths: slices.Clone(paths)}
 	for _, role := range append([]string{""}, signature.Roles...) {
 		path, sig := signature.Path(out, role), r.Signatures[role]
@@ -119,7 +125,7 @@ func (r *Report) Place(out string) (Placed, error) {
 			p.Paths = append(p.Paths, path)
 		}
 	}
-	set = append(set, fileset.File{Path: paths[2], Data: r.PDF})
+	set = append(set, fileset.File{Path: out, Data: r.PDF})
 	if r.standsAsIs() && !s.changed && len(r.Signatures) == 0 && len(s.paths) == len(p.Paths) {
 		return p, nil // all of it is there
 	}

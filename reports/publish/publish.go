@@ -13,6 +13,8 @@ import (
 	"strings"
 
 	"wedgework/reports/compose"
+	"wedgework/reports/document"
+	"wedgework/reports/html"
 	"wedgework/reports/job"
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
@@ -41,6 +43,7 @@ type Report struct {
 	Notebook   []byte            // the executed notebook
 	JSON       []byte            // the record
 	PDF        []byte            // carries the other two
+	HTML       []byte            // the same report as a page for a screen
 	Signatures map[string][]byte // of the PDF, by role, to stand beside it
 
 	Record   *record.Record
@@ -51,7 +54,9 @@ type Report struct {
 	// PDF.
 	StillValid bool
 
-	stands *Standing // where it goes; nil for not looked at
+	stands  *Standing // where it goes; nil for not looked at
+	source  measured.File
+	outcome *rerun.Outcome
 }
 
 // Make makes a report. A notebook that does not read or is for another kernel, a cell that fails (*rerun.CellError) and
@@ -173,7 +178,7 @@ func render(b *bound, j *job.Job, t Tools, o *rerun.Outcome) (*Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Report{Notebook: executed, Record: rec, Warnings: o.Warnings, stands: b.stands}
+	r := &Report{Notebook: executed, Record: rec, Warnings: o.Warnings, stands: b.stands, source: b.notebook, outcome: o}
 	if same && b.stands.kept() == "signed" { // as a signed one it stays, to the byte
 		return r, r.take(b.stands)
 	}
@@ -195,5 +200,30 @@ func render(b *bound, j *job.Job, t Tools, o *rerun.Outcome) (*Report, error) {
 		return nil, fmt.Errorf("the report cannot be read back, and is not written: %w", err)
 	}
 	r.PDF, r.Warnings = page, slices.Concat(o.Warnings, unset, warnings)
-	return r, nil
+	return r, r.write(doc, attached)
+}
+
+// write makes the report for a screen from the document of the PDF.
+func (r *Report) write(doc document.Document, attached []pdf.Attachment) (err error) {
+	r.HTML, err = webPage(doc, r.Record, r.JSON, r.PDF, attached)
+	return err
+}
+
+// PageOf makes the page for a screen of another report, whose record, executed notebook and PDF say the same as those
+// of this one: it was made by another version of the program, which the page names.
+func (r *Report) PageOf(rec *record.Record, json, executed, file []byte) ([]byte, error) {
+	doc, _ := compose.Document(compose.Source{Outcome: r.outcome, Record: rec})
+	return webPage(doc, rec, json, file, attachments(r.source, r.outcome, rec, executed, json))
+}
+
+func webPage(doc document.Document, rec *record.Record, json, file []byte, attached []pdf.Attachment) ([]byte, error) {
+	o := html.Options{
+		Program: rec.Program.Name + " " + rec.Program.Version, Number: rec.Number,
+		Record: record.Digest(json), PDF: record.Digest(file),
+	}
+	for _, a := range attached {
+		o.Files = append(o.Files, html.File{Name: a.Name, Description: a.Description, Bytes: len(a.Data),
+			SHA256: record.Digest(a.Data)})
+	}
+	return html.Render(doc, o)
 }

@@ -10,6 +10,7 @@ import (
 
 	"wedgework/reports/archive"
 	"wedgework/reports/files"
+	"wedgework/reports/html"
 	"wedgework/reports/pdf"
 	"wedgework/reports/record"
 	"wedgework/reports/signature"
@@ -27,6 +28,7 @@ type Standing struct {
 	pdf      []byte
 	json     []byte            // the record
 	notebook []byte            // executed
+	html     []byte            // nil for none
 	paths    []string          // of its files, signatures included
 	seen     map[string]string // hashes of all files that it could have, "" for one that is not there
 	roles    []string          // in which it is signed
@@ -105,6 +107,7 @@ func folderAt(path string) bool {
 func (s *Standing) read(content map[string][]byte) {
 	paths := beside(s.out)
 	notebook, json := content[paths[0]], content[paths[1]]
+	s.html = content[paths[2]]
 	s.changed = len(s.paths) > 0
 	carried := attachmentsOf(s.pdf)
 	own := carried[record.FileName]
@@ -120,7 +123,8 @@ func (s *Standing) read(content map[string][]byte) {
 		s.notebook = e
 	}
 	as := func(is, was []byte) bool { return is == nil || bytes.Equal(is, was) } // what is gone cannot be lost
-	s.changed = !pdf.Intact(s.pdf) || !as(json, own) || !as(notebook, carried[r.Executed.Name])
+	s.changed = !pdf.Intact(s.pdf) || !as(json, own) || !as(notebook, carried[r.Executed.Name]) ||
+		s.html != nil && !html.Intact(s.html, s.pdf)
 }
 
 // attachmentsOf returns what a PDF carries, by name; nothing for one that does not read.
