@@ -91,6 +91,11 @@ func TestReportsBeforeOtherPrograms(t *testing.T) {
 			}
 		}
 	})
+	t.Run("alternative texts", func(t *testing.T) {
+		for name, path := range made {
+			alternativeTexts(t, name, path)
+		}
+	})
 	t.Run("pdffonts", func(t *testing.T) {
 		tool := require.Tool(t, "pdffonts")
 		for name, path := range made {

@@ -15,10 +15,12 @@ func comparison(u unit) []document.Block {
 	r := u.found
 	var b []document.Block
 	if len(r.Points) > 0 {
-		b = append(b, isolationFigure(r), residuals(r))
+		b = append(b, worded(isolationFigure(r), panelled(r, "isolation in dB against wavelength in nm, measured and "+
+			"modelled"), isolationResults(u)), residuals(r))
 	}
 	if len(r.Losses) > 0 {
-		b = append(b, lossFigure(r))
+		b = append(b, worded(lossFigure(r), panelled(r, "insertion loss in dB against wavelength in nm, measured and "+
+			"modelled"), lossResults(u)))
 	}
 	if len(r.Figures) > 0 {
 		b = append(b, figureTable(u.Unit))
@@ -29,7 +31,8 @@ func comparison(u unit) []document.Block {
 // residuals are a figure, or a sentence where no reading has a normalized error to draw.
 func residuals(r *verify.Result) document.Block {
 	if slices.ContainsFunc(r.Points, func(q verify.Point) bool { return !q.Censored }) {
-		return residualFigure(r)
+		return worded(residualFigure(r), "residuals in leakage amplitude, and normalized errors En, against wavelength "+
+			"in nm", residualResults(r))
 	}
 	return document.Plain("Every backward reading is a lower bound, so there is no normalized error to plot.")
 }

@@ -6,6 +6,7 @@ import (
 
 	"wedgework/reports/document"
 	"wedgework/reports/record"
+	"wedgework/reports/verify/decide"
 )
 
 // diagnosis says which physical parameters explain the readings, and what else would.
@@ -26,10 +27,13 @@ func explained(u unit, valley bool) []document.Block {
 		b = append(b, document.Plain(document.Sentence(d.Note)))
 	}
 	if u.found.Collapse != nil {
-		b = append(b, collapseFigure(u.found))
+		b = append(b, worded(collapseFigure(u.found), "isolation in dB against the deviation of the rotation from the "+
+			"null in degrees, readings of all sweeps and the fitted model", collapseResults(u.found)))
 	}
 	if valley && u.found.Valley != nil {
-		b = append(b, valleyFigure(u.found))
+		b = append(b, worded(valleyFigure(u.found), "wavelength in nm against temperature in °C: the bands in which "+
+			"limits are met, and the peaks, measured, specified and fitted",
+			figureResults(u, decide.PeakWavelength, decide.PeakShift)))
 	}
 	if len(u.Leaks) > 0 {
 		b = append(b, ledgerTable(u))

@@ -25,14 +25,17 @@ func chartFigures(s lot.Study) []document.Block {
 	for len(some) > 0 {
 		n := min(perFigure, len(some))
 		p := figure.Panels{Columns: 2, ShareX: true}
+		var results []string
 		for _, c := range some[:n] {
+			results = append(results, chartResults(c))
 			p.Charts = append(p.Charts, individuals(c, len(s.Units)), movingRanges(c, len(s.Units)))
 		}
 		f := p.Figure("Control charts of the units in their order: individuals on the left, moving ranges (absolute " +
 			"change from one unit to the next) on the right. " +
 			"Dashed: centre line; dash-dotted: control limits; corner marks: the unit triggers a rule.")
 		f.Height = vg.Length(14+37*n) * vg.Millimeter
-		b = append(b, f)
+		b = append(b, worded(f, "each value, and the change from one unit to the next, against the unit in order",
+			results))
 		some = some[n:]
 	}
 	return b

@@ -63,7 +63,8 @@ func onePage(u unit, common bool) []document.Block {
 		b = append(b, t)
 	}
 	if len(u.found.Points) > 0 {
-		b = append(b, smallIsolation(u.found))
+		b = append(b, worded(smallIsolation(u.found), panelled(u.found, "isolation in dB against wavelength in nm, "+
+			"measured and modelled"), isolationResults(u)))
 	}
 	return b
 }

@@ -140,8 +140,12 @@ type Figure struct {
 	Drawing Drawing
 }
 
-// Alt is what stands for the figure where nobody sees it: what it shows in words, or else its caption.
+// Alt is what stands for the figure where nobody sees it: what it shows in words, or else its caption. What a picture
+// shows only its caption knows.
 func (f Figure) Alt() string {
+	if _, ok := f.Drawing.(Picture); ok && f.Caption != "" {
+		return strings.TrimSuffix(f.Caption, ".") + ". " + f.Text
+	}
 	if f.Text != "" {
 		return f.Text
 	}

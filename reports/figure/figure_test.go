@@ -98,9 +98,9 @@ func TestDrawingCalls(t *testing.T) {
 }
 
 func TestDescribe(t *testing.T) {
-	want := "23 °C: Isolation (dB) over Wavelength (nm). measured: 4 points, x 1530 to 1570, y 31 to 42. " +
-		"model: 5 points, x 1530 to 1570, y 32 to 41. Band: tolerances. Limit: at least 30 dB at 30. Limit: edge at " +
-		"1565."
+	want := "23 °C: Isolation (dB) over Wavelength (nm). Measured: 4 points, minimum 31 dB at 1530 nm, maximum 42 dB " +
+		"at 1550 nm. Model: 5 points, minimum 32 dB at 1530 nm, maximum 41 dB at 1550 nm. Band: tolerances. " +
+		"Limit: at least 30 dB, at 30 dB. Limit: edge, at 1565 nm."
 	if got := sample().Describe(); got != want {
 		t.Errorf("Describe = %q, want %q", got, want)
 	}

@@ -87,9 +87,11 @@ func finish(raw []byte, m metadata) ([]byte, error) {
 	f.put(info, fmt.Appendf(nil, "%d 0 obj\n<<%s>>\nendobj\n", info, m.information()))
 
 	// All that leads to other objects; a file without attachments has no empty name tree.
-	extra := fmt.Sprintf("/StructTreeRoot %d 0 R\n/MarkInfo <</Marked true>>\n/Metadata %d 0 R\n/ViewerPreferences <</DisplayDocTitle true>>\n"+
+	extra := fmt.Sprintf("/StructTreeRoot %d 0 R\n/MarkInfo <</Marked true>>\n/Metadata %d 0 R\n"+
+		"/ViewerPreferences <</DisplayDocTitle true>>\n"+
 		"/OutputIntents [<</Type /OutputIntent /S /GTS_PDFA1 /OutputConditionIdentifier (sRGB) "+
-		"/RegistryName (http://www.color.org) /Info (sRGB IEC61966-2.1) /DestOutputProfile %d 0 R>>]\n", f.treeRoot, meta, profile)
+		"/RegistryName (http://www.color.org) /Info (sRGB IEC61966-2.1) /DestOutputProfile %d 0 R>>]\n",
+		f.treeRoot, meta, profile)
 	if len(m.attachments) > 0 {
 		extra += fmt.Sprintf("/AF [%s]\n/Names <</EmbeddedFiles <</Names [%s]>>>>\n", attached, names)
 	}
