@@ -182,3 +182,38 @@ func TestWholeValues(t *testing.T) {
 		})
 	}
 }
+
+// TestLongSources are cells that take long before they run; an interruption ends them too, and the names stay usable
+// while what was begun comes to its end.
+func TestLongSources(t *testing.T) {
+	for _, c := range []struct{ name, part string }{
+		{"statements", "x = 1\n"}, {"a list", "1,"}, {"a sum", "+1"}, {"functions", "def f():\n  x = 1\n"},
+		{"attributes", ".b"}, {"texts", "'a' "},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			src := strings.Repeat(c.part, (sourceSize-100)/len(c.part))
+			switch c.name {
+			case "a list":
+				src = "x = [" + src + "]"
+			case "a sum", "attributes":
+				src = "x = a" + src
+			}
+			s, err := New(Config{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			ctx, cancel := context.WithCancel(context.Background())
+			time.AfterFunc(time.Millisecond, cancel)
+			_, err = s.Run(ctx, Cell{Name: "cell", Source: src}, nil)
+			var e *Error
+			if !errors.As(err, &e) || e.Kind != Interrupted {
+				t.Fatalf("got %.100v, want an interruption", err)
+			}
+			for _, next := range []string{"y = 1", "y + 1"} {
+				if _, err := s.Run(context.Background(), Cell{Name: "next", Source: next}, nil); err != nil {
+					t.Errorf("%s: %v", next, err)
+				}
+			}
+		})
+	}
+}

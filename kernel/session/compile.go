@@ -1,7 +1,9 @@
 package session
 
 import (
+	"context"
 	"fmt"
+	"maps"
 	"strings"
 
 	"go.starlark.net/resolve"
@@ -23,7 +25,10 @@ func clean(src string) string {
 }
 
 // sourceSize bounds a cell: the parser's trees are a hundred times larger than their source.
-const sourceSize = 4 << 20
+const sourceSize = 1 << 20
+
+// longSource is the length from which compiling takes so long that it must be possible to interrupt it.
+const longSource = 16 << 10
 
 func sizeOf(src string) error {
 	if len(src) > sourceSize {
@@ -47,6 +52,20 @@ func digits(name, src string) error {
 		}
 	}
 	return nil
+}
+
+// compileIn is compile, which ends with the context. Of a long source it then compiles a copy of the names on, since an
+// interrupted compilation is left to itself and the next cell may assign names in the meantime.
+func (s *Session) compileIn(ctx context.Context, name, src string, g *globals) (*starlark.Program, error) {
+	if len(src) < longSource {
+		p, _, err := s.compile(name, src, g)
+		return p, err
+	}
+	still := &globals{dict: maps.Clone(g.dict)}
+	return Await(ctx, func() (*starlark.Program, error) {
+		p, _, err := s.compile(name, src, still)
+		return p, err
+	})
 }
 
 // compile turns a cell, cleaned, into a program to be run over a dictionary: the session's, but for an

@@ -155,7 +155,7 @@ func (s *Session) Run(ctx context.Context, cell Cell, emit func(notebook.Output)
 // evaluate compiles and runs the cell; a panic that no call caught becomes an error.
 func (s *Session) evaluate(r *run, src string) (v starlark.Value, err error) {
 	defer catch("this cell", &err)
-	prog, _, err := s.compile(r.cell.Name, src, s.globals)
+	prog, err := s.compileIn(r.ctx, r.cell.Name, src, s.globals)
 	if err != nil {
 		return nil, err
 	}
