@@ -3,11 +3,13 @@ package vocab
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"go.starlark.net/starlark"
 
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
+	"wedgework/reports/limits"
 	"wedgework/reports/uncertainty"
 )
 
@@ -51,7 +53,7 @@ func (b *Budget) blocks() []document.Block {
 			freedom = fmt.Sprintf("%.4g", c.DOF)
 		}
 		t.Rows = append(t.Rows, []string{
-			figureLabel(c.Name), c.Value.String(), string(shape), fmt.Sprintf("%.4g", divisor),
+			lineLabel(c), c.Value.String(), string(shape), fmt.Sprintf("%.4g", divisor),
 			quantity.Quantity{Value: significant(c.Value.Value/divisor, 3), Unit: c.Value.Unit}.String(),
 			freedom, commonTo[c.SharedBy()],
 		})
@@ -70,9 +72,67 @@ func (b *Budget) blocks() []document.Block {
 	return []document.Block{t}
 }
 
+// lineLabel names a contribution, with the figure that it is declared for.
+func lineLabel(c uncertainty.Contribution) string {
+	if c.Figure == "" {
+		return figureLabel(c.Name)
+	}
+	return figureLabel(c.Name) + ", " + limits.Quantity(c.Figure).String()
+}
+
 // commonTo says which readings an error is common to.
 var commonTo = map[uncertainty.Shared]string{
 	uncertainty.ByPoint: "one reading", uncertainty.ByRun: "one sweep", uncertainty.ByAll: "all readings",
+}
+
+// linesOf reads a budget's argument: one line, or of a dictionary one for each figure.
+func linesOf(name string, v starlark.Value) []uncertainty.Contribution {
+	d, ok := v.(*starlark.Dict)
+	if !ok {
+		return []uncertainty.Contribution{lineOf(name, v)}
+	}
+	var all []uncertainty.Contribution
+	for _, kv := range d.Items() {
+		line := lineOf(name, kv[1])
+		line.Figure = string(kv[0].(starlark.String))
+		all = append(all, line)
+	}
+	return all
+}
+
+// perFigureKind is a contribution to all readings of power, or a dictionary of those to single figures.
+func perFigureKind(base Kind) Kind {
+	one, delay := contributionKind(base), contributionKind(amount("delay", "ps", "0.005*ps", quantity.OfTime).notNegative())
+	return Kind{one.Want + ", or a dictionary by figure such as {\"isolation\": 0.05*dB, \"dgd\": 0.005*ps}", one.Unit,
+		func(v starlark.Value) (bool, string) {
+			d, ok := v.(*starlark.Dict)
+			if !ok {
+				return one.accept(v)
+			}
+			for _, kv := range d.Items() {
+				q, _ := starlark.AsString(kv[0])
+				k := one
+				switch {
+				case !limits.Quantity(q).Known():
+					return false, "got the figure " + kv[0].String() + ", expected one of " + limitedFigures()
+				case limits.Quantity(q) == limits.DGD:
+					k = delay
+				}
+				if problem := k.problem(kv[1]); problem != "" {
+					return false, "of " + q + " it " + problem
+				}
+			}
+			return d.Len() > 0, ""
+		}}
+}
+
+// limitedFigures lists the figures of which readings are compared with limits.
+func limitedFigures() string {
+	var all []string
+	for _, q := range limits.Quantities {
+		all = append(all, string(q))
+	}
+	return strings.Join(all, ", ")
 }
 
 // lineOf reads a budget's argument.

@@ -13,10 +13,11 @@ import (
 	"wedgework/reports/uncertainty"
 )
 
-// repeatable are the columns in dB of which readings may scatter, by the quantity that limits are set on.
+// repeatable are the columns of which readings may scatter, by the quantity that limits are set on.
 var repeatable = map[string]string{
 	string(limits.Isolation): measured.Isolation, string(limits.InsertionLoss): measured.InsertionLoss,
 	string(limits.PDL): measured.PDL, string(limits.ReturnLoss): measured.ReturnLoss,
+	string(limits.DGD): measured.DGD,
 }
 
 // repeatability evaluates what was read more than once.
@@ -27,7 +28,7 @@ var repeatability = method[*Measured]{Word{
 		{Name: "figure", Kind: choice(slices.Sorted(maps.Keys(repeatable))...),
 			Default: starlark.String(limits.Isolation), Doc: "the figure"},
 	},
-	Returns: "a contribution for repeatability= of budget(), in dB, with its degrees of freedom",
+	Returns: "a contribution for repeatability= of budget(), in dB, of a DGD in ps, with its degrees of freedom",
 	Errors:  "the file has no repeated readings at any wavelength and temperature",
 	Example: `budget(repeatability=measured("sweep", default="repeats.csv").repeatability())`,
 	Source:  "JCGM 100:2008, 4.2.4: the standard deviation pooled over all points, each about its own mean",
@@ -57,7 +58,8 @@ var repeatability = method[*Measured]{Word{
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w at one wavelength and temperature", t.File.Name, err)
 	}
-	return &Contribution{opaque{"contribution"}, uncertainty.Contribution{Value: quantity.Of(significant(e.Standard, 3),
-		"dB"),
+	unit := quantity.MustNamed(limits.Quantity(a.Text("figure")).Unit())
+	return &Contribution{opaque{"contribution"}, uncertainty.Contribution{
+		Value:        quantity.Attach(significant(quantity.FromSI(e.Standard, unit).Value, 3), unit),
 		Distribution: uncertainty.Student, DOF: e.DOF, Shared: uncertainty.ByPoint}}, nil
 }}

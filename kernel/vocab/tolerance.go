@@ -117,8 +117,8 @@ func contributionKind(base Kind) Kind {
 	}}
 }
 
-// acting is a quantity that acts on a reading: a level, a length or a temperature difference.
-var acting = Kind{"a quantity such as 0.05*dB, 0.02*nm or 0.5*kelvin", "", func(v starlark.Value) (bool, string) {
+// acting is a quantity that acts on a reading: a level, a length, a temperature difference or a delay.
+var acting = Kind{"a quantity such as 0.05*dB, 0.02*nm, 0.5*kelvin or 0.005*ps", "", func(v starlark.Value) (bool, string) {
 	q, ok := v.(Quantity)
 	switch {
 	case !ok:
@@ -129,7 +129,7 @@ var acting = Kind{"a quantity such as 0.05*dB, 0.02*nm or 0.5*kelvin", "", func(
 		return false, ""
 	}
 	switch q.Quantity.Dimension() {
-	case quantity.OfLevel, quantity.OfLength, quantity.OfTemperature:
+	case quantity.OfLevel, quantity.OfLength, quantity.OfTemperature, quantity.OfTime:
 		return finite(q.Value)
 	}
 	return false, ""

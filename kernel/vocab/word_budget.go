@@ -13,8 +13,10 @@ import (
 
 // budgetLines are the contributions that the vocabulary names, in the order in which budgets print them.
 var budgetLines = []Param{
-	budgetLine("repeatability", levelKind.of("level",
-		"0.05*dB"), "standard deviation of a single reading; common to: one reading"),
+	{Name: "repeatability", Kind: perFigureKind(levelKind.of("level", "0.05*dB").notNegative()), Mode: Keyword,
+		Optional: true,
+		Doc: "standard deviation of a single reading of power, which of a PDL counts twice; a dictionary states that " +
+			"of each figure; common to: one reading"},
 	budgetLine("power_meter", levelKind.of("level",
 		"0.05*dB"), "linearity and calibration of the power meter; common to: all readings"),
 	budgetLine("reference", levelKind.of("level",
@@ -58,7 +60,7 @@ var _ = Register(Word{
 		b := &Budget{opaque: opaque{"budget"}}
 		for _, p := range budgetLines {
 			if a.Has(p.Name) {
-				b.budget.Contributions = append(b.budget.Contributions, lineOf(p.Name, a.Get(p.Name)))
+				b.budget.Contributions = append(b.budget.Contributions, linesOf(p.Name, a.Get(p.Name))...)
 			}
 		}
 		for _, kv := range a.Others() {

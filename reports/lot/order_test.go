@@ -7,6 +7,7 @@ import (
 
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
+	"wedgework/reports/limits"
 	"wedgework/reports/verify"
 )
 
@@ -90,7 +91,7 @@ func TestOrder(t *testing.T) {
 func unitTest(unit, day string, isolation float64) *verify.Result {
 	r := stated(unit, isolation, "measured", day)
 	r.File = unit + " of " + day
-	r.Runs = []verify.Sweep{{Temperature: quantity.Celsius(23), Low: 1.53e-6, High: 1.57e-6, Isolations: 3}}
+	r.Runs = []verify.Sweep{{Temperature: quantity.Celsius(23), Low: 1.53e-6, High: 1.57e-6, Count: map[limits.Quantity]int{limits.Isolation: 3}}}
 	return r
 }
 

@@ -81,7 +81,9 @@ func repeats(a, b *verify.Result) bool {
 	for _, x := range a.Runs {
 		for _, y := range b.Runs {
 			near := math.Abs(float64(x.Temperature-y.Temperature)) < chamber
-			both := x.Isolations > 0 && y.Isolations > 0 || x.Losses > 0 && y.Losses > 0
+			both := slices.ContainsFunc(limits.Quantities, func(q limits.Quantity) bool {
+				return x.Count[q] > 0 && y.Count[q] > 0
+			})
 			if near && both && x.Low <= y.High && y.Low <= x.High {
 				return true
 			}

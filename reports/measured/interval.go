@@ -22,6 +22,22 @@ func (t *Table) Bias(figure string, row int) float64 {
 	return 0
 }
 
+// BiasOfSquare returns what noise is expected to have added to the square of a PDL or DGD that was computed from powers
+// or matrices, in dB^2 or s^2: the trace of the covariance of the vector whose length it is. It is 0 where no noise is
+// stated.
+func (t *Table) BiasOfSquare(figure string, row int) float64 {
+	if d, four := t.divisionsOf(figure); four {
+		m := t.diattenuation(d, transmissions(d, row), row)
+		return m.Trace * math.Pow(pdlSlope(min(m.Unbiased(), 0.9)), 2)
+	}
+	switch u := uAt(t.U[figure], row); {
+	case !(u > 0) || t.Figure(figure)[row] >= strongPDL && (figure == PDL || figure == BackwardPDL):
+		return 0 // of a strong one the weaker state's amplitude decides, which noise moves by less than it is known to
+	default:
+		return 3 * u * u
+	}
+}
+
 // Computed tells whether a figure follows from powers of four launch states or from Jones matrices: noise then biases
 // those that cannot be negative and the extremes.
 func (t *Table) Computed(figure string) bool {

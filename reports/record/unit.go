@@ -133,8 +133,16 @@ type Sweep struct {
 	Temperature Number `json:"temperature"`    // degC, the mean
 	Low         Number `json:"wavelength_low"` // nm
 	High        Number `json:"wavelength_high"`
-	Isolations  int    `json:"backward_readings"`
-	Losses      int    `json:"forward_readings"`
+	Counts
+}
+
+// Counts is how many readings of each quantity a sweep has that are compared with model and limits.
+type Counts struct {
+	Isolations int `json:"backward_readings"`
+	Losses     int `json:"forward_readings"`
+	PDLs       int `json:"pdl_readings,omitempty"`
+	DGDs       int `json:"dgd_readings,omitempty"`
+	Returns    int `json:"return_loss_readings,omitempty"`
 }
 
 // Diagnosis says which parameters explain the readings.

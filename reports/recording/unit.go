@@ -31,7 +31,9 @@ func Unit(v *verify.Result, m *stack.Stack) record.Unit {
 	for _, r := range v.Runs {
 		u.Sweeps = append(u.Sweeps, record.Sweep{Temperature: record.Condition(r.Temperature.Celsius()),
 			Low:  record.Condition(nanometres(r.Low)),
-			High: record.Condition(nanometres(r.High)), Isolations: r.Isolations, Losses: r.Losses})
+			High: record.Condition(nanometres(r.High)),
+			Counts: record.Counts{Isolations: r.Count[limits.Isolation], Losses: r.Count[limits.InsertionLoss],
+				PDLs: r.Count[limits.PDL], DGDs: r.Count[limits.DGD], Returns: r.Count[limits.ReturnLoss]}})
 	}
 	u.Diagnosis = diagnosisRecord(v.Diagnosis)
 	for _, o := range v.Outliers {

@@ -64,10 +64,11 @@ var sharing = map[string]Shared{
 }
 
 // Contribution is one line of an uncertainty budget. The dimension of Value says how it acts: a level in
-// dB on the reading itself, a length through the slope of the curve over wavelength, a temperature
-// difference through its slope over temperature.
+// dB on the reading itself, a delay on that of a DGD, a length through the slope of the curve over wavelength, a
+// temperature difference through its slope over temperature.
 type Contribution struct {
 	Name         string
+	Figure       string            // the quantity whose readings it belongs to, as limits name it; "": all that it can act on
 	Value        quantity.Quantity // standard deviation if normal, half-width otherwise; dB, nm or kelvin
 	Distribution Distribution      // "" is normal
 	Divisor      float64           // 0 is the distribution's own
@@ -127,12 +128,12 @@ func (c Contribution) SharedBy() Shared {
 
 // Check reports the first contribution that cannot be used, and why.
 func (b Budget) Check() error {
-	seen := map[string]bool{}
+	seen := map[[2]string]bool{}
 	for _, c := range b.Contributions {
 		switch {
 		case c.Name == "":
 			return fmt.Errorf("a contribution of %s has no name", c.Value)
-		case seen[c.Name]:
+		case seen[[2]string{c.Name, c.Figure}] || c.Figure != "" && seen[[2]string{c.Name}]:
 			return fmt.Errorf("contribution %q is given twice", c.Name)
 		case c.Value.Absolute():
 			return fmt.Errorf("contribution %q is %s, a point on a scale: a difference was expected, as in 0.5*kelvin",
@@ -145,13 +146,16 @@ func (b Budget) Check() error {
 			return fmt.Errorf("contribution %q has Student's distribution: its degrees of freedom were expected, one "+
 				"less than the number of readings", c.Name)
 		}
-		seen[c.Name] = true
-		switch c.Value.Dimension() {
-		case quantity.OfLevel, quantity.OfLength, quantity.OfTemperature:
+		seen[[2]string{c.Name, c.Figure}] = true
+		switch d := c.Value.Dimension(); {
+		case d == quantity.OfLevel, d == quantity.OfTime:
+		case c.Figure != "":
+			return fmt.Errorf("contribution %q to %s is %s, a %s: a level in dB or a delay was expected", c.Name,
+				c.Figure, c.Value, d)
+		case d == quantity.OfLength, d == quantity.OfTemperature:
 		default:
-			return fmt.Errorf("contribution %q is %s, a %s: a level in dB, a length or a temperature difference was "+
-				"expected",
-				c.Name, c.Value, c.Value.Dimension())
+			return fmt.Errorf("contribution %q is %s, a %s: a level in dB, a delay, a length or a temperature "+
+				"difference was expected", c.Name, c.Value, d)
 		}
 		switch c.SharedBy() {
 		case ByPoint, ByRun, ByAll:

@@ -72,7 +72,7 @@ func TestCheck(t *testing.T) {
 		{"negative", uncertainty.Budget{Contributions: []uncertainty.Contribution{{Name: "t", Value: quantity.Of(-1,
 			"dB")}}}, "not negative"},
 		{"an angle", uncertainty.Budget{Contributions: []uncertainty.Contribution{{Name: "t",
-			Value: quantity.Of(1, "deg")}}}, "a level in dB, a length or a temperature"},
+			Value: quantity.Of(1, "deg")}}}, "a level in dB, a delay, a length or a temperature"},
 		{"shared", uncertainty.Budget{Contributions: []uncertainty.Contribution{{Name: "t", Value: quantity.Of(1, "dB"),
 			Shared: "lot"}}}, "expected point, run or all"},
 		{"distribution", uncertainty.Budget{Contributions: []uncertainty.Contribution{{Name: "t",

@@ -72,6 +72,20 @@ func (m Modulus) Interval(p float64) (low, high float64) {
 	return low, border(low, reach, tooSmall)
 }
 
+// Quantile returns the true length at a probability p of its confidence distribution: the upper end of the interval from
+// zero on that holds the true length with the probability p, 0 where so small a length was to be expected of noise alone
+// (D. R. Cox, Annals of Mathematical Statistics 29, 357 (1958)).
+func (m Modulus) Quantile(p float64) float64 {
+	s := math.Sqrt(max(m.scale(0), m.scale(m.Length)))
+	switch {
+	case s == 0:
+		return m.Length
+	case m.Below(0) <= 1-p:
+		return 0
+	}
+	return border(0, m.Length+10*s, func(r float64) bool { return m.Below(r) <= 1-p })
+}
+
 // border returns where a condition begins to hold between two lengths.
 func border(from, to float64, holds func(float64) bool) float64 {
 	for range 40 {

@@ -12,6 +12,7 @@ import (
 	"wedgework/reports/limits"
 	"wedgework/reports/uncertainty"
 	"wedgework/reports/verify"
+	"wedgework/reports/verify/readings"
 )
 
 // analytic is a model of one's own, independent of the optics: backward leakage sin^2(d + e) of a rotation
@@ -66,6 +67,20 @@ func (m analytic) Ripple(_ context.Context, ls []quantity.Length, t quantity.Tem
 	return r, nil
 }
 
+// Delays, StepDelay and Returned: it has no delay, and sends nothing back.
+func (m analytic) Delays(_ context.Context, ls []quantity.Length, _ quantity.Temperature) ([]float64, error) {
+	return make([]float64, len(ls)), nil
+}
+
+func (m analytic) StepDelay(_, _ quantity.Length, _ quantity.Temperature) (float64, error) {
+	return 0, nil
+}
+
+func (m analytic) Returned(_ context.Context, ls []quantity.Length,
+	_ quantity.Temperature) ([]verify.Returned, error) {
+	return make([]verify.Returned, len(ls)), nil
+}
+
 func (m *analytic) fields() map[string]*float64 {
 	return map[string]*float64{"rotator1.angle": &m.angle, "wedge1.axis": &m.axis1, "wedge2.axis": &m.axis2,
 		"wedge1.apex": &m.apex, "rotator1.extinction": &m.extinction, "beam.loss": &m.loss}
@@ -111,6 +126,30 @@ type instrument struct {
 var lab = instrument{step: 0.5, temperatures: []float64{-5, 23, 70}, noise: 0.05, common: 0.05, wavelength: 0.02,
 	temperature: 0.5, floor: 62, seed: 1}
 
+// figures are an isolation, an insertion loss and a PDL, as far as given.
+func figures(values ...float64) []readings.Figure {
+	var all []readings.Figure
+	for k, v := range values {
+		all = append(all, readings.NewFigure(limits.Quantities[k], v))
+	}
+	return all
+}
+
+// figure is what a row has of a quantity, measured or not.
+func figure(r *verify.Reading, q limits.Quantity) *readings.Figure {
+	for i := range r.Figures {
+		if r.Figures[i].Quantity == q {
+			return &r.Figures[i]
+		}
+	}
+	f := readings.NewFigure(q, math.NaN())
+	return &f
+}
+
+func iso(r *verify.Reading) *readings.Figure { return figure(r, limits.Isolation) }
+func ins(r *verify.Reading) *readings.Figure { return figure(r, limits.InsertionLoss) }
+func pdl(r *verify.Reading) *readings.Figure { return figure(r, limits.PDL) }
+
 // measure simulates the readings of a unit with a scrambled source.
 func (in instrument) measure(unit analytic) verify.Readings {
 	rng := rand.New(rand.NewPCG(in.seed, 42))
@@ -139,9 +178,7 @@ func (in instrument) measure(unit analytic) verify.Readings {
 			line++
 			r.Rows = append(r.Rows, verify.Reading{Line: line,
 				Wavelength: quantity.Length(quantity.Of(nm, "nm").SI()), Temperature: quantity.Celsius(t),
-				Isolation:     -10*math.Log10(back) + common + noise(),
-				InsertionLoss: -10*math.Log10(ahead) + common + noise(),
-				PDL:           0.02, UIsolation: math.NaN(), ULoss: math.NaN(), UPDL: math.NaN()})
+				Figures: figures(-10*math.Log10(back)+common+noise(), -10*math.Log10(ahead)+common+noise(), 0.02)})
 		}
 	}
 	return r

@@ -26,7 +26,7 @@ func TestExtremeOfABand(t *testing.T) {
 			1580*quantity.Nanometre
 		s.Limits, s.Fit, s.Tolerances = limits.Limits{loss}, nil, nil
 		for i := range s.Readings.Rows {
-			s.Readings.Rows[i].PDL = math.NaN()
+			pdl(&s.Readings.Rows[i]).Value = math.NaN()
 		}
 		return s
 	}

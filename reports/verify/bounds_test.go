@@ -34,8 +34,8 @@ func stopped(seed uint64) (unit analytic, s verify.Spec) {
 		return math.Abs(float64(r.Wavelength/quantity.Nanometre)-1550) > 0.21
 	})
 	each(&s, func(r *verify.Reading) {
-		if r.Isolation > stop {
-			r.Isolation, r.AtLeast = stop, true
+		if iso(r).Value > stop {
+			iso(r).Value, iso(r).AtLeast = stop, true
 		}
 	})
 	return unit, s
@@ -49,9 +49,10 @@ func tobit(t *testing.T, s verify.Spec) (angle, sigma float64) {
 		require.Missing(t, python+" has no module scipy")
 	}
 	in := fmt.Sprintf("%d %g\n", stop, loud)
-	for _, r := range s.Readings.Rows {
-		read := r.Isolation
-		if r.AtLeast {
+	for _, row := range s.Readings.Rows {
+		r := &row
+		read := iso(r).Value
+		if iso(r).AtLeast {
 			read = math.NaN()
 		}
 		in += fmt.Sprintf("%.6f %.9g\n", float64(r.Wavelength)*1e9, read)
@@ -102,11 +103,11 @@ func TestBoundsRecover(t *testing.T) {
 	ways := map[string]func(r *verify.Reading){
 		"weighed": func(*verify.Reading) {},
 		"dropped": func(r *verify.Reading) {
-			if r.AtLeast {
-				r.Isolation, r.AtLeast = math.NaN(), false
+			if iso(r).AtLeast {
+				iso(r).Value, iso(r).AtLeast = math.NaN(), false
 			}
 		},
-		"at face value": func(r *verify.Reading) { r.AtLeast = false },
+		"at face value": func(r *verify.Reading) { iso(r).AtLeast = false },
 	}
 	for way, change := range ways {
 		var sum, square float64 // of errors in standard uncertainties
@@ -140,14 +141,14 @@ func TestBoundsAndLimits(t *testing.T) {
 		at    func(r *verify.Reading) // what every reading is
 		want  document.Outcome
 	}{
-		{"well kept", 58, func(r *verify.Reading) { r.Isolation, r.AtLeast = 60, true }, document.Pass},
-		{"within the guard band", 59.5, func(r *verify.Reading) { r.Isolation, r.AtLeast = 60, true },
+		{"well kept", 58, func(r *verify.Reading) { iso(r).Value, iso(r).AtLeast = 60, true }, document.Pass},
+		{"within the guard band", 59.5, func(r *verify.Reading) { iso(r).Value, iso(r).AtLeast = 60, true },
 			document.Undecided},
-		{"below the limit", 62, func(r *verify.Reading) { r.Isolation, r.AtLeast = 60, true }, document.Undecided},
+		{"below the limit", 62, func(r *verify.Reading) { iso(r).Value, iso(r).AtLeast = 60, true }, document.Undecided},
 		{"beside a reading that fails", 62, func(r *verify.Reading) {
-			r.Isolation, r.AtLeast = 60, true
+			iso(r).Value, iso(r).AtLeast = 60, true
 			if r.Wavelength > 1550.1*quantity.Nanometre {
-				r.Isolation, r.AtLeast = 60.2, false
+				iso(r).Value, iso(r).AtLeast = 60.2, false
 			}
 		}, document.Fail},
 	}
@@ -177,10 +178,10 @@ func TestBoundsAndLimits(t *testing.T) {
 func TestBoundThatParts(t *testing.T) {
 	s := scenario(good(), lab)
 	row := &s.Readings.Rows[40] // 1520 nm, near 28 dB
-	read := row.Isolation
-	row.Isolation = math.NaN()
+	read := iso(row).Value
+	iso(row).Value = math.NaN()
 	without, _ := angle(t, s)
-	row.Isolation, row.AtLeast = read+3, true
+	iso(row).Value, iso(row).AtLeast = read+3, true
 	r := run(t, s)
 	if len(r.Outliers) != 1 || r.Outliers[0].Line != row.Line || r.Outliers[0].Off > -10 {
 		t.Errorf("got %+v, want line %d, far too little light", r.Outliers, row.Line)

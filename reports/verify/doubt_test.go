@@ -24,27 +24,27 @@ func TestReadingsThatAreNoEvidence(t *testing.T) {
 			s.Budget.Floor = &uncertainty.Floor{Level: quantity.Of(60, "dB"), Uncertainty: quantity.Of(0.02, "dB")}
 			s.Limits[0].Value = 75
 			for i := range s.Readings.Rows {
-				s.Readings.Rows[i].Isolation = 63 + 0.01*float64(i%7)
+				iso(&s.Readings.Rows[i]).Value = 63 + 0.01*float64(i%7)
 			}
 		}, "floor"},
 		{"sign turned", 2, func(s *verify.Spec) {
 			for i := range s.Readings.Rows {
-				s.Readings.Rows[i].InsertionLoss *= -1
+				ins(&s.Readings.Rows[i]).Value *= -1
 			}
 		}, "gain"},
 		{"gain over the reference", 2, func(s *verify.Spec) {
 			for i := range s.Readings.Rows {
-				s.Readings.Rows[i].InsertionLoss -= 0.8
+				ins(&s.Readings.Rows[i]).Value -= 0.8
 			}
 		}, "gain"},
 		{"isolation stuck", 0, func(s *verify.Spec) {
 			for i := range s.Readings.Rows {
-				s.Readings.Rows[i].Isolation = 41.27
+				iso(&s.Readings.Rows[i]).Value = 41.27
 			}
 		}, "stuck"},
 		{"loss stuck", 2, func(s *verify.Spec) {
 			for i := range s.Readings.Rows {
-				s.Readings.Rows[i].InsertionLoss = 0.35
+				ins(&s.Readings.Rows[i]).Value = 0.35
 			}
 		}, "stuck"},
 	} {
@@ -134,8 +134,8 @@ func TestDriftWithinASweep(t *testing.T) {
 		s := scenario(good(), in)
 		n := len(s.Readings.Rows)
 		for i := range s.Readings.Rows {
-			s.Readings.Rows[i].InsertionLoss += c.drift * float64(i) / float64(n-1)
-			s.Readings.Rows[i].Isolation += c.drift * float64(i) / float64(n-1)
+			ins(&s.Readings.Rows[i]).Value += c.drift * float64(i) / float64(n-1)
+			iso(&s.Readings.Rows[i]).Value += c.drift * float64(i) / float64(n-1)
 		}
 		for _, q := range run(t, s).Checks {
 			if q.Name == "drift within sweeps" && q.Outcome != c.want {

@@ -25,7 +25,7 @@ func TestUnsoughtPolarizationMeetsNoLimit(t *testing.T) {
 				t.Errorf("%q: reserve %q, correction %g dB", p, d.Reserve, d.Correction)
 			}
 		}
-		each(&s, func(r *verify.Reading) { r.Isolation = 10 })
+		each(&s, func(r *verify.Reading) { iso(r).Value = 10 })
 		if r := run(t, s); r.Conformity.Outcome != document.Fail {
 			t.Errorf("%q, 10 dB everywhere: %v, want fail", p, r.Conformity.Outcome)
 		}
@@ -52,7 +52,7 @@ func TestReadingsBelowTheFloor(t *testing.T) {
 		t.Errorf("sound readings: %v: %s", c.Outcome, c.Sentence)
 	}
 	for _, level := range []float64{floor.Level.SI() + 4, 120} {
-		s.Readings.Rows[3].Isolation = level
+		iso(&s.Readings.Rows[3]).Value = level
 		r := run(t, s)
 		if c := find(r); c.Outcome != document.Fail ||
 			!strings.Contains(c.Sentence, "line "+strconv.Itoa(s.Readings.Rows[3].Line)) {
@@ -69,8 +69,8 @@ func TestOneWildReading(t *testing.T) {
 	sound := run(t, scenario(good(), other))
 	s := scenario(good(), other)
 	for i, r := range s.Readings.Rows {
-		if r.Wavelength > 1549e-9 && r.Wavelength < 1551e-9 && !math.IsNaN(r.Isolation) {
-			s.Readings.Rows[i].Isolation = 0
+		if r.Wavelength > 1549e-9 && r.Wavelength < 1551e-9 && !math.IsNaN(iso(&r).Value) {
+			iso(&s.Readings.Rows[i]).Value = 0
 			break
 		}
 	}

@@ -37,10 +37,8 @@ func TestMonteCarloAgrees(t *testing.T) {
 func TestMonteCarloNearFloor(t *testing.T) {
 	const read, floor, sigma = 42.0, 44.2, 1.2
 	row := func(nm, isolation float64) verify.Reading {
-		nan := math.NaN()
 		return verify.Reading{Line: int(nm), Wavelength: quantity.Length(nm) * quantity.Nanometre,
-			Temperature: quantity.Celsius(23), Isolation: isolation,
-			InsertionLoss: nan, PDL: nan, UIsolation: nan, ULoss: nan, UPDL: nan}
+			Temperature: quantity.Celsius(23), Figures: figures(isolation)}
 	}
 	s := verify.Spec{
 		Model: nominal,

@@ -124,9 +124,8 @@ func (u near) spec(t testing.TB) (s verify.Spec, isolation, loss float64) {
 				noise := func() float64 { return u.noise * u.factor * rng.NormFloat64() }
 				r.Rows = append(r.Rows, verify.Reading{Line: len(r.Rows) + 2, Repeat: repeat + 1,
 					Wavelength: quantity.Length(nm * 1e-9), Temperature: quantity.Celsius(celsius),
-					Isolation:     -10*math.Log10(mean(stack.Backward)+dark) + off + noise(),
-					InsertionLoss: -10*math.Log10(mean(stack.Forward)) + off + noise(),
-					PDL:           math.NaN(), UIsolation: math.NaN(), ULoss: math.NaN(), UPDL: math.NaN()})
+					Figures: figures(-10*math.Log10(mean(stack.Backward)+dark)+off+noise(),
+						-10*math.Log10(mean(stack.Forward))+off+noise())})
 			}
 		}
 	}

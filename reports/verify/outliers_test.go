@@ -30,7 +30,7 @@ func TestOutliers(t *testing.T) {
 		s := scenario(short(), other)
 		var want []int
 		for i, dB := range c.by {
-			s.Readings.Rows[i].Isolation += dB
+			iso(&s.Readings.Rows[i]).Value += dB
 			want = append(want, s.Readings.Rows[i].Line)
 		}
 		slices.Sort(want)
@@ -62,7 +62,7 @@ func TestOutliers(t *testing.T) {
 // TestNoOutliersOfAWrongModel: a model that does not fit makes no outliers.
 func TestNoOutliersOfAWrongModel(t *testing.T) {
 	s := scenario(short(), other)
-	each(&s, func(r *verify.Reading) { r.Isolation += 2 * math.Sin(float64(r.Wavelength)*5e8) })
+	each(&s, func(r *verify.Reading) { iso(r).Value += 2 * math.Sin(float64(r.Wavelength)*5e8) })
 	r, err := verify.Run(context.Background(), s)
 	if err != nil {
 		t.Fatal(err)

@@ -142,9 +142,8 @@ func (p planted) readings(t testing.TB, step float64) verify.Readings {
 			}
 			r.Rows = append(r.Rows, verify.Reading{Line: len(r.Rows) + 2,
 				Wavelength: quantity.Length(nm * 1e-9), Temperature: quantity.Celsius(celsius),
-				Isolation:     -10*math.Log10(back+dark) + all + p.noise*rng.NormFloat64(),
-				InsertionLoss: -10*math.Log10(ahead) + all + p.noise*rng.NormFloat64(),
-				PDL:           math.NaN(), UIsolation: math.NaN(), ULoss: math.NaN(), UPDL: math.NaN()})
+				Figures: figures(-10*math.Log10(back+dark)+all+p.noise*rng.NormFloat64(),
+					-10*math.Log10(ahead)+all+p.noise*rng.NormFloat64())})
 		}
 	}
 	return r

@@ -2,12 +2,14 @@ package verify
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 
 	"wedgework/optics/parallel"
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
+	"wedgework/reports/limits"
 	"wedgework/reports/verify/compare"
 	"wedgework/reports/verify/decide"
 	"wedgework/reports/verify/diagnose"
@@ -26,9 +28,14 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := readings.NewSet(spec.Readings, spec.Budget.Floor)
+	d := readings.NewSet(spec.Readings, spec.Budget)
 	if len(d.Obs) == 0 {
-		return nil, fmt.Errorf("the file has neither isolation nor insertion loss")
+		for _, q := range limits.Quantities {
+			if why := d.Apart[q]; why != "" {
+				return nil, errors.New(why)
+			}
+		}
+		return nil, errors.New("the file has no reading of isolation, insertion loss, PDL, DGD or return loss")
 	}
 	if err := reachable(ctx, spec); err != nil {
 		return nil, err

@@ -79,9 +79,9 @@ func TestStack(t *testing.T) {
 		r := &spec.Readings.Rows[i]
 		nm, celsius := float64(r.Wavelength)*1e9, r.Temperature.Celsius()
 		floor := math.Pow(10, -in.floor/10)
-		r.InsertionLoss += 10*math.Log10(nominal.at(verify.Forward, nm,
+		ins(r).Value += 10*math.Log10(nominal.at(verify.Forward, nm,
 			celsius).Mean()) - quantity.Decibels(through(stack.Forward, r.Wavelength, r.Temperature))
-		r.Isolation += 10*math.Log10(nominal.at(verify.Backward, nm, celsius).Mean()+floor) -
+		iso(r).Value += 10*math.Log10(nominal.at(verify.Backward, nm, celsius).Mean()+floor) -
 			quantity.Decibels(through(stack.Backward, r.Wavelength, r.Temperature)+floor)
 	}
 	r := run(t, spec)
@@ -160,8 +160,8 @@ func TestSlopeOfFilm(t *testing.T) {
 	}
 	rng := rand.New(rand.NewPCG(6, 6))
 	for i, r := range s.Readings.Rows {
-		for d, to := range map[stack.Direction]*float64{stack.Backward: &s.Readings.Rows[i].Isolation,
-			stack.Forward: &s.Readings.Rows[i].InsertionLoss} {
+		for d, to := range map[stack.Direction]*float64{stack.Backward: &iso(&s.Readings.Rows[i]).Value,
+			stack.Forward: &ins(&s.Readings.Rows[i]).Value} {
 			point, err := steeper.At(d, r.Wavelength, r.Temperature)
 			if err != nil {
 				t.Fatal(err)
@@ -172,8 +172,8 @@ func TestSlopeOfFilm(t *testing.T) {
 			}
 			*to = -quantity.Decibels(power)
 		}
-		s.Readings.Rows[i].Isolation += p.noise * rng.NormFloat64()
-		s.Readings.Rows[i].InsertionLoss += p.noise * rng.NormFloat64()
+		iso(&s.Readings.Rows[i]).Value += p.noise * rng.NormFloat64()
+		ins(&s.Readings.Rows[i]).Value += p.noise * rng.NormFloat64()
 	}
 	s.Tolerances["rotator1.per_kelvin"] = verify.Tolerance{Shape: verify.Normal, Value: slope(0.002)}
 	s.Fit = []string{"rotator1.angle", "rotator1.per_kelvin", "rotator1.extinction"}

@@ -120,7 +120,7 @@ func TestSpecifiedJoint(t *testing.T) {
 	s.Fit, s.Limits = nil, nil
 	s.Tolerances = map[string]verify.Tolerance{"beam.loss": {Shape: verify.Normal, Value: quantity.Of(0.05, "dB")}}
 	for i := range s.Readings.Rows {
-		s.Readings.Rows[i].Isolation = math.NaN()
+		iso(&s.Readings.Rows[i]).Value, pdl(&s.Readings.Rows[i]).Value = math.NaN(), math.NaN()
 	}
 	r := run(t, s)
 	if r.Joint.Count != 1 || len(r.Figures) != 1 {

@@ -27,6 +27,7 @@ type (
 	Model        = model.Model
 	Direction    = model.Direction
 	Transmission = model.Transmission
+	Returned     = model.Returned
 	Ripple       = model.Ripple
 	Parameter    = model.Parameter
 

@@ -215,7 +215,7 @@ func TestCensored(t *testing.T) {
 func TestUncertaintyColumn(t *testing.T) {
 	s := scenario(good(), other)
 	for i := range s.Readings.Rows {
-		s.Readings.Rows[i].UIsolation = 0.2
+		iso(&s.Readings.Rows[i]).U = 0.2
 	}
 	r := run(t, s)
 	for _, l := range r.Budgets[0].Lines {
@@ -258,7 +258,7 @@ func TestDriftingTemperature(t *testing.T) {
 		swing := 0.4 * math.Sin(float64(r.Wavelength)*2e8)
 		before, after := short(), short()
 		nm, c := float64(r.Wavelength)*1e9, r.Temperature.Celsius()
-		r.Isolation += 10 * math.Log10(before.at(verify.Backward, nm, c).Mean()/after.at(verify.Backward, nm,
+		iso(r).Value += 10 * math.Log10(before.at(verify.Backward, nm, c).Mean()/after.at(verify.Backward, nm,
 			c+swing).Mean())
 		r.Temperature += quantity.Temperature(swing)
 	})
@@ -289,7 +289,7 @@ func TestNothingFitted(t *testing.T) {
 func TestOnlyLoss(t *testing.T) {
 	s := scenario(good(), other)
 	for i := range s.Readings.Rows {
-		s.Readings.Rows[i].Isolation = math.NaN()
+		iso(&s.Readings.Rows[i]).Value = math.NaN()
 	}
 	r := run(t, s)
 	if len(r.Points) != 0 || len(r.Losses) != len(s.Readings.Rows) {
@@ -312,15 +312,15 @@ func TestPlainData(t *testing.T) {
 		"as it is": func(*verify.Spec) {},
 		"no loss": func(s *verify.Spec) {
 			each(s,
-				func(r *verify.Reading) { r.InsertionLoss = math.NaN() })
+				func(r *verify.Reading) { ins(r).Value = math.NaN() })
 		},
-		"no PDL":              func(s *verify.Spec) { each(s, func(r *verify.Reading) { r.PDL = math.NaN() }) },
+		"no PDL":              func(s *verify.Spec) { each(s, func(r *verify.Reading) { pdl(r).Value = math.NaN() }) },
 		"min-max":             func(s *verify.Spec) { s.Readings.Polarization = verify.MinMax },
 		"one row":             func(s *verify.Spec) { s.Readings.Rows = s.Readings.Rows[:1] },
 		"four rows":           func(s *verify.Spec) { s.Readings.Rows = s.Readings.Rows[:4] },
 		"no limits":           func(s *verify.Spec) { s.Limits = nil },
 		"no tolerances":       func(s *verify.Spec) { s.Tolerances = nil },
-		"all below the floor": func(s *verify.Spec) { each(s, func(r *verify.Reading) { r.Isolation = 65 }) },
+		"all below the floor": func(s *verify.Spec) { each(s, func(r *verify.Reading) { iso(r).Value = 65 }) },
 		"infinite degrees":    func(s *verify.Spec) { s.Budget.Contributions[0].DOF = math.Inf(1) },
 		"perfect extinction":  func(s *verify.Spec) { s.Model = perfect; delete(s.Tolerances, "rotator1.extinction") },
 	} {
@@ -371,10 +371,8 @@ func TestRefusals(t *testing.T) {
 		},
 		"line 6: no uncertainty for this reading " +
 			"alone": func(s *verify.Spec) { s.Budget.Contributions = s.Budget.Contributions[1:] },
-		"line 8: u(isolation) is 0 dB, expected a positive": func(s *verify.Spec) { s.Readings.Rows[2].UIsolation = 0 },
-		"neither isolation nor": func(s *verify.Spec) {
-			each(s, func(r *verify.Reading) { r.Isolation, r.InsertionLoss = math.NaN(), math.NaN() })
-		},
+		"line 8: u(isolation) is 0 dB, expected a positive": func(s *verify.Spec) { iso(&s.Readings.Rows[2]).U = 0 },
+		"no reading of isolation":                           func(s *verify.Spec) { each(s, func(r *verify.Reading) { r.Figures = nil }) },
 	} {
 		s := scenario(good(), other)
 		change(&s)
@@ -451,7 +449,7 @@ func repeated(s *verify.Spec, by float64) {
 	again.step, again.again = 1, 77
 	for _, r := range again.measure(good()).Rows {
 		r.Repeat, r.Line = 2, r.Line+1000
-		r.Isolation, r.InsertionLoss = r.Isolation+by, r.InsertionLoss+by
+		iso(&r).Value, ins(&r).Value = iso(&r).Value+by, ins(&r).Value+by
 		s.Readings.Rows = append(s.Readings.Rows, r)
 	}
 }

@@ -5,9 +5,13 @@ import (
 
 	"wedgework/optics/parallel"
 	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
 	"wedgework/reports/verify/predict"
 	"wedgework/reports/verify/readings"
 )
+
+// drawn are the quantities whose curves a report has.
+var drawn = []limits.Quantity{limits.Isolation, limits.InsertionLoss}
 
 // curvePoints is how finely a model curve is drawn: 1 nm over a sweep of 80 nm.
 const curvePoints = 81
@@ -17,7 +21,7 @@ func Curves(ctx context.Context, d *readings.Set, specified, fitted predict.Unce
 	var curves []Curve
 	var batches []*predict.Batch
 	for run, info := range d.Runs {
-		for _, q := range readings.Quantities() {
+		for _, q := range drawn {
 			if len(d.Wavelengths(run, q)) == 0 {
 				continue
 			}

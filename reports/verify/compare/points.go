@@ -19,7 +19,7 @@ func Points(m *readings.Measurement, by predict.Models, residuals map[int]fittin
 			Censored: m.Censored[i], Outlier: m.Outlying.Has(i)}
 		u, k := m.Own.Standard(i), m.FactorAt(i)
 		p.Amplitude = readings.Root(o.Value)
-		p.Isolation, _ = m.Isolation(i)
+		p.Isolation, _ = m.Figure(i)
 		bound := math.Inf(1)
 		if p.Censored {
 			bound = math.Pow(10, -p.Isolation/20)

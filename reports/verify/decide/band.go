@@ -11,8 +11,8 @@ import (
 	"wedgework/optics/quantity"
 	"wedgework/reports/curve"
 	"wedgework/reports/limits"
-	"wedgework/reports/uncertainty"
 	"wedgework/reports/verify/model"
+	"wedgework/reports/verify/predict"
 	"wedgework/reports/verify/readings"
 )
 
@@ -23,7 +23,7 @@ import (
 // band is the extreme of a limit's quantity over its band and temperatures, for the worst polarization.
 type band struct {
 	candidate           // the reading nearest to the extreme: errors common to many readings act on the figure as on it
-	extreme   []float64 // draws, in rising order: leakage power net of the floor, or dB
+	extreme   []float64 // draws, in rising order, in the scale of the quantity; of a power net of the floor
 }
 
 // sheet is the readings of one sweep with the curve through them.
@@ -39,7 +39,7 @@ type sheet struct {
 // shape is what the model says along a sweep.
 type shape struct {
 	at    []float64 // nm, in rising order
-	value []float64 // leakage power or dB, for the worst polarization
+	value []float64 // in the scale of the quantity, for the worst polarization
 	least float64   // below it an amplitude's scale does not follow the model
 }
 
@@ -61,10 +61,10 @@ func degree(q limits.Quantity) int {
 	return 0
 }
 
-// scale is the unit in which departures from the model are alike all over a sweep: twice the leakage amplitude for a
-// power, as d(y^2) = 2 y dy; 1 dB for the rest.
+// scale is the unit in which departures from the model are alike all over a sweep: twice the amplitude for a power, as
+// d(y^2) = 2 y dy; 1 for the rest.
 func (s *shape) scale(q limits.Quantity, value float64) float64 {
-	if q == limits.Isolation {
+	if readings.ScaleOf(q) == readings.Power {
 		return 2 * math.Sqrt(max(value, s.least))
 	}
 	return 1
@@ -82,27 +82,6 @@ func (s *shape) of(x float64) float64 {
 }
 
 func nm(l quantity.Length) float64 { return float64(l / quantity.Nanometre) }
-
-// darkest is the transmission of no light at all, 300 dB. An element the wrong way round may send all light past the
-// receiver, and what is left of it in the receiver's mode is less than a number can hold.
-const darkest = 1e-30
-
-// lit is a transmission that has a loss.
-func lit(t model.Transmission) model.Transmission {
-	return model.Transmission{T1: max(t.T1, darkest), T2: max(t.T2, darkest)}
-}
-
-// worstOf is what a quantity is for the worst polarization: the leakage power, or a loss in dB.
-func worstOf(q limits.Quantity, t model.Transmission) float64 {
-	t = lit(t)
-	switch q {
-	case limits.Isolation:
-		return t.T1
-	case limits.PDL:
-		return quantity.Decibels(t.T1 / t.T2)
-	}
-	return -quantity.Decibels(t.T2)
-}
 
 // lay lays a curve through every sweep of every quantity that has enough readings for one: all its readings, for those
 // outside a band support the curve at its ends.
@@ -203,11 +182,8 @@ func (e *Evidence) through(ctx context.Context, s *sheet) error {
 func (e *Evidence) departure(q limits.Quantity, s *shape, c candidate, n int) curve.Reading {
 	g := s.of(nm(c.l))
 	scale := s.scale(q, g)
-	if q == limits.PDL {
-		return curve.Reading{At: nm(c.l), Value: c.value - g, Noise: e.pdlNoise(c)}
-	}
 	v, u := e.Values[c.obs], e.CurveNoise(c.obs, n)
-	if q == limits.Isolation {
+	if readings.ScaleOf(q) == readings.Power {
 		k := quantity.Ratio(-c.correction) // from the mean over polarization to the worst
 		v, u = v*k, u*k
 		if e.Obs[c.obs].Bound { // anything from nothing to the bound
@@ -215,9 +191,9 @@ func (e *Evidence) departure(q limits.Quantity, s *shape, c candidate, n int) cu
 		}
 	} else {
 		v += c.correction
-		if row := e.Rows[e.Obs[c.obs].Row]; c.correction != 0 && !math.IsNaN(row.PDL) && !math.IsNaN(row.UPDL) {
-			worst := quantity.Ratio(row.PDL) // the way to the worst moves with the PDL by T1 / (T1 + T2)
-			u = math.Hypot(u, row.UPDL*worst/(1+worst))
+		if pdl := e.Rows[e.Obs[c.obs].Row].Of(limits.PDL); c.correction != 0 && pdl != nil && !math.IsNaN(pdl.U) {
+			worst := quantity.Ratio(pdl.Unbiased()) // the way to the worst moves with the PDL by T1 / (T1 + T2)
+			u = math.Hypot(u, pdl.U*worst/(1+worst))
 		}
 	}
 	return curve.Reading{At: nm(c.l), Value: (v - g) / scale, Noise: u / scale}
@@ -232,26 +208,15 @@ func (e *Evidence) model(ctx context.Context, q limits.Quantity, t quantity.Temp
 	for i, x := range xs {
 		ls[i] = quantity.Length(x) * quantity.Nanometre
 	}
-	d := model.Forward
-	if q == limits.Isolation {
-		d = model.Backward
-	}
-	ts, err := e.Best.Model.Over(ctx, d, ls, t)
-	if err != nil {
-		return nil, err
-	}
-	s := &shape{at: xs, value: make([]float64, len(xs))}
-	for i, v := range ts {
-		s.value[i] = worstOf(q, v)
-	}
-	return s, nil
+	values, err := predict.Worst(ctx, e.Best.Model, q, ls, t)
+	return &shape{at: xs, value: values}, err
 }
 
 // texture is what double reflections leave open between readings, in the scale of the shape. Ripple that noise hides by
 // far plays no part.
 func (e *Evidence) texture(ctx context.Context, q limits.Quantity, s *sheet) (curve.Texture, error) {
 	none := curve.Texture{}
-	if q != limits.Isolation {
+	if q != limits.Isolation { // what reflections interfere by is in the scatter of the readings
 		return none, nil
 	}
 	xs := s.shape.at
@@ -302,9 +267,10 @@ func (s *shape) amount(q limits.Quantity, x, f float64) float64 {
 	return g + s.scale(q, g)*f
 }
 
-// sense is 1 where a limit is on the greatest amount, -1 where on the least. The amount of an isolation is a leakage.
+// sense is 1 where a limit is on the greatest amount, -1 where on the least. The amount of an isolation is a leakage, of
+// a return loss what comes back.
 func sense(l limits.Limit) float64 {
-	if l.AtLeast == (l.Quantity == limits.Isolation) {
+	if l.AtLeast == (readings.ScaleOf(l.Quantity) == readings.Power) {
 		return 1
 	}
 	return -1
@@ -353,13 +319,6 @@ func (e *Evidence) over(ctx context.Context, l limits.Limit) (*band, error) {
 	slices.Sort(b.extreme)
 	b.value, _ = b.figure(l.Quantity)
 	return b, nil
-}
-
-// pdlNoise is the standard uncertainty of a reading of PDL that it shares with no other, in dB.
-func (e *Evidence) pdlNoise(c candidate) float64 {
-	sum := 0.0
-	e.pdlBudget(c, func(line uncertainty.Line) { sum += line.Contribution * line.Contribution })
-	return math.Sqrt(sum)
 }
 
 // merge takes the greater of every pair of draws.
@@ -447,17 +406,10 @@ func (e *Evidence) between(ctx context.Context, l limits.Limit, a, b *sheet, w,
 	return x, t, nil
 }
 
-// decibels turns the extreme into the figure that is compared with a limit.
-func (b *band) decibels(q limits.Quantity, amount float64) float64 {
-	if q == limits.Isolation {
-		return readings.Decibels(readings.Root(amount))
-	}
-	return amount
-}
-
-// figure returns the median of the extreme in dB and the standard uncertainty that the curve leaves it.
+// figure returns the median of the extreme in the unit of the quantity and the standard uncertainty that the curve
+// leaves it.
 func (b *band) figure(q limits.Quantity) (value, standard float64) {
-	at := func(p float64) float64 { return b.decibels(q, curve.Quantile(b.extreme, p)) }
+	at := func(p float64) float64 { return readings.ScaleOf(q).Figure(curve.Quantile(b.extreme, p)) }
 	return at(0.5), math.Abs(at(oneSigmaAbove)-at(1-oneSigmaAbove)) / 2
 }
 

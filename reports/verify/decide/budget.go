@@ -15,7 +15,7 @@ const correctionName = "polarization correction"
 // CurveName is how a budget calls what the curve leaves open between and beyond readings.
 const CurveName = "curve between readings"
 
-// budgetOf states the uncertainty of a figure in dB, line by line. Errors that readings share act on it as on the
+// budgetOf states the uncertainty of a figure in its unit, line by line. Errors that readings share act on it as on the
 // reading nearest to the extreme. What each reading has of its own is averaged by the curve, or multiplied where
 // readings are few: the curve's standard uncertainty replaces them, by a factor where it is less and by a line of its
 // own for the rest.
@@ -23,37 +23,11 @@ func (e *Evidence) budgetOf(l limits.Limit, of *band) *FigureBudget {
 	c := of.candidate
 	var lines []uncertainty.Line
 	add := func(line uncertainty.Line) { lines = append(lines, line) }
-	dB := quantity.MustNamed("dB")
-	if l.Quantity == limits.PDL {
-		e.pdlBudget(c, add)
-	} else {
-		perValue := 1.0
-		if e.Obs[c.obs].Backward() {
-			perValue = 1 / (max(e.Values[c.obs], e.Own.Standard(c.obs)) * readings.PerDecibel)
-		}
-		for _, t := range e.Terms {
-			if t.Model {
-				continue
-			}
-			line := uncertainty.Line{Name: t.Name, Value: t.Value, Distribution: t.Distribution, Divisor: t.Divisor,
-				Contribution: math.Abs(t.U[c.obs]) * perValue, DOF: t.DOF, Shared: t.Shared}
-			if t.Standard == 0 { // stated reading by reading
-				o := e.Obs[c.obs]
-				line.Value = quantity.Attach(o.Stated, dB)
-				if t.Shared == uncertainty.ByReference {
-					line.Value = quantity.Attach(o.Reference(), dB)
-				}
-				if d := t.Value.Dimension(); d != quantity.OfLevel {
-					line.Value = quantity.Attach(e.Rows[o.Row].Abscissa(d)/readings.PerUnit(t.Value.Unit), t.Value.Unit)
-				}
-				line.Standard = line.Value.Value
-			} else {
-				line.Standard = t.Standard / readings.PerUnit(t.Value.Unit)
-			}
-			if line.Standard > 0 {
-				line.Sensitivity = line.Contribution / line.Standard
-			}
-			add(line)
+	unit := quantity.MustNamed(l.Quantity.Unit())
+	perValue := readings.ScaleOf(l.Quantity).PerFigure(e.Values[c.obs], e.Own.Standard(c.obs))
+	for _, t := range e.Terms {
+		if !t.Model {
+			add(e.lineOf(t, c.obs, perValue))
 		}
 	}
 	if of.extreme != nil {
@@ -61,31 +35,42 @@ func (e *Evidence) budgetOf(l limits.Limit, of *band) *FigureBudget {
 	}
 	if c.correction != 0 {
 		half := math.Abs(c.correction)
-		add(uncertainty.Line{Name: correctionName, Value: quantity.Attach(half, dB),
+		add(uncertainty.Line{Name: correctionName, Value: quantity.Attach(half, unit),
 			Distribution: uncertainty.Rectangular,
 			Divisor:      math.Sqrt(3), Standard: half / math.Sqrt(3), Sensitivity: 1,
 			Contribution: half / math.Sqrt(3),
 			Shared:       uncertainty.ByPoint})
 	}
-	return &FigureBudget{Unit: "dB", Combined: uncertainty.Combine(lines)}
+	return &FigureBudget{Unit: l.Quantity.Unit(), Combined: uncertainty.Combine(lines)}
 }
 
-// pdlBudget takes the file's own uncertainty, or twice the point-wise variance of a level: PDL is the
-// difference of two, in which everything shared by both cancels.
-func (e *Evidence) pdlBudget(c candidate, add func(uncertainty.Line)) {
-	if u := e.Rows[c.obs].UPDL; !math.IsNaN(u) {
-		add(uncertainty.Line{Name: "stated in the file", Value: quantity.Of(u, "dB"), Distribution: uncertainty.Normal,
-			Divisor:  1,
-			Standard: u, Sensitivity: 1, Contribution: u, Shared: uncertainty.ByPoint})
-		return
+// lineOf is the line of a term in the budget of a figure that stands on an observation, of which perValue is the change
+// with the observation's value.
+func (e *Evidence) lineOf(t readings.Term, obs int, perValue float64) uncertainty.Line {
+	o := &e.Obs[obs]
+	unit := quantity.MustNamed(o.Quantity.Unit())
+	line := uncertainty.Line{Name: t.Name, Value: t.Value, Distribution: t.Distribution, Divisor: t.Divisor,
+		Contribution: math.Abs(t.U[obs]) * perValue, DOF: t.DOF, Shared: t.Shared}
+	switch d := t.Value.Dimension(); {
+	case t.Standard != 0:
+		line.Standard = t.Standard / readings.PerUnit(t.Value.Unit)
+	case t.Name == readings.BiasName(o.Quantity): // of a square
+		line.Standard = line.Contribution
+		line.Value = quantity.Attach(line.Contribution*t.Divisor, unit)
+	case t.Shared == uncertainty.ByReference:
+		line.Value = quantity.Attach(o.Reference(), unit)
+		line.Standard = line.Value.Value
+	case d == quantity.OfLength || d == quantity.OfTemperature: // stated reading by reading
+		line.Value = quantity.Attach(e.Rows[o.Row].Abscissa(d)/readings.PerUnit(t.Value.Unit), t.Value.Unit)
+		line.Standard = line.Value.Value
+	default:
+		line.Value = quantity.Attach(o.Stated, unit)
+		line.Standard = line.Value.Value
 	}
-	for _, t := range e.Terms {
-		if !t.Model && t.Shared == uncertainty.ByPoint && t.Standard > 0 && t.Value.Dimension() == quantity.OfLevel {
-			add(uncertainty.Line{Name: t.Name, Value: t.Value, Distribution: t.Distribution, Divisor: t.Divisor,
-				Standard:    t.Standard,
-				Sensitivity: math.Sqrt2, Contribution: math.Sqrt2 * t.Standard, DOF: t.DOF, Shared: t.Shared})
-		}
+	if line.Standard > 0 {
+		line.Sensitivity = line.Contribution / line.Standard
 	}
+	return line
 }
 
 // inCurve tells whether the curve through a sweep has a contribution among the noise of its readings: what each has of
@@ -114,7 +99,7 @@ func (of *band) throughCurve(q limits.Quantity, lines []uncertainty.Line) []unce
 		return lines
 	}
 	rest := math.Sqrt(standard*standard - own*own)
-	return append(lines, uncertainty.Line{Name: CurveName, Value: quantity.Of(rest, "dB"),
+	return append(lines, uncertainty.Line{Name: CurveName, Value: quantity.Of(rest, q.Unit()),
 		Distribution: uncertainty.Normal, Divisor: 1,
 		Standard: rest, Sensitivity: 1, Contribution: rest, Shared: uncertainty.ByPoint})
 }

@@ -29,13 +29,17 @@ const (
 	InsertionLoss    = "insertion loss"
 )
 
+// OverSweep names the key figure of a quantity that all readings of a sweep enter: "PDL over the sweep". Of a PDL or a
+// DGD it is the root of the mean square, of a return loss that of the mean power.
+func OverSweep(q limits.Quantity) string { return q.String() + " over the sweep" }
+
 // keyFigure is a key figure on its way: how it comes from the values of all observations, and the
 // gradient of that at the measured ones.
 type keyFigure struct {
 	Figure
 	of       func(values []float64) float64
 	gradient []float64
-	amount   bool // of and gradient are leakage amplitude; measured and printed in dB
+	domain   domain
 	shift    float64
 	combined bool // follows from other figures and stays out of the joint test
 	// over is what the figure over the band is by the specified and by the fitted model, relative to that at the
@@ -43,10 +47,25 @@ type keyFigure struct {
 	over *[2]float64
 }
 
+// domain is what of and gradient of a key figure are, where that is not the figure as it is printed.
+type domain uint8
+
+const (
+	asPrinted domain = iota
+	amplitude        // of leakage, printed in dB
+	power            // printed in dB
+	square           // printed as its root
+)
+
 // KeyFigures compares the key figures with both models, one by one and all together. A figure over the band of a limit
 // is printed as the limit's decision has it; what it is compared by are the readings and what the models say of each.
 func (e *Evidence) KeyFigures(ctx context.Context, by predict.Models, decisions []Decision) ([]Figure, Joint, error) {
 	all, every := e.declare(), e.CovarianceWithModel()
+	if slices.ContainsFunc(all, func(f *keyFigure) bool { return f.domain == power }) {
+		if _, err := e.fringe(ctx); err != nil { // e.period, for interference
+			return nil, Joint{}, err
+		}
+	}
 	var figures []Figure
 	for _, f := range all {
 		if err := e.widen(ctx, f, by.Specified.Centre, decisions); err != nil {
@@ -87,7 +106,7 @@ const bandPoints = 61
 func (e *Evidence) bandAmplitude(ctx context.Context, l limits.Limit, m model.Model) (float64, error) {
 	var ts []quantity.Temperature
 	for run, r := range e.Runs {
-		if r.Isolations > 0 && l.Covers(l.Low, r.Temperature, readings.TemperatureMargin) {
+		if r.Count[limits.Isolation] > 0 && l.Covers(l.Low, r.Temperature, readings.TemperatureMargin) {
 			if run > 0 && len(ts) > 0 {
 				ts = append(ts, (ts[len(ts)-1]+r.Temperature)/2)
 			}
@@ -123,7 +142,7 @@ func (f *keyFigure) overBand(d *Decision) {
 }
 
 // declare sets up the key figures: the minimum isolation in each isolation limit's band, the peak of
-// each run and its shift, and the insertion loss at one wavelength.
+// each run and its shift, the insertion loss at one wavelength, and PDL, DGD and return loss over each run.
 func (e *Evidence) declare() []*keyFigure {
 	var all []*keyFigure
 	for k, l := range e.Limits {
@@ -133,7 +152,7 @@ func (e *Evidence) declare() []*keyFigure {
 	}
 	var coldest, hottest *keyFigure
 	for run, r := range e.Runs {
-		if r.Isolations == 0 {
+		if r.Count[limits.Isolation] == 0 {
 			continue
 		}
 		f, height := e.peak(run)
@@ -152,8 +171,15 @@ func (e *Evidence) declare() []*keyFigure {
 		all = append(all, e.peakShift(coldest, hottest))
 	}
 	for run, r := range e.Runs {
-		if r.Losses > 0 {
+		if r.Count[limits.InsertionLoss] > 0 {
 			all = append(all, e.loss(run))
+		}
+	}
+	for _, q := range []limits.Quantity{limits.PDL, limits.DGD, limits.ReturnLoss} {
+		for run, r := range e.Runs {
+			if r.Count[q] > 0 {
+				all = append(all, e.overSweep(run, q))
+			}
 		}
 	}
 	return all
@@ -161,8 +187,8 @@ func (e *Evidence) declare() []*keyFigure {
 
 // leastIsolation is the greatest leakage amplitude in the band, as a raw extreme on either side.
 func (e *Evidence) leastIsolation(k int, l limits.Limit) *keyFigure {
-	f := &keyFigure{Figure: Figure{Name: MinimumIsolation, Condition: text.Condition(l), Unit: "dB", Limit: k, Run: -1},
-		amount: true}
+	f := &keyFigure{Figure: Figure{Name: MinimumIsolation, Quantity: limits.Isolation, Condition: text.Condition(l), Unit: "dB", Limit: k, Run: -1},
+		domain: amplitude}
 	at := slices.DeleteFunc(e.Within(l, limits.Isolation), e.Outlying.Has)
 	if len(at) == 0 {
 		f.Why = "no isolation reading in this band and temperature range"
@@ -201,7 +227,7 @@ func (e *Evidence) leastIsolation(k int, l limits.Limit) *keyFigure {
 // none: the vertex of one parabola. Where the peak lies outside the readings there is no isolation at it.
 func (e *Evidence) peak(run int) (f, height *keyFigure) {
 	r := e.Runs[run]
-	f = &keyFigure{Figure: Figure{Name: PeakWavelength, Condition: text.Celsius(r.Temperature), Unit: "nm", Limit: -1,
+	f = &keyFigure{Figure: Figure{Name: PeakWavelength, Quantity: limits.Isolation, Condition: text.Celsius(r.Temperature), Unit: "nm", Limit: -1,
 		Run: run}, shift: 1}
 	p, err := e.NewParabola(run, e.Own, e.Outlying.Has)
 	if err != nil {
@@ -226,9 +252,9 @@ func (e *Evidence) peak(run int) (f, height *keyFigure) {
 	if f.Extrapolate || p.Count() < heightLeast || !(least > peakTold*readings.Root(e.Own.Between(g, g))) {
 		return f, nil
 	}
-	height = &keyFigure{Figure: Figure{Name: PeakIsolation, Condition: f.Condition, Unit: "dB", Limit: -1, Run: run,
+	height = &keyFigure{Figure: Figure{Name: PeakIsolation, Quantity: limits.Isolation, Condition: f.Condition, Unit: "dB", Limit: -1, Run: run,
 		Determined: true},
-		amount: true, shift: 1}
+		domain: amplitude, shift: 1}
 	height.of = func(values []float64) float64 { return readings.Root(p.Least(values)) }
 	for i := range g {
 		g[i] /= 2 * math.Sqrt(least)
@@ -248,7 +274,7 @@ const peakTold = 3
 // peakShift is the slope of the peak's wavelength over temperature, between the extreme runs.
 func (e *Evidence) peakShift(cold, hot *keyFigure) *keyFigure {
 	a, b := e.Runs[cold.Run].Temperature, e.Runs[hot.Run].Temperature
-	f := &keyFigure{Figure: Figure{Name: PeakShift, Condition: text.Celsius(a) + " to " +
+	f := &keyFigure{Figure: Figure{Name: PeakShift, Quantity: limits.Isolation, Condition: text.Celsius(a) + " to " +
 		text.Celsius(b), Unit: "nm/K", Limit: -1, Run: -1, Determined: true},
 		shift: 1, combined: true}
 	span := float64(b - a)
@@ -263,11 +289,11 @@ func (e *Evidence) peakShift(cold, hot *keyFigure) *keyFigure {
 // loss is the mean of the insertion-loss readings close to one wavelength.
 func (e *Evidence) loss(run int) *keyFigure {
 	r, l := e.Runs[run], e.LossAt
-	f := &keyFigure{Figure: Figure{Name: InsertionLoss, Condition: fmt.Sprintf("%s, %s", text.Nanometres(l),
+	f := &keyFigure{Figure: Figure{Name: InsertionLoss, Quantity: limits.InsertionLoss, Condition: fmt.Sprintf("%s, %s", text.Nanometres(l),
 		text.Celsius(r.Temperature)), Unit: "dB", Limit: -1, Run: run}, shift: 1}
 	var at []int
-	for i := e.Back; i < len(e.Obs); i++ {
-		if o := e.Obs[i]; o.Run == run && math.Abs(float64(o.Wavelength-l)) <= float64(readings.LossReach)*(1+1e-9) {
+	for _, i := range e.Of(run, limits.InsertionLoss) {
+		if math.Abs(float64(e.Obs[i].Wavelength-l)) <= float64(readings.LossReach)*(1+1e-9) {
 			at = append(at, i)
 		}
 	}
@@ -276,8 +302,14 @@ func (e *Evidence) loss(run int) *keyFigure {
 			text.Nanometres(l))
 		return f
 	}
+	f.mean(at, len(e.Values))
+	return f
+}
+
+// mean makes the figure the mean of the values of some observations, of n.
+func (f *keyFigure) mean(at []int, n int) {
 	f.Determined = true
-	f.gradient = make([]float64, len(e.Values))
+	f.gradient = make([]float64, n)
 	for _, i := range at {
 		f.gradient[i] = 1 / float64(len(at))
 	}
@@ -288,6 +320,32 @@ func (e *Evidence) loss(run int) *keyFigure {
 		}
 		return sum / float64(len(at))
 	}
+}
+
+// overSweep is the mean of all readings of a quantity in a run, in the scale in which their errors average out. Bounds
+// say nothing of it.
+func (e *Evidence) overSweep(run int, q limits.Quantity) *keyFigure {
+	r := e.Runs[run]
+	f := &keyFigure{Figure: Figure{Name: OverSweep(q), Quantity: q, Condition: text.Celsius(r.Temperature), Unit: q.Unit(),
+		Limit: -1, Run: run}, shift: 1, domain: square}
+	if readings.ScaleOf(q) == readings.Power {
+		f.domain = power
+	}
+	at := slices.DeleteFunc(e.Of(run, q), func(i int) bool { return e.Obs[i].Bound })
+	if len(at) < r.Count[q] {
+		f.Why = fmt.Sprintf("%d of %d readings are lower bounds", r.Count[q]-len(at), r.Count[q])
+		return f
+	}
+	low, high := e.Obs[at[0]].Wavelength, e.Obs[at[0]].Wavelength
+	for _, i := range at {
+		low, high = min(low, e.Obs[i].Wavelength), max(high, e.Obs[i].Wavelength)
+	}
+	if low < high {
+		f.Condition = text.Nanometres(low) + " to " + text.Nanometres(high) + ", " + f.Condition
+	} else {
+		f.Condition = text.Nanometres(low) + ", " + f.Condition
+	}
+	f.mean(at, len(e.Values))
 	return f
 }
 
@@ -307,7 +365,7 @@ func (e *Evidence) compare(f *keyFigure, by predict.Models, every *uncertainty.C
 			r.Value, r.Low, r.High = f.print(c*over, down*over, up*over)
 			return r, c * f.shift, down * f.shift, up * f.shift
 		}
-		if f.amount { // what the model lets expect of a raw extreme
+		if f.domain == amplitude { // what the model lets expect of a raw extreme
 			c, down, up = c*f.shift, down*f.shift, up*f.shift
 		}
 		r.Value, r.Low, r.High = f.print(c, down, up)
@@ -318,7 +376,8 @@ func (e *Evidence) compare(f *keyFigure, by predict.Models, every *uncertainty.C
 	if measured < c {
 		side = down
 	}
-	r.En = compare.NormalizedError(measured-c, math.Hypot(u, side))
+	own := math.Hypot(u, readings.Coverage*e.interference(f))
+	r.En = compare.NormalizedError(measured-c, math.Hypot(own, side))
 	f.Specified = r
 	if by.Fitted == nil {
 		f.Diagnosed = r
@@ -338,10 +397,42 @@ func (e *Evidence) compare(f *keyFigure, by predict.Models, every *uncertainty.C
 
 // print turns a figure with its sides into the unit it is shown in.
 func (f *keyFigure) print(v, down, up float64) (value, low, high float64) {
-	if f.amount {
+	switch f.domain {
+	case amplitude:
 		return readings.Decibels(v), readings.Decibels(v + up), readings.Decibels(v - down)
+	case power:
+		figure := readings.Power.Figure
+		return figure(v), figure(v + up), figure(v - down)
+	case square:
+		figure := readings.Square.Figure
+		return figure(v), figure(v - down), figure(v + up)
 	}
 	return v, v - down, v + up
+}
+
+// interference is the standard deviation that the phases of reflections among each other leave a mean of return losses,
+// which the model adds in power. Readings closer than a fringe have one phase.
+func (e *Evidence) interference(f *keyFigure) float64 {
+	for _, t := range e.Terms {
+		if t.Name != predict.ReturnRippleName {
+			continue
+		}
+		sum, apart := 0.0, 1.0
+		var last quantity.Length
+		for i, g := range f.gradient {
+			if g != 0 && t.U[i] > 0 {
+				sum += g * t.U[i]
+				switch l := e.Obs[i].Wavelength; {
+				case last == 0:
+					last = l
+				case l-last > e.period:
+					apart, last = apart+1, l
+				}
+			}
+		}
+		return sum / math.Sqrt(apart)
+	}
+	return 0
 }
 
 // joint holds all independent determined figures against the specified model at once. The model's covariance is that of
@@ -369,6 +460,9 @@ func (e *Evidence) joint(all []*keyFigure, specified *predict.Spread) Joint {
 	for i := range use {
 		for j := i; j < n; j++ {
 			c := e.Own.Between(use[i].gradient, use[j].gradient)
+			if i == j {
+				c += math.Pow(e.interference(use[i]), 2)
+			}
 			v.SetSym(i, j, c+fit.Dot(off[i], off[j])/float64(max(len(specified.Trials), 1)))
 		}
 	}

@@ -8,23 +8,26 @@ import (
 	"strings"
 	"sync"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"wedgework/optics/parallel"
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
 	"wedgework/reports/limits"
 	"wedgework/reports/uncertainty"
 	"wedgework/reports/verify/model"
+	"wedgework/reports/verify/predict"
 	"wedgework/reports/verify/readings"
 	"wedgework/reports/verify/text"
 )
 
-// candidate is one reading a limit applies to, in dB for the worst polarization.
+// candidate is one reading a limit applies to, for the worst polarization.
 type candidate struct {
-	obs        int // index of the observation; of the row for PDL
+	obs        int // index of the observation
 	line       int
 	l          quantity.Length
 	t          quantity.Temperature
-	value      float64
+	value      float64 // in the unit of the quantity
 	correction float64
 	atLeast    bool    // value is a bound: one at 95 % where the power drowns, and the file's own where it states one
 	stated     bool    // the file's
@@ -100,8 +103,14 @@ func (e *Evidence) decide(ctx context.Context, l limits.Limit) (Decision, *band,
 			if e.Smooth > 0 {
 				d.Statistic += ", no finer than " + text.Nanometres(e.Smooth)
 			}
-		} else if l.Low != l.High {
-			d.Covered, d.Uncovered = false, join(d.Uncovered, "too few readings for a curve over the band")
+		} else {
+			if l.Low != l.High {
+				d.Covered, d.Uncovered = false, join(d.Uncovered, "too few readings for a curve over the band")
+			}
+			if readings.ScaleOf(l.Quantity) == readings.Square {
+				b.extreme = e.alone(raw)
+				b.value, _ = b.figure(l.Quantity)
+			}
 		}
 	}
 	d.Decided = true
@@ -121,6 +130,28 @@ func (e *Evidence) decide(ctx context.Context, l limits.Limit) (Decision, *band,
 	d.settle()
 	budget.Figure = fmt.Sprintf("%s, %s", l.Quantity.Extreme(), text.Condition(l))
 	return d, b, budget, nil
+}
+
+// loneDraws settle an end of the interval of one reading to a tenth of its standard uncertainty.
+const loneDraws = 400
+
+// alone is the distribution of a PDL or DGD of which there is one reading, as its square, in rising order: of the length
+// of a vector of which noise has made a longer one (uncertainty.Modulus), or of a square that is normally known where
+// the share of noise is open and has a contribution of its own.
+func (e *Evidence) alone(c candidate) []float64 {
+	o := &e.Obs[c.obs]
+	u := o.PointNoise(e.Budget)
+	m := uncertainty.Isotropic(o.Read, u, 3)
+	draws := make([]float64, loneDraws)
+	for k := range draws {
+		q := (float64(k) + 0.5) / loneDraws
+		if o.Open > 0 {
+			draws[k] = o.Value + o.Scale().Moved(u, o.Power)*distuv.UnitNormal.Quantile(q)
+		} else {
+			draws[k] = math.Pow(m.Quantile(q), 2)
+		}
+	}
+	return draws
 }
 
 func extremeWord(l limits.Limit) string {
@@ -207,7 +238,7 @@ func (e *Evidence) reserve(l limits.Limit, d Decision, raw candidate) string {
 			why = append(why, u.Sentence)
 		}
 	}
-	if !e.Sought() && l.Quantity != limits.PDL {
+	if !e.Sought() && readings.Worst(l.Quantity) {
 		why = append(why, "the source polarization does not find the worst case: the figure applies to one unknown "+
 			"state "+
 			"only")
@@ -222,35 +253,25 @@ func (e *Evidence) reserve(l limits.Limit, d Decision, raw candidate) string {
 // polarization is taken there by the PDL read with it, or else by the model.
 func (e *Evidence) candidates(l limits.Limit) []candidate {
 	var all []candidate
-	if l.Quantity == limits.PDL {
-		for i, r := range e.Rows {
-			if !math.IsNaN(r.PDL) && l.Covers(r.Wavelength, r.Temperature, readings.TemperatureMargin) {
-				all = append(all, candidate{obs: i, line: r.Line, l: r.Wavelength, t: r.Temperature, value: r.PDL,
-					run: e.RunOf[i]})
-			}
-		}
-		return all
-	}
 	for _, i := range e.Within(l, l.Quantity) {
 		o := e.Obs[i]
-		c := candidate{obs: i, line: e.Rows[o.Row].Line, l: o.Wavelength, t: o.Temperature, value: o.Value,
-			power: o.Power,
-			run:   o.Run}
+		c := candidate{obs: i, line: e.Rows[o.Row].Line, l: o.Wavelength, t: o.Temperature,
+			power: o.Power, run: o.Run}
+		c.value, c.atLeast = e.Figure(i)
+		if c.stated = o.Bound && o.Value > readings.Censoring*e.Own.Standard(i); c.stated {
+			// with its uncertainty in the budget, as any reading
+			c.value = o.Scale().Figure(o.Value)
+		}
 		if o.Backward() {
-			c.value, c.atLeast = e.Isolation(i)
-			if c.stated = o.Bound && o.Value > readings.Censoring*e.Own.Standard(i); c.stated {
-				// with its uncertainty in the budget, as any reading
-				c.value = readings.Decibels(readings.Root(o.Value))
-			}
 			if e.Scrambled && e.Sought() {
-				t := lit(e.Best.Transmissions[i])
+				t := predict.Lit(e.Best.Transmissions[i])
 				c.correction = -quantity.Decibels(t.T1 / t.Mean())
 			}
-		} else if e.MeanLoss && e.Sought() {
-			if pdl := e.Rows[o.Row].PDL; !math.IsNaN(pdl) {
-				c.correction = quantity.Decibels((1 + quantity.Ratio(math.Abs(pdl))) / 2)
+		} else if o.Quantity == limits.InsertionLoss && e.MeanLoss && e.Sought() {
+			if pdl := e.Rows[o.Row].Of(limits.PDL); pdl != nil {
+				c.correction = quantity.Decibels((1 + quantity.Ratio(pdl.Unbiased())) / 2)
 			} else {
-				t := lit(e.Best.Transmissions[i])
+				t := predict.Lit(e.Best.Transmissions[i])
 				c.correction = quantity.Decibels(t.Mean() / t.T2)
 			}
 		}
@@ -263,6 +284,6 @@ func (e *Evidence) candidates(l limits.Limit) []candidate {
 // Lopsided reports whether the interval that decides is not the figure plus and minus its expanded uncertainty, to the
 // digits that are printed.
 func (d Decision) Lopsided() bool {
-	half := math.Pow(10, -float64(text.FigureDecimals("dB"))) / 2
+	half := math.Pow(10, -float64(text.FigureDecimals(d.Limit.Quantity.Unit()))) / 2
 	return !d.AtLeast && (math.Abs(d.High-d.Measured-d.Expanded) > half || math.Abs(d.Measured-d.Low-d.Expanded) > half)
 }

@@ -58,7 +58,7 @@ func (e *Evidence) check(ctx context.Context, l limits.Limit, of *band, d *Decis
 // simulate draws the errors of a budget's lines and works out the figure from each.
 func (e *Evidence) simulate(ctx context.Context, l limits.Limit, of *band,
 	b *FigureBudget) (*uncertainty.Simulated, error) {
-	s := &simulated{evidence: e, of: of, level: l.Quantity != limits.Isolation, floor: -1, drawn: -1}
+	s := &simulated{evidence: e, of: of, scale: readings.ScaleOf(l.Quantity), floor: -1, drawn: -1}
 	var inputs []uncertainty.Input
 	if of.extreme != nil { // the distribution that the curve gives, by its quantiles
 		s.drawn = 0
@@ -85,7 +85,14 @@ func (e *Evidence) simulate(ctx context.Context, l limits.Limit, of *band,
 			if !e.Floor.Stated { // the power itself is rectangular
 				in.Standard = e.Floor.Standard
 			}
-		case line.Name == correctionName || s.level:
+		case line.Name == readings.BiasName(l.Quantity): // on the square
+			in.Standard = e.Obs[of.obs].Open / math.Sqrt(3)
+			s.squares = append(s.squares, k)
+		case s.scale == readings.Square: // on the length itself, whose slope the square has lost near zero
+			in.Standard = line.Standard * readings.PerUnit(line.Value.Unit) /
+				readings.PerUnit(quantity.MustNamed(l.Quantity.Unit()))
+			s.plain = append(s.plain, k)
+		case line.Name == correctionName || s.scale == readings.Level:
 			in.Standard = line.Contribution
 			s.plain = append(s.plain, k)
 		default:
@@ -100,10 +107,11 @@ func (e *Evidence) simulate(ctx context.Context, l limits.Limit, of *band,
 type simulated struct {
 	evidence *Evidence
 	of       *band
-	level    bool   // the figure is a level: errors add to it
+	scale    readings.Scale
 	drawn    int    // the place in the distribution of the curve's extreme; -1 without one
 	levels   []int  // errors in dB of the power as read
 	plain    []int  // errors added to the figure
+	squares  []int  // errors added to its square
 	moves    []move // errors of wavelength and temperature
 	floor    int    // the error of the floor; -1 without one
 }
@@ -114,9 +122,13 @@ type move struct {
 	by    func(float64) float64
 }
 
-// figure returns what is measured with these errors, in dB: of an isolation the power as read less the floor.
+// figure returns what is measured with these errors: of an isolation the power as read less the floor, and of a PDL or
+// DGD nothing below zero.
 func (s *simulated) figure(x []float64) float64 {
 	c, floor := s.of.candidate, s.evidence.Floor
+	if !s.evidence.Obs[c.obs].Backward() {
+		floor = nil
+	}
 	value, power := c.value, c.power
 	if s.drawn >= 0 {
 		value = curve.Quantile(s.of.extreme, (x[s.drawn]+1)/2)
@@ -132,8 +144,17 @@ func (s *simulated) figure(x []float64) float64 {
 	for _, m := range s.moves {
 		moved += m.by(x[m.input])
 	}
-	if s.level {
+	switch s.scale {
+	case readings.Level:
 		return value + added - moved
+	case readings.Square:
+		if s.drawn < 0 {
+			value *= value
+		}
+		for _, k := range s.squares {
+			moved -= x[k]
+		}
+		return max(s.scale.Figure(value-moved)+added, 0)
 	}
 	for _, k := range s.levels {
 		off += x[k]

@@ -8,9 +8,10 @@ import (
 
 // Figure is a key figure, measured against modelled.
 type Figure struct {
-	Name        string // "minimum isolation", "wavelength of the isolation peak", "shift of the peak", "insertion loss"
+	Name        string // "minimum isolation", "wavelength of the isolation peak", "PDL over the sweep"
+	Quantity    limits.Quantity
 	Condition   string // "1535-1565 nm, 23 °C"
-	Unit        string // "dB", "nm", "nm/K"
+	Unit        string // "dB", "nm", "nm/K", "ps"
 	Limit       int    // index into Spec.Limits, or -1
 	Run         int    // index into Result.Runs, or -1
 	Determined  bool   // the data fix the figure; otherwise Why says why not

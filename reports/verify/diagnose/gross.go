@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"wedgework/optics/parallel"
+	"wedgework/reports/limits"
 	"wedgework/reports/verify/fitting"
 	"wedgework/reports/verify/model"
 	"wedgework/reports/verify/predict"
@@ -298,24 +299,22 @@ func (x *inquiry) both(ctx context.Context, m, near model.Model, indices []int) 
 		indices)
 }
 
-// everything lists the observations of both directions but for outliers.
+// everything lists the isolations and the losses but for outliers.
 func (x *inquiry) everything() []int {
 	all := x.all()
-	for i := x.Set.Back; i < len(x.Set.Obs); i++ {
-		all = append(all, i)
+	for i, o := range x.Set.Obs {
+		if o.Quantity == limits.InsertionLoss {
+			all = append(all, i)
+		}
 	}
 	return all
 }
 
-// thinAhead is thin for the forward observations.
+// thinAhead is thin for the losses.
 func (x *inquiry) thinAhead() []int {
-	byRun := make([][]int, len(x.Set.Runs))
-	for i := x.Set.Back; i < len(x.Set.Obs); i++ {
-		byRun[x.Set.Obs[i].Run] = append(byRun[x.Set.Obs[i].Run], i)
-	}
 	var picked []int
-	for _, all := range byRun {
-		picked = append(picked, fitting.Few(all)...)
+	for run := range x.Set.Runs {
+		picked = append(picked, fitting.Few(x.Set.Of(run, limits.InsertionLoss))...)
 	}
 	return picked
 }

@@ -26,6 +26,10 @@ func (t Transmission) Mean() float64 { return (t.T1 + t.T2) / 2 }
 // mean transmission and of T1.
 type Ripple struct{ Mean, T1 float64 }
 
+// Returned is the share of launched power that comes back to its port, over all states of polarization the greatest,
+// reflections added in power; Ripple is the standard deviation that their phases leave open.
+type Returned struct{ Power, Ripple float64 }
+
 // Parameter is an adjustable number of the model: "rotator1.angle" and its value.
 type Parameter struct {
 	Path  string
@@ -41,6 +45,12 @@ type Model interface {
 	Ghosts(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]float64, error)
 	// Ripple returns what the phases of ghosts leave open of the backward transmissions.
 	Ripple(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]Ripple, error)
+	// Delays returns the square of the forward differential group delay, in ps^2.
+	Delays(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]float64, error)
+	// StepDelay returns the differential group delay in ps that an instrument finds between two wavelengths.
+	StepDelay(a, b quantity.Length, t quantity.Temperature) (float64, error)
+	// Returned returns what comes back to the port that more comes back to.
+	Returned(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]Returned, error)
 	// Adjusted returns a changed copy.
 	Adjusted(values map[string]quantity.Quantity) (Model, error)
 	// Parameters lists all adjustable numbers in a fixed order.

@@ -24,7 +24,7 @@ func (x *Scene) valley(ctx context.Context) (*Valley, error) {
 	var runs []readings.Sweep
 	lo, hi := quantity.Length(math.Inf(1)), quantity.Length(math.Inf(-1))
 	for _, s := range x.Runs {
-		if s.Isolations > 0 {
+		if s.Count[limits.Isolation] > 0 {
 			runs = append(runs, s)
 			lo, hi = min(lo, s.Low), max(hi, s.High)
 		}

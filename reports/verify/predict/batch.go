@@ -2,6 +2,7 @@ package predict
 
 import (
 	"context"
+	"math"
 	"slices"
 
 	"wedgework/optics/parallel"
@@ -62,6 +63,27 @@ func NewBatch(d *readings.Set, obs []readings.Observation) *Batch {
 		}
 	}
 	return p
+}
+
+// sent reports whether the group's figures follow from how much light arrives, by polarization.
+func (g *group) sent() bool { return g.quantity != limits.DGD && g.quantity != limits.ReturnLoss }
+
+// Only is the part of the batch with the given quantities; at are its observations in the batch.
+func (p *Batch) Only(quantities []limits.Quantity) (part *Batch, at []int) {
+	part = &Batch{d: p.d}
+	for _, g := range p.Groups {
+		if !slices.Contains(quantities, g.quantity) {
+			continue
+		}
+		own := *g
+		own.at = make([]int, len(g.at))
+		for k, i := range g.at {
+			own.at[k] = len(part.Obs)
+			part.Obs, at = append(part.Obs, p.Obs[i]), append(at, i)
+		}
+		part.Groups = append(part.Groups, &own)
+	}
+	return part, at
 }
 
 // Shifted is the batch with every observation moved by one step of wavelength or temperature: that is what predict
@@ -125,43 +147,131 @@ func over[T any](g *group, evaluate func([]quantity.Length, quantity.Temperature
 	return out, nil
 }
 
-// Transmissions evaluates the model at every observation.
+// Transmissions evaluates the model at every observation; nothing for what does not follow from them.
 func (p *Batch) Transmissions(ctx context.Context, m model.Model) ([]model.Transmission, error) {
 	out := make([]model.Transmission, len(p.Obs))
-	return out, p.evaluate(ctx, m, func(i int, t model.Transmission) { out[i] = t })
-}
-
-// evaluate hands the model's transmission at every observation on, side by side.
-func (p *Batch) evaluate(ctx context.Context, m model.Model, take func(i int, t model.Transmission)) error {
-	return parallel.Each(len(p.Groups), func(n int) error {
-		g := p.Groups[n]
-		ts, err := over(g, func(ls []quantity.Length, t quantity.Temperature) ([]model.Transmission, error) {
-			return m.Over(ctx, g.direction(), ls, t)
-		}, func(w [3]float64, v [3]model.Transmission) model.Transmission {
-			return model.Transmission{T1: w[0]*v[0].T1 + w[1]*v[1].T1 + w[2]*v[2].T1, T2: w[0]*v[0].T2 + w[1]*v[1].T2 +
-				w[2]*v[2].T2}
-		})
-		if err != nil {
-			return err
-		}
-		for k, i := range g.at {
-			take(i, ts[k])
+	return out, parallel.Each(len(p.Groups), func(n int) error {
+		if g := p.Groups[n]; g.sent() {
+			return g.transmissions(ctx, m, func(i int, t model.Transmission) { out[i] = t })
 		}
 		return nil
 	})
 }
 
+// transmissions hands the model's transmission at every observation of the group on.
+func (g *group) transmissions(ctx context.Context, m model.Model, take func(i int, t model.Transmission)) error {
+	ts, err := over(g, func(ls []quantity.Length, t quantity.Temperature) ([]model.Transmission, error) {
+		return m.Over(ctx, g.direction(), ls, t)
+	}, func(w [3]float64, v [3]model.Transmission) model.Transmission {
+		return model.Transmission{T1: w[0]*v[0].T1 + w[1]*v[1].T1 + w[2]*v[2].T1, T2: w[0]*v[0].T2 + w[1]*v[1].T2 +
+			w[2]*v[2].T2}
+	})
+	if err != nil {
+		return err
+	}
+	for k, i := range g.at {
+		take(i, ts[k])
+	}
+	return nil
+}
+
+// numbers hands what the model says of a quantity that does not follow from transmissions on.
+func (p *Batch) numbers(ctx context.Context, g *group, m model.Model, take func(i int, v float64)) error {
+	values, err := over(g, func(ls []quantity.Length, t quantity.Temperature) ([]float64, error) {
+		return Worst(ctx, m, g.quantity, ls, t)
+	}, func(w [3]float64, v [3]float64) float64 { return w[0]*v[0] + w[1]*v[1] + w[2]*v[2] })
+	if err != nil {
+		return err
+	}
+	for k, i := range g.at {
+		v := values[k]
+		if o := &p.Obs[i]; g.quantity == limits.DGD && o.Step[0] != o.Step[1] {
+			off := g.Ls[k] - o.Wavelength // of a batch that is shifted
+			s, err := m.StepDelay(o.Step[0]+off, o.Step[1]+off, g.Ts[k])
+			if err != nil {
+				return err
+			}
+			if !math.IsNaN(s) {
+				v = s * s
+			}
+		}
+		take(i, v)
+	}
+	return nil
+}
+
 // Predict returns what the model says each observation's value is.
 func (p *Batch) Predict(ctx context.Context, m model.Model) ([]float64, error) {
 	out := make([]float64, len(p.Obs))
-	return out, p.evaluate(ctx, m, func(i int, t model.Transmission) { out[i] = figure(&p.Obs[i], p.d, t) })
+	return out, parallel.Each(len(p.Groups), func(n int) error {
+		g := p.Groups[n]
+		if !g.sent() {
+			return p.numbers(ctx, g, m, func(i int, v float64) { out[i] = v })
+		}
+		return g.transmissions(ctx, m, func(i int, t model.Transmission) { out[i] = figure(&p.Obs[i], p.d, t) })
+	})
 }
 
-// ripple returns what the phases of ghosts leave open of the backward observations; nothing of forward ones, where they
-// are a ten-thousandth of the light.
+// Worst returns what a model says of a quantity along a sweep, for the worst polarization and in the scale in which the
+// quantity is compared.
+func Worst(ctx context.Context, m model.Model, q limits.Quantity, ls []quantity.Length,
+	t quantity.Temperature) ([]float64, error) {
+	switch q {
+	case limits.DGD:
+		return m.Delays(ctx, ls, t)
+	case limits.ReturnLoss:
+		all, err := m.Returned(ctx, ls, t)
+		out := make([]float64, len(all))
+		for i, r := range all {
+			out[i] = r.Power
+		}
+		return out, err
+	}
+	all, err := m.Over(ctx, (&group{quantity: q}).direction(), ls, t)
+	out := make([]float64, len(all))
+	for i, v := range all {
+		out[i] = WorstOf(q, v)
+	}
+	return out, err
+}
+
+// darkest is the transmission of no light at all, 300 dB. An element the wrong way round may send all light past the
+// receiver, and what is left of it in the receiver's mode is less than a number can hold.
+const darkest = 1e-30
+
+// Lit is a transmission that has a loss.
+func Lit(t model.Transmission) model.Transmission {
+	return model.Transmission{T1: max(t.T1, darkest), T2: max(t.T2, darkest)}
+}
+
+// WorstOf is what a transmission makes of an isolation, an insertion loss or a PDL, for the worst polarization and in
+// the scale of the quantity.
+func WorstOf(q limits.Quantity, t model.Transmission) float64 {
+	t = Lit(t)
+	switch q {
+	case limits.Isolation:
+		return t.T1
+	case limits.PDL:
+		return math.Pow(quantity.Decibels(t.T1/t.T2), 2)
+	}
+	return -quantity.Decibels(t.T2)
+}
+
+// ripple returns what the phases of double reflections leave open of isolations, and those of single ones of return
+// losses; nothing of other figures, where double ones are a ten-thousandth of the light.
 func (p *Batch) ripple(ctx context.Context, m model.Model) ([]model.Ripple, error) {
 	out := make([]model.Ripple, len(p.Obs))
 	for _, g := range p.Groups {
+		if g.quantity == limits.ReturnLoss {
+			r, err := m.Returned(ctx, g.Ls, g.Ts[0])
+			if err != nil {
+				return nil, err
+			}
+			for k, i := range g.at {
+				out[i] = model.Ripple{Mean: r[k].Ripple, T1: r[k].Ripple}
+			}
+			continue
+		}
 		if g.direction() != model.Backward {
 			continue
 		}
@@ -214,8 +324,8 @@ func figure(o *readings.Observation, d *readings.Set, t model.Transmission) floa
 		return t.Mean()
 	case o.Backward():
 		return t.T1
-	case d.MeanLoss:
+	case o.Quantity == limits.InsertionLoss && d.MeanLoss:
 		return -quantity.Decibels(t.Mean())
 	}
-	return -quantity.Decibels(t.T2)
+	return WorstOf(o.Quantity, t)
 }

@@ -7,7 +7,9 @@ import (
 
 	"wedgework/optics/parallel"
 	"wedgework/optics/tolerance"
+	"wedgework/reports/limits"
 	"wedgework/reports/verify/model"
+	"wedgework/reports/verify/readings"
 )
 
 // Trials is how many units are drawn within the tolerances. The ends of a 95.45 % interval then lie between the ninth
@@ -15,12 +17,16 @@ import (
 const Trials = 400
 
 // Scatter is a model over its declared tolerances: units drawn within them. All of their values at all readings come
-// from a surface where one holds, and from the units themselves where none does.
+// from surfaces where they hold, and from the units themselves where none does.
 type Scatter struct {
-	centre  model.Model
-	sample  *tolerance.Sample // nil without tolerances
-	surface *surface          // nil: every trial is evaluated
+	centre   model.Model
+	sample   *tolerance.Sample // nil without tolerances
+	surfaces []*surface        // of each family; nil: every trial is evaluated
 }
+
+// families are the quantities whose trials come from one surface: what passes for one need not for another.
+var families = [][]limits.Quantity{{limits.Isolation, limits.InsertionLoss}, {limits.PDL}, {limits.DGD},
+	{limits.ReturnLoss}}
 
 // NewScatter draws the trials and lays the surface for the readings of a plan.
 func NewScatter(ctx context.Context, m model.Model, tolerances map[string]tolerance.Tolerance,
@@ -53,18 +59,50 @@ func (s *Scatter) Spread(ctx context.Context, p *Batch) (*Spread, error) {
 		return nil, err
 	}
 	out := &Spread{Centre: centre}
-	switch {
-	case s.sample == nil:
-	case s.surface != nil:
-		out.Trials = s.surface.trials(p, centre)
-	default:
-		out.Trials = make([][]float64, Trials)
-		err = parallel.Each(Trials, func(t int) (err error) {
-			out.Trials[t], err = s.at(ctx, p, s.centre, s.sample.Draws[t])
-			return err
-		})
+	if s.sample == nil {
+		return out, nil
 	}
-	return out, err
+	out.Trials = make([][]float64, Trials)
+	for t := range out.Trials {
+		out.Trials[t] = make([]float64, len(p.Obs))
+	}
+	for f, quantities := range families {
+		part, at := p.Only(quantities)
+		if len(at) == 0 {
+			continue
+		}
+		trials, err := s.family(ctx, f, part, picked(centre, at))
+		if err != nil {
+			return nil, err
+		}
+		for t, values := range trials {
+			for k, i := range at {
+				out.Trials[t][i] = values[k]
+			}
+		}
+	}
+	return out, nil
+}
+
+// picked are the values at some places.
+func picked(values []float64, at []int) []float64 {
+	out := make([]float64, len(at))
+	for k, i := range at {
+		out[k] = values[i]
+	}
+	return out
+}
+
+// family evaluates the trials of one family.
+func (s *Scatter) family(ctx context.Context, f int, p *Batch, centre []float64) ([][]float64, error) {
+	if s.surfaces != nil && s.surfaces[f] != nil {
+		return s.surfaces[f].trials(p, centre), nil
+	}
+	trials := make([][]float64, Trials)
+	return trials, parallel.Each(Trials, func(t int) (err error) {
+		trials[t], err = s.at(ctx, p, s.centre, s.sample.Draws[t])
+		return err
+	})
 }
 
 // at evaluates a unit whose parameters depart from those of the model given.
@@ -87,19 +125,38 @@ const (
 	proofLeast = 1e-4
 )
 
-// lay finds a surface that passes for the trials it is most likely to be wrong for, midway between its nodes. The first
+// resolved is what a PDL in dB and a DGD in ps may be off: no instrument resolves it (a choice, as in tolerance).
+var resolved = map[limits.Quantity]float64{limits.PDL: 5e-4, limits.DGD: 1e-4}
+
+// lay finds surfaces that pass for the trials they are most likely to be wrong for, midway between their nodes. The first
 // has the double reflections of the model in the centre, which is most of the work and seldom matters to a difference.
 func (s *Scatter) lay(ctx context.Context, p *Batch) error {
 	if s.sample.Places() > Trials {
 		return nil // as dear as the trials
 	}
+	s.surfaces = make([]*surface, len(families))
+	for f, quantities := range families {
+		part, at := p.Only(quantities)
+		if len(at) == 0 {
+			continue
+		}
+		var err error
+		if s.surfaces[f], err = s.layOne(ctx, part); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// layOne is lay for one family; nil where no surface passes.
+func (s *Scatter) layOne(ctx context.Context, p *Batch) (*surface, error) {
 	far := s.sample.Farthest()
 	var real [proofs][]float64
 	var between *Batch
 	for _, m := range []model.Model{model.Rough(s.centre), s.centre} {
 		laid, err := s.newSurface(ctx, m, p)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		if between == nil {
 			between = laid.between(p)
@@ -108,23 +165,22 @@ func (s *Scatter) lay(ctx context.Context, p *Batch) error {
 				return err
 			})
 			if err != nil {
-				return err
+				return nil, err
 			}
 		}
 		centre, err := between.Predict(ctx, s.centre)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		if passes(laid.trials(between, centre), centre, far, real[:]) {
-			s.surface = laid
-			return nil
+		if passes(between, laid.trials(between, centre), centre, far, real[:]) {
+			return laid, nil
 		}
 	}
-	return nil
+	return nil, nil
 }
 
 // passes reports whether trials of a surface are what the units themselves say, as closely as their interval needs.
-func passes(laid [][]float64, centre []float64, far []int, real [][]float64) bool {
+func passes(p *Batch, laid [][]float64, centre []float64, far []int, real [][]float64) bool {
 	column := make([]float64, len(laid))
 	for i := range centre {
 		for t := range laid {
@@ -132,6 +188,9 @@ func passes(laid [][]float64, centre []float64, far []int, real [][]float64) boo
 		}
 		low, high := tails(column)
 		may := max(tolerance.ProofShare*(high-low), proofLeast*math.Abs(centre[i]))
+		if scale := p.Obs[i].Scale(); scale == readings.Square {
+			may = max(may, scale.Moved(resolved[p.Obs[i].Quantity], centre[i]))
+		}
 		for k, values := range real {
 			if !(math.Abs(column[far[k]]-values[i]) <= may) {
 				return false

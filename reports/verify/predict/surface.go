@@ -176,7 +176,7 @@ func (s *surface) trials(p *Batch, centre []float64) [][]float64 {
 			row := off.RawRowView(t)
 			for k, i := range g.at {
 				out[t][i] = centre[i] + row[k]
-				if g.quantity == limits.Isolation {
+				if readings.ScaleOf(g.quantity) != readings.Level {
 					out[t][i] = max(out[t][i], 0)
 				}
 			}

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
 	"wedgework/reports/measured"
 	"wedgework/reports/uncertainty"
 	"wedgework/reports/verify/model"
@@ -47,7 +48,12 @@ func Terms(ctx context.Context, d *readings.Set, b uncertainty.Budget, m model.M
 		return nil, err
 	}
 	terms = append(terms, more...)
-	if err := eachUncertain(d, terms); err != nil {
+	for _, q := range limits.Quantities {
+		if t, ok := d.OpenTerm(q); ok {
+			terms = append(terms, t)
+		}
+	}
+	if err := eachUncertain(d, b); err != nil {
 		return nil, err
 	}
 	if d.Floor != nil && d.Back > 0 {
@@ -71,9 +77,13 @@ func contributed(d *readings.Set, c uncertainty.Contribution, slopes func(quanti
 	}
 	dimension := c.Value.Dimension()
 	if dimension != quantity.OfLength && dimension != quantity.OfTemperature {
+		acts := map[limits.Quantity]float64{}
+		for _, q := range limits.Quantities {
+			acts[q] = readings.Acts(q, c)
+		}
 		for i, o := range d.Obs {
-			if t.Shared != uncertainty.ByPoint || math.IsNaN(o.Stated) {
-				t.U[i] = standard * o.PerLevel(level[i])
+			if u := acts[o.Quantity]; u > 0 && (t.Shared != uncertainty.ByPoint || math.IsNaN(o.Stated)) {
+				t.U[i] = o.Scale().Moved(u, level[i])
 			}
 		}
 		return t, nil
@@ -99,28 +109,25 @@ func statedTerm(d *readings.Set, level []float64) *readings.Term {
 		Shared: uncertainty.ByPoint, Value: quantity.Of(0, "dB"), U: make([]float64, len(d.Obs))}
 	for i, o := range d.Obs {
 		if !math.IsNaN(o.Stated) {
-			t.U[i] = o.Stated * o.PerLevel(level[i])
+			t.U[i] = o.Scale().Moved(o.Stated, level[i])
 		}
 	}
 	return t
 }
 
 // eachUncertain returns an error for a reading without an uncertainty of its own level: one would outweigh all others.
-func eachUncertain(d *readings.Set, terms []readings.Term) error {
-	point := slices.ContainsFunc(terms, func(t readings.Term) bool {
-		d := t.Value.Dimension()
-		return t.Shared == uncertainty.ByPoint && t.Standard > 0 && d != quantity.OfLength &&
-			d != quantity.OfTemperature
-	})
-	for _, o := range d.Obs {
+func eachUncertain(d *readings.Set, b uncertainty.Budget) error {
+	for i := range d.Obs {
+		o := &d.Obs[i]
 		line := d.Rows[o.Row].Line
 		switch {
-		case math.IsNaN(o.Stated) && !point:
+		case math.IsNaN(o.Stated) && !(o.PointNoise(b) > 0):
 			return fmt.Errorf("line %d: no uncertainty for this reading alone: add repeatability=0.05*dB, or the "+
 				"like, to the "+
 				"budget, or a column u(%s) to the file", line, o.Quantity)
 		case !math.IsNaN(o.Stated) && !(o.Stated > 0):
-			return fmt.Errorf("line %d: u(%s) is %g dB, expected a positive uncertainty", line, o.Quantity, o.Stated)
+			return fmt.Errorf("line %d: u(%s) is %g %s, expected a positive uncertainty", line, o.Quantity, o.Stated,
+				o.Quantity.Unit())
 		}
 	}
 	return nil
@@ -212,8 +219,11 @@ func floorTerm(d *readings.Set, f *uncertainty.Floor) readings.Term {
 	return t
 }
 
-// RippleName is how the budget calls the model's ghost ripple.
-const RippleName = "ghost ripple of the model"
+// RippleName is how the budget calls the model's ghost ripple, ReturnRippleName that of reflections among each other.
+const (
+	RippleName       = "ghost ripple of the model"
+	ReturnRippleName = "interference of reflections"
+)
 
 // withRipple adds what the model leaves open because it averages ghost ripple out. It belongs to each point:
 // over a sweep the fringes average out.
@@ -235,6 +245,17 @@ func withRipple(ctx context.Context, d *readings.Set, p *Batch, m model.Model,
 	}
 	if seen {
 		terms = append(terms, t)
+	}
+	single := t
+	single.Name, single.U = ReturnRippleName, make([]float64, len(d.Obs))
+	seen = false
+	for i := range d.Obs {
+		if d.Obs[i].Quantity == limits.ReturnLoss {
+			single.U[i], seen = all[i].T1, true
+		}
+	}
+	if seen {
+		terms = append(terms, single)
 	}
 	return terms, nil
 }

@@ -82,7 +82,7 @@ func (x *Subject) grossErrors() []Check {
 
 func (x *Subject) polarization() Check {
 	c := Check{Name: "source polarization"}
-	over := slices.ContainsFunc(x.Limits, func(l limits.Limit) bool { return l.Quantity != limits.PDL })
+	over := slices.ContainsFunc(x.Limits, func(l limits.Limit) bool { return readings.Worst(l.Quantity) })
 	switch p := x.Polarization; {
 	case p == readings.Scrambled:
 		c.Outcome, c.Sentence = document.Pass,

@@ -52,19 +52,19 @@ func (x *Subject) outlierCheck() Check {
 func (x *Subject) repeats() Check {
 	c := Check{Name: "drift between repeats", Sentence: "the file numbers no sweep as a repeat"}
 	type key struct {
-		l        quantity.Length
-		t        quantity.Temperature
-		backward bool
+		l quantity.Length
+		t quantity.Temperature
+		q limits.Quantity
 	}
 	first := map[key]readings.Observation{}
 	type pair struct{ sum, variance, count float64 }
 	pairs := map[int]*pair{} // by number of the repeat
 	most := 0
 	for _, o := range x.Obs {
-		if o.Bound {
-			continue // two bounds say nothing of a drift
+		if o.Bound || o.Scale() == readings.Square {
+			continue // two bounds say nothing of a drift, nor do ratios of levels and delays
 		}
-		k := key{o.Wavelength, o.Temperature, o.Backward()}
+		k := key{o.Wavelength, o.Temperature, o.Quantity}
 		n := x.Rows[o.Row].Repeat
 		if a, ok := first[k]; !ok {
 			first[k] = o

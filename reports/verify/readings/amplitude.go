@@ -20,7 +20,8 @@ func Decibels(y float64) float64 {
 	return -20 * math.Log10(y)
 }
 
-// Amplitude returns the amplitude of a value of the observation, and what a unit of the value changes it by.
+// Amplitude returns the amplitude of a value of an isolation or an insertion loss, and what a unit of the value changes
+// it by.
 func (o Observation) Amplitude(value float64) (y, slope float64) {
 	if o.Backward() {
 		y = Root(value)
@@ -28,14 +29,6 @@ func (o Observation) Amplitude(value float64) (y, slope float64) {
 	}
 	y = math.Pow(10, -value/20)
 	return y, -y * math.Ln10 / 20
-}
-
-// PerLevel returns what one decibel of error does to the observation's value, at a leakage power.
-func (o Observation) PerLevel(level float64) float64 {
-	if o.Backward() {
-		return -level * PerDecibel
-	}
-	return 1
 }
 
 func Root(v float64) float64 { return math.Sqrt(max(v, 0)) }

@@ -2,7 +2,6 @@ package readings
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -30,9 +29,8 @@ func (d *Set) Within(l limits.Limit, q limits.Quantity) []int {
 // missing. Inside a band no two readings may lie further apart than gap, so that none of it is further than half of
 // that from a reading; nor may its ends be.
 func (d *Set) Covered(l limits.Limit, gap quantity.Length) (bool, string) {
-	if l.Quantity == limits.DGD || l.Quantity == limits.ReturnLoss {
-		return false, fmt.Sprintf("a verification does not compare readings of %s with limits; trials and corners do",
-			l.Quantity)
+	if why := d.Apart[l.Quantity]; why != "" {
+		return false, why
 	}
 	var missing []string
 	reach := gap/2 + slack
@@ -43,7 +41,7 @@ func (d *Set) Covered(l limits.Limit, gap quantity.Length) (bool, string) {
 	for _, t := range ends {
 		run := -1
 		for i, r := range d.Runs {
-			if limits.Near(r.Temperature, t, t, TemperatureMargin) && d.count(i, l.Quantity) > 0 {
+			if limits.Near(r.Temperature, t, t, TemperatureMargin) && r.Count[l.Quantity] > 0 {
 				run = i
 			}
 		}
@@ -73,12 +71,7 @@ const slack = 0.5e-3 * quantity.Nanometre
 func (d *Set) Wavelengths(run int, q limits.Quantity) []quantity.Length {
 	var ls []quantity.Length
 	for _, o := range d.Obs {
-		r := d.Rows[o.Row]
-		switch {
-		case o.Run != run:
-		case o.Quantity == q:
-			ls = append(ls, o.Wavelength)
-		case q == limits.PDL && o.Quantity == limits.InsertionLoss && !math.IsNaN(r.PDL):
+		if o.Run == run && o.Quantity == q {
 			ls = append(ls, o.Wavelength)
 		}
 	}
@@ -86,7 +79,16 @@ func (d *Set) Wavelengths(run int, q limits.Quantity) []quantity.Length {
 	return ls
 }
 
-func (d *Set) count(run int, q limits.Quantity) int { return len(d.Wavelengths(run, q)) }
+// Of lists the observations of a quantity in a run, in the order of the file.
+func (d *Set) Of(run int, q limits.Quantity) []int {
+	var all []int
+	for i := range d.Obs {
+		if d.Obs[i].Run == run && d.Obs[i].Quantity == q {
+			all = append(all, i)
+		}
+	}
+	return all
+}
 
 func (d *Set) span(run int, q limits.Quantity) (low, high quantity.Length) {
 	ls := d.Wavelengths(run, q)

@@ -43,14 +43,17 @@ func (m *Measurement) Doubts() []Doubt {
 			"%%d readings show less power than the floor of %.1f dB%%s: the floor or the readings are wrong",
 			m.Floor.Level))
 	}
-	for _, q := range Quantities() {
-		if q != limits.Isolation {
+	for _, q := range limits.Quantities {
+		if ScaleOf(q) == Level {
 			all = m.doubt(all, Gain, q, m.below(q), "%d readings of "+text.Spoken(q)+
 				" show gain%s, which a passive part cannot have: check sign and reference")
 		}
 	}
 	for run, r := range m.Runs {
-		for _, q := range Quantities() {
+		for _, q := range limits.Quantities {
+			if ScaleOf(q) == Square {
+				continue // near zero such readings are equal to the last digit, whatever noise a budget states for others
+			}
 			if at := m.stuck(run, q); len(at) > 0 {
 				all = append(all, Doubt{Name: Stuck, Quantity: q, Obs: at, Sentence: fmt.Sprintf(
 					"all %d readings of %s at %s are %g dB: the instrument seems to be stuck", len(at), text.Spoken(q),

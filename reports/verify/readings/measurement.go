@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
 	"wedgework/reports/uncertainty"
 )
 
@@ -45,14 +46,14 @@ func (m *Measurement) CovarianceWithModel() *uncertainty.Covariance {
 	return m.Set.Covariance(m.Terms, UpTo(n), Ones(n))
 }
 
-// Isolation returns the net isolation of a backward observation in dB; for an "at least" reading the
-// least that it proves at one-sided 95 %.
-func (m *Measurement) Isolation(i int) (dB float64, atLeast bool) {
-	p := m.Values[i]
+// Figure returns what an observation says the figure is, net of floor and noise, in its unit; for an "at least" reading
+// the least that it proves at one-sided 95 %.
+func (m *Measurement) Figure(i int) (figure float64, atLeast bool) {
+	scale := m.Obs[i].Scale()
 	if m.Censored[i] {
-		return Decibels(math.Sqrt(max(p, 0) + OneSided*m.Own.Standard(i))), true
+		return scale.Figure(max(m.Values[i], 0) + OneSided*m.Own.Standard(i)), true
 	}
-	return Decibels(math.Sqrt(p)), false
+	return scale.Figure(m.Values[i]), false
 }
 
 // CurveNoise is the standard uncertainty of an observation's value as a curve through a sweep takes it: its own, and
@@ -60,12 +61,12 @@ func (m *Measurement) Isolation(i int) (dB float64, atLeast bool) {
 // n times.
 func (m *Measurement) CurveNoise(i, n int) float64 {
 	o := &m.Obs[i]
-	level := o.Power
-	if !o.Backward() {
-		level = 0
-	}
-	return math.Hypot(m.Own.Point(i), o.Reference()*o.PerLevel(level)*math.Sqrt(float64(n)))
+	return math.Hypot(m.Own.Point(i), o.Reference()*o.PerLevel(o.Power)*math.Sqrt(float64(n)))
 }
+
+// Worst reports whether a figure of the quantity is that of the worst polarization only if the readings sought it: a PDL
+// and a DGD are of all polarizations by themselves.
+func Worst(q limits.Quantity) bool { return q != limits.PDL && q != limits.DGD }
 
 // Sought reports whether the readings say what the worst polarization does: extremes, or means that can be taken there.
 // A reading in one state of unknown polarization only bounds it.

@@ -1,6 +1,8 @@
 package readings
 
 import (
+	"math"
+
 	"wedgework/optics/quantity"
 	"wedgework/reports/limits"
 	"wedgework/reports/measured"
@@ -18,27 +20,58 @@ const (
 	Unstated     Polarization = ""
 )
 
-// Reading is one row of a measurement, losses in dB, positive. NaN means not measured; a standard
-// uncertainty (dB) of NaN means that the file has none for this reading.
-type Reading struct {
-	Line          int // in the file
-	Repeat        int // number of the repeated sweep; 0 without
-	Wavelength    quantity.Length
-	Temperature   quantity.Temperature
-	Isolation     float64
-	AtLeast       bool // the file gives the isolation as a bound, as in >62: the instrument saw less light than that
-	InsertionLoss float64
-	PDL           float64
-	UIsolation    float64
-	ULoss         float64
-	UPDL          float64
+// Figure is one quantity as it was read, in its unit: losses in dB, positive, a DGD in ps.
+type Figure struct {
+	Quantity limits.Quantity
+	Value    float64 // NaN: not measured
+	U        float64 // standard uncertainty that it shares with no other reading; NaN: the file states none
+	AtLeast  bool    // the file gives it as a bound, as in >62: the instrument saw less light than that
 
-	// Errors that the isolation and the loss share with those of other rows, in dB: of the reference that they were
-	// divided by. They are not part of UIsolation and ULoss.
-	CommonIsolation, CommonLoss []measured.Term
+	// Errors that it shares with readings of other rows: of the reference that they were divided by. They are not part
+	// of U.
+	Common []measured.Term
+
+	// Bias is what noise is expected to have added to the square of a PDL or a DGD; NaN where that is not known, for the
+	// instrument may have taken it off.
+	Bias float64
+
+	// Step holds the wavelengths that a DGD was measured between; zero where that is not known.
+	Step [2]quantity.Length
+}
+
+// NewFigure is a figure of which nothing but the value is known.
+func NewFigure(q limits.Quantity, value float64) Figure {
+	return Figure{Quantity: q, Value: value, U: math.NaN(), Bias: math.NaN()}
+}
+
+// Unbiased is the figure less what noise is known to have added to it.
+func (f *Figure) Unbiased() float64 {
+	if math.IsNaN(f.Bias) {
+		return math.Abs(f.Value)
+	}
+	return Root(f.Value*f.Value - f.Bias)
+}
+
+// Reading is one row of a measurement: what was read at one wavelength and temperature.
+type Reading struct {
+	Line        int // in the file
+	Repeat      int // number of the repeated sweep; 0 without
+	Wavelength  quantity.Length
+	Temperature quantity.Temperature
+	Figures     []Figure // at most one of each quantity
 
 	UWavelength  quantity.Length      // standard uncertainties of where the reading stands; 0: not stated
 	UTemperature quantity.Temperature // a difference
+}
+
+// Of returns the figure of a quantity; nil where the row has none.
+func (r *Reading) Of(q limits.Quantity) *Figure {
+	for i := range r.Figures {
+		if r.Figures[i].Quantity == q && !math.IsNaN(r.Figures[i].Value) {
+			return &r.Figures[i]
+		}
+	}
+	return nil
 }
 
 // Readings is the measurement of one unit; FromTable makes one of a *measured.Table.
@@ -50,8 +83,8 @@ type Readings struct {
 	MeanLoss     bool        // losses are means over polarization whatever the isolations are
 	Meta         [][2]string // key and value, as in the file
 
-	// Digit is one in the last digit of the readings as the file writes them, dB, by quantity; nil where that is not
-	// known.
+	// Digit is one in the last digit of the readings as the file writes them, in their unit, by quantity; nil where
+	// that is not known.
 	Digit map[limits.Quantity]float64
 	Rows  []Reading
 }

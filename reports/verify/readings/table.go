@@ -27,7 +27,8 @@ func FromTable(t *measured.Table) (Readings, error) {
 	for _, kv := range t.Meta {
 		r.Meta = append(r.Meta, [2]string{kv.Key, kv.Value})
 	}
-	for _, name := range []string{measured.Isolation, measured.InsertionLoss, measured.InsertionLossMax, measured.PDL} {
+	for _, name := range []string{measured.Isolation, measured.InsertionLoss, measured.InsertionLossMax, measured.PDL,
+		measured.DGD, measured.ReturnLoss} {
 		for i, u := range t.U[name] {
 			if u == 0 {
 				return Readings{}, certain(t, name, i)
@@ -43,30 +44,68 @@ func FromTable(t *measured.Table) (Readings, error) {
 	} else if t.Figure(measured.InsertionLossMax) != nil && r.Polarization == MinMax {
 		loss = measured.InsertionLossMax
 	}
-	r.Digit = map[limits.Quantity]float64{limits.Isolation: t.LastDigit(measured.Isolation),
-		limits.InsertionLoss: t.LastDigit(loss)}
+	columns := columnsOf(loss)
+	r.Digit = map[limits.Quantity]float64{}
+	for _, c := range columns {
+		r.Digit[c.quantity] = t.LastDigit(c.name) / c.unit
+	}
 	for i := range t.Rows() {
 		repeat := 0
 		if t.Repeat != nil {
 			repeat = t.Repeat[i]
 		}
-		r.Rows = append(r.Rows, Reading{
+		row := Reading{
 			Line: t.Line[i], Repeat: repeat,
 			Wavelength: t.Wavelength[i], Temperature: t.Temperature[i],
-			Isolation:     unbiased(t, measured.Isolation, i),
-			AtLeast:       t.AtLeast(measured.Isolation, i),
-			InsertionLoss: at(t.Figure(loss), i),
-			PDL:           unbiased(t, measured.PDL, i),
-			UIsolation:    own(t, measured.Isolation, i),
-			ULoss:         own(t, loss, i),
-			UPDL:          at(t.U[measured.PDL], i),
-			UWavelength:   quantity.Length(stated(t.U[measured.Wavelength], i)),
-			UTemperature:  quantity.Temperature(stated(t.U[measured.Temperature], i)),
-
-			CommonIsolation: t.Shared(measured.Isolation, i), CommonLoss: t.Shared(loss, i),
-		})
+			UWavelength:  quantity.Length(stated(t.U[measured.Wavelength], i)),
+			UTemperature: quantity.Temperature(stated(t.U[measured.Temperature], i)),
+		}
+		for _, c := range columns {
+			if f, ok := c.figure(t, i); ok {
+				row.Figures = append(row.Figures, f)
+			}
+		}
+		r.Rows = append(r.Rows, row)
 	}
 	return r, nil
+}
+
+// column is a column of a table that readings of a quantity are in; unit is one of the readings' in that of the table.
+type column struct {
+	quantity limits.Quantity
+	name     string
+	unit     float64
+}
+
+// columnsOf lists them, the losses being in the one named.
+func columnsOf(loss string) []column {
+	ps := PerUnit(quantity.MustNamed(limits.DGD.Unit()))
+	return []column{{limits.Isolation, measured.Isolation, 1}, {limits.InsertionLoss, loss, 1},
+		{limits.PDL, measured.PDL, 1}, {limits.DGD, measured.DGD, ps}, {limits.ReturnLoss, measured.ReturnLoss, 1}}
+}
+
+// figure returns what a row has in the column; false where nothing was measured.
+func (c column) figure(t *measured.Table, i int) (f Figure, ok bool) {
+	v := at(t.Figure(c.name), i)
+	if math.IsNaN(v) {
+		return f, false
+	}
+	f = NewFigure(c.quantity, v/c.unit)
+	f.U, f.AtLeast, f.Common = own(t, c.name, i)/c.unit, t.AtLeast(c.name, i), t.Shared(c.name, i)
+	switch {
+	case ScaleOf(c.quantity) == Square:
+		f.Common = nil // both states were divided by it
+		f.U = at(t.U[c.name], i) / c.unit
+		if t.Computed(c.name) {
+			f.Bias = t.BiasOfSquare(c.name, i) / (c.unit * c.unit)
+		}
+	case c.quantity == limits.Isolation:
+		f.Value = unbiased(t, c.name, i)
+	}
+	if c.quantity == limits.DGD && t.Steps != nil {
+		f.Step = t.Steps[i]
+	}
+	return f, true
 }
 
 // unbiased is a reading less the bias that noise gives it, where it was computed from powers or matrices.

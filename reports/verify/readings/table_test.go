@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/limits"
 	"wedgework/reports/measured"
 )
 
@@ -27,12 +28,13 @@ func TestFromTable(t *testing.T) {
 	if r.Unit != "0417" || r.Polarization != Scrambled || len(r.Rows) != 2 || r.Meta[0] != [2]string{"unit", "0417"} {
 		t.Errorf("got %+v", r)
 	}
-	if a := r.Rows[0]; a.Line != 4 || a.Isolation != 40 || a.UIsolation != 0.1 || !math.IsNaN(a.InsertionLoss) ||
-		!math.IsNaN(a.PDL) {
+	if a := r.Rows[0]; a.Line != 4 || a.Of(limits.Isolation).Value != 40 || a.Of(limits.Isolation).U != 0.1 ||
+		a.Of(limits.InsertionLoss) != nil || a.Of(limits.PDL) != nil {
 		t.Errorf("got %+v", a)
 	}
 	table.Bound = map[string][]bool{measured.Isolation: {true, false}}
-	if r, err := FromTable(table); err != nil || !r.Rows[0].AtLeast || r.Rows[1].AtLeast {
+	if r, err := FromTable(table); err != nil || !r.Rows[0].Of(limits.Isolation).AtLeast ||
+		len(r.Rows[1].Figures) > 0 {
 		t.Errorf("a bound: got %+v, %v", r.Rows, err)
 	}
 	table.U[measured.Wavelength], table.U[measured.Temperature] = []float64{1e-12, nan}, []float64{0.3, 0.2}

@@ -96,7 +96,7 @@ func agreement(figures []decide.Figure, joint decide.Joint) Verdict {
 			continue
 		}
 		count++
-		isolation = isolation || f.Name != decide.InsertionLoss
+		isolation = isolation || f.Quantity == limits.Isolation
 		en := math.Abs(f.Specified.En)
 		if en > 1 {
 			off++
@@ -183,22 +183,22 @@ func what(d decide.Decision) string {
 	if d.Limit.AtLeast {
 		sense = "at least"
 	}
-	dB := quantity.MustNamed("dB")
-	n := text.FigureDecimals("dB")
-	s := fmt.Sprintf("%s %s %s dB (%s)", text.Spoken(d.Limit.Quantity), sense, text.Number(d.Limit.Value, n),
+	name := d.Limit.Quantity.Unit()
+	unit, n := quantity.MustNamed(name), text.FigureDecimals(name)
+	s := fmt.Sprintf("%s %s %s %s (%s)", text.Spoken(d.Limit.Quantity), sense, text.Number(d.Limit.Value, n), name,
 		d.Condition())
-	measured := text.Number(d.Measured, n) + " dB"
+	measured := text.Number(d.Measured, n) + " " + name
 	switch {
 	case !d.Decided:
 		s += ", not measured"
 	case d.AtLeast:
 		s += ", measured at least " + measured
-	case d.Lopsided() && d.High >= readings.Most:
-		s += fmt.Sprintf(", measured %s (interval from %s dB upwards)", measured, text.Number(d.Low, n))
+	case d.Lopsided() && d.High >= readings.Most && name == "dB":
+		s += fmt.Sprintf(", measured %s (interval from %s %s upwards)", measured, text.Number(d.Low, n), name)
 	case d.Lopsided():
-		s += fmt.Sprintf(", measured %s (interval %s)", measured, text.Range(d.Low, d.High, n, dB))
+		s += fmt.Sprintf(", measured %s (interval %s)", measured, text.Range(d.Low, d.High, n, unit))
 	default:
-		s += ", measured " + text.PlusMinus(d.Measured, d.Expanded, n, dB)
+		s += ", measured " + text.PlusMinus(d.Measured, d.Expanded, n, unit)
 	}
 	if d.Reserve != "" {
 		s += "; " + d.Reserve

@@ -6,6 +6,7 @@ import (
 
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
+	"wedgework/reports/limits"
 	"wedgework/reports/verify/decide"
 	"wedgework/reports/verify/diagnose"
 	"wedgework/reports/verify/fitting"
@@ -85,7 +86,8 @@ func TestAgreement(t *testing.T) {
 	figures := func(en ...float64) []decide.Figure {
 		var all []decide.Figure
 		for _, e := range en {
-			all = append(all, decide.Figure{Name: decide.MinimumIsolation, Unit: "dB", Determined: true, High: 0.1,
+			all = append(all, decide.Figure{Name: decide.MinimumIsolation, Quantity: limits.Isolation, Unit: "dB",
+				Determined: true, High: 0.1,
 				Specified: decide.FigureComparison{En: e}})
 		}
 		return all

@@ -1,4 +1,4 @@
-package decide
+package predict
 
 import (
 	"math"
@@ -12,13 +12,13 @@ import (
 // decibels of a transmission of 1e-30, the same for every polarization.
 func TestNoLight(t *testing.T) {
 	dark := model.Transmission{}
-	if got := worstOf(limits.InsertionLoss, dark); math.Abs(got-300) > 1e-9 {
+	if got := WorstOf(limits.InsertionLoss, dark); math.Abs(got-300) > 1e-9 {
 		t.Errorf("insertion loss of no light: %g dB, want 300", got)
 	}
-	if got := worstOf(limits.PDL, dark); got != 0 {
+	if got := WorstOf(limits.PDL, dark); got != 0 {
 		t.Errorf("PDL of no light: %g dB, want 0", got)
 	}
-	if l := lit(dark); l.Mean()/l.T2 != 1 {
+	if l := Lit(dark); l.Mean()/l.T2 != 1 {
 		t.Errorf("from the mean to the worst polarization of no light: %g, want 1", l.Mean()/l.T2)
 	}
 }
