@@ -15,14 +15,19 @@ import (
 	"io"
 )
 
-// Limits, far above what a report needs (a choice). A file of the size allowed is read into memory whole.
+// Limits, far above what a report needs (a choice). A file of the size allowed is read into memory whole. What a report
+// carries stays in memory, some 200 MB of it at most; objects may be read again and again, but not more bytes of them
+// than maxRead together.
 const (
-	MaxFile     = 128 << 20 // bytes of a file
-	maxStream   = 64 << 20  // bytes of a stream unpacked
-	maxUnpacked = 256 << 20 // of all that is unpacked together
-	maxObjects  = 1 << 20
-	maxValues   = 1 << 23 // read from a file, or from the content of a page
-	maxUpdates  = 64
+	MaxFile        = 128 << 20 // bytes of a file
+	maxStream      = 64 << 20  // bytes of a stream unpacked
+	maxUnpacked    = 192 << 20 // of all that is unpacked together
+	maxObjects     = 1 << 18
+	maxValues      = 1 << 21 // of PDF, in the objects that are read, each time that they are
+	maxRead        = 512 << 20
+	maxUpdates     = 64
+	maxAttachments = 1 << 14
+	maxName        = 1 << 10 // bytes of the name of an attachment
 )
 
 // File is a PDF file taken apart. It is used from one goroutine.
@@ -31,6 +36,7 @@ type File struct {
 	places   map[int]int // object number to offset
 	trailer  Dict
 	unpacked int
+	read     int // bytes of objects so far
 	left     int // values that may still be read
 }
 
@@ -129,6 +135,9 @@ func (f *File) table(l *lexer) (Dict, error) {
 			default:
 				return nil, fmt.Errorf("cross-reference table: object %d is neither in use nor free", first+i)
 			}
+			if len(f.places) > maxObjects {
+				return nil, fmt.Errorf("cross-reference table: found more than %d objects", maxObjects)
+			}
 		}
 	}
 	v, err := l.value(0)
@@ -175,6 +184,10 @@ func (f *File) direct(number int) (Value, *lexer, error) {
 	v, err := l.value(0)
 	if err != nil {
 		return nil, l, fmt.Errorf("object %d: %w", number, err)
+	}
+	if f.read += l.at - offset; f.read > maxRead {
+		return nil, l, fmt.Errorf("object %d: objects are read again and again, more than %d bytes of them", number,
+			maxRead)
 	}
 	return v, l, nil
 }
@@ -235,19 +248,59 @@ func (f *File) Inflate(s Stream) ([]byte, error) {
 	if f.filter(s) != Name("FlateDecode") {
 		return s.raw, nil
 	}
-	z, err := zlib.NewReader(bytes.NewReader(s.raw))
-	if err != nil {
-		return nil, fmt.Errorf("a stream of the file is damaged: %w", err)
-	}
-	out, err := io.ReadAll(io.LimitReader(z, maxStream+1))
-	f.unpacked += len(out)
+	room := min(maxStream, maxUnpacked-f.unpacked)
+	out, err := inflate(s.raw, room)
 	switch {
+	case errors.Is(err, errTooMuch):
+		return nil, fmt.Errorf("found more than %d bytes unpacked, or %d in all", maxStream, maxUnpacked)
 	case err != nil:
 		return nil, fmt.Errorf("a stream of the file is damaged: %w", err)
-	case len(out) > maxStream || f.unpacked > maxUnpacked:
-		return nil, fmt.Errorf("found more than %d bytes unpacked, or %d in all", maxStream, maxUnpacked)
 	}
+	f.unpacked += len(out)
 	return out, nil
+}
+
+var errTooMuch = errors.New("more bytes than are allowed")
+
+// inflate unpacks up to so many bytes. It looks first how many there are, and then takes no more memory than they need.
+func inflate(packed []byte, most int) ([]byte, error) {
+	z, err := zlib.NewReader(bytes.NewReader(packed))
+	if err != nil {
+		return nil, err
+	}
+	n, err := io.Copy(io.Discard, io.LimitReader(z, int64(most)+1))
+	switch {
+	case n > int64(most):
+		return nil, errTooMuch
+	case err != nil:
+		return nil, err
+	}
+	if err := z.(zlib.Resetter).Reset(bytes.NewReader(packed), nil); err != nil {
+		return nil, err
+	}
+	out := make([]byte, n)
+	_, err = io.ReadFull(z, out)
+	return out, err
+}
+
+// Unpacked returns the content of an object that is a stream. Flate is undone, and every decoder must read it alike; what
+// else it is packed with is left.
+func (o Object) Unpacked() ([]byte, error) {
+	v, err := o.Value()
+	if err != nil {
+		return nil, err
+	}
+	if d, ok := v.(Dict); !ok || d["Filter"] != Name("FlateDecode") {
+		return o.Packed, nil
+	}
+	if err := Sound(o.Packed); err != nil {
+		return nil, err
+	}
+	out, err := inflate(o.Packed, maxStream)
+	if errors.Is(err, errTooMuch) {
+		return nil, fmt.Errorf("found more than %d bytes unpacked", maxStream)
+	}
+	return out, err
 }
 
 // filter is the one filter of a stream, nil for none, the list for several. One that does not resolve is none of those

@@ -130,6 +130,20 @@ func bomb(n int) string {
 	return b.String()
 }
 
+// doubling are nodes of a tree from number first on, each with the next one twice.
+func doubling(first, n int) []string {
+	var all []string
+	for i := range n {
+		all = append(all, fmt.Sprintf("<</Kids [%d 0 R %[1]d 0 R]>>", first+i+1))
+	}
+	return append(all, "<</Names []>>")
+}
+
+// content is a stream of packed bytes.
+func content(packed string) string {
+	return fmt.Sprintf("<</Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", len(packed), packed)
+}
+
 // file puts objects into a file with a table: what a hostile hand would write.
 func file(trailer string, objects ...string) []byte {
 	var b bytes.Buffer
@@ -182,9 +196,19 @@ func TestHostileFiles(t *testing.T) {
 			file("", names, spec, fmt.Sprintf("<</Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", len(packed),
 				packed))},
 		{"unpacks to too much in all", "in all", file("", names,
-			"<</Names [(a) 4 0 R (b) 4 0 R (c) 4 0 R (d) 4 0 R (e) 4 0 R]>>",
-			fmt.Sprintf("<</Filter /FlateDecode /Length %d>>\nstream\n%s\nendstream", len(nearly), nearly),
-			"<</UF (a) /EF <</F 3 0 R>>>>")},
+			"<</Names [(a) 3 0 R (b) 4 0 R (c) 5 0 R (d) 6 0 R]>>",
+			"<</UF (a) /EF <</F 7 0 R>>>>", "<</UF (b) /EF <</F 8 0 R>>>>", "<</UF (c) /EF <</F 9 0 R>>>>",
+			"<</UF (d) /EF <</F 10 0 R>>>>", content(nearly), content(nearly), content(nearly), content(nearly))},
+		{"one object that is two attachments", "object 3 is two attachments",
+			file("", names, "<</Names [(a) 3 0 R (b) 3 0 R]>>", "<</UF (a) /EF <</F 4 0 R>>>>", content(bomb(1)))},
+		{"one content that is two attachments", "object 5 is two attachments",
+			file("", names, "<</Names [(a) 3 0 R (b) 4 0 R]>>", "<</UF (a) /EF <</F 5 0 R>>>>",
+				"<</UF (b) /EF <</F 5 0 R>>>>", content(bomb(1)))},
+		{"a name without end", "expected at most 1024",
+			file("", names, "<</Names [(a) <</UF 3 0 R>>]>>", "("+strings.Repeat("a", 20<<20)+")")},
+		{"a node that is read again and again", "again and again", file("", names,
+			"<</Kids ["+strings.Repeat("3 0 R ", 100)+"]>>", "<</Names [] /X ("+strings.Repeat("a", 20<<20)+")>>")},
+		{"nodes that double", "values", file("", append([]string{names}, doubling(2, 50)...)...)},
 		{"another filter", "expected FlateDecode",
 			file("", names, spec, "<</Filter /LZWDecode /Length 1>>\nstream\nx\nendstream")},
 		{"another object than the table says", "there is no object 2", bytes.Replace(file("", names, spec),

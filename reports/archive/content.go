@@ -50,12 +50,28 @@ func (f *File) Attachments() ([]Attachment, error) {
 		return nil, err
 	}
 	var all []Attachment
+	taken := map[Ref]bool{}
 	err = f.tree(names["EmbeddedFiles"], 0, func(spec Value) error {
-		a, err := f.attachment(spec)
+		if len(all) == maxAttachments {
+			return fmt.Errorf("found more than %d attachments", maxAttachments)
+		}
+		a, err := f.attachment(spec, taken)
 		all = append(all, a)
 		return err
 	})
 	return all, err
+}
+
+// once refuses an object that stands for two attachments: a small file could carry any number of them.
+func once(v Value, taken map[Ref]bool) error {
+	ref, ok := v.(Ref)
+	if ok && taken[ref] {
+		return fmt.Errorf("object %d is two attachments", ref)
+	}
+	if ok {
+		taken[ref] = true
+	}
+	return nil
 }
 
 // tree walks a name tree (ISO 32000-1, 7.9.6).
@@ -88,7 +104,10 @@ func (f *File) tree(node Value, depth int, each func(Value) error) error {
 	return nil
 }
 
-func (f *File) attachment(v Value) (a Attachment, err error) {
+func (f *File) attachment(v Value, taken map[Ref]bool) (a Attachment, err error) {
+	if err := once(v, taken); err != nil {
+		return a, err
+	}
 	spec, err := f.dict(v, "attachment")
 	if err != nil {
 		return a, err
@@ -101,9 +120,15 @@ func (f *File) attachment(v Value) (a Attachment, err error) {
 	if !ok {
 		return a, errors.New("an attachment has no name")
 	}
+	if len(s) > maxName {
+		return a, fmt.Errorf("the name of an attachment has %d bytes, expected at most %d", len(s), maxName)
+	}
 	a.Name = s.Text()
 	files, err := f.dict(spec["EF"], "attachment "+a.Name)
 	if err != nil {
+		return a, err
+	}
+	if err := once(files["F"], taken); err != nil {
 		return a, err
 	}
 	content, err := f.Resolve(files["F"])

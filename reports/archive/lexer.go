@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"strings"
 )
 
 // Value is a value of PDF: nil, bool, Number, Name, String, Array, Dict, Ref, Stream, or Operator in a page's content.
@@ -29,10 +30,29 @@ type Stream struct {
 // Int returns a number that is whole.
 func (n Number) Int() (int, error) { return strconv.Atoi(string(n)) }
 
-// Float returns the number, zero for one that is written badly.
-func (n Number) Float() float64 {
-	v, _ := strconv.ParseFloat(string(n), 64)
-	return v
+// Plain reports whether a number is written as reports write theirs: a sign or none, digits, and a point with digits or
+// none. Others may be read as anything.
+func (n Number) Plain() bool { return plainNumber(string(n)) }
+
+// mostDigits of a number before the point and after it; a choice.
+const mostDigits = 10
+
+func plainNumber(w string) bool {
+	whole, fraction, point := strings.Cut(strings.TrimPrefix(w, "-"), ".")
+	for _, digits := range []string{whole, fraction} {
+		if len(digits) > mostDigits || strings.Trim(digits, "0123456789") != "" {
+			return false
+		}
+	}
+	return whole != "" && (fraction != "" || !point)
+}
+
+// Float returns the number.
+func (n Number) Float() (float64, error) {
+	if !n.Plain() {
+		return 0, fmt.Errorf("found %.20q, expected a number", string(n))
+	}
+	return strconv.ParseFloat(string(n), 64)
 }
 
 // maxDepth bounds how deep values nest (a choice; ours nest six deep).
@@ -43,6 +63,8 @@ type lexer struct {
 	data []byte
 	at   int
 	left *int // values that may still be read
+
+	strict bool // comments, keys that come twice, and numbers that are none are errors
 }
 
 const (
@@ -57,7 +79,7 @@ func (l *lexer) skip() {
 		switch c := l.data[l.at]; {
 		case in(whites, c):
 			l.at++
-		case c == '%':
+		case c == '%' && !l.strict:
 			for l.at < len(l.data) && !in("\r\n", l.data[l.at]) {
 				l.at++
 			}
@@ -155,6 +177,9 @@ func (l *lexer) dict(depth int) (Value, error) {
 		if !ok {
 			return nil, fmt.Errorf("found %v in a dictionary, expected a name", key)
 		}
+		if _, twice := d[name]; twice && l.strict {
+			return nil, fmt.Errorf("found the key %s twice in a dictionary", name)
+		}
 		if d[name], err = l.value(depth + 1); err != nil {
 			return nil, err
 		}
@@ -179,10 +204,16 @@ func (l *lexer) bare() (Value, error) {
 	}
 	if n, err := strconv.Atoi(w); err == nil && n >= 0 {
 		ahead := *l
-		if _, err := ahead.integer(); err == nil && ahead.keyword("R") {
+		if g, err := ahead.integer(); err == nil && ahead.keyword("R") {
+			if l.strict && g != 0 {
+				return nil, fmt.Errorf("found a reference to %d in generation %d, expected 0", n, g)
+			}
 			*l = ahead
 			return Ref(n), nil
 		}
+	}
+	if l.strict && !plainNumber(w) {
+		return nil, fmt.Errorf("found %.20q, expected a number", w)
 	}
 	return Number(w), nil
 }
