@@ -81,19 +81,31 @@ func (d *differ) values(path []string, was, is any) {
 // lists matches elements by their names. The second of the same name is matched with the second.
 func (d *differ) lists(path []string, was, is []any) {
 	a, b := named(was), named(is)
+	inA, inB := byName(a), byName(b)
 	for _, n := range a {
-		at := slices.IndexFunc(b, func(m element) bool { return m.name == n.name })
-		if at < 0 {
+		m, there := inB[n.name]
+		if !there {
 			d.add(append(path, n.name), n.value, nil)
 			continue
 		}
-		d.values(append(path, n.name), n.value, b[at].value)
+		d.values(append(path, n.name), n.value, m)
 	}
 	for _, n := range b {
-		if !slices.ContainsFunc(a, func(m element) bool { return m.name == n.name }) {
+		if _, there := inA[n.name]; !there {
 			d.add(append(path, n.name), nil, n.value)
 		}
 	}
+}
+
+// byName finds elements, the first of each name: a record from elsewhere may have any number of them.
+func byName(all []element) map[string]any {
+	m := make(map[string]any, len(all))
+	for _, e := range all {
+		if _, there := m[e.name]; !there {
+			m[e.name] = e.value
+		}
+	}
+	return m
 }
 
 type element struct {
