@@ -24,7 +24,7 @@ const (
 	maxUnpacked    = 192 << 20 // of all that is unpacked together
 	maxObjects     = 1 << 18
 	maxValues      = 1 << 21 // of PDF, in the objects that are read, each time that they are
-	maxRead        = 512 << 20
+	maxRead        = 128 << 20
 	maxUpdates     = 64
 	maxAttachments = 1 << 14
 	maxName        = 1 << 10 // bytes of the name of an attachment
@@ -248,43 +248,62 @@ func (f *File) Inflate(s Stream) ([]byte, error) {
 	if f.filter(s) != Name("FlateDecode") {
 		return s.raw, nil
 	}
-	room := min(maxStream, maxUnpacked-f.unpacked)
-	out, err := inflate(s.raw, room)
+	said := f.said(s)
+	out, err := inflate(s.raw, min(maxStream, maxUnpacked-f.unpacked), said)
 	switch {
 	case errors.Is(err, errTooMuch):
 		return nil, fmt.Errorf("found more than %d bytes unpacked, or %d in all", maxStream, maxUnpacked)
 	case err != nil:
 		return nil, fmt.Errorf("a stream of the file is damaged: %w", err)
 	}
-	f.unpacked += len(out)
+	f.unpacked += max(len(out), said)
 	return out, nil
+}
+
+// said is the length that a stream says its content has, 0 for none.
+func (f *File) said(s Stream) int {
+	p, _ := s.Dict["Params"].(Dict)
+	size, _ := p["Size"].(Number)
+	n, err := size.Int()
+	if err != nil {
+		return 0
+	}
+	return n
 }
 
 var errTooMuch = errors.New("more bytes than are allowed")
 
-// inflate unpacks up to so many bytes. It looks first how many there are, and then takes no more memory than they need.
-func inflate(packed []byte, most int) ([]byte, error) {
+// inflate unpacks up to so many bytes. Where nobody says how many there are it looks first, and then takes no more
+// memory than they need.
+func inflate(packed []byte, most, said int) ([]byte, error) {
 	z, err := zlib.NewReader(bytes.NewReader(packed))
 	if err != nil {
 		return nil, err
 	}
-	n, err := io.Copy(io.Discard, io.LimitReader(z, int64(most)+1))
-	switch {
-	case n > int64(most):
+	if said <= 0 || said > most {
+		n, err := io.Copy(io.Discard, io.LimitReader(z, int64(most)+1))
+		switch {
+		case n > int64(most):
+			return nil, errTooMuch
+		case err != nil:
+			return nil, err
+		}
+		said = int(n)
+		if err := z.(zlib.Resetter).Reset(bytes.NewReader(packed), nil); err != nil {
+			return nil, err
+		}
+	}
+	var out bytes.Buffer
+	out.Grow(said + bytes.MinRead)
+	_, err = out.ReadFrom(io.LimitReader(z, int64(most)+1))
+	if out.Len() > most {
 		return nil, errTooMuch
-	case err != nil:
-		return nil, err
 	}
-	if err := z.(zlib.Resetter).Reset(bytes.NewReader(packed), nil); err != nil {
-		return nil, err
-	}
-	out := make([]byte, n)
-	_, err = io.ReadFull(z, out)
-	return out, err
+	return out.Bytes(), err
 }
 
-// Unpacked returns the content of an object that is a stream. Flate is undone, and every decoder must read it alike; what
-// else it is packed with is left.
+// Unpacked returns the content of an object that is a stream. Flate is undone, and every decoder must read it alike;
+// what else it is packed with is left.
 func (o Object) Unpacked() ([]byte, error) {
 	v, err := o.Value()
 	if err != nil {
@@ -296,7 +315,7 @@ func (o Object) Unpacked() ([]byte, error) {
 	if err := Sound(o.Packed); err != nil {
 		return nil, err
 	}
-	out, err := inflate(o.Packed, maxStream)
+	out, err := inflate(o.Packed, maxStream, 0)
 	if errors.Is(err, errTooMuch) {
 		return nil, fmt.Errorf("found more than %d bytes unpacked", maxStream)
 	}

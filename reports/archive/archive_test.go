@@ -162,6 +162,63 @@ func file(trailer string, objects ...string) []byte {
 	return b.Bytes()
 }
 
+// What a small file can cost is bounded in all: it may name one thing any number of times.
+func TestSmallFilesThatGrow(t *testing.T) {
+	names := "<</Names <</EmbeddedFiles 2 0 R>>>>"
+	long := "(" + strings.Repeat("a", 1<<20-1) + ")"
+	twenty := content(bomb(20 << 20))
+	const many = 200_000
+	var each strings.Builder
+	for i := range many {
+		fmt.Fprintf(&each, "(%d) <</UF 3 0 R /EF <</F 4 0 R>>>> ", i)
+	}
+	for _, c := range []struct {
+		name, want string
+		data       []byte
+	}{
+		{"one object that is two attachments", "object 3 is two attachments",
+			file("", names, "<</Names [(a) 3 0 R (b) 3 0 R]>>", "<</UF (a) /EF <</F 4 0 R>>>>", content(bomb(1)))},
+		{"one content that is two attachments", "object 5 is two attachments",
+			file("", names, "<</Names [(a) 3 0 R (b) 4 0 R]>>", "<</UF (a) /EF <</F 5 0 R>>>>",
+				"<</UF (b) /EF <</F 5 0 R>>>>", content(bomb(1)))},
+		{"a name without end", "expected at most 1024",
+			file("", names, "<</Names [(a) <</UF 3 0 R>>]>>", long)},
+		{"a node that is read again and again", "again and again", file("", names,
+			"<</Kids ["+strings.Repeat("3 0 R ", 1000)+"]>>", "<</Names [] /X "+long+">>")},
+		{"a string without end", "more than 1048576 bytes", file("", names, "("+strings.Repeat("a", 2<<20)+")")},
+		{"a string in hexadecimal without end", "more than 1048576 bytes", file("", names,
+			"<"+strings.Repeat("a", 4<<20)+">")},
+		{"nodes that double", "values", file("", append([]string{names}, doubling(2, 50)...)...)},
+		{"200,000 names of one attachment", "is two attachments", file("", names,
+			"<</Names ["+strings.Repeat("(a) 3 0 R ", many)+"]>>", "<</UF (a) /EF <</F 4 0 R>>>>", twenty)},
+		{"200,000 attachments of one content", "is two attachments", file("", names, "<</Names ["+each.String()+"]>>", "(a)",
+			twenty)},
+		{"200,000 attachments of one long name", "expected at most 1024", file("", names,
+			"<</Names ["+each.String()+"]>>", long, twenty)},
+		{"200,000 attachments", "more than 16384 attachments", manyAttachments(many)},
+	} {
+		f, err := Open(c.data)
+		if err == nil {
+			_, err = f.Attachments()
+		}
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: got %.200v, want an error with %q", c.name, err, c.want)
+		}
+	}
+}
+
+// manyAttachments is a file of so many attachments, each an object of its own.
+func manyAttachments(n int) []byte {
+	objects := []string{"<</Names <</EmbeddedFiles 2 0 R>>>>", ""}
+	var names strings.Builder
+	for i := range n {
+		fmt.Fprintf(&names, "(%d) <</UF (a) /EF <</F %d 0 R>>>> ", i, i+3)
+		objects = append(objects, "<</Length 1>>\nstream\nx\nendstream")
+	}
+	objects[1] = "<</Names [" + names.String() + "]>>"
+	return file("", objects...)
+}
+
 func TestHostileFiles(t *testing.T) {
 	names := "<</Names <</EmbeddedFiles 2 0 R>>>>"
 	spec := "<</Names [(a) <</UF (a) /EF <</F 3 0 R>>>>]>>"
@@ -199,16 +256,6 @@ func TestHostileFiles(t *testing.T) {
 			"<</Names [(a) 3 0 R (b) 4 0 R (c) 5 0 R (d) 6 0 R]>>",
 			"<</UF (a) /EF <</F 7 0 R>>>>", "<</UF (b) /EF <</F 8 0 R>>>>", "<</UF (c) /EF <</F 9 0 R>>>>",
 			"<</UF (d) /EF <</F 10 0 R>>>>", content(nearly), content(nearly), content(nearly), content(nearly))},
-		{"one object that is two attachments", "object 3 is two attachments",
-			file("", names, "<</Names [(a) 3 0 R (b) 3 0 R]>>", "<</UF (a) /EF <</F 4 0 R>>>>", content(bomb(1)))},
-		{"one content that is two attachments", "object 5 is two attachments",
-			file("", names, "<</Names [(a) 3 0 R (b) 4 0 R]>>", "<</UF (a) /EF <</F 5 0 R>>>>",
-				"<</UF (b) /EF <</F 5 0 R>>>>", content(bomb(1)))},
-		{"a name without end", "expected at most 1024",
-			file("", names, "<</Names [(a) <</UF 3 0 R>>]>>", "("+strings.Repeat("a", 20<<20)+")")},
-		{"a node that is read again and again", "again and again", file("", names,
-			"<</Kids ["+strings.Repeat("3 0 R ", 100)+"]>>", "<</Names [] /X ("+strings.Repeat("a", 20<<20)+")>>")},
-		{"nodes that double", "values", file("", append([]string{names}, doubling(2, 50)...)...)},
 		{"another filter", "expected FlateDecode",
 			file("", names, spec, "<</Filter /LZWDecode /Length 1>>\nstream\nx\nendstream")},
 		{"another object than the table says", "there is no object 2", bytes.Replace(file("", names, spec),
@@ -221,6 +268,23 @@ func TestHostileFiles(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: got %.200v, want an error with %q", c.name, err, c.want)
 		}
+	}
+}
+
+// values reads all values of a text.
+func values(text []byte, strict bool) ([]Value, error) {
+	left := maxValues
+	l := lexer{data: text, left: &left, strict: strict}
+	var all []Value
+	for {
+		if l.skip(); l.at >= len(l.data) {
+			return all, nil
+		}
+		v, err := l.value(0)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, v)
 	}
 }
 
@@ -239,13 +303,13 @@ func TestLexer(t *testing.T) {
 		{"<</A[1 true null]/B<<>>>>", []Value{Dict{"A": Array{Number("1"), true, nil}, "B": Dict{}}}},
 		{"BT % remark\n/F1 9 Tf", []Value{Operator("BT"), Name("F1"), Number("9"), Operator("Tf")}},
 	} {
-		got, err := Tokens([]byte(c.in))
+		got, err := values([]byte(c.in), false)
 		if diff := cmp.Diff(got, c.want); diff != "" || err != nil {
 			t.Errorf("%s: %v, -got +want:\n%s", c.in, err, diff)
 		}
 	}
 	for _, bad := range []string{"(a", "<4", "<4g>", "[1", "<<1 2>>", "<</A", ")", "]", "}", "(a\\"} {
-		if got, err := Tokens([]byte(bad)); err == nil {
+		if got, err := values([]byte(bad), false); err == nil {
 			t.Errorf("%q: got %v, want an error", bad, got)
 		}
 	}
@@ -255,7 +319,8 @@ func TestLexer(t *testing.T) {
 func FuzzOpen(f *testing.F) {
 	good, _ := carried(f)
 	f.Add(good)
-	f.Add(file("", "<</Names <</EmbeddedFiles 2 0 R>> /Pages 3 0 R>>", "<</Names [(a) <</UF (a) /EF <</F 3 0 R>>>>]>>", "<</Kids [3 0 R]>>"))
+	f.Add(file("", "<</Names <</EmbeddedFiles 2 0 R>> /Pages 3 0 R>>", "<</Names [(a) <</UF (a) /EF <</F 3 0 R>>>>]>>",
+		"<</Kids [3 0 R]>>"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		a, err := Open(data)
 		if err != nil {
@@ -270,7 +335,13 @@ func FuzzOpen(f *testing.F) {
 				}
 			}
 		}
-		_, _ = Tokens(data)
+		_, _ = values(data, true)
+		_, _ = ReadWritten(data)
+		for k := NewTokens(data); ; {
+			if piece, err := k.Next(); err != nil || len(piece.Text) == 0 {
+				break
+			}
+		}
 	})
 }
 

@@ -55,8 +55,11 @@ func (n Number) Float() (float64, error) {
 	return strconv.ParseFloat(string(n), 64)
 }
 
-// maxDepth bounds how deep values nest (a choice; ours nest six deep).
-const maxDepth = 64
+// Bounds on values: choices. Ours nest six deep, and ISO 19005-3 allows strings of 32,767 bytes.
+const (
+	maxDepth  = 64
+	maxString = 1 << 20
+)
 
 // lexer reads values from bytes (ISO 32000-1, 7.2 and 7.3).
 type lexer struct {
@@ -72,7 +75,7 @@ const (
 	delimiters = "()<>[]{}/%"
 )
 
-func in(set string, c byte) bool { return bytes.IndexByte([]byte(set), c) >= 0 }
+func in(set string, c byte) bool { return strings.IndexByte(set, c) >= 0 }
 
 func (l *lexer) skip() {
 	for l.at < len(l.data) {
@@ -119,7 +122,10 @@ func (l *lexer) integer() (int, error) {
 	return n, nil
 }
 
-var errEnd = errors.New("the data end within a value")
+var (
+	errEnd  = errors.New("the data end within a value")
+	errLong = fmt.Errorf("found a string of more than %d bytes", maxString)
+)
 
 // value reads a value. A bare word is an Operator.
 func (l *lexer) value(depth int) (Value, error) {
@@ -264,6 +270,9 @@ func (l *lexer) hexadecimal() (Value, error) {
 		if half {
 			out = append(out, high|v)
 		}
+		if len(out) > maxString {
+			return nil, errLong
+		}
 		high, half = v<<4, !half
 	}
 	return nil, errEnd
@@ -287,7 +296,9 @@ func (l *lexer) literal() (Value, error) {
 			out = l.escape(out)
 			continue
 		}
-		out = append(out, l.data[l.at])
+		if out = append(out, l.data[l.at]); len(out) > maxString {
+			return nil, errLong
+		}
 	}
 	return nil, errEnd
 }
@@ -327,21 +338,4 @@ func (l *lexer) escape(out []byte) []byte {
 	}
 	l.at += n - 1
 	return append(out, byte(v))
-}
-
-// Tokens reads the content of a page: values and operators in their order.
-func Tokens(content []byte) ([]Value, error) {
-	left := maxValues
-	l := lexer{data: content, left: &left}
-	var all []Value
-	for {
-		if l.skip(); l.at >= len(l.data) {
-			return all, nil
-		}
-		v, err := l.value(0)
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, v)
-	}
 }

@@ -5,10 +5,9 @@ import (
 	"fmt"
 )
 
-// Sound reports whether packed bytes are a stream of Flate that every decoder reads to the same end: one that is lenient
-// and one that is not can disagree on codes that are incomplete, on matches from before the beginning, on what follows
-// the last block (RFC 1950 and RFC 1951; zlib refuses what is refused here). It does not look at the checksum, which
-// unpacking does.
+// Sound reports whether packed bytes are a stream of Flate that every decoder reads to the same end (RFC 1950 and RFC
+// 1951): one that is lenient and one that is not can disagree on codes that are incomplete, on matches from before the
+// beginning, on what follows the last block. It does not look at the checksum, which unpacking does.
 func Sound(packed []byte) error {
 	// 0x78: Deflate with the window of 32 kB that all decoders have, and no dictionary.
 	if len(packed) < 6 || packed[0] != 0x78 || (uint(packed[0])<<8|uint(packed[1]))%31 != 0 || packed[1]&0x20 != 0 {
@@ -31,7 +30,7 @@ func Sound(packed []byte) error {
 		default:
 			err = errors.New("a block is of no known kind")
 		}
-		if err == nil && b.short {
+		if b.short {
 			err = errors.New("they are cut short")
 		}
 		if err != nil {

@@ -31,9 +31,21 @@ type Written struct {
 	Trailer []byte   // its dictionary
 }
 
-var headerForm = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`\A%PDF-1\.[4-7]\n%[\x80-\xff]{4}\n`)
-})
+// header returns the first two lines: the version, and a comment of four bytes above 127, which tells programs that the
+// file is binary. Nil for others.
+func header(data []byte) []byte {
+	const length = len("%PDF-1.7\n%\xE2\xE3\xCF\xD3\n")
+	if len(data) < length || !bytes.HasPrefix(data, []byte("%PDF-1.")) || data[7] < '4' || data[7] > '7' ||
+		string(data[8:10]) != "\n%" || data[length-1] != '\n' {
+		return nil
+	}
+	for _, b := range data[10 : length-1] {
+		if b < 0x80 {
+			return nil
+		}
+	}
+	return data[:length:length]
+}
 
 // ReadWritten reads a file that must be of the form that reports are written in, which leaves no byte to chance: the
 // header, then objects one behind the other, each as "N 0 obj", its value, "endobj" on lines of their own, all numbers
@@ -45,7 +57,7 @@ func ReadWritten(data []byte) (*Written, error) {
 	if len(data) > MaxFile {
 		return nil, fmt.Errorf("found %d bytes, expected at most %d", len(data), MaxFile)
 	}
-	w := &Written{Header: headerForm().Find(data)}
+	w := &Written{Header: header(data)}
 	if w.Header == nil {
 		return nil, fmt.Errorf("found a file that begins with %.16q, expected the header of a report", data)
 	}
@@ -187,7 +199,7 @@ func (w *Written) end(l *lexer, offsets map[int]int) error {
 		return err
 	}
 	if l.at != len(l.data) {
-		return fmt.Errorf("found %d bytes after the end of the file", len(l.data)-l.at)
+		return fmt.Errorf("byte %d: found more behind the end of the file", l.at)
 	}
 	return nil
 }
