@@ -15,6 +15,7 @@ import (
 
 	"wedgework/reports/archive"
 	"wedgework/reports/files"
+	"wedgework/reports/measured"
 	"wedgework/reports/publish"
 	"wedgework/reports/record"
 	"wedgework/reports/reproduce"
@@ -25,13 +26,17 @@ func (a *app) reproduceCommand() *cobra.Command {
 	var out string
 	var fonts, signer []string
 	var most time.Duration
+	var strict bool
 	c := &cobra.Command{
 		Use:   "reproduce REPORT.pdf",
 		Short: "reproduce a report from the contents of its PDF, and compare the two",
-		Long: `reproduce extracts notebook, inputs and settings from a report, reruns them in memory and compares the result with
-the report: identical (the same bytes), agrees (every printed figure is the same, and drawings to 0.02 pt), or
-differs, and where. The cells of the report can read its own inputs and nothing else. REPORT.json, REPORT.ipynb,
-REPORT.html and the signatures beside the report are compared with it too.
+		Long: `reproduce extracts notebook, inputs and settings from a report, reruns them in memory and compares the
+result with the report: identical (the same bytes), agrees (another version or build of the program made it, and
+every object of the file is the same to the byte, but that points of drawings moved by at most 0.02 pt), or
+differs, and where. Of the same version and build the bytes are the same, or the report differs. A file that
+another program added to, repaired or wrote anew differs. The cells of the report can read its own inputs and
+nothing else. REPORT.json, REPORT.ipynb, REPORT.html and the signatures beside the report are compared with it
+too.
 
 Exit status: 0 identical or agrees; 1 differs, or the signature or a file beside it does not belong to it; 2 the
 comparison could not be made.`,
@@ -40,7 +45,7 @@ comparison could not be made.`,
 		RunE: func(c *cobra.Command, args []string) error {
 			ctx, cancel := context.WithTimeoutCause(c.Context(), most, overTime(args[0], most))
 			defer cancel()
-			err := a.reproduce(ctx, args[0], out, signer, fonts)
+			err := a.reproduce(ctx, args[0], out, signer, fonts, strict)
 			if err != nil && errors.Is(ctx.Err(), context.DeadlineExceeded) {
 				return context.Cause(ctx)
 			}
@@ -49,6 +54,8 @@ comparison could not be made.`,
 	}
 	c.Flags().StringArrayVar(&signer, "signer", nil,
 		"check the signature beside the report with `[ROLE=]KEY.pub`, a public key of OpenSSH")
+	c.Flags().BoolVar(&strict, "strict", false,
+		"accept only the same bytes: a report that another version made differs")
 	c.Flags().StringArrayVar(&fonts, "font", nil,
 		"TrueType `FILE` that the report was made with; the provenance section names it")
 	c.Flags().DurationVar(&most, "time", reproduceTime,
@@ -79,7 +86,7 @@ func plainDuration(d time.Duration) string {
 	return s
 }
 
-func (a *app) reproduce(ctx context.Context, path, out string, signer, fonts []string) error {
+func (a *app) reproduce(ctx context.Context, path, out string, signer, fonts []string, strict bool) error {
 	if out != "" {
 		paths, err := publish.Paths(out)
 		if err == nil {
@@ -96,7 +103,7 @@ func (a *app) reproduce(ctx context.Context, path, out string, signer, fonts []s
 	if err := a.checkSignatures(path, data, signer); err != nil {
 		return err
 	}
-	carried, err := reproduce.Open(data)
+	carried, err := await(ctx, func() (*reproduce.Carried, error) { return reproduce.Open(data) })
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)
 	}
@@ -105,26 +112,76 @@ func (a *app) reproduce(ctx context.Context, path, out string, signer, fonts []s
 	if err != nil {
 		return err
 	}
-	j, err := carried.Job(added)
+	with := tools(a.watcher())
+	made, err := await(ctx, func() (remade, error) { return remake(ctx, carried, added, with, out != "") })
 	if err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+		return in(path, err)
 	}
-	again, err := publish.Make(ctx, j, tools(a.watcher()))
-	if err != nil {
-		return in(path, notebookError(err))
-	}
-	finding, err := reproduce.Compare(carried, again)
-	if err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+	finding := made.finding
+	if strict {
+		finding = finding.Strict(carried.Record.Program, with.Program)
 	}
 	a.tell(path, finding, carried.Record.Program)
-	if err := a.checkPage(path, carried, finding, again); err != nil {
+	if err := a.checkPage(path, carried, made.finding, made.again); err != nil {
 		return err
 	}
 	if out != "" {
-		return a.place(again, out)
+		return a.place(made.kept, out)
 	}
 	return nil
+}
+
+// remade is a report made again, and what comparing it found.
+type remade struct {
+	finding *reproduce.Finding
+	again   *publish.Report // under the name of the program that made the original
+	kept    *publish.Report // under the name of this one; nil unless it is to be kept
+}
+
+// remake makes the report again and compares the two.
+func remake(ctx context.Context, c *reproduce.Carried, fonts []measured.File, with publish.Tools,
+	keep bool) (made remade, err error) {
+	j, err := c.Job(fonts)
+	if err != nil {
+		return made, err
+	}
+	if made.again, err = publish.Make(ctx, j, c.Tools(with)); err != nil {
+		return made, notebookError(err)
+	}
+	if made.finding, err = reproduce.Compare(c, made.again, with.Program); err != nil || !keep {
+		return made, err
+	}
+	if made.kept = made.again; c.Record.Program != with.Program {
+		made.kept, err = publish.Make(ctx, j, with)
+	}
+	return made, notebookError(err)
+}
+
+// await ends with the context, at the latest: work on a file from elsewhere may not look at it for a while. The process
+// ends soon after.
+func await[T any](ctx context.Context, work func() (T, error)) (T, error) {
+	type outcome struct {
+		value T
+		err   error
+	}
+	done := make(chan outcome, 1)
+	go func() {
+		v, err := work()
+		done <- outcome{v, err}
+	}()
+	select {
+	case o := <-done:
+		return o.value, o.err
+	case <-ctx.Done():
+	}
+	const grace = 50 * time.Millisecond // work that looks says where it was
+	select {
+	case o := <-done:
+		return o.value, o.err
+	case <-time.After(grace):
+		var none T
+		return none, fmt.Errorf("interrupted: %w", ctx.Err())
+	}
 }
 
 // readBounded reads a report or a record.
@@ -250,7 +307,7 @@ func (a *app) tell(path string, f *reproduce.Finding, then record.Program) {
 		fmt.Fprintf(a.out, "reproduced byte for byte by %s\n", named(now))
 		return
 	case reproduce.Agrees:
-		fmt.Fprintf(a.out, "every printed figure is the same")
+		fmt.Fprintf(a.out, "every object of the file is the same")
 		if f.Moved > 0 {
 			fmt.Fprintf(a.out, "; drawings on %d of %d pages moved by at most %g pt", f.Moved, f.Pages,
 				reproduce.Tolerance)
@@ -258,27 +315,30 @@ func (a *app) tell(path string, f *reproduce.Finding, then record.Program) {
 		fmt.Fprintln(a.out)
 	default:
 		a.status = someFail
-		places := "places"
-		if len(f.Differences) == 1 {
-			places = "place"
-		}
-		fmt.Fprintf(a.out, "%d %s\n", len(f.Differences), places)
-		const most = 40
-		for i, d := range f.Differences {
-			if i == most {
-				fmt.Fprintf(a.out, "    and %d more\n", len(f.Differences)-most)
-				break
-			}
-			fmt.Fprintf(a.out, "    %s: was %q, is %q\n", d.Where, d.Was, d.Is)
-		}
+		a.differences(f)
 	}
 	if then == now {
-		fmt.Fprintf(a.out,
-			"    by the same program, %s: built from other sources or for another processor, or the file was "+
-				"rewritten\n",
-			named(now))
+		fmt.Fprintf(a.out, "    by the same program, %s: the file was changed, or the program built from other "+
+			"sources or for another processor\n", named(now))
 	} else {
 		fmt.Fprintf(a.out, "    made by %s, reproduced by %s\n", named(then), named(now))
+	}
+}
+
+// differences lists where a report and the one made again differ.
+func (a *app) differences(f *reproduce.Finding) {
+	places := "places"
+	if f.Count() == 1 {
+		places = "place"
+	}
+	fmt.Fprintf(a.out, "%d %s\n", f.Count(), places)
+	const most = 40
+	for i, d := range f.Differences {
+		if i == most {
+			fmt.Fprintf(a.out, "    and %d more\n", f.Count()-most)
+			break
+		}
+		fmt.Fprintf(a.out, "    %s: was %q, is %q\n", d.Where, d.Was, d.Is)
 	}
 }
 

@@ -28,6 +28,7 @@ func TestScripts(t *testing.T) {
 		RequireExplicitExec: true,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"status":   status,
+			"append":   appendText,
 			"notebook": makeNotebook,
 			"folder":   folder,
 			"field":    field,
@@ -71,6 +72,14 @@ func makeNotebook(ts *testscript.TestScript, neg bool, args []string) {
 	data, err := nb.Bytes()
 	ts.Check(err)
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), data, 0o666))
+}
+
+// append FILE TEXT writes a text behind the end of a file.
+func appendText(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: append FILE TEXT")
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(ts.ReadFile(args[0])+args[1]), 0o666))
 }
 
 // folder DIR NAME... checks that a folder holds exactly these files, hidden ones included.

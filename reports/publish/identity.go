@@ -18,6 +18,15 @@ import (
 // NumbersName is the file in a folder of reports that says which report numbers have been used there.
 const NumbersName = ".wedgework-numbers"
 
+// checkGiven refuses what cannot be a number that somebody gives.
+func checkGiven(number string) error {
+	if record.IsOwnNumber(number) {
+		return fmt.Errorf("found the report number %s, expected another form than WR-7K3M9-QXT2B: numbers of that form "+
+			"follow from the content", number)
+	}
+	return record.CheckNumber(number)
+}
+
 // identify gives a record its number and says what the report supersedes. It reports whether the report that stands is
 // the same one: then the record is that one's, for as far as both can say the same.
 func identify(r *record.Record, j *job.Job, stands *Standing) (same bool, err error) {

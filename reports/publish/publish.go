@@ -34,6 +34,10 @@ type Tools struct {
 	// open to them, and nothing at all when the notebook is one whose content came with the job.
 	ReadFile func(path string) (measured.File, error)
 
+	// Executed is the executed notebook that the report carries in place of that of the run: where a report is made
+	// again to be compared, the one of then. Report.Notebook is that of the run all the same. Nil: that of the run.
+	Executed []byte
+
 	// KeepValid leaves a report that stands as it is when every figure that it prints would be printed again.
 	KeepValid bool
 }
@@ -99,7 +103,7 @@ func prepare(j *job.Job, t Tools) (b *bound, err error) {
 		}
 	}
 	if j.Number.Text != "" {
-		if err := record.CheckNumber(j.Number.Text); err != nil {
+		if err := checkGiven(j.Number.Text); err != nil {
 			return b, j.Number.At.Wrap(err)
 		}
 	}
@@ -163,7 +167,11 @@ func render(b *bound, j *job.Job, t Tools, o *rerun.Outcome) (*Report, error) {
 	}
 	rec := recording.Run(o, t.Program, recording.Source(b.notebook))
 	rec.Issued = j.Issued.Text
-	rec.Executed = recording.Source(measured.NewFile("executed-"+b.notebook.Name, executed))
+	carried := executed
+	if t.Executed != nil {
+		carried = t.Executed
+	}
+	rec.Executed = recording.Source(measured.NewFile("executed-"+b.notebook.Name, carried))
 	var fonts []pdf.Font
 	for _, f := range b.fonts {
 		rec.Fonts = append(rec.Fonts, recording.Source(f))
@@ -185,7 +193,7 @@ func render(b *bound, j *job.Job, t Tools, o *rerun.Outcome) (*Report, error) {
 	if r.JSON, err = rec.Bytes(); err != nil {
 		return nil, err
 	}
-	attached := attachments(b.notebook, o, rec, executed, r.JSON)
+	attached := attachments(b.notebook, o, rec, carried, r.JSON)
 	doc, unset := compose.Document(compose.Source{Outcome: o, Record: rec})
 	page, warnings, err := pdf.Render(doc, pdf.Options{
 		Program:     rec.Program.Name + " " + rec.Program.Version,

@@ -45,6 +45,13 @@ func OwnNumber(content string) string {
 	return "WR-" + text[:5] + "-" + text[5:10]
 }
 
+var ownPattern = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^WR-[` + letters + `]{5}-[` + letters + `]{5}$`)
+})
+
+// IsOwnNumber reports whether a number is of the form of those that follow from the content. Nobody may give one.
+func IsOwnNumber(number string) bool { return ownPattern().MatchString(number) }
+
 // Digest is what a report is told by: the SHA-256 of its record.
 func Digest(json []byte) string {
 	sum := sha256.Sum256(json)

@@ -56,6 +56,14 @@ func Open(pdf []byte) (*Carried, error) {
 	if c.Record, err = record.Read(c.JSON); err != nil {
 		return nil, fmt.Errorf("%s: %w", record.FileName, err)
 	}
+	if err := checkProgram(c.Record.Program); err != nil {
+		return nil, fmt.Errorf("%s: %w", record.FileName, err)
+	}
+	return c, c.take(byHash)
+}
+
+// take finds what the record names among the attachments, by hashes.
+func (c *Carried) take(byHash map[string][]byte) error {
 	find := func(what string, s record.Source) (measured.File, error) {
 		data, ok := byHash[s.SHA256]
 		switch {
@@ -68,28 +76,29 @@ func Open(pdf []byte) (*Carried, error) {
 		}
 		return measured.File{Name: s.Name, Data: data, SHA256: s.SHA256}, nil
 	}
+	var err error
 	if c.Notebook, err = find("the notebook", c.Record.Notebook); err != nil {
-		return nil, err
+		return err
 	}
 	executed, err := find("the executed notebook", c.Record.Executed)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	c.Executed = executed.Data
 	for _, in := range c.Record.Inputs {
 		file, err := find("the input", in.File)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		c.data[in.Name] = append(c.data[in.Name], file)
 	}
 	for _, k := range c.Record.Constants {
 		if _, err := find("the constants of", record.Source{Name: strings.Map(plain, k.Name),
 			SHA256: k.SHA256}); err != nil {
-			return nil, err
+			return err
 		}
 	}
-	return c, nil
+	return nil
 }
 
 // plain lets the name of a material pass for that of a file.
@@ -135,12 +144,22 @@ func (c *Carried) Job(given []measured.File) (*job.Job, error) {
 	return j, nil
 }
 
-// checkIdentity refuses a number that no report of this program bears: it is printed as it is.
+// checkIdentity refuses a number that no report of this program bears, for it is printed as it is, and one that should
+// follow from the content and does not.
 func (c *Carried) checkIdentity() error {
 	r := c.Record
 	if r.Number != "" {
 		if err := record.CheckNumber(r.Number); err != nil {
 			return err
+		}
+	}
+	if record.IsOwnNumber(r.Number) {
+		content, err := r.Content()
+		if err != nil {
+			return err
+		}
+		if own := record.OwnNumber(content); r.Number != own {
+			return fmt.Errorf("found the report number %s, expected %s, which follows from the content", r.Number, own)
 		}
 	}
 	if s := r.Supersedes; s != nil {

@@ -3,12 +3,10 @@ package reproduce
 import (
 	"bytes"
 	"fmt"
-	"slices"
 	"strings"
 
 	"wedgework/reports/archive"
 	"wedgework/reports/changes"
-	"wedgework/reports/notebook"
 	"wedgework/reports/publish"
 	"wedgework/reports/record"
 )
@@ -18,8 +16,8 @@ type Result int
 
 // Results, from the strictest sameness to none.
 const (
-	Identical Result = iota // the same bytes
-	Agrees                  // every printed figure is the same, and the drawings within Tolerance
+	Identical Result = iota // the same bytes, by the same program
+	Agrees                  // made by another version: the same objects, and drawings within Tolerance
 	Differs
 )
 
@@ -39,13 +37,25 @@ type Finding struct {
 	Differences []Difference // none unless Result is Differs
 	Moved       int          // pages whose drawings moved within Tolerance
 	Pages       int
+
+	packed int // streams of the same content that are packed otherwise
+	other  int // differences that are not listed
 }
 
-// Compare holds a report against the one made again from it. Beyond the record and the outputs of the cells it compares
-// the files object by object, unpacked, so that a page that was changed after the fact is found: a figure on it that is
-// not the record's, a curve, a glyph.
-func Compare(c *Carried, again *publish.Report) (*Finding, error) {
-	if bytes.Equal(c.PDF, again.PDF) {
+// Count is the number of differences, also of those that are not listed.
+func (f *Finding) Count() int { return len(f.Differences) + f.other }
+
+// mostDifferences are listed; the others are counted. A choice: a file of another kind differs in everything.
+const mostDifferences = 1000
+
+// Compare holds a report against the one made again from it with the tools of Carried.Tools, for a program that is the
+// one given. The same program makes the same bytes, or the report differs. Of another version, or another build of
+// this one, the report must be a file of the form that reports are written in and hold the same objects to the byte; in
+// what draws the pages and the figures of the executed notebook, points may have moved by Tolerance. So what it shows
+// does not depend on how a viewer reads files that are damaged or were added to.
+func Compare(c *Carried, again *publish.Report, now record.Program) (*Finding, error) {
+	same := c.Record.Program == now
+	if same && bytes.Equal(c.PDF, again.PDF) && bytes.Equal(c.Executed, again.Notebook) {
 		return &Finding{Result: Identical}, nil
 	}
 	f := &Finding{Result: Agrees}
@@ -55,8 +65,11 @@ func Compare(c *Carried, again *publish.Report) (*Finding, error) {
 	if err := f.outputs(c.Executed, again.Notebook); err != nil {
 		return nil, err
 	}
-	if err := f.files(c, again); err != nil {
+	if err := f.files(c.PDF, again.PDF); err != nil {
 		return nil, err
+	}
+	if same && len(f.Differences) == 0 {
+		f.bytes(c.PDF, again.PDF)
 	}
 	if len(f.Differences) > 0 {
 		f.Result = Differs
@@ -64,135 +77,96 @@ func Compare(c *Carried, again *publish.Report) (*Finding, error) {
 	return f, nil
 }
 
+// Strict is the finding of whoever accepts nothing but the same bytes: what agrees differs in the program.
+func (f *Finding) Strict(was, is record.Program) *Finding {
+	if f.Result != Agrees {
+		return f
+	}
+	strict := *f
+	strict.Result = Differs
+	strict.add("program", fmt.Sprint(was.Version, ", ", was.Go, " ", was.Architecture),
+		fmt.Sprint(is.Version, ", ", is.Go, " ", is.Architecture))
+	return &strict
+}
+
 func (f *Finding) add(where, was, is string) {
+	if len(f.Differences) == mostDifferences {
+		f.other++
+		return
+	}
 	f.Differences = append(f.Differences, Difference{where, was, is})
 }
 
-// records compares all that was recorded but the program: that it may be another is said beside the finding. The hash
-// of the executed notebook follows from its outputs, which are compared by themselves.
+// records compares the records to the byte, and says in which fields they differ.
 func (f *Finding) records(was, is []byte) error {
+	if bytes.Equal(was, is) {
+		return nil
+	}
 	all, err := changes.Of(was, is)
 	if err != nil {
 		return err
 	}
 	for _, d := range all {
-		if d.Path[0] != "program" && d.Path[0] != "executed" {
-			f.add("record: "+strings.Join(d.Path, ", "), d.Was, d.Is)
-		}
+		f.add("record: "+strings.Join(d.Path, ", "), d.Was, d.Is)
+	}
+	if len(all) == 0 {
+		f.add("record: "+record.FileName, first(string(was), string(is)), first(string(is), string(was)))
 	}
 	return nil
 }
 
-// outputs compares what the cells printed and showed. A picture may move within Tolerance.
-func (f *Finding) outputs(was, is []byte) error {
-	a, err := notebook.Read(was)
-	if err != nil {
-		return fmt.Errorf("the executed notebook: %w", err)
+// bytes says where two files of the same program differ of which every object agrees.
+func (f *Finding) bytes(was, is []byte) {
+	n := 0
+	for n < min(len(was), len(is)) && was[n] == is[n] {
+		n++
 	}
-	b, err := notebook.Read(is)
-	if err != nil {
-		return fmt.Errorf("the executed notebook of the rerun: %w", err)
+	where := "bytes"
+	switch {
+	case f.Moved > 0:
+		where = "drawings, by no more than last digits"
+	case f.packed > 0:
+		where = "how streams are packed"
 	}
-	if len(a.Cells) != len(b.Cells) {
-		f.add("executed notebook: number of cells", fmt.Sprint(len(a.Cells)), fmt.Sprint(len(b.Cells)))
-		return nil
-	}
-	for i := range a.Cells {
-		x, y := a.Cells[i], b.Cells[i]
-		where := fmt.Sprintf("cell %d", i+1)
-		if x.Source != y.Source {
-			f.add(where+": source", first(x.Source, y.Source), first(y.Source, x.Source))
-		}
-		if len(x.Outputs) != len(y.Outputs) {
-			f.add(where+": number of outputs", fmt.Sprint(len(x.Outputs)), fmt.Sprint(len(y.Outputs)))
-			continue
-		}
-		for k := range x.Outputs {
-			f.output(fmt.Sprintf("%s, output %d", where, k+1), x.Outputs[k], y.Outputs[k])
-		}
-	}
-	return nil
-}
-
-func (f *Finding) output(where string, x, y notebook.Output) {
-	if x.Type != y.Type || x.Text != y.Text {
-		f.add(where, string(x.Type)+" "+first(x.Text, y.Text), string(y.Type)+" "+first(y.Text, x.Text))
-	}
-	for mime := range x.Data {
-		if _, ok := y.Data[mime]; !ok {
-			f.add(where, mime, "no "+mime)
-		}
-	}
-	for mime, v := range y.Data {
-		a, b := fmt.Sprint(x.Data[mime]), fmt.Sprint(v)
-		if a != b && !(mime == "image/svg+xml" && alike(a, b)) {
-			f.add(where+", "+mime, first(a, b), first(b, a))
-		}
-	}
+	around := func(b []byte) string { return string(b[min(n, len(b)):min(n+24, len(b))]) }
+	f.add(where, around(was), around(is))
 }
 
 // first is the first line of a in which it differs from b, cut to what a line can show.
 func first(a, b string) string {
-	as, bs := strings.Split(a, "\n"), strings.Split(b, "\n")
-	for i, line := range as {
-		if i >= len(bs) || line != bs[i] {
-			const most = 120
-			if runes := []rune(line); len(runes) > most {
-				return string(runes[:most]) + "…"
-			}
-			return line
+	for a != "" {
+		x, restA, _ := strings.Cut(a, "\n")
+		y, restB, more := strings.Cut(b, "\n")
+		if x != y || b == "" && !more {
+			return shortened(x)
 		}
+		a, b = restA, restB
 	}
 	return ""
 }
 
-// program rewrites in the original what names the program that made it to what names the one of now: a version, a
-// toolchain.
-func program(was, is record.Program) *strings.Replacer {
-	var pairs []string
-	for _, p := range [][2]string{{was.Version, is.Version}, {was.Go, is.Go}} {
-		if p[0] != "" && p[0] != p[1] {
-			pairs = append(pairs, p[0], p[1])
-		}
+// shortened cuts a text to what a line can show.
+func shortened(s string) string {
+	const most = 120
+	if len(s) <= most {
+		return s
 	}
-	return strings.NewReplacer(pairs...)
+	runes := []rune(s[:min(len(s), 4*most+4)])
+	return string(runes[:min(len(runes), most)]) + "…"
 }
 
-// names compares which files are attached.
-func (f *Finding) names(a, b *archive.File) error {
-	var lists [2]string
-	for i, file := range []*archive.File{a, b} {
-		all, err := file.Attachments()
-		if err != nil {
-			return err
-		}
-		var names []string
-		for _, x := range all {
-			names = append(names, x.Name)
-		}
-		slices.Sort(names)
-		lists[i] = strings.Join(names, ", ")
-	}
-	if lists[0] != lists[1] {
-		f.add("attachments", lists[0], lists[1])
-	}
-	return nil
-}
-
-// files compares the two PDF files object by object. What is attached has been compared already.
-func (f *Finding) files(c *Carried, again *publish.Report) error {
-	a, err := archive.Open(c.PDF)
+// files compares the two PDF files. That the original is of another form than reports are written in is a difference: a
+// viewer may read it otherwise than it is read here.
+func (f *Finding) files(was, is []byte) error {
+	b, err := readRemade(is)
 	if err != nil {
 		return err
 	}
-	b, err := archive.Open(again.PDF)
+	f.Pages = b.pages
+	a, err := archive.ReadWritten(was)
 	if err != nil {
-		return fmt.Errorf("the report made again: %w", err)
+		f.add("form of the file", err.Error(), "every byte as reports are written")
+		return nil
 	}
-	if err := f.names(a, b); err != nil {
-		return err
-	}
-	p := pages{f: f, a: a, b: b, program: program(c.Record.Program, again.Record.Program),
-		seen: map[archive.Ref]archive.Ref{}}
-	return p.compare()
+	return f.objects(was, a, b)
 }

@@ -22,11 +22,11 @@ func TestSamePage(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		again, err := publish.Make(context.Background(), j, publish.Tools{Program: now, Open: open})
+		again, err := publish.Make(context.Background(), j, c.Tools(publish.Tools{Program: now, Open: open}))
 		if err != nil {
 			t.Fatal(err)
 		}
-		f, err := Compare(c, again)
+		f, err := Compare(c, again, now)
 		if err != nil {
 			t.Fatal(err)
 		}
