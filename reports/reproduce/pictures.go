@@ -7,9 +7,7 @@ import (
 	"image/color"
 	"image/png"
 	"math"
-	"regexp"
 	"strings"
-	"sync"
 
 	"wedgework/reports/archive"
 )
@@ -33,45 +31,10 @@ func samePicture(mime, a, b string) bool {
 func near(a, b archive.Number) bool {
 	x, errA := a.Float()
 	y, errB := b.Float()
-	return errA == nil && errB == nil && math.Abs(x-y) <= Tolerance*1.0001
+	return errA == nil && errB == nil && close(x, y)
 }
 
-// drawn are the places of an element of SVG where points stand: paths, positions, translations. What is scaled or
-// turned, and text, has no tolerance.
-var drawn = sync.OnceValues(func() (element, numeral *regexp.Regexp) {
-	return regexp.MustCompile(` (?:d|x|y)="[^"<>]*"|translate\([^)"<>]*\)`), regexp.MustCompile(`-?[0-9]+(?:\.[0-9]+)?`)
-})
-
-// tag is the start of an element; in notebooks a line may end within it.
-var tag = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`<[A-Za-z][^<>]*(?:>|$)`) })
-
-// points returns a picture with a zero for every number of its points, and these.
-func points(svg string) (string, []string) {
-	place, numeral := drawn()
-	var all []string
-	return tag().ReplaceAllStringFunc(svg, func(element string) string {
-		return place.ReplaceAllStringFunc(element, func(s string) string {
-			return numeral.ReplaceAllStringFunc(s, func(n string) string {
-				all = append(all, n)
-				return "0"
-			})
-		})
-	}), all
-}
-
-func sameSVG(a, b string) bool {
-	restA, x := points(a)
-	restB, y := points(b)
-	if restA != restB || len(x) != len(y) {
-		return false
-	}
-	for i := range x {
-		if !near(archive.Number(x[i]), archive.Number(y[i])) {
-			return false
-		}
-	}
-	return true
-}
+func close(x, y float64) bool { return math.Abs(x-y) <= Tolerance*1.0001 }
 
 // figureMark stands before a figure in HTML.
 const figureMark = "data:image/svg+xml;base64,"
