@@ -116,7 +116,7 @@ func TestPlotTellsCurvesApart(t *testing.T) {
 y = (30*dB + 0.1*dB*((x - 1550*nm)/nm)).named("isolation")
 plot(y, y + 1*dB, {"at -5 degC": y})`)
 	text := h.outputs[0].Blocks[0].(document.Figure).Text
-	for _, want := range []string{"isolation (1):", "isolation (2):", "at \u22125 degC:"} {
+	for _, want := range []string{"Isolation (1):", "Isolation (2):", "At \u22125 degC:"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the description lacks %q: %s", want, text)
 		}

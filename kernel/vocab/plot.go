@@ -105,6 +105,9 @@ func seriesTraces(s *Series) []trace {
 	var all []trace
 	for i, row := range s.rows() {
 		at := sensible(s.axes[0].quantity(i))
+		if name := s.axes[0].name; name != "" {
+			at = name + " " + at
+		}
 		all = append(all, trace{label: joined(s.label, at), x: x, y: quantities{name, s.unit, row}})
 	}
 	return all

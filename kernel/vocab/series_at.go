@@ -16,6 +16,9 @@ func (s *Series) along(k int, place starlark.Value) (starlark.Value, error) {
 	if sweep, ok := place.(*Sweep); ok {
 		axes := append([]*Sweep{}, s.axes...)
 		axes[k] = sweep
+		if sweep.name == "" {
+			axes[k] = sweep.named(s.axes[k].name)
+		}
 		f := field{axes: axes, unit: s.unit, label: s.label}
 		rows := make([][]float64, sweep.Len())
 		for i := range rows {
@@ -161,7 +164,7 @@ func (s *Series) band(lo, hi quantity.Quantity) (*Series, error) {
 		return nil, err
 	}
 	slack := 1e-9 * math.Max(math.Abs(from.Value), math.Abs(to.Value))
-	keep := &Sweep{unit: a.unit}
+	keep := &Sweep{unit: a.unit, name: a.name}
 	for _, v := range a.values {
 		if v >= from.Value-slack && v <= to.Value+slack {
 			keep.values = append(keep.values, v)

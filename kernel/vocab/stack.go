@@ -276,4 +276,17 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 		}
 		return newStack(changed), nil
 	}},
+	{Word{
+		Name:    "over",
+		Summary: "stacks that differ in the value of a parameter",
+		Params:  familyParams,
+		Returns: "a family of stacks: its .forward(), .backward() and .return_loss() give series over the parameter, " +
+			"another .over() a second parameter",
+		Errors: "the stack has no such parameter, or a stack cannot be built",
+		Detail: "Each stack is realigned, as adjusted() does.",
+		Example: exampleStack + `s.over("wedge1.apex, wedge2.apex", sweep(3*deg, 8*deg, 1*deg)).backward(1550*nm).isolation
+s.over(lambda gap: {"gap1.length": gap, "gap2.length": 2*gap}, sweep(0.1*mm, 0.5*mm, 0.1*mm))`,
+	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
+		return s.family().over(t, a)
+	}},
 }, toleranceMethods...)...)

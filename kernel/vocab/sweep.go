@@ -21,6 +21,7 @@ const mostPoints = 200_000
 type Sweep struct {
 	unit   quantity.Unit
 	values []float64 // in unit; strictly rising or strictly falling
+	name   string    // of the parameter that takes the values, "wedge1.apex"; "" for one told by its dimension
 }
 
 var (
@@ -57,7 +58,7 @@ func stepped(start, stop, step quantity.Quantity) (*Sweep, error) {
 	if n >= mostPoints {
 		return nil, errTooMany
 	}
-	s := &Sweep{start.Unit, make([]float64, int(n)+1)}
+	s := &Sweep{unit: start.Unit, values: make([]float64, int(n)+1)}
 	for i := range s.values {
 		s.values[i] = start.Value + float64(i)*d.Value
 	}
@@ -81,7 +82,7 @@ func counted(start, stop quantity.Quantity, count int) (*Sweep, error) {
 	case count > mostPoints:
 		return nil, errTooMany
 	}
-	s := &Sweep{start.Unit, make([]float64, count)}
+	s := &Sweep{unit: start.Unit, values: make([]float64, count)}
 	for i := range s.values {
 		s.values[i] = start.Value + width.Value*(float64(i)/float64(max(count-1, 1)))
 	}
@@ -129,8 +130,12 @@ func (s *Sweep) brief() string {
 	if len(s.values) == 0 {
 		return "a sweep of no points"
 	}
-	return fmt.Sprintf("a sweep of %s, %s to %s",
-		count(len(s.values), "point"), s.quantity(0), s.quantity(len(s.values)-1))
+	of := "a sweep of "
+	if s.name != "" {
+		of = "a sweep of " + s.name + ", "
+	}
+	return fmt.Sprintf("%s%s, %s to %s",
+		of, count(len(s.values), "point"), s.quantity(0), s.quantity(len(s.values)-1))
 }
 
 func (s *Sweep) quantity(i int) quantity.Quantity {
@@ -146,8 +151,11 @@ func (s *Sweep) band(k Kind) (lo, hi float64, err error) {
 	return min(lo, hi), max(lo, hi), nil
 }
 
-// what names the axis: "wavelength", "temperature".
+// what names the axis: "wavelength", "temperature", "wedge1.apex".
 func (s *Sweep) what() string {
+	if s.name != "" {
+		return s.name
+	}
 	switch s.dimension() {
 	case quantity.OfLength:
 		return "wavelength"
@@ -162,10 +170,17 @@ func (s *Sweep) dimension() quantity.Dimension { return s.unit.Dimension() }
 // Dimension keeps a sweep from being compared with a quantity or a number.
 func (s *Sweep) Dimension() string { return "sweep of " + noun(quantity.Quantity{Unit: s.unit}) }
 
-// same reports whether two axes have the same points, to the digits that Compare looks at.
+// named is the same sweep as the values of a parameter.
+func (s *Sweep) named(name string) *Sweep { return &Sweep{s.unit, s.values, name} }
+
+// same reports whether two axes have the same points, to the digits that Compare looks at. Those of two parameters
+// differ, whatever their points.
 func (s *Sweep) same(t *Sweep) bool {
 	if s == t {
 		return true
+	}
+	if s.name != t.name && s.name != "" && t.name != "" {
+		return false
 	}
 	if len(s.values) != len(t.values) || s.dimension() != t.dimension() {
 		return false
@@ -184,7 +199,7 @@ func (s *Sweep) Iterate() starlark.Iterator { return &iterator{s, 0} }
 
 // Slice keeps the points that s[start:end:step] names.
 func (s *Sweep) Slice(start, end, step int) starlark.Value {
-	return &Sweep{s.unit, slice(s.values, start, end, step)}
+	return &Sweep{s.unit, slice(s.values, start, end, step), s.name}
 }
 
 func slice[T any](v []T, start, end, step int) []T {

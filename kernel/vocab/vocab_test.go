@@ -240,8 +240,8 @@ func TestPower(t *testing.T) {
 }
 
 func TestGrid(t *testing.T) {
-	rows := &Sweep{quantity.MustNamed("degC"), []float64{-5, 25, 75}}
-	columns := &Sweep{quantity.MustNamed("nm"), []float64{1540, 1550, 1560}}
+	rows := &Sweep{unit: quantity.MustNamed("degC"), values: []float64{-5, 25, 75}}
+	columns := &Sweep{unit: quantity.MustNamed("nm"), values: []float64{1540, 1550, 1560}}
 	g := newGrid("isolation",
 		rows, columns, quantity.MustNamed("dB"), [][]float64{{31, 32, 33}, {41, 42, 43}, {51, math.NaN(), 53}})
 	for _, c := range []struct{ src, want string }{

@@ -116,6 +116,7 @@ owners = {
     "crystal": c, "garnet": garnet("Bi:RIG"), "glass": glass("fused silica"), "magnet": magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla),
     "paramagnet": paramagnet("TGG"), "fibre": fibre(core_diameter=8.2*um, numerical_aperture=0.14), "coating": coating(reflectance=0.1*percent),
     "distribution": s.trials(500, {"rotator1.angle": normal(0.3*deg)}, wavelength=1550*nm).figures[0],
+    "family": s.over("wedge1.apex", sweep(4*deg, 6*deg, 1*deg)),
     "measured": d, "group": group(w1, gap(1*mm), w2), "wedge": w1, "rotator": r,
     "text": "abc", "list": [1, 2], "dict": {"a": 1}, "set": set([1]), "range": range(3),
 }
