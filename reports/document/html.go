@@ -135,31 +135,42 @@ func (h Hypertext) write(b *strings.Builder, x Block) {
 	}
 }
 
+// spansHTML writes running text. A formula is read aloud as its plain text, not sign by sign.
 func spansHTML(spans []Span) string {
 	var b strings.Builder
-	for _, s := range spans {
-		t := esc(s.Text)
-		if s.Style&Mono != 0 {
-			t = "<code>" + t + "</code>"
+	for i, s := range spans {
+		if s.Formula != "" && (i == 0 || spans[i-1].Formula != s.Formula) {
+			b.WriteString(`<span role="math" aria-label="` + Escape(s.Formula) + `">`)
 		}
-		if s.Style&Sub != 0 {
-			t = "<sub>" + t + "</sub>"
+		b.WriteString(spanHTML(s))
+		if s.Formula != "" && (i == len(spans)-1 || spans[i+1].Formula != s.Formula) {
+			b.WriteString("</span>")
 		}
-		if s.Style&Super != 0 {
-			t = "<sup>" + t + "</sup>"
-		}
-		if s.Style&Italic != 0 {
-			t = "<em>" + t + "</em>"
-		}
-		if s.Style&Bold != 0 {
-			t = "<strong>" + t + "</strong>"
-		}
-		if SafeLink(s.Link) {
-			t = `<a href="` + html.EscapeString(s.Link) + `">` + t + "</a>"
-		}
-		b.WriteString(t)
 	}
 	return b.String()
+}
+
+func spanHTML(s Span) string {
+	t := esc(s.Text)
+	if s.Style&Mono != 0 {
+		t = "<code>" + t + "</code>"
+	}
+	if s.Style&Sub != 0 {
+		t = "<sub>" + t + "</sub>"
+	}
+	if s.Style&Super != 0 {
+		t = "<sup>" + t + "</sup>"
+	}
+	if s.Style&Italic != 0 {
+		t = "<em>" + t + "</em>"
+	}
+	if s.Style&Bold != 0 {
+		t = "<strong>" + t + "</strong>"
+	}
+	if SafeLink(s.Link) {
+		t = `<a href="` + html.EscapeString(s.Link) + `">` + t + "</a>"
+	}
+	return t
 }
 
 // SafeLink reports whether a link may be followed from a page: web, mail and places in the same page. The
@@ -239,6 +250,10 @@ func (h Hypertext) table(b *strings.Builder, t Table) {
 			cell := ""
 			if i < len(r) {
 				cell = r[i]
+			}
+			if h.Classes && i == 0 && cell != "" { // the first cell names its row
+				fmt.Fprintf(b, "<th scope=\"row\"%s>%s</th>", h.align(c), esc(cell))
+				continue
 			}
 			fmt.Fprintf(b, "<td%s>%s</td>", h.align(c), esc(cell))
 		}

@@ -199,7 +199,8 @@ func TestBrowserReadsOff(t *testing.T) {
 	// A curve that is hidden is not drawn and not read.
 	run(s, "hide", chromedp.Evaluate[bool](
 		`[...document.querySelectorAll(".chart label")].find(l => l.textContent == " measured").firstChild.click(), true`))
-	s.want("hidden", `[...document.querySelector(".chart").querySelectorAll("[data-series='0']")].every(e => e.style.display == "none")`, "true")
+	s.want("hidden", `[...document.querySelector(".chart").querySelectorAll("[data-series='0']")]`+
+		`.every(e => e.style.display == "none")`, "true")
 	x, y = s.at(0.5, (50-42.0)/30)
 	run(s, "move", chromedp.MouseEvent(input.DispatchMouseEventTypeMouseMoved, x, y))
 	if got := s.text(output); !strings.Contains(got, "specified model") {
@@ -301,6 +302,6 @@ func TestBrowserElsewhere(t *testing.T) {
 	s.shot("no-scripts")
 	command(s, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{})
 	s.want("tools without scripts", `document.querySelectorAll(".tools").length`, "0")
-	s.want("figures without scripts", `[...document.querySelectorAll(".chart svg")].every(e => e.getBoundingClientRect().height > 100)`,
-		"true")
+	s.want("figures without scripts",
+		`[...document.querySelectorAll(".chart svg")].every(e => e.getBoundingClientRect().height > 100)`, "true")
 }

@@ -19,8 +19,8 @@ func (p *page) figure(b *strings.Builder, f document.Figure) {
 		var numbers []byte
 		numbers, err = data.JSON()
 		p.charts++
-		fmt.Fprintf(b, "<figure class=\"chart\">\n<div class=\"plot\">%s</div>\n<script type=\"application/json\">%s</script>\n",
-			drawn, numbers)
+		fmt.Fprintf(b, "<figure class=\"chart\">\n<div class=\"plot\">%s</div>\n"+
+			"<script type=\"application/json\">%s</script>\n", drawn, numbers)
 	} else {
 		fmt.Fprintf(b, "<figure>\n<div class=\"plot\">%s</div>\n", drawn)
 	}
