@@ -4,12 +4,12 @@ import (
 	"bytes"
 	"fmt"
 	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"wedgework/reports/changes"
 	"wedgework/reports/fileset"
-	"wedgework/reports/measured"
 	"wedgework/reports/pdf"
 	"wedgework/reports/publish"
 	"wedgework/reports/record"
@@ -22,9 +22,11 @@ func (a *app) compareCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "compare OLD.json NEW.json",
 		Short: "list what changed between two records",
-		Long: `compare lists what changed between two records: verdicts, limits, margins, fitted parameters, inputs, settings,
-constants and the rest. It prints text or JSON; --out writes pages that can precede the new report. For a report's
-PDF, the record inside it is used.
+		Long: `compare lists what changed between two records, by consequence: verdicts, margins, fitted parameters, then limits,
+settings, inputs, constants and cells. Results that moved by one unit of their last digit are counted in one line.
+It prints text or JSON; --out writes pages, of which the first can precede the new report. For a report's PDF, the
+record inside it is used. Cells are compared line by line when the PDF or the executed notebook beside the record
+is there.
 
 Exit status: 0 no differences; 1 differences; 2 the comparison could not be made.`,
 		Example: "  wedgework compare rev-a/0417.json rev-b/0417.json --out changes.pdf",
@@ -127,11 +129,24 @@ func readRevision(path string) (r changes.Revision, err error) {
 		if err != nil {
 			return r, fmt.Errorf("%s: %w", path, err)
 		}
-		r.JSON = carried.JSON
+		r.JSON, r.Notebook = carried.JSON, carried.Notebook.Data
 	}
 	if r.Record, err = record.Read(r.JSON); err != nil {
 		return r, hinted{fmt.Errorf("%s: %w", path, err), "give compare a REPORT.json or a REPORT.pdf"}
 	}
-	r.SHA256 = measured.NewFile(r.Name, r.JSON).SHA256
+	r.SHA256 = record.Digest(r.JSON)
+	if r.Notebook == nil {
+		r.Notebook = executedBeside(path, r.Record)
+	}
 	return r, nil
+}
+
+// executedBeside returns the executed notebook that stands beside a record, when it is the one that the record names;
+// else nil.
+func executedBeside(path string, r *record.Record) []byte {
+	data, err := readBounded(strings.TrimSuffix(path, ".json") + ".ipynb")
+	if err != nil || record.Digest(data) != r.Executed.SHA256 {
+		return nil
+	}
+	return data
 }

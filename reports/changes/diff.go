@@ -78,34 +78,76 @@ func (d *differ) values(path []string, was, is any) {
 	}
 }
 
-// lists matches elements by their names. The second of the same name is matched with the second.
+// lists matches elements by their names. The second of the same name is matched with the second. Limits that are left
+// are matched by what they bound: one whose range was changed is the same limit.
 func (d *differ) lists(path []string, was, is []any) {
 	a, b := named(was), named(is)
-	inA, inB := byName(a), byName(b)
+	partner := matched(a, b)
+	bounds := map[string]int{}
 	for _, n := range a {
-		m, there := inB[n.name]
-		if !there {
+		bounds[bounded(n.value)]++
+	}
+	taken := make([]bool, len(b))
+	for i, n := range a {
+		at := partner[i]
+		if at < 0 {
 			d.add(append(path, n.name), n.value, nil)
 			continue
 		}
-		d.values(append(path, n.name), n.value, m)
+		taken[at] = true
+		name := n.name
+		if what := bounded(n.value); name != b[at].name && bounds[what] == 1 {
+			name = what // without the range, which is another one now
+		}
+		d.values(append(path, name), n.value, b[at].value)
 	}
-	for _, n := range b {
-		if _, there := inA[n.name]; !there {
+	for j, n := range b {
+		if !taken[j] {
 			d.add(append(path, n.name), nil, n.value)
 		}
 	}
 }
 
-// byName finds elements, the first of each name: a record from elsewhere may have any number of them.
-func byName(all []element) map[string]any {
-	m := make(map[string]any, len(all))
-	for _, e := range all {
-		if _, there := m[e.name]; !there {
-			m[e.name] = e.value
+// matched gives each element of a its place in b, -1 for none. A record from elsewhere may have any number of them.
+func matched(a, b []element) []int {
+	places := make(map[string]int, len(b))
+	for j, m := range b {
+		if _, there := places[m.name]; !there {
+			places[m.name] = j
 		}
 	}
-	return m
+	partner, taken := make([]int, len(a)), make([]bool, len(b))
+	for i, n := range a {
+		j, there := places[n.name]
+		if !there || taken[j] {
+			partner[i] = -1
+			continue
+		}
+		partner[i], taken[j] = j, true
+	}
+	free := map[string][]int{}
+	for j, m := range b {
+		if what := bounded(m.value); what != "" && !taken[j] {
+			free[what] = append(free[what], j)
+		}
+	}
+	for i, n := range a {
+		if left := free[bounded(n.value)]; partner[i] < 0 && len(left) > 0 {
+			partner[i], free[bounded(n.value)] = left[0], left[1:]
+		}
+	}
+	return partner
+}
+
+// bounded is what a limit bounds, "" for what is no limit.
+func bounded(v any) string {
+	fields, _ := v.(map[string]any)
+	quantity, _ := fields["quantity"].(string)
+	rule, ok := fields["rule"].(string)
+	if !ok {
+		return ""
+	}
+	return quantity + ", " + rule
 }
 
 type element struct {

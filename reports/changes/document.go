@@ -42,8 +42,14 @@ func (c *Comparison) Document() document.Document {
 		d.Sections = append(d.Sections, document.Section{Title: "Changes", Level: 1,
 			Blocks: []document.Block{document.Plain("Nothing differs.")}})
 	}
+	if s := c.summary(); len(s) > 0 {
+		d.Sections = append(d.Sections, document.Section{Title: "In short", Level: 1, Blocks: s})
+	}
 	for _, g := range c.Groups {
 		d.Sections = append(d.Sections, document.Section{Title: g.Title, Level: 1, Blocks: c.blocks(g)})
+		if g.Title == "Notebook" && len(c.Cells) > 0 {
+			d.Sections = append(d.Sections, document.Section{Title: "Cells", Level: 1, Blocks: cellBlocks(c.Cells)})
+		}
 	}
 	return d
 }
@@ -128,7 +134,16 @@ func units(r *record.Record) string {
 			all = append(all, u.Unit)
 		}
 	}
-	return strings.Join(all, ", ")
+	return listed(all, ", ")
+}
+
+// listed joins what may be too much for a line.
+func listed(all []string, between string) string {
+	const most = 8
+	if n := len(all) - most; n > 0 {
+		return strings.Join(all[:most], between) + fmt.Sprintf("%sand %d more", between, n)
+	}
+	return strings.Join(all, between)
 }
 
 // verdicts are those of the new record, each with what it was. Of several units each judgement is as good as that of
@@ -140,12 +155,22 @@ func verdicts(was, is *record.Record) []document.Verdict {
 	var all []document.Verdict
 	for _, u := range is.Units {
 		for k, v := range u.Verdicts {
+			then, most := before(was, is, u, k), longestSentence
+			if then == asBefore {
+				most /= 3
+			}
 			all = append(all, document.Verdict{Subject: v.Subject, Outcome: outcomes[v.Outcome],
-				Sentence: document.Signs(before(was, is, u, k) + ": " + v.Sentence)})
+				Sentence: document.Signs(cut(then+": "+v.Sentence, most))})
 		}
 	}
 	return all
 }
+
+const asBefore = "as before"
+
+// longestSentence is what of a verdict stands on the first page, less where it is as before; all of it is in the new
+// report.
+const longestSentence = 300
 
 var outcomes = map[string]document.Outcome{"pass": document.Pass, "fail": document.Fail,
 	"undecided": document.Undecided}
@@ -155,7 +180,7 @@ func before(was, is *record.Record, u record.Unit, k int) string {
 	for _, o := range was.Units {
 		if (o.Unit == u.Unit || len(was.Units) == 1 && len(is.Units) == 1) && k < len(o.Verdicts) {
 			if o.Verdicts[k].Outcome == u.Verdicts[k].Outcome {
-				return "as before"
+				return asBefore
 			}
 			return "was " + o.Verdicts[k].Outcome
 		}
@@ -178,7 +203,7 @@ func together(was, is *record.Record) []document.Verdict {
 			if outcome == "pass" {
 				passed++
 			}
-			if b := before(was, is, u, k); b != "as before" {
+			if b := before(was, is, u, k); b != asBefore {
 				changed = append(changed, fmt.Sprintf("%s: %s, %s", u.Unit, outcome, b))
 			}
 		}
@@ -186,7 +211,7 @@ func together(was, is *record.Record) []document.Verdict {
 		if len(changed) == 0 {
 			sentence += "every unit as before"
 		} else {
-			sentence += strings.Join(changed, "; ")
+			sentence += listed(changed, "; ")
 		}
 		all = append(all, document.Verdict{Subject: first.Subject, Outcome: outcomes[rank[worst]], Sentence: sentence})
 	}
@@ -218,6 +243,10 @@ func shown(s string) string {
 
 // Difference returns new less old where both are numbers, with the decimals of the finer one and a sign; else "".
 func (x Change) Difference() string {
+	if n := len(x.Path); n > 0 && slices.Contains([]string{"unit", "lot", "number", "name", "sha256"}, x.Path[n-1]) ||
+		slices.Contains(x.Path, "metadata") {
+		return "" // what something is called
+	}
 	a, okA := new(big.Rat).SetString(x.Was)
 	b, okB := new(big.Rat).SetString(x.Is)
 	if !okA || !okB {

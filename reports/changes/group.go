@@ -1,9 +1,14 @@
 package changes
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
+	"regexp"
 	"slices"
+	"strconv"
+	"strings"
+	"sync"
 
 	"wedgework/reports/record"
 )
@@ -14,12 +19,18 @@ type Revision struct {
 	SHA256 string // of the record
 	Record *record.Record
 	JSON   []byte
+
+	// Notebook is the notebook that was run, with outputs or without; nil where it is not known.
+	Notebook []byte
 }
 
 // Comparison is what differs between two revisions.
 type Comparison struct {
 	Old, New Revision
-	Groups   []Group // in the order of groups; none is empty
+	Groups   []Group  // by consequence: verdicts, margins, parameters, then what was changed; none is empty
+	Moved    []Change // results that moved by one unit of their last digit, which are in no group
+	Cells    []Cell
+	Unread   bool // that the cells differ is known, and not how: a notebook is missing
 }
 
 // Group holds the changes of one kind.
@@ -34,8 +45,7 @@ type kind struct {
 	belongs func(path []string) bool
 }
 
-// kinds are tried in their order, which is that of the document: what somebody changed, then what followed from it. A
-// change belongs to the first that takes it, and the last takes all.
+// kinds are tried in their order: a change belongs to the first that takes it, and the last takes all.
 var kinds = []kind{
 	{"Limits", func(p []string) bool {
 		return under("units", "*", "limits")(p) &&
@@ -67,6 +77,12 @@ var kinds = []kind{
 	{"Other", func([]string) bool { return true }},
 }
 
+// ranking is the order of the groups by consequence: what is decided, what it rests on, then what somebody changed, then
+// the particulars.
+var ranking = []string{"Verdicts", "Margins", "Fitted parameters", "Diagnosis", "Limits", "Settings",
+	"Parameters of the model", "Inputs", "Constants", "Notebook", "Program", "Identification",
+	"Figures against the model", "Lots", "Uncertainty", "Data quality", "Leak", "Explanations tried", "Other"}
+
 func under(pattern ...string) func([]string) bool {
 	return func(path []string) bool {
 		if len(path) < len(pattern) {
@@ -84,10 +100,13 @@ func under(pattern ...string) func([]string) bool {
 // Compare groups what differs between two records. The executed notebook is left out: it follows from the rest, and its
 // figures are those of the record.
 func Compare(was, is Revision) (*Comparison, error) {
-	all, err := Of(pair(was, is))
+	a, b, err := pair(was, is)
 	if err != nil {
 		return nil, err
 	}
+	var d differ
+	d.values(nil, a, b)
+	all := d.found
 	c := &Comparison{Old: was, New: is}
 	for _, k := range kinds {
 		g := Group{Title: k.title}
@@ -98,40 +117,87 @@ func Compare(was, is Revision) (*Comparison, error) {
 			}
 			return taken
 		})
+		c.Moved = append(c.Moved, fold(&g)...)
 		if len(g.Changes) > 0 {
 			c.Groups = append(c.Groups, g)
 		}
 	}
-	return c, nil
+	slices.SortStableFunc(c.Groups, func(x, y Group) int {
+		return cmp.Compare(slices.Index(ranking, x.Title), slices.Index(ranking, y.Title))
+	})
+	return c, c.compareCells()
+}
+
+// compareCells compares the notebooks when they are not the same file.
+func (c *Comparison) compareCells() (err error) {
+	if c.Old.Record.Notebook.SHA256 == c.New.Record.Notebook.SHA256 {
+		return nil
+	}
+	if c.Old.Notebook == nil || c.New.Notebook == nil {
+		c.Unread = true
+		return nil
+	}
+	c.Cells, err = Cells(c.Old.Notebook, c.New.Notebook)
+	return err
 }
 
 // pair returns the two records as they are to be compared: one unit each is the same unit of a new build, or another
-// one in its place, and is compared as one.
-func pair(was, is Revision) (a, b []byte) {
-	if len(was.Record.Units) != 1 || len(is.Record.Units) != 1 || was.Record.Units[0].Unit == is.Record.Units[0].Unit {
-		return was.JSON, is.JSON
+// one in its place, and is compared as one; and readings are called by the limits that they decide, not by the numbers
+// of those, which shift when a limit is added.
+func pair(was, is Revision) (a, b any, err error) {
+	if a, err = decode(was.JSON); err != nil {
+		return nil, nil, err
 	}
-	both := was.Record.Units[0].Unit + " / " + is.Record.Units[0].Unit
-	return renamed(was, both), renamed(is, both)
+	if b, err = decode(is.JSON); err != nil {
+		return nil, nil, err
+	}
+	for v, r := range map[*any]*record.Record{&a: was.Record, &b: is.Record} {
+		units := unitsOf(*v)
+		if len(was.Record.Units) == 1 && len(is.Record.Units) == 1 && len(units) == 1 &&
+			was.Record.Units[0].Unit != is.Record.Units[0].Unit {
+			units[0]["unit"] = was.Record.Units[0].Unit + " / " + is.Record.Units[0].Unit
+		}
+		for i, u := range units {
+			if i < len(r.Units) {
+				nameLeaks(u, r.Units[i].Limits)
+			}
+		}
+	}
+	return a, b, nil
 }
 
-func renamed(r Revision, name string) []byte {
-	var fields map[string]json.RawMessage
-	var units []map[string]json.RawMessage
-	if json.Unmarshal(r.JSON, &fields) != nil || json.Unmarshal(fields["units"], &units) != nil || len(units) != 1 {
-		return r.JSON
+func unitsOf(v any) (all []map[string]any) {
+	fields, _ := v.(map[string]any)
+	list, _ := fields["units"].([]any)
+	for _, u := range list {
+		m, _ := u.(map[string]any)
+		all = append(all, m)
 	}
-	units[0]["unit"], _ = json.Marshal(name)
-	fields["units"], _ = json.Marshal(units)
-	out, err := json.Marshal(fields)
-	if err != nil {
-		return r.JSON
+	return all
+}
+
+var limitNumber = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`\blimit (\d+)\b`) })
+
+func nameLeaks(unit map[string]any, limits []record.Limit) {
+	list, _ := unit["leaks"].([]any)
+	for _, l := range list {
+		m, _ := l.(map[string]any)
+		name, ok := m["name"].(string)
+		if !ok {
+			continue
+		}
+		m["name"] = limitNumber().ReplaceAllStringFunc(name, func(s string) string {
+			n, err := strconv.Atoi(strings.TrimPrefix(s, "limit "))
+			if err != nil || n < 1 || n > len(limits) {
+				return s
+			}
+			return limits[n-1].Quantity + " " + limits[n-1].Rule + " (" + limits[n-1].Over + ")"
+		})
 	}
-	return out
 }
 
 // Same tells whether nothing differs.
-func (c *Comparison) Same() bool { return len(c.Groups) == 0 }
+func (c *Comparison) Same() bool { return len(c.Groups) == 0 && len(c.Moved) == 0 }
 
 // Bytes returns the comparison as JSON, indented.
 func (c *Comparison) Bytes() ([]byte, error) {
@@ -144,14 +210,16 @@ func (c *Comparison) Bytes() ([]byte, error) {
 		groups = []Group{}
 	}
 	data, err := json.MarshalIndent(struct {
-		Schema  string  `json:"schema"`
-		Version int     `json:"version"`
-		Old     file    `json:"old"`
-		New     file    `json:"new"`
-		Same    bool    `json:"same"`
-		Groups  []Group `json:"groups"`
-	}{"wedgework changes", 1, file{c.Old.Name, c.Old.SHA256}, file{c.New.Name, c.New.SHA256}, c.Same(), groups}, "",
-		"  ")
+		Schema  string   `json:"schema"`
+		Version int      `json:"version"`
+		Old     file     `json:"old"`
+		New     file     `json:"new"`
+		Same    bool     `json:"same"`
+		Groups  []Group  `json:"groups"`
+		Moved   []Change `json:"moved_by_last_digit,omitempty"`
+		Cells   []Cell   `json:"cells,omitempty"`
+	}{"wedgework changes", 1, file{c.Old.Name, c.Old.SHA256}, file{c.New.Name, c.New.SHA256}, c.Same(), groups,
+		c.Moved, c.Cells}, "", "  ")
 	if err != nil {
 		return nil, fmt.Errorf("the changes cannot be written: %w", err)
 	}
