@@ -12,43 +12,43 @@ import (
 // exampleSeries is a small series that the examples below start from.
 const exampleSeries = "x = sweep(1540*nm, 1560*nm, 5*nm)\ny = 2*(x - 1550*nm)\n"
 
-var seriesMethods = newMethods("series",
-	method[*Series]{Word{
+var seriesMethods = newMethods("series", append([]method[*Series]{
+	{Word{
 		Name:    "min",
 		Summary: "minimum of the values",
 		Returns: "a quantity",
 		Errors:  "the series has no values",
 		Example: exampleSeries + "y.min()",
 	}, property((*Series).least)},
-	method[*Series]{Word{
+	{Word{
 		Name:    "max",
 		Summary: "maximum of the values",
 		Returns: "a quantity",
 		Errors:  "the series has no values",
 		Example: exampleSeries + "y.max()",
 	}, property((*Series).greatest)},
-	method[*Series]{Word{
+	{Word{
 		Name:    "mean",
 		Summary: "arithmetic mean of the values in their unit; for levels, the mean of the decibels",
 		Returns: "a quantity",
 		Errors:  "the series has no values",
 		Example: exampleSeries + "y.mean()",
 	}, property((*Series).mean)},
-	method[*Series]{Word{
+	{Word{
 		Name:    "argmin",
 		Summary: "position of the minimum",
 		Returns: "a point of the axis; for a grid, a tuple with a point of each axis",
 		Errors:  "the series has no values",
 		Example: exampleSeries + "y.argmin()",
 	}, property(func(s *Series) (starlark.Value, error) { i, _ := s.extremes(); return s.place(i) })},
-	method[*Series]{Word{
+	{Word{
 		Name:    "argmax",
 		Summary: "position of the maximum",
 		Returns: "a point of the axis; for a grid, a tuple with a point of each axis",
 		Errors:  "the series has no values",
 		Example: exampleSeries + "y.argmax()",
 	}, property(func(s *Series) (starlark.Value, error) { _, i := s.extremes(); return s.place(i) })},
-	method[*Series]{Word{
+	{Word{
 		Name:    "at",
 		Summary: "value at a point of the axis, interpolated linearly",
 		Params: []Param{
@@ -72,7 +72,7 @@ var seriesMethods = newMethods("series",
 		}
 		return s.locateAll(places)
 	}},
-	method[*Series]{Word{
+	{Word{
 		Name:    "between",
 		Summary: "the series restricted to the points between two values, both included",
 		Params: []Param{
@@ -97,7 +97,7 @@ var seriesMethods = newMethods("series",
 		}
 		return v, nil
 	}},
-	method[*Series]{Word{
+	{Word{
 		Name:    "to",
 		Summary: "converts to plain numbers in a unit",
 		Params:  []Param{{Name: "unit", Kind: unitKind, Doc: "the unit"}},
@@ -107,7 +107,7 @@ var seriesMethods = newMethods("series",
 	}, func(s *Series, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		return numbersIn(s.unit, s.values, arg[Unit](a, "unit"))
 	}},
-	method[*Series]{Word{
+	{Word{
 		Name:    "named",
 		Summary: "the same series with another name in plots and tables",
 		Params:  []Param{{Name: "label", Kind: textKind, Doc: "the name"}},
@@ -118,7 +118,7 @@ var seriesMethods = newMethods("series",
 		r.label = a.Text("label")
 		return &r, nil
 	}},
-)
+}, seriesStatistics...)...)
 
 // property makes a method of a function that needs nothing but the series.
 func property(f func(*Series) (starlark.Value, error)) func(*Series, *starlark.Thread, Args) (starlark.Value, error) {
