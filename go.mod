@@ -6,6 +6,7 @@ toolchain go1.26.8
 
 require (
 	codeberg.org/go-fonts/liberation v0.5.0
+	github.com/boombuler/barcode v1.1.0
 	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0
 	github.com/dustin/go-humanize v1.1.0

@@ -91,6 +91,11 @@ func TestReportsBeforeOtherPrograms(t *testing.T) {
 			}
 		}
 	})
+	t.Run("every page belongs", func(t *testing.T) {
+		for name, path := range made {
+			everyPageBelongs(t, name, path)
+		}
+	})
 	t.Run("alternative texts", func(t *testing.T) {
 		for name, path := range made {
 			alternativeTexts(t, name, path)

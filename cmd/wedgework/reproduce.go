@@ -23,7 +23,7 @@ import (
 )
 
 func (a *app) reproduceCommand() *cobra.Command {
-	var out string
+	var out, expect string
 	var fonts, signer []string
 	var most time.Duration
 	var strict bool
@@ -40,12 +40,13 @@ too.
 
 Exit status: 0 identical or agrees; 1 differs, or the signature or a file beside it does not belong to it; 2 the
 comparison could not be made.`,
-		Example: "  wedgework reproduce 0417.pdf --signer quality.pub",
+		Example: "  wedgework reproduce 0417.pdf --signer quality.pub\n" +
+			"  wedgework reproduce 0417.pdf --expect WR-7K3M9-QXT2B:2cb3e66d2525",
 		Args:    exactly(1, "a report"),
 		RunE: func(c *cobra.Command, args []string) error {
 			ctx, cancel := context.WithTimeoutCause(c.Context(), most, overTime(args[0], most))
 			defer cancel()
-			err := a.reproduce(ctx, args[0], out, signer, fonts, strict)
+			err := a.reproduce(ctx, args[0], out, expect, signer, fonts, strict)
 			if err != nil && errors.Is(ctx.Err(), context.DeadlineExceeded) {
 				return context.Cause(ctx)
 			}
@@ -61,6 +62,8 @@ comparison could not be made.`,
 	c.Flags().DurationVar(&most, "time", reproduceTime,
 		"give up after `DURATION`, as a report from elsewhere may contain any cells")
 	c.Flags().Lookup("time").DefValue = plainDuration(reproduceTime)
+	c.Flags().StringVar(&expect, "expect", "",
+		"check that the report is that of `CODE`, its number and digest as the QR code on its first page has them")
 	c.Flags().StringVar(&out, "out", "", "write the reproduced report as `REMADE.pdf`, with the files beside it")
 	return c
 }
@@ -86,7 +89,7 @@ func plainDuration(d time.Duration) string {
 	return s
 }
 
-func (a *app) reproduce(ctx context.Context, path, out string, signer, fonts []string, strict bool) error {
+func (a *app) reproduce(ctx context.Context, path, out, expect string, signer, fonts []string, strict bool) error {
 	if out != "" {
 		paths, err := publish.Paths(out)
 		if err == nil {
@@ -106,6 +109,9 @@ func (a *app) reproduce(ctx context.Context, path, out string, signer, fonts []s
 	carried, err := await(ctx, func() (*reproduce.Carried, error) { return reproduce.Open(data) })
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)
+	}
+	if err := a.checkCode(path, expect, carried); err != nil {
+		return err
 	}
 	a.checkBeside(path, carried)
 	added, err := publish.Fonts(flagged("--font", fonts))
@@ -253,6 +259,27 @@ func (a *app) checkSignatures(path string, report []byte, named []string) error 
 		}
 		fmt.Fprintf(a.out, "%s: by %s\n", name, key.Fingerprint())
 	}
+	return nil
+}
+
+// checkCode compares the report with the code that was read from its pages, "" for none: a file may have been put in the
+// place of the report that was printed.
+func (a *app) checkCode(path, code string, c *reproduce.Carried) error {
+	if code == "" {
+		return nil
+	}
+	digest := record.Digest(c.JSON)
+	same, err := record.Answers(code, c.Record.Number, digest)
+	if err != nil {
+		return fmt.Errorf("--expect: %w", err)
+	}
+	if same {
+		fmt.Fprintf(a.out, "%s: is the report of the code\n", filepath.Base(path))
+		return nil
+	}
+	a.status = someFail
+	fmt.Fprintf(a.out, "%s: is not the report of the code: its own is %s\n", filepath.Base(path),
+		record.Code(c.Record.Number, digest))
 	return nil
 }
 

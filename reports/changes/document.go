@@ -18,6 +18,12 @@ func (c *Comparison) Document() document.Document {
 		Title: "Changes: " + h.Title, Subtitle: "What differs between two records",
 		Number: h.Part, Revision: h.Revision,
 	}
+	if was, is := c.Old.Record.Number, c.New.Record.Number; was != "" && is != "" {
+		d.Report = was + " to " + is
+	}
+	if u := units(c.New.Record); u != "" {
+		d.Covers = "unit " + u
+	}
 	for _, f := range []struct{ name, was, is string }{
 		{"Record", c.Old.Name, c.New.Name},
 		{"SHA-256", c.Old.SHA256, c.New.SHA256},

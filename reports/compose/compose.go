@@ -18,6 +18,7 @@ import (
 type Source struct {
 	Outcome *rerun.Outcome
 	Record  *record.Record // of the same run
+	Digest  string         // of the record, as record.Digest has it; may be empty
 }
 
 // Document lays the report out, and returns warnings for the person who asked for it: what of the notebook's
@@ -28,10 +29,16 @@ func Document(s Source) (document.Document, []string) {
 		Title:    s.title(),
 		Number:   s.Outcome.Header.Part,
 		Revision: s.Outcome.Header.Revision,
+		Covers:   s.covers(),
+		Report:   s.Record.Number,
+		Digest:   record.Short(s.Digest),
 		Subtitle: s.subtitle(),
 		Identity: s.identity(),
 		Verdicts: s.verdicts(),
 		Notice:   s.notice(),
+	}
+	if s.Record.Number != "" && s.Digest != "" {
+		d.Code = record.Code(s.Record.Number, s.Digest)
 	}
 	found := alone
 	if len(s.units()) > 1 {
@@ -57,6 +64,26 @@ func (s Source) title() string {
 		return t
 	}
 	return "Isolator verification"
+}
+
+// covers names the unit of the report, or its lot, for every page.
+func (s Source) covers() string {
+	all := s.units()
+	if len(all) == 0 {
+		return ""
+	}
+	if len(all) == 1 {
+		return "unit " + all[0].Called()
+	}
+	var lots []string
+	for _, u := range all {
+		lots = append(lots, u.Lot)
+	}
+	count := document.Count(len(all), "unit")
+	if named := distinct(lots); named != "" {
+		return strings.ToLower(plural("Lot", lots)) + " " + named + " (" + count + ")"
+	}
+	return count
 }
 
 // subtitle says what kind of report this is: one without a verification verifies nothing.

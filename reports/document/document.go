@@ -15,13 +15,18 @@ import (
 
 // Document is a whole report.
 //
-// Number and Revision stand in the header of every page; the first page shows Identity, so what a reader
-// is to find there is listed there too.
+// What tells a page that was torn out where it belongs stands on every page: Number, Revision, Covers, Report and
+// Digest, each of which may be empty. The first page shows Identity, so what a reader is to find there is listed there
+// too.
 type Document struct {
 	Title    string
 	Subtitle string
-	Number   string    // of the document or of its change record, as "CR-2026-114"; may be empty
-	Revision string    // as "B"; may be empty
+	Number   string    // of what is reported on, as a part number
+	Revision string    // as "B"
+	Covers   string    // what is reported on: "unit 0418"
+	Report   string    // number of the report
+	Digest   string    // beginning of the SHA-256 of its record
+	Code     string    // for machines: a QR code on the first page holds it; none where it is empty
 	Identity []Field   // part, revision, change record, unit, lot, ... in reading order
 	Verdicts []Verdict // shown on the first page
 	Sections []Section

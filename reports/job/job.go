@@ -38,6 +38,7 @@ type Job struct {
 type Identity struct {
 	Number     string
 	Supersedes *record.Superseded
+	Digest     string // of its record, which its pages print
 }
 
 // Signing is a signature to be put beside the report.

@@ -12,22 +12,28 @@ const tallTitle = 6
 // opening sets what the first page begins with: the title block with the identification, and the verdicts.
 func (w *writer) opening(d document.Document) ([]box, error) {
 	const size, leading = 20.0, 25.0
-	title := w.plainLines(d.Title, document.Bold, size, textWidth, accent)
+	code, err := newSquares(d.Code)
+	if err != nil {
+		return nil, err
+	}
+	width := textWidth - code.room()
+	title := w.plainLines(d.Title, document.Bold, size, width, accent)
 	var rest []line // of a title that is longer than any
 	if len(title) > tallTitle {
 		title, rest = title[:tallTitle], title[tallTitle:]
 	}
 	var sub []line
 	if d.Subtitle != "" {
-		sub = w.plainLines(d.Subtitle, 0, 11, textWidth, grey)
+		sub = w.plainLines(d.Subtitle, 0, 11, width, grey)
 	}
 	sub = sub[:min(len(sub), tallTitle)]
 	var after []line
 	if len(rest) > 0 { // the subtitle stands below the whole title
 		sub, after = nil, sub
 	}
-	height := 8 + leading*float64(len(title)) + 16*float64(len(sub)) + 8
-	titleTag, subTag := w.leaf("Title"), w.leaf("Subtitle")
+	height := max(8+leading*float64(len(title))+16*float64(len(sub))+8, code.room())
+	titleTag, subTag, codeTag := w.leaf("Title"), w.leaf("Subtitle"), w.leaf("Figure")
+	codeTag.alt = "QR code: " + d.Code
 	if shown := len(sub) + len(after); shown == tallTitle {
 		subTag.actual = w.meta(d.Subtitle)
 	}
@@ -42,6 +48,7 @@ func (w *writer) opening(d document.Document) ([]box, error) {
 					w.line(l, marginSide, y+4+leading*float64(len(title))+float64(i)*16, 16)
 				}
 			})
+			w.within(codeTag, func() { code.draw(w, marginSide+textWidth-code.side(), y) })
 			return nil
 		}}}
 	if len(rest) > 0 {

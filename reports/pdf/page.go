@@ -209,8 +209,10 @@ const (
 // prepareHead cuts and breaks what stands at the edges of every page.
 func (w *writer) prepareHead(d document.Document) {
 	var parts []string
-	if d.Number != "" {
-		parts = append(parts, d.Number)
+	for _, s := range []string{d.Covers, d.Number} {
+		if s != "" {
+			parts = append(parts, s)
+		}
 	}
 	if d.Revision != "" {
 		parts = append(parts, "revision "+d.Revision)
@@ -218,8 +220,15 @@ func (w *writer) prepareHead(d document.Document) {
 	w.number = w.fit(strings.Join(parts, ", "), document.Bold, edgeSize, textWidth/2)
 	used := w.fonts.get(faceKey{bold: true}).width(w.number, edgeSize)
 	w.title = w.fit(d.Title, 0, edgeSize, textWidth-used-20)
+	if d.Report != "" {
+		w.report = d.Report + "   "
+	}
+	if d.Digest != "" {
+		w.report += "record " + d.Digest + "   "
+	}
 	if d.Notice != "" {
-		w.notice = w.plainLines(d.Notice, 0, edgeSize, textWidth-80, grey)
+		room := textWidth - 80 - w.fonts.get(faceKey{}).width(w.report, edgeSize)
+		w.notice = w.plainLines(d.Notice, 0, edgeSize, room, grey)
 	}
 	w.footHeight = footEdge + edgeLeading*float64(max(len(w.notice), 1)) + footGap + 12
 }
@@ -239,7 +248,7 @@ func (w *writer) paintEdges(n, of int) {
 	for i, l := range w.notice {
 		w.line(l, marginSide, top+footGap-3+float64(i)*edgeLeading, edgeLeading)
 	}
-	page := "page " + strconv.Itoa(n) + " of " + strconv.Itoa(of)
+	page := w.report + "page " + strconv.Itoa(n) + " of " + strconv.Itoa(of)
 	w.text(pageWidth-marginSide-regular.width(page, edgeSize), top+footGap-3+baseline(edgeSize, edgeLeading), page,
 		regular, edgeSize, grey)
 }

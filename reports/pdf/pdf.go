@@ -97,6 +97,7 @@ type writer struct {
 	fonts *fonts
 
 	title, number string   // of the running head, cut to fit
+	report        string   // before the number of the page
 	notice        []line   // of the foot
 	footHeight    float64  // from the edge of the paper to the lowest line of the flow
 	cutHeads      int      // heads of columns that are not printed whole

@@ -194,7 +194,11 @@ func render(b *bound, j *job.Job, t Tools, o *rerun.Outcome) (*Report, error) {
 		return nil, err
 	}
 	attached := attachments(b.notebook, o, rec, carried, r.JSON)
-	doc, unset := compose.Document(compose.Source{Outcome: o, Record: rec})
+	digest := record.Digest(r.JSON)
+	if j.Bears != nil { // made by another version of the program, the record is another, and every page would be
+		digest = j.Bears.Digest
+	}
+	doc, unset := compose.Document(compose.Source{Outcome: o, Record: rec, Digest: digest})
 	page, warnings, err := pdf.Render(doc, pdf.Options{
 		Program:     rec.Program.Name + " " + rec.Program.Version,
 		Issued:      j.Issued.Text,
@@ -220,7 +224,7 @@ func (r *Report) write(doc document.Document, attached []pdf.Attachment) (err er
 // PageOf makes the page for a screen of another report, whose record, executed notebook and PDF say the same as those
 // of this one: it was made by another version of the program, which the page names.
 func (r *Report) PageOf(rec *record.Record, json, executed, file []byte) ([]byte, error) {
-	doc, _ := compose.Document(compose.Source{Outcome: r.outcome, Record: rec})
+	doc, _ := compose.Document(compose.Source{Outcome: r.outcome, Record: rec, Digest: record.Digest(json)})
 	return webPage(doc, rec, json, file, attachments(r.source, r.outcome, rec, executed, json))
 }
 

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"regexp"
+	"strings"
 	"sync"
 )
 
@@ -60,3 +61,19 @@ func Digest(json []byte) string {
 
 // Short is the beginning of a digest, as it is printed.
 func Short(digest string) string { return digest[:min(len(digest), 12)] }
+
+// Code is what a QR code of a report holds: its number, and what its record is told by.
+func Code(number, digest string) string { return number + ":" + strings.ToUpper(digest) }
+
+// Answers reports whether a report with a number and the digest of its record is that of a code; the digest in the code
+// may be cut to what is printed on the pages. An error says that it is no code.
+func Answers(code, number, digest string) (bool, error) {
+	named, sum, ok := strings.Cut(strings.TrimSpace(code), ":")
+	sum = strings.ToLower(sum)
+	if !ok || CheckNumber(named) != nil || len(sum) < len(Short(digest)) || len(sum) > sha256.Size*2 ||
+		strings.Trim(sum, "0123456789abcdef") != "" {
+		return false, fmt.Errorf("found %q, expected the number of a report, a colon and at least the first %d digits "+
+			"of its digest, as in WR-7K3M9-QXT2B:2cb3e66d2525", code, len(Short(digest)))
+	}
+	return named == number && strings.HasPrefix(digest, sum), nil
+}

@@ -47,6 +47,29 @@ func TestContent(t *testing.T) {
 	}
 }
 
+func TestAnswers(t *testing.T) {
+	digest := Digest([]byte("a"))
+	for _, c := range []struct {
+		code string
+		same bool
+		bad  bool
+	}{
+		{Code("A-1", digest), true, false},
+		{" A-1:" + digest[:12] + "\n", true, false},
+		{"A-1:" + digest[:11], false, true},
+		{"A-2:" + digest, false, false},
+		{"A-1:" + Digest([]byte("b")), false, false},
+		{"A-1:" + digest + "0", false, true},
+		{"A-1:" + digest[:12] + "g", false, true},
+		{"A-1", false, true}, {"", false, true}, {":" + digest, false, true},
+	} {
+		same, err := Answers(c.code, "A-1", digest)
+		if same != c.same || (err != nil) != c.bad {
+			t.Errorf("Answers(%q): %t, %v", c.code, same, err)
+		}
+	}
+}
+
 func TestCheckNumber(t *testing.T) {
 	for number, good := range map[string]bool{
 		"QR-2026-017": true, "a/b_c.1": true, "": false, "9.9 CERTIFIED": false, "-1": false, "a\nb": false,

@@ -114,7 +114,8 @@ func plain(r rune) rune {
 func (c *Carried) Job(given []measured.File) (*job.Job, error) {
 	j := &job.Job{
 		Notebook: job.Content(c.Notebook.Name, c.Notebook.Data), Issued: job.Text{Text: c.Record.Issued},
-		Bears: &job.Identity{Number: c.Record.Number, Supersedes: c.Record.Supersedes},
+		Bears: &job.Identity{Number: c.Record.Number, Supersedes: c.Record.Supersedes,
+			Digest: record.Digest(c.JSON)},
 	}
 	if err := c.checkIdentity(); err != nil {
 		return nil, fmt.Errorf("%s: %w", record.FileName, err)
