@@ -42,7 +42,7 @@ Exit status: 0 identical or agrees; 1 differs, or the signature or a file beside
 comparison could not be made.`,
 		Example: "  wedgework reproduce 0417.pdf --signer quality.pub\n" +
 			"  wedgework reproduce 0417.pdf --expect WR-7K3M9-QXT2B:2cb3e66d2525",
-		Args:    exactly(1, "a report"),
+		Args: exactly(1, "a report"),
 		RunE: func(c *cobra.Command, args []string) error {
 			ctx, cancel := context.WithTimeoutCause(c.Context(), most, overTime(args[0], most))
 			defer cancel()
