@@ -159,6 +159,7 @@ func TestDemoUnits(t *testing.T) {
 				}
 			}
 			sameNumbers(t, u)
+			sameMeasurements(t, r)
 			golden(t, c.unit+".txt", []byte(printed+"\n"+reportText(t, "verify-single-stage.ipynb",
 				strings.TrimPrefix(sweep, "sweep="))))
 

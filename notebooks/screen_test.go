@@ -23,9 +23,9 @@ func cleanScreen(t *testing.T, page []byte) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	known := strings.Fields("html head meta link title style body a header h1 h2 h3 h4 h5 h6 p div table caption thead " +
-		"tbody tr th td main section nav ol ul li strong em span code sub sup pre blockquote hr br figure figcaption img svg g " +
-		"path text image script footer")
+	known := strings.Fields("html head meta link title style body a header h1 h2 h3 h4 h5 h6 p div table caption " +
+		"thead tbody tr th td main section nav ol ul li strong em span code sub sup pre blockquote hr br figure " +
+		"figcaption img svg g path text image script footer")
 	last := 0
 	for n := range root.Descendants() {
 		if n.Type != html.ElementNode {

@@ -130,7 +130,7 @@ func more(n int) string {
 // nameLine names what is another file, another set of constants or another program now.
 func (c *Comparison) nameLine(title string, all []Change) string {
 	if title == "Program" {
-		return cut(strings.TrimSpace(programText(c.Old.Record.Program)+" → "+programText(c.New.Record.Program)), longest)
+		return cut(programText(c.Old.Record.Program)+" → "+programText(c.New.Record.Program), longest)
 	}
 	var names []string
 	for _, x := range all {
@@ -345,7 +345,8 @@ func (c *Comparison) parameters() []document.Block {
 			if u := max(f.Uncertainty.Float(), g.Uncertainty.Float()); u > 0 {
 				far /= u
 			}
-			rows = append(rows, row{[]string{cut(what, longest), g.Value.Text() + " " + g.Unit, f.Value.Text() + " " + f.Unit,
+			rows = append(rows, row{[]string{cut(what, longest),
+				g.Value.Text() + " " + g.Unit, f.Value.Text() + " " + f.Unit,
 				document.Signs(Change{Was: string(g.Value), Is: string(f.Value)}.Difference()), within},
 				f.Within == "fail" && g.Within != "fail", far})
 		}

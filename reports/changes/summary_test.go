@@ -80,7 +80,7 @@ func TestLimitsByWhatTheyBound(t *testing.T) {
 	}
 }
 
-// The limits that fail now stand first, then those that lost most in their uncertainties; digits that moved do not count.
+// The limits that fail now stand first, then those that lost most in their uncertainties. Last digits do not count.
 func TestMarginsByConsequence(t *testing.T) {
 	with := func(a, b, c, d record.Number, outcome string) func(r *record.Record) {
 		return func(r *record.Record) {
@@ -106,7 +106,8 @@ func TestMarginsByConsequence(t *testing.T) {
 	if got := strings.Join(order, " "); got != "PDL isolation insertion" {
 		t.Errorf("order %q, want PDL, isolation, insertion loss, and no DGD", got)
 	}
-	if len(c.Moved) != 1 || !strings.Contains(c.Document().Text(), "One result moved by one unit of its last digit: margins 1.") {
+	if len(c.Moved) != 1 || !strings.Contains(c.Document().Text(),
+		"One result moved by one unit of its last digit: margins 1.") {
 		t.Errorf("moved %+v", c.Moved)
 	}
 }

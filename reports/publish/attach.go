@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"wedgework/reports/archive"
+	"wedgework/reports/dsi"
 	"wedgework/reports/measured"
 	"wedgework/reports/pdf"
 	"wedgework/reports/record"
@@ -19,7 +20,11 @@ const notebookMIME = "application/x-ipynb+json"
 
 // attachments are what travels inside the PDF: all that is needed to make it again.
 func attachments(source measured.File, o *rerun.Outcome, rec *record.Record,
-	executed, summary []byte) []pdf.Attachment {
+	executed, summary []byte) ([]pdf.Attachment, error) {
+	measurement, err := dsi.Write(rec)
+	if err != nil {
+		return nil, err
+	}
 	list := []pdf.Attachment{
 		{Name: record.FileName, Description: "the record: every figure of the report", MIME: "application/json",
 			Relation: "Data", Data: summary},
@@ -29,6 +34,10 @@ func attachments(source measured.File, o *rerun.Outcome, rec *record.Record,
 		{Name: rec.Executed.Name, Description: "the notebook with its outputs", MIME: notebookMIME,
 			Relation: "Supplement",
 			Data:     executed},
+	}
+	if measurement != nil {
+		list = append(list, pdf.Attachment{Name: dsi.FileName, Description: "the measurements as quantities in D-SI",
+			MIME: "application/xml", Relation: "Data", Data: measurement})
 	}
 	for _, c := range o.Constants {
 		list = append(list, pdf.Attachment{
@@ -48,7 +57,7 @@ func attachments(source measured.File, o *rerun.Outcome, rec *record.Record,
 			Name: name, Description: "input, SHA-256 " + f.SHA256, MIME: mimeOf(name), Relation: "Source", Data: f.Data,
 		})
 	}
-	return list
+	return list, nil
 }
 
 // plainName makes a file name of a material's name: "Bi:RIG" becomes "Bi-RIG".

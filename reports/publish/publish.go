@@ -193,7 +193,10 @@ func render(b *bound, j *job.Job, t Tools, o *rerun.Outcome) (*Report, error) {
 	if r.JSON, err = rec.Bytes(); err != nil {
 		return nil, err
 	}
-	attached := attachments(b.notebook, o, rec, carried, r.JSON)
+	attached, err := attachments(b.notebook, o, rec, carried, r.JSON)
+	if err != nil {
+		return nil, err
+	}
 	digest := record.Digest(r.JSON)
 	if j.Bears != nil { // made by another version of the program, the record is another, and every page would be
 		digest = j.Bears.Digest
@@ -225,7 +228,11 @@ func (r *Report) write(doc document.Document, attached []pdf.Attachment) (err er
 // of this one: it was made by another version of the program, which the page names.
 func (r *Report) PageOf(rec *record.Record, json, executed, file []byte) ([]byte, error) {
 	doc, _ := compose.Document(compose.Source{Outcome: r.outcome, Record: rec, Digest: record.Digest(json)})
-	return webPage(doc, rec, json, file, attachments(r.source, r.outcome, rec, executed, json))
+	attached, err := attachments(r.source, r.outcome, rec, executed, json)
+	if err != nil {
+		return nil, err
+	}
+	return webPage(doc, rec, json, file, attached)
 }
 
 func webPage(doc document.Document, rec *record.Record, json, file []byte, attached []pdf.Attachment) ([]byte, error) {
