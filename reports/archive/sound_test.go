@@ -17,7 +17,8 @@ func TestSound(t *testing.T) {
 	}
 	for name, plain := range map[string][]byte{
 		"nothing": nil, "a byte": {'a'}, "zeros": make([]byte, 100_000), "noise": noise,
-		"text": []byte(strings.Repeat("12.34 56.78 l\n", 5000) + "end"), "two": []byte("ab"), "runs": bytes.Repeat([]byte("aab"), 99),
+		"text": []byte(strings.Repeat("12.34 56.78 l\n", 5000) + "end"), "two": []byte("ab"),
+		"runs": bytes.Repeat([]byte("aab"), 99),
 	} {
 		for level := zlib.HuffmanOnly; level <= zlib.BestCompression; level++ {
 			packed := pack(plain, level)

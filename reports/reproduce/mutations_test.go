@@ -201,7 +201,7 @@ func kinds(x *apart) []int {
 // tried are the changes that a test makes: of those to every object one in so many, the next test the next ones. A soak
 // makes all.
 func tried(all []mutation, first int) []mutation {
-	const share = 10
+	const share = 20
 	if os.Getenv("WEDGEWORK_SOAK") != "" {
 		return all
 	}
