@@ -34,25 +34,31 @@ func (a *app) help(root *cobra.Command, args []string) error {
 	command := root
 	for _, name := range args {
 		next := subcommand(command, name)
-		if next == nil && (command != root || len(args) > 1) {
+		if next == nil && command == root {
+			return a.explain(root, strings.Join(args, " "), false)
+		}
+		if next == nil {
 			return unknown("command", strings.Join(args, " "), paths(root))
 		}
-		if command = next; command == nil {
-			break
-		}
+		command = next
 	}
-	if command != nil {
-		if err := command.Help(); err != nil {
-			return err
-		}
+	if err := command.Help(); err != nil || len(args) > 1 {
+		return err
 	}
-	text, ok := vocab.HelpNamed(args[0])
+	return a.explain(root, args[0], true)
+}
+
+// explain shows the help of a word, after that of the command of its name if there is one, or else what speaks of it.
+func (a *app) explain(root *cobra.Command, name string, command bool) error {
+	text, ok := vocab.HelpNamed(name)
 	switch {
-	case len(args) > 1 || !ok && command != nil:
+	case !ok && command:
 		return nil
 	case !ok:
-		return unknown("command or word", args[0], append(commands(root), vocab.Titles()...))
-	case command != nil:
+		if text, ok = vocab.SearchHelp(name); !ok {
+			return unknown("command or word", name, append(commands(root), vocab.Titles()...))
+		}
+	case command:
 		fmt.Fprint(a.out, "\nas a word of the cells:\n")
 	}
 	_, err := fmt.Fprintln(a.out, strings.TrimRight(text, "\n"))

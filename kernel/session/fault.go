@@ -109,6 +109,9 @@ func (s *Session) static(e *Error, err error) bool {
 		s.place(e, found.Pos)
 		s.offender(e, found.Msg)
 		s.pullBack(e)
+		if e.Hint == "" {
+			e.Hint = s.habitual(s.line(e.Cell, e.Line))
+		}
 		if word := s.misspelt(s.line(e.Cell, e.Line)); word != "" && e.Hint == "" {
 			e.Message += meant("", word)
 		}
@@ -126,9 +129,9 @@ func (s *Session) static(e *Error, err error) bool {
 func (s *Session) undefined(e *Error, list resolve.ErrorList) {
 	const most = 10
 	for i, finding := range list {
-		kind, message := s.wordStatic(finding.Msg)
+		kind, message, hint := s.wordStatic(finding.Msg)
 		if i == 0 {
-			e.Kind, e.Message = kind, message
+			e.Kind, e.Message, e.Hint = kind, message, hint
 			s.place(e, finding.Pos)
 			e.Lines = s.context(e.Cell, e.Line, e.Column, "")
 			continue
@@ -146,19 +149,22 @@ var undefined = regexp.MustCompile(`^undefined: (\S+)(?: \(did you mean ([^)]*)\
 
 // wordStatic words a finding of the resolver. Its own proposals come from the names of one cell only, and
 // may be hidden ones.
-func (s *Session) wordStatic(message string) (kind, worded string) {
+func (s *Session) wordStatic(message string) (kind, worded, hint string) {
 	m := undefined.FindStringSubmatch(message)
 	if m == nil && strings.HasPrefix(message, "positional argument may not follow *args") {
-		return SyntaxError, "in a call, write the values before *list, or put them into the list"
+		return SyntaxError, "in a call, write the values before *list, or put them into the list", ""
 	}
 	if m == nil {
-		return SyntaxError, strings.Replace(message, "this Starlark dialect does not ", "a cell does not ", 1)
+		return SyntaxError, strings.Replace(message, "this Starlark dialect does not ", "a cell does not ", 1), ""
+	}
+	if meaning, hint := s.instead(m[1]); meaning+hint != "" {
+		return NameError, "undefined: " + m[1] + meaning, hint
 	}
 	names := s.Names()
 	if local := strings.TrimSuffix(m[2], slot); local != "" && !hidden(local) {
 		names = append([]string{local}, names...)
 	}
-	return NameError, "undefined: " + m[1] + meant("", nearest.To(m[1], names))
+	return NameError, "undefined: " + m[1] + meant("", nearest.To(m[1], names)), ""
 }
 
 // dynamic fills in what went wrong while the cell ran; of the calls that led to it those count that are in.

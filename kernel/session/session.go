@@ -36,6 +36,9 @@ type Config struct {
 	Keys func(Site) []Match
 	// Describe tells of a value that is no Describer, as a Describer would. When nil, it is shown as text.
 	Describe func(v starlark.Value, detail int) []document.Block
+	// Spellings are what people write for a name of the session, as nanometres for nm, and the name; or a line that
+	// says what to write instead, with a space in it. It may be nil.
+	Spellings map[string]string
 	// Progress is told of work that takes longer than half a second: at most ten times a second while it
 	// goes on, and once when it is over. It is called from a goroutine of its own and hands outputs to
 	// emit. When nil, nobody watches. What is told depends on the time a machine takes: where runs are to be

@@ -100,6 +100,9 @@ func (s *Session) wordSyntax(e syntax.Error) (message, hint string) {
 			return m[1] + " is not part of the language of cells", advice
 		}
 	}
+	if message == "conditional expression without else clause" {
+		hint = "a value chosen by a condition has two sides: a if x > 0 else b"
+	}
 	if strings.HasPrefix(message, "got '=', want newline") {
 		hint = "assign to one name at a time; to compare write =="
 	}

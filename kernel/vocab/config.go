@@ -15,5 +15,7 @@ func Config(h Host) session.Config {
 		Outline:  Outline,
 		Keys:     PathsOf,
 		Describe: Describe,
+
+		Spellings: spellings,
 	}
 }

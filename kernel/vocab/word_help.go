@@ -13,10 +13,10 @@ var _ = Register(Word{
 	Name:    "help",
 	Summary: "explains a function, method or unit: arguments with units and defaults, errors, and an example",
 	Params: []Param{{Name: "word", Kind: anyKind, Optional: true,
-		Doc: "a function, a unit, a method such as s.forward, a value, or a name as text; if omitted, help() lists " +
-			"everything"}},
+		Doc: "a function, a unit, a method such as s.forward, a value, a name as text, or words to search for; if " +
+			"omitted, help() lists everything"}},
 	Returns: "None; the text is shown in the pager of the front end, or as an output of the cell if there is no pager",
-	Errors:  "there is no function, method or unit of this name",
+	Errors:  "there is no function, method or unit of this name, and none speaks of it",
 	Example: "help(sweep)",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		text, err := helpOn(a)
@@ -38,6 +38,9 @@ func helpOn(a Args) (string, error) {
 	v := a.Get("word")
 	if name, ok := starlark.AsString(v); ok {
 		if text, ok := HelpNamed(name); ok {
+			return text, nil
+		}
+		if text, ok := SearchHelp(name); ok {
 			return text, nil
 		}
 		if near := nearest.To(name, Titles()); near != "" {

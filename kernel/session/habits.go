@@ -1,0 +1,116 @@
+package session
+
+import (
+	"regexp"
+	"strings"
+	"unicode/utf8"
+)
+
+// What people write out of habit from other languages and from text editors, and what a cell has instead. A hint is a
+// line that can be followed as it stands. Names and units are looked up in the session and in Config.Spellings, which
+// knows the trade; the rest is of the language alone.
+
+// habit is one way of writing that the parser refuses. The hint may name groups of the pattern, as $1.
+type habit struct {
+	pattern *regexp.Regexp // over a line whose texts and comments are blanked
+	hint    string
+}
+
+var habits = []habit{
+	{regexp.MustCompile(`^\s*(?:try|except|finally)\b`),
+		"an error ends the cell, and nothing catches one: test before, as in if x > 0:"},
+	{regexp.MustCompile(`^\s*class\b`), "write a function that returns a dict of what belongs together"},
+	{regexp.MustCompile(`^\s*with\b`), "a cell opens no files: measured() reads readings"},
+	{regexp.MustCompile(`^\s*assert\b\s*(.*)`), `write if not ...: fail("...")`},
+	{regexp.MustCompile(`^\s*(?:async|await)\b`), "a cell waits for nothing: leave the word away"},
+	{regexp.MustCompile(`^\s*yield\b`), "a function returns a list of all it makes"},
+	{regexp.MustCompile(`^\s*nonlocal\b`), "a function reads the names outside it, and returns what it makes"},
+	{regexp.MustCompile(`^\s*@`), "a function is wrapped by a call: f = wrapper(f)"},
+	{regexp.MustCompile(`^\s*%`), "a cell has no commands that begin with %: remove the line"},
+	{regexp.MustCompile(`^\s*!`), "a cell starts no other program: remove the line"},
+	{regexp.MustCompile(`^\s*\?+\s*([\w.]+)`), "write $1? or help($1)"},
+	{regexp.MustCompile(`^\s*help\s+(\w[\w ]*\w)\s*$`), `write help("$1")`},
+	{regexp.MustCompile(`^\s*print\s+[^(\s]`), "print is a function: write print(x)"},
+	{regexp.MustCompile(`[“”„‟«»‘’‚‹›]`), `texts stand in straight quotes: "text"`},
+	{regexp.MustCompile(`[−–—]`), "the minus sign is the hyphen of the keyboard: -"},
+	{regexp.MustCompile(`[×·⋅]`), "the sign of multiplication is *"},
+	{regexp.MustCompile(`÷`), "the sign of division is /"},
+	{regexp.MustCompile(`≤`), "write <="},
+	{regexp.MustCompile(`≥`), "write >="},
+	{regexp.MustCompile(`≠`), "write !="},
+	{regexp.MustCompile(`([²³])`), "powers are written with **, as in x**2"},
+	{regexp.MustCompile(`√`), "write sqrt(x)"},
+	{regexp.MustCompile(`π`), "write pi"},
+	{regexp.MustCompile(`±`), "a value and its tolerance are written apart"},
+	{regexp.MustCompile(`\b(\d+)_(\d[\d_]*)\b`), "write the digits of a number without _"},
+	{regexp.MustCompile(`:=`), "assign on a line of its own: x = ..."},
+	{regexp.MustCompile(`&&`), "write and"},
+	{regexp.MustCompile(`\|\|`), "write or"},
+	{regexp.MustCompile(`<>`), "write !="},
+	{regexp.MustCompile(`!\s*[\w(]`), "write not"},
+	{regexp.MustCompile(`\b([A-Za-z_]\w*)(\+\+|--)`), "write $1 += 1 or $1 -= 1"},
+	{regexp.MustCompile(`^\s*def\b.*(?:->|\w\s*:\s*\w+\s*[,)=])`), "parameters have no types: write def f(a, b):"},
+	{regexp.MustCompile(`^\s*[A-Za-z_]\w*\s*:\s*[A-Za-z_][\w.\[\]]*\s*(?:=|$)`), "names have no types: write x = 3"},
+	{regexp.MustCompile(`\{[^:{}]*,[^:{}]*\}|\{\s*[^:{}\s][^:{}]*\}`), "a set is written set([1, 2])"},
+}
+
+// measure is a number with what looks like a unit behind it, as in 1550nm, 5 deg, 45°.
+var measure = regexp.MustCompile(`(?:^|[^\w.])(\d[\d.]*(?:[eE][-+]?\d+)?)\s*(°\s?[CF]?|[A-Za-zµμΩÅ%][\wµμ]*)`)
+
+// habitual returns a hint for a line that the parser refuses, or "".
+func (s *Session) habitual(line string) string {
+	line = blanked(line)
+	for _, m := range measure.FindAllStringSubmatch(line, -1) {
+		if word := s.spelled(strings.ReplaceAll(m[2], " ", "")); word != "" {
+			return "a quantity is a number times a unit: write " + m[1] + "*" + word
+		}
+	}
+	for _, h := range habits {
+		if m := h.pattern.FindStringSubmatchIndex(line); m != nil {
+			return string(h.pattern.ExpandString(nil, h.hint, line, m))
+		}
+	}
+	return ""
+}
+
+// spelled returns the name of the session that a text stands for: itself, or one that Config.Spellings gives for it;
+// "" when there is none.
+func (s *Session) spelled(text string) string {
+	if _, known := s.config.Words[text]; known {
+		return text
+	}
+	if to := s.config.Spellings[text]; !strings.Contains(to, " ") {
+		return to
+	}
+	return ""
+}
+
+// instead is what to write for a name that is unknown, as the end of a sentence and as a hint; both may be empty.
+func (s *Session) instead(name string) (meaning, hint string) {
+	to, ok := s.config.Spellings[name]
+	switch {
+	case !ok:
+		return "", ""
+	case strings.Contains(to, " "):
+		return "", to
+	}
+	return meant("", to), ""
+}
+
+// blanked is a line with the insides of its texts and its comment replaced, so that patterns see the code alone.
+func blanked(line string) string {
+	runes := []rune(line)
+	for _, t := range scan(line) {
+		if t.kind != stringToken {
+			continue
+		}
+		for i := t.start + 1; i < t.end-1 && i < len(runes); i++ {
+			runes[i] = 'a'
+		}
+	}
+	text := string(runes)
+	if i := strings.IndexByte(text, '#'); i >= 0 && utf8.ValidString(text[:i]) {
+		text = text[:i]
+	}
+	return text
+}
