@@ -102,7 +102,8 @@ func linesOf(name string, v starlark.Value) []uncertainty.Contribution {
 
 // perFigureKind is a contribution to all readings of power, or a dictionary of those to single figures.
 func perFigureKind(base Kind) Kind {
-	one, delay := contributionKind(base), contributionKind(amount("delay", "ps", "0.005*ps", quantity.OfTime).notNegative())
+	one, delay := contributionKind(base), contributionKind(amount("delay", "ps", "0.005*ps",
+		quantity.OfTime).notNegative())
 	return Kind{one.Want + ", or a dictionary by figure such as {\"isolation\": 0.05*dB, \"dgd\": 0.005*ps}", one.Unit,
 		func(v starlark.Value) (bool, string) {
 			d, ok := v.(*starlark.Dict)

@@ -118,7 +118,8 @@ func contributionKind(base Kind) Kind {
 }
 
 // acting is a quantity that acts on a reading: a level, a length, a temperature difference or a delay.
-var acting = Kind{"a quantity such as 0.05*dB, 0.02*nm, 0.5*kelvin or 0.005*ps", "", func(v starlark.Value) (bool, string) {
+var acting = Kind{"a quantity such as 0.05*dB, 0.02*nm, 0.5*kelvin or 0.005*ps", "", func(v starlark.Value) (bool,
+	string) {
 	q, ok := v.(Quantity)
 	switch {
 	case !ok:

@@ -3,6 +3,7 @@ package compose
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"wedgework/reports/document"
 	"wedgework/reports/record"
@@ -31,7 +32,8 @@ func comparison(u unit) []document.Block {
 // residuals are a figure, or a sentence where no reading has a normalized error to draw.
 func residuals(r *verify.Result) document.Block {
 	if slices.ContainsFunc(r.Points, func(q verify.Point) bool { return !q.Censored }) {
-		return worded(residualFigure(r), "residuals in leakage amplitude, and normalized errors En, against wavelength "+
+		return worded(residualFigure(r), "residuals in leakage amplitude, and normalized errors En, against "+
+			"wavelength "+
 			"in nm", residualResults(r))
 	}
 	return document.Plain("Every backward reading is a lower bound, so there is no normalized error to plot.")
@@ -45,10 +47,14 @@ func figureTable(u record.Unit) document.Table {
 		Note: "The model-agreement verdict is based on these figures. The interval is the coverage interval of the " +
 			"measured figure. En, the normalized error (ISO 13528), is the difference over the root sum of " +
 			"squares of both expanded uncertainties. For isolation it is taken in leakage amplitude: positive means " +
-			"more leakage than the model.",
+			"more leakage than the model. Both models average ripple from double reflections over its phases.",
 	}
 	if !u.Diagnosis.Made() {
 		t.Columns = t.Columns[:6]
+	}
+	if slices.ContainsFunc(u.Figures, overSweep) {
+		t.Note += " PDL and DGD over a sweep are root mean squares, with En taken of their squares; return loss over " +
+			"a sweep is that of the mean power, with En taken of the power."
 	}
 	if j := u.Joint; j != nil {
 		t.Note += fmt.Sprintf(" Jointly, with their covariance, %s give χ² = %s for the specified model (%s).",
@@ -72,6 +78,9 @@ func figureTable(u record.Unit) document.Table {
 	}
 	return t
 }
+
+// overSweep reports whether all readings of a sweep enter a figure.
+func overSweep(f record.Compared) bool { return strings.HasSuffix(f.Name, " over the sweep") }
 
 // independent counts the figures of the joint test: one that follows from others, as the shift of the peak does, is
 // no witness of its own.

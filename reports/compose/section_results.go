@@ -25,6 +25,9 @@ func results(u unit) []document.Block {
 	if text := excluded(u.Unit); text != "" {
 		b = append(b, document.Plain("Outliers: "+text+"."))
 	}
+	if len(u.Unused) > 0 {
+		b = append(b, document.Plain("Not used: "+strings.Join(u.Unused, "; ")+"."))
+	}
 	if len(u.Limits) > 0 {
 		b = append(b, document.Plain("In the table above: "+limitNote+rules(u.Unit)))
 	}

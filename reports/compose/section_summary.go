@@ -234,7 +234,29 @@ func lotStanding(s Source) []document.Block {
 	if len(out) > 0 {
 		b = append(b, document.Plain("Outliers: "+strings.Join(out, "; ")+"."))
 	}
+	if text := notUsed(s.units()); text != "" {
+		b = append(b, document.Plain("Not used: "+text+"."))
+	}
 	return b
+}
+
+// notUsed says what of the files of units is compared with nothing; what is the same for all units stands once.
+func notUsed(units []unit) string {
+	var order []string
+	of := map[string][]unit{}
+	for _, u := range units {
+		for _, what := range u.Unused {
+			if of[what] == nil {
+				order = append(order, what)
+			}
+			of[what] = append(of[what], u)
+		}
+	}
+	var parts []string
+	for _, what := range order {
+		parts = append(parts, what+" ("+who(of[what], units)+")")
+	}
+	return strings.Join(parts, "; ")
 }
 
 // signatures is the block that the change board signs.

@@ -116,11 +116,13 @@ func TestRetests(t *testing.T) {
 	}
 	r := &record.Record{
 		Units: []record.Unit{
-			{Unit: "10", Lot: "a", Verdicts: verdict("pass", "pass", "pass")},
+			{Unit: "10", Lot: "a", Verdicts: verdict("pass", "pass", "pass"),
+				Unused: []string{"the column \"ripple\", which is not known", "81 readings of DGD, for want of u"}},
 			{Unit: "8", Lot: "a", Input: "8.csv", Measured: "2026-11-18", Later: "8-again.csv",
 				Verdicts: verdict("pass", "fail", "pass")},
 			{Unit: "8", Lot: "a", Input: "8-again.csv", Measured: "2026-11-20", Verdicts: verdict("pass", "pass",
 				"pass"),
+				Unused:    []string{"the column \"ripple\", which is not known"},
 				Diagnosis: record.Diagnosis{Outliers: []record.Outlier{{Line: 17}, {Line: 18}}}},
 		},
 		Lots: []record.Lot{{Lot: "a", Order: "in order of the time measured",
@@ -145,7 +147,9 @@ func TestRetests(t *testing.T) {
 		"Not counted: unit 8, test of 2026-11-18 (8.csv): model agreement pass, limit conformity fail",
 		"Lot a, in order of the time measured. All 2 units pass all three verdicts. These figures: least isolation, " +
 			"23 °C.",
-		"Outliers: unit 8, 2 readings excluded from the fit and the key figures, not from the limits (lines 17, 18)."} {
+		"Outliers: unit 8, 2 readings excluded from the fit and the key figures, not from the limits (lines 17, 18).",
+		"Not used: the column \"ripple\", which is not known (all units); 81 readings of DGD, for want of u (unit " +
+			"10)."} {
 		if !strings.Contains(strings.Join(strings.Fields(text), " "), want) {
 			t.Errorf("page one lacks %q:\n%s", want, text)
 		}
@@ -155,5 +159,16 @@ func TestRetests(t *testing.T) {
 	}
 	if later := notCounted(s); len(later) != 1 || later[0].Title != "Earlier test of unit 8, 2026-11-18" {
 		t.Errorf("the earlier test is not in the report: %+v", later)
+	}
+}
+
+// TestNotUsedOnPageOne: of one unit the first page says all that its file holds and nothing is compared with.
+func TestNotUsedOnPageOne(t *testing.T) {
+	u := unit{Unit: record.Unit{Limits: []record.Limit{{Quantity: "isolation", Unit: "dB"}},
+		Unused: []string{"the column \"ripple\", which is not known", "the comment \"1550 23\" (line 4)"}}}
+	text := (document.Document{Sections: []document.Section{{Title: "Result", Blocks: results(u)}}}).Text()
+	const want = "Not used: the column \"ripple\", which is not known; the comment \"1550 23\" (line 4)."
+	if !strings.Contains(strings.Join(strings.Fields(text), " "), want) {
+		t.Errorf("page one lacks %q:\n%s", want, text)
 	}
 }

@@ -100,8 +100,11 @@ func Fit(readings []Reading, known Shape) (*Curve, error) {
 	c := &Curve{readings: merged(rs), texture: texture, shortest: known.Shortest}
 	c.basis = newBasis(c.readings, degree)
 	c.average()
+	// What was learned widens the curve's uncertainty; the readings are still judged by what was stated.
+	judged := c.scatter
 	if c.learn() {
 		c.average()
+		c.scatter = judged
 	}
 	return c, nil
 }

@@ -91,7 +91,8 @@ func TestOrder(t *testing.T) {
 func unitTest(unit, day string, isolation float64) *verify.Result {
 	r := stated(unit, isolation, "measured", day)
 	r.File = unit + " of " + day
-	r.Runs = []verify.Sweep{{Temperature: quantity.Celsius(23), Low: 1.53e-6, High: 1.57e-6, Count: map[limits.Quantity]int{limits.Isolation: 3}}}
+	r.Runs = []verify.Sweep{{Temperature: quantity.Celsius(23), Low: 1.53e-6, High: 1.57e-6,
+		Count: map[limits.Quantity]int{limits.Isolation: 3}}}
 	return r
 }
 

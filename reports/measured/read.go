@@ -374,14 +374,13 @@ func (r *reader) fill() error {
 			}
 			r.last[c.Name] = quantity.Attach(c.finest, c.Unit).SI() - quantity.Attach(0, c.Unit).SI()
 		}
-		p := r.figure(c.Name)
 		switch {
 		case c.Name == "":
 			r.Unknown = append(r.Unknown, c.Head)
 		case c.Uncertainty:
 			r.uncertainty(c)
-		case p != nil:
-			*p = c.values
+		case slices.Contains(figures, c.Name):
+			r.setFigure(c.Name, c.values)
 		case c.kind.raw:
 			r.setRaw(c.Name, c.values)
 		}

@@ -23,6 +23,7 @@ type Unit struct {
 	Budgets   []Budget   `json:"budgets,omitempty"`
 	Leaks     []Leak     `json:"leaks,omitempty"`  // what the leak is made of, at the readings that matter
 	Checks    []Check    `json:"checks,omitempty"` // of the data, on which the verdict on its quality rests
+	Unused    []string   `json:"unused,omitempty"` // what of its file holds readings and is compared with nothing
 	Cautions  []string   `json:"cautions,omitempty"`
 	Notes     []string   `json:"notes,omitempty"` // estimators, approximations, choices
 }

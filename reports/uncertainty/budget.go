@@ -67,8 +67,9 @@ var sharing = map[string]Shared{
 // dB on the reading itself, a delay on that of a DGD, a length through the slope of the curve over wavelength, a
 // temperature difference through its slope over temperature.
 type Contribution struct {
-	Name         string
-	Figure       string            // the quantity whose readings it belongs to, as limits name it; "": all that it can act on
+	Name string
+	// the quantity whose readings it belongs to, as limits name it; "": all that it can act on
+	Figure       string
 	Value        quantity.Quantity // standard deviation if normal, half-width otherwise; dB, nm or kelvin
 	Distribution Distribution      // "" is normal
 	Divisor      float64           // 0 is the distribution's own

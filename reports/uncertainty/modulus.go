@@ -72,9 +72,9 @@ func (m Modulus) Interval(p float64) (low, high float64) {
 	return low, border(low, reach, tooSmall)
 }
 
-// Quantile returns the true length at a probability p of its confidence distribution: the upper end of the interval from
-// zero on that holds the true length with the probability p, 0 where so small a length was to be expected of noise alone
-// (D. R. Cox, Annals of Mathematical Statistics 29, 357 (1958)).
+// Quantile returns the true length at a probability p of its confidence distribution: the upper end of the interval
+// from zero on that holds the true length with the probability p, 0 where so small a length was to be expected of noise
+// alone (D. R. Cox, Annals of Mathematical Statistics 29, 357 (1958)).
 func (m Modulus) Quantile(p float64) float64 {
 	s := math.Sqrt(max(m.scale(0), m.scale(m.Length)))
 	switch {

@@ -144,7 +144,8 @@ func TestBoundsAndLimits(t *testing.T) {
 		{"well kept", 58, func(r *verify.Reading) { iso(r).Value, iso(r).AtLeast = 60, true }, document.Pass},
 		{"within the guard band", 59.5, func(r *verify.Reading) { iso(r).Value, iso(r).AtLeast = 60, true },
 			document.Undecided},
-		{"below the limit", 62, func(r *verify.Reading) { iso(r).Value, iso(r).AtLeast = 60, true }, document.Undecided},
+		{"below the limit", 62, func(r *verify.Reading) { iso(r).Value, iso(r).AtLeast = 60, true },
+			document.Undecided},
 		{"beside a reading that fails", 62, func(r *verify.Reading) {
 			iso(r).Value, iso(r).AtLeast = 60, true
 			if r.Wavelength > 1550.1*quantity.Nanometre {

@@ -60,7 +60,8 @@ func (u furtherUnit) spec(t *testing.T, seed uint64, which ...limits.Limit) veri
 			back = max(back, math.Pow(10, -r.Loss/10))
 		}
 		ahead := at(stack.Forward)
-		fmt.Fprintf(&text, "%g,23,%.4f,%.4f,%.5f,%g,%.5f,%g,%.3f\n", nm, at(stack.Backward).Isolation()+noise(levelNoise),
+		fmt.Fprintf(&text, "%g,23,%.4f,%.4f,%.5f,%g,%.5f,%g,%.3f\n", nm,
+			at(stack.Backward).Isolation()+noise(levelNoise),
 			ahead.InsertionLossMax()+noise(levelNoise), math.Abs(ahead.PDL()+u.pdl+noise(pdlNoise)), pdlNoise,
 			math.Abs(ahead.DGD()*1e12+u.dgd+noise(dgdNoise)), dgdNoise, -10*math.Log10(back)+u.ret+noise(backNoise))
 	}
@@ -100,7 +101,8 @@ func TestEveryFigureIsCompared(t *testing.T) {
 			t.Errorf("%+v: got %v, %s; want %v, %s", c.unit, r.Agreement.Outcome, r.Agreement.Sentence, c.want, c.says)
 		}
 		if n := len(r.Figures); n != 7 {
-			t.Errorf("%d key figures, want 7: minimum, wavelength and height of the peak, loss, PDL, DGD, return loss", n)
+			t.Errorf("%d key figures, want 7: minimum, wavelength and height of the peak, loss, PDL, DGD, return loss",
+				n)
 		}
 	}
 }
@@ -152,8 +154,9 @@ func TestNoUncertaintyOfDelay(t *testing.T) {
 	}
 }
 
-// TestJonesAlone: swept Jones matrices and nothing else have a PDL and a DGD, and limits on them are decided. The DGD of
-// the demo file is planted, 0.70 ps, and it has no PDL but that of the noise of its matrices (testdata/demo/generate).
+// TestJonesAlone: swept Jones matrices and nothing else have a PDL and a DGD, and limits on them are decided. The DGD
+// of the demo file is planted, 0.70 ps, and it has no PDL but that of the noise of its matrices
+// (testdata/demo/generate).
 func TestJonesAlone(t *testing.T) {
 	const name = "jones-0417.csv"
 	data, err := os.ReadFile(filepath.Join("..", "..", "notebooks", "data", name))
@@ -207,7 +210,8 @@ func TestBudgetBesidePDL(t *testing.T) {
 	}{
 		{uncertainty.Contribution{Name: "connector", Value: quantity.Of(0, "dB")}, document.Pass, 0},
 		{uncertainty.Contribution{Name: "power_meter_2", Value: quantity.Of(0.1, "dB")}, document.Pass, 0},
-		{uncertainty.Contribution{Name: "source_polarization", Value: quantity.Of(0.1, "dB")}, document.Undecided, 0.15},
+		{uncertainty.Contribution{Name: "source_polarization", Value: quantity.Of(0.1, "dB")}, document.Undecided,
+			0.15},
 		{uncertainty.Contribution{Name: "controller", Figure: "pdl", Value: quantity.Of(0.1, "dB")}, document.Undecided,
 			0.15},
 	} {
@@ -219,8 +223,8 @@ func TestBudgetBesidePDL(t *testing.T) {
 	}
 }
 
-// fourStatesOf is a file of four launch states through a unit of a PDL in dB, in a direction that is drawn; noise is that
-// of each power, in dB.
+// fourStatesOf is a file of four launch states through a unit of a PDL in dB, in a direction that is drawn; noise is
+// that of each power, in dB.
 func fourStatesOf(t *testing.T, rng *rand.Rand, pdl, noise float64) *measured.Table {
 	t.Helper()
 	var text strings.Builder
@@ -247,9 +251,9 @@ func fourStatesOf(t *testing.T, rng *rand.Rand, pdl, noise float64) *measured.Ta
 	return tableOf(t, "four.csv", text.String()+"\n")
 }
 
-// TestPDLNearZero: noise of 0.005 dB in each of eight powers makes a PDL of some 0.017 dB out of none. The intervals hold
-// the PDL that was planted with 95.45 %, standard uncertainties with about 68 %, and no unit within a limit of 0.02 dB
-// fails it: 50 of 150 did. The soak has 200 units a case.
+// TestPDLNearZero: noise of 0.005 dB in each of eight powers makes a PDL of some 0.017 dB out of none. The intervals
+// hold the PDL that was planted with 95.45 %, standard uncertainties with about 68 %, and no unit within a limit of
+// 0.02 dB fails it: 50 of 150 did. The soak has 200 units a case.
 func TestPDLNearZero(t *testing.T) {
 	count := 16
 	if os.Getenv("WEDGEWORK_SOAK") != "" {
@@ -281,14 +285,16 @@ func TestPDLNearZero(t *testing.T) {
 				}
 			}
 		}
-		t.Logf("PDL %g dB: limits %d, key figures %d, standard %d of %d; %d fail", pdl, held, key, standard, count, failed)
+		t.Logf("PDL %g dB: limits %d, key figures %d, standard %d of %d; %d fail", pdl, held, key, standard, count,
+			failed)
 		// Three standard deviations of a binomial count below 95.45 % and 68 %.
 		least := func(p float64) int {
 			n := float64(count)
 			return int(n*p - 3*math.Sqrt(n*p*(1-p)))
 		}
 		if held < least(0.9545) || key < least(0.9545) || standard < least(0.68) {
-			t.Errorf("PDL %g dB: intervals of the limit hold it in %d, of the key figure in %d, standard uncertainties "+
+			t.Errorf("PDL %g dB: intervals of the limit hold it in %d, of the key figure in %d, standard "+
+				"uncertainties "+
 				"in %d of %d", pdl, held, key, standard, count)
 		}
 		if pdl < 0.02 && failed > 0 {

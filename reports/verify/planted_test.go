@@ -175,8 +175,8 @@ func (p planted) specOf(t testing.TB, r verify.Readings) verify.Spec {
 }
 
 // TestPlanted is the contract of a diagnosis: what is planted in simulated units is found, with honest intervals, and
-// nothing is told apart that the readings cannot tell. 35 units, each gross error once; WEDGEWORK_SOAK=1 makes it 2,000, another number that
-// many.
+// nothing is told apart that the readings cannot tell. 35 units, each gross error once; WEDGEWORK_SOAK=1 makes it
+// 2,000, another number that many.
 func TestPlanted(t *testing.T) {
 	units, step := 35, 4.0
 	if soak := os.Getenv("WEDGEWORK_SOAK"); soak != "" {

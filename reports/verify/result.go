@@ -33,6 +33,7 @@ type Result struct {
 	Collapse  *Collapse // nil where nothing was fitted, or the model has not exactly one rotator
 	Valley    *Valley   // nil with readings at one temperature
 	Ledgers   []Ledger
+	Unused    []string // what of the file holds readings and is compared with nothing, in a few words each
 	Cautions  []string
 	Notes     []string // how numbers were obtained: estimators, approximations, choices
 }

@@ -372,7 +372,10 @@ func TestRefusals(t *testing.T) {
 		"line 6: no uncertainty for this reading " +
 			"alone": func(s *verify.Spec) { s.Budget.Contributions = s.Budget.Contributions[1:] },
 		"line 8: u(isolation) is 0 dB, expected a positive": func(s *verify.Spec) { iso(&s.Readings.Rows[2]).U = 0 },
-		"no reading of isolation":                           func(s *verify.Spec) { each(s, func(r *verify.Reading) { r.Figures = nil }) },
+		"no reading of isolation": func(s *verify.Spec) {
+			each(s,
+				func(r *verify.Reading) { r.Figures = nil })
+		},
 	} {
 		s := scenario(good(), other)
 		change(&s)

@@ -267,8 +267,8 @@ func (s *shape) amount(q limits.Quantity, x, f float64) float64 {
 	return g + s.scale(q, g)*f
 }
 
-// sense is 1 where a limit is on the greatest amount, -1 where on the least. The amount of an isolation is a leakage, of
-// a return loss what comes back.
+// sense is 1 where a limit is on the greatest amount, -1 where on the least. The amount of an isolation is a leakage,
+// of a return loss what comes back.
 func sense(l limits.Limit) float64 {
 	if l.AtLeast == (readings.ScaleOf(l.Quantity) == readings.Power) {
 		return 1

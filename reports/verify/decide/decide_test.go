@@ -10,7 +10,8 @@ import (
 	"wedgework/reports/verify/readings"
 )
 
-// evidence is that of three readings of insertion loss with an uncertainty of their own, in dB, and one that they share.
+// evidence is that of three readings of insertion loss with an uncertainty of their own, in dB, and one that they
+// share.
 func evidence(own, common float64, limit limits.Limit) *Evidence {
 	r := readings.Readings{Polarization: readings.MinMax}
 	for k := range 3 {

@@ -187,7 +187,8 @@ func (e *Evidence) declare() []*keyFigure {
 
 // leastIsolation is the greatest leakage amplitude in the band, as a raw extreme on either side.
 func (e *Evidence) leastIsolation(k int, l limits.Limit) *keyFigure {
-	f := &keyFigure{Figure: Figure{Name: MinimumIsolation, Quantity: limits.Isolation, Condition: text.Condition(l), Unit: "dB", Limit: k, Run: -1},
+	f := &keyFigure{Figure: Figure{Name: MinimumIsolation, Quantity: limits.Isolation, Condition: text.Condition(l),
+		Unit: "dB", Limit: k, Run: -1},
 		domain: amplitude}
 	at := slices.DeleteFunc(e.Within(l, limits.Isolation), e.Outlying.Has)
 	if len(at) == 0 {
@@ -227,7 +228,8 @@ func (e *Evidence) leastIsolation(k int, l limits.Limit) *keyFigure {
 // none: the vertex of one parabola. Where the peak lies outside the readings there is no isolation at it.
 func (e *Evidence) peak(run int) (f, height *keyFigure) {
 	r := e.Runs[run]
-	f = &keyFigure{Figure: Figure{Name: PeakWavelength, Quantity: limits.Isolation, Condition: text.Celsius(r.Temperature), Unit: "nm", Limit: -1,
+	f = &keyFigure{Figure: Figure{Name: PeakWavelength, Quantity: limits.Isolation,
+		Condition: text.Celsius(r.Temperature), Unit: "nm", Limit: -1,
 		Run: run}, shift: 1}
 	p, err := e.NewParabola(run, e.Own, e.Outlying.Has)
 	if err != nil {
@@ -252,7 +254,8 @@ func (e *Evidence) peak(run int) (f, height *keyFigure) {
 	if f.Extrapolate || p.Count() < heightLeast || !(least > peakTold*readings.Root(e.Own.Between(g, g))) {
 		return f, nil
 	}
-	height = &keyFigure{Figure: Figure{Name: PeakIsolation, Quantity: limits.Isolation, Condition: f.Condition, Unit: "dB", Limit: -1, Run: run,
+	height = &keyFigure{Figure: Figure{Name: PeakIsolation, Quantity: limits.Isolation, Condition: f.Condition,
+		Unit: "dB", Limit: -1, Run: run,
 		Determined: true},
 		domain: amplitude, shift: 1}
 	height.of = func(values []float64) float64 { return readings.Root(p.Least(values)) }
@@ -289,7 +292,8 @@ func (e *Evidence) peakShift(cold, hot *keyFigure) *keyFigure {
 // loss is the mean of the insertion-loss readings close to one wavelength.
 func (e *Evidence) loss(run int) *keyFigure {
 	r, l := e.Runs[run], e.LossAt
-	f := &keyFigure{Figure: Figure{Name: InsertionLoss, Quantity: limits.InsertionLoss, Condition: fmt.Sprintf("%s, %s", text.Nanometres(l),
+	f := &keyFigure{Figure: Figure{Name: InsertionLoss, Quantity: limits.InsertionLoss, Condition: fmt.Sprintf("%s, %s",
+		text.Nanometres(l),
 		text.Celsius(r.Temperature)), Unit: "dB", Limit: -1, Run: run}, shift: 1}
 	var at []int
 	for _, i := range e.Of(run, limits.InsertionLoss) {
@@ -326,7 +330,8 @@ func (f *keyFigure) mean(at []int, n int) {
 // say nothing of it.
 func (e *Evidence) overSweep(run int, q limits.Quantity) *keyFigure {
 	r := e.Runs[run]
-	f := &keyFigure{Figure: Figure{Name: OverSweep(q), Quantity: q, Condition: text.Celsius(r.Temperature), Unit: q.Unit(),
+	f := &keyFigure{Figure: Figure{Name: OverSweep(q), Quantity: q, Condition: text.Celsius(r.Temperature),
+		Unit:  q.Unit(),
 		Limit: -1, Run: run}, shift: 1, domain: square}
 	if readings.ScaleOf(q) == readings.Power {
 		f.domain = power

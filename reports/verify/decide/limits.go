@@ -135,9 +135,9 @@ func (e *Evidence) decide(ctx context.Context, l limits.Limit) (Decision, *band,
 // loneDraws settle an end of the interval of one reading to a tenth of its standard uncertainty.
 const loneDraws = 400
 
-// alone is the distribution of a PDL or DGD of which there is one reading, as its square, in rising order: of the length
-// of a vector of which noise has made a longer one (uncertainty.Modulus), or of a square that is normally known where
-// the share of noise is open and has a contribution of its own.
+// alone is the distribution of a PDL or DGD of which there is one reading, as its square, in rising order: of the
+// length of a vector of which noise has made a longer one (uncertainty.Modulus), or of a square that is normally known
+// where the share of noise is open and has a contribution of its own.
 func (e *Evidence) alone(c candidate) []float64 {
 	o := &e.Obs[c.obs]
 	u := o.PointNoise(e.Budget)

@@ -40,7 +40,8 @@ func (m stacked) StepDelay(a, b quantity.Length, t quantity.Temperature) (float6
 var apart = []string{"ferrule", "lens", "far lens", "far ferrule", "scatter"}
 
 // Returned takes the port that more comes back to. Reflections of powers p interfere with phases that nobody knows: the
-// power then scatters by the root of (sum p)^2 - sum p^2, twice the sum of all products of two of them, and about the sum.
+// power then scatters by the root of (sum p)^2 - sum p^2, twice the sum of all products of two of them, and about the
+// sum.
 func (m stacked) Returned(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]Returned, error) {
 	var ripple []float64
 	both := func(ls []quantity.Length) ([]float64, error) {

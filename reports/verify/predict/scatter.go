@@ -128,8 +128,9 @@ const (
 // resolved is what a PDL in dB and a DGD in ps may be off: no instrument resolves it (a choice, as in tolerance).
 var resolved = map[limits.Quantity]float64{limits.PDL: 5e-4, limits.DGD: 1e-4}
 
-// lay finds surfaces that pass for the trials they are most likely to be wrong for, midway between their nodes. The first
-// has the double reflections of the model in the centre, which is most of the work and seldom matters to a difference.
+// lay finds surfaces that pass for the trials they are most likely to be wrong for, midway between their nodes. The
+// first has the double reflections of the model in the centre, which is most of the work and seldom matters to a
+// difference.
 func (s *Scatter) lay(ctx context.Context, p *Batch) error {
 	if s.sample.Places() > Trials {
 		return nil // as dear as the trials

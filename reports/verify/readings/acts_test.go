@@ -31,14 +31,15 @@ func TestActs(t *testing.T) {
 	} {
 		for k, q := range limits.Quantities {
 			if got := Acts(q, c.line); math.Abs(got-c.want[k]) > 1e-15 {
-				t.Errorf("%s %s of %s on %s: got %g, want %g", c.line.Name, c.line.Figure, c.line.Value, q, got, c.want[k])
+				t.Errorf("%s %s of %s on %s: got %g, want %g", c.line.Name, c.line.Figure, c.line.Value, q, got,
+					c.want[k])
 			}
 		}
 	}
 }
 
-// TestScales: what an error moves a value by, against finite differences and the moments of a squared length: with noise
-// u in three components about a length r the standard deviation of its square is root(4 r^2 u^2 + 6 u^4) (the
+// TestScales: what an error moves a value by, against finite differences and the moments of a squared length: with
+// noise u in three components about a length r the standard deviation of its square is root(4 r^2 u^2 + 6 u^4) (the
 // noncentral chi-squared distribution of three degrees of freedom, variance 2 (3 + 2 lambda)).
 func TestScales(t *testing.T) {
 	for _, q := range limits.Quantities {

@@ -11,9 +11,9 @@ import (
 )
 
 // A PDL or a DGD is the length of a vector, and noise adds its own length to it: of three components with the standard
-// uncertainty u, 3 u^2 to the square in the mean. What was computed from powers or matrices says how much; that is taken
-// off. A column of a file does not say whether the instrument has taken it off already, or how many components its
-// noise has, so that anything from nothing to all of 3 u^2 is possible: half of it is taken off, and the other half
+// uncertainty u, 3 u^2 to the square in the mean. What was computed from powers or matrices says how much; that is
+// taken off. A column of a file does not say whether the instrument has taken it off already, or how many components
+// its noise has, so that anything from nothing to all of 3 u^2 is possible: half of it is taken off, and the other half
 // stays open. u itself is often stated for another figure. It is no more than what the readings of a sweep scatter by,
 // and where noise makes the whole reading, they scatter least for it: of one component by root(1 - 2/pi) u (the
 // half-normal distribution; of three, Maxwell's, by root(3 - 8/pi) u).

@@ -10,8 +10,8 @@ import (
 	"wedgework/reports/verify/text"
 )
 
-// TemperatureMargin is how far from a limit's temperatures a sweep may lie, in kelvin, and still be compared with it: what
-// a chamber is off (a choice). A sweep that lies 1 K away is compared, by limits.Near.
+// TemperatureMargin is how far from a limit's temperatures a sweep may lie, in kelvin, and still be compared with it:
+// what a chamber is off (a choice). A sweep that lies 1 K away is compared, by limits.Near.
 const TemperatureMargin = 1.0
 
 // Within lists the observations a limit applies to.

@@ -52,7 +52,8 @@ func (m *Measurement) Doubts() []Doubt {
 	for run, r := range m.Runs {
 		for _, q := range limits.Quantities {
 			if ScaleOf(q) == Square {
-				continue // near zero such readings are equal to the last digit, whatever noise a budget states for others
+				// near zero such readings are equal to the last digit, whatever noise a budget states for others
+				continue
 			}
 			if at := m.stuck(run, q); len(at) > 0 {
 				all = append(all, Doubt{Name: Stuck, Quantity: q, Obs: at, Sentence: fmt.Sprintf(

@@ -64,8 +64,8 @@ func (m *Measurement) CurveNoise(i, n int) float64 {
 	return math.Hypot(m.Own.Point(i), o.Reference()*o.PerLevel(o.Power)*math.Sqrt(float64(n)))
 }
 
-// Worst reports whether a figure of the quantity is that of the worst polarization only if the readings sought it: a PDL
-// and a DGD are of all polarizations by themselves.
+// Worst reports whether a figure of the quantity is that of the worst polarization only if the readings sought it: a
+// PDL and a DGD are of all polarizations by themselves.
 func Worst(q limits.Quantity) bool { return q != limits.PDL && q != limits.DGD }
 
 // Sought reports whether the readings say what the worst polarization does: extremes, or means that can be taken there.

@@ -31,8 +31,8 @@ type Figure struct {
 	// of U.
 	Common []measured.Term
 
-	// Bias is what noise is expected to have added to the square of a PDL or a DGD; NaN where that is not known, for the
-	// instrument may have taken it off.
+	// Bias is what noise is expected to have added to the square of a PDL or a DGD; NaN where that is not known, for
+	// the instrument may have taken it off.
 	Bias float64
 
 	// Step holds the wavelengths that a DGD was measured between; zero where that is not known.
@@ -87,6 +87,8 @@ type Readings struct {
 	// that is not known.
 	Digit map[limits.Quantity]float64
 	Rows  []Reading
+
+	Unused []string // what of the file holds readings that are compared with nothing, in a few words each
 }
 
 // Abscissa is the uncertainty that the file states of where a reading stands.

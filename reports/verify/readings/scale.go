@@ -18,7 +18,8 @@ const (
 	// adds to it, and none is zero.
 	Power
 	// Square is that of a length that is never negative, a PDL or a DGD: the length of a vector, to whose square noise
-	// adds a share that is known in the mean (uncertainty.Modulus). Less that share it has no bias, and may be negative.
+	// adds a share that is known in the mean (uncertainty.Modulus). Less that share it has no bias, and may be
+	// negative.
 	Square
 )
 

@@ -144,6 +144,23 @@ func (d *Set) observe(q limits.Quantity, b uncertainty.Budget) {
 	}
 }
 
+// NotUsed lists all that the file holds and nothing is compared with.
+func (d *Set) NotUsed() []string {
+	all := slices.Clone(d.Unused)
+	for _, q := range limits.Quantities {
+		if why := d.Apart[q]; why != "" {
+			n := 0
+			for i := range d.Rows {
+				if d.Rows[i].Of(q) != nil {
+					n++
+				}
+			}
+			all = append(all, fmt.Sprintf("%d readings of %s, for %s", n, q, why))
+		}
+	}
+	return all
+}
+
 // stating is how a cell states the repeatability of a quantity.
 func stating(q limits.Quantity) string {
 	if q == limits.DGD {

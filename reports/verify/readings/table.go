@@ -45,6 +45,11 @@ func FromTable(t *measured.Table) (Readings, error) {
 		loss = measured.InsertionLossMax
 	}
 	columns := columnsOf(loss)
+	var used []string
+	for _, c := range columns {
+		used = append(used, c.name)
+	}
+	r.Unused = t.NotUsed(used)
 	r.Digit = map[limits.Quantity]float64{}
 	for _, c := range columns {
 		r.Digit[c.quantity] = t.LastDigit(c.name) / c.unit
