@@ -344,6 +344,31 @@ c = lot(v).characteristics[0]
 	}
 }
 
+// TestFurtherFigures: limits on PDL, DGD and return loss are decided by the readings of a lot, with a repeatability for
+// each figure, and stand among the characteristics of the lot in their units. The greatest of three DGD readings about
+// 0.021 ps, and the least return loss of three at 61.1 dB, are within their noise of 0.002 ps and 0.2 dB of the mean.
+func TestFurtherFigures(t *testing.T) {
+	h := newFakeHost(t)
+	src := exampleStack + `v = verify(s, measured("lot", default="further.csv"), limits=limits(dgd=at_most(0.1*ps),
+    return_loss=at_least(50*dB), pdl=at_most(0.5*dB), over=sweep(1530*nm, 1534*nm, 1*nm)),
+    uncertainty=budget(repeatability={"isolation": 0.05*dB, "pdl": 0.01*dB, "dgd": 2*fs, "return_loss": 0.2*dB}))
+l = v[0].limits
+c = lot(v).characteristics
+`
+	for expression, want := range map[string]string{
+		"[x.figure for x in l]": `["maximum PDL", "maximum DGD", "minimum return loss"]`,
+		"(abs(l[1].measured - 0.021*ps) < 0.004*ps, bool(l[1]), abs(l[2].measured - 61.1*dB) < 0.3*dB)": `(True, True, True)`,
+		"(l[1].uncertainty < 0.006*ps, l[2].uncertainty < 0.5*dB)":                                      `(True, True)`,
+		"[x.name for x in c[:3]]":                                                           `["maximum PDL", "maximum DGD", "minimum return loss"]`,
+		"(c[1].least < c[1].mean, c[1].mean < 0.1*ps)":                                      `(True, True)`,
+		"str(budget(repeatability={\"pdl\": 0.01*dB, \"dgd\": contribution(2*fs, dof=4)}))": `"<budget of 2 contributions>"`,
+	} {
+		if got := run1(t, h, src+expression).String(); got != want {
+			t.Errorf("%s: got %s, want %s", expression, got, want)
+		}
+	}
+}
+
 // TestDecisionOfReading: one reading of 38.1 dB with a normal error of 0.5 dB against at least 38 dB, by simple
 // acceptance: it conforms with Phi(0.2), U = 2u. With the prior of 40 dB and 1 dB two normal distributions multiply: the
 // posterior has the mean (40 + 4 * 38.1) / 5 and the standard deviation 1 / root 5. The global risks are probabilities

@@ -410,7 +410,11 @@ func (e *Evidence) between(ctx context.Context, l limits.Limit, a, b *sheet, w,
 // leaves it.
 func (b *band) figure(q limits.Quantity) (value, standard float64) {
 	at := func(p float64) float64 { return readings.ScaleOf(q).Figure(curve.Quantile(b.extreme, p)) }
-	return at(0.5), math.Abs(at(oneSigmaAbove)-at(1-oneSigmaAbove)) / 2
+	value, standard = at(0.5), math.Abs(at(oneSigmaAbove)-at(1-oneSigmaAbove))/2
+	if readings.ScaleOf(q) == readings.Square { // what lies below zero is cut off, and says nothing of the upper side
+		standard = max(standard, at(oneSigmaAbove)-value)
+	}
+	return value, standard
 }
 
 // oneSigmaAbove is the probability of a normal value below its mean plus one standard deviation.

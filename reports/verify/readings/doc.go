@@ -1,9 +1,10 @@
 // Package readings is the first stage of a verification: what was measured, and how well.
 //
 // A Readings is a file's rows as they are. NewSet sorts them into runs, the readings at one temperature, and into
-// observations: one reading of one quantity each, in the terms in which it is compared. An isolation A in dB is
-// compared as leakage power 10^(-A/10), less the power of the fixture's floor; an insertion loss in dB as it is. A
-// further quantity is a row of columns in set.go.
+// observations: one reading of one quantity each, in the scale in which it is compared (scale.go). An isolation A in dB
+// is compared as leakage power 10^(-A/10), less the power of the fixture's floor, a return loss as a power too; an
+// insertion loss in dB as it is; a PDL or DGD, which noise makes larger, as its square less the share of noise
+// (bias.go). What a contribution of the budget does to a figure says Acts (acts.go), and nothing else does.
 //
 // A Term is what one contribution of the budget moves every observation by, for one standard uncertainty. It belongs to
 // a reading, to a run or to all of them, and so the terms give the covariance of all observations (JCGM 102:2011,

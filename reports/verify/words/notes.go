@@ -2,7 +2,10 @@ package words
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
+	"wedgework/reports/limits"
 	"wedgework/reports/verify/decide"
 	"wedgework/reports/verify/predict"
 	"wedgework/reports/verify/readings"
@@ -85,11 +88,46 @@ func Notes(r *readings.Measurement, fitted, toleranced, limited bool) []string {
 			"the two "+
 			"counts, because the fitted parameter stands for both.")
 	}
+	notes = append(notes, further(r)...)
 	if r.Scrambled && limited {
 		notes = append(notes, "Limits apply to the worst polarization. A mean over polarization is converted by the "+
 			"PDL "+
 			"read "+
 			"with it, or else by the difference in the model, with a rectangular uncertainty of the same size.")
+	}
+	return notes
+}
+
+// further says how PDL, DGD and return loss are compared, where they were read.
+func further(r *readings.Measurement) []string {
+	var notes, lengths []string
+	open, back := false, false
+	for _, q := range limits.Quantities {
+		if i := slices.IndexFunc(r.Obs, func(o readings.Observation) bool { return o.Quantity == q }); i < 0 {
+			continue
+		}
+		back = back || q == limits.ReturnLoss
+		if readings.ScaleOf(q) == readings.Square {
+			lengths = append(lengths, q.String())
+			open = open || slices.ContainsFunc(r.Obs, func(o readings.Observation) bool {
+				return o.Quantity == q && o.Open > 0
+			})
+		}
+	}
+	if len(lengths) > 0 {
+		s := fmt.Sprintf("Noise makes readings of %s too large; near zero they may be noise alone. Readings are "+
+			"compared as squares, "+
+			"from which the mean share of noise is subtracted; intervals end at zero.", strings.Join(lengths, " and "))
+		if open {
+			s += " The file does not state whether the instrument subtracted that share: half of it is subtracted, " +
+				"and the half is an uncertainty (rectangular). The noise is taken as stated, but not larger than the " +
+				"scatter of the readings allows."
+		}
+		notes = append(notes, s)
+	}
+	if back {
+		notes = append(notes, "Return loss readings are taken as those of the port with the smaller return loss. The "+
+			"model adds reflections in power; their interference is an uncertainty of the comparison.")
 	}
 	return notes
 }
