@@ -5,6 +5,8 @@ import (
 	"maps"
 	"slices"
 	"strings"
+
+	"wedgework/reports/nearest"
 )
 
 // alsoSaid are words that people search for, and what the vocabulary says for them.
@@ -20,9 +22,12 @@ var alsoSaid = map[string]string{
 }
 
 // SearchHelp lists the words, methods, figures and units that speak of all words of a text, best first; ok is false when
-// there are none.
+// there are none, and when the text is rather a name that is misspelt.
 func SearchHelp(text string) (list string, ok bool) {
 	all := search(text)
+	if len(all) > 0 && all[0].score < 3 && !strings.Contains(text, " ") && nearest.To(text, Titles()) != "" {
+		return "", false
+	}
 	return found(text, all), len(all) > 0
 }
 
