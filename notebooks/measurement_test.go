@@ -1,6 +1,8 @@
 package notebooks
 
 import (
+	"os"
+	"path/filepath"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -33,4 +35,26 @@ func sameMeasurements(t *testing.T, r *record.Record) {
 	if diff := cmp.Diff(got, want); diff != "" {
 		t.Errorf("-read back +record:\n%s", diff)
 	}
+}
+
+// measurementOf writes the record for other programs beside others of a test, from a record; it returns its path.
+func measurementOf(t *testing.T, path string) string {
+	t.Helper()
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := record.Read(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := dsi.Write(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	path = filepath.Join(t.TempDir(), dsi.FileName)
+	if err := os.WriteFile(path, out, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return path
 }

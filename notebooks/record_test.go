@@ -139,6 +139,7 @@ func TestReportsBeforeOtherPrograms(t *testing.T) {
 					want["lot-26-11-unit-"+unit+".csv"] = source("lot-26-11-unit-" + unit + ".csv")
 				}
 			}
+			want["measurement.xml"] = measurementOf(t, stem+".json")
 			got, err := os.ReadDir(into)
 			if err != nil {
 				t.Fatal(err)
