@@ -71,7 +71,7 @@ type Limit struct {
 	High        Number `json:"high"`
 	Guard       Number `json:"guard"` // factor r of the rule; 0 is simple acceptance
 	GuardBand   Number `json:"guard_band"`
-	Conformance Number `json:"conformance"` // probability that the limit is kept; none where the readings do not speak for all of it
+	Conformance Number `json:"conformance"` // probability that the limit is kept; none where not all of it was read
 	// The specific risks of the outcome, with nothing known before: that what passed does not conform, that what failed
 	// does.
 	FalseAcceptance Number `json:"false_acceptance"`
@@ -81,7 +81,7 @@ type Limit struct {
 	Decision        string `json:"decision_rule,omitempty"`     // the rule in words
 	Bound           bool   `json:"measured_is_bound,omitempty"` // the readings prove at least this much and no more
 	Lopsided        bool   `json:"lopsided,omitempty"`          // the coverage interval is not measured ± uncertainty
-	Bias            Number `json:"bias,omitempty"`              // by which noise is expected to move the statistic; not corrected
+	Bias            Number `json:"bias,omitempty"`              // by noise, of the statistic; not corrected
 	Why             string `json:"why,omitempty"`               // why it is not decided, or what the readings do not cover
 }
 
@@ -153,7 +153,7 @@ type Diagnosis struct {
 	Causes       []string      `json:"causes,omitempty"` // parameters found outside tolerance, worst first
 	Fitted       []Fitted      `json:"fitted,omitempty"`
 	Explanations []Explanation `json:"explanations,omitempty"` // all that were tried, best first
-	Gross        []string      `json:"gross,omitempty"`        // gross errors that the readings look like and cannot be told apart
+	Gross        []string      `json:"gross,omitempty"`        // gross errors that the readings look like
 	Correction   *Correction   `json:"correction,omitempty"`   // none where no turn of a part mends anything
 	Outliers     []Outlier     `json:"outliers,omitempty"`     // readings left out of the fit, by line
 }

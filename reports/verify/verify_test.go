@@ -360,8 +360,10 @@ func TestRefusals(t *testing.T) {
 		`fit: the model has no parameter "rotator1.turn": it has wedge1.axis`: func(s *verify.Spec) {
 			s.Fit = []string{"rotator1.turn"}
 		},
-		"fit names":                    func(s *verify.Spec) { s.Fit = []string{"rotator1.angle", "rotator1.angle"} },
-		"tolerances: the model has no": func(s *verify.Spec) { s.Tolerances["x.y"] = verify.Tolerance{Shape: verify.Normal} },
+		"fit names": func(s *verify.Spec) { s.Fit = []string{"rotator1.angle", "rotator1.angle"} },
+		"tolerances: the model has no": func(s *verify.Spec) {
+			s.Tolerances["x.y"] = verify.Tolerance{Shape: verify.Normal}
+		},
 		"expected normal or uniform": func(s *verify.Spec) {
 			s.Tolerances["rotator1.angle"] = verify.Tolerance{Value: quantity.Of(1,
 				"deg")}
