@@ -116,7 +116,12 @@ func (s Source) identity() []document.Field {
 		lots = append(lots, u.Lot)
 		days = append(days, u.Measured)
 	}
-	add(plural("Unit", units), distinct(units))
+	if len(units) > mostNamed {
+		units = []string{listed(units)}
+		add("Units", units[0])
+	} else {
+		add(plural("Unit", units), distinct(units))
+	}
 	add("Lot", distinct(lots))
 	add("Measured", distinct(days))
 	for _, e := range h.Extra {
@@ -157,10 +162,17 @@ func meta(r *verify.Result, key string) string {
 
 // verdicts gives the three judgements, never folded into one: of the unit, or of several units together.
 func (s Source) verdicts() []document.Verdict {
-	if all := s.units(); len(all) == 1 {
-		return verdicts(all[0].Unit)
+	all := s.units()
+	if len(all) != 1 {
+		return s.together()
 	}
-	return s.together()
+	front := verdicts(all[0].Unit)
+	for i, v := range all[0].Verdicts {
+		if v.Subject == conformity {
+			front[i].Sentence = inFront(v.Sentence, "see Table 1")
+		}
+	}
+	return front
 }
 
 func (s Source) results() []*verify.Result {
@@ -228,6 +240,9 @@ func verdicts(u record.Unit) []document.Verdict {
 	return all
 }
 
+// conformity is the subject of the judgement whose sentence names each limit that is not met.
+const conformity = "limit conformity"
+
 // Verdict is a judgement as a page has it.
 func Verdict(v record.Verdict) document.Verdict {
 	return document.Verdict{Subject: document.Capital(v.Subject), Outcome: document.OutcomeOf(v.Outcome),
@@ -242,15 +257,15 @@ func alone(s Source) []document.Section {
 			title string
 			build func(unit) []document.Block
 		}{
-			{"Result", results},                    // diagnosis and limits: what a reviewer signs
+			{"Result", nil},                        // diagnosis and limits: what a reviewer signs
 			{"Measured against model", comparison}, // pictures and declared figures
 			{"Diagnosis", diagnosis},               // which parameter explains the difference
 		} {
-			b := part.build(u)
 			if part.title == "Result" {
-				b = append(retests(s), b...)
+				all = append(all, front(len(u.Limits), func(rows int) []document.Block { return results(s, u, rows) }))
+				continue
 			}
-			if len(b) > 0 {
+			if b := part.build(u); len(b) > 0 {
 				all = append(all, document.Section{Title: part.title, Level: 1, Blocks: b})
 			}
 		}

@@ -9,16 +9,23 @@ import (
 	"wedgework/reports/record"
 )
 
-// results has the limits with their margins, which a reviewer signs, and after the signatures, which belong to the
-// first page however long the sentences are, the diagnosis in a few words.
-func results(u unit) []document.Block {
-	var b []document.Block
-	if len(u.Limits) > 0 {
-		t := LimitTable(u.Unit)
-		t.Note = strings.TrimSpace(particulars(u.Unit))
-		b = append(b, t)
+// results has the limits with their margins, which a reviewer signs, as many as have rows before the signatures, and
+// after those, which belong to the first page however long the sentences are, the diagnosis in a few words.
+func results(s Source, u unit, rows int) []document.Block {
+	b := retests(s)
+	all := LimitTable(u.Unit)
+	all.Note = strings.TrimSpace(particulars(u.Unit))
+	whole := rows == len(u.Limits)
+	switch {
+	case !whole:
+		b = append(b, some(all, u.Limits, rows)...)
+	case rows > 0:
+		b = append(b, all)
 	}
-	b = append(b, signatures())
+	b = append(b, s.circumstances(), signatures())
+	if !whole {
+		b = append(b, all)
+	}
 	if d := u.Diagnosis; d.Sentence != "" {
 		b = append(b, document.Plain(document.Sentences(d.Sentence)))
 	}
@@ -106,7 +113,7 @@ func LimitTable(u record.Unit) document.Table {
 	t := document.Table{
 		Caption: "Limits and measured figures",
 		Columns: columns("No.", "Quantity", "Conditions", ">Limit", ">Measured", ">U", ">Margin", ">Guard band",
-			">Conformance probability", "Outcome"),
+			">Conformance\nprobability", "Outcome"),
 		Compact: true, // what is signed stands on one page
 	}
 	for i, l := range u.Limits {

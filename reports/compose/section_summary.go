@@ -31,7 +31,7 @@ func (s Source) together() []document.Verdict {
 		parts := []string{passing(len(fallen[i][document.Pass]), len(units))}
 		for _, o := range worstFirst {
 			if names := fallen[i][o]; len(names) > 0 && o != document.Pass {
-				parts = append(parts, outcome(o.String())+": "+strings.Join(names, ", "))
+				parts = append(parts, outcome(o.String())+": "+listed(names))
 			}
 		}
 		all[i].Sentence = document.Sentences(strings.Join(parts, "; "))
@@ -81,8 +81,8 @@ func limitsOf(units []unit) []limitKey {
 }
 
 // closest has each limit once, with the unit that keeps it by least or breaks it by most.
-func closest(units []unit) document.Table {
-	t := document.Table{
+func closest(units []unit) (t document.Table, limits []record.Limit) {
+	t = document.Table{
 		Caption: "Limits, and the unit with the smallest margin to each",
 		Compact: true,
 		Columns: columns("No.", "Quantity", "Conditions", ">Limit", "Unit", ">Measured", ">U", ">Margin", ">Guard band",
@@ -101,12 +101,13 @@ func closest(units []unit) document.Table {
 				}
 			}
 		}
+		limits = append(limits, least)
 		t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), labelled(plainName(k.quantity), least.Unit),
 			document.Brief(k.over), ruleSign(k.rule) + least.Limit.Text(),
 			of.Called(), measured(least), expanded(least), least.Margin.Signed(), least.GuardBand.Text(),
 			least.Outcome})
 	}
-	return t
+	return t, limits
 }
 
 // mostMargins is how many limits have a column of margins in the table of units; of more, the least margin stands
@@ -194,21 +195,31 @@ func margins(u unit, keys []limitKey) []string {
 	return []string{least.Signed(), fmt.Sprint(to)}
 }
 
-// firstPage is how many rows of units have room on the first page before the signatures, a limit counting as two; of
-// more, they follow the signatures: what is signed stays on the first page.
-const firstPage = 10
-
-// summary is what is signed when a report holds several units.
+// summary is what is signed when a report holds several units. Of more rows than have room before the signatures those
+// of the units follow them first, and then all but the most urgent limits.
 func summary(s Source) document.Section {
-	b := append(retests(s), lotStanding(s)...)
-	if t := closest(s.units()); len(t.Rows) > 0 {
-		b = append(b, t)
-	}
-	b = append(b, unitTable(s.units()), signatures())
-	if n := len(b); len(s.units())+2*len(limitsOf(s.units())) > firstPage {
-		b[n-2], b[n-1] = b[n-1], b[n-2]
-	}
-	return document.Section{Title: "Result", Level: 1, Blocks: b}
+	units := s.units()
+	table, least := closest(units)
+	limits := len(table.Rows)
+	return front(limits+len(units), func(rows int) []document.Block {
+		b := append(retests(s), lotStanding(s)...)
+		var behind []document.Block
+		switch {
+		case limits == 0:
+		case rows < limits:
+			b = append(b, some(table, least, rows)...)
+			behind = append(behind, table)
+		default:
+			b = append(b, table)
+		}
+		if rows == limits+len(units) {
+			b = append(b, unitTable(units))
+		} else {
+			behind = append(behind, unitTable(units))
+		}
+		b = append(b, s.circumstances(), signatures())
+		return append(b, behind...)
+	})
 }
 
 // lotStanding says in a few sentences what verdicts do not: how each lot stands, and which readings were left out.
@@ -219,9 +230,10 @@ func lotStanding(s Source) []document.Block {
 		if l.Lot != "" {
 			name = "Lot " + l.Lot
 		}
-		text := name + ", " + l.Order + ". " + document.Sentences(l.Sentence)
+		text := name + ", " + l.Order + ". " + inFront(l.Sentence, "in the section of the lot")
 		if len(l.Unstable) > 0 {
-			text += " These figures: " + document.Brief(document.Signs(strings.Join(l.Unstable, "; "))) + "."
+			text += " " + inFront("these figures: "+document.Brief(document.Signs(strings.Join(l.Unstable, "; "))),
+				"in the section of the lot")
 		}
 		b = append(b, document.Plain(text))
 	}
@@ -232,7 +244,7 @@ func lotStanding(s Source) []document.Block {
 		}
 	}
 	if len(out) > 0 {
-		b = append(b, document.Plain("Outliers: "+strings.Join(out, "; ")+"."))
+		b = append(b, document.Plain(inFront("outliers: "+strings.Join(out, "; "), "on the pages of the units")))
 	}
 	if text := notUsed(s.units()); text != "" {
 		b = append(b, document.Plain("Not used: "+text+"."))
@@ -261,5 +273,6 @@ func notUsed(units []unit) string {
 
 // signatures is the block that the change board signs.
 func signatures() document.Signatures {
-	return document.Signatures{Rows: []document.Signature{{Role: "Prepared"}, {Role: "Reviewed"}, {Role: "Approved"}}}
+	return document.Signatures{Disposition: []string{"accept", "reject", "rework", "concession no."},
+		Rows: []document.Signature{{Role: "Prepared"}, {Role: "Reviewed"}, {Role: "Approved"}}}
 }

@@ -57,21 +57,6 @@ func TestSeveralUnitsTogether(t *testing.T) {
 	}
 }
 
-// Of few units the table stands before the signatures, of many after: what is signed stays on the first page.
-func TestSignaturesOnTheFirstPage(t *testing.T) {
-	for _, n := range []int{firstPage, firstPage + 1} {
-		s := Source{Record: &record.Record{Units: make([]record.Unit, n)}, Outcome: &rerun.Outcome{}}
-		for i := range n {
-			s.Record.Units[i].Verdicts = make([]record.Verdict, 3)
-			s.Outcome.Verified = append(s.Outcome.Verified, rerun.Verification{Result: &verify.Result{Unit: "a"}})
-		}
-		b := summary(s).Blocks
-		if _, last := b[len(b)-1].(document.Signatures); last != (n <= firstPage) {
-			t.Errorf("%d units: signatures last: %t", n, last)
-		}
-	}
-}
-
 // The least margin is shown, of a limit that some unit breaks as of one that all keep; an unknown one comes first.
 func TestClosest(t *testing.T) {
 	limit := func(quantity, limit, margin string) record.Limit {
@@ -86,7 +71,7 @@ func TestClosest(t *testing.T) {
 		of("b", limit("isolation", "30", "-1.02"), limit("isolation", "22", "10.00"), limit("pdl", "1", "")),
 		of("c", limit("isolation", "30", "-0.50"), limit("pdl", "1", "-3.00")),
 	}
-	got := closest(units)
+	got, _ := closest(units)
 	var rows []string
 	for _, r := range got.Rows {
 		rows = append(rows, strings.Join([]string{r[1], r[3], r[4], r[7]}, " "))

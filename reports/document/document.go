@@ -40,6 +40,10 @@ type Section struct {
 	Level    int
 	Together bool
 	Blocks   []Block
+
+	// Shorter says the same with less before its signatures, and may say so too: of the first section that has one, pages
+	// show the longest whose signatures stand on the first page. Other readers have no pages, and leave it out.
+	Shorter *Section
 }
 
 // Field is one row of an identification block.
@@ -191,8 +195,12 @@ type Caution struct{ Text string }
 // Rule is a line across the page that parts what is above from what is below.
 type Rule struct{}
 
-// Signatures is the block that people sign: one row for each role, filled in or left blank for a pen.
-type Signatures struct{ Rows []Signature }
+// Signatures is the block that people sign: one row for each role, filled in or left blank for a pen; above them a box
+// to tick for each Disposition.
+type Signatures struct {
+	Disposition []string
+	Rows        []Signature
+}
 
 // Signature is one row of it. A name or date that is empty leaves room for writing.
 type Signature struct{ Role, Name, Date string }

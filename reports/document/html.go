@@ -127,6 +127,9 @@ func (h Hypertext) write(b *strings.Builder, x Block) {
 	case Rule:
 		b.WriteString("<hr>\n")
 	case Signatures:
+		if len(x.Disposition) > 0 {
+			h.write(b, Plain("Disposition: ☐ "+strings.Join(x.Disposition, " ☐ ")))
+		}
 		t := Table{Columns: []Column{{Head: "Role"}, {Head: "Name"}, {Head: "Date"}, {Head: "Signature"}}}
 		for _, r := range x.Rows {
 			t.Rows = append(t.Rows, []string{r.Role, r.Name, r.Date, ""})

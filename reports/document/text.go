@@ -128,6 +128,9 @@ func (w *textWriter) block(b Block) {
 	case Rule:
 		w.line(strings.Repeat("-", 20))
 	case Signatures:
+		if len(b.Disposition) > 0 {
+			w.block(Plain("Disposition: [ ] " + strings.Join(b.Disposition, "  [ ] ")))
+		}
 		t := Table{Columns: []Column{{Head: "Role"}, {Head: "Name"}, {Head: "Date"}, {Head: "Signature"}}}
 		for _, r := range b.Rows {
 			t.Rows = append(t.Rows, []string{r.Role, r.Name, r.Date, ""})

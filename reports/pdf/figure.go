@@ -75,7 +75,7 @@ func boundingBox(x, y, width, height float64) string {
 
 const (
 	tallCaption = 10    // lines of a caption that stand with the figure
-	giveWay     = 0.2   // share of its height that a figure gives up to stand on the page where it is spoken of
+	giveWay     = 0.35  // share of its height that a figure gives up to stand on the page where it is spoken of
 	low         = 150.0 // height of a figure that gives up nothing, in points
 )
 

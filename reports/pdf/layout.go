@@ -43,8 +43,14 @@ func (w *writer) layout(d document.Document) ([]box, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, s := range d.Sections {
+	w.remember()
+	for i, s := range d.Sections {
 		section, err := w.section(s)
+		for i == 0 && err == nil && s.Shorter != nil && !w.signedInFront(boxes, section) {
+			s = *s.Shorter
+			w.forget()
+			section, err = w.section(s)
+		}
 		if err != nil {
 			return nil, err
 		}

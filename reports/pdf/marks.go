@@ -90,6 +90,30 @@ func (w *writer) caution(c document.Caution, at place) []box {
 	return boxes
 }
 
+// disposition sets a line of boxes to tick, with the words beside them.
+func (w *writer) disposition(words []string, at place) []box {
+	if len(words) == 0 {
+		return nil
+	}
+	const height, side, pad = 20.0, 8.0, 4.0
+	regular, bold := w.fonts.get(faceKey{}), w.fonts.get(faceKey{bold: true})
+	tag := w.leaf("P")
+	return []box{{height: height, keep: true, tag: tag, draw: func(w *writer, y float64) error {
+		w.rule(at.x, y, at.width, 0.8, ink)
+		const label = "Disposition: "
+		x, base := at.x+pad, y+13
+		w.text(x, base, label, bold, tableSize, ink)
+		x += bold.width(label, tableSize) + 14
+		for _, word := range words {
+			word = w.fonts.clean(regular, word)
+			w.polygon(ink, 0.7, true, x, base-side+1, x+side, base-side+1, x+side, base+1, x, base+1)
+			w.text(x+side+5, base, word+" ", regular, tableSize, ink)
+			x += side + 5 + regular.width(word, tableSize) + 26
+		}
+		return nil
+	}}}
+}
+
 const signatureBlock = "the signatures"
 
 // signatures sets a row to sign for each role, with room for a pen.
@@ -107,16 +131,17 @@ func (w *writer) signatures(s document.Signatures, at place) []box {
 	if len(s.Rows) == 0 {
 		return nil // nobody signs
 	}
+	boxes := w.disposition(s.Disposition, at)
 	_, end := w.group("Table")
 	defer end()
 	heads := []string{"Role", "Name", "Signature", "Date"}
 	rows := w.tableTags(len(heads), len(s.Rows))
-	boxes := []box{{height: 16, keep: true, draw: func(w *writer, y float64) error {
+	boxes = append(boxes, box{height: 16, keep: true, draw: func(w *writer, y float64) error {
 		w.rule(at.x, y, at.width, 0.8, ink)
 		columns(w, y+11, bold, rows[0], heads)
 		w.rule(at.x, y+16, at.width, 0.5, ink)
 		return nil
-	}}}
+	}})
 	for i, r := range s.Rows {
 		cells := []string{r.Role, r.Name, "", r.Date}
 		for k, c := range cells {

@@ -104,6 +104,7 @@ type writer struct {
 	level         int      // of the last bookmark
 	now           graphics // what the page being painted is set to
 	tags          tags
+	before        before
 	scratch       []byte
 }
 
