@@ -168,7 +168,7 @@ func (s Source) verdicts() []document.Verdict {
 	}
 	front := verdicts(all[0].Unit)
 	for i, v := range all[0].Verdicts {
-		if v.Subject == conformity {
+		if v.Subject == conformity && len([]rune(v.Sentence)) > frontRoom {
 			front[i].Sentence = inFront(v.Sentence, "see Table 1")
 		}
 	}

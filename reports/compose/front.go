@@ -209,20 +209,22 @@ func listed(names []string) string {
 	return strings.Join(names[:mostNamed-1], ", ") + fmt.Sprintf(" and %d more", len(names)-mostNamed+1)
 }
 
+// frontRoom is how many characters a text on the first page may have that names all limits or units: five lines.
+const frontRoom = 420
+
 // inFront is a text on the first page that names every limit or unit: what has room of it, and how much follows where.
 func inFront(text, where string) string {
-	const room = 420 // characters, five lines
-	if len([]rune(text)) <= room {
+	if len([]rune(text)) <= frontRoom {
 		return document.Sentences(text)
 	}
 	between := "; "
-	if at := strings.Index(text, between); at < 0 || at > room {
+	if at := strings.Index(text, between); at < 0 || at > frontRoom {
 		between = ", "
 	}
 	parts := strings.Split(text, between)
 	kept, length := 0, 0
 	for _, part := range parts {
-		if length += len([]rune(part)) + len(between); length > room && kept > 0 {
+		if length += len([]rune(part)) + len(between); length > frontRoom && kept > 0 {
 			break
 		}
 		kept++
