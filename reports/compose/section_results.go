@@ -22,6 +22,9 @@ func results(s Source, u unit, rows int) []document.Block {
 	case rows > 0:
 		b = append(b, all)
 	}
+	if len(u.Unused) > 0 {
+		b = append(b, document.Plain("Not used: "+strings.Join(u.Unused, "; ")+"."))
+	}
 	b = append(b, s.circumstances(), signatures())
 	if !whole {
 		b = append(b, all)
@@ -31,9 +34,6 @@ func results(s Source, u unit, rows int) []document.Block {
 	}
 	if text := excluded(u.Unit); text != "" {
 		b = append(b, document.Plain("Outliers: "+text+"."))
-	}
-	if len(u.Unused) > 0 {
-		b = append(b, document.Plain("Not used: "+strings.Join(u.Unused, "; ")+"."))
 	}
 	if len(u.Limits) > 0 {
 		b = append(b, document.Plain("In the table above: "+limitNote+rules(u.Unit)))

@@ -151,7 +151,8 @@ func TestRetests(t *testing.T) {
 func TestNotUsedOnPageOne(t *testing.T) {
 	u := unit{Unit: record.Unit{Limits: []record.Limit{{Quantity: "isolation", Unit: "dB"}},
 		Unused: []string{"the column \"ripple\", which is not known", "the comment \"1550 23\" (line 4)"}}}
-	text := (document.Document{Sections: []document.Section{{Title: "Result", Blocks: results(u)}}}).Text()
+	s := Source{Record: &record.Record{}, Outcome: &rerun.Outcome{}}
+	text := (document.Document{Sections: []document.Section{{Title: "Result", Blocks: results(s, u, 1)}}}).Text()
 	const want = "Not used: the column \"ripple\", which is not known; the comment \"1550 23\" (line 4)."
 	if !strings.Contains(strings.Join(strings.Fields(text), " "), want) {
 		t.Errorf("page one lacks %q:\n%s", want, text)
