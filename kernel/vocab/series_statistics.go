@@ -8,11 +8,9 @@ import (
 
 	"go.starlark.net/starlark"
 
-	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat"
-
 	"wedgework/optics/quantity"
 	"wedgework/reports/document"
+	"wedgework/reports/fit"
 )
 
 // seriesStatistics are methods of a series that look at all its values: what they are like, where they keep a bound, what runs through them.
@@ -104,7 +102,7 @@ func (s *Series) deviation() (starlark.Value, error) {
 	if len(v) < 2 {
 		return nil, fmt.Errorf("the %s has %s, and a deviation needs two", s.Type(), count(len(v), "value"))
 	}
-	d, err := s.differences(stat.StdDev(v, nil))
+	d, err := s.differences(fit.Deviation(v))
 	if err != nil {
 		return nil, err
 	}
@@ -241,44 +239,28 @@ func (s *Series) fit(a Args) (starlark.Value, error) {
 		}
 	}
 	var xs, ys []float64
-	reach := 0.0 // the variable is scaled to 1 at most, or its powers would be of very different sizes
 	for i, y := range s.values {
 		if !math.IsNaN(y) {
 			xs, ys = append(xs, axis.values[i]-about.Value), append(ys, y)
-			reach = max(reach, math.Abs(xs[len(xs)-1]))
 		}
 	}
-	if len(xs) <= degree {
-		return nil, fmt.Errorf("a polynomial of degree %d needs %d values, the series has %d", degree, degree+1, len(xs))
-	}
-	if reach == 0 {
-		reach = 1
-	}
-	m := mat.NewDense(len(xs), degree+1, nil)
-	for i, x := range xs {
-		for k, power := 0, 1.0; k <= degree; k, power = k+1, power*x/reach {
-			m.Set(i, k, power)
-		}
-	}
-	var qr mat.QR
-	var c mat.VecDense
-	qr.Factorize(m)
-	if err := qr.SolveVecTo(&c, false, mat.NewVecDense(len(ys), ys)); err != nil {
-		return nil, fmt.Errorf("the values do not determine a polynomial of degree %d", degree)
-	}
-	return s.polynomial(c.RawVector().Data, about, reach, ys)
-}
-
-// polynomial dresses coefficients of (x-about)/reach in units.
-func (s *Series) polynomial(c []float64, about quantity.Quantity, reach float64, ys []float64) (*Polynomial, error) {
-	axis := s.axes[0]
-	p := &Polynomial{opaque: opaque{"polynomial"}, about: about,
-		fitted: newSeries(joined(s.label, "fitted"), axis, s.unit, make([]float64, axis.Len()))}
-	step, err := quantity.Sub(quantity.Attach(reach, axis.unit), quantity.Attach(0, axis.unit))
+	p, err := fit.Polynomial(xs, ys, degree)
 	if err != nil {
 		return nil, err
 	}
-	for k, v := range c {
+	return s.polynomial(p, about)
+}
+
+// polynomial dresses a polynomial of x - about in units.
+func (s *Series) polynomial(f fit.Fitted, about quantity.Quantity) (*Polynomial, error) {
+	axis := s.axes[0]
+	p := &Polynomial{opaque: opaque{"polynomial"}, about: about,
+		fitted: newSeries(joined(s.label, "fitted"), axis, s.unit, make([]float64, axis.Len()))}
+	one, err := quantity.Sub(quantity.Attach(1, axis.unit), quantity.Attach(0, axis.unit))
+	if err != nil {
+		return nil, err
+	}
+	for k, v := range f.Coefficients {
 		q := quantity.Quantity{Value: v, Unit: s.unit}
 		if k > 0 {
 			if q, err = s.differences(v); err != nil {
@@ -286,27 +268,15 @@ func (s *Series) polynomial(c []float64, about quantity.Quantity, reach float64,
 			}
 		}
 		for range k {
-			if q, err = quantity.Div(q, step); err != nil {
+			if q, err = quantity.Div(q, one); err != nil {
 				return nil, err
 			}
 		}
 		p.coefficients = append(p.coefficients, q)
 	}
-	sum := 0.0
 	for i, x := range axis.values {
-		u, v := (x-about.Value)/reach, 0.0
-		for k := len(c) - 1; k >= 0; k-- {
-			v = v*u + c[k]
-		}
-		p.fitted.values[i] = v
-		if !math.IsNaN(s.values[i]) {
-			sum += (s.values[i] - v) * (s.values[i] - v)
-		}
+		p.fitted.values[i] = f.At(x - about.Value)
 	}
-	deviation := 0.0
-	if spare := len(ys) - len(c); spare > 0 {
-		deviation = math.Sqrt(sum / float64(spare))
-	}
-	p.deviation, err = s.differences(deviation)
+	p.deviation, err = s.differences(f.Deviation)
 	return p, err
 }
