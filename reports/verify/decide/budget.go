@@ -35,7 +35,7 @@ func (e *Evidence) budgetOf(l limits.Limit, of *band) *FigureBudget {
 	}
 	if c.correction != 0 {
 		half := math.Abs(c.correction)
-		add(uncertainty.Line{Name: correctionName, Value: quantity.Attach(half, unit),
+		add(uncertainty.Line{Name: correctionName, Value: quantity.Attach(stated(half), unit),
 			Distribution: uncertainty.Rectangular,
 			Divisor:      math.Sqrt(3), Standard: half / math.Sqrt(3), Sensitivity: 1,
 			Contribution: half / math.Sqrt(3),
@@ -56,7 +56,7 @@ func (e *Evidence) lineOf(t readings.Term, obs int, perValue float64) uncertaint
 		line.Standard = t.Standard / readings.PerUnit(t.Value.Unit)
 	case t.Name == readings.BiasName(o.Quantity): // of a square
 		line.Standard = line.Contribution
-		line.Value = quantity.Attach(line.Contribution*t.Divisor, unit)
+		line.Value = quantity.Attach(stated(line.Contribution*t.Divisor), unit)
 	case t.Shared == uncertainty.ByReference:
 		line.Value = quantity.Attach(o.Reference(), unit)
 		line.Standard = line.Value.Value
@@ -99,7 +99,17 @@ func (of *band) throughCurve(q limits.Quantity, lines []uncertainty.Line) []unce
 		return lines
 	}
 	rest := math.Sqrt(standard*standard - own*own)
-	return append(lines, uncertainty.Line{Name: CurveName, Value: quantity.Of(rest, q.Unit()),
+	return append(lines, uncertainty.Line{Name: CurveName, Value: quantity.Of(stated(rest), q.Unit()),
 		Distribution: uncertainty.Normal, Divisor: 1,
 		Standard: rest, Sensitivity: 1, Contribution: rest, Shared: uncertainty.ByPoint})
+}
+
+// stated is a value that was computed, as a budget states it beside those that people gave: with three digits. The last
+// of ten would depend on the processor.
+func stated(v float64) float64 {
+	if v == 0 || math.IsInf(v, 0) || math.IsNaN(v) {
+		return v
+	}
+	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
+	return math.Round(v/unit) * unit
 }
