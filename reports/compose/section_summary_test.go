@@ -51,6 +51,11 @@ func TestSeveralUnitsTogether(t *testing.T) {
 		!strings.Contains(got, "Unit c") {
 		t.Errorf("pages of %s", got)
 	}
+	// only one that fails is followed by its details: what an undecided one lacks is said by its limits
+	if got := strings.Count(strings.Join(titles, ", "), "details"); got != 1 || !strings.Contains(strings.Join(titles,
+		", "), "Unit b: details") {
+		t.Errorf("details in %q, want those of unit b", titles)
+	}
 	s.Outcome.Verified, s.Record.Units = s.Outcome.Verified[1:2], s.Record.Units[1:2]
 	if got := s.verdicts(); got[1].Sentence != "So it is." {
 		t.Errorf("a single unit has its own sentences: %+v", got)

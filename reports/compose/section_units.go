@@ -2,6 +2,7 @@ package compose
 
 import (
 	"fmt"
+	"slices"
 
 	"gonum.org/v1/plot/vg"
 
@@ -19,7 +20,7 @@ func reading(s Source) document.Section {
 	return document.Section{Title: "How to read this report", Level: 1, Blocks: []document.Block{
 		document.Plain(intro),
 		document.Plain(fmt.Sprintf("The results of the lot come first, then a page for each unit; the page of a unit "+
-			"that does not pass is followed by its details. "+
+			"that fails is followed by its details, and a unit that is undecided has no figure. "+
 			"Content common to all units is printed once, after them. The readings are in the files attached to this "+
 			"PDF. For every unit, the attached "+
 			"record, %s, holds the key figures compared with the model, the fitted parameters, the candidate "+
@@ -29,7 +30,8 @@ func reading(s Source) document.Section {
 }
 
 // pages has a compact page for each of several units: verdicts, what explains the readings, limits, isolation. What all
-// share stands once, elsewhere. Of a unit that does not pass, what was found follows.
+// share stands once, elsewhere. Of a unit that fails, what was found follows; one that is undecided takes half a page:
+// what it lacks is said by its limits.
 func pages(s Source) []document.Section {
 	all := s.units()
 	common := oneRule(all)
@@ -37,12 +39,17 @@ func pages(s Source) []document.Section {
 	for _, u := range all {
 		out = append(out, document.Section{Title: "Unit " + u.Called(), Level: 2, Together: true,
 			Blocks: onePage(u, common)})
-		if !u.Passes() {
+		if fails(u) {
 			out = append(out, document.Section{Title: "Unit " + u.Called() + ": details", Level: 2,
 				Blocks: inDetail(u)})
 		}
 	}
 	return out
+}
+
+// fails reports whether one of the judgements of a unit does.
+func fails(u unit) bool {
+	return slices.ContainsFunc(u.Verdicts, func(v record.Verdict) bool { return v.Outcome == document.Fail.String() })
 }
 
 // onePage is what a reviewer needs of one unit.
@@ -62,7 +69,7 @@ func onePage(u unit, common bool) []document.Block {
 		}
 		b = append(b, t)
 	}
-	if len(u.found.Points) > 0 {
+	if len(u.found.Points) > 0 && (fails(u) || u.Passes()) {
 		b = append(b, worded(smallIsolation(u.found), panelled(u.found, "isolation in dB against wavelength in nm, "+
 			"measured and modelled"), isolationResults(u)))
 	}
