@@ -149,6 +149,11 @@ func (r *Result) decide(ctx context.Context, spec Spec, m *readings.Measurement,
 	r.Checks = quality.Examine(&quality.Subject{Measurement: m, Limits: spec.Limits, MaxGap: spec.MaxGap,
 		Gross:    f.Gross,
 		Expected: best.Values, Sweeps: e.Scatter()})
+	for _, c := range r.Checks {
+		for i := range r.Decisions {
+			r.Decisions[i].Question(c.Astray, c.Doubt)
+		}
+	}
 	return nil
 }
 

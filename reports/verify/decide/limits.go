@@ -217,6 +217,16 @@ func (d *Decision) settle() {
 	}
 }
 
+// Question takes back what a limit on a level has proved if its figure may be off by so many dB more than its
+// uncertainty says; why is put among what the figure does not show. Ratios of levels and delays are not off by it.
+func (d *Decision) Question(astray float64, why string) {
+	if !d.Decided || astray <= 0 || readings.ScaleOf(d.Limit.Quantity) == readings.Square ||
+		math.Abs(d.Margin) > d.Expanded+astray {
+		return
+	}
+	d.Outcome, d.Reserve = document.Undecided, join(d.Reserve, why)
+}
+
 // bounded returns the probability that the isolation of an "at least" reading keeps a limit: that its net power, near
 // nothing and with a normal error, is below that of the limit. Power below nothing is counted as none.
 func (e *Evidence) bounded(l limits.Limit, c candidate) float64 {

@@ -266,4 +266,8 @@ type Check struct {
 	Name     string
 	Outcome  document.Outcome // 0: not checked, because the file does not state what it needs
 	Sentence string
+	// Astray is by how many dB the levels read may be off, beyond their uncertainty, where the check fails; 0 where
+	// what fails has no such size. Doubt says so in a clause.
+	Astray float64
+	Doubt  string
 }

@@ -94,7 +94,9 @@ func (x *Subject) repeats() Check {
 	c.Sentence = fmt.Sprintf("repeat %d differs from the first sweep by %+.3f dB on average; at most %.3f dB is "+
 		"allowed, plus %.3f dB for the noise of the mean", which, worst, allowed, noise)
 	if math.Abs(worst) > allowed+noise {
-		c.Outcome = document.Fail
+		c.Outcome, c.Astray = document.Fail, math.Abs(worst)
+		c.Doubt = fmt.Sprintf("repeat %d differs from the first sweep by %.2f dB, so that levels may be off by as much",
+			which, c.Astray)
 	}
 	return c
 }
@@ -173,7 +175,8 @@ func (x *Subject) driftWithin() Check {
 		"dB is allowed, and %.3f dB for the noise",
 		text.Celsius(x.Runs[at].Temperature), worst, allowed, noise)
 	if math.Abs(worst) > allowed+noise {
-		c.Outcome = document.Fail
+		c.Outcome, c.Astray = document.Fail, math.Abs(worst)
+		c.Doubt = fmt.Sprintf("a sweep drifts by %.2f dB, so that levels may be off by as much", c.Astray)
 	}
 	return c
 }
