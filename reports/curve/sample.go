@@ -65,19 +65,26 @@ func (c *Curve) Sample(xs []float64, n int, seed uint64) [][]float64 {
 func (c *Curve) sample(xs []float64, n int, seed uint64) (out, smooth [][]float64) {
 	rng := rand.New(rand.NewPCG(seed, 0xc0a5))
 	cumulated := 0.0
-	known := map[float64]*rough{} // by excess
+	type excess struct{ structure, noise float64 } // variances
+	known := map[excess]*rough{}
 	for i, k := range c.mixture {
 		cumulated += k.weight
 		upTo := int(math.Round(cumulated * float64(n)))
 		if i == len(c.mixture)-1 {
 			upTo = n
 		}
-		if upTo > len(out) {
-			if known[k.excess] == nil {
-				known[k.excess] = c.rough(k.excess, xs)
+		// Scatter beyond the stated noise may be structure of the curve or noise that nobody stated, and readings that
+		// each stand alone cannot tell: half of the curves have it one way, half the other.
+		as := []excess{{k.excess, 0}, {0, k.excess}}
+		if k.excess == 0 {
+			as = as[:1]
+		}
+		for h, e := range as {
+			if known[e] == nil {
+				known[e] = c.rough(e.structure, e.noise, xs)
 			}
-			s := c.sampler(k, xs, known[k.excess])
-			for len(out) < upTo {
+			s := c.sampler(k, xs, known[e])
+			for to := len(out) + (upTo-len(out))/(len(as)-h); len(out) < to; {
 				whole, part := s.draw(rng)
 				out, smooth = append(out, whole), append(smooth, part)
 			}
@@ -94,10 +101,11 @@ type rough struct {
 }
 
 // rough works out how the residuals of the readings nearby determine the texture at the positions, and what is left
-// open then: simple kriging with the texture's covariance. It returns an empty value where there is no texture.
-func (c *Curve) rough(excess float64, xs []float64) *rough {
+// open then: simple kriging with the texture's covariance. The variances are those of structure at each position, and
+// of noise of each reading, beyond what is stated. It returns an empty value where there is no texture.
+func (c *Curve) rough(structure, noise float64, xs []float64) *rough {
 	r := &rough{}
-	if c.texture.Standard == nil && excess == 0 {
+	if c.texture.Standard == nil && structure == 0 {
 		return r
 	}
 	for i, reading := range c.readings {
@@ -108,7 +116,7 @@ func (c *Curve) rough(excess float64, xs []float64) *rough {
 	covariance := func(x, y float64) float64 {
 		v := c.texture.standard(x) * c.texture.standard(y) * c.texture.correlation(x-y)
 		if x == y {
-			v += excess
+			v += structure
 		}
 		return v
 	}
@@ -126,7 +134,7 @@ func (c *Curve) rough(excess float64, xs []float64) *rough {
 			for j := i; j < n; j++ {
 				own.SetSym(i, j, covariance(ra.At, c.readings[r.near[j]].At))
 			}
-			own.SetSym(i, i, own.At(i, i)+ra.Noise*ra.Noise)
+			own.SetSym(i, i, own.At(i, i)+ra.Noise*ra.Noise+noise)
 			for j, x := range xs {
 				cross.Set(i, j, covariance(ra.At, x))
 			}
