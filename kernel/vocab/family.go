@@ -69,27 +69,22 @@ var familyType = newType("family", familyMethods,
 const exampleFamily = exampleStack + `f = s.over("wedge1.apex", sweep(4*deg, 6*deg, 1*deg))
 `
 
+// respondMethod is the method of a family that gives the responses of one direction.
+func respondMethod(d stack.Direction, way, example string) method[*Family] {
+	return method[*Family]{Word{
+		Name:    d.String(),
+		Summary: "responses of the stacks to light from " + way,
+		Params:  []Param{wavelengthParam, temperatureParam},
+		Returns: "responses, whose figures are series over the parameter, or grids over it and one more axis",
+		Errors:  "there are more than two axes in all, or a wavelength or temperature is outside the range of a material",
+		Example: exampleFamily + example,
+	}, func(f *Family, t *starlark.Thread, a Args) (starlark.Value, error) { return f.respond(t, d, a) }}
+}
+
 var familyMethods = newMethods("family",
-	method[*Family]{Word{
-		Name:    "forward",
-		Summary: "responses of the stacks to light from the launching to the receiving collimator",
-		Params:  []Param{wavelengthParam, temperatureParam},
-		Returns: "responses, whose figures are series over the parameter, or grids over it and one more axis",
-		Errors:  "there are more than two axes in all, or a wavelength or temperature is outside the range of a material",
-		Example: exampleFamily + "f.forward(1550*nm).insertion_loss",
-	}, func(f *Family, t *starlark.Thread, a Args) (starlark.Value, error) {
-		return f.respond(t, stack.Forward, a)
-	}},
-	method[*Family]{Word{
-		Name:    "backward",
-		Summary: "responses of the stacks to light from the receiving to the launching collimator",
-		Params:  []Param{wavelengthParam, temperatureParam},
-		Returns: "responses, whose figures are series over the parameter, or grids over it and one more axis",
-		Errors:  "there are more than two axes in all, or a wavelength or temperature is outside the range of a material",
-		Example: exampleFamily + "f.backward(sweep(1530*nm, 1565*nm, 5*nm)).isolation.min()",
-	}, func(f *Family, t *starlark.Thread, a Args) (starlark.Value, error) {
-		return f.respond(t, stack.Backward, a)
-	}},
+	respondMethod(stack.Forward, "the launching to the receiving collimator", "f.forward(1550*nm).insertion_loss"),
+	respondMethod(stack.Backward, "the receiving to the launching collimator",
+		"f.backward(sweep(1530*nm, 1565*nm, 5*nm)).isolation.min()"),
 	method[*Family]{Word{
 		Name:    "return_loss",
 		Summary: "return loss of a port of each stack",
