@@ -15,12 +15,21 @@ import (
 type host struct {
 	readFile func(path string) (measured.File, error)
 	page     func(data map[string]any) // of the running cell; nil when nobody reads a pager
+	demanded []string                  // metadata that files of readings must state: by the last report() that says so
 }
 
 var (
 	_ vocab.ModelHost = (*host)(nil)
 	_ vocab.Attended  = (*host)(nil)
+	_ vocab.Demanding = (*host)(nil)
 )
+
+// Demand keeps the metadata that report() requires. Cells of an open notebook run in any order: the next verify() sees
+// it.
+func (h *host) Demand(keys []string) error { h.demanded = keys; return nil }
+
+// Demanded returns that metadata.
+func (h *host) Demanded() []string { return h.demanded }
 
 // Page shows something in the pager.
 func (h *host) Page(s session.Shown) bool {

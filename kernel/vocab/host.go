@@ -40,6 +40,15 @@ type Attended interface {
 	Page(session.Shown) bool
 }
 
+// Demanding is a Host that keeps what report(require=) demands of every file of readings.
+type Demanding interface {
+	Host
+	// Demand takes keys of metadata; it is an error once something has been verified without.
+	Demand(keys []string) error
+	// Demanded returns them.
+	Demanded() []string
+}
+
 // hostOf returns the host of a thread. A session without one is a slip of whoever made it, but a cell
 // should hear of it in words.
 func hostOf(t *starlark.Thread) (Host, error) {

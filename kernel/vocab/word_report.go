@@ -1,6 +1,9 @@
 package vocab
 
 import (
+	"errors"
+	"strings"
+
 	"go.starlark.net/starlark"
 
 	"wedgework/reports/document"
@@ -21,10 +24,14 @@ var _ = Register(Word{
 		{Name: "change", Kind: reportText.of("text", `"CR-2026-114"`), Mode: Keyword, Default: starlark.String(""),
 			Doc: "number of the change-control record"},
 		retestParam,
+		{Name: "require", Kind: listOf(textKind.of("text", `"operator"`), `a list of texts such as ["operator", "date"]`),
+			Mode: Keyword, Optional: true,
+			Doc: "keys of metadata that every file of readings must state; data quality fails where one is absent"},
 		{Name: "others", Kind: reportField, Mode: Others, Doc: "further identification; underscores print as spaces"},
 	},
 	Returns: "None",
-	Errors:  "the title is empty, or retest= contradicts that of a verify()",
+	Errors: "the title is empty, retest= contradicts that of a verify(), or require= comes after a verify() that did " +
+		"not know of it",
 	Example: `report(title="Isolator core HA-1550", part="HA-1550", revision="B", change="CR-2026-114",
     customer_order="4711")`,
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
@@ -44,6 +51,9 @@ var _ = Register(Word{
 		if err := takeRetest(host, a); err != nil {
 			return nil, err
 		}
+		if err := demand(host, a); err != nil {
+			return nil, err
+		}
 		host.Report(h)
 		return starlark.None, nil
 	},
@@ -56,3 +66,24 @@ var reportField = Kind{"a text, a number or a quantity", "", func(v starlark.Val
 	}
 	return is[starlark.String](v)
 }}
+
+// demand hands the metadata that a report requires to the host.
+func demand(host Host, a Args) error {
+	if !a.Has("require") {
+		return nil
+	}
+	items, _ := elements(a.Get("require"))
+	var keys []string
+	for _, v := range items {
+		key, _ := starlark.AsString(v)
+		if strings.TrimSpace(key) == "" {
+			return a.refuse("require", "a list of keys, none of them empty")
+		}
+		keys = append(keys, key)
+	}
+	d, ok := host.(Demanding)
+	if !ok {
+		return errors.New("require= has no effect here: this host keeps no report")
+	}
+	return d.Demand(keys)
+}

@@ -66,6 +66,9 @@ v.agreement.outcome`,
 		if err != nil {
 			return nil, err
 		}
+		if d, ok := host.(Demanding); ok {
+			spec.Require = d.Demanded()
+		}
 		model := arg[*Stack](a, "stack")
 		var all []starlark.Value
 		for _, table := range arg[*Measured](a, "data").tables {

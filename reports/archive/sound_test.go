@@ -67,7 +67,7 @@ func TestUnsound(t *testing.T) {
 		{"a stored block that is cut short", "length of a stored block", []byte{1, 2, 0, 0xfd, 0xff, 'a'}},
 		{"bytes after the last block", "after the last block", []byte{1, 0, 0, 0xff, 0xff, 0}},
 		{"bits after the last block", "after the last block", []byte{0x03, 0xf0}},
-		{"a match before the beginning", "before the beginning", []byte{0x03 | 0x00, 0x02, 0, 0}},
+		{"a match before the beginning", "before the beginning", []byte{0x03, 0x02, 0, 0}},
 		{"30 codes too many", "expected at most 286 and 30", []byte{0xfd, 0xff, 0xff}},
 	} {
 		packed := append(append([]byte{0x78, 0x9c}, c.deflated...), 0, 0, 0, 1)

@@ -25,6 +25,8 @@ type Desk struct {
 	setting map[string]int          // name to index of out.Settings
 	paths   map[string]string       // default path each input was first asked for with
 	read    map[string]measuredFile // defaults read so far, by path
+
+	demanded []string // metadata that files of readings must state
 }
 
 type measuredFile struct {
@@ -40,6 +42,19 @@ func (d *Desk) Retest(rule string) error {
 	d.out.Retest = rule
 	return nil
 }
+
+// Demand takes the metadata that every file of readings must state. What was verified before did not know of it: that
+// is an error.
+func (d *Desk) Demand(keys []string) error {
+	if len(d.out.Verified) > 0 {
+		return errors.New("require= comes after a verify(), which did not know of it: call report() before")
+	}
+	d.demanded = append(d.demanded, keys...)
+	return nil
+}
+
+// Demanded returns that metadata.
+func (d *Desk) Demanded() []string { return d.demanded }
 
 // NewDesk returns a desk for cells that run without a notebook: of the request, Data, Settings and
 // ReadFile count.

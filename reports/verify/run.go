@@ -147,7 +147,7 @@ func (r *Result) decide(ctx context.Context, spec Spec, m *readings.Measurement,
 		}
 	}
 	r.Checks = quality.Examine(&quality.Subject{Measurement: m, Limits: spec.Limits, MaxGap: spec.MaxGap,
-		Gross:    f.Gross,
+		Gross: f.Gross, Require: spec.Require,
 		Expected: best.Values, Sweeps: e.Scatter()})
 	for _, c := range r.Checks {
 		for i := range r.Decisions {

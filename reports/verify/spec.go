@@ -31,6 +31,8 @@ type Spec struct {
 	// Smooth is how far to either side of a reading those lie that it is smoothed with before an extreme is compared
 	// with a limit; 0: extremes are raw.
 	Smooth quantity.Length
+	// Require names metadata that the file must state, in any case of letters; data quality fails without.
+	Require []string
 	// MaxGap is the widest spacing of readings inside a limit's band that passes; 0 means 2 nm.
 	MaxGap quantity.Length
 }

@@ -23,6 +23,7 @@ type Subject struct {
 	Limits   limits.Limits
 	MaxGap   quantity.Length         // widest spacing of readings in a band that passes
 	Gross    []string                // gross errors that the readings match, each as a sentence
+	Require  []string                // metadata that the file must state
 	Expected []float64               // what the selected model says of every observation
 	Sweeps   []readings.SweepScatter // how the readings of each sweep scatter about their curve
 }
@@ -43,6 +44,7 @@ var checks = []check{
 	one((*Subject).driftWithin),
 	one((*Subject).reference),
 	one((*Subject).calibration),
+	(*Subject).required,
 }
 
 // one is a check that always has one outcome.
@@ -270,4 +272,30 @@ type Check struct {
 	// what fails has no such size. Doubt says so in a clause.
 	Astray float64
 	Doubt  string
+}
+
+// required looks for the metadata that the report demands. Unit and lot count wherever the file has them.
+func (x *Subject) required() []Check {
+	if len(x.Require) == 0 {
+		return nil
+	}
+	stated := map[string]bool{"unit": x.Unit != "", "lot": x.Lot != ""}
+	for _, kv := range x.Meta {
+		key := strings.ToLower(strings.TrimSpace(kv[0]))
+		stated[key] = stated[key] || strings.TrimSpace(kv[1]) != ""
+	}
+	var absent []string
+	for _, key := range x.Require {
+		if !stated[strings.ToLower(strings.TrimSpace(key))] {
+			absent = append(absent, key)
+		}
+	}
+	c := Check{Name: "required metadata", Outcome: document.Pass,
+		Sentence: "the file states " + strings.Join(x.Require, ", ")}
+	if len(absent) > 0 {
+		c.Outcome = document.Fail
+		c.Sentence = fmt.Sprintf("the file does not state %s; expected a line such as \"# %s: ...\"",
+			strings.Join(absent, ", "), absent[0])
+	}
+	return []Check{c}
 }
