@@ -105,6 +105,14 @@ func offCoarse(values []polar.Gram) float64 {
 	return off
 }
 
+// place of a direction in a pair of the two.
+func place(d Direction) int {
+	if d == Backward {
+		return 1
+	}
+	return 0
+}
+
 // along returns the ghosts over some wavelengths, nil where they are not known.
 func (g *ghosts) along(d Direction, ls []quantity.Length, t quantity.Temperature) *ghostsOver {
 	for i := range g.sweeps {
@@ -117,7 +125,7 @@ func (g *ghosts) along(d Direction, ls []quantity.Length, t quantity.Temperature
 				return nil
 			}
 		}
-		return &ghostsOver{w, w.added[d-Forward]}
+		return &ghostsOver{w, w.added[place(d)]}
 	}
 	return nil
 }
@@ -181,7 +189,7 @@ func bounced(ctx context.Context, s *stack.Stack, d Direction, w *ghostSweep,
 	if w.hi == w.lo {
 		ls = ls[:1]
 	}
-	r, err := s.Over(ctx, d.ofStack(), ls, []quantity.Temperature{w.t})
+	r, err := s.Over(ctx, d, ls, []quantity.Temperature{w.t})
 	if err != nil {
 		return nil, nil, err
 	}
@@ -212,7 +220,7 @@ type probe struct {
 }
 
 func (p *probe) of(m stacked) (polar.Gram, error) {
-	at, err := m.At(Backward.ofStack(), p.l, p.t)
+	at, err := m.At(Backward, p.l, p.t)
 	return at.Bounced, err
 }
 

@@ -4,16 +4,17 @@ import (
 	"context"
 
 	"wedgework/optics/quantity"
+	"wedgework/optics/stack"
 	"wedgework/reports/verify/readings"
 )
 
 // Direction tells forward light from backward light.
-type Direction uint8
+type Direction = stack.Direction
 
-// Forward is from the launching fibre to the receiving one.
+// The two directions.
 const (
-	Forward Direction = iota + 1
-	Backward
+	Forward  = stack.Forward
+	Backward = stack.Backward
 )
 
 // Transmission holds the greatest and least power transmission over polarization.

@@ -30,13 +30,6 @@ func newStacked(s *stack.Stack) stacked {
 	return stacked{Stack: s.WithGhosts(stack.GhostsIncoherent), bare: s.WithGhosts(stack.GhostsNone)}
 }
 
-func (d Direction) ofStack() stack.Direction {
-	if d == Backward {
-		return stack.Backward
-	}
-	return stack.Forward
-}
-
 // Over evaluates few wavelengths and interpolates: without ghost ripple a response is smooth.
 func (m stacked) Over(ctx context.Context, d Direction, ls []quantity.Length,
 	t quantity.Temperature) ([]Transmission, error) {
@@ -51,7 +44,7 @@ func (m stacked) Over(ctx context.Context, d Direction, ls []quantity.Length,
 		if added != nil {
 			of = m.bare
 		}
-		unchecked = m.coarsely && m.ghosts.plain[d-Forward] && (added != nil || m.ghosts.span(ls, t))
+		unchecked = m.coarsely && m.ghosts.plain[place(d)] && (added != nil || m.ghosts.span(ls, t))
 	}
 	return smooth(ls, unchecked, func(ls []quantity.Length) ([]polar.Gram, error) {
 		out, err := evaluated(ctx, of, d, ls, t)
@@ -70,7 +63,7 @@ func (m stacked) Over(ctx context.Context, d Direction, ls []quantity.Length,
 // evaluated is what a stack itself says, wavelength by wavelength.
 func evaluated(ctx context.Context, s *stack.Stack, d Direction, ls []quantity.Length,
 	t quantity.Temperature) ([]polar.Gram, error) {
-	r, err := s.Over(ctx, d.ofStack(), ls, []quantity.Temperature{t})
+	r, err := s.Over(ctx, d, ls, []quantity.Temperature{t})
 	if err != nil {
 		return nil, err
 	}

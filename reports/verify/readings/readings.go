@@ -9,15 +9,15 @@ import (
 )
 
 // Polarization says how the source's polarization was treated while measuring.
-type Polarization string
+type Polarization = measured.Polarization
 
 // Scrambled readings are means over polarization, MinMax readings extremes; FixedUnknown readings are
 // neither, and Unstated ones could be anything.
 const (
-	Scrambled    Polarization = "scrambled"
-	MinMax       Polarization = "min-max"
-	FixedUnknown Polarization = "fixed-unknown"
-	Unstated     Polarization = ""
+	Scrambled    = measured.Scrambled
+	MinMax       = measured.MinMax
+	FixedUnknown = measured.FixedUnknown
+	Unstated     = measured.Unstated
 )
 
 // Figure is one quantity as it was read, in its unit: losses in dB, positive, a DGD in ps.

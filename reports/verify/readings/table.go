@@ -22,7 +22,7 @@ func FromTable(t *measured.Table) (Readings, error) {
 	r := Readings{
 		File: t.File.Name, SHA256: t.File.SHA256,
 		Unit: t.Unit(), Lot: t.Lot(),
-		Polarization: Polarization(t.Polarization()),
+		Polarization: t.Polarization(),
 	}
 	for _, kv := range t.Meta {
 		r.Meta = append(r.Meta, [2]string{kv.Key, kv.Value})
