@@ -8,7 +8,7 @@ import (
 
 // What people write out of habit from other languages and from text editors, and what a cell has instead. A hint is a
 // line that can be followed as it stands. Names and units are looked up in the session and in Config.Spellings, which
-// knows the trade; the rest is of the language alone.
+// knows the trade; words that the language reserves are a table of their own (wording.go).
 
 // habit is one way of writing that the parser refuses. The hint may name groups of the pattern, as $1.
 type habit struct {
@@ -17,14 +17,7 @@ type habit struct {
 }
 
 var habits = []habit{
-	{regexp.MustCompile(`^\s*(?:try|except|finally)\b`),
-		"an error ends the cell, and nothing catches one: test before, as in if x > 0:"},
-	{regexp.MustCompile(`^\s*class\b`), "write a function that returns a dict of what belongs together"},
-	{regexp.MustCompile(`^\s*with\b`), "a cell opens no files: measured() reads readings"},
 	{regexp.MustCompile(`^\s*assert\b\s*(.*)`), `write if not ...: fail("...")`},
-	{regexp.MustCompile(`^\s*(?:async|await)\b`), "a cell waits for nothing: leave the word away"},
-	{regexp.MustCompile(`^\s*yield\b`), "a function returns a list of all it makes"},
-	{regexp.MustCompile(`^\s*nonlocal\b`), "a function reads the names outside it, and returns what it makes"},
 	{regexp.MustCompile(`^\s*@`), "a function is wrapped by a call: f = wrapper(f)"},
 	{regexp.MustCompile(`^\s*%`), "a cell has no commands that begin with %: remove the line"},
 	{regexp.MustCompile(`^\s*!`), "a cell starts no other program: remove the line"},

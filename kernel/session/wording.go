@@ -80,14 +80,23 @@ func (s *Session) parameters(function string) []string {
 
 // reserved are the words of Python that Starlark keeps for itself, with what a cell does instead.
 var reserved = map[string]string{
-	"as": "", "assert": "write if not ...: fail(\"...\")", "async": "", "await": "",
-	"class": "", "del": "assign None instead", "except": "", "finally": "",
-	"from":   "every word is there without an import",
-	"global": "a function reads the names outside it, and returns what it makes",
-	"import": "every word is there without an import",
-	"is":     "write == instead", "nonlocal": "", "raise": "write fail(\"...\") instead", "try": "", "with": "",
-	"yield": "",
+	"as": "", "async": noWaiting, "await": noWaiting,
+	"class": "write a function that returns a dict of what belongs together",
+	"del":   "assign None instead", "except": noCatching, "finally": noCatching,
+	"from":   noImport,
+	"global": noGlobal,
+	"import": noImport,
+	"is":     "write == instead", "nonlocal": noGlobal, "raise": "write fail(\"...\") instead", "try": noCatching,
+	"with":  "a cell opens no files: measured() reads readings",
+	"yield": "a function returns a list of all it makes",
 }
+
+const (
+	noWaiting  = "a cell waits for nothing: leave the word away"
+	noCatching = "an error ends the cell, and nothing catches one: test before, as in if x > 0:"
+	noImport   = "every word is there without an import"
+	noGlobal   = "a function reads the names outside it, and returns what it makes"
+)
 
 // wordSyntax words what the parser found, and may add a hint.
 func (s *Session) wordSyntax(e syntax.Error) (message, hint string) {

@@ -12,11 +12,11 @@ import (
 // alsoSaid are words that people search for, and what the vocabulary says for them.
 var alsoSaid = map[string]string{
 	"export": "report", "write": "report", "pdf": "report", "import": "measured", "read": "measured",
-	"csv": "measured", "file": "measured", "data": "measured", "graph": "plot", "chart": "plot", "draw": "draw",
+	"csv": "measured", "file": "measured", "data": "measured", "graph": "plot", "chart": "plot",
 	"attenuation": "insertion_loss", "loss": "insertion_loss", "reflection": "return_loss", "pmd": "dgd",
 	"delay": "dgd", "montecarlo": "trials", "yield": "trials", "optimise": "search", "optimize": "search",
 	"minimise": "search", "minimize": "search", "specification": "limits", "spec": "limits", "tolerance": "normal",
-	"faraday": "rotator", "lens": "collimator", "birefringence": "crystal", "ring": "magnet", "coating": "coating",
+	"faraday": "rotator", "lens": "collimator", "birefringence": "crystal", "ring": "magnet",
 	"error": "budget", "uncertainty": "budget", "accuracy": "budget", "slider": "given", "setting": "given",
 	"batch": "lot", "statistics": "lot", "angle": "deg",
 }
