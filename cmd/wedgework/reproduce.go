@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"wedgework/kernel/session"
 	"wedgework/reports/archive"
 	"wedgework/reports/files"
 	"wedgework/reports/measured"
@@ -163,31 +164,20 @@ func remake(ctx context.Context, c *reproduce.Carried, fonts []measured.File, wi
 	return made, notebookError(err)
 }
 
-// await ends with the context, at the latest: work on a file from elsewhere may not look at it for a while. The process
-// ends soon after.
+// grace is how long work that looks at its context has to say where it was.
+const grace = 50 * time.Millisecond
+
+// await ends soon after the context, at the latest: work on a file from elsewhere may not look at it for a while. The
+// process ends soon after.
 func await[T any](ctx context.Context, work func() (T, error)) (T, error) {
-	type outcome struct {
-		value T
-		err   error
+	late, end := context.WithCancel(context.WithoutCancel(ctx))
+	defer end()
+	defer context.AfterFunc(ctx, func() { time.AfterFunc(grace, end) })()
+	v, err := session.Await(late, work)
+	if late.Err() != nil {
+		return v, fmt.Errorf("interrupted: %w", ctx.Err())
 	}
-	done := make(chan outcome, 1)
-	go func() {
-		v, err := work()
-		done <- outcome{v, err}
-	}()
-	select {
-	case o := <-done:
-		return o.value, o.err
-	case <-ctx.Done():
-	}
-	const grace = 50 * time.Millisecond // work that looks says where it was
-	select {
-	case o := <-done:
-		return o.value, o.err
-	case <-time.After(grace):
-		var none T
-		return none, fmt.Errorf("interrupted: %w", ctx.Err())
-	}
+	return v, err
 }
 
 // readBounded reads a report or a record.
