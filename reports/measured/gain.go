@@ -103,13 +103,19 @@ func (t *Table) byUnit() [][]int {
 	if t.Units == nil {
 		return [][]int{sequence(t.Rows())}
 	}
+	return grouped(sequence(t.Rows()), func(row int) string { return t.Units[row] })
+}
+
+// grouped parts rows by a key; the groups stand in the order of their first rows.
+func grouped(rows []int, key func(row int) string) [][]int {
 	at := map[string]int{}
 	var all [][]int
-	for i, u := range t.Units {
-		k, ok := at[u]
+	for _, i := range rows {
+		name := key(i)
+		k, ok := at[name]
 		if !ok {
 			k = len(all)
-			at[u] = k
+			at[name] = k
 			all = append(all, nil)
 		}
 		all[k] = append(all[k], i)

@@ -9,23 +9,6 @@ import (
 	"wedgework/reports/nearest"
 )
 
-// column is a column while its file is being read.
-type column struct {
-	Column
-	kind   kind
-	unit   string // as the head spells it
-	blank  bool   // it has no head, and its fields must be empty
-	values []float64
-	finest float64  // the last digit of its numbers, in the unit of the file
-	bounds []bool   // nil until a reading is a bound
-	texts  []string // of the columns unit and lot
-	names  map[string]string
-
-	assumed          bool   // the direction of a loss
-	marked, markedAt int    // fields with a mark for no reading, and the row of the first
-	mark             string // that mark
-}
-
 var uncertaintyOf = regexp.MustCompile(`(?i)^u ?\( ?(.*?) ?\)(.*)$`)
 
 // expanded tells whether a head has the capital U of an expanded uncertainty (JCGM 100:2008, annex J) in other than

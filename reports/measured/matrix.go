@@ -299,17 +299,7 @@ func phaseNoise(s step, phase float64) float64 {
 func (t *Table) Sweeps() [][]int {
 	var all [][]int
 	for _, run := range t.Runs() {
-		index := map[string]int{}
-		for _, i := range run.Rows {
-			key := t.sweepOf(i)
-			k, ok := index[key]
-			if !ok {
-				k = len(all)
-				index[key] = k
-				all = append(all, nil)
-			}
-			all[k] = append(all[k], i)
-		}
+		all = append(all, grouped(run.Rows, t.sweepOf)...)
 	}
 	return all
 }
