@@ -8,6 +8,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"wedgework/reports/dsi"
+	"wedgework/reports/dsi/dsitest"
 	"wedgework/reports/record"
 )
 
@@ -18,7 +19,7 @@ func sameMeasurements(t *testing.T, r *record.Record) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := dsi.Read(data)
+	got, err := dsitest.Read(data)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -198,6 +198,3 @@ func (f *File) Pages() ([]int, error) {
 	}
 	return all, walk(root["Pages"], 0)
 }
-
-// Trailer returns the dictionary that everything else is reached from.
-func (f *File) Trailer() Dict { return f.trailer }

@@ -16,6 +16,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"wedgework/optics/quantity"
+	"wedgework/reports/dsi/dsitest"
 	"wedgework/reports/record"
 	"wedgework/reports/uncertainty"
 )
@@ -197,7 +198,7 @@ func TestRoundTrip(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := Read(data)
+	got, err := dsitest.Read(data)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -209,7 +210,7 @@ func TestRoundTrip(t *testing.T) {
 	if again, err := Write(r); err != nil || !bytes.Equal(again, data) {
 		t.Errorf("the second file differs (%v)", err)
 	}
-	if _, err := Read([]byte("<other/>")); err == nil {
+	if _, err := dsitest.Read([]byte("<other/>")); err == nil {
 		t.Error("another file is read")
 	}
 	if data, err := Write(&record.Record{}); err != nil || data != nil {

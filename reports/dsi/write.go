@@ -7,7 +7,7 @@
 // statements of conformity, key figures, fitted parameters, instruments. The file is no calibration certificate, and no
 // accreditation is claimed.
 //
-// Digits are those of the record. Read brings them back.
+// Digits are those of the record.
 package dsi
 
 import (

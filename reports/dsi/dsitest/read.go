@@ -1,4 +1,6 @@
-package dsi
+// Package dsitest reads measurement records of package dsi back, for the tests that hold them against the record they
+// were made of.
+package dsitest
 
 import (
 	"encoding/xml"
@@ -90,7 +92,7 @@ type file struct {
 	} `xml:"unit"`
 }
 
-// Read returns the units of a file that Write has written, with what it carries of them: identity, verdicts, limits
+// Read returns the units of a file that dsi.Write has written, with what it carries of them: identity, verdicts, limits
 // without risks under a prior, key figures, fitted parameters. Digits are those of the record.
 func Read(data []byte) ([]record.Unit, error) {
 	var f file

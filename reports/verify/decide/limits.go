@@ -243,7 +243,7 @@ func (e *Evidence) reserve(l limits.Limit, d Decision, raw candidate) string {
 	if !d.Covered {
 		why = append(why, "the readings do not cover the limit: "+d.Uncovered)
 	}
-	for _, u := range e.Doubts() {
+	for _, u := range e.Doubts {
 		if u.Covers(e.Measurement, l) {
 			why = append(why, u.Sentence)
 		}

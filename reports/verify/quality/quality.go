@@ -174,7 +174,7 @@ func (x *Subject) floorHeadroom(k int, l limits.Limit) Check {
 // doubts are the checks that readings can contradict.
 func (x *Subject) doubts() []Check {
 	found := map[string][]string{}
-	for _, d := range x.Doubts() {
+	for _, d := range x.Doubts {
 		found[d.Name] = append(found[d.Name], d.Sentence)
 	}
 	var all []Check

@@ -35,8 +35,8 @@ const (
 	Stuck      = "readings that vary"
 )
 
-// Doubts finds them all.
-func (m *Measurement) Doubts() []Doubt {
+// findDoubts finds them all.
+func (m *Measurement) findDoubts() []Doubt {
 	var all []Doubt
 	if m.Floor != nil {
 		all = m.doubt(all, BelowFloor, limits.Isolation, m.below(limits.Isolation), fmt.Sprintf(

@@ -25,6 +25,7 @@ type Measurement struct {
 	Values   []float64 // of all observations
 	Censored []bool    // bounds of the file, and net power that drowns
 	Outlying Outlying  // isolations left out of the fit, and how far off they are
+	Doubts   []Doubt   // why readings are no evidence; none where they are
 }
 
 // NewMeasurement takes the terms of the budget about the model that describes the readings best.
@@ -37,6 +38,7 @@ func NewMeasurement(d *Set, b uncertainty.Budget, terms []Term, out Outlying) *M
 		m.Values[i] = o.Value
 		_, m.Censored[i] = o.Threshold(m.Own.Standard(i))
 	}
+	m.Doubts = m.findDoubts()
 	return m
 }
 
