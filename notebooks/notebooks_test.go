@@ -344,9 +344,20 @@ func reportText(t *testing.T, path string, sweeps ...string) string {
 	return doc.Text()
 }
 
-// rerunOf reruns a notebook in this process.
-func rerunOf(t testing.TB, path string, sweeps ...string) compose.Source {
+// reruns are those that tests asked for so far: several look at the same one.
+var reruns = map[string]compose.Source{}
 
+// rerunOf reruns a notebook in this process, once.
+func rerunOf(t testing.TB, path string, sweeps ...string) compose.Source {
+	t.Helper()
+	key := strings.Join(append([]string{path}, sweeps...), "\n")
+	if _, done := reruns[key]; !done {
+		reruns[key] = rerunNow(t, path, sweeps...)
+	}
+	return reruns[key]
+}
+
+func rerunNow(t testing.TB, path string, sweeps ...string) compose.Source {
 	t.Helper()
 	read := func(path string) measured.File {
 		data, err := os.ReadFile(path)

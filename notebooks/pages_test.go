@@ -191,6 +191,9 @@ func TestLongNotebook(t *testing.T) {
 	require.Pages(t, path, "testdata/pages/long", *update, 1, 2, 20, len(texts))
 }
 
+// tallTable is the count of rows of a table that goes over many pages.
+const tallTable = 1500
+
 // adversarialNotebook holds everything that is hard on a page; one of its pictures is damaged.
 func adversarialNotebook(t testing.TB) (nb []byte, files map[string][]byte) {
 	rig, err := os.ReadFile("../testdata/readme/report-0418.png")
@@ -203,7 +206,7 @@ func adversarialNotebook(t testing.TB) (nb []byte, files map[string][]byte) {
 		deep.WriteString(strings.Repeat("  ", i) + "- level " + strconv.Itoa(i+1) + "\n")
 	}
 	var rows strings.Builder
-	for i := range 10000 {
+	for i := range tallTable {
 		fmt.Fprintf(&rows, "| %d | %.3f | | r%d |\n", i, float64(i)/7, i)
 	}
 	nb = notebookOf(t, attached,
@@ -236,7 +239,7 @@ func TestAdversarialNotebook(t *testing.T) {
 	texts, path := pageTexts(t, "adversarial", r.PDF)
 	all := strings.Join(texts, "\n")
 	for _, s := range []string{"Кириллица", "U+4E2D", "U+1F600", "U+202E", "U+0007", "U+001B", "(picture not shown)",
-		"9999", "Forty columns (columns 1 to", "level 30", "from $5 to $6", "page 1 of"} {
+		strconv.Itoa(tallTable - 1), "Forty columns (columns 1 to", "level 30", "from $5 to $6", "page 1 of"} {
 		if !strings.Contains(all, s) {
 			t.Errorf("no page shows %q", s)
 		}

@@ -11,6 +11,7 @@ import (
 	"wedgework/kernel/kerneltest"
 	"wedgework/kernel/transport"
 	"wedgework/kernel/wire"
+	"wedgework/reports/require"
 )
 
 // soak reports whether a test is to run at full length.
@@ -158,7 +159,7 @@ func TestLargeMessage(t *testing.T) {
 	defer end()
 	f := connect(t, connection, "large")
 	defer f.close()
-	text := strings.Repeat("x", 50_000_000)
+	text := strings.Repeat("x", require.Sample(5_000_000, 50_000_000))
 	about, err := f.ask("execute_request", map[string]any{"code": "6*7", "a field of a later protocol": text})
 	if err != nil {
 		t.Fatal(err)

@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"wedgework/reports/require"
 )
 
 // counting lets all calls through and counts them.
@@ -57,7 +59,7 @@ func TestEveryCallFails(t *testing.T) {
 			t.Errorf("%d calls were seen: the test shows too little", calls)
 		}
 		failures := 0
-		for at := range calls {
+		for at := 0; at < calls; at += require.Sample(3, 1) {
 			for _, forGood := range []bool{false, true} {
 				dir, k := setUp()
 				failed := ""

@@ -29,5 +29,14 @@ func Missing(t testing.TB, what string) {
 	t.Skip(what)
 }
 
+// Sample returns how many cases a test tries of those that it draws: few of them, so that all tests of the project
+// together take no more than minutes, or all where everything is required. Tolerances must follow from the count.
+func Sample(few, all int) int {
+	if All() {
+		return all
+	}
+	return few
+}
+
 // All reports whether a check that cannot be made is a failure.
 func All() bool { return os.Getenv("WEDGEWORK_REQUIRE_ALL") == "1" }

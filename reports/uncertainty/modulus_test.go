@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"wedgework/reports/require"
 )
 
 // TestNoncentral holds the distribution function against scipy 1.10, stats.ncx2.cdf and stats.chi2.cdf.
@@ -35,7 +37,8 @@ func TestNoncentral(t *testing.T) {
 // TestModulusCoverage draws vectors with noise of equal and of unequal size, that of four launch states, and counts how
 // often the interval holds the true length: as often as it says, from nothing to many standard uncertainties.
 func TestModulusCoverage(t *testing.T) {
-	const n = 500
+	count := require.Sample(100, 500)
+	n := float64(count)
 	// Four standard deviations of a share of n trials, and what Patnaik's approximation leaves with unequal noise.
 	allowed := func(p float64) float64 { return 4*math.Sqrt(p*(1-p)/n) + 0.01 }
 	rng := rand.New(rand.NewPCG(5, 8))
@@ -43,7 +46,7 @@ func TestModulusCoverage(t *testing.T) {
 		for _, r := range []float64{0, 0.3, 1, 2, 3, 6, 30} {
 			counts := [2]int{}
 			sum := 0.0
-			for range n {
+			for range count {
 				m := drawn(rng, r, u)
 				for k, p := range []float64{0.6827, 0.9545} {
 					if low, high := m.Interval(p); low <= r && r <= high {

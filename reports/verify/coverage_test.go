@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"wedgework/reports/require"
 	"wedgework/reports/verify"
 )
 
@@ -15,7 +16,7 @@ import (
 // of the angles is fitted, and stands for d + e; the other lies within its tolerance. The simulation is the
 // closed form of this package's tests, not the optics under test.
 func TestCoverage(t *testing.T) {
-	const units = 300
+	units := require.Sample(75, 300)
 	rng := rand.New(rand.NewPCG(17, 4))
 	angle, leak, rejected := 0, 0, 0
 	mean := 0.0
@@ -43,7 +44,7 @@ func TestCoverage(t *testing.T) {
 			t.Fatal(err)
 		}
 		p := r.Diagnosis.Explanations[r.Diagnosis.Best].PValue
-		mean += p / units
+		mean += p / float64(units)
 		if p < 0.01 {
 			rejected++
 		}
@@ -57,20 +58,22 @@ func TestCoverage(t *testing.T) {
 			}
 		}
 	}
-	// Four standard deviations of a count of 300 at 95.45 %.
-	const spread = 4 * 3.6
+	// Four standard deviations of a count at 95.45 %, a binomial one.
+	const stated = 0.9545
+	n := float64(units)
+	spread := 4 * math.Sqrt(n*stated*(1-stated))
 	for name, got := range map[string]int{"the sum of the errors": angle, "the extinction ratio": leak} {
 		t.Logf("%s: %d of %d", name, got, units)
-		if want := 0.9545 * units; math.Abs(float64(got)-want) > spread {
+		if want := stated * n; math.Abs(float64(got)-want) > spread {
 			t.Errorf("%s lies in its interval for %d of %d units, want %.0f ± %.0f", name, got, units, want, spread)
 		}
 	}
-	// The p-value of a true explanation is spread evenly; the mean of 300 such has the standard deviation
-	// 1/sqrt(12 * 300).
-	if d := 4 / math.Sqrt(12*units); math.Abs(mean-0.5) > d {
+	// The p-value of a true explanation is spread evenly; the mean of n such has the standard deviation
+	// 1/sqrt(12 n).
+	if d := 4 / math.Sqrt(12*n); math.Abs(mean-0.5) > d {
 		t.Errorf("the mean p-value is %.3f, want 0.5 ± %.2f", mean, d)
 	}
-	if rejected > 10 {
+	if float64(rejected) > n*0.01+4*math.Sqrt(n*0.01) {
 		t.Errorf("%d of %d units rejected at 1 %%", rejected, units)
 	}
 }
