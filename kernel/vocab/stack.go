@@ -234,13 +234,13 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 			wavelengthParam, temperatureParam,
 			portParam,
 			{Name: "coherent", Kind: boolKind, Mode: Keyword, Default: starlark.False,
-				Doc: "True: reflections interfere, within the coherence given by linewidth= of the stack; False: " +
-					"they add in power"},
+				Doc: "True: reflections interfere, those between faces included, within the coherence given by " +
+					"linewidth= of the stack; False: each face is counted once, and powers add"},
 		},
 		Returns: "a level, a series over a sweep, or a grid over two",
 		Example: exampleStack + "s.return_loss(1550*nm)",
-		Source: "IEC 61300-3-6; by the greatest power over polarization, each face counted once, and no better than " +
-			"the floor that scatter leaves",
+		Source: "IEC 61300-3-6; by the greatest power over polarization, and no better than the floor that scatter " +
+			"leaves; coherent: Airy's formula and its extension to many faces (R. Redheffer, 1962)",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.returnLoss(t, a)
 	}},

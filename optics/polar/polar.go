@@ -137,3 +137,33 @@ func Delays(m, derivative Matrix) (slow, fast float64, ok bool) {
 }
 
 func abs2(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
+
+// Identity returns the matrix that leaves light as it is.
+func Identity() Matrix { return Matrix{{1, 0}, {0, 1}} }
+
+// Inverse returns the inverse; false where the matrix has none to within rounding.
+func (a Matrix) Inverse() (Matrix, bool) {
+	det, size := a.Det(), abs2(a[0][0])+abs2(a[0][1])+abs2(a[1][0])+abs2(a[1][1])
+	if !(cmplx.Abs(det) > 1e-14*size) {
+		return Matrix{}, false
+	}
+	return Matrix{{a[1][1], -a[0][1]}, {-a[1][0], a[0][0]}}.Scale(1 / det), true
+}
+
+// Root returns the positive root of a Hermitian matrix without negative eigenvalues, from its trace and determinant.
+func (a Matrix) Root() Matrix {
+	det := math.Sqrt(max(0, real(a.Det())))
+	trace := real(a[0][0]) + real(a[1][1]) + 2*det
+	if !(trace > 0) {
+		return Matrix{}
+	}
+	return a.Add(Identity().Scale(complex(det, 0))).Scale(complex(1/math.Sqrt(trace), 0))
+}
+
+// Norm returns the greatest singular value: the amplitude with which the best state passes.
+func (a Matrix) Norm() float64 {
+	var h Gram
+	h.Add(a)
+	t1, _ := h.Extremes()
+	return math.Sqrt(t1)
+}

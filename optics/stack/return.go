@@ -30,10 +30,10 @@ type ReturnPart struct {
 }
 
 // ReturnLoss returns the return loss of the port that light of direction d is launched from: Forward for the
-// launching collimator, Backward for the receiving one in its pose. Every face of the stack is taken once; their
-// reflections interfere when coherent, as far as the source's linewidth lets them, and add in power otherwise. What
-// the fibre's end and the lens of either collimator and scatter send back always adds in power: their distance is not
-// part of the model.
+// launching collimator, Backward for the receiving one in its pose. When coherent, the reflections of the faces
+// interfere as far as the source's linewidth lets them, those that went to and fro between faces included (echo.go);
+// otherwise every face is taken once, and powers are added. What the fibre's end and the lens of either collimator and
+// scatter send back always adds in power: their distance is not part of the model.
 //
 // A film that light passes there and back depolarizes it twice, independently. What the far fibre's end sends back is
 // the light that the far fibre has taken up, and of it what the near fibre takes up in turn: light that lands beside
@@ -119,7 +119,7 @@ func (q *tracer) returned(k *Stack, d Direction, l quantity.Length, fwhm float64
 		for m := range q.modes {
 			r.farLens.Add(groups[far].sum[m])
 		}
-		r.together.AddGram(total(&groups[0], groups[1:far], q.modes, fwhm).H)
+		r.together.AddGram(q.together(groups[:far], fwhm))
 	}
 	return r
 }
@@ -134,7 +134,9 @@ func (q *tracer) addReturned(a *state, into *group) {
 		}
 		j := h.jones[m].Scale(h.amplitude)
 		into.add(m, &j, h.delay)
+		before := into.power
 		into.weigh(&j, h.delay)
+		into.absorbed += (into.power - before) * a.loss
 	}
 }
 
