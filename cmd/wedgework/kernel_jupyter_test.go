@@ -78,21 +78,21 @@ func TestProcess(t *testing.T) {
 	if os.Getenv("WEDGEWORK_SOAK") == "1" {
 		restarts = "1000" // about ten minutes
 	}
-	const anew = "This kernel was started anew: the one before ended while cell 2 ran, "
-	const cell = " Names assigned before are gone. The cell:\n    "
+	const restarted = "The kernel was restarted: it stopped while cell 2 was running, "
+	const cell = " All names are lost; rerun the cells you need. The cell:\n    "
 	want := []string{
 		"ok | 42",
 		"message: Interrupted",
 		"signal: Interrupted ok | 42",
 		"restarted: ok | 2",
-		"after a kill: ok | stderr: " + anew + "from outside or without a trace." + cell +
+		"after a kill: ok | stderr: " + restarted + "killed from outside or for an unknown reason." + cell +
 			"y = 1\n    print('begun')\n    while True:\n        pass\n | 2",
 		"and then: ok | 2",
 		"ended: True",
 		"restarts over tcp: 0 socket files, 1 file",
 		"restarts over ipc: 5 socket files, 1 file",
 		"terminated: status 0",
-		"out of memory: ok | stderr: " + anew + "for it needed more memory than the limit of 512 MiB." + cell +
+		"out of memory: ok | stderr: " + restarted + "because it needed more memory than the limit of 512 MiB." + cell +
 			"big = [str(i) * 4000000 for i in range(100)]\n | 2",
 		"orphan: gone",
 	}

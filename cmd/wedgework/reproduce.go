@@ -64,7 +64,7 @@ comparison could not be made.`,
 		"give up after `DURATION`, as a report from elsewhere may contain any cells")
 	c.Flags().Lookup("time").DefValue = plainDuration(reproduceTime)
 	c.Flags().StringVar(&expect, "expect", "",
-		"check that the report is that of `CODE`, its number and digest as the QR code on its first page has them")
+		"check that the report has the number and digest of `CODE`, the text of the QR code on its first page")
 	c.Flags().StringVar(&out, "out", "", "write the reproduced report as `REMADE.pdf`, with the files beside it")
 	return c
 }
@@ -310,7 +310,7 @@ func (a *app) checkPage(path string, c *reproduce.Carried, f *reproduce.Finding,
 		fmt.Fprintf(a.out, "%s: identical\n", filepath.Base(beside))
 	default:
 		a.status = someFail
-		fmt.Fprintf(a.out, "%s: differs from the page made again\n", filepath.Base(beside))
+		fmt.Fprintf(a.out, "%s: differs from the reproduced page\n", filepath.Base(beside))
 	}
 	return nil
 }

@@ -128,7 +128,7 @@ func (s *Sockets) Wait(wanted func(log []Record) bool) error {
 		select {
 		case <-grown:
 		case <-late:
-			return fmt.Errorf("what was waited for did not come; sent so far: %s", Summary(log))
+			return fmt.Errorf("the message waited for did not come; sent so far: %s", Summary(log))
 		}
 	}
 }

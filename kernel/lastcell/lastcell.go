@@ -122,8 +122,8 @@ func read(left []byte) string {
 	if json.Unmarshal(line, &c) != nil || c.Number == 0 {
 		return ""
 	}
-	notice := fmt.Sprintf("This kernel was started anew: the one before ended while cell %d ran%s. Names assigned "+
-		"before are gone. The cell:\n", c.Number, why(string(crash), c.Limit))
+	notice := fmt.Sprintf("The kernel was restarted: it stopped while cell %d was running, %s. All names "+
+		"are lost; rerun the cells you need. The cell:\n", c.Number, why(string(crash), c.Limit))
 	for l := range strings.Lines(c.Source) {
 		notice += "    " + strings.TrimRight(l, "\r\n") + "\n"
 	}
@@ -141,22 +141,22 @@ var starved = []string{"runtime.(*mheap)", "runtime.sysMap", "runtime.sysAlloc",
 // the line that names the trouble, which goes to standard error alone.
 func why(crash string, limit int64) string {
 	if crash == "" {
-		return ", from outside or without a trace"
+		return "killed from outside or for an unknown reason"
 	}
 	own, _, _ := strings.Cut(crash, "\ngoroutine ")
 	switch {
 	case strings.Contains(own, "runtime.newstack("):
-		return ", for its calls were nested too deep"
+		return "because its calls were nested too deeply"
 	case slices.ContainsFunc(starved, func(sign string) bool { return strings.Contains(own, sign) }):
 		if limit > 0 {
-			return fmt.Sprintf(", for it needed more memory than the limit of %d MiB", limit>>20)
+			return fmt.Sprintf("because it needed more memory than the limit of %d MiB", limit>>20)
 		}
-		return ", for the machine had no more memory"
+		return "because the machine had no more memory"
 	}
 	for l := range strings.Lines(crash) {
 		if text, ok := strings.CutPrefix(strings.TrimSpace(l), "panic: "); ok {
-			return ", by a fault of the program: " + text
+			return "because of a fault of the program: " + text
 		}
 	}
-	return ", by a fault of the program"
+	return "because of a fault of the program"
 }

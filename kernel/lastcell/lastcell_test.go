@@ -73,17 +73,17 @@ func end(how, path string) {
 
 // The next process tells how the one before ended.
 func TestEnds(t *testing.T) {
-	const cell = " Names assigned before are gone. The cell:\n    x = [0]\n    list(x)\n"
+	const cell = " All names are lost; rerun the cells you need. The cell:\n    x = [0]\n    list(x)\n"
 	for how, want := range map[string]string{
 		"between": "",
 		"order":   "",
-		"killed": "This kernel was started anew: the one before ended while cell 7 ran, from outside or without a " +
-			"trace." + cell,
-		"memory": "This kernel was started anew: the one before ended while cell 7 ran, for it needed more memory " +
+		"killed": "The kernel was restarted: it stopped while cell 7 was running, killed from outside or for an " +
+			"unknown reason." + cell,
+		"memory": "The kernel was restarted: it stopped while cell 7 was running, because it needed more memory " +
 			"than the limit of LIMIT MiB." + cell,
-		"stack": "This kernel was started anew: the one before ended while cell 7 ran, for its calls were nested " +
-			"too deep." + cell,
-		"panic": "This kernel was started anew: the one before ended while cell 7 ran, by a fault of the program: " +
+		"stack": "The kernel was restarted: it stopped while cell 7 was running, because its calls were nested " +
+			"too deeply." + cell,
+		"panic": "The kernel was restarted: it stopped while cell 7 was running, because of a fault of the program: " +
 			"no such mode." + cell,
 	} {
 		t.Run(how, func(t *testing.T) {

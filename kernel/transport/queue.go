@@ -7,7 +7,7 @@ import (
 )
 
 var (
-	errSlow      = errors.New("the peer does not read what is sent to it")
+	errSlow      = errors.New("the peer does not read the messages sent to it")
 	errFinishing = errors.New("the connection is closing")
 )
 

@@ -88,8 +88,8 @@ func indexMethod(name, summary string, f func(material.Indices) float64) method[
 		Summary: summary,
 		Params:  []Param{wavelengthParam, temperatureParam},
 		Returns: "a plain number, a series over a sweep, or a grid over two",
-		Errors: "the wavelength is outside the range of the fit, or the temperature differs from that of the fit and " +
-			"no dn/dT is known",
+		Errors: "the wavelength is outside the range of the fit, or the temperature is not the reference temperature " +
+			"and no dn/dT is known",
 		Example: fmt.Sprintf("crystal(\"YVO4\").%s(1550*nm)", name),
 		Source:  "the dispersion fit that .source names; group indices from its analytic derivative",
 	}, func(c *Crystal, thread *starlark.Thread, a Args) (starlark.Value, error) {
@@ -122,8 +122,8 @@ var crystalMethods = newMethods("crystal",
 			wavelengthParam, temperatureParam,
 		},
 		Returns: "an angle, a series over a sweep, or a grid over two",
-		Errors: "the wavelength is outside the range of the fit, or the temperature differs from that of the fit and " +
-			"no dn/dT is known",
+		Errors: "the wavelength is outside the range of the fit, or the temperature is not the reference temperature " +
+			"and no dn/dT is known",
 		Example: `crystal("YVO4").walkoff(45*deg, 1550*nm)`,
 		Source:  "uniaxial crystal optics: tan(rho) = |ne^2 - no^2| tan(angle) / (ne^2 + no^2 tan^2(angle))",
 	}, func(c *Crystal, thread *starlark.Thread, a Args) (starlark.Value, error) {

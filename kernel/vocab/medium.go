@@ -54,8 +54,8 @@ func isotropicMethod[T starlark.Value](name, summary, example string, of func(T)
 		Summary: summary,
 		Params:  []Param{wavelengthParam, temperatureParam},
 		Returns: "a plain number, a series over a sweep, or a grid over two",
-		Errors: "the wavelength is outside the range of the fit, or the temperature differs from that of the fit and " +
-			"no dn/dT is known",
+		Errors: "the wavelength is outside the range of the fit, or the temperature is not the reference temperature " +
+			"and no dn/dT is known",
 		Example: example + "." + name + "(1550*nm)",
 		Source:  "the dispersion fit that .source names",
 	}, func(v T, thread *starlark.Thread, a Args) (starlark.Value, error) {

@@ -163,8 +163,8 @@ func (r *Response) matrix(t *starlark.Thread) (starlark.Value, error) {
 	p := r.r.Points[0][0]
 	if share := p.Depolarized(); share > depolarized {
 		text := fmt.Sprintf(".matrix is a Jones matrix and lacks the light that is depolarized, %.3g %% of what "+
-			"arrives: "+
-			"an extinction ratio or a PDL computed from it is that of the rest; .mueller holds all of it", 100*share)
+			"arrives: an extinction ratio or a PDL computed from it leaves that power out; .mueller holds all of "+
+			"the light", 100*share)
 		if err := caution(t, "matrix "+r.r.Direction.String(), text); err != nil {
 			return nil, err
 		}

@@ -32,7 +32,7 @@ var spellings = func() map[string]string {
 	for _, module := range []string{"pd", "pandas"} {
 		m[module] = `write measured("name", default="file.csv") for readings, table(rows) for tables`
 	}
-	m["Out"] = "give a result a name to use it again; _ is that of the last cell"
+	m["Out"] = "give a result a name to use it again; _ is the result of the last cell"
 	m["In"] = "the source of a cell is no value"
 	m["_"] = "_ is the value of the last cell, and there is none yet"
 	m["isolation"] = "write s.backward(1550*nm).isolation, with s a stack"

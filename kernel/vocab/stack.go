@@ -239,7 +239,7 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 		},
 		Returns: "a level, a series over a sweep, or a grid over two",
 		Example: exampleStack + "s.return_loss(1550*nm)",
-		Source: "IEC 61300-3-6; by the greatest power over polarization, and no better than the floor that scatter " +
+		Source: "IEC 61300-3-6; by the highest power over polarization, and no better than the floor that scatter " +
 			"leaves; coherent: Airy's formula and its extension to many faces (R. Redheffer, 1962)",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.returnLoss(t, a)

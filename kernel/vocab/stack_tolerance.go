@@ -125,7 +125,7 @@ func (s *Stack) asks(t *starlark.Thread, a Args) ([]wanted, error) {
 		}
 	}
 	if len(list) == 0 {
-		return nil, errors.New("give wavelength= or limits=: what is to be computed for the units")
+		return nil, errors.New("give wavelength= or limits=, so that there is a figure to compute for the units")
 	}
 	for _, one := range list {
 		if err := s.about(t, one.figure.Wavelengths, one.figure.Temperatures); err != nil {

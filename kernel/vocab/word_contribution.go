@@ -27,7 +27,7 @@ var _ = Register(Word{
 			Doc: `distribution of the error; default: normal. "uniform" is rectangular, "U-shaped" is arcsine`},
 		{Name: "divisor", Kind: numberKind.positive(), Mode: Keyword, Optional: true,
 			Doc: "divisor that turns the value into a standard uncertainty, such as the coverage factor of a " +
-				"certificate; default: that of the distribution"},
+				"certificate; default: as the distribution implies"},
 		{Name: "dof", Kind: numberKind.positive(), Mode: Keyword, Optional: true,
 			Doc: "degrees of freedom; default: infinite"},
 		{Name: "shared", Kind: choice("point", "run", "all"), Mode: Keyword, Optional: true,

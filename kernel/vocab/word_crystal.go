@@ -17,7 +17,7 @@ var _ = Register(Word{
 	Summary: "uniaxial crystal: built in, or user-defined from measured or vendor values",
 	Params: []Param{
 		{Name: "name", Kind: textKind, Suggest: oneOf(material.Names),
-			Doc: "the name; without no= and ne= that of a built-in crystal: " + strings.Join(material.Names(), ", ")},
+			Doc: "a name; without no= and ne= it must be a built-in crystal: " + strings.Join(material.Names(), ", ")},
 		{Name: "no", Kind: indexKind, Mode: Keyword, Optional: true,
 			Doc: "ordinary index; with ne= it defines a user-defined crystal"},
 		{Name: "ne", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "extraordinary index"},

@@ -14,9 +14,9 @@ var _ = Register(Word{
 	Params: []Param{
 		{Name: "stack", Kind: stackKind, Doc: "the stack"},
 		{Name: "wavelength", Kind: wavelengthKind, Optional: true,
-			Doc: "vacuum wavelength; default: that of the alignment"},
+			Doc: "vacuum wavelength; default: the alignment wavelength"},
 		{Name: "temperature", Kind: temperatureKind, Optional: true,
-			Doc: "temperature; default: that of the alignment"},
+			Doc: "temperature; default: the alignment temperature"},
 	},
 	Returns: "None; the two figures, side and end view, are outputs of the cell",
 	Errors:  "the wavelength or temperature is outside the range of a material",

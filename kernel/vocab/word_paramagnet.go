@@ -27,7 +27,7 @@ var _ = Register(Word{
 		{Name: "verdet_temperature", Kind: temperatureKind, Mode: Keyword, Default: room,
 			Doc: "temperature of the Verdet constant"},
 		{Name: "resonance", Kind: lengthKind.of("wavelength", "258*nm").notNegative(), Mode: Keyword, Optional: true,
-			Doc: "vacuum wavelength L0 of the law 1/(L^2 - L0^2); default: that of the built-in material, or 258 nm, " +
+			Doc: "vacuum wavelength L0 of the law 1/(L^2 - L0^2); default: as for the built-in material, or 258 nm, " +
 				"usual for terbium (from memory)"},
 		{Name: "absorption", Kind: absorptionKind, Mode: Keyword, Optional: true,
 			Doc: "power absorption coefficient, such as 0.002/cm, or the loss it causes, such as 0.01*dB/cm; default " +

@@ -23,7 +23,7 @@ var _ = Register(Word{
 			Doc: "thickness of the film, instead of angle=; the angle then follows from the specific rotation of the " +
 				"garnet"},
 		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true,
-			Doc: "extinction ratio of this film, if different from that of the garnet"},
+			Doc: "extinction ratio of this film, if it differs from the garnet's"},
 		{Name: "field", Kind: fieldKind, Mode: Keyword, Optional: true,
 			Doc: "the magnet around it; default for a film: saturated. A rod needs a magnet or a uniform flux " +
 				"density along +z"},
@@ -44,8 +44,8 @@ rotator(garnet("Bi:RIG"), thickness=0.4*mm, field=ring).angle
 rotator(paramagnet("TGG"), length=10*mm, field=ring)`,
 	Source: "rotation of a saturated film: specific rotation times thickness, with the garnet's slopes; of a rod: " +
 		"integral of Verdet constant times Bz along its axis",
-	Detail: "The sign of the rotation is that of the garnet times that of the field. Below saturation the rotation " +
-		"is proportional to the field at the centre of the film, |B|/Bsat " +
+	Detail: "The sign of the rotation is the product of the garnet's sign and the field's. Below saturation the " +
+		"rotation is proportional to the field at the centre of the film, |B|/Bsat " +
 		"(common practice, no source), with a warning. A film with unknown saturation flux density is taken as " +
 		"saturated. A tolerance on the angle, or a fit of it, changes the thickness, " +
 		"so that the temperature and wavelength coefficients scale with it. A magnet adds the parameters remanence " +

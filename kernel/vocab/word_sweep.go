@@ -10,7 +10,7 @@ var _ = Register(Word{
 	Name:    "sweep",
 	Summary: "wavelength or temperature grid: evenly spaced values from start to stop",
 	Params: []Param{
-		{Name: "start", Kind: pointKind, Doc: "first value; its unit is that of the grid"},
+		{Name: "start", Kind: pointKind, Doc: "first value; its unit becomes the unit of the grid"},
 		{Name: "stop", Kind: pointKind, Doc: "last value, included if a whole number of steps reaches it"},
 		{Name: "step", Kind: stepKind, Optional: true, Doc: "spacing, above zero; for temperatures in kelvin"},
 		{Name: "count", Kind: wholeKind, Mode: Keyword, Optional: true, Doc: "number of values, instead of step="},

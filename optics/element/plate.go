@@ -65,7 +65,7 @@ func (p Plate) With(name string, v quantity.Quantity) (Element, error) {
 func (p Plate) Check() error {
 	switch {
 	case p.As == "":
-		return fmt.Errorf("plate %s: As must say what it is called, \"plate\" or \"displacer\"", p.Name)
+		return fmt.Errorf("plate %s: As must name it, \"plate\" or \"displacer\"", p.Name)
 	case (p.Crystal == nil) == (p.Glass == nil):
 		return fmt.Errorf("%s %s must be of a crystal or of a glass", p.As, p.Name)
 	case !(p.Thickness > 0):

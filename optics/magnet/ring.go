@@ -42,7 +42,7 @@ func (r *Ring) Check() error {
 	const mm = float64(quantity.Millimetre)
 	switch {
 	case !(r.Inner >= 0 && r.Outer > r.Inner && !math.IsInf(float64(r.Outer), 0)):
-		return fmt.Errorf("magnet: radii %g mm inside and %g mm outside are not those of a ring", float64(r.Inner)/mm,
+		return fmt.Errorf("magnet: radii %g mm inside and %g mm outside do not make a ring", float64(r.Inner)/mm,
 			float64(r.Outer)/mm)
 	case !(r.Length > 0 && !math.IsInf(float64(r.Length), 0)):
 		return fmt.Errorf("magnet: length %g mm must be positive", float64(r.Length)/mm)

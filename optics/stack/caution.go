@@ -38,7 +38,7 @@ func FarFromRoom(t quantity.Temperature) string {
 		return ""
 	}
 	return fmt.Sprintf("%.6g °C is far from room temperature, where the temperature coefficients were measured: they "+
-		"are extrapolated linearly, for magnets too, and irreversible losses of a magnet are left out "+
+		"are extrapolated linearly, for magnets too, and irreversible losses of a magnet are not included "+
 		"(for a temperature in kelvin, subtract 273.15 to get degC)", t.Celsius())
 }
 

@@ -19,7 +19,7 @@ const DefaultReturnFloor = 65
 
 // Return is the light that comes back into the fibre it was launched from.
 type Return struct {
-	Loss  float64      // dB, by the greatest power over polarization (IEC 61300-3-6), scatter included
+	Loss  float64      // dB, by the highest power over polarization (IEC 61300-3-6), scatter included
 	Parts []ReturnPart // what each face contributes by itself, in the order the light meets them
 }
 

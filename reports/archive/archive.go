@@ -78,8 +78,8 @@ func (f *File) tables(offset int) error {
 		seen[offset] = true
 		l := lexer{data: f.data, at: offset, left: &f.left}
 		if !l.keyword("xref") {
-			return errors.New("no cross-reference table where the file says: it is damaged, or another program has " +
-				"written it anew (qpdf --object-streams=disable IN.pdf OUT.pdf gives it tables again)")
+			return errors.New("no cross-reference table at the position that the file gives: it is damaged, or " +
+				"another program has rewritten it (qpdf --object-streams=disable IN.pdf OUT.pdf gives it tables again)")
 		}
 		trailer, err := f.table(&l)
 		if err != nil {
@@ -179,7 +179,7 @@ func (f *File) direct(number int) (Value, *lexer, error) {
 		_, err = l.integer()
 	}
 	if err != nil || n != number || !l.keyword("obj") {
-		return nil, l, fmt.Errorf("there is no object %d where the table says", number)
+		return nil, l, fmt.Errorf("there is no object %d at the position that the table gives", number)
 	}
 	v, err := l.value(0)
 	if err != nil {

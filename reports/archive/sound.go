@@ -224,7 +224,7 @@ func (b *bits) compressed(lengths, distances *code) error {
 		case s == literals:
 			return nil
 		case s < 0 || s > literals+len(lengthBase):
-			return errors.New("a symbol stands for nothing")
+			return errors.New("a symbol has no meaning")
 		case s < literals:
 			b.out++
 			continue
@@ -232,7 +232,7 @@ func (b *bits) compressed(lengths, distances *code) error {
 		length := lengthBase[s-literals-1] + int(b.take(lengthExtra[s-literals-1]))
 		d := b.symbol(distances)
 		if d < 0 || d > 29 {
-			return errors.New("a distance stands for nothing")
+			return errors.New("a distance has no meaning")
 		}
 		distance := d + 1
 		if d >= 4 {

@@ -174,7 +174,7 @@ func (w *Written) end(l *lexer, offsets map[int]int) error {
 	}
 	rest := l.data[l.at:]
 	if !bytes.HasPrefix(rest, table.Bytes()) {
-		return errors.New("the table says other places than those where the objects stand")
+		return errors.New("the table gives positions other than the positions of the objects")
 	}
 	l.at += table.Len()
 	if err := l.literally("trailer\n"); err != nil {

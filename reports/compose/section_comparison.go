@@ -54,7 +54,7 @@ func figureTable(u record.Unit) document.Table {
 	}
 	if slices.ContainsFunc(u.Figures, overSweep) {
 		t.Note += " PDL and DGD over a sweep are root mean squares, with En taken of their squares; return loss over " +
-			"a sweep is that of the mean power, with En taken of the power."
+			"a sweep is computed from the mean power; En compares powers."
 	}
 	if j := u.Joint; j != nil {
 		t.Note += fmt.Sprintf(" Jointly, with their covariance, %s give χ² = %s for the specified model (%s).",

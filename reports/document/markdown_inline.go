@@ -106,7 +106,7 @@ func (in *inline) image(n *ast.Image, style Style, link string) {
 	alt, address := PlainText(in.spans(n)), string(n.Destination)
 	written := "![" + alt + "](" + shorten(address) + ")"
 	if in.apart == nil {
-		in.warn("picture %s is not shown: it stands in a heading or a table", shorten(address))
+		in.warn("picture %s is not shown: it is in a heading or a table", shorten(address))
 		in.add(written, style|Mono, link)
 		return
 	}

@@ -127,7 +127,7 @@ func TestMarkdownPictures(t *testing.T) {
 		{"not in base64", "![rig](data:;base64,!)", "![rig](data:;base64,!) (picture not shown)",
 			"picture data:;base64,! is not shown: data: address: illegal base64 data at input byte 0"},
 		{"in a heading", "# ![rig](rig.png)", "![rig](rig.png)\n---------------",
-			"picture rig.png is not shown: it stands in a heading or a table"},
+			"picture rig.png is not shown: it is in a heading or a table"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -28,7 +28,7 @@ func Shorten(blocks []Block) []Block {
 		n := len(t.Rows)
 		rows := append(append([][]string{}, t.Rows[:firstRows]...), gap)
 		t.Rows = append(rows, t.Rows[n-lastRows:]...)
-		note := fmt.Sprintf("Rows %d to %d of %d are left out here.", firstRows+1, n-lastRows, n)
+		note := fmt.Sprintf("Rows %d to %d of %d are not shown here.", firstRows+1, n-lastRows, n)
 		if t.Note != "" {
 			note = t.Note + " " + note
 		}

@@ -20,7 +20,7 @@ func TestShorten(t *testing.T) {
 		cut.Rows[31][0] != "380" || cut.Rows[n-1][0] != "399" {
 		t.Errorf("%d rows are left: %v", n, cut.Rows)
 	}
-	if cut.Note != "k = 2. Rows 31 to 380 of 400 are left out here." {
+	if cut.Note != "k = 2. Rows 31 to 380 of 400 are not shown here." {
 		t.Errorf("the note is %q", cut.Note)
 	}
 	if len(got[2].(Table).Rows) != mostShown || len(blocks[1].(Table).Rows) != 400 ||
@@ -28,7 +28,7 @@ func TestShorten(t *testing.T) {
 		t.Error("a short table, or what was given, has changed")
 	}
 	for mime, form := range Bundle(blocks) {
-		if s := form.(string); !strings.Contains(s, "of 400 are left out") || strings.Contains(s, "40000") {
+		if s := form.(string); !strings.Contains(s, "of 400 are not shown") || strings.Contains(s, "40000") {
 			t.Errorf("%s is not shortened, or does not say so", mime)
 		}
 	}

@@ -43,10 +43,10 @@ func (d *Drawing) endsCaption() string {
 		{flat, "A double arrow is an optic axis in the plane of the part."},
 		{rising, "An arrow from a small circle is an optic axis out of that plane, pointing along +z."},
 		{passes, "The double arrow of a polarizer is the polarization that passes."},
-		{tapers, "The triangle is the orientation mark: it stands where a wedge is thickest."},
+		{tapers, "The triangle is the orientation mark: it shows where a wedge is thickest."},
 		{turns, "The arc of a rotator leads from light polarized along x (broken line) to what becomes of it, " +
 			"whichever way the light travels."},
-		{magnets, "The outer ring stands for a magnet, not to scale, with the pole of the end towards the eye and " +
+		{magnets, "The outer ring represents a magnet, not to scale, with the pole of the end towards the eye and " +
 			"the field in its bore."},
 		{true, "On the lens faces the solid circle is the mode of the collimator there and a dashed one a beam that " +
 			"arrives, to 1/e² of the intensity."},

@@ -171,7 +171,7 @@ func (c Chart) check() error {
 			log = c.X.Log
 		}
 		if math.IsNaN(l.At) || math.IsInf(l.At, 0) || log && l.At <= 0 {
-			return fmt.Errorf("%s stands at %g, expected a finite number, above zero on a logarithmic axis", name, l.At)
+			return fmt.Errorf("%s is at %g, expected a finite number, above zero on a logarithmic axis", name, l.At)
 		}
 	}
 	return nil

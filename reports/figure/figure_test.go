@@ -195,7 +195,7 @@ func TestLegendNeverCoversData(t *testing.T) {
 			seen++
 			if f.Point.Y < top || f.Point.Y > s.h || f.Point.X < 0 || f.Point.X+textStyle(tickSize,
 				false).Width(f.String) > s.w {
-				t.Errorf("legend entry %q stands at %v, the data reach up to %.1f", f.String, f.Point, top)
+				t.Errorf("legend entry %q is at %v, the data reach up to %.1f", f.String, f.Point, top)
 			}
 		}
 	}
@@ -228,7 +228,7 @@ func TestErrors(t *testing.T) {
 		{"band", Chart{Bands: []Band{{Label: "b", X: one, Low: one, High: one[:1]}}},
 			`figure: band 1 "b" has 2 values of x, 2 low and 1 high, expected as many`},
 		{"limit", Chart{Series: []Series{{X: one, Y: one}}, Limits: []Limit{{Label: "l", At: nan}}},
-			`figure: limit 1 "l" stands at NaN, expected a finite number, above zero on a logarithmic axis`},
+			`figure: limit 1 "l" is at NaN, expected a finite number, above zero on a logarithmic axis`},
 		{"axis", Chart{X: Axis{Min: 3, Max: 1}, Series: []Series{{X: one, Y: one}}},
 			`figure: axis x runs from 3 to 1, expected rising numbers, above zero on a logarithmic axis`},
 		{"log axis", Chart{Y: Axis{Min: -1, Max: 1, Log: true}, Series: []Series{{X: one, Y: one}}},

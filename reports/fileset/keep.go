@@ -96,7 +96,8 @@ func needFolder(path string) (made bool, err error) {
 	case err != nil:
 		return false, reason.Plain(err)
 	case !info.IsDir():
-		return false, fmt.Errorf("%s: found something else than a folder, expected one for what is superseded", path)
+		return false, fmt.Errorf("%s: found something other than a folder, expected the folder of superseded "+
+			"reports", path)
 	}
 	return false, nil
 }

@@ -11,7 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-var update = flag.Bool("update", false, "write the golden files anew")
+var update = flag.Bool("update", false, "rewrite the golden files")
 
 // Compare holds got against the file of that name in the package's testdata. A missing file fails.
 func Compare(t *testing.T, name, got string) {

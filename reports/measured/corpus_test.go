@@ -11,7 +11,7 @@ import (
 	"testing"
 )
 
-var update = flag.Bool("update", false, "write the golden files anew")
+var update = flag.Bool("update", false, "rewrite the golden files")
 
 // corpus is the folder of malformed and odd files, all invented: each is read or refused, and the golden file
 // beside it says how. Workbooks that are missing are written by -update (workbooks_test.go).

@@ -124,8 +124,8 @@ func (r *reader) stepsOf(m *matrices, rows []int, dgd string, found *stepsFound)
 		mb, _ := m.at(b)
 		phase, ok := polar.StepPhase(ma, mb)
 		if !ok {
-			return r.refuse(r.Line[b], 0, "Jones matrices that cannot be compared with those of "+placeOf(r.Sheet,
-				r.Line[a], 0), "matrices that pass two states of polarization")
+			return r.refuse(r.Line[b], 0, "Jones matrices that cannot be compared with the matrices of "+
+				placeOf(r.Sheet, r.Line[a], 0), "matrices that pass two states of polarization")
 		}
 		u := 0.0
 		if m.noise > 0 {

@@ -45,7 +45,7 @@ func notNumber(field string) string {
 	}
 	if i := strings.IndexFunc(field, func(r rune) bool { return !strings.ContainsRune("0123456789+-.", r) }); i > 0 {
 		if _, err := strconv.ParseFloat(strings.TrimSpace(field[:i]), 64); err == nil {
-			return "a number alone: its unit stands in the head of the column"
+			return "a number alone: its unit is in the column heading"
 		}
 	}
 	return "a number such as 38.91"

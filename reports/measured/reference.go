@@ -48,7 +48,7 @@ func (l *losses) referenceFor(d, s string) (*trace, error) {
 	}
 	if s != "" && !l.perState(d, s) {
 		if w := "one reference serves all four launch states of " + l.t.File.Name +
-			": that the launcher gives each the same power is taken for granted"; !slices.Contains(l.t.Warnings, w) {
+			": the launcher is assumed to give each state the same power"; !slices.Contains(l.t.Warnings, w) {
 			l.t.Warnings = append(l.t.Warnings, w)
 		}
 	}

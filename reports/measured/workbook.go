@@ -26,7 +26,7 @@ func workbook(ctx context.Context, f File, sheet string) (g *grid, err error) {
 	defer func() {
 		if r := recover(); r != nil {
 			g, err = nil, refuse("", fmt.Sprintf("a workbook whose parts contradict each other (%v)", r),
-				"an .xlsx workbook, saved anew")
+				"an .xlsx workbook, saved again")
 		}
 	}()
 	if err := checkArchive(ctx, f); err != nil {
@@ -87,7 +87,7 @@ func checkArchive(ctx context.Context, f File) error {
 		}
 		if strings.HasPrefix(strings.ToLower(part.Name), "xl/worksheets/") && orphaned(part) {
 			return &Refusal{File: f.Name, Found: "a formula shared with a cell that is not there, in " + part.Name,
-				Want: "an .xlsx workbook, saved anew"}
+				Want: "an .xlsx workbook, saved again"}
 		}
 	}
 	return nil

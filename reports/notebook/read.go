@@ -112,7 +112,7 @@ func version(top object) (minor int) {
 		return 0
 	}
 	if n := top.whole("nbformat", v, want); n != major && *top.err == nil {
-		top.fail("nbformat", "version "+strconv.Itoa(n), "version 4: open the notebook in Jupyter and save it anew")
+		top.fail("nbformat", "version "+strconv.Itoa(n), "version 4: open the notebook in Jupyter and save it again")
 	}
 	const wantMinor = "a whole number that is not negative"
 	v, ok = top.take("nbformat_minor", wantMinor)

@@ -314,7 +314,7 @@ func (e *Entry) agree(b *batch) (values map[string]string, wrong string) {
 	}
 	for _, n := range named {
 		if _, same := values[n]; !same && b.wrong == "" && len(b.values) > 0 {
-			return values, fmt.Sprintf("the files of %s %s differ in {%s}, which stands in the output or a setting",
+			return values, fmt.Sprintf("the files of %s %s differ in {%s}, which the output or a setting contains",
 				e.Per,
 				b.value, n)
 		}

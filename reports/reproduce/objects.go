@@ -28,23 +28,23 @@ type remade struct {
 func readRemade(data []byte) (*remade, error) {
 	w, err := archive.ReadWritten(data)
 	if err != nil {
-		return nil, fmt.Errorf("the report made again: %w", err)
+		return nil, fmt.Errorf("the reproduced report: %w", err)
 	}
 	r := &remade{Written: w, data: data, contents: map[int]int{}, own: map[int]string{}}
 	f, err := archive.Open(data)
 	if err != nil {
-		return nil, fmt.Errorf("the report made again: %w", err)
+		return nil, fmt.Errorf("the reproduced report: %w", err)
 	}
 	pages, err := f.Pages()
 	if err != nil {
-		return nil, fmt.Errorf("the report made again: %w", err)
+		return nil, fmt.Errorf("the reproduced report: %w", err)
 	}
 	r.pages = len(pages)
 	for i, n := range pages {
 		r.own[n] = fmt.Sprintf("page %d", i+1)
 		v, err := f.Object(n)
 		if err != nil {
-			return nil, fmt.Errorf("the report made again: %w", err)
+			return nil, fmt.Errorf("the reproduced report: %w", err)
 		}
 		d, _ := v.(archive.Dict)
 		if ref, ok := d["Contents"].(archive.Ref); ok {
@@ -136,7 +136,7 @@ func (f *Finding) object(where string, x, y archive.Object, page int) error {
 	}
 	is, err := y.Unpacked()
 	if err != nil {
-		return fmt.Errorf("the report made again: %s: %w", where, err)
+		return fmt.Errorf("the reproduced report: %s: %w", where, err)
 	}
 	was, err := x.Unpacked()
 	switch {

@@ -221,7 +221,7 @@ func floorTerm(d *readings.Set, f *uncertainty.Floor) readings.Term {
 
 // RippleName is how the budget calls the model's ghost ripple, ReturnRippleName that of reflections among each other.
 const (
-	RippleName       = "ghost ripple of the model"
+	RippleName       = "double-reflection ripple of the model"
 	ReturnRippleName = "interference of reflections"
 )
 

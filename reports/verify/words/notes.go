@@ -86,7 +86,7 @@ func Notes(r *readings.Measurement, fitted, toleranced, limited bool) []string {
 			"the "+
 			"fit. If the readings cannot distinguish such a parameter from a fitted one, only the difference between "+
 			"the two "+
-			"counts, because the fitted parameter stands for both.")
+			"counts, because the fitted parameter represents both.")
 	}
 	notes = append(notes, further(r)...)
 	if r.Scrambled && limited {
@@ -126,7 +126,7 @@ func further(r *readings.Measurement) []string {
 		notes = append(notes, s)
 	}
 	if back {
-		notes = append(notes, "Return loss readings are taken as those of the port with the smaller return loss. The "+
+		notes = append(notes, "Return loss readings are taken to be for the port with the smaller return loss. The "+
 			"model adds reflections in power; their interference is an uncertainty of the comparison.")
 	}
 	return notes
