@@ -103,7 +103,7 @@ func TestCoverage(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				e := k.Greatest(lo, hi, func(l, f float64) float64 { return g(l) + scale(l)*f }, 400, uint64(i))
+				e := k.Greatest(lo, hi, func(l float64) curve.Line { return curve.Line{g(l), scale(l)} }, 400, uint64(i))
 				dB := func(p float64) float64 { return -10 * math.Log10(p) }
 				slices.Sort(e.Draws)
 				quantile := func(p float64) float64 { return dB(curve.Quantile(e.Draws, p)) }

@@ -167,7 +167,7 @@ func BenchmarkGreatest(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		c.Greatest(1535, 1565, func(_, f float64) float64 { return f }, 1000, 1)
+		c.Greatest(1535, 1565, func(float64) Line { return Line{Slope: 1} }, 1000, 1)
 	}
 }
 

@@ -61,12 +61,14 @@ func (c *Curve) Sample(xs []float64, n int, seed uint64) [][]float64 {
 	return out
 }
 
-// sample returns the curves, and the same without their texture.
+// sample returns the curves, and the same without their texture, nil where there is none.
 func (c *Curve) sample(xs []float64, n int, seed uint64) (out, smooth [][]float64) {
 	rng := rand.New(rand.NewPCG(seed, 0xc0a5))
 	cumulated := 0.0
 	type excess struct{ structure, noise float64 } // variances
 	known := map[excess]*rough{}
+	var to room
+	out, smooth = make([][]float64, 0, n), make([][]float64, 0, n)
 	for i, k := range c.mixture {
 		cumulated += k.weight
 		upTo := int(math.Round(cumulated * float64(n)))
@@ -83,8 +85,8 @@ func (c *Curve) sample(xs []float64, n int, seed uint64) (out, smooth [][]float6
 			if known[e] == nil {
 				known[e] = c.rough(e.structure, e.noise, xs)
 			}
-			s := c.sampler(k, xs, known[e])
-			for to := len(out) + (upTo-len(out))/(len(as)-h); len(out) < to; {
+			s := c.sampler(k, xs, known[e], &to)
+			for end := len(out) + (upTo-len(out))/(len(as)-h); len(out) < end; {
 				whole, part := s.draw(rng)
 				out, smooth = append(out, whole), append(smooth, part)
 			}
@@ -186,10 +188,23 @@ type sampler struct {
 	values    []float64 // of the readings near
 	coeff, z  []float64
 	residuals []float64
+	room      *room
 }
 
-func (c *Curve) sampler(k component, xs []float64, r *rough) *sampler {
-	s := &sampler{k: k, rough: r, coeff: make([]float64, k.size), z: make([]float64, len(xs))}
+// room hands out slices of one piece of memory: the curves drawn are thousands.
+type room struct{ left []float64 }
+
+func (r *room) take(n int) []float64 {
+	if len(r.left) < n {
+		r.left = make([]float64, max(64*n, 1))
+	}
+	out := r.left[:n:n]
+	r.left = r.left[n:]
+	return out
+}
+
+func (c *Curve) sampler(k component, xs []float64, r *rough, to *room) *sampler {
+	s := &sampler{k: k, rough: r, room: to, coeff: make([]float64, k.size), z: make([]float64, len(xs))}
 	s.residuals = make([]float64, len(r.near))
 	k.chol.UTo(&s.upper)
 	row := func(x float64) []float64 {
@@ -212,6 +227,7 @@ func isCondition(err error) bool {
 	return ok
 }
 
+// draw returns a curve, and the same without its texture; nil where it has none.
 func (s *sampler) draw(rng *rand.Rand) (out, smooth []float64) {
 	// Coefficients: mean + U^-1 z, with the precision U^T U.
 	for i := range s.coeff {
@@ -228,14 +244,15 @@ func (s *sampler) draw(rng *rand.Rand) (out, smooth []float64) {
 	for i, m := range s.k.mean {
 		s.coeff[i] += m
 	}
-	smooth = make([]float64, len(s.rows))
+	smooth = s.room.take(len(s.rows))
 	for i, r := range s.rows {
 		smooth[i] = dot(r, s.coeff)
 	}
 	if s.rough.left == nil {
-		return smooth, smooth
+		return smooth, nil
 	}
-	out = slices.Clone(smooth)
+	out = s.room.take(len(s.rows))
+	copy(out, smooth)
 	for i := range s.z {
 		s.z[i] = rng.NormFloat64()
 	}
@@ -304,39 +321,56 @@ func Leading(xs []float64, reach func(i int) float64, least float64) []float64 {
 // Far is how many standard uncertainties below the leading position another must lie to play no part in an extreme.
 const Far = 4.5
 
-// Greatest returns the greatest value over [low, high] of value(x, f(x)), where f is the curve and value rises with it;
-// for the least hand over its negative. n curves are drawn.
-func (c *Curve) Greatest(low, high float64, value func(x, f float64) float64, n int, seed uint64) Extreme {
+// Line is how a value follows the curve at one position: Offset + Slope f. It is what makes an amount of a departure
+// from a model.
+type Line struct{ Offset, Slope float64 }
+
+// Of returns the value where the curve is at f.
+func (l Line) Of(f float64) float64 { return l.Offset + l.Slope*f }
+
+// Above returns the value where the curve is off its mean by so much to the side on which the value is greater.
+func (l Line) Above(mean, off float64) float64 {
+	if l.Slope < 0 {
+		off = -off
+	}
+	return l.Of(mean + off)
+}
+
+// Greatest returns the greatest value over [low, high], where line says how the value follows the curve at x; for the
+// least hand over the negative. n curves are drawn.
+func (c *Curve) Greatest(low, high float64, line func(x float64) Line, n int, seed uint64) Extreme {
 	xs := c.Grid(low, high)
 	mean, standard := c.At(xs)
+	lines := make([]Line, len(xs))
 	e := Extreme{Expected: math.Inf(-1)}
 	least := math.Inf(-1)
 	for i, x := range xs {
-		if v := value(x, mean[i]); v > e.Expected {
+		lines[i] = line(x)
+		if v := lines[i].Of(mean[i]); v > e.Expected {
 			e.Expected, e.At = v, x
 		}
-		least = max(least, value(x, mean[i]-Far*standard[i]))
+		least = max(least, lines[i].Above(mean[i], -Far*standard[i]))
 	}
-	at := Leading(xs, func(i int) float64 { return value(xs[i], mean[i]+Far*standard[i]) }, least)
+	at := Leading(xs, func(i int) float64 { return lines[i].Above(mean[i], Far*standard[i]) }, least)
+	lines = lines[:0]
+	for _, x := range at {
+		lines = append(lines, line(x))
+	}
 	whole, smooth := c.sample(at, n, seed)
-	top := func(draw []float64) float64 {
-		most := math.Inf(-1)
-		for i, f := range draw {
-			most = max(most, value(at[i], f))
+	e.Draws = make([]float64, n)
+	plain := make([]float64, n)
+	for k, draw := range whole {
+		e.Draws[k] = top(lines, draw)
+		if plain[k] = e.Draws[k]; smooth[k] != nil {
+			plain[k] = top(lines, smooth[k])
 		}
-		return most
-	}
-	var plain []float64
-	for k := range whole {
-		e.Draws = append(e.Draws, top(whole[k]))
-		plain = append(plain, top(smooth[k]))
 	}
 	// Of a curve that is nearly level, noise chooses the place of the extreme: that of the expected curve lies too
 	// high, and those of the curves drawn by as much again. Both are taken off, as a bootstrap estimates a bias (B.
 	// Efron and R. J. Tibshirani, An Introduction to the Bootstrap, Chapman and Hall 1993, chapter 10). Where the
 	// extreme has one place, it is nothing.
 	slices.Sort(plain)
-	bias := 2 * max(Quantile(plain, 0.5)-c.smoothest(at, value), 0)
+	bias := 2 * max(Quantile(plain, 0.5)-c.smoothest(at, lines), 0)
 	for k := range e.Draws {
 		e.Draws[k] -= bias
 	}
@@ -344,13 +378,22 @@ func (c *Curve) Greatest(low, high float64, value func(x, f float64) float64, n 
 	return e
 }
 
+// top returns the greatest value along a curve.
+func top(lines []Line, curve []float64) float64 {
+	most := math.Inf(-1)
+	for i, f := range curve {
+		most = max(most, lines[i].Of(f))
+	}
+	return most
+}
+
 // smoothest returns the greatest value of the expected curve without texture.
-func (c *Curve) smoothest(at []float64, value func(x, f float64) float64) float64 {
+func (c *Curve) smoothest(at []float64, lines []Line) float64 {
 	row := make([]float64, c.basis.size())
 	most := math.Inf(-1)
-	for _, x := range at {
+	for i, x := range at {
 		c.basis.at(x, row)
-		most = max(most, value(x, dot(row, c.pooled.mean)))
+		most = max(most, lines[i].Of(dot(row, c.pooled.mean)))
 	}
 	return most
 }

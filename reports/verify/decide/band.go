@@ -261,10 +261,10 @@ func (e *Evidence) fringe(ctx context.Context) (quantity.Length, error) {
 	return e.period, e.fringeError
 }
 
-// amount is the quantity where the curve departs by f from the shape.
-func (s *shape) amount(q limits.Quantity, x, f float64) float64 {
+// line is how the quantity of a limit, greatest on the limit's side, follows the curve's departure from the shape.
+func (s *shape) line(l limits.Limit, x float64) curve.Line {
 	g := s.of(x)
-	return g + s.scale(q, g)*f
+	return curve.Line{Offset: sense(l) * g, Slope: sense(l) * s.scale(l.Quantity, g)}
 }
 
 // sense is 1 where a limit is on the greatest amount, -1 where on the least. The amount of an isolation is a leakage,
@@ -350,9 +350,8 @@ func (e *Evidence) extreme(ctx context.Context, l limits.Limit, s *sheet) (curve
 		return curve.Extreme{}, err
 	}
 	m.least = s.shape.least
-	return s.curve.Greatest(nm(l.Low), nm(l.High), func(x, f float64) float64 {
-		return sense(l) * m.amount(l.Quantity, x, f)
-	}, bandDraws, uint64(s.run)), nil
+	return s.curve.Greatest(nm(l.Low), nm(l.High), func(x float64) curve.Line { return m.line(l, x) }, bandDraws,
+		uint64(s.run)), nil
 }
 
 // between returns the extreme at a temperature between two sweeps, where it can exceed what is known of the sweeps: by
@@ -378,10 +377,17 @@ func (e *Evidence) between(ctx context.Context, l limits.Limit, a, b *sheet, w,
 		bridge += (meanA[i] - meanB[i]) * (meanA[i] - meanB[i]) / float64(len(xs))
 	}
 	bridge = math.Sqrt(w * (1 - w) * bridge)
-	value := func(i int, f float64) float64 { return sense(l) * m.amount(l.Quantity, xs[i], f) }
+	lines := func(at []float64) []curve.Line {
+		all := make([]curve.Line, len(at))
+		for i, p := range at {
+			all[i] = m.line(l, p)
+		}
+		return all
+	}
+	all := lines(xs)
 	reach := func(i int) float64 {
 		u := math.Sqrt((1-w)*(1-w)*uA[i]*uA[i] + w*w*uB[i]*uB[i] + bridge*bridge)
-		return value(i, (1-w)*meanA[i]+w*meanB[i]+curve.Far*sense(l)*u)
+		return all[i].Above((1-w)*meanA[i]+w*meanB[i], curve.Far*u)
 	}
 	at := curve.Leading(xs, reach, known)
 	if len(at) == 0 {
@@ -389,18 +395,18 @@ func (e *Evidence) between(ctx context.Context, l limits.Limit, a, b *sheet, w,
 	}
 	x := curve.Extreme{Expected: math.Inf(-1), Draws: make([]float64, bandDraws)}
 	for i, p := range xs {
-		if v := value(i, (1-w)*meanA[i]+w*meanB[i]); v > x.Expected {
+		if v := all[i].Of((1-w)*meanA[i] + w*meanB[i]); v > x.Expected {
 			x.Expected, x.At = v, p
 		}
 	}
+	all = lines(at)
 	fa, fb := a.curve.Sample(at, bandDraws, uint64(a.run)), b.curve.Sample(at, bandDraws, uint64(b.run))
 	rng := rand.New(rand.NewPCG(uint64(a.run), 0xb41d))
 	for k := range x.Draws {
 		off := bridge * rng.NormFloat64()
 		x.Draws[k] = math.Inf(-1)
-		for i, p := range at {
-			v := sense(l) * m.amount(l.Quantity, p, (1-w)*fa[k][i]+w*fb[k][i]+off)
-			x.Draws[k] = max(x.Draws[k], v)
+		for i, line := range all {
+			x.Draws[k] = max(x.Draws[k], line.Of((1-w)*fa[k][i]+w*fb[k][i]+off))
 		}
 	}
 	return x, t, nil
