@@ -410,7 +410,7 @@ func BenchmarkScreen(b *testing.B) {
 	size := 0
 	for b.Loop() {
 		doc, _ := compose.Document(source)
-		page, err := html.Render(doc, html.Options{Program: "wedgework"})
+		page, err := html.Begin(doc, html.Options{Program: "wedgework"})("")
 		if err != nil {
 			b.Fatal(err)
 		}

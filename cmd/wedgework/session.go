@@ -8,6 +8,7 @@ import (
 
 	"wedgework/kernel/session"
 	"wedgework/kernel/vocab"
+	"wedgework/reports/document"
 	"wedgework/reports/notebook"
 	"wedgework/reports/rerun"
 )
@@ -18,16 +19,21 @@ var (
 )
 
 // open makes a session with the whole vocabulary around a desk.
-func open(desk *rerun.Desk, w watcher) (*session.Session, error) {
+func open(desk *rerun.Desk, w watcher) (*session.Session, error) { return session.New(config(desk, w)) }
+
+func config(desk *rerun.Desk, w watcher) session.Config {
 	c := vocab.Config(desk)
 	c.Progress = w
-	return session.New(c)
+	return c
 }
 
 // openRunner returns what makes a session that runs the cells of a notebook around a desk.
 func openRunner(w watcher) rerun.Opener {
 	return func(desk *rerun.Desk) (rerun.Session, error) {
-		s, err := open(desk, w)
+		c := config(desk, w)
+		// the run makes the forms of what is shown, beside the cells that follow
+		c.Bundle = func([]document.Block) map[string]any { return map[string]any{"text/plain": ""} }
+		s, err := session.New(c)
 		return runner{s}, err
 	}
 }

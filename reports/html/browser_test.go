@@ -238,7 +238,7 @@ func TestBrowserAsksForNothing(t *testing.T) {
 	payload := `"><script src="https://example.org/a.js">window.hacked = 1</script>` +
 		`<img src="https://example.org/x.png" onerror="window.hacked = 1"><svg onload="window.hacked = 1">`
 	d := sample(t, func(s string) string { return s + payload })
-	page := render(t, d, Options{Number: payload, Program: payload, PDF: payload})
+	page := renderFor(t, d, Options{Number: payload, Program: payload}, payload)
 	bare := regexp.MustCompile(`<meta http-equiv="Content-Security-Policy"[^>]*>`).ReplaceAll(page, nil)
 	if len(bare) == len(page) {
 		t.Fatal("the page has no policy to take out")

@@ -29,7 +29,6 @@ type Options struct {
 	Program string // name and version of the program
 	Number  string // of the report; may be empty
 	Record  string // SHA-256 of the record; may be empty
-	PDF     string // SHA-256 of the report as PDF, which the page belongs to
 	Files   []File // that the PDF carries
 }
 
@@ -40,21 +39,41 @@ type File struct {
 	SHA256            string
 }
 
-// Render writes the page. A figure that cannot be drawn is an error that names it.
-func Render(d document.Document, o Options) ([]byte, error) {
+// Begin begins to write the page, which takes as long as drawing its figures does. What it returns waits for that, and
+// ends the page with the SHA-256 of the report as PDF, which it belongs to. A figure that cannot be drawn is an error
+// that names it.
+func Begin(d document.Document, o Options) func(pdf string) ([]byte, error) {
 	p := page{doc: d, options: o}
-	p.head()
-	p.body()
-	if p.err != nil {
-		return nil, fmt.Errorf("html: %w", p.err)
+	written := make(chan struct{})
+	go func() {
+		defer close(written)
+		defer func() {
+			if r := recover(); r != nil {
+				p.err = fmt.Errorf("panic: %v", r)
+			}
+		}()
+		p.head()
+		p.body()
+	}()
+	return func(pdf string) ([]byte, error) {
+		<-written
+		if p.err != nil {
+			return nil, fmt.Errorf("html: %w", p.err)
+		}
+		return p.end(pdf), nil
 	}
+}
+
+// end writes what stands below the report.
+func (p *page) end(pdf string) []byte {
+	p.footer(pdf)
 	if p.charts > 0 {
 		p.out.WriteString("<script>" + readout.Script + "</script>\n")
 	}
 	p.out.WriteString("</body>\n</html>\n")
 	sum := sha256.Sum256([]byte(p.out.String()))
 	p.out.WriteString(ending + hex.EncodeToString(sum[:]) + " -->\n")
-	return []byte(p.out.String()), nil
+	return []byte(p.out.String())
 }
 
 const (
@@ -62,7 +81,7 @@ const (
 	pdfMark = "<!-- belongs to the PDF with SHA-256 "
 )
 
-// Intact reports whether a page is as Render wrote it, for the PDF given: it ends in the hash of itself, and says the
+// Intact reports whether a page is as it was written, for the PDF given: it ends in the hash of itself, and says the
 // hash of the PDF. It is no proof against forgery, for anybody can compute a hash.
 func Intact(page, pdf []byte) bool {
 	text := string(page)
@@ -132,7 +151,6 @@ func (p *page) body() {
 	}
 	p.files()
 	p.out.WriteString("</main>\n")
-	p.footer()
 }
 
 func verdicts(all []document.Verdict) []document.Block {
@@ -190,10 +208,10 @@ func (p *page) files() {
 		document.Plain("This page does not contain the files below. They are attached to the report as PDF."), t}}, "files")
 }
 
-func (p *page) footer() {
+func (p *page) footer(pdf string) {
 	var rows []document.Field
 	for _, f := range []document.Field{{Name: "Report", Value: p.options.Number},
-		{Name: "SHA-256 of the record", Value: p.options.Record}, {Name: "SHA-256 of the PDF", Value: p.options.PDF},
+		{Name: "SHA-256 of the record", Value: p.options.Record}, {Name: "SHA-256 of the PDF", Value: pdf},
 		{Name: "Written by", Value: p.options.Program}} {
 		if f.Value != "" {
 			rows = append(rows, f)
@@ -201,5 +219,5 @@ func (p *page) footer() {
 	}
 	p.out.WriteString("<footer>\n")
 	p.write([]document.Block{document.Fields{Rows: rows}})
-	fmt.Fprintf(&p.out, "%s%s -->\n</footer>\n", pdfMark, document.Escape(p.options.PDF))
+	fmt.Fprintf(&p.out, "%s%s -->\n</footer>\n", pdfMark, document.Escape(pdf))
 }

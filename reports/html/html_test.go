@@ -125,13 +125,20 @@ func fill(v reflect.Value, say func(string) string) {
 }
 
 var options = Options{Program: "wedgework 1.2.3", Number: "WR-1", Record: strings.Repeat("ab", 32),
-	PDF: "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855", // SHA-256 of nothing, FIPS 180-4
 	Files: []File{{"record.json", "the record", 120, strings.Repeat("cd", 32)},
 		{"in.csv", "an input", 99, strings.Repeat("ef", 32)}}}
 
+// sumOfNothing is the SHA-256 of nothing (FIPS 180-4): that of the PDF, to which these pages belong.
+const sumOfNothing = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
+
 func render(t testing.TB, d document.Document, o Options) []byte {
 	t.Helper()
-	page, err := Render(d, o)
+	return renderFor(t, d, o, sumOfNothing)
+}
+
+func renderFor(t testing.TB, d document.Document, o Options, pdf string) []byte {
+	t.Helper()
+	page, err := Begin(d, o)(pdf)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -226,7 +233,7 @@ func TestStructure(t *testing.T) {
 			t.Errorf("<%s> says %q to whoever does not see it", n.Data, label)
 		}
 	}
-	for _, want := range []string{"WR-1", options.Record, options.PDF, options.Files[1].SHA256} {
+	for _, want := range []string{"WR-1", options.Record, sumOfNothing, options.Files[1].SHA256} {
 		if !strings.Contains(text(root), want) {
 			t.Errorf("the page does not show %s", want)
 		}
@@ -284,8 +291,8 @@ func TestNoInjection(t *testing.T) {
 		`' onmouseover='hacked=1`, `-->`, `<!--`, `]]>`, `<svg/onload=hacked=1>`, `&lt;img src=x&gt;`, "\x00\xff\u202e<b>",
 		"</textarea><iframe srcdoc=x>", "{{x}}<% %>", "\u2028</SCRIPT >"} {
 		d := sample(t, func(string) string { return payload })
-		page := render(t, d, Options{Number: payload, Program: payload, PDF: payload, Record: payload,
-			Files: []File{{Name: payload, Description: payload}}})
+		page := renderFor(t, d, Options{Number: payload, Program: payload, Record: payload,
+			Files: []File{{Name: payload, Description: payload}}}, payload)
 		root := parse(t, page)
 		for _, n := range elements(root, "section") { // the table of files, which the harmless page does not have
 			if attribute(n, "aria-labelledby") == "files" {
@@ -353,7 +360,7 @@ func TestFigureFails(t *testing.T) {
 	for _, drawing := range []document.Drawing{nil, figure.Chart{}, broken{}} {
 		d := document.Document{Sections: []document.Section{{Title: "A", Level: 1, Blocks: []document.Block{
 			document.Figure{Caption: "Figure 9", Drawing: drawing}}}}}
-		if _, err := Render(d, Options{}); err == nil || !strings.Contains(err.Error(), "Figure 9") {
+		if _, err := Begin(d, Options{})(""); err == nil || !strings.Contains(err.Error(), "Figure 9") {
 			t.Errorf("got %v, want an error that names Figure 9", err)
 		}
 	}

@@ -202,6 +202,7 @@ func render(b *bound, j *job.Job, t Tools, o *rerun.Outcome) (*Report, error) {
 		digest = j.Bears.Digest
 	}
 	doc, unset := compose.Document(compose.Source{Outcome: o, Record: rec, Digest: digest})
+	screen := webPage(doc, rec, r.JSON, attached)
 	page, warnings, err := pdf.Render(doc, pdf.Options{
 		Program:     rec.Program.Name + " " + rec.Program.Version,
 		Issued:      j.Issued.Text,
@@ -215,13 +216,8 @@ func render(b *bound, j *job.Job, t Tools, o *rerun.Outcome) (*Report, error) {
 		return nil, fmt.Errorf("the report cannot be read back, and is not written: %w", err)
 	}
 	r.PDF, r.Warnings = page, slices.Concat(o.Warnings, unset, warnings)
-	return r, r.write(doc, attached)
-}
-
-// write makes the report for a screen from the document of the PDF.
-func (r *Report) write(doc document.Document, attached []pdf.Attachment) (err error) {
-	r.HTML, err = webPage(doc, r.Record, r.JSON, r.PDF, attached)
-	return err
+	r.HTML, err = screen(record.Digest(page))
+	return r, err
 }
 
 // PageOf makes the page for a screen of another report, whose record, executed notebook and PDF say the same as those
@@ -232,17 +228,20 @@ func (r *Report) PageOf(rec *record.Record, json, executed, file []byte) ([]byte
 	if err != nil {
 		return nil, err
 	}
-	return webPage(doc, rec, json, file, attached)
+	return webPage(doc, rec, json, attached)(record.Digest(file))
 }
 
-func webPage(doc document.Document, rec *record.Record, json, file []byte, attached []pdf.Attachment) ([]byte, error) {
+// webPage begins to make the report for a screen from the document of the PDF; what it returns ends it with the digest
+// of that.
+func webPage(doc document.Document, rec *record.Record, json []byte,
+	attached []pdf.Attachment) func(pdf string) ([]byte, error) {
 	o := html.Options{
 		Program: rec.Program.Name + " " + rec.Program.Version, Number: rec.Number,
-		Record: record.Digest(json), PDF: record.Digest(file),
+		Record: record.Digest(json),
 	}
 	for _, a := range attached {
 		o.Files = append(o.Files, html.File{Name: a.Name, Description: a.Description, Bytes: len(a.Data),
 			SHA256: record.Digest(a.Data)})
 	}
-	return html.Render(doc, o)
+	return html.Begin(doc, o)
 }

@@ -41,7 +41,8 @@ type Cell struct {
 
 // Session runs cells one after the other; names live on from cell to cell.
 type Session interface {
-	// Run runs one cell. It emits every output, in order, before it returns, an error output included.
+	// Run runs one cell. It emits every output, in order, before it returns, an error output included. Of an output
+	// that has Blocks the run makes the data; the session need not.
 	// A cell that fails returns an error, a *CellError where it knows the position.
 	Run(ctx context.Context, cell Cell, emit func(notebook.Output)) error
 }

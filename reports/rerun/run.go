@@ -16,6 +16,8 @@ import (
 // when there is an error: a *CellError for a failing cell, an *UnaskedError for a bound name that the
 // notebook never asked for. The request's notebook is not changed.
 func Run(ctx context.Context, req Request, open Opener) (*Outcome, error) {
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
 	out := &Outcome{Notebook: req.Notebook.Clone()}
 	out.Notebook.NameLanguage()
 	desk := newDesk(&req, out)
@@ -24,6 +26,7 @@ func Run(ctx context.Context, req Request, open Opener) (*Outcome, error) {
 		return nil, fmt.Errorf("the session does not start: %w", err)
 	}
 	record := notebook.Recorder{Notebook: out.Notebook}
+	draw := drawer{ctx: ctx}
 	index := 0
 	for i := range out.Notebook.Cells {
 		cell := &out.Notebook.Cells[i]
@@ -36,11 +39,18 @@ func Run(ctx context.Context, req Request, open Opener) (*Outcome, error) {
 		}
 		index++
 		record.Begin(i, index)
-		if err := runCell(ctx, session, &record, i+1); err != nil {
+		emit := func(o notebook.Output) {
+			draw.take(i+1, o)
+			record.Take(o)
+		}
+		if err := runCell(ctx, session, Cell{Number: i + 1, Index: index, Source: cell.Source}, emit); err != nil {
 			return nil, err
 		}
 	}
 	desk.pictures()
+	if err := draw.settle(); err != nil {
+		return nil, err
+	}
 	if err := desk.Unasked(); err != nil {
 		return nil, err
 	}
@@ -48,11 +58,10 @@ func Run(ctx context.Context, req Request, open Opener) (*Outcome, error) {
 	return out, nil
 }
 
-func runCell(ctx context.Context, s Session, r *notebook.Recorder, number int) error {
+func runCell(ctx context.Context, s Session, cell Cell, emit func(notebook.Output)) error {
 	err := ctx.Err()
 	if err == nil {
-		cell := r.Cell()
-		err = s.Run(ctx, Cell{Number: number, Index: cell.Count, Source: cell.Source}, r.Take)
+		err = s.Run(ctx, cell, emit)
 	}
 	if err == nil {
 		return nil
@@ -61,7 +70,7 @@ func runCell(ctx context.Context, s Session, r *notebook.Recorder, number int) e
 	if errors.As(err, &failure) {
 		return failure
 	}
-	return &CellError{Number: number, Message: err.Error(), Err: err}
+	return &CellError{Number: cell.Number, Message: err.Error(), Err: err}
 }
 
 // noteUnused warns of columns that are not known: one of them may be a reading under a misspelt head.

@@ -43,12 +43,49 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 	if spec.Model, err = model.Anchor(ctx, spec.Model, d.Runs); err != nil {
 		return nil, err
 	}
-	// What the model says within its tolerances does not depend on what the readings say, and is worked out beside it.
 	at := predict.NewBatch(d, d.Obs)
-	var f *diagnose.Findings
-	var tolerated *predict.Scatter
-	var by predict.Models
-	tasks := []func() error{
+	f, tolerated, by, err := explained(ctx, spec, d, at)
+	if err != nil {
+		return nil, err
+	}
+	m := readings.NewMeasurement(d, spec.Budget, f.Terms, f.Outlying)
+	r := &Result{Unit: d.Unit, Lot: d.Lot, File: d.File, SHA256: d.SHA256, Meta: d.Meta, Polarization: d.Polarization,
+		Compared: "isolation", LossCompared: "insertion_loss_max", Runs: d.Runs, Floor: d.Floor, Outliers: m.Outliers(),
+		Unused: d.NotUsed()}
+	if d.Scrambled {
+		r.Compared = "isolation_mean"
+	}
+	if d.MeanLoss {
+		r.LossCompared = "insertion_loss"
+	}
+	e, err := evidence(ctx, spec, m, f, at)
+	if err != nil {
+		return nil, err
+	}
+	// None of these needs what another finds.
+	if err := together(
+		func() error { return r.compare(ctx, m, f, at, tolerated, &by) },
+		func() error { return r.decide(ctx, e) },
+		func() error { return r.judge(ctx, spec, f) },
+	); err != nil {
+		return nil, err
+	}
+	if r.Figures, r.Joint, err = e.KeyFigures(ctx, by, r.Decisions); err != nil {
+		return nil, err
+	}
+	r.examine(spec, e, f)
+	if err := r.draw(ctx, spec, m, f); err != nil {
+		return nil, err
+	}
+	r.word(spec, m)
+	return r, nil
+}
+
+// explained looks for what explains the readings, and works out beside it what the model says within its tolerances: that
+// does not depend on what the readings say.
+func explained(ctx context.Context, spec Spec, d *readings.Set, at *predict.Batch) (f *diagnose.Findings,
+	tolerated *predict.Scatter, by predict.Models, err error) {
+	err = together(
 		func() (err error) {
 			f, err = diagnose.Explain(ctx, diagnose.Case{Set: d, Model: spec.Model, Budget: spec.Budget,
 				Tolerances: spec.Tolerances, Fit: spec.Fit})
@@ -62,37 +99,33 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 				return fmt.Errorf("the model within its tolerances: %w", err)
 			}
 			return nil
-		},
-	}
-	if err := parallel.Each(len(tasks), func(k int) error { return tasks[k]() }); err != nil {
+		})
+	return f, tolerated, by, err
+}
+
+// together does things that do not need each other, and returns the error of the first that has one.
+func together(tasks ...func() error) error {
+	return parallel.Each(len(tasks), func(k int) error { return tasks[k]() })
+}
+
+// evidence is what figures and limits are decided on.
+func evidence(ctx context.Context, spec Spec, m *readings.Measurement, f *diagnose.Findings,
+	at *predict.Batch) (*decide.Evidence, error) {
+	best := decide.Best{Model: f.Selected(), Pulls: f.Pulls}
+	var err error
+	if best.Values, err = at.Predict(ctx, best.Model); err != nil {
 		return nil, err
 	}
-	m := readings.NewMeasurement(d, spec.Budget, f.Terms, f.Outlying)
-	r := &Result{Unit: d.Unit, Lot: d.Lot, File: d.File, SHA256: d.SHA256, Meta: d.Meta, Polarization: d.Polarization,
-		Compared: "isolation", LossCompared: "insertion_loss_max", Runs: d.Runs, Floor: d.Floor, Outliers: m.Outliers(),
-		Unused: d.NotUsed()}
-	if d.Scrambled {
-		r.Compared = "isolation_mean"
-	}
-	if d.MeanLoss {
-		r.LossCompared = "insertion_loss"
-	}
-	if err := r.compare(ctx, spec, m, f, at, tolerated, &by); err != nil {
+	if best.Transmissions, err = at.Transmissions(ctx, best.Model); err != nil {
 		return nil, err
 	}
-	if err := r.decide(ctx, spec, m, f, at, by); err != nil {
-		return nil, err
-	}
-	if err := r.explain(ctx, spec, m, f); err != nil {
-		return nil, err
-	}
-	r.word(spec, m)
-	return r, nil
+	return &decide.Evidence{Measurement: m, Best: best, Specified: spec.Model, Limits: spec.Limits, LossAt: spec.LossAt,
+		Smooth: spec.Smooth, MaxGap: spec.MaxGap}, nil
 }
 
 // compare sets the readings beside both models.
-func (r *Result) compare(ctx context.Context, spec Spec, m *readings.Measurement, f *diagnose.Findings,
-	at *predict.Batch, tolerated *predict.Scatter, by *predict.Models) error {
+func (r *Result) compare(ctx context.Context, m *readings.Measurement, f *diagnose.Findings, at *predict.Batch,
+	tolerated *predict.Scatter, by *predict.Models) error {
 	fan, err := f.Fan()
 	if err != nil {
 		return err
@@ -121,55 +154,48 @@ func (r *Result) compare(ctx context.Context, spec Spec, m *readings.Measurement
 	return err
 }
 
-// decide fills in the key figures, the decisions and the quality of the data.
-func (r *Result) decide(ctx context.Context, spec Spec, m *readings.Measurement, f *diagnose.Findings,
-	at *predict.Batch, by predict.Models) error {
-	best := decide.Best{Model: f.Selected(), Pulls: f.Pulls}
-	var err error
-	if best.Values, err = at.Predict(ctx, best.Model); err != nil {
+// decide fills in the decisions and the budgets of their figures.
+func (r *Result) decide(ctx context.Context, e *decide.Evidence) error {
+	decisions, budgets, err := e.Decisions(ctx)
+	if err != nil {
 		return err
 	}
-	if best.Transmissions, err = at.Transmissions(ctx, best.Model); err != nil {
-		return err
-	}
-	e := &decide.Evidence{Measurement: m, Best: best, Specified: spec.Model, Limits: spec.Limits, LossAt: spec.LossAt,
-		Smooth: spec.Smooth, MaxGap: spec.MaxGap}
-	var budgets []*decide.FigureBudget
-	if r.Decisions, budgets, err = e.Decisions(ctx); err != nil {
-		return err
-	}
-	if r.Figures, r.Joint, err = e.KeyFigures(ctx, by, r.Decisions); err != nil {
-		return err
-	}
+	r.Decisions = decisions
 	for _, b := range budgets {
 		if b != nil {
 			r.Budgets = append(r.Budgets, *b)
 		}
 	}
-	r.Checks = quality.Examine(&quality.Subject{Measurement: m, Limits: spec.Limits, MaxGap: spec.MaxGap,
-		Gross: f.Gross, Require: spec.Require,
-		Expected: best.Values, Sweeps: e.Scatter()})
+	return nil
+}
+
+// judge fills in what the findings come to.
+func (r *Result) judge(ctx context.Context, spec Spec, f *diagnose.Findings) error {
+	g, err := f.Judge(ctx, spec.Limits, spec.LossAt)
+	if err == nil {
+		r.Diagnosis = *g
+	}
+	return err
+}
+
+// examine checks the quality of the data. What fails there may take back what limits have proved.
+func (r *Result) examine(spec Spec, e *decide.Evidence, f *diagnose.Findings) {
+	r.Checks = quality.Examine(&quality.Subject{Measurement: e.Measurement, Limits: spec.Limits, MaxGap: spec.MaxGap,
+		Gross: f.Gross, Require: spec.Require, Expected: e.Best.Values, Sweeps: e.Scatter()})
 	for _, c := range r.Checks {
 		for i := range r.Decisions {
 			r.Decisions[i].Question(c.Astray, c.Doubt)
 		}
 	}
-	return nil
 }
 
-// explain judges the findings, and draws up the pictures of them.
-func (r *Result) explain(ctx context.Context, spec Spec, m *readings.Measurement, f *diagnose.Findings) error {
-	g, err := f.Judge(ctx, spec.Limits, spec.LossAt)
-	if err != nil {
-		return err
-	}
-	r.Diagnosis = *g
-	if !g.Fitted || len(g.Gross) > 0 {
+// draw draws up the pictures of the findings.
+func (r *Result) draw(ctx context.Context, spec Spec, m *readings.Measurement, f *diagnose.Findings) error {
+	if !r.Diagnosis.Fitted || len(r.Diagnosis.Gross) > 0 {
 		return nil
 	}
 	drawn, err := pictures.Draw(ctx, &pictures.Scene{Measurement: m, Limits: spec.Limits, Specified: spec.Model,
-		Fitted: f.Selected(),
-		Points: r.Points, Decisions: r.Decisions, Figures: r.Figures})
+		Fitted: f.Selected(), Points: r.Points, Decisions: r.Decisions, Figures: r.Figures})
 	r.Collapse, r.Valley, r.Ledgers = drawn.Collapse, drawn.Valley, drawn.Ledgers
 	return err
 }
