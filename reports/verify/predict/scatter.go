@@ -62,26 +62,26 @@ func (s *Scatter) Spread(ctx context.Context, p *Batch) (*Spread, error) {
 	if s.sample == nil {
 		return out, nil
 	}
-	out.Trials = make([][]float64, Trials)
-	for t := range out.Trials {
-		out.Trials[t] = make([]float64, len(p.Obs))
-	}
+	out.Trials = room(len(p.Obs))
 	for f, quantities := range families {
 		part, at := p.Only(quantities)
 		if len(at) == 0 {
 			continue
 		}
-		trials, err := s.family(ctx, f, part, picked(centre, at))
-		if err != nil {
+		if err := s.family(ctx, f, part, picked(centre, at), out.Trials, at); err != nil {
 			return nil, err
-		}
-		for t, values := range trials {
-			for k, i := range at {
-				out.Trials[t][i] = values[k]
-			}
 		}
 	}
 	return out, nil
+}
+
+// room is for n values of every trial.
+func room(n int) [][]float64 {
+	all, values := make([][]float64, Trials), make([]float64, Trials*n)
+	for t := range all {
+		all[t] = values[t*n : (t+1)*n : (t+1)*n]
+	}
+	return all
 }
 
 // picked are the values at some places.
@@ -93,14 +93,17 @@ func picked(values []float64, at []int) []float64 {
 	return out
 }
 
-// family evaluates the trials of one family.
-func (s *Scatter) family(ctx context.Context, f int, p *Batch, centre []float64) ([][]float64, error) {
+// family evaluates the trials of one family, into the places of each that are its observations'.
+func (s *Scatter) family(ctx context.Context, f int, p *Batch, centre []float64, into [][]float64, places []int) error {
 	if s.surfaces != nil && s.surfaces[f] != nil {
-		return s.surfaces[f].trials(p, centre), nil
+		s.surfaces[f].trials(p, centre, into, places)
+		return nil
 	}
-	trials := make([][]float64, Trials)
-	return trials, parallel.Each(Trials, func(t int) (err error) {
-		trials[t], err = s.at(ctx, p, s.centre, s.sample.Draws[t])
+	return parallel.Each(Trials, func(t int) error {
+		values, err := s.at(ctx, p, s.centre, s.sample.Draws[t])
+		for k, v := range values {
+			into[t][places[k]] = v
+		}
 		return err
 	})
 }
@@ -173,7 +176,9 @@ func (s *Scatter) layOne(ctx context.Context, p *Batch) (*surface, error) {
 		if err != nil {
 			return nil, err
 		}
-		if passes(between, laid.trials(between, centre), centre, far, real[:]) {
+		trials := room(len(between.Obs))
+		laid.trials(between, centre, trials, readings.UpTo(len(between.Obs)))
+		if passes(between, trials, centre, far, real[:]) {
 			return laid, nil
 		}
 	}

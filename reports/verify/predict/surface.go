@@ -3,6 +3,7 @@ package predict
 import (
 	"context"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 
 	"wedgework/optics/quantity"
@@ -156,31 +157,29 @@ func (s *Scatter) newSurface(ctx context.Context, m model.Model, p *Batch) (*sur
 	return out, nil
 }
 
-// trials returns the values of all trials at the observations of a plan over the same sweeps, whose centre is given. No
-// leakage is below none.
-func (s *surface) trials(p *Batch, centre []float64) [][]float64 {
-	rows, _ := s.off.Dims()
-	out := make([][]float64, rows)
-	for t := range out {
-		out[t] = make([]float64, len(p.Obs))
-	}
+// trials puts the values of all trials at the observations of a plan over the same sweeps, whose centre is given, into
+// the places of each trial. No leakage is below none.
+func (s *surface) trials(p *Batch, centre []float64, into [][]float64, places []int) {
 	for _, g := range p.Groups {
 		n := s.sweeps[sweepKey{g.quantity, g.run}]
 		w := mat.NewDense(n.size(), len(g.at), nil)
 		for k := range g.at {
 			w.SetCol(k, n.weights(g.Ls[k], g.Ts[k]))
 		}
-		var off mat.Dense
-		off.Mul(s.off.Slice(0, rows, n.first, n.first+n.size()), w)
-		for t := range out {
-			row := off.RawRowView(t)
+		level := readings.ScaleOf(g.quantity) == readings.Level
+		row := make([]float64, len(g.at))
+		for t, trial := range into {
+			clear(row)
+			for node, off := range s.off.RawRowView(t)[n.first : n.first+n.size()] {
+				floats.AddScaled(row, off, w.RawRowView(node))
+			}
 			for k, i := range g.at {
-				out[t][i] = centre[i] + row[k]
-				if readings.ScaleOf(g.quantity) != readings.Level {
-					out[t][i] = max(out[t][i], 0)
+				v := centre[i] + row[k]
+				if !level {
+					v = max(v, 0)
 				}
+				trial[places[i]] = v
 			}
 		}
 	}
-	return out
 }
