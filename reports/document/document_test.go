@@ -257,6 +257,7 @@ func TestBundlePixels(t *testing.T) {
 // pixel takes one that is near.
 func TestPaletted(t *testing.T) {
 	m := image.NewRGBA(image.Rect(0, 0, 64, 64))
+	c := newRasterCanvas(Figure{Width: 64 * vg.Inch / dotsPerInch, Height: 64 * vg.Inch / dotsPerInch})
 	for y := range 64 {
 		for x := range 64 {
 			m.SetRGBA(x, y, color.RGBA{uint8(4 * x), uint8(4 * y), uint8(2 * (x + y)), 0xff})
@@ -267,7 +268,10 @@ func TestPaletted(t *testing.T) {
 	}
 	red := color.RGBA{0xff, 0, 0, 0xff}
 	m.SetRGBA(5, 5, red)
-	got := paletted(m)
+	for i := range c.pixels {
+		c.pixels[i] = c.seen.number(m.RGBAAt(i%64, i/64))
+	}
+	got := c.paletted()
 	if got.At(5, 5) != red {
 		t.Errorf("red became %v", got.At(5, 5))
 	}

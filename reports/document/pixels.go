@@ -9,8 +9,6 @@ import (
 	"image/color"
 	"image/png"
 	"slices"
-
-	"gonum.org/v1/plot/vg/vgimg"
 )
 
 // dotsPerInch makes a figure of the width of a page some 800 pixels wide: sharp in a notebook's column.
@@ -27,17 +25,12 @@ func PNG(f Figure) (picture []byte, err error) {
 	if f.Drawing == nil {
 		return nil, errors.New("the figure has no drawing")
 	}
-	w, h := f.Size()
-	c := vgimg.NewWith(vgimg.UseWH(w, h), vgimg.UseDPI(dotsPerInch))
+	c := newRasterCanvas(f)
 	if err := f.Drawing.Draw(c); err != nil {
 		return nil, err
 	}
-	var m image.Image = c.Image()
-	if rgba, ok := m.(*image.RGBA); ok {
-		m = paletted(rgba)
-	}
 	var b bytes.Buffer
-	if err := png.Encode(&b, m); err != nil {
+	if err := png.Encode(&b, c.paletted()); err != nil {
 		return nil, err
 	}
 	return b.Bytes(), nil
@@ -49,25 +42,21 @@ const mostColors = 256
 // paletted keeps the colours of a picture that are most in it: drawings have few, and shades of them along lines. It is
 // then a third as long, and takes a third of the time to compress. The first are the most frequent of each group of
 // colours alike in the upper bits of each channel, so that no hue is lost; what remains becomes the nearest of those.
-func paletted(m *image.RGBA) *image.Paletted {
-	var seen tally
-	which := make([]int32, len(m.Pix)/4)
-	last, at := color.RGBA{}, int32(-1)
-	for i := range which {
-		p := m.Pix[4*i : 4*i+4 : 4*i+4]
-		if c := (color.RGBA{p[0], p[1], p[2], 0xff}); at < 0 || c != last { // most of a drawing is runs of its ground
-			last, at = c, seen.number(c)
+func (c *rasterCanvas) paletted() *image.Paletted {
+	counts := make([]int, len(c.seen.colors))
+	for _, n := range c.pixels {
+		counts[n]++
+	}
+	colors := c.seen.colors
+	out := image.NewPaletted(image.Rect(0, 0, c.wide, c.high), commonest(colors, counts))
+	index := make([]uint8, len(colors))
+	for i, n := range counts {
+		if n > 0 {
+			index[i] = uint8(out.Palette.Index(colors[i]))
 		}
-		which[i] = at
-		seen.counts[at]++
 	}
-	out := image.NewPaletted(m.Rect, commonest(seen.colors, seen.counts))
-	index := make([]uint8, len(seen.colors))
-	for i, c := range seen.colors {
-		index[i] = uint8(out.Palette.Index(c))
-	}
-	for i, w := range which {
-		out.Pix[i] = index[w]
+	for i, n := range c.pixels {
+		out.Pix[i] = index[n]
 	}
 	return out
 }
@@ -76,7 +65,6 @@ func paletted(m *image.RGBA) *image.Paletted {
 // small table in front of the map answers nearly always.
 type tally struct {
 	colors  []color.RGBA
-	counts  []int
 	numbers map[color.RGBA]int32
 	recent  [1 << 12]struct {
 		color  color.RGBA // the zero value is no opaque colour
@@ -96,7 +84,7 @@ func (t *tally) number(c color.RGBA) int32 {
 		}
 		n = int32(len(t.colors))
 		t.numbers[c] = n
-		t.colors, t.counts = append(t.colors, c), append(t.counts, 0)
+		t.colors = append(t.colors, c)
 	}
 	slot.color, slot.number = c, n
 	return n
@@ -104,9 +92,11 @@ func (t *tally) number(c color.RGBA) int32 {
 
 // commonest chooses the colours of a palette from those that occur in a picture as often as counts says.
 func commonest(colors []color.RGBA, counts []int) color.Palette {
-	order := make([]int, len(colors))
-	for i := range order {
-		order[i] = i
+	var order []int
+	for i, n := range counts {
+		if n > 0 {
+			order = append(order, i)
+		}
 	}
 	slices.SortFunc(order, func(i, j int) int {
 		a, b := colors[i], colors[j]

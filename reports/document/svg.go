@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"html"
 	"image"
-	"image/color"
 	"image/png"
 	"math"
 	"strconv"
@@ -58,9 +57,7 @@ func drawn(f Figure, parts bool) (c *svgCanvas, err error) {
 	if f.Drawing == nil {
 		return nil, errors.New("the figure has no drawing")
 	}
-	c = &svgCanvas{}
-	c.w, c.h = f.Size()
-	c.m = [6]float64{1, 0, 0, -1, 0, float64(c.h)} // the canvas counts upwards
+	c = &svgCanvas{graphics: newGraphics(f)}
 	vg.Initialize(c)
 	var to vg.CanvasSizer = c
 	if parts {
@@ -75,20 +72,9 @@ func drawn(f Figure, parts bool) (c *svgCanvas, err error) {
 // svgCanvas writes what is drawn as elements of SVG that have no style of their own beside attributes: a page can
 // forbid inline styles. Coordinates are those of the finished drawing, in hundredths of a point.
 type svgCanvas struct {
-	w, h vg.Length
+	graphics
 	out  []byte
-	svgPen
-	stack []svgPen
-	read  readout.Figure
-}
-
-// svgPen is what Push keeps.
-type svgPen struct {
-	m      [6]float64 // from the user's points to the drawing's
-	color  color.NRGBA
-	width  vg.Length
-	dash   []vg.Length
-	offset vg.Length
+	read readout.Figure
 }
 
 // partedCanvas groups what belongs together, and notes what can be read off.
@@ -110,45 +96,6 @@ func (c partedCanvas) Begin(part readout.Part, i int) {
 
 // End implements readout.Recorder.
 func (c partedCanvas) End() { c.out = append(c.out, "</g>\n"...) }
-
-func (c *svgCanvas) Size() (w, h vg.Length)   { return c.w, c.h }
-func (c *svgCanvas) SetLineWidth(w vg.Length) { c.width = w }
-func (c *svgCanvas) Push()                    { c.stack = append(c.stack, c.svgPen) }
-func (c *svgCanvas) Scale(x, y float64)       { c.transform([6]float64{x, 0, 0, y, 0, 0}) }
-func (c *svgCanvas) Translate(p vg.Point) {
-	c.transform([6]float64{1, 0, 0, 1, float64(p.X), float64(p.Y)})
-}
-
-func (c *svgCanvas) Pop() {
-	c.svgPen, c.stack = c.stack[len(c.stack)-1], c.stack[:len(c.stack)-1]
-}
-
-func (c *svgCanvas) Rotate(radians float64) {
-	s, k := math.Sincos(radians)
-	c.transform([6]float64{k, s, -s, k, 0, 0})
-}
-
-func (c *svgCanvas) transform(t [6]float64) {
-	m := c.m
-	c.m = [6]float64{
-		m[0]*t[0] + m[2]*t[1], m[1]*t[0] + m[3]*t[1], m[0]*t[2] + m[2]*t[3], m[1]*t[2] + m[3]*t[3],
-		m[0]*t[4] + m[2]*t[5] + m[4], m[1]*t[4] + m[3]*t[5] + m[5],
-	}
-}
-
-func (c *svgCanvas) SetLineDash(pattern []vg.Length, offset vg.Length) {
-	c.dash, c.offset = pattern, offset
-}
-
-func (c *svgCanvas) SetColor(clr color.Color) {
-	if clr == nil {
-		clr = color.Black
-	}
-	c.color = color.NRGBAModel.Convert(clr).(color.NRGBA)
-}
-
-// scale is by how much lengths are drawn larger.
-func (c *svgCanvas) scale() float64 { return math.Sqrt(math.Abs(c.m[0]*c.m[3] - c.m[1]*c.m[2])) }
 
 // attr writes an attribute whose value needs no escaping.
 func (c *svgCanvas) attr(name, value string) {
@@ -207,12 +154,6 @@ func (c *svgCanvas) path(path vg.Path) {
 	c.out = append(w.out, "\"/>\n"...)
 }
 
-// at is where a point lies in the drawing.
-func (c *svgCanvas) at(p vg.Point) (x, y float64) {
-	px, py := float64(p.X), float64(p.Y)
-	return c.m[0]*px + c.m[2]*py + c.m[4], c.m[1]*px + c.m[3]*py + c.m[5]
-}
-
 const (
 	sansFaces  = "'Liberation Sans',Arial,Helvetica,sans-serif"
 	serifFaces = "'Liberation Serif','Times New Roman',Times,serif"
@@ -224,8 +165,8 @@ func (c *svgCanvas) FillString(f font.Face, p vg.Point, text string) {
 	x, y := c.at(p)
 	c.out = append(c.out, "<text"...)
 	k := c.scale()
-	if along, across := c.m[0]/k, c.m[1]/k; math.Abs(across) > 1e-6 || along < 0 { // turned
-		turn := strconv.FormatFloat(math.Atan2(across, along)*180/math.Pi, 'f', 2, 64)
+	if along, across, upright := c.turned(); !upright {
+		turn := strconv.FormatFloat(math.Atan2(-across, along)*180/math.Pi, 'f', 2, 64)
 		c.attr("transform", fmt.Sprintf("translate(%s %s) rotate(%s)", hundredths(vg.Length(x)), hundredths(vg.Length(y)),
 			strings.TrimSuffix(turn, ".00")))
 	} else {
@@ -306,7 +247,7 @@ func (w *pathWriter) component(comp vg.PathComp) {
 
 func (w *pathWriter) place(p vg.Point) (x, y int64) {
 	fx, fy := w.at(p)
-	return int64(math.Round(fx * 100)), int64(math.Round(fy * 100))
+	return settled(fx * 100), settled(fy * 100)
 }
 
 // line leads to a point; the first one of a path begins there.
@@ -380,5 +321,5 @@ func appendHundredths(out []byte, v int64) []byte {
 
 // hundredths is a length in points, to the hundredth.
 func hundredths(l vg.Length) string {
-	return string(appendHundredths(nil, int64(math.Round(float64(l)*100))))
+	return string(appendHundredths(nil, settled(float64(l)*100)))
 }
