@@ -336,7 +336,7 @@ func (a *app) tell(path string, f *reproduce.Finding, then record.Program) {
 	}
 	if then == now {
 		fmt.Fprintf(a.out, "    by the same program, %s: the file was changed, or the program built from other "+
-			"sources or for another processor\n", named(now))
+			"sources\n", named(now))
 	} else {
 		fmt.Fprintf(a.out, "    made by %s, reproduced by %s\n", named(then), named(now))
 	}

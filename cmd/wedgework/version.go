@@ -16,7 +16,7 @@ const release = "0.2.1"
 // program identifies what makes a report. The version control stamp is left out: it differs between a
 // program that was built and one that was run from source, and their reports must not.
 func program() record.Program {
-	return record.Program{Name: "wedgework", Version: release, Go: runtime.Version(), Architecture: runtime.GOARCH}
+	return record.Program{Name: "wedgework", Version: release, Go: runtime.Version()}
 }
 
 func (a *app) versionCommand() *cobra.Command {

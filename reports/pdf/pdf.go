@@ -3,7 +3,7 @@
 // Liberation faces; and finishes the file with a tree of what the pages hold, attachments, metadata, an output
 // intent and an identifier.
 //
-// The same document, program, toolchain and kind of processor give the same bytes. No clock, host, user or
+// The same document, program and toolchain give the same bytes, on any processor. No clock, host, user or
 // path enters the file. The package does not choose words: what is printed is what the document holds.
 //
 // Layout runs before painting. Every block becomes a list of boxes, the boxes are put on pages, and only

@@ -147,6 +147,20 @@ func (a Axis) decimals() int {
 	return int(min(max(math.Ceil(math.Log10(steps/length)), 0), 9))
 }
 
+// fine returns what rounds positions on the axis to a millionth of its length, or of the least value where it is
+// logarithmic: digits beyond that nobody sees, and the last ones are the processor's.
+func (a Axis) fine() func(float64) float64 {
+	length := a.High - a.Low
+	if a.Log {
+		length = a.Low
+	}
+	if !(length > 0) {
+		return func(v float64) float64 { return v }
+	}
+	decimals := int(min(max(math.Ceil(6-math.Log10(length)), 0), 300))
+	return func(v float64) float64 { return Numbers{v}.rounded(decimals)[0] }
+}
+
 // Settle gives axes the decimals of their unit; those that known does not know follow from the length of the axis.
 // Values are rounded so.
 func (f *Figure) Settle(known func(unit string) (decimals int, ok bool)) {
@@ -158,6 +172,8 @@ func (f *Figure) Settle(known func(unit string) (decimals int, ok bool)) {
 				n = a.decimals()
 			}
 			a.Decimals = n
+			fine := a.fine()
+			a.Low, a.High = fine(a.Low), fine(a.High)
 		}
 		for j := range p.Series {
 			s := &p.Series[j]

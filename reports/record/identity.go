@@ -25,8 +25,8 @@ func CheckNumber(number string) error {
 	return nil
 }
 
-// Content is a hash of all that the record says but its number, and but the toolchain and the processor of the program:
-// two reports with one content are one report.
+// Content is a hash of all that the record says but its number and the toolchain of the program: two reports with one
+// content are one report.
 func (r *Record) Content() (string, error) {
 	bare := *r
 	bare.Number, bare.Program = "", Program{Name: r.Program.Name, Version: r.Program.Version}

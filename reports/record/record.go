@@ -60,10 +60,13 @@ type Field struct {
 
 // Program says what made the record.
 type Program struct {
-	Name         string `json:"name"`
-	Version      string `json:"version"`
-	Go           string `json:"go"`           // toolchain: the same bytes are promised for the same toolchain only
-	Architecture string `json:"architecture"` // of the processor, as the toolchain calls it; likewise
+	Name    string `json:"name"`
+	Version string `json:"version"`
+	Go      string `json:"go"` // toolchain: the same bytes are promised for the same toolchain only
+
+	// Architecture is of the processor, as the toolchain calls it, in records that were written when bytes depended on
+	// it: those are made again with it.
+	Architecture string `json:"architecture,omitempty"`
 }
 
 // Source is a file that entered the report. Name is a base name, never a path.

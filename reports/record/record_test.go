@@ -12,7 +12,7 @@ import (
 
 func sample() *Record {
 	return &Record{
-		Program: Program{Name: "wedgework", Version: "1.2.0", Go: "go1.26.8", Architecture: "amd64"},
+		Program: Program{Name: "wedgework", Version: "1.2.0", Go: "go1.26.8"},
 		Header: Header{
 			Title: "Isolator <0417>", Part: "IS-1550", Revision: "B", Change: "CR-118",
 			Extra: []document.Field{{Name: "operator", Value: "AB"}, {Name: "chamber", Value: "2"}},
@@ -50,8 +50,7 @@ func TestRecordBytes(t *testing.T) {
   "program": {
     "name": "wedgework",
     "version": "1.2.0",
-    "go": "go1.26.8",
-    "architecture": "amd64"
+    "go": "go1.26.8"
   },
   "header": {
     "title": "Isolator <0417>",

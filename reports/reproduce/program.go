@@ -31,7 +31,7 @@ func checkProgram(p record.Program) error {
 		return fmt.Errorf("program, version: found %.80q, expected three numbers, as 1.2.3", p.Version)
 	case !forms()["go"].MatchString(p.Go):
 		return fmt.Errorf("program, go: found %.80q, expected a release of the toolchain, as go1.26.8", p.Go)
-	case !slices.Contains(architectures, p.Architecture):
+	case p.Architecture != "" && !slices.Contains(architectures, p.Architecture):
 		return fmt.Errorf("program, architecture: found %.80q, expected one of %v", p.Architecture, architectures)
 	}
 	return nil
