@@ -34,9 +34,9 @@ func handlers() map[string]handler {
 		"is_complete_request": {reply: "is_complete_reply", run: (*Kernel).isComplete},
 		"history_request":     {reply: "history_reply", run: (*Kernel).history},
 		"comm_info_request":   {reply: "comm_info_reply", run: (*Kernel).commInfo},
-		"comm_open":           {run: (*Kernel).commOpen},
-		"comm_msg":            {run: (*Kernel).commMessage},
-		"comm_close":          {run: (*Kernel).commClose},
+		"comm_open":           {shell: true, run: (*Kernel).comm},
+		"comm_msg":            {shell: true, run: (*Kernel).comm},
+		"comm_close":          {shell: true, run: (*Kernel).comm},
 		"interrupt_request":   {reply: "interrupt_reply", run: (*Kernel).interrupt},
 		"shutdown_request":    {reply: "shutdown_reply", run: (*Kernel).shutdown},
 	}
@@ -90,11 +90,19 @@ func (k *Kernel) call(h handler, r *request) (content any, err error) {
 
 // publish tells every subscriber; a nil request is for what none has caused.
 func (k *Kernel) publish(r *request, msgType string, content any) {
+	k.publishWith(r, msgType, content, nil)
+}
+
+// publishWith is publish for a message with metadata.
+func (k *Kernel) publishWith(r *request, msgType string, content any, metadata map[string]any) {
 	var parent *wire.Message
 	if r != nil {
 		parent = r.Message
 	}
 	m, err := k.Author.Publication(parent, msgType, content)
+	if err == nil && metadata != nil {
+		m.Metadata, err = wire.JSON(metadata)
+	}
 	if err == nil {
 		err = k.Sockets.Publish(m)
 	}

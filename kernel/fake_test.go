@@ -2,6 +2,8 @@ package kernel_test
 
 import (
 	"context"
+	"fmt"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -89,6 +91,22 @@ func (f *fake) IsComplete(source string) (status, indent string) {
 func (f *fake) Complete(source string, cursor int) kernel.Completion {
 	return kernel.Completion{Start: cursor - 1, End: cursor, Matches: []kernel.Match{{Text: "wedge", Kind: "function",
 		Detail: "a part"}}}
+}
+
+// Comm answers what it is told, but for what is overtaken.
+func (f *fake) Comm(_ context.Context, m kernel.Comm, waiting []string, out kernel.Outlet) error {
+	switch {
+	case m.Type == "comm_open" && m.Target != "a target":
+		out.Comm(kernel.Comm{Type: "comm_close", ID: m.ID})
+	case m.Type == "comm_msg" && !slices.Contains(waiting, m.ID):
+		out.Emit(notebook.Output{Type: notebook.UpdateOutput, DisplayID: m.ID,
+			Data: map[string]any{"text/plain": fmt.Sprint(m.Data["value"])}})
+	}
+	return nil
+}
+
+func (f *fake) Comms(target string) map[string]string {
+	return map[string]string{"one": "a target"}
 }
 
 func (f *fake) Inspect(source string, cursor, detail int) map[string]any {

@@ -1,28 +1,89 @@
 package kernel
 
-// Comms are channels between front end and kernel that live beside the cells, each with a target on the other side. No
-// word of ours has one: outputs that change carry a display_id instead, which every front end knows and an
-// executed notebook keeps.
+import (
+	"context"
+	"encoding/json"
 
-// commInfo lists the open comms.
-func (k *Kernel) commInfo(*request) (any, error) {
-	return map[string]any{"status": "ok", "comms": map[string]any{}}, nil
+	"wedgework/kernel/transport"
+	"wedgework/reports/notebook"
+)
+
+// Comms are channels between front end and kernel that live beside the cells: the controls of explore() move on them.
+
+// commContent is the content of the messages on comms.
+type commContent struct {
+	ID     string         `json:"comm_id"`
+	Target string         `json:"target_name,omitempty"`
+	Data   map[string]any `json:"data"`
 }
 
-// commOpen closes what is opened for a target that is not here, as the protocol asks.
-func (k *Kernel) commOpen(r *request) (any, error) {
+// commInfo lists the open comms.
+func (k *Kernel) commInfo(r *request) (any, error) {
 	var q struct {
-		ID string `json:"comm_id"`
+		Target *string `json:"target_name"`
 	}
 	if err := r.Read(&q); err != nil {
 		return nil, err
 	}
-	k.publish(r, "comm_close", map[string]any{"comm_id": q.ID, "data": map[string]any{}})
-	return nil, nil
+	target := ""
+	if q.Target != nil {
+		target = *q.Target
+	}
+	comms := map[string]any{}
+	for id, t := range k.Interpreter.Comms(target) {
+		comms[id] = map[string]any{"target_name": t}
+	}
+	return map[string]any{"status": "ok", "comms": comms}, nil
 }
 
-// commMessage does nothing: the front end has been told that its comm is closed.
-func (k *Kernel) commMessage(*request) (any, error) { return nil, nil }
+// comm hands a message on a comm to the interpreter. What it moves is drawn before the kernel is idle again: front
+// ends send their next move then, and those that do not wait are overtaken by their own latest one.
+func (k *Kernel) comm(r *request) (any, error) {
+	var q commContent
+	if err := r.Read(&q); err != nil {
+		return nil, err
+	}
+	m := Comm{Type: r.Header.Type, ID: q.ID, Target: q.Target, Data: q.Data}
+	if len(r.Metadata) > 0 {
+		if err := json.Unmarshal(r.Metadata, &m.Metadata); err != nil {
+			return nil, err
+		}
+	}
+	ctx, cancel := k.interruptible()
+	defer cancel()
+	out := Outlet{
+		Emit: func(o notebook.Output) { k.output(r, o) },
+		Comm: func(m Comm) { k.sendComm(r, m) },
+	}
+	return nil, k.Interpreter.Comm(ctx, m, k.waitingComms(), out)
+}
 
-// commClose does nothing: no comm is open.
-func (k *Kernel) commClose(*request) (any, error) { return nil, nil }
+// sendComm sends a message on a comm to every front end.
+func (k *Kernel) sendComm(r *request, m Comm) {
+	content := commContent{ID: m.ID, Target: m.Target, Data: m.Data}
+	if content.Data == nil {
+		content.Data = map[string]any{}
+	}
+	k.publishWith(r, m.Type, content, m.Metadata)
+}
+
+// waitingComms lists the comms of the messages that wait behind the one at hand.
+func (k *Kernel) waitingComms() []string {
+	now, cancel := context.WithCancel(context.Background())
+	cancel() // what has come in is still received
+	for {
+		_, m, err := k.Sockets.Receive(now, transport.Shell)
+		if err != nil {
+			break
+		}
+		k.pending = append(k.pending, queued{message: m})
+	}
+	var ids []string
+	for _, q := range k.pending {
+		var c commContent
+		if q.message.Header.Type == "comm_msg" && q.message.Read(&c) == nil {
+			ids = append(ids, c.ID)
+		}
+	}
+	return ids
+}

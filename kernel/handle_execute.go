@@ -38,6 +38,7 @@ func (k *Kernel) execute(r *request) (any, error) {
 	cell := Cell{
 		Number: k.count + 1, Silent: q.Silent, Source: q.Code,
 		Stored: orTrue(q.StoreHistory) && !q.Silent && strings.TrimSpace(q.Code) != "",
+		Comm:   func(m Comm) { k.sendComm(r, m) },
 	}
 	if cell.Stored {
 		k.count++

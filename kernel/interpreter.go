@@ -38,6 +38,26 @@ type Interpreter interface {
 	// Inspect describes what is at the cursor by MIME type, in more detail with a detail of 1. It is nil when
 	// there is nothing to say.
 	Inspect(source string, cursor, detail int) map[string]any
+	// Comm takes a message of a front end's comm. Waiting are the comms of messages that came in behind it. What
+	// the message changes goes out through out.
+	Comm(ctx context.Context, m Comm, waiting []string, out Outlet) error
+	// Comms lists the open comms with a target, all of them when target is empty, by their ids.
+	Comms(target string) map[string]string
+}
+
+// Comm is a message on a comm, a channel between front end and kernel that lives beside the cells.
+type Comm struct {
+	Type     string // comm_open, comm_msg or comm_close
+	ID       string
+	Target   string // of a comm_open
+	Data     map[string]any
+	Metadata map[string]any // of the message; nil: none
+}
+
+// Outlet is where what an interpreter shows goes: outputs, and messages on comms.
+type Outlet struct {
+	Emit func(notebook.Output)
+	Comm func(Comm)
 }
 
 // Cell is one piece of source to run.
@@ -48,6 +68,8 @@ type Cell struct {
 	Source string
 	// Page shows data by MIME type in the front end's pager; nil when nobody reads it there.
 	Page func(data map[string]any)
+	// Comm sends a message on a comm to the front ends.
+	Comm func(Comm)
 }
 
 // Completion is what may stand in place of the code points from Start to End.

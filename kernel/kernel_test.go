@@ -71,9 +71,10 @@ func TestRequests(t *testing.T) {
 		{"no history", "history_request", `{"hist_access_type":"tail","n":5,"output":false,"raw":true}`,
 			"busy history_reply idle", `{"history":[],"status":"ok"}`},
 		{"odd history", "history_request", `{"hist_access_type":"all"}`, "busy history_reply idle", `"status":"error"`},
-		{"comms", "comm_info_request", `{}`, "busy comm_info_reply idle", `{"comms":{},"status":"ok"}`},
+		{"comms", "comm_info_request", `{}`, "busy comm_info_reply idle",
+			`{"comms":{"one":{"target_name":"a target"}},"status":"ok"}`},
 		{"comm for nobody", "comm_open", `{"comm_id":"7","target_name":"x","data":{}}`, "busy comm_close idle", ""},
-		{"comm message", "comm_msg", `{"comm_id":"7","data":{}}`, "busy idle", ""},
+		{"comm message", "comm_msg", `{"comm_id":"7","data":{"value":1}}`, "busy update_display_data idle", ""},
 		{"comm end", "comm_close", `{"comm_id":"7","data":{}}`, "busy idle", ""},
 		{"interrupt of nothing", "interrupt_request", `{}`, "busy interrupt_reply idle", `{"status":"ok"}`},
 	} {
@@ -426,6 +427,35 @@ func TestHistory(t *testing.T) {
 		}
 		if string(got) != tt.want {
 			t.Errorf("%s: got %s, want %s", tt.content, got, tt.want)
+		}
+	}
+}
+
+// A message on a comm says what waits behind it: of several on one comm only the last is drawn.
+func TestOvertaken(t *testing.T) {
+	b := start(t)
+	hold, err := b.client.Send(transport.Shell, "execute_request", map[string]any{"code": "hang"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all []*wire.Message
+	for i := range 3 {
+		m, err := b.client.Send(transport.Shell, "comm_msg", map[string]any{"comm_id": "one",
+			"data": map[string]any{"value": i}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, m)
+	}
+	close(b.fake.release)
+	b.about(transport.Shell, hold)
+	for i, m := range all {
+		want := "busy idle"
+		if i == len(all)-1 {
+			want = "busy update_display_data idle"
+		}
+		if got := kerneltest.Summary(b.about(transport.Shell, m)); got != want {
+			t.Errorf("message %d: %s, want %s", i+1, got, want)
 		}
 	}
 }

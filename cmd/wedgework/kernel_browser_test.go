@@ -152,7 +152,7 @@ func (j jupyter) serveNotebooks(program, folder string) string {
 
 // page is a notebook in the browser.
 type page struct {
-	t   *testing.T
+	t   testing.TB
 	ctx context.Context
 }
 

@@ -15,14 +15,14 @@ import (
 
 // jupyter is a place of its own for Jupyter's programs, with the kernel installed.
 type jupyter struct {
-	t   *testing.T
+	t   testing.TB
 	dir string
 	env []string
 }
 
 // installed installs the kernel as a person would, but where nobody else looks. The modules are those of the
 // system's Python that the test needs.
-func installed(t *testing.T, modules ...string) jupyter {
+func installed(t testing.TB, modules ...string) jupyter {
 	t.Helper()
 	const python = "/usr/bin/python3"
 	for _, m := range modules {
@@ -141,10 +141,16 @@ func TestNbconvert(t *testing.T) {
 	}
 }
 
-func writeNotebook(t *testing.T, path string, cells ...string) {
+func writeNotebook(t testing.TB, path string, cells ...string) {
+	t.Helper()
+	writeKernelNotebook(t, path, kernelspec.Name, cells...)
+}
+
+// writeKernelNotebook writes a notebook for any kernel.
+func writeKernelNotebook(t testing.TB, path, kernel string, cells ...string) {
 	t.Helper()
 	nb := &notebook.Notebook{Minor: 5, Metadata: map[string]any{
-		"kernelspec": map[string]any{"name": kernelspec.Name, "display_name": "Wedgework", "language": "starlark"},
+		"kernelspec": map[string]any{"name": kernel, "display_name": kernel, "language": kernel},
 	}}
 	for i, source := range cells {
 		nb.Cells = append(nb.Cells, notebook.Cell{ID: fmt.Sprint("cell", i), Type: notebook.CodeCell, Source: source})

@@ -169,8 +169,27 @@ func (f *client) write(channel transport.Channel, m zmq4.Msg) error {
 	return f.conns[channel].SendMsg(m)
 }
 
+// idle waits until the kernel is idle after a message that has no reply.
+func (f *client) idle(m *wire.Message) error {
+	_, err := f.until(m, false)
+	return err
+}
+
+// move moves a slider and waits until the kernel is idle again.
+func (f *client) move(slider string, value float64) ([]kerneltest.Record, error) {
+	m, err := f.send(transport.Shell, "comm_msg", map[string]any{"comm_id": slider, "data": map[string]any{
+		"method": "update", "state": map[string]any{"value": value}, "buffer_paths": []any{}}})
+	if err != nil {
+		return nil, err
+	}
+	return f.until(m, false)
+}
+
 // about waits until a request is answered in full, and returns everything about it.
-func (f *client) about(m *wire.Message) ([]kerneltest.Record, error) {
+func (f *client) about(m *wire.Message) ([]kerneltest.Record, error) { return f.until(m, true) }
+
+// until waits until the kernel is idle after a message, and has replied where a reply is due.
+func (f *client) until(m *wire.Message, replies bool) ([]kerneltest.Record, error) {
 	late := time.After(patience)
 	for {
 		f.mu.Lock()
@@ -180,7 +199,7 @@ func (f *client) about(m *wire.Message) ([]kerneltest.Record, error) {
 		for _, r := range about {
 			replied = replied || r.Channel != transport.IOPub
 		}
-		if kerneltest.Done(about) && replied {
+		if kerneltest.Done(about) && (replied || !replies) {
 			return about, nil
 		}
 		select {

@@ -3,8 +3,10 @@ package live
 import (
 	"fmt"
 
+	"wedgework/kernel"
 	"wedgework/kernel/session"
 	"wedgework/kernel/vocab"
+	"wedgework/kernel/widget"
 	"wedgework/optics/stack"
 	"wedgework/reports/document"
 	"wedgework/reports/measured"
@@ -15,6 +17,8 @@ import (
 type host struct {
 	readFile func(path string) (measured.File, error)
 	page     func(data map[string]any) // of the running cell; nil when nobody reads a pager
+	comm     func(kernel.Comm)         // of the running cell
+	widgets  *widget.Manager           // of the kernel
 	demanded []string                  // metadata that files of readings must state: by the last report() that says so
 }
 
@@ -22,6 +26,7 @@ var (
 	_ vocab.ModelHost = (*host)(nil)
 	_ vocab.Attended  = (*host)(nil)
 	_ vocab.Demanding = (*host)(nil)
+	_ vocab.Exploring = (*host)(nil)
 )
 
 // Demand keeps the metadata that report() requires. Cells of an open notebook run in any order: the next verify() sees

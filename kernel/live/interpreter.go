@@ -11,6 +11,8 @@ import (
 	"wedgework/kernel"
 	"wedgework/kernel/session"
 	"wedgework/kernel/vocab"
+	"wedgework/kernel/widget"
+	"wedgework/kernel/wire"
 	"wedgework/reports/document"
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
@@ -27,7 +29,7 @@ var _ kernel.Interpreter = (*Interpreter)(nil)
 // New returns an interpreter without any names but those of the vocabulary. Its cells read files with readFile and
 // in no other way.
 func New(readFile func(path string) (measured.File, error)) (*Interpreter, error) {
-	h := &host{readFile: readFile}
+	h := &host{readFile: readFile, widgets: widget.NewManager(wire.Random)}
 	c := vocab.Config(h)
 	c.Progress = vocab.ShowProgress
 	s, err := session.New(c)
@@ -43,7 +45,8 @@ func (i *Interpreter) Run(ctx context.Context, c kernel.Cell, emit func(notebook
 	if !c.Stored {
 		name = "a cell without a number"
 	}
-	i.host.page = c.Page
+	i.host.page, i.host.comm = c.Page, c.Comm
+	defer func() { i.host.comm = nil }()
 	// Where nobody reads a page nobody watches a bar, and outputs are kept: they are to be alike run after run.
 	_, err := i.session.Run(ctx, session.Cell{Name: name, Number: c.Number, Source: c.Source, Quiet: c.Silent ||
 		c.Page == nil}, emit)

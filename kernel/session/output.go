@@ -20,7 +20,8 @@ type collector struct {
 	pending strings.Builder
 	printed int
 	outputs int
-	shown   map[string]bool // the displays of this cell, by their names
+	shown   map[string]bool       // the displays of this cell, by their names
+	watched func(notebook.Output) // while outputs are gathered, where the progress of work goes; else nil
 }
 
 func (c *collector) print(text string) error {
@@ -87,6 +88,24 @@ func (c *collector) close(failure *notebook.Output) {
 		c.emit(*failure)
 	}
 	c.emit = nil // a goroutine of a word may outlive its cell, and has nobody to talk to then
+}
+
+// divert sends what is emitted to another receiver until the returned function is called.
+func (c *collector) divert(to func(notebook.Output)) (back func()) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.flush()
+	emit, shown, watched := c.emit, c.shown, c.watched
+	c.emit, c.shown = to, nil
+	if watched == nil {
+		c.watched = emit
+	}
+	return func() {
+		c.mu.Lock()
+		defer c.mu.Unlock()
+		c.flush()
+		c.emit, c.shown, c.watched = emit, shown, watched
+	}
 }
 
 // flush is called with the lock held.

@@ -187,6 +187,10 @@ func (c *collector) note(o notebook.Output) error {
 	if c.emit == nil {
 		return ErrIdle
 	}
+	if c.watched != nil {
+		c.watched(c.inPlace(o))
+		return nil
+	}
 	c.flush()
 	c.emit(c.inPlace(o))
 	return nil

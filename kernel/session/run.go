@@ -49,6 +49,7 @@ type run struct {
 	halted  atomic.Pointer[halt]
 	done    chan struct{}
 	after   func() bool
+	gathers bool // outputs are gathered, and not drawn
 }
 
 // halt is why the session itself ended a cell.
@@ -67,7 +68,7 @@ func (s *Session) newRun(ctx context.Context, cell Cell, out *collector) *run {
 	r.thread.SetLocal(ContextKey, ctx)
 	r.thread.SetLocal(runKey, r)
 	r.thread.Print = func(_ *starlark.Thread, text string) {
-		if err := out.print(text + "\n"); err != nil {
+		if err := r.out.print(text + "\n"); err != nil {
 			r.stop(LimitError, err.Error())
 		}
 	}

@@ -31,8 +31,18 @@ func Show(thread *starlark.Thread, id string, v starlark.Value) error {
 	return r.send(o)
 }
 
+// ShownIn tells of a value whether the cell of the thread shows it already: at the end of that cell it is not shown
+// once more.
+type ShownIn interface {
+	starlark.Value
+	ShownIn(thread *starlark.Thread) bool
+}
+
 // display emits the value of the last expression.
 func (r *run) display(v starlark.Value) error {
+	if s, ok := v.(ShownIn); ok && s.ShownIn(r.thread) {
+		return nil
+	}
 	o, err := r.shown(v)
 	if err != nil {
 		return err
@@ -92,6 +102,9 @@ func Bundle(thread *starlark.Thread, blocks []document.Block) (map[string]any, e
 func (r *run) bundle(blocks []document.Block) (map[string]any, error) {
 	if err := r.session.guard.bulk(blocks); err != nil {
 		return nil, err
+	}
+	if r.gathers {
+		return map[string]any{}, nil
 	}
 	bundle := r.session.config.Bundle
 	if bundle == nil {

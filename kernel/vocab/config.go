@@ -9,7 +9,7 @@ import (
 func Config(h Host) session.Config {
 	return session.Config{
 		Words:    Words(),
-		Local:    map[string]any{HostKey: h},
+		Local:    map[string]any{HostKey: h, settingsKey: newSettings()},
 		Show:     Show,
 		Bundle:   document.Bundle,
 		Outline:  Outline,

@@ -25,6 +25,11 @@ var _ = Register(Word{
 			return nil, err
 		}
 		name, v := a.Text("name"), a.Get("default")
+		known := settingsOf(t)
+		if moved, ok := known.moved[name]; ok {
+			known.values[name] = moved
+			return moved, nil
+		}
 		if expression, bound := host.Setting(name); bound {
 			if v, err = setting(t, name, expression, v); err != nil {
 				return nil, err
@@ -35,6 +40,7 @@ var _ = Register(Word{
 				settingText)
 		}
 		host.SettingIs(name, v.String())
+		known.values[name] = v
 		return v, nil
 	},
 })
