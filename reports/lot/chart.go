@@ -53,9 +53,9 @@ type Signal struct {
 	Range  bool
 }
 
-// newChart draws up the chart of values in their order; nil for fewer than three, which have one range between them or
+// NewChart draws up the chart of values in their order; nil for fewer than three, which have one range between them or
 // none.
-func newChart(values []float64) *Chart {
+func NewChart(values []float64) *Chart {
 	n := len(values)
 	if n < 3 {
 		return nil

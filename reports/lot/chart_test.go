@@ -41,7 +41,7 @@ func TestIndividuals(t *testing.T) {
 			98.4, 97.0, 96.7, 100.3, 101.4, 97.2, 101.0},
 			99.095, 2.59, 92.21, 105.99, 8.46, 0.012},
 	} {
-		chart := newChart(c.values)
+		chart := NewChart(c.values)
 		near(t, c.name+": centre", chart.Centre, c.centre, 1e-9)
 		near(t, c.name+": mean range", chart.MeanRange, c.meanRange, c.accuracy)
 		near(t, c.name+": lower", chart.Lower, c.lower, c.accuracy)
@@ -52,7 +52,7 @@ func TestIndividuals(t *testing.T) {
 				chart.Signals, chart.Trial)
 		}
 	}
-	if newChart([]float64{1, 2}) != nil {
+	if NewChart([]float64{1, 2}) != nil {
 		t.Error("a chart of two values")
 	}
 }
@@ -75,7 +75,7 @@ func TestSignals(t *testing.T) {
 		{"a trend", []float64{5, 4, 1, 2, 3, 4, 5, 6, 7, 3, 4, 2}, "7 in a row in one direction: c to i (rule 3)"},
 		{"all alike", []float64{2, 2, 2, 2, 2, 2, 2, 2}, ""},
 	} {
-		if got := strings.Join(newChart(c.values).Words(units), "; "); got != c.want {
+		if got := strings.Join(NewChart(c.values).Words(units), "; "); got != c.want {
 			t.Errorf("%s: got %q, want %q", c.name, got, c.want)
 		}
 	}
@@ -87,7 +87,7 @@ func TestOneValue(t *testing.T) {
 	for i := range values {
 		values[i], at[i] = 34.1, float64(i+1)
 	}
-	if c := newChart(values); len(c.Signals) > 0 || c.Lower != 34.1 || c.Upper != 34.1 {
+	if c := NewChart(values); len(c.Signals) > 0 || c.Lower != 34.1 || c.Upper != 34.1 {
 		t.Errorf("limits %v to %v, signals %v; want none", c.Lower, c.Upper, c.Signals)
 	}
 	if tr := newTrend(at, values); tr.Significant() {
@@ -103,7 +103,7 @@ func TestFalseAlarms(t *testing.T) {
 	for i := range values {
 		values[i] = 5 + 2*rng.NormFloat64()
 	}
-	chart := newChart(values)
+	chart := NewChart(values)
 	beyond := 0
 	for _, s := range chart.beyond() {
 		if !s.Range {

@@ -17,21 +17,29 @@ func OneSided(n int, p, c float64) float64 {
 	if !sensible(n, p, c) {
 		return math.NaN()
 	}
+	z := distuv.UnitNormal.Quantile(p)
+	return solve(beyondMean(n, z), c)
+}
+
+// beyondMean returns, as a function of k, the chance that mean + k s of n normally distributed values exceeds the point
+// that lies z standard deviations above the mean of the population: the distribution function of a noncentral t with n-1
+// degrees of freedom and noncentrality z sqrt(n), at k sqrt(n).
+func beyondMean(n int, z float64) func(k float64) float64 {
 	nu := float64(n - 1)
 	chi := distuv.ChiSquared{K: nu}
-	root, z := math.Sqrt(float64(n)), distuv.UnitNormal.Quantile(p)
+	root := math.Sqrt(float64(n))
 	// Where the mean alone is beyond the quantile, any s will do; the integrand has a corner there.
 	corner := min(z*root, ends)
 	at, weight := make([]float64, points), make([]float64, points)
 	quad.Legendre{}.FixedLocations(at, weight, -ends, corner)
-	return solve(func(k float64) float64 {
+	return func(k float64) float64 {
 		sum := distuv.UnitNormal.Survival(corner)
 		for i, x := range at {
 			r := z - x/root
 			sum += weight[i] * distuv.UnitNormal.Prob(x) * chi.Survival(nu*r*r/(k*k))
 		}
 		return sum
-	}, c)
+	}
 }
 
 // The error of a mean is averaged over so many of its standard deviations, beyond which nothing counts, at so many

@@ -94,7 +94,12 @@ var layouts = []string{time.RFC3339, "2006-01-02T15:04:05", "2006-01-02T15:04", 
 
 // When returns the time at which a unit was measured, as its file states it.
 func When(r *verify.Result) (time.Time, bool) {
-	text := strings.TrimSpace(meta(r, measuredKey))
+	return ParseWhen(meta(r, measuredKey))
+}
+
+// ParseWhen reads a time as files state it: ISO 8601, with or without a time of day.
+func ParseWhen(text string) (time.Time, bool) {
+	text = strings.TrimSpace(text)
 	for _, l := range layouts {
 		if t, err := time.Parse(l, text); err == nil {
 			return t, true
