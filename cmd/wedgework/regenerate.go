@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
@@ -25,6 +26,7 @@ import (
 
 func (a *app) regenerateCommand() *cobra.Command {
 	var o regenerate.Options
+	var noIndex bool
 	c := &cobra.Command{
 		Use:   "regenerate PLAN.toml",
 		Short: "make the reports of a plan whose inputs have changed",
@@ -56,19 +58,24 @@ name that is more than letters, digits, - and _ is quoted: data."my sweep".
 A report that is signed, or was changed after it was written, is never overwritten: its files are moved to a folder
 named superseded.
 
-Exit status: 0 every verdict of every report passes; 1 some verdict does not; 2 some report could not be made.`,
+The folder of the reports gets an index: index.html to look at, index.csv and index-values.csv for other programs (see
+wedgework help index).
+
+Exit status: 0 every verdict of every report passes; 1 some verdict does not; 2 some report, or the index, could not be
+made; 3 another run of the plan is at work, and nothing was done.`,
 		Example: "  wedgework regenerate plan.toml",
 		Args:    exactly(1, "a plan"),
 		RunE: func(c *cobra.Command, args []string) error {
-			return a.regenerate(c.Context(), args[0], o)
+			return a.regenerate(c.Context(), args[0], o, !noIndex)
 		},
 	}
 	c.Flags().IntVar(&o.Workers, "jobs", 0, "reports made at the same time; default: as the plan says")
 	c.Flags().BoolVar(&o.Force, "force", false, "make every report, even those that are up to date")
+	c.Flags().BoolVar(&noIndex, "no-index", false, "do not write the index of the reports")
 	return c
 }
 
-func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options) error {
+func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options, indexed bool) error {
 	if o.Workers < 0 { // 0 is the plan's
 		return fmt.Errorf("--jobs: found %d, expected at least 1", o.Workers)
 	}
@@ -97,10 +104,18 @@ func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options)
 	}
 	outcomes, err := regenerate.Run(ctx, plan, o)
 	bar.clear()
+	if errors.Is(err, regenerate.ErrBusy) {
+		a.status = busy
+		a.say("%v; nothing was done", err)
+		return nil
+	}
 	if err != nil {
 		return err
 	}
 	a.summarize(outcomes)
+	if indexed {
+		a.indexPlan(plan, outcomes)
+	}
 	return nil
 }
 

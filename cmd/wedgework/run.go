@@ -19,6 +19,7 @@ const (
 	allPass  = 0
 	someFail = 1 // the report is written, and some verdict is not a pass
 	failed   = 2 // nothing is written
+	busy     = 3 // another run of the plan is at work
 )
 
 // app is one run of the program.
@@ -97,6 +98,7 @@ writes the report.`,
 	root.SetUsageTemplate(usage)
 	root.AddCommand(
 		a.reportCommand(), a.signCommand(), a.compareCommand(), a.reproduceCommand(), a.regenerateCommand(),
+		a.indexCommand(),
 		a.workerCommand(),
 		a.checkCommand(),
 		a.evalCommand(), a.kernelCommand(), a.schemaCommand(), a.licencesCommand(), a.versionCommand(),

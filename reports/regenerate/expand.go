@@ -91,6 +91,44 @@ func (e *Entry) base(folder string) string {
 	return named
 }
 
+// Folders are those below which the plan puts its reports, as far as they do not depend on groups: one that holds all of
+// them where they lie in the plan's folder, else each that the plan names.
+func (p *Plan) Folders() []string {
+	folder := filepath.Dir(p.Path)
+	var all []string
+	within := true
+	for _, e := range p.Entries {
+		text := filepath.ToSlash(e.Output.text)
+		if at := strings.IndexByte(text, '{'); at >= 0 {
+			text = text[:at]
+		}
+		f := below(folder, text[:strings.LastIndexByte(text, '/')+1])
+		rel, err := filepath.Rel(folder, f)
+		within = within && err == nil && filepath.IsLocal(rel)
+		all = append(all, f)
+	}
+	slices.Sort(all)
+	all = slices.Compact(all)
+	if within && len(all) > 1 {
+		return []string{common(all)}
+	}
+	return all
+}
+
+// common is the folder that holds some others.
+func common(folders []string) string {
+	all := folders[0]
+	for _, f := range folders[1:] {
+		for {
+			if rel, err := filepath.Rel(all, f); err == nil && filepath.IsLocal(rel) {
+				break
+			}
+			all = filepath.Dir(all)
+		}
+	}
+	return all
+}
+
 // within are the folders that links of the entry's files may lead to: that of the plan, those that the plan names
 // outside of it, and the roots.
 func (e *Entry) within(folder string) []string {

@@ -14,6 +14,7 @@ import (
 	"unicode/utf8"
 
 	"wedgework/reports/files"
+	"wedgework/reports/index/table"
 	"wedgework/reports/reason"
 )
 
@@ -185,6 +186,9 @@ func (w *walker) walk(path string, elements []element, groups map[string]string)
 		info, err := os.Stat(here)
 		if err == nil {
 			err = files.Regular(info.Mode())
+		}
+		if !w.named && table.Is(here) { // of an index in the same folder, which is no file of readings
+			return
 		}
 		if err == nil || info == nil || w.named { // what a wildcard finds and is no file, is not meant
 			w.match(path, groups, err)

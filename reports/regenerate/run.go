@@ -114,7 +114,7 @@ func (r *run) open(tasks []Task) error {
 	}
 	for _, folder := range slices.Sorted(maps.Keys(in)) {
 		err := r.openFolder(folder, in[folder][0].Base)
-		if errors.Is(err, errTaken) {
+		if errors.Is(err, ErrBusy) {
 			return err
 		}
 		if err != nil {
@@ -126,7 +126,8 @@ func (r *run) open(tasks []Task) error {
 	return nil
 }
 
-var errTaken = errors.New("another run is regenerating this folder")
+// ErrBusy is returned when another run is at work in a folder of the plan.
+var ErrBusy = errors.New("another run is regenerating this folder")
 
 func (r *run) openFolder(folder, base string) error {
 	if err := makeFolder(folder, base); err != nil {
@@ -143,7 +144,7 @@ func (r *run) openFolder(folder, base string) error {
 		return fmt.Errorf("the folder of reports cannot be locked: %w", err)
 	}
 	if !got {
-		return fmt.Errorf("%s: %w", folder, errTaken)
+		return fmt.Errorf("%s: %w", folder, ErrBusy)
 	}
 	r.locks = append(r.locks, lock)
 	if _, err := fileset.Settle(folder); err != nil { // what a killed run left, fresh or not

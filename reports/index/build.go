@@ -1,0 +1,186 @@
+package index
+
+import (
+	"bytes"
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Standing is what the run of a plan knows of one report. Says is why it is not current.
+type Standing struct {
+	Report string `json:"report"` // path of the PDF below the folder, with slashes
+	State  State  `json:"state"`  // Current, Stale or Failed
+	Says   string `json:"says,omitempty"`
+}
+
+// Options say how an index is made.
+type Options struct {
+	From    Source
+	Program string    // name and version of the program that makes it
+	Now     time.Time // stands beside the changes
+
+	// Plan holds a Standing for every report that the plan makes; nil where no plan is at hand, and then no report is
+	// called stale, failed or orphaned.
+	Plan []Standing
+}
+
+// Index is what is to be shown of a folder.
+type Index struct {
+	Program  string
+	Planned  bool
+	Rows     []Row // as Sort puts them
+	Series   []Series
+	Changes  []Change
+	Changed  string // the time of the run that Changes is about; "" where nothing is known to have changed
+	Problems []Problem
+
+	cache    *Cache
+	standing string
+}
+
+// Change is what became of one row since the index was made before.
+type Change struct {
+	Report string `json:"report"`
+	Unit   string `json:"unit,omitempty"`
+	What   string `json:"what"`
+}
+
+// Build works out the index of a folder.
+func Build(folder string, o Options) (*Index, error) {
+	c := openCache(folder)
+	began := o.Now.UnixNano()
+	rows, problems, err := Scan(folder, o.From, cacheFor(c, o.From))
+	if err != nil {
+		return nil, err
+	}
+	x := &Index{Program: o.Program, Planned: o.Plan != nil, Rows: stand(rows, o.Plan), Problems: problems, cache: c}
+	Sort(x.Rows)
+	x.Series = Histories(x.Rows)
+	x.compare(c, o.Now)
+	if o.From == Records {
+		c.Written, c.Files = began, c.next
+	}
+	x.standing = standing(o.Plan)
+	return x, nil
+}
+
+// cacheFor is the cache for a source: what was read of records says nothing of PDFs.
+func cacheFor(c *Cache, from Source) *Cache {
+	if from == Records {
+		return c
+	}
+	return nil
+}
+
+// UpToDate reports whether the index of a folder needs no writing after a run that made no report: it was made after a
+// run that left every report in the same state.
+func UpToDate(folder string, plan []Standing) bool {
+	page, err := intact(folder)
+	return err == nil && bytes.Contains(page[:min(len(page), headOfPage)], []byte(stands(standing(plan))))
+}
+
+// standing is a hash of what the run of a plan knows.
+func standing(plan []Standing) string {
+	text, err := json.Marshal(plan)
+	if err != nil {
+		panic(err) // texts in a list
+	}
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
+}
+
+// stand puts rows into the states that the plan and the rows among each other give them, and adds a row for each report
+// that is not there.
+func stand(rows []Row, plan []Standing) []Row {
+	replaced := map[string]string{}
+	for _, r := range rows {
+		if r.Replaces != "" {
+			replaced[r.Replaces] = r.Number
+		}
+	}
+	planned := map[string]Standing{}
+	for _, s := range plan {
+		planned[s.Report] = s
+	}
+	there := map[string]bool{}
+	for i := range rows {
+		r := &rows[i]
+		there[r.Report] = true
+		s, known := planned[r.Report]
+		by, gone := replaced[r.Digest]
+		switch {
+		case r.State == Superseded:
+		case gone && r.Digest != "":
+			r.State, r.Says = Superseded, "by "+by
+		case known && s.State != Current:
+			r.State, r.Says = Stale, s.Says
+		case !known && plan != nil:
+			r.State, r.Says = Orphaned, "the plan does not make it: its input is gone or the plan changed"
+		}
+	}
+	for _, s := range plan {
+		if s.State == Failed && !there[s.Report] {
+			there[s.Report] = true
+			rows = append(rows, Row{Report: s.Report, State: Failed, Says: s.Says})
+		}
+	}
+	return rows
+}
+
+// name tells rows apart from one index to the next.
+func (r *Row) name() string { return strings.Join([]string{r.Report, r.Lot, r.Unit, r.Input}, "\x00") }
+
+// compare lists what changed since the last index, and remembers this one. Where nothing did, the changes before stand.
+func (x *Index) compare(c *Cache, now time.Time) {
+	next := make(map[string]Last, len(x.Rows))
+	var all []Change
+	for i := range x.Rows {
+		r := &x.Rows[i]
+		is := Last{r.Digest, r.Verdict, r.State}
+		next[r.name()] = is
+		was, known := c.Last[r.name()]
+		if what := is.since(was, known); what != "" {
+			all = append(all, Change{r.Report, r.Unit, what})
+		}
+	}
+	for n := range c.Last {
+		if _, stays := next[n]; !stays {
+			parts := strings.Split(n, "\x00")
+			all = append(all, Change{parts[0], parts[min(2, len(parts)-1)], "gone"})
+		}
+	}
+	slices.SortFunc(all, func(a, b Change) int {
+		return cmp.Or(strings.Compare(a.Report, b.Report), strings.Compare(a.Unit, b.Unit),
+			strings.Compare(a.What, b.What))
+	})
+	if len(all) > 0 && c.Last != nil {
+		c.Changes, c.Changed = all, now.Format("2006-01-02 15:04")
+	}
+	c.Last = next
+	x.Changes, x.Changed = c.Changes, c.Changed
+}
+
+// since says what became of a row; "" for nothing.
+func (is Last) since(was Last, known bool) string {
+	outcome := func(l Last) string {
+		if l.State != Current {
+			return string(l.State)
+		}
+		return cmp.Or(l.Verdict, "no verdict")
+	}
+	switch {
+	case !known:
+		return "new: " + outcome(is)
+	case outcome(was) != outcome(is):
+		return fmt.Sprintf("%s, was %s", outcome(is), outcome(was))
+	case was.Digest != is.Digest:
+		return "made again: " + outcome(is)
+	}
+	return ""
+}

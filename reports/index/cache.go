@@ -1,0 +1,80 @@
+package index
+
+import (
+	"encoding/json"
+	"path/filepath"
+	"time"
+
+	"wedgework/reports/files"
+)
+
+// CacheName is the file in the folder that remembers what its records hold, so that only those that changed are read
+// again, and what the last index said. Without it all are read, and nothing counts as changed.
+const CacheName = ".wedgework-index"
+
+// Cache is what an index remembers.
+type Cache struct {
+	Written int64             `json:"written"`           // Unix time in nanoseconds at which the reading began
+	Files   map[string]cached `json:"files"`             // by path
+	Changes []Change          `json:"changes,omitempty"` // of the last run that changed anything
+	Changed string            `json:"changed,omitempty"` // when that was
+	Last    map[string]Last   `json:"last"`              // what each report was, by key
+
+	next map[string]cached
+}
+
+// Last is what the index said of a row.
+type Last struct {
+	Digest  string `json:"digest,omitempty"`
+	Verdict string `json:"verdict,omitempty"`
+	State   State  `json:"state"`
+}
+
+type cached struct {
+	Of   fingerprint `json:"of"`
+	Rows []Row       `json:"rows,omitempty"`
+}
+
+// fingerprint tells whether a file is the one that was read.
+type fingerprint struct {
+	Size     int64  `json:"size"`
+	Modified int64  `json:"modified"`
+	Changed  int64  `json:"changed,omitempty"`
+	Inode    uint64 `json:"inode,omitempty"`
+}
+
+// settled is how long before it was read a file must have been written for its times to tell it from what is written
+// later: file systems count time in steps of up to two seconds.
+const settled = 2 * time.Second
+
+// openCache reads what the last index of a folder remembered; nothing where there is none or it is no such file.
+func openCache(folder string) *Cache {
+	c := &Cache{}
+	if data, err := files.Read(filepath.Join(folder, CacheName)); err == nil && json.Unmarshal(data, c) != nil {
+		c = &Cache{}
+	}
+	return c
+}
+
+// same returns what a file held, when it has not been written since. A nil Cache remembers nothing.
+func (c *Cache) same(rel string, now fingerprint) (scanned, bool) {
+	if c == nil {
+		return scanned{}, false
+	}
+	old, ok := c.Files[rel]
+	if !ok || old.Of != now || max(now.Modified, now.Changed) > c.Written-settled.Nanoseconds() {
+		return scanned{}, false
+	}
+	return scanned{print: now, rows: old.Rows}, true
+}
+
+// keep remembers what a file holds, until the index is written.
+func (c *Cache) keep(rel string, s scanned) {
+	if c == nil || s.problem != "" {
+		return
+	}
+	if c.next == nil {
+		c.next = map[string]cached{}
+	}
+	c.next[rel] = cached{s.print, s.rows}
+}

@@ -1,0 +1,93 @@
+package index
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"wedgework/reports/files"
+	"wedgework/reports/fileset"
+	"wedgework/reports/index/table"
+	"wedgework/reports/reason"
+)
+
+// PageName is the page of an index; its tables are those of package table.
+const PageName = "index.html"
+
+// Write puts an index into its folder, all of its files or none. Files of those names that no index wrote are an error,
+// and stay.
+func (x *Index) Write(folder string) error {
+	if err := own(folder); err != nil {
+		return err
+	}
+	page, err := x.Page()
+	if err != nil {
+		return err
+	}
+	units, values := x.tables()
+	set := []fileset.File{
+		{Path: filepath.Join(folder, table.Units), Data: units},
+		{Path: filepath.Join(folder, table.Values), Data: values},
+		{Path: filepath.Join(folder, PageName), Data: page},
+	}
+	if x.cache != nil {
+		text, err := json.Marshal(x.cache)
+		if err != nil {
+			return err
+		}
+		set = append([]fileset.File{{Path: filepath.Join(folder, CacheName), Data: text}}, set...)
+	}
+	return fileset.Replace(set)
+}
+
+// own refuses a folder where files of the names of an index are something else.
+func own(folder string) error {
+	if _, err := intact(folder); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	for name := range table.Heads {
+		at := filepath.Join(folder, name)
+		_, err := os.Lstat(at)
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+		case err != nil:
+			return reason.Plain(err)
+		case !table.Is(at):
+			return fmt.Errorf("%s: found a file that is no table of an index, which is not overwritten; move it", at)
+		}
+	}
+	return nil
+}
+
+const ending = "<!-- SHA-256 of what stands before: "
+
+// seal ends a page with the hash of itself.
+func seal(page []byte) []byte {
+	sum := sha256.Sum256(page)
+	return append(page, ending+hex.EncodeToString(sum[:])+" -->\n"...)
+}
+
+// headOfPage is within how many bytes of a page that says what it is stands.
+const headOfPage = 4000
+
+// intact returns the page of a folder, when it is as an index wrote it.
+func intact(folder string) ([]byte, error) {
+	at := filepath.Join(folder, PageName)
+	page, err := files.Read(at)
+	if err != nil {
+		return nil, err
+	}
+	cut := bytes.LastIndex(page, []byte(ending))
+	if !bytes.Contains(page[:min(len(page), headOfPage)], []byte(generator)) || cut < 0 ||
+		!bytes.Equal(seal(bytes.Clone(page[:cut])), page) {
+		return nil, fmt.Errorf("%s: found a page that is no index of reports, or was changed; it is not overwritten; "+
+			"move it", at)
+	}
+	return page, nil
+}
