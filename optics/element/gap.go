@@ -64,8 +64,11 @@ func (g Gap) Check() error {
 const maxExpansion = 1e-3
 
 // Place takes up the gap's length at a temperature in kelvin, Length (1 + Expansion (t - 20 degC)).
-func (g Gap) Place(t quantity.Temperature) Part {
-	return Part{Length: float64(g.Length) * (1 + g.Expansion*float64(t-fabricated))}
+func (g Gap) Place(t quantity.Temperature) (p Part) { g.lay(t, &p); return p }
+
+func (g *Gap) lay(t quantity.Temperature, p *Part) {
+	p.Faces, p.Media = p.Faces[:0], p.Media[:0]
+	p.Length = float64(g.Length) * (1 + g.Expansion*float64(t-fabricated))
 }
 
 // Tune has nothing to set.

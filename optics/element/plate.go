@@ -82,18 +82,20 @@ func (p Plate) Check() error {
 
 // Place lays out the two parallel faces at a temperature in kelvin and turns the optic axis with the plate. The
 // material expands as that of a Wedge does.
-func (p Plate) Place(t quantity.Temperature) Part {
+func (p Plate) Place(t quantity.Temperature) (part Part) { p.lay(t, &part); return part }
+
+func (p *Plate) lay(t quantity.Temperature, part *Part) {
 	up := r3.Vec{Z: 1}
 	n := normal(float64(p.Tilt), float64(p.Azimuth+p.Roll))
 	axis := ray.Turn(normal(float64(p.Cut), float64(p.Axis+p.Roll)), up, n)
 	var x material.Expansion
-	medium := Medium{}
 	if p.Glass != nil {
 		x.A, _ = p.Glass.Expansion()
 		x.C = x.A
+		part.medium(Medium{})
 	} else {
 		x, _ = p.Crystal.Expansion()
-		medium.Crystal = &ray.Uniaxial{Axis: axis}
+		part.crystal().Axis = axis
 	}
 	grow := tensor{1 + x.A*float64(t-fabricated), 1 + x.C*float64(t-fabricated), axis}
 	n = r3.Unit(grow.inverse(n))
@@ -102,11 +104,8 @@ func (p Plate) Place(t quantity.Temperature) Part {
 	length := r3.Dot(n, far) / n.Z
 	front := p.Coating.onto(Face{Normal: n, Aperture: float64(p.Aperture)}, true)
 	back := p.Coating.onto(Face{Z: length, Normal: n, Aperture: float64(p.Aperture)}, false)
-	return Part{
-		Faces:  []Face{front, back},
-		Media:  []Medium{medium},
-		Length: length,
-	}
+	part.faces(front, back)
+	part.Length = length
 }
 
 // Tune sets the indices at a vacuum wavelength in metres and a temperature in kelvin; its errors are the material's.

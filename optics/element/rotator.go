@@ -128,17 +128,17 @@ func (r Rotator) Thickness() (quantity.Length, error) {
 
 // Place lays out the two parallel faces, the same at every temperature: the film's expansion is part of its
 // coefficient of temperature.
-func (r Rotator) Place(quantity.Temperature) Part {
+func (r Rotator) Place(t quantity.Temperature) (p Part) { r.lay(t, &p); return p }
+
+func (r *Rotator) lay(_ quantity.Temperature, p *Part) {
 	d, _ := r.Thickness() // Check has seen that there is one
 	face := Face{Normal: r3.Vec{Z: 1}, Aperture: float64(r.Aperture)}
 	front := r.Coating.onto(face, true)
 	face.Z = float64(d)
 	back := r.Coating.onto(face, false)
-	return Part{
-		Faces:  []Face{front, back},
-		Media:  []Medium{{}},
-		Length: float64(d),
-	}
+	p.faces(front, back)
+	p.medium(Medium{})
+	p.Length = float64(d)
 }
 
 // filmFit is what a film's data sheet serves for as a dispersion fit.

@@ -8,7 +8,6 @@ import (
 
 	"wedgework/optics/material"
 	"wedgework/optics/quantity"
-	"wedgework/optics/ray"
 )
 
 // Side tells which face of a wedge is slanted.
@@ -99,7 +98,9 @@ func (w Wedge) Check() error {
 
 // Place lays out the two faces at a temperature in kelvin. The crystal expands by its own tensor: points move by
 // I + alpha dT and normals by the inverse, from 20 degC, with no expansion where none is known.
-func (w Wedge) Place(t quantity.Temperature) Part {
+func (w Wedge) Place(t quantity.Temperature) (p Part) { w.lay(t, &p); return p }
+
+func (w *Wedge) lay(t quantity.Temperature, p *Part) {
 	axis := normal(math.Pi/2-float64(w.Rise), float64(w.Axis+w.Roll))
 	if w.Rise == 0 {
 		axis.Z = 0 // exactly in the flat face
@@ -121,11 +122,9 @@ func (w Wedge) Place(t quantity.Temperature) Part {
 	// The far face passes through where its point on the axis has moved to.
 	length := r3.Dot(last.Normal, moved) / last.Normal.Z
 	last.Z = length
-	return Part{
-		Faces:  []Face{w.Coating.onto(first, true), w.Coating.onto(last, false)},
-		Media:  []Medium{{Crystal: &ray.Uniaxial{Axis: axis}}},
-		Length: length,
-	}
+	p.faces(w.Coating.onto(first, true), w.Coating.onto(last, false))
+	p.crystal().Axis = axis
+	p.Length = length
 }
 
 // Tune sets the crystal's indices at a vacuum wavelength in metres and a temperature in kelvin; its errors are the

@@ -1,9 +1,12 @@
 package stack
 
 import (
+	"math/rand/v2"
+
 	"context"
 	"testing"
 
+	"wedgework/optics/program"
 	"wedgework/optics/quantity"
 )
 
@@ -67,5 +70,24 @@ func BenchmarkReturnLoss(b *testing.B) {
 		if _, err := s.ReturnLoss(Forward, at, room, false); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// What trials cost: units of a line, both directions, laid out, aligned and evaluated; in nanoseconds a unit.
+func BenchmarkUnits(b *testing.B) {
+	for _, l := range lines() {
+		b.Run(l.name, func(b *testing.B) {
+			_, u, _, sigma := l.units(b)
+			batch, err := u.Batch()
+			if err != nil {
+				b.Fatal(err)
+			}
+			draw(batch, u, sigma, rand.New(rand.NewPCG(1, 2)))
+			b.ReportAllocs()
+			for b.Loop() {
+				batch.Run(program.Width, true, func(int, *program.Powers, *program.Powers) {})
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*program.Width), "ns/unit")
+		})
 	}
 }

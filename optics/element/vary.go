@@ -1,0 +1,100 @@
+package element
+
+import (
+	"math"
+
+	"wedgework/optics/quantity"
+	"wedgework/optics/ray"
+)
+
+// Variable is an element of which some numbers are changed again and again, with no copy made each time: what trials
+// lay out by the million. It belongs to one goroutine.
+type Variable interface {
+	// Set changes number i of those named to Vary: its SI value, a level in dB. What With checks, Check does
+	// afterwards.
+	Set(i int, value float64)
+	Check() error
+
+	// Lay is Place into the room of an earlier Part, and Tune that of the element.
+	Lay(t quantity.Temperature, into *Part)
+	Tune(l quantity.Length, t quantity.Temperature, media []Medium) error
+}
+
+// Vary returns an element as a Variable of the named numbers; false for one with a number that can only be changed by
+// With.
+func Vary(e Element, names []string) (Variable, bool) {
+	switch e := e.(type) {
+	case Wedge:
+		return vary(e, names, wedgeFields, "cut", func(w *Wedge, cut float64) {
+			w.Rise = math.Pi/2 - quantity.Angle(cut)
+		})
+	case Plate:
+		return vary(e, names, plateFields, "", nil)
+	case Gap:
+		return vary(e, names, gapFields, "", nil)
+	case Rotator:
+		return vary(e, names, rotatorFields, "extinction", func(r *Rotator, dB float64) {
+			r.Garnet.Extinction = quantity.Ratio(dB)
+		})
+	}
+	return nil, false
+}
+
+// laid is what an element must be for its numbers to be varied.
+type laid[T any] interface {
+	*T
+	Check() error
+	lay(t quantity.Temperature, into *Part)
+	Tune(l quantity.Length, t quantity.Temperature, media []Medium) error
+}
+
+type variable[T any, P laid[T]] struct {
+	e  T
+	at []func(e *T, value float64)
+}
+
+// vary makes a Variable from an element's fields and one more number that is kept otherwise.
+func vary[T any, P laid[T]](e T, names []string, fields []field[T], other string, set func(*T, float64)) (Variable,
+	bool) {
+	v := &variable[T, P]{e: e}
+	for _, name := range names {
+		found := name == other && set != nil
+		if found {
+			v.at = append(v.at, set)
+		}
+		for _, f := range fields {
+			if f.name == name {
+				found = true
+				v.at = append(v.at, func(e *T, value float64) { *f.at(e) = value })
+			}
+		}
+		if !found {
+			return nil, false
+		}
+	}
+	return v, true
+}
+
+func (v *variable[T, P]) Set(i int, value float64) { v.at[i](&v.e, value) }
+
+func (v *variable[T, P]) Check() error { return P(&v.e).Check() }
+
+func (v *variable[T, P]) Lay(t quantity.Temperature, into *Part) { P(&v.e).lay(t, into) }
+
+func (v *variable[T, P]) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
+	return P(&v.e).Tune(l, t, media)
+}
+
+// faces sets the faces of a part, in the room that it has.
+func (p *Part) faces(front, back Face) { p.Faces = append(p.Faces[:0], front, back) }
+
+// medium sets the one medium of a part.
+func (p *Part) medium(m Medium) { p.Media = append(p.Media[:0], m) }
+
+// crystal makes the one medium of a part a crystal, that of before where there is one, and returns it.
+func (p *Part) crystal() *ray.Uniaxial {
+	if len(p.Media) != 1 || p.Media[0].Crystal == nil {
+		p.medium(Medium{Crystal: &ray.Uniaxial{}})
+	}
+	return p.Media[0].Crystal
+}

@@ -1,0 +1,100 @@
+package program
+
+import "math"
+
+// Powers are the greatest and the least power transmission over all states of polarization.
+type Powers struct{ T1, T2 Lane }
+
+// gram is the power that arrives by launch polarization.
+type gram struct{ xx, yy, re, im Lane }
+
+// add adds what two paths bring together, in one direction: their coherence times the column of one seen along that of
+// the other is the weight of the product of their rows.
+func (h *gram) add(a, b *path, back bool, re, im *Lane) {
+	launched, received := [2]*[2]Lane{&a.launched, &b.launched}, [2]*[2]Lane{&a.received, &b.received}
+	if back {
+		launched, received = received, launched
+	}
+	a0, a1, b0, b1 := &launched[0][0], &launched[0][1], &launched[1][0], &launched[1][1]
+	c0, c1, d0, d1 := &received[0][0], &received[0][1], &received[1][0], &received[1][1]
+	if a == b {
+		for i := range Width {
+			v := re[i] * (c0[i]*c0[i] + c1[i]*c1[i])
+			h.xx[i] += v * a0[i] * a0[i]
+			h.yy[i] += v * a1[i] * a1[i]
+			h.re[i] += v * a0[i] * a1[i]
+		}
+		return
+	}
+	for i := range Width {
+		dot := c0[i]*d0[i] + c1[i]*d1[i]
+		v, w := re[i]*dot, im[i]*dot
+		h.xx[i] += 2 * v * a0[i] * b0[i]
+		h.yy[i] += 2 * v * a1[i] * b1[i]
+		p, q := a0[i]*b1[i], a1[i]*b0[i]
+		h.re[i] += v * (p + q)
+		h.im[i] += w * (p - q)
+	}
+}
+
+// extremes takes the eigenvalues, scaled by what all paths share.
+func (h *gram) extremes(scale *Lane, into *Powers) {
+	for i := range Width {
+		mean, half := (h.xx[i]+h.yy[i])/2, (h.xx[i]-h.yy[i])/2
+		x := h.re[i]*h.re[i] + h.im[i]*h.im[i]
+		t := mean + math.Sqrt(half*half+x)
+		both := h.xx[i] * h.yy[i]
+		t2 := both - x
+		if !(t2 > rounding*both) {
+			t2 = 0
+		}
+		into.T1[i], into.T2[i] = t*scale[i], t2/t*scale[i]
+	}
+}
+
+// rounding is what is left of a difference of two equal numbers that were summed from four products each.
+const rounding = 4 * 0x1p-52
+
+// total adds the paths up in one direction.
+func (m *Machine) total(s *Scene, back bool, into *Powers) {
+	p := m.program
+	d := 0
+	if back {
+		d = 1
+	}
+	h := &m.gram
+	*h = gram{}
+	for x, a := range m.paths {
+		for y := 0; y <= x; y++ {
+			b := m.paths[y]
+			w := &m.weights
+			for passed := range p.variants() {
+				w[passed] = Lane{}
+				for mode := range p.modes() {
+					u, v := &a.inner[d][mode][passed], &b.inner[d][mode][passed]
+					for i := range Width {
+						w[passed][i] += u[i] * v[i]
+					}
+				}
+				if x != y { // double bounces of two paths do not interfere
+					break
+				}
+			}
+			re, im := &m.re, &m.im
+			for i := range Width {
+				re[i] = w[0][i] * (a.re[i]*b.re[i] + a.im[i]*b.im[i])
+				im[i] = w[0][i] * (a.re[i]*b.im[i] - a.im[i]*b.re[i])
+			}
+			if x == y {
+				for n, q := range p.pairs {
+					v, g := &w[q.film+1], &a.ghost[n]
+					for i := range Width {
+						re[i] += v[i] * g[i]
+					}
+				}
+			}
+			h.add(a, b, back, re, im)
+		}
+	}
+	h.extremes(&s.pass, into)
+}

@@ -1,0 +1,239 @@
+package stack
+
+import (
+	"wedgework/optics/element"
+	"wedgework/optics/program"
+	"wedgework/optics/quantity"
+)
+
+// Batch is room to evaluate program.Width units at a time, without allocation. It belongs to one goroutine.
+type Batch struct {
+	Values []program.Lane // by parameter, in SI units and a level in dB: what the caller sets
+
+	units     *Units
+	machine   *program.Machine
+	variables []element.Variable // by element; nil for one that does not vary
+	parts     []element.Part     // their room
+	scenes    []*program.Scene
+	lights    []*program.Light
+	pose, at  program.Pose
+	left      [program.Width]bool
+	settled   bool // the reflectances are those that all units have
+}
+
+// Batch returns room to evaluate units.
+func (u *Units) Batch() (*Batch, error) {
+	b, err := u.batch()
+	if err == nil {
+		b.machine = u.program.Machine()
+	}
+	return b, err
+}
+
+func (u *Units) batch() (*Batch, error) {
+	b := &Batch{units: u, Values: make([]program.Lane, len(u.parameters)), parts: make([]element.Part,
+		len(u.elements)), variables: make([]element.Variable, len(u.elements))}
+	for i, e := range u.elements {
+		if len(e.names) > 0 {
+			b.variables[i], _ = element.Vary(e.element, e.names)
+		}
+	}
+	for range u.scenes {
+		b.scenes = append(b.scenes, u.program.Scene())
+	}
+	for _, c := range u.conditions {
+		l, err := u.light(c)
+		if err != nil {
+			return nil, err
+		}
+		b.lights = append(b.lights, l)
+	}
+	return b, nil
+}
+
+// light is the nominal stack at a condition.
+func (u *Units) light(c Condition) (*program.Light, error) {
+	l := u.program.Light()
+	var err error
+	l.Wavelength = float64(c.Wavelength)
+	if l.Waist, l.Ahead, err = u.stack.spec.Beam.Beam(u.stack.lens, c.Wavelength); err != nil {
+		return nil, err
+	}
+	_, media, err := u.laidOutAs(u.values, c)
+	if err != nil {
+		return nil, err
+	}
+	for j, m := range media {
+		l.Media[j] = program.Medium{Index: m.Index, Absorption: m.Absorption}
+		if m.Crystal != nil {
+			l.Media[j].O, l.Media[j].E = m.Crystal.O, m.Crystal.E
+		}
+	}
+	for f, j := range u.films {
+		for i := range program.Width {
+			l.Films[f].Turn(i, media[j].Rotation, media[j].Crossed)
+		}
+	}
+	return l, nil
+}
+
+// nominal is where the receiver of the nominal stack stands at a condition.
+func (b *Batch) nominal(condition int) *program.Pose {
+	p := b.units.stack.poseAt(b.units.conditions[condition].Temperature)
+	at := &program.Pose{}
+	at.X.Fill(p.Offset.X)
+	at.Y.Fill(p.Offset.Y)
+	at.TiltX.Fill(p.Tilt.X)
+	at.TiltY.Fill(p.Tilt.Y)
+	return at
+}
+
+// Run evaluates the first n units at every condition, in its order, and hands each what comes forward and backward. A
+// unit that the program does not cover, or that cannot be built, is left out: what Left then reports of it is At's to
+// evaluate, and what each got for it means nothing. back: the light backward counts. each must not keep what it is
+// handed.
+func (b *Batch) Run(n int, back bool, each func(condition int, forward, backward *program.Powers)) {
+	u, m := b.units, b.machine
+	b.fill(n)
+	m.Left = b.left
+	if u.held {
+		b.pose = *b.nominal(0)
+		m.Hold(b.scenes[0], b.lights[0], &b.pose)
+	} else {
+		m.Align(b.scenes[0], b.lights[0], &b.pose)
+	}
+	for k := range u.conditions {
+		if k < u.own {
+			m.Elsewhere()
+			continue
+		}
+		b.at = b.pose
+		drift := u.stack.spec.Beam.Pointing * float64(u.conditions[k].Temperature-u.conditions[0].Temperature)
+		if drift != 0 {
+			for i := range program.Width {
+				b.at.TiltX[i] += drift
+			}
+		}
+		m.At(k, b.scenes[u.scene[k]], b.lights[k], &b.at, back)
+		each(k-u.own, &m.Forward, &m.Backward)
+	}
+}
+
+// Left reports whether a unit of the last Run was left to At.
+func (b *Batch) Left(i int) bool { return b.machine.Left[i] }
+
+// fill lays the first n units out, and the nominal stack in the places of the rest.
+func (b *Batch) fill(n int) {
+	b.left = [program.Width]bool{}
+	for i := range program.Width {
+		ok := b.unit(i, i < n)
+		if !ok {
+			b.left[i] = true
+			b.unit(i, false)
+		}
+	}
+	if u := b.units; u.reflects || !b.settled {
+		for _, s := range b.scenes {
+			u.program.Settle(s, u.pass)
+		}
+		b.settled = true
+	}
+}
+
+// unit lays one unit out in all scenes and lights; false for one that cannot be built or is left to At.
+func (b *Batch) unit(i int, drawn bool) bool {
+	u := b.units
+	for k, p := range u.parameters {
+		value := u.values[k]
+		if drawn {
+			value = b.Values[k][i]
+		}
+		b.variables[p.element].Set(p.name, value)
+	}
+	length := u.length
+	for j := range u.elements {
+		v := b.variables[j]
+		if v == nil {
+			continue
+		}
+		if v.Check() != nil {
+			return false
+		}
+		if u.elements[j].grows {
+			v.Lay(fabricated, &b.parts[j])
+			length += b.parts[j].Length
+		}
+	}
+	room := float64(u.stack.spec.Beam.WorkingDistance) - length
+	if room < 0 {
+		return false
+	}
+	for k, t := range u.scenes {
+		if !b.layOut(i, k, t) {
+			return false
+		}
+		b.scenes[k].In[i], b.scenes[k].Out[i] = -room/2, length+room/2
+		for n, c := range u.conditions {
+			if u.scene[n] == k && !b.tune(i, n, c) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// layOut lays one unit out in a scene.
+func (b *Batch) layOut(i, scene int, t quantity.Temperature) bool {
+	u, s := b.units, b.scenes[scene]
+	z, face, crystal := 0.0, 0, 0
+	for j := range u.elements {
+		part := &b.parts[j]
+		if v := b.variables[j]; v != nil {
+			v.Lay(t, part)
+		} else {
+			part = &u.elements[j].fixed[scene]
+		}
+		for k := range part.Faces {
+			from, to := &part.Faces[k], &s.Faces[face]
+			to.X[i], to.Y[i], to.Z[i], to.At[i] = from.Normal.X, from.Normal.Y, from.Normal.Z, z+from.Z
+			s.Reflect[face][i] = from.Reflectance
+			face++
+		}
+		for k := range part.Media {
+			if c := part.Media[k].Crystal; c != nil {
+				axis := &s.Axes[crystal]
+				axis.X[i], axis.Y[i], axis.Z[i] = c.Axis.X, c.Axis.Y, c.Axis.Z
+				crystal++
+			}
+		}
+		z += part.Length
+	}
+	for _, e := range u.edges {
+		f, g := &s.Faces[e[0]], &s.Faces[e[1]]
+		x, y := f.X[i]-g.X[i], f.Y[i]-g.Y[i]
+		if x*x+y*y < parallelTo*parallelTo {
+			return false
+		}
+	}
+	return true
+}
+
+// tune sets the films of one unit that vary.
+func (b *Batch) tune(i, condition int, c Condition) bool {
+	u := b.units
+	for f, medium := range u.films {
+		for j := range u.elements {
+			e, v := &u.elements[j], b.variables[j]
+			if v == nil || medium < e.first || medium >= e.first+e.faces-1 {
+				continue
+			}
+			media := b.parts[j].Media
+			if v.Tune(c.Wavelength, c.Temperature, media) != nil {
+				return false
+			}
+			m := &media[medium-e.first]
+			b.lights[condition].Films[f].Turn(i, m.Rotation, m.Crossed)
+		}
+	}
+	return true
+}

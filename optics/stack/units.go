@@ -1,0 +1,270 @@
+package stack
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"wedgework/optics/element"
+	"wedgework/optics/program"
+	"wedgework/optics/quantity"
+)
+
+// Condition is where a stack is evaluated.
+type Condition struct {
+	Wavelength  quantity.Length      // in vacuum, m
+	Temperature quantity.Temperature // K
+}
+
+// Units is many stacks that differ from one in the values of some parameters, made ready to be evaluated fast: a
+// program of package program, and how parts are laid out for it. It is immutable and safe for concurrent use; the work
+// is done in a Batch.
+//
+// Double bounces add in power, or there are none. What it computes agrees with At to 4e-5 dB in transmission, and in
+// isolation, to 60 dB, to 1e-3 dB without double bounces and to 1e-2 dB with them (TestUnitsAgainstTracer).
+type Units struct {
+	stack      *Stack
+	held       bool
+	conditions []Condition // the first is that of alignment, unless held
+	own        int         // how many of them are not the caller's: 1 when alignment has a condition of its own
+	pass       float64     // share of the power that the collimators pass
+	program    *program.Program
+	scenes     []quantity.Temperature // one scene each
+	scene      []int                  // of each condition
+
+	parameters []varied
+	values     []float64 // of the nominal stack, by parameter
+	elements   []laidOut
+	faces      int
+	media      int
+	reflects   bool    // reflectances vary
+	films      []int   // media that turn the polarization
+	length     float64 // of the elements that keep theirs, at the temperature of dimensions
+	edges      [][2]int
+}
+
+// varied is a parameter: number name of an element.
+type varied struct{ element, name int }
+
+// laidOut is an element as units lay it out.
+type laidOut struct {
+	element element.Element
+	names   []string       // of the parameters that vary
+	fixed   []element.Part // by scene; nil where names are not
+	grows   bool           // its length varies
+	faces   int            // how many it has
+	first   int            // its first face
+}
+
+// Units returns stacks that differ from s in the parameters of the given paths. displaced holds a value of each, in SI
+// units and a level in dB, other than that of s: what changes with it is what may change. Held units have the receiver
+// where s has it, others have it aligned anew. The error says why such stacks are left to At.
+func (s *Stack) Units(paths []string, displaced []float64, conditions []Condition, held bool) (*Units, error) {
+	u := &Units{stack: s, held: held, pass: s.pass * s.pass}
+	if s.ghosts != GhostsNone && s.ghosts != GhostsIncoherent {
+		return nil, fmt.Errorf("its double bounces interfere")
+	}
+	if err := u.vary(paths); err != nil {
+		return nil, err
+	}
+	first := Condition{s.spec.AlignAt, s.spec.AlignTemperature}
+	if !held && (len(conditions) == 0 || conditions[0] != first) {
+		// The point of alignment comes first; it is the caller's too where the caller asks for it.
+		u.conditions, u.own = append(u.conditions, first), 1
+	}
+	u.conditions = append(u.conditions, conditions...)
+	for _, c := range u.conditions {
+		if !slices.Contains(u.scenes, c.Temperature) {
+			u.scenes = append(u.scenes, c.Temperature)
+		}
+		u.scene = append(u.scene, slices.Index(u.scenes, c.Temperature))
+	}
+	if err := u.learn(displaced); err != nil {
+		return nil, err
+	}
+	return u, u.prepare()
+}
+
+// vary finds the parameters among the elements.
+func (u *Units) vary(paths []string) error {
+	for _, e := range u.stack.spec.Elements {
+		u.elements = append(u.elements, laidOut{element: e})
+	}
+	for _, path := range paths {
+		label, name, _ := strings.Cut(path, ".")
+		i := slices.IndexFunc(u.elements, func(e laidOut) bool { return e.element.Label() == label })
+		if i < 0 {
+			return fmt.Errorf("%s varies", path)
+		}
+		value, err := u.stack.Parameter(path)
+		if err != nil {
+			return err
+		}
+		u.parameters = append(u.parameters, varied{i, len(u.elements[i].names)})
+		u.elements[i].names = append(u.elements[i].names, name)
+		u.values = append(u.values, value.SI())
+	}
+	for i := range u.elements {
+		e := &u.elements[i]
+		if _, ok := element.Vary(e.element, e.names); len(e.names) > 0 && !ok {
+			return fmt.Errorf("%s varies in %s", e.element.Label(), strings.Join(e.names, ", "))
+		}
+	}
+	return nil
+}
+
+// laidOutAs returns the faces and media of the units with some values of the parameters, in a scene and for a light.
+func (u *Units) laidOutAs(values []float64, c Condition) ([]element.Face, []element.Medium, error) {
+	var faces []element.Face
+	var media []element.Medium
+	for i, e := range u.elements {
+		part := e.element.Place(c.Temperature)
+		tune := e.element.Tune
+		if len(e.names) > 0 {
+			v, _ := element.Vary(e.element, e.names)
+			for k, p := range u.parameters {
+				if p.element == i {
+					v.Set(p.name, values[k])
+				}
+			}
+			if err := v.Check(); err != nil {
+				return nil, nil, err
+			}
+			part, tune = element.Part{}, v.Tune
+			v.Lay(c.Temperature, &part)
+		}
+		if len(part.Faces) == 0 {
+			continue
+		}
+		if err := tune(c.Wavelength, c.Temperature, part.Media); err != nil {
+			return nil, nil, err
+		}
+		if len(faces) > 0 {
+			media = append(media, element.Air)
+		}
+		faces, media = append(faces, part.Faces...), append(media, part.Media...)
+	}
+	return faces, append(media, element.Air), nil
+}
+
+// learn sees which faces and media there are, and what varies of them: what differs between the nominal stack and the
+// displaced one, in any condition.
+func (u *Units) learn(displaced []float64) error {
+	var parts []program.Part
+	for _, c := range u.conditions {
+		faces, media, err := u.laidOutAs(u.values, c)
+		if err != nil {
+			return err
+		}
+		others, otherMedia, err := u.laidOutAs(displaced, c)
+		if err != nil {
+			return err
+		}
+		if parts == nil {
+			parts = make([]program.Part, len(faces))
+			for j := range parts {
+				parts[j].Flat = true
+			}
+		}
+		for j := range faces {
+			f, g, m, n := &faces[j], &others[j], &media[j], &otherMedia[j]
+			switch p := &parts[j]; {
+			case f.Exact || f.Sheet != nil || f.Aperture > 0:
+				return fmt.Errorf("a face of it is bare or has layers, a sheet or a clear aperture")
+			case m.Crystal == nil && (m.Index != n.Index || m.Absorption != n.Absorption):
+				return fmt.Errorf("the index of a part varies")
+			default:
+				p.Flat = p.Flat && f.Normal.X == 0 && f.Normal.Y == 0 && g.Normal.X == 0 && g.Normal.Y == 0
+				p.Reflects = p.Reflects || f.Reflectance > 0 || g.Reflectance > 0
+				p.Crystal = m.Crystal != nil
+				p.Turns = p.Turns || m.Rotation != 0 || n.Rotation != 0 || m.Crossed > 0 || n.Crossed > 0
+				u.reflects = u.reflects || f.Reflectance != g.Reflectance
+			}
+		}
+	}
+	u.faces = len(parts)
+	for j, p := range parts {
+		if p.Turns {
+			u.films = append(u.films, j)
+		}
+	}
+	ghosts := u.stack.ghosts != GhostsNone
+	for j := range parts[1:] {
+		if ghosts && (parts[j].Reflects || parts[j+1].Reflects) && !(parts[j].Flat && parts[j+1].Flat) {
+			u.edges = append(u.edges, [2]int{j, j + 1})
+		}
+	}
+	var err error
+	if u.program, err = program.New(parts, ghosts); err != nil {
+		return err
+	}
+	return u.layOut(displaced)
+}
+
+// layOut keeps the parts that do not vary.
+func (u *Units) layOut(displaced []float64) error {
+	at := 0
+	for i := range u.elements {
+		e := &u.elements[i]
+		part := e.element.Place(fabricated)
+		e.first, e.faces = at, len(part.Faces)
+		at += len(part.Faces)
+		if len(e.names) == 0 {
+			u.length += part.Length
+			for _, t := range u.scenes {
+				e.fixed = append(e.fixed, e.element.Place(t))
+			}
+			continue
+		}
+		v, _ := element.Vary(e.element, e.names)
+		for k, p := range u.parameters {
+			if p.element == i {
+				v.Set(p.name, displaced[k])
+			}
+		}
+		var other element.Part
+		v.Lay(fabricated, &other)
+		if d := other.Length - part.Length; d > 1e-15 || d < -1e-15 {
+			e.grows = true
+		} else {
+			u.length += part.Length
+		}
+	}
+	return nil
+}
+
+// fabricated is the temperature at which dimensions are stated (ISO 1): the stack is centred by them.
+var fabricated = quantity.Celsius(20)
+
+// prepare tells the program about the nominal stack.
+func (u *Units) prepare() error {
+	b, err := u.batch()
+	if err != nil {
+		return err
+	}
+	b.fill(0)
+	if slices.Contains(b.left[:], true) {
+		return fmt.Errorf("two of its faces are parallel and not flat")
+	}
+	points := make([]program.Point, len(u.conditions))
+	for k := range points {
+		points[k] = program.Point{Scene: b.scenes[u.scene[k]], Light: b.lights[k], Pose: b.nominal(k)}
+	}
+	filmed := false
+	for _, l := range b.lights {
+		for _, f := range l.Films {
+			filmed = filmed || f.Crossed[0] > 0
+		}
+	}
+	for _, p := range u.parameters {
+		filmed = filmed || u.elements[p.element].names[p.name] == "extinction"
+	}
+	u.program.Prepare(points[0], points, filmed)
+	return nil
+}
+
+// Size says how many paths are added up and how many pairs of faces bounce light.
+func (u *Units) Size() (paths, pairs int) {
+	paths, _ = u.program.Paths()
+	return paths, u.program.Pairs()
+}
