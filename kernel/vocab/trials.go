@@ -217,7 +217,15 @@ const mostPanels = 6
 
 func (t *Trials) blocks() []document.Block {
 	drawn := "each computed with the full model"
-	if t.found.Surface {
+	switch {
+	case t.found.Exact:
+		drawn += fmt.Sprintf("; %s traced ray by ray as a check differ by at most %s", count(t.found.Proofs, "unit"),
+			t.off())
+		if t.found.Left > 0 {
+			drawn += fmt.Sprintf("; %s outside what is computed together were traced so too", count(t.found.Left,
+				"unit"))
+		}
+	case t.found.Surface:
 		drawn = fmt.Sprintf("from a second-order response surface; %s computed with the full model differ from it by "+
 			"at "+
 			"most %s", count(t.found.Proofs, "unit"), t.off())
@@ -268,7 +276,7 @@ func (t *Trials) blocks() []document.Block {
 	return blocks
 }
 
-// off words the largest error seen of the response surface, for each quantity.
+// off words the largest difference seen from units computed one by one, for each quantity.
 func (t *Trials) off() string {
 	var names []string
 	most := map[string]quantity.Quantity{}

@@ -32,6 +32,8 @@ type Program struct {
 	dropped  [][]bool
 	main     []bool // of the live paths: those that alignment counts
 	filmed   bool   // in some stack a film sends light out turned a further 90 deg
+	timed    bool   // delays are asked for
+	backward bool   // the light backward is
 	base     []base // by point
 	weight   []float64
 }
@@ -150,10 +152,9 @@ func (p *Program) all() [][]bool {
 	return paths
 }
 
-// Settle works out what the reflectances of a scene come to; pass is the share of the power that the collimators pass
-// by themselves.
-func (p *Program) Settle(s *Scene, pass float64) {
-	s.pass.Fill(pass)
+// Settle works out what the collimators and the reflectances of a scene come to.
+func (p *Program) Settle(s *Scene) {
+	s.pass = s.Collimators
 	for j := range s.Reflect {
 		for i := range Width {
 			s.pass[i] *= 1 - s.Reflect[j][i]

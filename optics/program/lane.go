@@ -28,17 +28,20 @@ type Scene struct {
 	Axes    []Axis // of the crystals, in the order of +z
 	In, Out Lane   // z of the lens faces, launching and receiving
 
-	// Reflect is the share of the power that each face reflects; Settle works out what follows from it.
-	Reflect []Lane
-	pass    Lane   // of the power, by all faces and the collimators
-	bounce  []Lane // of each pair of faces, the share of the power that comes through by it
+	// Collimators is the share of the power that the collimators pass by themselves, Reflect that which each face
+	// reflects; Settle works out what follows from them.
+	Collimators Lane
+	Reflect     []Lane
+	pass        Lane   // of the power, by all faces and the collimators
+	bounce      []Lane // of each pair of faces, the share of the power that comes through by it
 }
 
 // Medium is what lies behind a face.
 type Medium struct {
-	Index      float64 // of an isotropic medium
-	Absorption float64 // of the power, 1/m
-	O, E       float64 // indices of a crystal
+	Index, Group   float64 // phase and group index of an isotropic medium
+	Absorption     float64 // of the power, 1/m
+	O, E           float64 // phase indices of a crystal
+	GroupO, GroupE float64 // group indices of a crystal
 }
 
 // Light is Width stacks at one wavelength and temperature, beside their Scene.

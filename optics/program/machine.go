@@ -8,7 +8,7 @@ type Machine struct {
 	// and what the caller did. The caller clears it.
 	Left [Width]bool
 
-	Forward, Backward Powers // of the last At
+	Passed Passed // by the last At
 
 	program *Program
 	paths   []*path
@@ -165,9 +165,8 @@ const (
 	leak, faint = 1e-4, 1e-7
 )
 
-// At evaluates a point, whose number is that of Prepare's, with the receivers at a pose: both directions. back: the
-// light backward counts.
-func (m *Machine) At(point int, s *Scene, l *Light, at *Pose, back bool) {
+// At evaluates a point, whose number is that of Prepare's, with the receivers at a pose: both directions.
+func (m *Machine) At(point int, s *Scene, l *Light, at *Pose) {
 	p := m.program
 	b := &p.base[point]
 	for n, a := range m.paths {
@@ -193,9 +192,12 @@ func (m *Machine) At(point int, s *Scene, l *Light, at *Pose, back bool) {
 		p.meet(a, s, l, at, b.origin)
 	}
 	m.traced = false
-	m.total(s, false, &m.Forward)
-	m.total(s, true, &m.Backward)
-	m.guard(s, l, at, back)
+	m.total(s, false, &m.Passed.Forward)
+	m.total(s, true, &m.Passed.Backward)
+	if p.timed {
+		m.delays(at)
+	}
+	m.guard(s, l, at)
 }
 
 // nearer moves the base rays that are not near enough to their paths' own, and reports whether there were any.
@@ -213,19 +215,19 @@ func (a *path) nearer(at *Pose) bool {
 }
 
 // guard leaves stacks to the tracer that have no finite result, or in which the paths dropped could matter.
-func (m *Machine) guard(s *Scene, l *Light, at *Pose, back bool) {
+func (m *Machine) guard(s *Scene, l *Light, at *Pose) {
 	if n := float64(len(m.program.dropped)); n > 0 {
 		m.nearest(s, l, at)
 		for i := range Width {
 			b := n * bound(l, m.dropped[i])
-			least := m.Backward.T1[i]
-			if b > faint || back && b*b*s.pass[i] > leak*leak*least {
+			least := m.Passed.Backward.T1[i]
+			if b > faint || m.program.backward && b*b*s.pass[i] > leak*leak*least {
 				m.Left[i] = true
 			}
 		}
 	}
 	for i := range Width {
-		if all := m.Forward.T1[i] + m.Backward.T1[i]; !(all-all == 0) {
+		if all := m.Passed.Forward.T1[i] + m.Passed.Backward.T1[i]; !(all-all == 0) {
 			m.Left[i] = true
 		}
 	}

@@ -45,8 +45,12 @@ func (p *Program) path(kinds []bool) *path {
 // follow traces a path along its base ray; whole: with all that its light needs, beside where it arrives.
 func (p *Program) follow(a *path, s *Scene, l *Light, bx, by *Lane, whole bool) {
 	a.start(s, bx, by)
+	timed := whole && p.timed
 	if whole {
 		a.norm.Fill(1)
+		if timed {
+			a.delay, a.before = Lane{}, s.In
+		}
 	}
 	crystal, change := -1, 0 // the one that light is in or was in last
 	for j := range p.parts {
@@ -71,6 +75,9 @@ func (p *Program) follow(a *path, s *Scene, l *Light, bx, by *Lane, whole bool) 
 			a.state.along(&s.Faces[j-1].At, &f.At)
 			a.travel(f, l.Media[j-1].Index, l.Media[j-1].Absorption)
 		}
+		if timed {
+			a.clock(s, l, j, crystal, inside)
+		}
 		if whole && inside {
 			p.fieldsAt(a, s, l, j, crystal, !a.kinds[crystal], &a.outS[crystal], &a.outP[crystal])
 		}
@@ -83,6 +90,24 @@ func (p *Program) follow(a *path, s *Scene, l *Light, bx, by *Lane, whole bool) 
 		}
 	}
 	a.end(s)
+	if timed {
+		a.z = s.Out
+		a.late(1, 1)
+	}
+}
+
+// clock counts the delay of the way to face j.
+func (a *path) clock(s *Scene, l *Light, j, crystal int, inside bool) {
+	switch {
+	case j == 0:
+		a.late(1, 1)
+	case inside && a.kinds[crystal]:
+		a.lateAside(&s.Axes[crystal], &l.Media[j-1])
+	case inside:
+		a.late(l.Media[j-1].O, l.Media[j-1].GroupO)
+	default:
+		a.late(l.Media[j-1].Index, l.Media[j-1].Group)
+	}
 }
 
 // crossing takes a path over a face.

@@ -9,11 +9,11 @@ type Point struct {
 	Pose  *Pose
 }
 
-// Prepare tells a program which paths of the nominal stack count and where their own rays run. The points are those that
-// At evaluates later, each filled with the nominal stack; first is where Align or Hold starts, Pose as the nominal stack
-// has it there. filmed: in some stack a film turns light further.
-func (p *Program) Prepare(first Point, points []Point, filmed bool) {
-	p.filmed = filmed
+// Prepare tells a program which paths of the nominal stack count and where their own rays run. The points are those
+// that At evaluates later, each filled with the nominal stack; first is where Align or Hold starts, Pose as the nominal
+// stack has it there. filmed: in some stack a film turns light further.
+func (p *Program) Prepare(first Point, points []Point, filmed bool, asked Asked) {
+	p.filmed, p.timed, p.backward = filmed, asked.DGD, asked.Backward
 	p.live, p.dropped, p.main, p.weight, p.base = p.all(), nil, nil, nil, nil
 	m := p.Machine()
 	counts := make([]bool, len(p.live))

@@ -11,6 +11,8 @@ type state struct {
 	red        Lane // free-space distance that diffracts as much, m
 	phase      Lane // optical path along the z axis, m
 	loss       Lane // of the amplitude by absorption, in nepers
+	delay      Lane // group delay, s
+	before     Lane // z where the last face was left, for the delay
 }
 
 // start sends a path off along a base ray.
@@ -143,8 +145,32 @@ func (a *state) end(s *Scene) {
 	}
 }
 
-// fields sets the components, as long as they like, of the ordinary field in the plane of incidence of a crystal's face,
-// and multiplies norm by the square of their length. inside: the wave is the ordinary one in the crystal.
+// late counts the group delay of what was travelled since before in a medium of phase index n and a group index.
+func (a *state) late(n, group float64) {
+	slow := n * group / lightSpeed
+	for i := range Width {
+		a.delay[i] += slow * (a.z[i] - a.before[i]) / a.kz[i]
+	}
+	a.before = a.z
+}
+
+// lateAside is late for the extraordinary ray of a crystal.
+func (a *state) lateAside(axis *Axis, m *Medium) {
+	along, across := (m.GroupO-m.O)/(m.O*m.O*m.O), (m.GroupE-m.E)/(m.E*m.E*m.E)
+	for i := range Width {
+		kx, ky, kz := a.kx[i], a.ky[i], a.kz[i]
+		kc := kx*axis.X[i] + ky*axis.Y[i] + kz*axis.Z[i]
+		kc *= kc
+		slow := (1 + kc*along + (kx*kx+ky*ky+kz*kz-kc)*across) / lightSpeed
+		a.delay[i] += slow * (a.z[i] - a.before[i]) / a.sz[i]
+	}
+	a.before = a.z
+}
+
+const lightSpeed = 299792458 // m/s
+
+// fields sets the components, as long as they like, of the ordinary field in the plane of incidence of a crystal's
+// face, and multiplies norm by the square of their length. inside: the wave is the ordinary one in the crystal.
 func (a *state) fields(f *Face, axis *Axis, o float64, inside bool, s, p, norm *Lane) {
 	n2 := o * o
 	for i := range Width {

@@ -1,9 +1,25 @@
 package program
 
-import "math"
+import (
+	"math"
+
+	"wedgework/optics/polar"
+)
 
 // Powers are the greatest and the least power transmission over all states of polarization.
 type Powers struct{ T1, T2 Lane }
+
+// Passed is what stacks do to light at a point. DGD is that forward, in seconds; zero unless Asked.
+type Passed struct {
+	Forward, Backward Powers
+	DGD               Lane
+}
+
+// Asked is what is wanted of the points, beside the light forward: the bounds on it, and the time it takes.
+type Asked struct {
+	Backward bool // what comes back must be right however little it is
+	DGD      bool
+}
 
 // gram is the power that arrives by launch polarization.
 type gram struct{ xx, yy, re, im Lane }
@@ -97,4 +113,34 @@ func (m *Machine) total(s *Scene, back bool, into *Powers) {
 		}
 	}
 	h.extremes(&s.pass, into)
+}
+
+// delays finds the differential group delay of the light forward that no film has turned further, and leaves stacks to
+// the tracer that let one state of polarization through only.
+func (m *Machine) delays(at *Pose) {
+	for i := range Width {
+		var matrix, slope polar.Matrix
+		first := 0.0
+		for n, a := range m.paths {
+			delay := a.delay[i] + (a.kx[i]*(at.X[i]-a.x[i])+a.ky[i]*(at.Y[i]-a.y[i]))/lightSpeed
+			if n == 0 {
+				first = delay
+			}
+			delay -= first
+			v := a.inner[0][0][0][i]
+			for r := range 2 {
+				for c := range 2 {
+					w := v * a.received[r][i] * a.launched[c][i]
+					re, im := w*a.re[i], w*a.im[i]
+					matrix[r][c] += complex(re, im)
+					slope[r][c] += complex(-delay*im, delay*re)
+				}
+			}
+		}
+		slow, fast, ok := polar.Delays(matrix, slope)
+		if !ok {
+			m.Left[i] = true
+		}
+		m.Passed.DGD[i] = slow - fast
+	}
 }

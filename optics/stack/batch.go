@@ -64,9 +64,10 @@ func (u *Units) light(c Condition) (*program.Light, error) {
 		return nil, err
 	}
 	for j, m := range media {
-		l.Media[j] = program.Medium{Index: m.Index, Absorption: m.Absorption}
-		if m.Crystal != nil {
-			l.Media[j].O, l.Media[j].E = m.Crystal.O, m.Crystal.E
+		to := &l.Media[j]
+		to.Index, to.Group, to.Absorption = m.Index, m.Group, m.Absorption
+		if c := m.Crystal; c != nil {
+			to.O, to.E, to.GroupO, to.GroupE = c.O, c.E, c.GroupO, c.GroupE
 		}
 	}
 	for f, j := range u.films {
@@ -88,11 +89,10 @@ func (b *Batch) nominal(condition int) *program.Pose {
 	return at
 }
 
-// Run evaluates the first n units at every condition, in its order, and hands each what comes forward and backward. A
-// unit that the program does not cover, or that cannot be built, is left out: what Left then reports of it is At's to
-// evaluate, and what each got for it means nothing. back: the light backward counts. each must not keep what it is
-// handed.
-func (b *Batch) Run(n int, back bool, each func(condition int, forward, backward *program.Powers)) {
+// Run evaluates the first n units at every condition, in its order, and hands each what comes through. A unit that the
+// program does not cover, or that cannot be built, is left out: it is At's to evaluate where Left then says so, and
+// what each got for it means nothing. each must not keep what it is handed.
+func (b *Batch) Run(n int, each func(condition int, p *program.Passed)) {
 	u, m := b.units, b.machine
 	b.fill(n)
 	m.Left = b.left
@@ -114,8 +114,8 @@ func (b *Batch) Run(n int, back bool, each func(condition int, forward, backward
 				b.at.TiltX[i] += drift
 			}
 		}
-		m.At(k, b.scenes[u.scene[k]], b.lights[k], &b.at, back)
-		each(k-u.own, &m.Forward, &m.Backward)
+		m.At(k, b.scenes[u.scene[k]], b.lights[k], &b.at)
+		each(k-u.own, &m.Passed)
 	}
 }
 
@@ -132,9 +132,9 @@ func (b *Batch) fill(n int) {
 			b.unit(i, false)
 		}
 	}
-	if u := b.units; u.reflects || !b.settled {
+	if u := b.units; u.fades || !b.settled {
 		for _, s := range b.scenes {
-			u.program.Settle(s, u.pass)
+			u.program.Settle(s)
 		}
 		b.settled = true
 	}
@@ -143,10 +143,17 @@ func (b *Batch) fill(n int) {
 // unit lays one unit out in all scenes and lights; false for one that cannot be built or is left to At.
 func (b *Batch) unit(i int, drawn bool) bool {
 	u := b.units
+	pair := u.stack.spec.Beam
 	for k, p := range u.parameters {
 		value := u.values[k]
 		if drawn {
 			value = b.Values[k][i]
+		}
+		if p.element == collimators {
+			if pair.Loss = value; pair.Check() != nil {
+				return false
+			}
+			continue
 		}
 		b.variables[p.element].Set(p.name, value)
 	}
@@ -164,7 +171,7 @@ func (b *Batch) unit(i int, drawn bool) bool {
 			length += b.parts[j].Length
 		}
 	}
-	room := float64(u.stack.spec.Beam.WorkingDistance) - length
+	room, pass := float64(pair.WorkingDistance)-length, pair.Pass()
 	if room < 0 {
 		return false
 	}
@@ -172,7 +179,8 @@ func (b *Batch) unit(i int, drawn bool) bool {
 		if !b.layOut(i, k, t) {
 			return false
 		}
-		b.scenes[k].In[i], b.scenes[k].Out[i] = -room/2, length+room/2
+		s := b.scenes[k]
+		s.In[i], s.Out[i], s.Collimators[i] = -room/2, length+room/2, pass
 		for n, c := range u.conditions {
 			if u.scene[n] == k && !b.tune(i, n, c) {
 				return false

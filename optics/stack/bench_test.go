@@ -1,9 +1,8 @@
 package stack
 
 import (
-	"math/rand/v2"
-
 	"context"
+	"math/rand/v2"
 	"testing"
 
 	"wedgework/optics/program"
@@ -85,7 +84,7 @@ func BenchmarkUnits(b *testing.B) {
 			draw(batch, u, sigma, rand.New(rand.NewPCG(1, 2)))
 			b.ReportAllocs()
 			for b.Loop() {
-				batch.Run(program.Width, true, func(int, *program.Powers, *program.Powers) {})
+				batch.Run(program.Width, func(int, *program.Passed) {})
 			}
 			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*program.Width), "ns/unit")
 		})

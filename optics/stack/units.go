@@ -27,7 +27,6 @@ type Units struct {
 	held       bool
 	conditions []Condition // the first is that of alignment, unless held
 	own        int         // how many of them are not the caller's: 1 when alignment has a condition of its own
-	pass       float64     // share of the power that the collimators pass
 	program    *program.Program
 	scenes     []quantity.Temperature // one scene each
 	scene      []int                  // of each condition
@@ -37,14 +36,16 @@ type Units struct {
 	elements   []laidOut
 	faces      int
 	media      int
-	reflects   bool    // reflectances vary
+	fades      bool    // reflectances vary, or what the collimators pass
 	films      []int   // media that turn the polarization
 	length     float64 // of the elements that keep theirs, at the temperature of dimensions
 	edges      [][2]int
 }
 
-// varied is a parameter: number name of an element.
+// varied is a parameter: number name of an element, or the loss of the collimators for the element that is none.
 type varied struct{ element, name int }
+
+const collimators = -1
 
 // laidOut is an element as units lay it out.
 type laidOut struct {
@@ -59,8 +60,9 @@ type laidOut struct {
 // Units returns stacks that differ from s in the parameters of the given paths. displaced holds a value of each, in SI
 // units and a level in dB, other than that of s: what changes with it is what may change. Held units have the receiver
 // where s has it, others have it aligned anew. The error says why such stacks are left to At.
-func (s *Stack) Units(paths []string, displaced []float64, conditions []Condition, held bool) (*Units, error) {
-	u := &Units{stack: s, held: held, pass: s.pass * s.pass}
+func (s *Stack) Units(paths []string, displaced []float64, conditions []Condition, held bool,
+	asked program.Asked) (*Units, error) {
+	u := &Units{stack: s, held: held}
 	if s.ghosts != GhostsNone && s.ghosts != GhostsIncoherent {
 		return nil, fmt.Errorf("its double bounces interfere")
 	}
@@ -82,7 +84,7 @@ func (s *Stack) Units(paths []string, displaced []float64, conditions []Conditio
 	if err := u.learn(displaced); err != nil {
 		return nil, err
 	}
-	return u, u.prepare()
+	return u, u.prepare(asked)
 }
 
 // vary finds the parameters among the elements.
@@ -93,16 +95,20 @@ func (u *Units) vary(paths []string) error {
 	for _, path := range paths {
 		label, name, _ := strings.Cut(path, ".")
 		i := slices.IndexFunc(u.elements, func(e laidOut) bool { return e.element.Label() == label })
-		if i < 0 {
-			return fmt.Errorf("%s varies", path)
-		}
 		value, err := u.stack.Parameter(path)
 		if err != nil {
 			return err
 		}
-		u.parameters = append(u.parameters, varied{i, len(u.elements[i].names)})
-		u.elements[i].names = append(u.elements[i].names, name)
 		u.values = append(u.values, value.SI())
+		switch {
+		case i >= 0:
+			u.parameters = append(u.parameters, varied{i, len(u.elements[i].names)})
+			u.elements[i].names = append(u.elements[i].names, name)
+		case path == element.CollimatorName+".loss":
+			u.parameters, u.fades = append(u.parameters, varied{element: collimators}), true
+		default:
+			return fmt.Errorf("%s varies", path)
+		}
 	}
 	for i := range u.elements {
 		e := &u.elements[i]
@@ -178,7 +184,7 @@ func (u *Units) learn(displaced []float64) error {
 				p.Reflects = p.Reflects || f.Reflectance > 0 || g.Reflectance > 0
 				p.Crystal = m.Crystal != nil
 				p.Turns = p.Turns || m.Rotation != 0 || n.Rotation != 0 || m.Crossed > 0 || n.Crossed > 0
-				u.reflects = u.reflects || f.Reflectance != g.Reflectance
+				u.fades = u.fades || f.Reflectance != g.Reflectance
 			}
 		}
 	}
@@ -237,7 +243,7 @@ func (u *Units) layOut(displaced []float64) error {
 var fabricated = quantity.Celsius(20)
 
 // prepare tells the program about the nominal stack.
-func (u *Units) prepare() error {
+func (u *Units) prepare(asked program.Asked) error {
 	b, err := u.batch()
 	if err != nil {
 		return err
@@ -257,9 +263,9 @@ func (u *Units) prepare() error {
 		}
 	}
 	for _, p := range u.parameters {
-		filmed = filmed || u.elements[p.element].names[p.name] == "extinction"
+		filmed = filmed || p.element >= 0 && u.elements[p.element].names[p.name] == "extinction"
 	}
-	u.program.Prepare(points[0], points, filmed)
+	u.program.Prepare(points[0], points, filmed, asked)
 	return nil
 }
 

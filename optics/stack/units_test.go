@@ -69,7 +69,7 @@ func (l line) units(t testing.TB, conditions ...Condition) (*Stack, *Units, []st
 	if len(conditions) == 0 {
 		conditions = []Condition{{at, room}}
 	}
-	u, err := s.Units(paths, displaced, conditions, l.held)
+	u, err := s.Units(paths, displaced, conditions, l.held, program.Asked{Backward: true, DGD: true})
 	if err != nil {
 		t.Fatalf("%s: %v", l.name, err)
 	}
@@ -106,10 +106,11 @@ func (l line) traced(t testing.TB, s *Stack, b *Batch, paths []string, i int) *S
 	return a
 }
 
-// off is the worst difference from the tracer: in dB of loss forward (of t1 and t2), and of isolation up to 60 dB.
-type off struct{ loss, isolation float64 }
+// off is the worst difference from the tracer: in dB of loss forward (of t1 and t2), and of isolation up to 60 dB; of
+// the DGD in seconds.
+type off struct{ loss, isolation, dgd float64 }
 
-func (o *off) see(a *Stack, c Condition, i int, f, b *program.Powers) error {
+func (o *off) see(a *Stack, c Condition, i int, p *program.Passed) error {
 	forward, err := a.At(Forward, c.Wavelength, c.Temperature)
 	if err != nil {
 		return err
@@ -119,10 +120,11 @@ func (o *off) see(a *Stack, c Condition, i int, f, b *program.Powers) error {
 		return err
 	}
 	dB := func(x, y float64) float64 { return math.Abs(10 * math.Log10(x/y)) }
-	o.loss = max(o.loss, dB(forward.T1, f.T1[i]), dB(forward.T2, f.T2[i]))
+	o.loss = max(o.loss, dB(forward.T1, p.Forward.T1[i]), dB(forward.T2, p.Forward.T2[i]))
 	if backward.T1 > 1e-6 {
-		o.isolation = max(o.isolation, dB(backward.T1, b.T1[i]))
+		o.isolation = max(o.isolation, dB(backward.T1, p.Backward.T1[i]))
 	}
+	o.dgd = max(o.dgd, math.Abs(forward.DGD()-p.DGD[i]))
 	return nil
 }
 
@@ -140,25 +142,25 @@ func TestUnitsAgainstTracer(t *testing.T) {
 			var worst off
 			left := 0
 			draw(b, u, sigma, rng)
-			b.Run(program.Width, true, func(_ int, f, k *program.Powers) {
+			b.Run(program.Width, func(_ int, p *program.Passed) {
 				for i := range program.Width {
 					if b.Left(i) {
 						left++
 						continue
 					}
-					if err := worst.see(l.traced(t, s, b, paths, i), Condition{at, room}, i, f, k); err != nil {
+					if err := worst.see(l.traced(t, s, b, paths, i), Condition{at, room}, i, p); err != nil {
 						t.Fatal(err)
 					}
 				}
 			})
 			n, pairs := u.Size()
-			t.Logf("%d paths, %d pairs of faces, %d units left: loss %.2g dB, isolation %.2g dB", n, pairs, left,
-				worst.loss, worst.isolation)
+			t.Logf("%d paths, %d pairs of faces, %d units left: loss %.2g dB, isolation %.2g dB, DGD %.2g s", n, pairs,
+				left, worst.loss, worst.isolation, worst.dgd)
 			bound := 1e-3
 			if l.design.reflectance > 0 {
 				bound = map[float64]float64{5: 3e-3, 13: 1e-2}[l.design.apex]
 			}
-			if !(worst.loss <= 4e-5 && worst.isolation <= bound) {
+			if !(worst.loss <= 4e-5 && worst.isolation <= bound && worst.dgd < 1e-17) {
 				t.Errorf("off by %.2g dB in loss (at most 4e-5) and %.2g dB in isolation (at most %g)", worst.loss,
 					worst.isolation, bound)
 			}

@@ -78,6 +78,15 @@ func (a *Axis) Displaced(by float64) float64 {
 	return a.Moved(by) - a.At
 }
 
+// value returns the parameter at a displacement in SI units, a level in dB.
+func (a *Axis) value(by float64) float64 {
+	x := min(max(a.At+by, a.Lo), a.Hi)
+	if a.Leak {
+		return Extinction(x)
+	}
+	return x
+}
+
 // Quantity returns the parameter at x on the scale, in the unit it was written in.
 func (a *Axis) Quantity(x float64) quantity.Quantity {
 	x = min(max(x, a.Lo), a.Hi)

@@ -39,9 +39,14 @@ type Outcome struct {
 	Paths   []string    // of the toleranced parameters, in the stack's order
 	Nominal []float64   // by figure, of the stack itself, after it was turned: dB, a DGD in seconds
 	Values  [][]float64 // Values[k][n] is figure k of unit n: dB, a DGD in seconds
-	Surface bool        // the values come from a second-order response surface; otherwise all from the full model
-	Proofs  int         // units that were computed with the full model to check the surface
-	Off     []float64   // by figure, the greatest difference found there
+	Surface bool        // the values come from a second-order response surface; otherwise each unit is computed
+
+	// Exact says that units are computed by a program of the stack (stack.Units), but for Left of them, which are
+	// computed one by one with the stack itself, as all are where neither Exact nor Surface is set.
+	Exact  bool
+	Left   int
+	Proofs int       // units that were computed with the stack itself to check program or surface
+	Off    []float64 // by figure, the greatest difference found there
 	// by parameter, the share of the units sampled at its bound because the tolerance reaches beyond
 	Bounded []float64
 	// in some unit the figure that an element was turned for still rose where the reach of the turn ends
@@ -226,6 +231,12 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 		return nil, err
 	}
 	out.Nominal = w.figures(centre)
+	if x, err := w.compile(); err == nil {
+		out.Exact = true
+		return out, w.runExactly(x, out)
+	} else if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
 	if out.Surface, err = w.lay(centre, out); err != nil {
 		return nil, err
 	}
@@ -244,6 +255,35 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 	}
 	out.Rising = w.rising.Load()
 	return out, nil
+}
+
+// runExactly evaluates every unit by the program, and some of them by the stack itself as well.
+func (w *study) runExactly(x *exact, out *Outcome) error {
+	var err error
+	out.Left, err = x.all(w.Trials, func(t, j int) float64 { return out.draws[t][j] },
+		func(t, k int, v float64) { out.Values[k][t] = v })
+	if err != nil {
+		return err
+	}
+	out.Proofs, out.Off = min(proofs, w.Trials), make([]float64, len(w.Figures))
+	checked := make([][]float64, out.Proofs)
+	which := func(n int) int { return (2*n + 1) * w.Trials / (2 * out.Proofs) }
+	err = parallel.Each(out.Proofs, func(n int) error {
+		values, err := w.evaluate(out.draws[which(n)])
+		if err == nil {
+			checked[n] = w.figures(values)
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	for n, figures := range checked {
+		for k, v := range figures {
+			out.Off[k] = max(out.Off[k], math.Abs(v-out.Values[k][which(n)]))
+		}
+	}
+	return nil
 }
 
 const (

@@ -1,0 +1,199 @@
+package tolerance
+
+import (
+	"errors"
+	"math"
+	"runtime"
+	"sync"
+
+	"wedgework/optics/parallel"
+	"wedgework/optics/program"
+	"wedgework/optics/quantity"
+	"wedgework/optics/stack"
+)
+
+var (
+	errTurned = errors.New("a part of each unit is turned")
+	errReturn = errors.New("return losses are asked for")
+)
+
+// exact evaluates the units of a study by a program of the stack.
+type exact struct {
+	*study
+	units *stack.Units
+	asks  [][]int // by condition: the figures that are asked there
+}
+
+// compile makes a program of the study's stack; its error says why its units are left to the stack itself.
+func (w *study) compile() (*exact, error) {
+	if w.Turn != nil {
+		return nil, errTurned
+	}
+	var asked program.Asked
+	var conditions []stack.Condition
+	x := &exact{study: w}
+	index := map[stack.Condition]int{}
+	for k, f := range w.Figures {
+		switch f.Quantity {
+		case ReturnLoss:
+			return nil, errReturn
+		case Isolation:
+			asked.Backward = true
+		case DGD:
+			asked.DGD = true
+		}
+		for _, t := range f.Temperatures {
+			for _, l := range f.Wavelengths {
+				c := stack.Condition{Wavelength: l, Temperature: t}
+				at, seen := index[c]
+				if !seen {
+					at = len(conditions)
+					index[c] = at
+					conditions, x.asks = append(conditions, c), append(x.asks, nil)
+				}
+				x.asks[at] = append(x.asks[at], k)
+			}
+		}
+	}
+	displaced := make([]float64, len(w.sample.Axes))
+	for j, a := range w.sample.Axes {
+		displaced[j] = a.value(w.sample.By[j].Steps(a.Displaced)[0])
+	}
+	var err error
+	x.units, err = w.base.Units(w.sample.Paths(), displaced, conditions, w.Held, asked)
+	return x, err
+}
+
+// worker evaluates batches for one goroutine.
+type worker struct {
+	*exact
+	batch *stack.Batch
+	worst []program.Lane // by figure, as accumulated
+}
+
+func (x *exact) worker() (*worker, error) {
+	b, err := x.units.Batch()
+	return &worker{x, b, make([]program.Lane, len(x.Figures))}, err
+}
+
+// run evaluates n units, whose displacements it is told, and hands their figures on; left units are evaluated one by
+// one.
+func (r *worker) run(n int, displacement func(i, j int) float64) {
+	for j, a := range r.sample.Axes {
+		for i := range n {
+			r.batch.Values[j][i] = a.value(displacement(i, j))
+		}
+	}
+	for k := range r.worst {
+		r.worst[k].Fill(math.Inf(-1))
+	}
+	r.batch.Run(n, r.see)
+}
+
+// see takes what comes through at a condition.
+func (r *worker) see(condition int, p *program.Passed) {
+	for _, k := range r.asks[condition] {
+		w := &r.worst[k]
+		switch r.Figures[k].Quantity {
+		case DGD:
+			for i := range program.Width {
+				w[i] = max(w[i], p.DGD[i])
+			}
+		case Isolation:
+			for i := range program.Width {
+				w[i] = max(w[i], p.Backward.T1[i])
+			}
+		case InsertionLoss:
+			for i := range program.Width {
+				w[i] = max(w[i], -p.Forward.T2[i])
+			}
+		default:
+			for i := range program.Width {
+				w[i] = max(w[i], max(p.Forward.T1[i], least)/max(p.Forward.T2[i], least))
+			}
+		}
+	}
+}
+
+// figure returns a figure of unit i: dB, a DGD in seconds.
+func (r *worker) figure(k, i int) float64 {
+	w := r.worst[k][i]
+	switch r.Figures[k].Quantity {
+	case DGD:
+		return w
+	case Isolation:
+		return -quantity.Decibels(max(w, least))
+	case InsertionLoss:
+		return -quantity.Decibels(max(-w, least))
+	}
+	return quantity.Decibels(w)
+}
+
+// all evaluates n units on all processors; take is told the figures of each, by the index of the unit. left is how many
+// were evaluated one by one.
+func (x *exact) all(n int, displacement func(unit, j int) float64, take func(unit, k int, v float64)) (left int,
+	err error) {
+	const width = program.Width
+	batches := (n + width - 1) / width
+	var telling sync.Mutex
+	done, first := 0, n
+	failed := func(unit int, e error) {
+		telling.Lock()
+		defer telling.Unlock()
+		if unit < first {
+			first, err = unit, e
+		}
+	}
+	parallel.Share(runtime.GOMAXPROCS(0), batches, func(next func() (int, bool)) {
+		r, e := x.worker()
+		if e != nil {
+			failed(-1, e)
+			return
+		}
+		for b, ok := next(); ok; b, ok = next() {
+			from := b * width
+			size := min(width, n-from)
+			if e := x.quiet.Err(); e != nil {
+				failed(-1, e)
+				return
+			}
+			r.run(size, func(i, j int) float64 { return displacement(from+i, j) })
+			alone := 0
+			for i := range size {
+				if !r.batch.Left(i) {
+					for k := range x.Figures {
+						take(from+i, k, r.figure(k, i))
+					}
+					continue
+				}
+				alone++
+				if e := x.alone(from+i, displacement, take); e != nil {
+					failed(from+i, e)
+				}
+			}
+			telling.Lock()
+			done, left = done+size, left+alone
+			if x.Progress != nil {
+				x.Progress(done, n)
+			}
+			telling.Unlock()
+		}
+	})
+	return left, err
+}
+
+// alone evaluates one unit with the stack itself.
+func (x *exact) alone(unit int, displacement func(unit, j int) float64, take func(unit, k int, v float64)) error {
+	at := make([]float64, len(x.sample.Axes))
+	for j := range at {
+		at[j] = displacement(unit, j)
+	}
+	values, err := x.evaluate(at)
+	if err != nil {
+		return err
+	}
+	for k, v := range x.figures(values) {
+		take(unit, k, v)
+	}
+	return nil
+}
