@@ -190,15 +190,17 @@ func (c Coating) Check() error {
 	return nil
 }
 
-// onto returns a face treated with the coating; front says that light along +z meets its outside first.
-func (c Coating) onto(f Face, front bool) Face {
+// onto treats a face with the coating; front says that light along +z meets its outside first.
+func (c *Coating) onto(f *Face, front bool) {
 	f.Reflectance, f.Exact = c.Reflectance, c.Bare || len(c.Layers) > 0
+	if len(c.Layers) == 0 {
+		return
+	}
 	f.Layers, f.Reversed = c.Layers, slices.Clone(c.Layers)
 	slices.Reverse(f.Reversed)
 	if !front {
 		f.Layers, f.Reversed = f.Reversed, f.Layers
 	}
-	return f
 }
 
 // field is one adjustable number of an element of type T, told by how to read and write it in SI.
@@ -253,6 +255,10 @@ func set[T any](e *T, fields []field[T], label, name string, v quantity.Quantity
 	*f.at(e) = v.SI()
 	return nil
 }
+
+// unit returns v at unit size. The vectors here are neither huge nor tiny, so that it can do without the guard against
+// overflow that takes most of the time of r3.Unit.
+func unit(v r3.Vec) r3.Vec { return r3.Scale(1/math.Sqrt(r3.Norm2(v)), v) }
 
 // normal returns the unit normal at an angle to +z, with the given azimuth.
 func normal(angle, azimuth float64) r3.Vec {

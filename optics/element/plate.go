@@ -98,13 +98,12 @@ func (p *Plate) lay(t quantity.Temperature, part *Part) {
 		part.crystal().Axis = axis
 	}
 	grow := tensor{1 + x.A*float64(t-fabricated), 1 + x.C*float64(t-fabricated), axis}
-	n = r3.Unit(grow.inverse(n))
+	n = unit(grow.inverse(n))
 	// The far face passes through where its point on the axis has moved to.
 	far := grow.apply(r3.Vec{Z: float64(p.Thickness)})
 	length := r3.Dot(n, far) / n.Z
-	front := p.Coating.onto(Face{Normal: n, Aperture: float64(p.Aperture)}, true)
-	back := p.Coating.onto(Face{Z: length, Normal: n, Aperture: float64(p.Aperture)}, false)
-	part.faces(front, back)
+	front, back := part.faces(&p.Coating, p.Aperture)
+	front.Normal, back.Normal, back.Z = n, n, length
 	part.Length = length
 }
 

@@ -110,20 +110,17 @@ func (r Rod) drive(t quantity.Temperature) (float64, error) {
 
 // Place lays out the two parallel faces, and works out the integral of Bz dz along the axis, at a temperature in
 // kelvin.
-func (r Rod) Place(t quantity.Temperature) Part {
+func (r Rod) Place(t quantity.Temperature) (p Part) {
 	long := r.long(t)
 	drive, err := r.drive(t)
 	if err != nil {
 		drive = math.NaN() // heat has ruined the magnet: Tune, which may fail, says so
 	}
-	side := Face{Normal: r3.Vec{Z: 1}, Aperture: float64(r.Aperture)}
-	front := r.Coating.onto(side, true)
-	side.Z = long
-	return Part{
-		Faces:  []Face{front, r.Coating.onto(side, false)},
-		Media:  []Medium{{Drive: drive}},
-		Length: long,
-	}
+	front, back := p.faces(&r.Coating, r.Aperture)
+	front.Normal.Z, back.Normal.Z, back.Z = 1, 1, long
+	p.medium(Medium{Drive: drive})
+	p.Length = long
+	return p
 }
 
 // Tune sets index, absorption and rotation, the Verdet constant times the integral of Bz dz, at a vacuum wavelength

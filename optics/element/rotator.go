@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"wedgework/optics/magnet"
 	"wedgework/optics/material"
 	"wedgework/optics/quantity"
@@ -132,11 +130,8 @@ func (r Rotator) Place(t quantity.Temperature) (p Part) { r.lay(t, &p); return p
 
 func (r *Rotator) lay(_ quantity.Temperature, p *Part) {
 	d, _ := r.Thickness() // Check has seen that there is one
-	face := Face{Normal: r3.Vec{Z: 1}, Aperture: float64(r.Aperture)}
-	front := r.Coating.onto(face, true)
-	face.Z = float64(d)
-	back := r.Coating.onto(face, false)
-	p.faces(front, back)
+	front, back := p.faces(&r.Coating, r.Aperture)
+	front.Normal.Z, back.Normal.Z, back.Z = 1, 1, float64(d)
 	p.medium(Medium{})
 	p.Length = float64(d)
 }

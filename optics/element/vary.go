@@ -85,8 +85,15 @@ func (v *variable[T, P]) Tune(l quantity.Length, t quantity.Temperature, media [
 	return P(&v.e).Tune(l, t, media)
 }
 
-// faces sets the faces of a part, in the room that it has.
-func (p *Part) faces(front, back Face) { p.Faces = append(p.Faces[:0], front, back) }
+// faces makes the part one of two faces with a coating and an aperture, in the room that it has, and returns them.
+func (p *Part) faces(c *Coating, aperture quantity.Length) (front, back *Face) {
+	f := Face{Aperture: float64(aperture)}
+	p.Faces = append(p.Faces[:0], f, f)
+	front, back = &p.Faces[0], &p.Faces[1]
+	c.onto(front, true)
+	c.onto(back, false)
+	return front, back
+}
 
 // medium sets the one medium of a part.
 func (p *Part) medium(m Medium) { p.Media = append(p.Media[:0], m) }

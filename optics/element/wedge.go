@@ -108,21 +108,18 @@ func (w *Wedge) lay(t quantity.Temperature, p *Part) {
 	x, _ := w.Crystal.Expansion()
 	grow := tensor{1 + x.A*float64(t-fabricated), 1 + x.C*float64(t-fabricated), axis}
 
-	flat := Face{Normal: r3.Vec{Z: 1}, Aperture: float64(w.Aperture)}
-	slant := Face{
-		Normal:   r3.Unit(grow.inverse(normal(float64(w.Apex), float64(w.Azimuth+w.Roll)))),
-		Aperture: float64(w.Aperture),
+	flat, slant := p.faces(&w.Coating, w.Aperture)
+	last := slant
+	if w.Slanted == Front {
+		flat, slant = slant, flat
+		last = flat
 	}
+	flat.Normal = unit(grow.inverse(r3.Vec{Z: 1}))
+	slant.Normal = unit(grow.inverse(normal(float64(w.Apex), float64(w.Azimuth+w.Roll))))
 	moved := grow.apply(r3.Vec{Z: float64(w.Thickness)})
-	flat.Normal = r3.Unit(grow.inverse(flat.Normal))
-	first, last := slant, flat
-	if w.Slanted == Back {
-		first, last = flat, slant
-	}
 	// The far face passes through where its point on the axis has moved to.
 	length := r3.Dot(last.Normal, moved) / last.Normal.Z
 	last.Z = length
-	p.faces(w.Coating.onto(first, true), w.Coating.onto(last, false))
 	p.crystal().Axis = axis
 	p.Length = length
 }

@@ -143,16 +143,14 @@ func (b *Batch) fill(n int) {
 // unit lays one unit out in all scenes and lights; false for one that cannot be built or is left to At.
 func (b *Batch) unit(i int, drawn bool) bool {
 	u := b.units
-	pair := u.stack.spec.Beam
+	loss := u.stack.spec.Beam.Loss
 	for k, p := range u.parameters {
 		value := u.values[k]
 		if drawn {
 			value = b.Values[k][i]
 		}
 		if p.element == collimators {
-			if pair.Loss = value; pair.Check() != nil {
-				return false
-			}
+			loss = value
 			continue
 		}
 		b.variables[p.element].Set(p.name, value)
@@ -166,12 +164,22 @@ func (b *Batch) unit(i int, drawn bool) bool {
 		if v.Check() != nil {
 			return false
 		}
-		if u.elements[j].grows {
+		if e := &u.elements[j]; e.grows || e.steady {
 			v.Lay(fabricated, &b.parts[j])
-			length += b.parts[j].Length
+			if e.grows {
+				length += b.parts[j].Length
+			}
 		}
 	}
-	room, pass := float64(pair.WorkingDistance)-length, pair.Pass()
+	room, pass := float64(u.stack.spec.Beam.WorkingDistance)-length, u.pass
+	if loss != u.stack.spec.Beam.Loss {
+		pair := u.stack.spec.Beam
+		pair.Loss = loss
+		if pair.Check() != nil {
+			return false
+		}
+		pass = pair.Pass()
+	}
 	if room < 0 {
 		return false
 	}
@@ -196,10 +204,10 @@ func (b *Batch) layOut(i, scene int, t quantity.Temperature) bool {
 	z, face, crystal := 0.0, 0, 0
 	for j := range u.elements {
 		part := &b.parts[j]
-		if v := b.variables[j]; v != nil {
-			v.Lay(t, part)
-		} else {
+		if v := b.variables[j]; v == nil {
 			part = &u.elements[j].fixed[scene]
+		} else if !u.elements[j].steady {
+			v.Lay(t, part)
 		}
 		for k := range part.Faces {
 			from, to := &part.Faces[k], &s.Faces[face]

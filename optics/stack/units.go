@@ -2,6 +2,7 @@ package stack
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -25,6 +26,7 @@ type Condition struct {
 type Units struct {
 	stack      *Stack
 	held       bool
+	pass       float64     // share of the power that the collimators pass
 	conditions []Condition // the first is that of alignment, unless held
 	own        int         // how many of them are not the caller's: 1 when alignment has a condition of its own
 	program    *program.Program
@@ -53,6 +55,7 @@ type laidOut struct {
 	names   []string       // of the parameters that vary
 	fixed   []element.Part // by scene; nil where names are not
 	grows   bool           // its length varies
+	steady  bool           // it is laid out the same at every temperature
 	faces   int            // how many it has
 	first   int            // its first face
 }
@@ -62,7 +65,7 @@ type laidOut struct {
 // where s has it, others have it aligned anew. The error says why such stacks are left to At.
 func (s *Stack) Units(paths []string, displaced []float64, conditions []Condition, held bool,
 	asked program.Asked) (*Units, error) {
-	u := &Units{stack: s, held: held}
+	u := &Units{stack: s, held: held, pass: s.spec.Beam.Pass()}
 	if s.ghosts != GhostsNone && s.ghosts != GhostsIncoherent {
 		return nil, fmt.Errorf("its double bounces interfere")
 	}
@@ -230,6 +233,12 @@ func (u *Units) layOut(displaced []float64) error {
 		}
 		var other element.Part
 		v.Lay(fabricated, &other)
+		e.steady = true
+		for _, t := range u.scenes {
+			var there element.Part
+			v.Lay(t, &there)
+			e.steady = e.steady && reflect.DeepEqual(there, other)
+		}
 		if d := other.Length - part.Length; d > 1e-15 || d < -1e-15 {
 			e.grows = true
 		} else {
