@@ -53,7 +53,7 @@ var toleranceMethods = []method[*Stack]{
 			".good_low and .good_high, and .figures, a distribution each",
 		Errors: "a path is not a parameter of the stack, wavelength= and limits= are both missing, or a unit cannot " +
 			"be built",
-		Detail: "Units are sampled as a Latin hypercube, and each is computed with the full model; 16 of them are " +
+		Detail: "Units are drawn independently of each other, and each is computed with the full model; 16 of them are " +
 			"also traced ray by ray, and the summary gives the largest difference. Where a face is bare, has layers " +
 			"or a clear aperture, where a return loss is asked for, and with assemble=, the figures come from a " +
 			"second-order response surface where that fits, and the interval of the yield allows for its error. " +
@@ -62,8 +62,7 @@ var toleranceMethods = []method[*Stack]{
 			"Ripple from double reflections is averaged out.",
 		Example: exampleStack + `s.trials(1000, {"rotator1.angle": normal(0.3*deg), "wedge2.axis": uniform(0.5*deg)},
          limits=limits(isolation=at_least(30*dB), over=sweep(1535*nm, 1565*nm, 1*nm)))`,
-		Source: "McKay, Beckman and Conover, Technometrics 21, 239 (1979); yield: Clopper and Pearson, Biometrika " +
-			"26, 404 (1934); shares: correlation ratios",
+		Source: "yield: Clopper and Pearson, Biometrika 26, 404 (1934); shares: correlation ratios",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.trials(t, a) }},
 	{Word{
 		Name:    "corners",

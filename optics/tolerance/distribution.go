@@ -34,8 +34,8 @@ func (d Distribution) Quantile(p float64) float64 {
 }
 
 // Yield returns the central 95 % interval of the share of good units, from 0 to 1, when good of n units are good:
-// quantiles of beta distributions (C. J. Clopper and E. S. Pearson, Biometrika 26, 404, 1934), which cover at least
-// 95 % of independent units. Units sampled as a hypercube scatter less. n must be above 0.
+// quantiles of beta distributions (C. J. Clopper and E. S. Pearson, Biometrika 26, 404, 1934), which cover it at least
+// 95 % of the times. n must be above 0.
 func Yield(good, n int) (low, high float64) {
 	const out = 0.025
 	high = 1

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -196,7 +197,7 @@ func (w *study) each(n int, displacement func(i int) []float64, take func(i int,
 	})
 }
 
-// Run samples the units and finds their figures. The surface passes where it differs from the full model, at 16 units
+// Run draws the units and finds their figures. A surface passes where it differs from the full model, at 16 units
 // of which 8 are the farthest from nominal, by no more than 2 % of the interval that holds 95 % of the units. Run
 // ends early with the context's error. Any other error says which tolerance or figure cannot be used, or which unit
 // cannot be built.
@@ -214,18 +215,8 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 	for k := range out.Values {
 		out.Values[k] = make([]float64, s.Trials)
 	}
-	w.sample = NewSample(s.Trials, s.Seed, w.sample.Axes, w.sample.By)
-	out.draws = w.sample.Draws
-	out.Bounded = make([]float64, len(w.sample.Axes))
-	for j, a := range w.sample.Axes {
-		for k := range s.Trials { // the strata of the hypercube, from the least up
-			by := w.sample.By[j].Quantile((float64(k) + 0.5) / float64(s.Trials))
-			if a.Leak || a.At+by >= a.Lo {
-				break
-			}
-			out.Bounded[j] = float64(k+1) / float64(s.Trials)
-		}
-	}
+	out.draws, out.Bounded = w.draws(), w.bounded()
+	w.sample.Draws = out.draws
 	centre, err := w.evaluate(nil)
 	if err != nil {
 		return nil, err
@@ -255,6 +246,42 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 	}
 	out.Rising = w.rising.Load()
 	return out, nil
+}
+
+// draws are the displacements of all units.
+func (w *study) draws() [][]float64 {
+	m := len(w.sample.Axes)
+	stream := NewStream(w.Seed, m)
+	values, draws := make([]float64, w.Trials*m), make([][]float64, w.Trials)
+	parallel.Share(runtime.GOMAXPROCS(0), (w.Trials+block-1)/block, func(next func() (int, bool)) {
+		for b, ok := next(); ok; b, ok = next() {
+			for t := b * block; t < min((b+1)*block, w.Trials); t++ {
+				draws[t] = values[t*m : (t+1)*m : (t+1)*m]
+				for j, a := range w.sample.Axes {
+					draws[t][j] = a.Displaced(w.sample.By[j].Quantile(stream.At(t, j)))
+				}
+			}
+		}
+	})
+	return draws
+}
+
+// bounded is the share of units, by parameter, that are drawn beyond a bound of zero.
+func (w *study) bounded() []float64 {
+	shares := make([]float64, len(w.sample.Axes))
+	for j, a := range w.sample.Axes {
+		beyond := func(p float64) bool { return !a.Leak && a.At+w.sample.By[j].Quantile(p) < a.Lo }
+		low, high := 0.0, 1.0
+		for range 60 {
+			if middle := (low + high) / 2; beyond(middle) {
+				low = middle
+			} else {
+				high = middle
+			}
+		}
+		shares[j] = low
+	}
+	return shares
 }
 
 // runExactly evaluates every unit by the program, and some of them by the stack itself as well.
