@@ -69,11 +69,12 @@ type worker struct {
 	*exact
 	batch *stack.Batch
 	worst []program.Lane // by figure, as accumulated
+	out   []float64      // the figures of one unit
 }
 
 func (x *exact) worker() (*worker, error) {
 	b, err := x.units.Batch()
-	return &worker{x, b, make([]program.Lane, len(x.Figures))}, err
+	return &worker{x, b, make([]program.Lane, len(x.Figures)), make([]float64, len(x.Figures))}, err
 }
 
 // run evaluates n units, whose displacements it is told, and hands their figures on; left units are evaluated one by
@@ -129,9 +130,9 @@ func (r *worker) figure(k, i int) float64 {
 	return quantity.Decibels(w)
 }
 
-// all evaluates n units on all processors; take is told the figures of each, by the index of the unit. left is how many
-// were evaluated one by one.
-func (x *exact) all(n int, displacement func(unit, j int) float64, take func(unit, k int, v float64)) (left int,
+// all evaluates n units on all processors; take is told the figures of each, by the index of the unit, and must not keep
+// them. left is how many were evaluated one by one.
+func (x *exact) all(n int, displacement func(unit, j int) float64, take func(unit int, figures []float64)) (left int,
 	err error) {
 	const width = program.Width
 	batches := (n + width - 1) / width
@@ -162,8 +163,9 @@ func (x *exact) all(n int, displacement func(unit, j int) float64, take func(uni
 			for i := range size {
 				if !r.batch.Left(i) {
 					for k := range x.Figures {
-						take(from+i, k, r.figure(k, i))
+						r.out[k] = r.figure(k, i)
 					}
+					take(from+i, r.out)
 					continue
 				}
 				alone++
@@ -183,7 +185,7 @@ func (x *exact) all(n int, displacement func(unit, j int) float64, take func(uni
 }
 
 // alone evaluates one unit with the stack itself.
-func (x *exact) alone(unit int, displacement func(unit, j int) float64, take func(unit, k int, v float64)) error {
+func (x *exact) alone(unit int, displacement func(unit, j int) float64, take func(unit int, figures []float64)) error {
 	at := make([]float64, len(x.sample.Axes))
 	for j := range at {
 		at[j] = displacement(unit, j)
@@ -192,8 +194,6 @@ func (x *exact) alone(unit int, displacement func(unit, j int) float64, take fun
 	if err != nil {
 		return err
 	}
-	for k, v := range x.figures(values) {
-		take(unit, k, v)
-	}
+	take(unit, x.figures(values))
 	return nil
 }

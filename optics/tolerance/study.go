@@ -288,7 +288,11 @@ func (w *study) bounded() []float64 {
 func (w *study) runExactly(x *exact, out *Outcome) error {
 	var err error
 	out.Left, err = x.all(w.Trials, func(t, j int) float64 { return out.draws[t][j] },
-		func(t, k int, v float64) { out.Values[k][t] = v })
+		func(t int, figures []float64) {
+			for k, v := range figures {
+				out.Values[k][t] = v
+			}
+		})
 	if err != nil {
 		return err
 	}

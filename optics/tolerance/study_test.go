@@ -151,7 +151,7 @@ func TestUnitsOneByOne(t *testing.T) {
 		held  bool
 	}{{"program", core(t), false}, {"program, held", core(t), true}, {"surface", bare(t), false}} {
 		t.Run(c.name, func(t *testing.T) {
-			study := Study{Stack: c.stack, Trials: 100, Seed: 3, Held: c.held,
+			study := Study{Stack: c.stack, Trials: 60, Seed: 3, Held: c.held,
 				Figures: []Figure{
 					{Isolation, []quantity.Length{1535 * quantity.Nanometre, at, 1565 * quantity.Nanometre},
 						[]quantity.Temperature{quantity.Celsius(-5), room, quantity.Celsius(70)}},
