@@ -53,8 +53,8 @@ var toleranceMethods = []method[*Stack]{
 			".good_low and .good_high, and .figures, a distribution each",
 		Errors: "a path is not a parameter of the stack, wavelength= and limits= are both missing, or a unit cannot " +
 			"be built",
-		Detail: "Units are drawn independently of each other, and each is computed with the full model; 16 of them are " +
-			"also traced ray by ray, and the summary gives the largest difference. Where a face is bare, has layers " +
+		Detail: "Units are drawn independently of each other, and each is computed with the full model; 16 of them " +
+			"are also traced ray by ray, and the summary gives the largest difference. Where a face is bare, has layers " +
 			"or a clear aperture, where a return loss is asked for, and with assemble=, the figures come from a " +
 			"second-order response surface where that fits, and the interval of the yield allows for its error. " +
 			"A dimension, reflectance or loss is never sampled below zero. Shares of variance are reported for 50 " +

@@ -33,8 +33,8 @@ func (s Study) Changes(ctx context.Context, factors []float64, good func(figures
 	m, n := len(w.sample.Axes), s.Trials
 	total := n * (1 + m*len(factors))
 	if n < 2 || total > 100*most {
-		return nil, fmt.Errorf("%d trials of %d tolerances, each changed in %d ways: expected at least 2 trials, and no "+
-			"more than %d units in all", n, m, len(factors), 100*most)
+		return nil, fmt.Errorf("%d trials of %d tolerances, each changed in %d ways: expected at least 2 trials, and "+
+			"no more than %d units in all", n, m, len(factors), 100*most)
 	}
 	stream := NewStream(s.Seed, m)
 	meets := make([]bool, total)

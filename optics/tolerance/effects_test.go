@@ -39,8 +39,8 @@ func TestEffectsOfIshigami(t *testing.T) {
 
 // Near its null the leak is the square of a sum of angles, of which two alike have a quarter of the variance each by
 // themselves and three quarters in all: (d+e)^2 = d^2 + e^2 + 2 d e with variances 2, 2 and 4. The isolation in dB is
-// another function of the sum, but far from the null nearly linear in it: shares as the squares of the angles, in all as
-// by themselves.
+// another function of the sum, but far from the null nearly linear in it: shares as the squares of the angles, in all
+// as by themselves.
 func TestEffectsOfAngles(t *testing.T) {
 	far := Figure{Isolation, []quantity.Length{1580 * quantity.Nanometre}, point(Isolation).Temperatures}
 	e, err := Study{Stack: core(t), Seed: 1, Figures: []Figure{far},

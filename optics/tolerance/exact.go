@@ -130,8 +130,8 @@ func (r *worker) figure(k, i int) float64 {
 	return quantity.Decibels(w)
 }
 
-// all evaluates n units on all processors; take is told the figures of each, by the index of the unit, and must not keep
-// them. left is how many were evaluated one by one.
+// all evaluates n units on all processors; take is told the figures of each, by the index of the unit, and must not
+// keep them. left is how many were evaluated one by one.
 func (x *exact) all(n int, displacement func(unit, j int) float64, take func(unit int, figures []float64)) (left int,
 	err error) {
 	const width = program.Width

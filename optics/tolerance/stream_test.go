@@ -8,7 +8,8 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// The first numbers of SplitMix64 from the seed 1234567 (Rosetta Code, "Pseudo-random numbers/Splitmix64", from memory).
+// The first numbers of SplitMix64 from the seed 1234567 (Rosetta Code, "Pseudo-random numbers/Splitmix64", from
+// memory).
 func TestSplitMix(t *testing.T) {
 	want := []uint64{6457827717110365317, 3203168211198807973, 9817491932198370423, 4593380528125082431,
 		16408922859458223821}
