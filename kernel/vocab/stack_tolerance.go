@@ -54,9 +54,9 @@ var toleranceMethods = []method[*Stack]{
 		Errors: "a path is not a parameter of the stack, wavelength= and limits= are both missing, or a unit cannot " +
 			"be built",
 		Detail: "Units are drawn independently of each other, and each is computed with the full model; 16 of them " +
-			"are also traced ray by ray, and the summary gives the largest difference. Where a face is bare, has layers " +
-			"or a clear aperture, where a return loss is asked for, and with assemble=, the figures come from a " +
-			"second-order response surface where that fits, and the interval of the yield allows for its error. " +
+			"are also traced ray by ray, and the summary gives the largest difference. Where a face is bare, has " +
+			"layers or a clear aperture, where a return loss is asked for, and with assemble=, the figures come from " +
+			"a second-order response surface where that fits, and the interval of the yield allows for its error. " +
 			"A dimension, reflectance or loss is never sampled below zero. Shares of variance are reported for 50 " +
 			"units or more. Each figure is the worst over its wavelengths, temperatures and polarization. " +
 			"Ripple from double reflections is averaged out.",
@@ -78,6 +78,8 @@ var toleranceMethods = []method[*Stack]{
     wavelength=1550*nm)`,
 		Source: "worst-case analysis, common practice, no source",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.corners(t, a) }},
+	effectsMethod,
+	tightenMethod,
 	{Word{
 		Name:    "search",
 		Summary: "finds the parameters that maximize a function you supply",
