@@ -28,9 +28,9 @@ var effectsMethod = method[*Stack]{Word{
 			Doc: "the same seed gives the same units"}, heldParam)...),
 	Returns: "effects with .figures, each with .first and .total, shares of its variance by path",
 	Errors:  "a path is not a parameter of the stack, wavelength= and limits= are both missing, or n is below 2",
-	Detail: "The first-order effect of a tolerance is the share of the variance that it causes by itself; its total " +
-		"effect counts what it causes together with others as well. A tolerance with a small total effect can be " +
-		"relaxed. The uncertainty of each share is its standard error.",
+	Detail: "The first-order effect of a tolerance is its share of the variance by itself; the total effect includes " +
+		"its interactions with the other tolerances. A tolerance with a small total effect can be relaxed. Each " +
+		"share comes with its standard error.",
 	Example: exampleStack + `s.effects(500, {"rotator1.angle": normal(0.3*deg), "wedge2.axis": uniform(0.5*deg)},
     wavelength=1550*nm)`,
 	Source: "A. Saltelli et al., Computer Physics Communications 181, 259 (2010); M. J. W. Jansen, Computer Physics " +
@@ -96,8 +96,8 @@ func (e *Effects) blocks() []document.Block {
 			t.Rows = append(t.Rows, []string{path, inPercent(first.Value), inPercent(first.Error),
 				inPercent(total.Value), inPercent(total.Error)})
 		}
-		t.Note = "Shares of the variance over the units. First-order: what the tolerance causes by itself. Total: " +
-			"what it causes together with the others as well."
+		t.Note = "Shares of the variance over the units. First-order: by the tolerance itself. Total: with its " +
+			"interactions with the others."
 		blocks = append(blocks, t)
 	}
 	return blocks

@@ -33,7 +33,7 @@ var tightenMethod = method[*Stack]{Word{
 			Doc: "the same seed gives the same units"},
 		Param{Name: "costs", Kind: dictKind.of("dict", `{"wedge2.axis": 2.5}`), Mode: Keyword, Optional: true,
 			Doc: "what halving each tolerance costs, by path, in any one currency"}, heldParam)...),
-	Returns: "tightened with .good, the yield, and .halved, .removed and .doubled, what it gains by path; with " +
+	Returns: "tightened with .good, the yield, and .halved, .removed and .doubled, its gains by path; with " +
 		"costs=, .best, the path whose halving gains most for its cost",
 	Errors: "limits= is missing, a path is not a parameter of the stack, or a cost is not a positive number",
 	Detail: "The same units are evaluated each time, so that gains of a fraction of the yield's own interval stand " +
@@ -131,9 +131,9 @@ func (c *Tightened) AttrNames() []string { return tightenedType.names(c) }
 var tightenedType = newType("tightened", methodSet[*Tightened]{},
 	intAttr("count", "number of units", func(c *Tightened) int { return c.count }),
 	floatAttr("good", "yield: share of the units that meet every limit", (*Tightened).good),
-	gainAttr("halved", 0, "what the yield gains if the tolerance is halved, by path"),
-	gainAttr("removed", 1, "what the yield gains if the tolerance is taken away, by path"),
-	gainAttr("doubled", 2, "what the yield gains if the tolerance is doubled, by path: below 0 for a loss"),
+	gainAttr("halved", 0, "gain of yield from halving each tolerance, by path"),
+	gainAttr("removed", 1, "gain of yield from removing each tolerance, by path"),
+	gainAttr("doubled", 2, "gain of yield from doubling each tolerance, by path; below 0 for a loss"),
 	textAttr("best", "path of the tolerance whose halving gains most yield for its cost; None without costs=",
 		func(c *Tightened) string { return c.found.Paths[c.best()] },
 	).when(func(c *Tightened) bool { return c.costs != nil }),
