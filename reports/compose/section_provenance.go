@@ -35,16 +35,32 @@ func provenance(s Source) []document.Section {
 		}
 	}
 	if len(s.Outcome.Settings) > 0 {
-		settings := document.Table{Caption: "Settings", Columns: columns("Name", "Value", "From")}
-		for _, v := range s.Outcome.Settings {
-			from := "notebook"
-			if v.Bound {
-				from = "command line"
-			}
-			settings.Rows = append(settings.Rows, []string{v.Name, v.Value, from})
-		}
-		b = append(b, settings)
+		b = append(b, settings(s.Outcome.Settings))
 	}
+	b = append(b, modelTables(s)...)
+	all := []document.Section{{Title: "Provenance", Level: 1, Blocks: b}}
+	if cells := cellSources(s.Outcome.Notebook); len(cells) > 0 {
+		all = append(all, document.Section{Title: "Cell sources", Level: 1, Blocks: cells})
+	}
+	return all
+}
+
+// settings lists what given() returned.
+func settings(all []record.Setting) document.Table {
+	t := document.Table{Caption: "Settings", Columns: columns("Name", "Value", "From")}
+	for _, v := range all {
+		from := "notebook"
+		if v.Bound {
+			from = "command line"
+		}
+		t.Rows = append(t.Rows, []string{v.Name, v.Value, from})
+	}
+	return t
+}
+
+// modelTables lists the parameters of the specified models, once for all units that share them.
+func modelTables(s Source) []document.Block {
+	var b []document.Block
 	for _, group := range alike(s.units(), func(a, b unit) bool { return slices.Equal(a.Model, b.Model) }) {
 		u := group[0]
 		if len(u.Model) == 0 {
@@ -66,18 +82,19 @@ func provenance(s Source) []document.Section {
 		}
 		b = append(b, model)
 	}
-	all := []document.Section{{Title: "Provenance", Level: 1, Blocks: b}}
+	return b
+}
+
+// cellSources is the source of every cell that runs.
+func cellSources(nb *notebook.Notebook) []document.Block {
 	var cells []document.Block
-	for i, c := range s.Outcome.Notebook.Cells {
+	for i, c := range nb.Cells {
 		if c.Type == notebook.CodeCell && c.Source != "" {
 			cells = append(cells, document.Heading{Level: 3, Text: fmt.Sprintf("Cell %d", i+1)},
 				document.Code{Text: c.Source})
 		}
 	}
-	if len(cells) > 0 {
-		all = append(all, document.Section{Title: "Cell sources", Level: 1, Blocks: cells})
-	}
-	return all
+	return cells
 }
 
 // hashes lists what travels with the report, each with what it can be told by.

@@ -169,15 +169,6 @@ func particulars(u record.Unit) string {
 				"is a one-sided 95 %% lower bound on the %s, "+
 				"so no further guard band is applied.", i+1, plainName(l.Quantity))
 		}
-		if l.Bias != "" {
-			side := "above"
-			if strings.HasPrefix(string(l.Bias), "-") {
-				side = "below"
-			}
-			note += fmt.Sprintf(" Limit %d: because of noise, the %s is expected to be %s %s %s the true figure; no "+
-				"correction is made.",
-				i+1, l.Statistic, l.Bias.Abs().Text(), l.Unit, side)
-		}
 	}
 	return note
 }

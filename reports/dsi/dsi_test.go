@@ -130,7 +130,7 @@ func sample() *record.Record {
 					Uncertainty: "0.20", Low: "30.62", High: "31.02",
 					Guard: "1", GuardBand: "0.20", Conformance: "0.999999", FalseAcceptance: "0.000001",
 					Outcome:  "pass",
-					Decision: "guard band", Bias: "-0.09"},
+					Decision: "guard band"},
 				{Quantity: "isolation", Rule: "at least", Limit: "50.00", Unit: "dB", Over: "70 °C", Measured: "62.00",
 					Bound: true, Margin: "12.00", Outcome: "pass", Why: hostile},
 				{Quantity: "DGD", Rule: "at most", Limit: "0.30", Unit: "ps", Over: "23 °C", Measured: "-0.010",

@@ -216,7 +216,6 @@ func (w *writer) conformity(l record.Limit, k record.Number) {
 	w.quantity("high", l.High, l.Unit, nil)
 	w.quantity("margin", l.Margin, l.Unit, nil)
 	w.quantity("guardBand", l.GuardBand, l.Unit, nil)
-	w.quantity("bias", l.Bias, l.Unit, nil)
 	w.quantity("guardFactor", l.Guard, "", nil)
 	w.quantity("conformanceProbability", l.Conformance, "", nil)
 	w.quantity("specificConsumersRisk", l.FalseAcceptance, "", nil)

@@ -81,7 +81,6 @@ type Limit struct {
 	Decision        string `json:"decision_rule,omitempty"`     // the rule in words
 	Bound           bool   `json:"measured_is_bound,omitempty"` // the readings prove at least this much and no more
 	Lopsided        bool   `json:"lopsided,omitempty"`          // the coverage interval is not measured ± uncertainty
-	Bias            Number `json:"bias,omitempty"`              // by noise, of the statistic; not corrected
 	Why             string `json:"why,omitempty"`               // why it is not decided, or what the readings do not cover
 }
 

@@ -119,9 +119,6 @@ func limitRecord(d verify.Decision) record.Limit {
 		r.Uncertainty = n(d.Expanded)
 	}
 	r.GuardBand, r.Low, r.High = n(d.GuardBand), n(d.Low), bounded(d.High, unit)
-	if b := n(d.Bias); b.Float() != 0 {
-		r.Bias = b
-	}
 	switch d.Outcome {
 	case document.Pass:
 		r.FalseAcceptance = record.Probability(d.FalseAcceptance())

@@ -29,7 +29,7 @@ func (w *Whitener) AloneVariance(i int) float64 {
 	for _, o := range w.own {
 		if k, ok := slices.BinarySearch(o.at, i); ok {
 			for m, at := range o.at {
-				row[at] -= o.c * o.v[k] * o.v[m]
+				row[at] -= o.c * o.u[k] * o.u[m]
 			}
 		}
 	}

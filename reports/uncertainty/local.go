@@ -10,9 +10,8 @@ import (
 
 // sparse is an orthonormal column that is zero but at a few places, with its factor of the root.
 type sparse struct {
-	at []int
-	v  []float64
-	c  float64
+	local
+	c float64
 }
 
 func (l local) dot(a []float64) float64 {
@@ -46,7 +45,7 @@ func (w *Whitener) blocks(all []local) error {
 		}
 		for j, s := range s {
 			if s > 0 {
-				w.own = append(w.own, sparse{at, mat.Col(nil, j, q), 1 - 1/math.Hypot(1, s)})
+				w.own = append(w.own, sparse{local{at, mat.Col(nil, j, q)}, 1 - 1/math.Hypot(1, s)})
 			}
 		}
 	}
@@ -94,13 +93,9 @@ func connected(all []local) [][]local {
 // projectOwn is multiplication with I - Q diag(c) Q^T for the local errors, which is symmetric.
 func (w *Whitener) projectOwn(r []float64) {
 	for _, o := range w.own {
-		f := 0.0
+		f := o.c * o.dot(r)
 		for k, i := range o.at {
-			f += o.v[k] * r[i]
-		}
-		f *= o.c
-		for k, i := range o.at {
-			r[i] -= f * o.v[k]
+			r[i] -= f * o.u[k]
 		}
 	}
 }

@@ -184,7 +184,7 @@ func (r *Result) examine(spec Spec, e *decide.Evidence, f *diagnose.Findings) {
 		Gross: f.Gross, Require: spec.Require, Expected: e.Best.Values, Sweeps: e.Scatter()})
 	for _, c := range r.Checks {
 		for i := range r.Decisions {
-			r.Decisions[i].Question(c.Astray, c.Doubt)
+			r.Decisions[i].Question(c.Astray, c.Caveat)
 		}
 	}
 }

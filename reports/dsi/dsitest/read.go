@@ -112,7 +112,7 @@ func Read(data []byte) ([]record.Unit, error) {
 				Outcome: c.Outcome, Bound: c.Bound, Lopsided: c.Lopsided, Statistic: c.Statistic, Decision: c.Decision,
 				Why: c.Why, Limit: q.of("limit"), Measured: q.of("measured"), Margin: q.of("margin"),
 				Uncertainty: q.uncertainty(), Low: q.of("low"), High: q.of("high"), Guard: q.of("guardFactor"),
-				GuardBand: q.of("guardBand"), Conformance: q.of("conformanceProbability"), Bias: q.of("bias"),
+				GuardBand: q.of("guardBand"), Conformance: q.of("conformanceProbability"),
 				FalseAcceptance: q.of("specificConsumersRisk"), FalseRejection: q.of("specificProducersRisk")})
 		}
 		for _, c := range x.Figures {

@@ -31,6 +31,35 @@ func evidence(own, common float64, limit limits.Limit) *Evidence {
 		LossAt: 1550 * quantity.Nanometre, MaxGap: 2 * quantity.Nanometre}
 }
 
+// The least of three equal isolations with a noise of 0.5 dB each is expected 3/(2 sqrt(pi)) standard deviations below
+// them (the mean of the least of three normal values; H. A. David and H. N. Nagaraja, Order Statistics, Wiley 2003, 3.2),
+// and one wild reading among them, whose noise is large because its power is, does not make it more.
+func TestMinimumBias(t *testing.T) {
+	bias := func(levels ...float64) float64 {
+		r := readings.Readings{Polarization: readings.MinMax}
+		noise := readings.Term{Name: "repeatability", Distribution: uncertainty.Normal, Divisor: 1,
+			Shared: uncertainty.ByPoint}
+		var best []float64
+		for k, level := range levels {
+			r.Rows = append(r.Rows, readings.Reading{Line: 5 + k, Wavelength: quantity.Length(1549+k) * quantity.Nanometre,
+				Temperature: quantity.Celsius(23), Figures: []readings.Figure{readings.NewFigure(limits.Isolation, level)}})
+			noise.U = append(noise.U, 0.5*readings.PerDecibel*quantity.Ratio(-level))
+			best = append(best, quantity.Ratio(-30))
+		}
+		m := readings.NewMeasurement(readings.NewSet(r, uncertainty.Budget{}), uncertainty.Budget{}, []readings.Term{noise},
+			nil)
+		e := &Evidence{Measurement: m, Best: Best{Values: best}}
+		return e.minimumBias(readings.UpTo(len(levels)))
+	}
+	want := -0.5 * 3 / (2 * math.Sqrt(math.Pi))
+	if got := bias(30, 30, 30); math.Abs(got-want) > 0.005 {
+		t.Errorf("three equal readings: %.4f dB, want %.4f", got, want)
+	}
+	if got := bias(30, 30, 0); math.Abs(got-want) > 0.005 {
+		t.Errorf("one of them at 0 dB: %.4f dB, want %.4f", got, want)
+	}
+}
+
 // The worst of several readings of loss has the uncertainty of one of them, what they share included (JCGM 100:2008,
 // 5.1.2).
 func TestBudgetOfLoss(t *testing.T) {

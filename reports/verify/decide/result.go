@@ -47,7 +47,6 @@ type Decision struct {
 	Wavelength  quantity.Length
 	Temperature quantity.Temperature
 	AtLeast     bool    // the statistic is an "at least" reading
-	Bias        float64 // expected bias of the raw statistic from point-wise noise, dB; not corrected
 	Correction  float64 // dB added to go from the polarization mean to the worst polarization
 	Covered     bool    // band and temperatures are covered by readings
 	Uncovered   string  // what is not

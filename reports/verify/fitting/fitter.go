@@ -113,7 +113,13 @@ func NewFitter(d *readings.Set, m model.Model, b uncertainty.Budget, at Lineariz
 	}
 	f.Plan = predict.NewBatch(d, d.Moved(obs, b, z))
 	f.offset = make([]float64, len(free))
-	for _, t := range terms {
+	f.share(d, at, free, scale)
+	return f, nil
+}
+
+// share finds the errors that free observations share, and what the present pulls do by the straight slope.
+func (f *Fitter) share(d *readings.Set, lin Linearization, free []int, scale []float64) {
+	for _, t := range lin.Terms {
 		if t.Shared == uncertainty.ByPoint {
 			continue
 		}
@@ -131,11 +137,10 @@ func NewFitter(d *readings.Set, m model.Model, b uncertainty.Budget, at Lineariz
 			}
 			f.factors[begun+at].u[k] = t.U[i] / scale[k]
 			if t.Moves() {
-				f.offset[k] += t.U[i] / scale[k] * z[key]
+				f.offset[k] += t.U[i] / scale[k] * lin.Pulls[key]
 			}
 		}
 	}
-	return f, nil
 }
 
 func (f *Fitter) Count() int { return len(f.Plan.Obs) }

@@ -269,9 +269,9 @@ type Check struct {
 	Outcome  document.Outcome // 0: not checked, because the file does not state what it needs
 	Sentence string
 	// Astray is by how many dB the levels read may be off, beyond their uncertainty, where the check fails; 0 where
-	// what fails has no such size. Doubt says so in a clause.
+	// what fails has no such size. Caveat says so in a clause.
 	Astray float64
-	Doubt  string
+	Caveat string
 }
 
 // required looks for the metadata that the report demands. Unit and lot count wherever the file has them.

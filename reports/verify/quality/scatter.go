@@ -65,74 +65,100 @@ func (x *Subject) scatter() Check {
 	return c
 }
 
+// swept is the readings of one quantity in one run.
+type swept struct {
+	run int
+	q   limits.Quantity
+}
+
+// repeats are the readings that were taken more than once at one wavelength and temperature.
+type repeats struct {
+	x     *Subject
+	at    map[repeatPlace][]int
+	off   map[repeatSweep]float64 // sums of the departures from the means, over a sweep
+	count map[repeatSweep]float64
+}
+
+type repeatPlace struct {
+	swept
+	l quantity.Length
+}
+
+type repeatSweep struct {
+	swept
+	repeat int
+}
+
+// repeated finds them, and what whole sweeps of them differ by.
+func (x *Subject) repeated() *repeats {
+	r := &repeats{x, map[repeatPlace][]int{}, map[repeatSweep]float64{}, map[repeatSweep]float64{}}
+	for i, o := range x.Obs {
+		if !o.Bound {
+			p := r.place(i)
+			r.at[p] = append(r.at[p], i)
+		}
+	}
+	for i := range x.Obs {
+		if d, n := r.departure(i); n > 1 {
+			r.off[r.sweep(i)] += d
+			r.count[r.sweep(i)]++
+		}
+	}
+	return r
+}
+
+func (r *repeats) place(i int) repeatPlace {
+	o := r.x.Obs[i]
+	return repeatPlace{swept{o.Run, o.Quantity}, o.Wavelength}
+}
+
+func (r *repeats) sweep(i int) repeatSweep {
+	o := r.x.Obs[i]
+	return repeatSweep{swept{o.Run, o.Quantity}, r.x.Rows[o.Row].Repeat}
+}
+
+// departure is that of a reading from the mean of the n taken at its place; n is 0 for a bound.
+func (r *repeats) departure(i int) (d float64, n int) {
+	if r.x.Obs[i].Bound {
+		return 0, 0
+	}
+	at, sum := r.at[r.place(i)], 0.0
+	for _, k := range at {
+		sum += r.x.Obs[k].Read
+	}
+	return r.x.Obs[i].Read - sum/float64(len(at)), len(at)
+}
+
 // repeatScatter compares readings that were repeated at one wavelength and temperature with their stated noise, less
 // what whole sweeps differ by, which is a drift and a check of its own.
 func (x *Subject) repeatScatter() []readings.SweepScatter {
-	type place struct {
-		run int
-		q   limits.Quantity
-		l   quantity.Length
-	}
-	type sweep struct {
-		run, repeat int
-		q           limits.Quantity
-	}
-	at := map[place][]int{}
+	r := x.repeated()
+	sums, n := map[swept]*readings.SweepScatter{}, map[swept]float64{}
 	for i, o := range x.Obs {
-		if !o.Bound {
-			p := place{o.Run, o.Quantity, o.Wavelength}
-			at[p] = append(at[p], i)
-		}
-	}
-	mean := func(is []int) float64 {
-		sum := 0.0
-		for _, i := range is {
-			sum += x.Obs[i].Read
-		}
-		return sum / float64(len(is))
-	}
-	off, count := map[sweep]float64{}, map[sweep]float64{}
-	key := func(i int) sweep {
-		o := x.Obs[i]
-		return sweep{o.Run, x.Rows[o.Row].Repeat, o.Quantity}
-	}
-	for i, o := range x.Obs {
-		if is := at[place{o.Run, o.Quantity, o.Wavelength}]; len(is) > 1 && !o.Bound {
-			off[key(i)] += o.Read - mean(is)
-			count[key(i)]++
-		}
-	}
-	type group struct {
-		run int
-		q   limits.Quantity
-	}
-	sums := map[group]*readings.SweepScatter{}
-	n := map[group]float64{}
-	for i, o := range x.Obs {
-		is := at[place{o.Run, o.Quantity, o.Wavelength}]
-		if len(is) < 2 || o.Bound {
+		departure, taken := r.departure(i)
+		if taken < 2 {
 			continue
 		}
-		g := group{o.Run, o.Quantity}
+		g := swept{o.Run, o.Quantity}
 		if sums[g] == nil {
 			sums[g] = &readings.SweepScatter{Quantity: o.Quantity, Temperature: x.Runs[o.Run].Temperature}
 		}
-		s := sums[g]
-		d, u := o.Read-mean(is)-off[key(i)]/count[key(i)], o.PointNoise(x.Budget)
+		s, k := sums[g], r.sweep(i)
+		d, u := departure-r.off[k]/r.count[k], o.PointNoise(x.Budget)
 		s.ChiSquared += d * d / (u * u)
 		s.Observed += d * d
 		s.Stated += u * u
-		s.Freedom += 1 - 1/float64(len(is)) // a mean for each wavelength
+		s.Freedom += 1 - 1/float64(taken) // a mean for each wavelength
 		n[g]++
 	}
-	sweeps := map[group]float64{}
-	for k := range count {
-		sweeps[group{k.run, k.q}]++
+	sweeps := map[swept]float64{}
+	for k := range r.count {
+		sweeps[k.swept]++
 	}
 	var all []readings.SweepScatter
 	for run := range x.Runs {
 		for _, q := range quantities(x) {
-			g := group{run, q}
+			g := swept{run, q}
 			s := sums[g]
 			if s == nil {
 				continue

@@ -95,7 +95,7 @@ func (x *Subject) repeats() Check {
 		"allowed, plus %.3f dB for the noise of the mean", which, worst, allowed, noise)
 	if math.Abs(worst) > allowed+noise {
 		c.Outcome, c.Astray = document.Fail, math.Abs(worst)
-		c.Doubt = fmt.Sprintf("repeat %d differs from the first sweep by %.2f dB, so that levels may be off by as much",
+		c.Caveat = fmt.Sprintf("repeat %d differs from the first sweep by %.2f dB, so that levels may be off by as much",
 			which, c.Astray)
 	}
 	return c
@@ -176,7 +176,7 @@ func (x *Subject) driftWithin() Check {
 		text.Celsius(x.Runs[at].Temperature), worst, allowed, noise)
 	if math.Abs(worst) > allowed+noise {
 		c.Outcome, c.Astray = document.Fail, math.Abs(worst)
-		c.Doubt = fmt.Sprintf("a sweep drifts by %.2f dB, so that levels may be off by as much", c.Astray)
+		c.Caveat = fmt.Sprintf("a sweep drifts by %.2f dB, so that levels may be off by as much", c.Astray)
 	}
 	return c
 }

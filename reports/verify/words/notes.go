@@ -20,6 +20,46 @@ func Notes(r *readings.Measurement, fitted, toleranced, limited bool) []string {
 		"Readings are compared as leakage amplitude 10^(-A/20), with A the isolation in dB. E_n is the difference " +
 			"divided by the root sum of squares of both expanded uncertainties (ISO 13528).",
 	}
+	notes = append(notes, modelUncertainty(fitted, toleranced)...)
+	notes = append(notes,
+		"The peak wavelength is the vertex of a parabola fitted to leakage power within 25 nm of its minimum, to "+
+			"readings "+
+			"and model alike.",
+		"Minimum and maximum figures are extremes of the readings, raw or smoothed as stated for each limit. For raw "+
+			"extremes the noise bias is stated; it is allowed for in the comparison with the model, not with the "+
+			"limits.",
+		"Wavelength and temperature errors act through the slopes of the fitted model. An error common to a sweep, "+
+			"or to "+
+			"all readings, enters the fit as one error.")
+	notes = append(notes, beyond(r)...)
+	for _, t := range r.Terms {
+		if t.Name == predict.RippleName {
+			notes = append(notes, "Ripple from double reflections is averaged out of the model. Its standard "+
+				"deviation over "+
+				"the phases enters the fit as an uncertainty of each reading.")
+		}
+	}
+	if fitted && toleranced {
+		notes = append(notes, "Parameters that have a tolerance but are not fitted remain uncertain by their "+
+			"tolerance in "+
+			"the "+
+			"fit. If the readings cannot distinguish such a parameter from a fitted one, only the difference between "+
+			"the two "+
+			"counts, because the fitted parameter represents both.")
+	}
+	notes = append(notes, further(r)...)
+	if r.Scrambled && limited {
+		notes = append(notes, "Limits apply to the worst polarization. A mean over polarization is converted by the "+
+			"PDL "+
+			"read "+
+			"with it, or else by the difference in the model, with a rectangular uncertainty of the same size.")
+	}
+	return notes
+}
+
+// modelUncertainty says where the uncertainties of the models come from.
+func modelUncertainty(fitted, toleranced bool) []string {
+	var notes []string
 	if toleranced {
 		notes = append(notes, fmt.Sprintf("The uncertainty of the specified model was obtained from %d units sampled "+
 			"within "+
@@ -34,16 +74,12 @@ func Notes(r *readings.Measurement, fitted, toleranced, limited bool) []string {
 	if fitted {
 		notes = append(notes, "The uncertainty of the fitted model follows from the covariance of the fit.")
 	}
-	notes = append(notes,
-		"The peak wavelength is the vertex of a parabola fitted to leakage power within 25 nm of its minimum, to "+
-			"readings "+
-			"and model alike.",
-		"Minimum and maximum figures are extremes of the readings, raw or smoothed as stated for each limit. For raw "+
-			"extremes the noise bias is stated; it is allowed for in the comparison with the model, not with the "+
-			"limits.",
-		"Wavelength and temperature errors act through the slopes of the fitted model. An error common to a sweep, "+
-			"or to "+
-			"all readings, enters the fit as one error.")
+	return notes
+}
+
+// beyond says how the floor is taken off, and how readings near it and lower bounds are compared.
+func beyond(r *readings.Measurement) []string {
+	var notes []string
 	if r.Floor != nil {
 		s := fmt.Sprintf("A fixture floor of %.1f dB is subtracted in power", r.Floor.Level)
 		if !r.Floor.Stated {
@@ -72,28 +108,6 @@ func Notes(r *readings.Measurement, fitted, toleranced, limited bool) []string {
 			"reading beyond it and has no E_n. It meets a limit if the bound itself meets it with its guard band; a "+
 			"bound "+
 			"below a limit decides nothing.", counted(bounds, "reading is given", "readings are given")))
-	}
-	for _, t := range r.Terms {
-		if t.Name == predict.RippleName {
-			notes = append(notes, "Ripple from double reflections is averaged out of the model. Its standard "+
-				"deviation over "+
-				"the phases enters the fit as an uncertainty of each reading.")
-		}
-	}
-	if fitted && toleranced {
-		notes = append(notes, "Parameters that have a tolerance but are not fitted remain uncertain by their "+
-			"tolerance in "+
-			"the "+
-			"fit. If the readings cannot distinguish such a parameter from a fitted one, only the difference between "+
-			"the two "+
-			"counts, because the fitted parameter represents both.")
-	}
-	notes = append(notes, further(r)...)
-	if r.Scrambled && limited {
-		notes = append(notes, "Limits apply to the worst polarization. A mean over polarization is converted by the "+
-			"PDL "+
-			"read "+
-			"with it, or else by the difference in the model, with a rectangular uncertainty of the same size.")
 	}
 	return notes
 }
