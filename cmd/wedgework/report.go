@@ -45,8 +45,8 @@ as not); 2 nothing is written.`,
 // reportFlags are what the command line says of a report.
 type reportFlags struct {
 	bindings
-	out, issued, number string
-	fonts, sign         []string
+	out, issued, number, paper string
+	fonts, sign                []string
 }
 
 func (f *reportFlags) flags(c *cobra.Command) {
@@ -57,6 +57,7 @@ func (f *reportFlags) flags(c *cobra.Command) {
 		"`DATE` of issue, such as 2026-11-25; if omitted, the report shows only the dates in the data files")
 	c.Flags().StringVar(&f.number, "number", "",
 		"report `NUMBER`; a later report under it gets NUMBER-2 and so on; if omitted, one is derived from the content")
+	c.Flags().StringVar(&f.paper, "paper", "", "`a4 or letter`; if omitted, what report(paper=) says, else a4")
 	c.Flags().StringArrayVar(&f.sign, "sign", nil, signUsage)
 }
 
@@ -72,7 +73,7 @@ func (f *reportFlags) job(notebook string) (*job.Job, error) {
 	j := &job.Job{
 		Notebook: job.File{Path: notebook}, Fonts: flagged("--font", f.fonts),
 		Issued: job.Text{Text: f.issued, At: "--issued"}, Output: job.Text{Text: f.out, At: "--out"},
-		Number: job.Text{Text: f.number, At: "--number"},
+		Number: job.Text{Text: f.number, At: "--number"}, Paper: job.Text{Text: f.paper, At: "--paper"},
 	}
 	for _, text := range f.sign {
 		role, key := signature.Cut(text)

@@ -40,6 +40,13 @@ type Attended interface {
 	Page(session.Shown) bool
 }
 
+// PaperHost is a Host that makes pages.
+type PaperHost interface {
+	Host
+	// Paper takes what report(paper=) asks for, "a4" or "letter".
+	Paper(name string)
+}
+
 // Demanding is a Host that keeps what report(require=) demands of every file of readings.
 type Demanding interface {
 	Host

@@ -7,6 +7,7 @@ import (
 	"go.starlark.net/starlark"
 
 	"wedgework/reports/document"
+	"wedgework/reports/job"
 	"wedgework/reports/record"
 )
 
@@ -27,10 +28,12 @@ var _ = Register(Word{
 		{Name: "require", Kind: listOf(textKind.of("text", `"operator"`), `a list of texts such as ["operator", "date"]`),
 			Mode: Keyword, Optional: true,
 			Doc: "keys of metadata that every file of readings must state; data quality fails where one is absent"},
+		{Name: "paper", Kind: textKind.of(`"a4" or "letter"`, `"letter"`), Mode: Keyword, Optional: true,
+			Doc: "paper of the PDF; --paper and a plan go before it; if omitted, A4"},
 		{Name: "others", Kind: reportField, Mode: Others, Doc: "further identification; underscores print as spaces"},
 	},
 	Returns: "None",
-	Errors: "the title is empty, retest= contradicts that of a verify(), or require= comes after a verify() that did " +
+	Errors: "the title is empty, paper= is neither \"a4\" nor \"letter\", retest= contradicts that of a verify(), or require= comes after a verify() that did " +
 		"not know of it",
 	Example: `report(title="Isolator core HA-1550", part="HA-1550", revision="B", change="CR-2026-114",
     customer_order="4711")`,
@@ -54,10 +57,28 @@ var _ = Register(Word{
 		if err := demand(host, a); err != nil {
 			return nil, err
 		}
+		if err := takePaper(host, a); err != nil {
+			return nil, err
+		}
 		host.Report(h)
 		return starlark.None, nil
 	},
 })
+
+// takePaper hands the paper that a report asks for to the host; an open notebook has no pages.
+func takePaper(host Host, a Args) error {
+	if !a.Has("paper") {
+		return nil
+	}
+	name := a.Text("paper")
+	if err := job.CheckPaper(name); err != nil {
+		return a.refuse("paper", `"a4" or "letter"`)
+	}
+	if p, ok := host.(PaperHost); ok {
+		p.Paper(name)
+	}
+	return nil
+}
 
 // reportField is what prints on one line.
 var reportField = Kind{"a text, a number or a quantity", "", func(v starlark.Value) (bool, string) {

@@ -24,6 +24,7 @@ type Job struct {
 	Fonts    []File    `json:"fonts,omitempty"` // for characters that the program's own fonts lack; asked in turn
 	Roots    []File    `json:"roots,omitempty"` // further folders that the notebook may read from
 	Issued   Text      `json:"issued,omitzero"` // the day that the report bears, as 2026-11-25
+	Paper    Text      `json:"paper,omitzero"`  // "a4" or "letter"; "" leaves it to the notebook, and that to A4
 	Output   Text      `json:"output,omitzero"` // the PDF; the other files of the report go beside it
 	Number   Text      `json:"number,omitzero"` // of the report; later reports under it get -2, -3; "" for one of its own
 	Signing  []Signing `json:"signing,omitempty"`
@@ -178,6 +179,14 @@ func Shortened(s string) string {
 func Day(s string) error {
 	if _, err := time.Parse(time.DateOnly, s); err != nil {
 		return fmt.Errorf("found %q, expected a day such as 2026-11-25", s)
+	}
+	return nil
+}
+
+// CheckPaper refuses what is no paper of a report.
+func CheckPaper(name string) error {
+	if name != "a4" && name != "letter" {
+		return fmt.Errorf("found %q, expected a4 or letter", name)
 	}
 	return nil
 }

@@ -50,9 +50,9 @@ type pen struct {
 // drawn sees a canvas larger by 1/scale.
 func newCanvas(w *writer, x, y, width, height, scale float64) *canvas {
 	c := &canvas{w: w, size: vg.Point{X: vg.Length(width / scale), Y: vg.Length(height / scale)}, width: -1}
-	c.state.m = [6]float64{scale, 0, 0, scale, x, pageHeight - y - height}
+	c.state.m = [6]float64{scale, 0, 0, scale, x, c.w.paper.height - y - height}
 	w.enter(w.tags.target)
-	w.pdf.RawWriteStr(fmt.Sprintf("q %.2f %.2f %.2f %.2f re W n 1 j", x, pageHeight-y-height, width, height))
+	w.pdf.RawWriteStr(fmt.Sprintf("q %.2f %.2f %.2f %.2f re W n 1 j", x, c.w.paper.height-y-height, width, height))
 	vg.Initialize(c)
 	return c
 }
@@ -313,7 +313,7 @@ func (c *canvas) DrawImage(r vg.Rectangle, img image.Image) {
 	}
 	x0, y0 := c.at(r.Min)
 	x1, y1 := c.at(r.Max)
-	c.w.pdf.ImageOptions(name, x0, pageHeight-y1, x1-x0, y1-y0, false, o, 0, "")
+	c.w.pdf.ImageOptions(name, x0, c.w.paper.height-y1, x1-x0, y1-y0, false, o, 0, "")
 }
 
 // photograph returns the file of a JPEG picture that a PDF can hold as it is, else nil.

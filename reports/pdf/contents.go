@@ -76,7 +76,7 @@ func (w *writer) contentsList(entries []*bookmark, deep int, next *element) []bo
 	w.tags.root.kids = slices.Insert(w.tags.root.kids, max(i, 0), kid{element: sect})
 	w.tags.at = sect
 	defer func() { w.tags.at = w.tags.root }()
-	list := w.heading("Contents", 1, wholeWidth)
+	list := w.heading("Contents", 1, w.whole())
 	_, end := w.group("TOC")
 	defer end()
 	for _, m := range entries {
@@ -90,7 +90,7 @@ func (w *writer) contentsList(entries []*bookmark, deep int, next *element) []bo
 // entry sets a heading of the contents, its page at the right, both linked to it.
 func (w *writer) entry(m *bookmark) box {
 	const room = 34.0 // for the number
-	x := marginSide + 14*float64(m.level)
+	x := w.paper.side + 14*float64(m.level)
 	style := document.Style(0)
 	if m.level == 0 {
 		style = document.Bold
@@ -102,13 +102,13 @@ func (w *writer) entry(m *bookmark) box {
 	_, end = w.group("Reference")
 	defer end()
 	tag := w.leaf("Link")
-	title := w.fitTag(tag, m.title, style, contentsSize, textWidth-room-(x-marginSide))
+	title := w.fitTag(tag, m.title, style, contentsSize, textWidth-room-(x-w.paper.side))
 	above := 0.0
 	if m.level == 0 {
 		above = 3
 	}
 	return box{height: contentsHeight, tag: tag, above: above, draw: func(w *writer, y float64) error {
-		base, right := y+baseline(contentsSize, contentsHeight), marginSide+textWidth
+		base, right := y+baseline(contentsSize, contentsHeight), w.paper.side+textWidth
 		page := strconv.Itoa(m.page)
 		number := regular.width(page, contentsSize)
 		w.text(x, base, title+" ", face, contentsSize, ink) // or its last word is joined to the number
@@ -120,7 +120,7 @@ func (w *writer) entry(m *bookmark) box {
 				w.text(right-room+20-2*dot*float64(n), base, strings.Repeat(". ", n), regular, contentsSize, faint)
 			})
 		}
-		w.link(link{x: marginSide, y: y, width: textWidth, height: contentsHeight, to: m, tag: tag,
+		w.link(link{x: w.paper.side, y: y, width: textWidth, height: contentsHeight, to: m, tag: tag,
 			text: w.meta(m.title) + ", page " + page})
 		return nil
 	}}

@@ -27,13 +27,13 @@ func (w *writer) figure(f document.Figure, at place) ([]box, error) {
 	}
 	below := gap + captionLeading*float64(len(caption))
 	fw, fh := f.Size()
-	most := pageHeight - marginTop - w.footHeight - below - heading
+	most := w.paper.height - marginTop - w.footHeight - below - heading
 	scale := min(1, at.width/float64(fw), most/float64(fh))
 	width, height := float64(fw)*scale, float64(fh)*scale
 	draw := func(high float64) func(w *writer, y float64) error {
 		height := high - below
 		return func(w *writer, y float64) error {
-			tag.attributes = boundingBox(at.x, y, width, height)
+			tag.attributes = boundingBox(at.x, w.paper.height-y, width, height)
 			c := newCanvas(w, at.x, y, width, height, scale)
 			defer c.close()
 			if err := f.Drawing.Draw(c); err != nil {
@@ -68,9 +68,10 @@ func (w *writer) alt(f document.Figure) string {
 	return "a figure without a caption"
 }
 
-// boundingBox says where on its page a figure stands (ISO 32000-1, table 344).
-func boundingBox(x, y, width, height float64) string {
-	return fmt.Sprintf("<</O/Layout/BBox[%.2f %.2f %.2f %.2f]>>", x, pageHeight-y-height, x+width, pageHeight-y)
+// boundingBox says where on its page a figure stands, whose top lies so far above the foot of the paper (ISO 32000-1,
+// table 344).
+func boundingBox(x, top, width, height float64) string {
+	return fmt.Sprintf("<</O/Layout/BBox[%.2f %.2f %.2f %.2f]>>", x, top-height, x+width, top)
 }
 
 const (

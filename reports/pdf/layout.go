@@ -24,7 +24,7 @@ const (
 // place is the strip of the page that a block is set in.
 type place struct{ x, width float64 }
 
-var wholeWidth = place{marginSide, textWidth}
+func (w *writer) whole() place { return place{w.paper.side, textWidth} }
 
 // narrowest is what a block is set in when it is nested deeper than the page is wide.
 const narrowest = 60
@@ -69,7 +69,7 @@ func (w *writer) section(s document.Section) ([]box, error) {
 	var boxes []box
 	level := max(s.Level, 1)
 	if s.Title != "" {
-		boxes = append(boxes, w.heading(s.Title, level, wholeWidth)...)
+		boxes = append(boxes, w.heading(s.Title, level, w.whole())...)
 	}
 	for i := 0; i < len(s.Blocks); i++ {
 		b := s.Blocks[i]
@@ -87,10 +87,10 @@ func (w *writer) section(s document.Section) ([]box, error) {
 				vs = append(vs, v)
 			}
 			i--
-			boxes = append(boxes, w.verdicts(vs, wholeWidth)...)
+			boxes = append(boxes, w.verdicts(vs, w.whole())...)
 			continue
 		}
-		more, err := w.block(b, wholeWidth)
+		more, err := w.block(b, w.whole())
 		if err != nil {
 			return nil, err
 		}
@@ -110,7 +110,7 @@ func (w *writer) section(s document.Section) ([]box, error) {
 }
 
 // room is the height that a page has for the flow.
-func (w *writer) room() float64 { return pageHeight - marginTop - w.footHeight }
+func (w *writer) room() float64 { return w.paper.height - marginTop - w.footHeight }
 
 // block turns one block into boxes. What goes wrong names it.
 func (w *writer) block(b document.Block, at place) (boxes []box, err error) {

@@ -46,7 +46,7 @@ func (w *writer) disc(x, y, r float64, c rgb) {
 	w.setFill(c)
 	w.enter(nil)
 	const k = 0.5522847 // of the radius: a cubic's control points for a quarter circle
-	cy, q := pageHeight-y, k*r
+	cy, q := w.paper.height-y, k*r
 	w.pdf.RawWriteStr(fmt.Sprintf("%.2f %.2f m %.2f %.2f %.2f %.2f %.2f %.2f c %.2f %.2f %.2f %.2f %.2f %.2f c "+
 		"%.2f %.2f %.2f %.2f %.2f %.2f c %.2f %.2f %.2f %.2f %.2f %.2f c h f",
 		x+r, cy, x+r, cy+q, x+q, cy+r, x, cy+r, x-q, cy+r, x-r, cy+q, x-r, cy,

@@ -39,40 +39,40 @@ func (w *writer) opening(d document.Document) ([]box, error) {
 	}
 	boxes := []box{{block: "the title", tag: titleTag, height: height, below: 4, keep: true, mark: &bookmark{title: d.Title},
 		draw: func(w *writer, y float64) error {
-			w.rect(marginSide, y-14, textWidth, 3, accent)
+			w.rect(w.paper.side, y-14, textWidth, 3, accent)
 			for i, l := range title {
-				w.line(l, marginSide, y+2+float64(i)*leading, leading)
+				w.line(l, w.paper.side, y+2+float64(i)*leading, leading)
 			}
 			w.within(subTag, func() {
 				for i, l := range sub {
-					w.line(l, marginSide, y+4+leading*float64(len(title))+float64(i)*16, 16)
+					w.line(l, w.paper.side, y+4+leading*float64(len(title))+float64(i)*16, 16)
 				}
 			})
-			w.within(codeTag, func() { code.draw(w, marginSide+textWidth-code.side(), y) })
+			w.within(codeTag, func() { code.draw(w, w.paper.side+textWidth-code.side(), y) })
 			return nil
 		}}}
 	if len(rest) > 0 {
 		boxes[0].below = 0
-		boxes = append(boxes, w.lines(titleTag, rest, wholeWidth, leading, 0, 2)...)
+		boxes = append(boxes, w.lines(titleTag, rest, w.whole(), leading, 0, 2)...)
 		if len(after) > 0 {
-			boxes = append(boxes, w.lines(subTag, after, wholeWidth, 16, 2, 12)...)
+			boxes = append(boxes, w.lines(subTag, after, w.whole(), 16, 2, 12)...)
 		}
 	}
 	if len(d.Identity) > 0 {
 		boxes = append(boxes, w.identity(d.Identity)...)
 	}
 	if len(d.Verdicts) > 0 {
-		h := w.heading("Verdicts", 2, wholeWidth)
+		h := w.heading("Verdicts", 2, w.whole())
 		h[0].mark, h[0].above = &bookmark{title: "Verdicts"}, 16
 		boxes = append(boxes, h...)
-		boxes = append(boxes, w.verdicts(d.Verdicts, wholeWidth)...)
+		boxes = append(boxes, w.verdicts(d.Verdicts, w.whole())...)
 	}
 	return boxes, nil
 }
 
 // identity sets the identification in two columns of name and value; a long value takes a row of its own.
 func (w *writer) identity(fields []document.Field) []box {
-	half := place{marginSide, (textWidth - 18) / 2}
+	half := place{w.paper.side, (textWidth - 18) / 2}
 	value := w.fonts.get(faceKey{})
 	short := func(f document.Field) bool {
 		return !strings.Contains(f.Value, "\n") && value.width(w.plainCell(value, f.Value),
@@ -95,7 +95,7 @@ func (w *writer) identity(fields []document.Field) []box {
 			i++
 			continue
 		}
-		boxes = append(boxes, w.field(fields[i], wholeWidth, fieldName)...)
+		boxes = append(boxes, w.field(fields[i], w.whole(), fieldName)...)
 	}
 	for i := range boxes {
 		boxes[i].block, boxes[i].keep = "the identification", i+1 < len(boxes)

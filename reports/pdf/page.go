@@ -8,14 +8,30 @@ import (
 	"wedgework/reports/document"
 )
 
-// The page, in points from its upper left corner.
+// paper is the sheet that pages are made for, in points. The text is as wide on all.
+type paper struct {
+	name                string // as the library has it
+	width, height, side float64
+}
+
 const (
-	pageWidth  = 595.28
-	pageHeight = 841.89
-	marginSide = 56.69 // 20 mm, which leaves the 170 mm that figures are drawn for
-	marginTop  = 70.0
-	textWidth  = pageWidth - 2*marginSide
+	marginTop = 70.0
+	textWidth = 595.28 - 2*56.69 // that of A4 between margins of 20 mm: the 170 mm that figures are drawn for
 )
+
+// sheet returns the paper of a name: ISO 216 A4, the usual one, or ANSI/ASME Y14.1 A, which is called letter.
+func sheet(name string) (paper, error) {
+	p := paper{name: "A4", width: 595.28, height: 841.89}
+	switch name {
+	case "", "a4":
+	case "letter":
+		p = paper{name: "Letter", width: 612, height: 792}
+	default:
+		return p, fmt.Errorf("found the paper %q, expected a4 or letter", name)
+	}
+	p.side = (p.width - textWidth) / 2
+	return p, nil
+}
 
 // box is what a block becomes: something of a fixed height that is never cut.
 type box struct {
@@ -238,17 +254,17 @@ func (w *writer) paintEdges(n, of int) {
 	w.tags.target, w.tags.edge = nil, true
 	defer func() { w.leave(); w.tags.edge = false }()
 	regular, bold := w.fonts.get(faceKey{}), w.fonts.get(faceKey{bold: true})
-	w.text(pageWidth-marginSide-bold.width(w.number, edgeSize), 46, w.number, bold, edgeSize, grey)
+	w.text(w.paper.width-w.paper.side-bold.width(w.number, edgeSize), 46, w.number, bold, edgeSize, grey)
 	if n > 1 {
-		w.text(marginSide, 46, w.title, regular, edgeSize, grey)
-		w.rule(marginSide, 52, textWidth, 0.5, faint)
+		w.text(w.paper.side, 46, w.title, regular, edgeSize, grey)
+		w.rule(w.paper.side, 52, textWidth, 0.5, faint)
 	}
-	top := pageHeight - w.footHeight + 12
-	w.rule(marginSide, top, textWidth, 0.5, faint)
+	top := w.paper.height - w.footHeight + 12
+	w.rule(w.paper.side, top, textWidth, 0.5, faint)
 	for i, l := range w.notice {
-		w.line(l, marginSide, top+footGap-3+float64(i)*edgeLeading, edgeLeading)
+		w.line(l, w.paper.side, top+footGap-3+float64(i)*edgeLeading, edgeLeading)
 	}
 	page := w.report + "page " + strconv.Itoa(n) + " of " + strconv.Itoa(of)
-	w.text(pageWidth-marginSide-regular.width(page, edgeSize), top+footGap-3+baseline(edgeSize, edgeLeading), page,
+	w.text(w.paper.width-w.paper.side-regular.width(page, edgeSize), top+footGap-3+baseline(edgeSize, edgeLeading), page,
 		regular, edgeSize, grey)
 }

@@ -120,7 +120,7 @@ func (w *writer) turned(x, y float64, s string, left bool, f *face, size float64
 func (w *writer) plain(x, y float64, s string, f *face, size float64) {
 	f.split(s, func(f *face, s string) {
 		w.setFace(f, size)
-		w.show(x, pageHeight-y, f, s)
+		w.show(x, w.paper.height-y, f, s)
 		x += f.width(s, size)
 	})
 }
@@ -183,7 +183,7 @@ func (w *writer) polygon(c rgb, thickness float64, closed bool, xy ...float64) {
 		if i == 0 {
 			cmd = "m"
 		}
-		fmt.Fprintf(&b, "%.2f %.2f %s ", xy[i], pageHeight-xy[i+1], cmd)
+		fmt.Fprintf(&b, "%.2f %.2f %s ", xy[i], w.paper.height-xy[i+1], cmd)
 	}
 	if closed {
 		b.WriteString("h ")

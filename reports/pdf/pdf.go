@@ -1,4 +1,4 @@
-// Package pdf sets a document.Document on A4 pages: identification and verdicts first, then the flow of
+// Package pdf sets a document.Document on pages of A4 or letter: identification and verdicts first, then the flow of
 // sections, with running heads, page numbers, bookmarks and vector figures, in embedded subsets of the
 // Liberation faces; and finishes the file with a tree of what the pages hold, attachments, metadata, an output
 // intent and an identifier.
@@ -25,6 +25,7 @@ type Options struct {
 	Program     string // name and version of the program, for the metadata
 	Issued      string // the day in the metadata, as 2026-11-25; "" for none
 	Fonts       []Font // asked in turn for the characters that the program's own lack
+	Paper       string // "a4", which "" stands for, or "letter"
 }
 
 // Attachment is a file that travels inside the PDF.
@@ -49,9 +50,13 @@ func Render(d document.Document, o Options) (file []byte, warnings []string, err
 			return nil, nil, fmt.Errorf("pdf: %w", err)
 		}
 	}
+	on, err := sheet(o.Paper)
+	if err != nil {
+		return nil, nil, fmt.Errorf("pdf: %w", err)
+	}
 	attached := pack(o.Attachments)
 	defer attached() // nothing of the caller's is read after this
-	w := newWriter(d, added)
+	w := newWriter(d, added, on)
 	boxes, err := w.layout(d)
 	if err != nil {
 		return nil, nil, fmt.Errorf("pdf: %w", err)
@@ -94,6 +99,7 @@ func Render(d document.Document, o Options) (file []byte, warnings []string, err
 // writer holds what is shared by the pages of one file.
 type writer struct {
 	pdf   *fpdf.Fpdf
+	paper paper
 	fonts *fonts
 
 	title, number string   // of the running head, cut to fit
@@ -108,14 +114,15 @@ type writer struct {
 	scratch       []byte
 }
 
-func newWriter(d document.Document, added []program) *writer {
-	p := fpdf.New("P", "pt", "A4", "")
+func newWriter(d document.Document, added []program, on paper) *writer {
+	p := fpdf.New("P", "pt", on.name, "")
 	p.SetCatalogSort(true) // without it the order of fonts follows a map
 	p.SetAutoPageBreak(false, 0)
 	p.SetMargins(0, 0, 0)
 	p.SetCompression(false) // finish compresses
 	p.SetLang("en-GB")
-	w := &writer{pdf: p, fonts: newFonts(added), level: -1, tags: newTags()}
+	w := &writer{pdf: p, paper: on, fonts: newFonts(added), level: -1, tags: newTags()}
+	w.tags.height = on.height
 	w.prepareHead(d)
 	return w
 }

@@ -3,6 +3,7 @@ package pdf
 import (
 	"bytes"
 	"errors"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -180,8 +181,8 @@ func TestNothingLeavesTheMargins(t *testing.T) {
 			const slack = 1 // points: boxes of the tool include side bearings
 			for _, w := range words {
 				x0, y1 := number(t, w[1]), number(t, w[4])
-				if x1 := number(t, w[3]); x0 < marginSide-slack || x1 > pageWidth-marginSide+slack ||
-					y1 > pageHeight-20 {
+				if x1 := number(t, w[3]); x0 < a4.side-slack || x1 > a4.width-a4.side+slack ||
+					y1 > a4.height-20 {
 					t.Errorf("word %q lies at x %.1f to %.1f, down to %.1f", w[5], x0, x1, y1)
 				}
 			}
@@ -425,5 +426,45 @@ func TestErrorsNameTheBlock(t *testing.T) {
 				t.Errorf("got error %v, want %s", err, tt.want)
 			}
 		})
+	}
+}
+
+// TestPaper: pages are as large as the paper asked for, 8.5 by 11 inches for letter, and all that they hold lies between
+// its margins.
+func TestPaper(t *testing.T) {
+	tool := require.Tool(t, "pdftotext")
+	for name, size := range map[string][2]float64{"": {595.28, 841.89}, "a4": {595.28, 841.89}, "letter": {612, 792}} {
+		file, _, err := Render(demo(), Options{Program: "wedgework", Paper: name})
+		if err != nil {
+			t.Fatal(err)
+		}
+		path := filepath.Join(t.TempDir(), "a.pdf")
+		if err := os.WriteFile(path, file, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		out, err := exec.Command(tool, "-bbox", path, "-").Output()
+		if err != nil {
+			t.Fatal(err)
+		}
+		pages := regexp.MustCompile(`<page width="([0-9.]+)" height="([0-9.]+)">`).FindAllStringSubmatch(string(out), -1)
+		if len(pages) < 2 {
+			t.Fatalf("%q: %d pages", name, len(pages))
+		}
+		for _, p := range pages {
+			if w, h := number(t, p[1]), number(t, p[2]); math.Abs(w-size[0]) > 0.01 || math.Abs(h-size[1]) > 0.01 {
+				t.Errorf("%q: a page of %g by %g points, want %g by %g", name, w, h, size[0], size[1])
+			}
+		}
+		left, right, low := size[0], 0.0, 0.0
+		for _, w := range wordBox.FindAllStringSubmatch(string(out), -1) {
+			left, right, low = min(left, number(t, w[1])), max(right, number(t, w[3])), max(low, number(t, w[4]))
+		}
+		const slack = 1 // points: boxes of the tool include side bearings
+		if side := size[0] - right; math.Abs(left-side) > 2 || left < 56-slack || low > size[1]-20 {
+			t.Errorf("%q: text from %.1f to %.1f of %g points, down to %.1f of %g", name, left, right, size[0], low, size[1])
+		}
+	}
+	if _, _, err := Render(demo(), Options{Paper: "a5"}); err == nil || !strings.Contains(err.Error(), `"a5"`) {
+		t.Errorf("paper a5: %v", err)
 	}
 }

@@ -58,7 +58,7 @@ func pageStrings(r *reader.Reader, n int) []shown {
 				units[i] = uint16(raw[2*i])<<8 | uint16(raw[2*i+1])
 			}
 			out = append(out, shown{string(utf16.Decode(units)), m[0]*x + m[2]*y + m[4],
-				pageHeight - (m[1]*x + m[3]*y + m[5])})
+				a4.height - (m[1]*x + m[3]*y + m[5])})
 		}
 	})
 	return out

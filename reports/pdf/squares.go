@@ -62,7 +62,7 @@ func (s *squares) draw(w *writer, x, y float64) {
 			}
 			if to > from { // neighbours in a row are one rectangle, or viewers show seams between them
 				fmt.Fprintf(&b, "%.2f %.2f %.2f %.2f re ", x+squareSize*float64(from),
-					pageHeight-y-squareSize*float64(row+1), squareSize*float64(to-from), squareSize)
+					w.paper.height-y-squareSize*float64(row+1), squareSize*float64(to-from), squareSize)
 				from = to
 			}
 		}

@@ -50,7 +50,7 @@ func TestGrid(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			g := w.grid(tt.table, wholeWidth)
+			g := w.grid(tt.table, w.whole())
 			if g.size != tt.size {
 				t.Errorf("size %g, want %g", g.size, tt.size)
 			}

@@ -43,9 +43,10 @@ const roles = "<</Title/P/Subtitle/P/Caution/P/Listing/Div/CodeLine/P>>"
 
 // tags is the tree that is being made, and where writing a page stands in it.
 type tags struct {
-	root  *element
-	at    *element // gets the next element as a part
-	level int      // of the last heading
+	height float64 // of a page
+	root   *element
+	at     *element // gets the next element as a part
+	level  int      // of the last heading
 
 	target *element // what is drawn belongs to it; nil for decoration
 	muted  bool     // whatever is drawn is decoration

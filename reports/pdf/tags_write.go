@@ -99,12 +99,12 @@ func (f *file) annotation(l link, key int) ([]byte, error) {
 		return nil, fmt.Errorf("page %d: the link %q belongs to no element", l.page, l.text)
 	}
 	b := fmt.Appendf(nil, "<</Type/Annot/Subtype/Link/F 4/Rect[%.2f %.2f %.2f %.2f]/Border[0 0 0]/StructParent %d"+
-		"/Contents %s", l.x, pageHeight-l.y, l.x+l.width, pageHeight-l.y-l.height, key, textString(l.text))
+		"/Contents %s", l.x, f.tags.height-l.y, l.x+l.width, f.tags.height-l.y-l.height, key, textString(l.text))
 	switch {
 	case l.address != "":
 		return fmt.Appendf(b, "/A<</S/URI/URI %s>>>>", textString(l.address)), nil
 	case l.to != nil && l.to.page > 0:
-		return fmt.Appendf(b, "/Dest[%d 0 R/XYZ 0 %.2f null]>>", pageObject(l.to.page), pageHeight-l.to.y+landing), nil
+		return fmt.Appendf(b, "/Dest[%d 0 R/XYZ 0 %.2f null]>>", pageObject(l.to.page), f.tags.height-l.to.y+landing), nil
 	}
 	return nil, errors.New("a link leads nowhere")
 }

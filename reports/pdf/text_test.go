@@ -9,7 +9,10 @@ import (
 	"wedgework/reports/document"
 )
 
-func testWriter() *writer { return newWriter(document.Document{}, nil) }
+// a4 is the paper of most tests, by its size in ISO 216: 210 mm by 297 mm, between margins of 20 mm.
+var a4 = paper{"A4", 595.28, 841.89, 56.69}
+
+func testWriter() *writer { return newWriter(document.Document{}, nil, a4) }
 
 func lineTexts(ls []line) []string {
 	var out []string

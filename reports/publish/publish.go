@@ -6,6 +6,7 @@
 package publish
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"path/filepath"
@@ -102,6 +103,11 @@ func prepare(j *job.Job, t Tools) (b *bound, err error) {
 			return b, j.Issued.At.Wrap(err)
 		}
 	}
+	if j.Paper.Text != "" {
+		if err := job.CheckPaper(j.Paper.Text); err != nil {
+			return b, j.Paper.At.Wrap(err)
+		}
+	}
 	if j.Number.Text != "" {
 		if err := checkGiven(j.Number.Text); err != nil {
 			return b, j.Number.At.Wrap(err)
@@ -167,6 +173,9 @@ func render(b *bound, j *job.Job, t Tools, o *rerun.Outcome) (*Report, error) {
 	}
 	rec := recording.Run(o, t.Program, recording.Source(b.notebook))
 	rec.Issued = j.Issued.Text
+	if paper := cmp.Or(j.Paper.Text, o.Paper); paper != "a4" {
+		rec.Paper = paper
+	}
 	carried := executed
 	if t.Executed != nil {
 		carried = t.Executed
@@ -207,6 +216,7 @@ func render(b *bound, j *job.Job, t Tools, o *rerun.Outcome) (*Report, error) {
 		Program:     rec.Program.Name + " " + rec.Program.Version,
 		Issued:      j.Issued.Text,
 		Fonts:       fonts,
+		Paper:       rec.Paper,
 		Attachments: attached,
 	})
 	if err != nil {

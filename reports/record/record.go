@@ -28,6 +28,7 @@ type Record struct {
 	Number     string      `json:"number,omitempty"`     // of the report, never that of another; see OwnNumber
 	Supersedes *Superseded `json:"supersedes,omitempty"` // the report that this one takes the place of
 	Issued     string      `json:"issued,omitempty"`     // the day the report bears, as 2026-11-25, when one was asked for
+	Paper      string      `json:"paper,omitempty"`      // that pages are made for: "letter"; "" is A4
 	Notebook   Source      `json:"notebook"`
 	Executed   Source      `json:"executed"`            // the notebook with its outputs, as it is attached
 	Constants  []Source    `json:"constants,omitempty"` // the program's own that the notebook asked for, by material

@@ -52,6 +52,9 @@ func (id Identity) sources(j *job.Job) (Sources, error) {
 	if j.Number.Text != "" {
 		said = append(said, j.Number.Text)
 	}
+	if j.Paper.Text != "" {
+		said = append(said, map[string]string{"paper": j.Paper.Text}) // never taken for a number
+	}
 	s.Settings = hashOf(said)
 	if fonts != nil {
 		s.Fonts = hashOf(fonts)

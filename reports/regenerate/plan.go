@@ -32,6 +32,7 @@ type Entry struct {
 	Fonts    []job.File
 	Roots    []job.File
 	Issued   job.Text // a date to be printed; none when empty
+	Paper    job.Text // "a4" or "letter"; the notebook's when empty
 	Number   template // of the report; empty for one of its own
 	NumberAt job.Place
 	Signing  []job.Signing // sorted by role
@@ -82,6 +83,7 @@ type planFile struct {
 	Fonts   []string      `toml:"fonts"`
 	Roots   []string      `toml:"roots"`
 	Issued  string        `toml:"issued"`
+	Paper   string        `toml:"paper"`
 	Sign    any           `toml:"sign"`
 	Remake  string        `toml:"remake"`
 	Report  []reportTable `toml:"report"`
@@ -99,13 +101,14 @@ type reportTable struct {
 	Fonts    []string          `toml:"fonts"`
 	Roots    []string          `toml:"roots"`
 	Issued   string            `toml:"issued"`
+	Paper    string            `toml:"paper"`
 	Number   string            `toml:"number"`
 	Sign     any               `toml:"sign"`
 	Remake   string            `toml:"remake"`
 }
 
 // The keys of a plan, for the nearest spelling.
-var planKeys = []string{"workers", "time", "memory", "fonts", "roots", "issued", "report", "notebook", "data", "per",
+var planKeys = []string{"workers", "time", "memory", "fonts", "roots", "issued", "paper", "report", "notebook", "data", "per",
 	"lead", "set", "output", "number", "sign", "remake"}
 
 // A Fault is something wrong in a plan.
@@ -159,6 +162,9 @@ func ReadPlan(path string, data []byte) (*Plan, error) {
 		e.Roots = slices.Concat(roots, e.Roots)
 		if e.Issued.Text == "" {
 			e.Issued = r.issued("issued", file.Issued)
+		}
+		if e.Paper.Text == "" {
+			e.Paper = r.paper("paper", file.Paper)
 		}
 		p.Entries = append(p.Entries, e)
 	}

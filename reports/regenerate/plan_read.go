@@ -106,6 +106,7 @@ func (r *planReader) entry(key string, t reportTable, all job.Bounds) Entry {
 		OutputAt: r.place(key+".output", "output"),
 		Fonts:    r.named(key+".fonts", "fonts", t.Fonts), Roots: r.named(key+".roots", "roots", t.Roots),
 		Bounds: r.bounds(key, t.Time, t.Memory, all), Issued: r.issued(key+".issued", t.Issued),
+		Paper:    r.paper(key+".paper", t.Paper),
 		NumberAt: r.place(key+".number", "number"), Signing: r.signing(key+".sign", t.Sign),
 	}
 	if !strings.HasSuffix(t.Notebook, ".ipynb") {
@@ -339,6 +340,16 @@ func (r *planReader) issued(key, date string) job.Text {
 		r.fault(key, "issued: %v", err)
 	}
 	return job.Text{Text: date, At: r.place(key, "issued")}
+}
+
+func (r *planReader) paper(key, name string) job.Text {
+	if name == "" {
+		return job.Text{}
+	}
+	if err := job.CheckPaper(name); err != nil {
+		r.fault(key, "paper: %v", err)
+	}
+	return job.Text{Text: name, At: r.place(key, "paper")}
 }
 
 // named is a list of paths with the place it was written at.

@@ -5,6 +5,7 @@
 package reproduce
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
@@ -114,6 +115,7 @@ func plain(r rune) rune {
 func (c *Carried) Job(given []measured.File) (*job.Job, error) {
 	j := &job.Job{
 		Notebook: job.Content(c.Notebook.Name, c.Notebook.Data), Issued: job.Text{Text: c.Record.Issued},
+		Paper: job.Text{Text: cmp.Or(c.Record.Paper, "a4")},
 		Bears: &job.Identity{Number: c.Record.Number, Supersedes: c.Record.Supersedes,
 			Digest: record.Digest(c.JSON)},
 	}

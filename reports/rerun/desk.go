@@ -164,6 +164,9 @@ func (d *Desk) Report(h record.Header) {
 	d.out.Header, d.out.Reported = h, true
 }
 
+// Paper takes the paper that the report is to be printed on, "a4" or "letter".
+func (d *Desk) Paper(name string) { d.out.Paper = name }
+
 // Model takes the model of the verification whose result comes next.
 func (d *Desk) Model(s *stack.Stack) { d.model = s }
 

@@ -56,6 +56,7 @@ type Outcome struct {
 	Notebook *notebook.Notebook // a copy with outputs (their Blocks included) and execution counts
 	Header   record.Header      // what report() said; the zero Header when it was not called
 	Reported bool               // whether report() was called
+	Paper    string             // that report() asked for: "a4" or "letter"; "" leaves it open
 	Verified []Verification     // in order
 	Inputs   []Input            // in the order the notebook asked for them
 	Settings []record.Setting   // in the order the notebook asked for them
