@@ -60,3 +60,42 @@ func everyPageBelongs(t *testing.T, name, path string) {
 		t.Errorf("%s: reproduce --expect: exit status %d\n%s", name, status, printed)
 	}
 }
+
+// everyChangeBelongs asks the same of the pages that list changes: what they are of, their number, the digest of the
+// changes that travel with them as JSON, and a code of both on the first.
+func everyChangeBelongs(t *testing.T, covers, path string) {
+	t.Helper()
+	dir := t.TempDir()
+	if out, err := exec.Command(require.Tool(t, "pdfdetach"), "-saveall", "-o", dir, path).CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	data, err := os.ReadFile(filepath.Join(dir, "changes.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	sum := sha256.Sum256(data)
+	digest := hex.EncodeToString(sum[:])
+	picture := filepath.Join(dir, "page")
+	if out, err := exec.Command(require.Tool(t, "pdftoppm"), "-r", "150", "-png", "-singlefile", path,
+		picture).CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	read, err := exec.Command(require.Tool(t, "zbarimg"), "-q", "--raw", picture+".png").Output()
+	number, rest, _ := strings.Cut(strings.TrimSpace(string(read)), ":")
+	if err != nil || !strings.HasPrefix(number, "WC-") || rest != strings.ToUpper(digest) {
+		t.Errorf("the QR code reads %q (%v), want the number and %s", read, err, strings.ToUpper(digest))
+	}
+	out, err := exec.Command(require.Tool(t, "pdftotext"), "-enc", "UTF-8", path, "-").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	pages := strings.Split(strings.TrimSuffix(string(out), "\f"), "\f")
+	for i, text := range pages {
+		for _, want := range []string{covers, "revision B", number, "changes " + digest[:12],
+			fmt.Sprintf("page %d of %d", i+1, len(pages))} {
+			if !strings.Contains(text, want) {
+				t.Errorf("page %d lacks %q", i+1, want)
+			}
+		}
+	}
+}

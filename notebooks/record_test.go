@@ -95,6 +95,11 @@ func TestReportsBeforeOtherPrograms(t *testing.T) {
 		for name, path := range made {
 			everyPageBelongs(t, name, path)
 		}
+		changes := filepath.Join(dir, "CHANGES.pdf")
+		if status, printed := run(t, nil, "compare", made["0417"], made["0418"], "--out", changes); status != 1 {
+			t.Fatalf("compare: exit status %d\n%s", status, printed)
+		}
+		everyChangeBelongs(t, "unit 0418", changes)
 	})
 	t.Run("alternative texts", func(t *testing.T) {
 		for name, path := range made {

@@ -91,7 +91,7 @@ func (a *app) compare(before, after, out string, asJSON bool) error {
 // writeChanges writes the changes as pages that carry both records and the changes as JSON.
 func (a *app) writeChanges(c *changes.Comparison, data []byte, out string) error {
 	p := program()
-	page, warnings, err := pdf.Render(c.Document(), pdf.Options{
+	page, warnings, err := pdf.Render(c.Numbered(data), pdf.Options{
 		Program: p.Name + " " + p.Version,
 		Issued:  c.New.Record.Issued,
 		Attachments: []pdf.Attachment{

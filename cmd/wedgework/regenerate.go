@@ -301,5 +301,5 @@ func verdicts(r *record.Record) string {
 	if all == 0 {
 		return "no call of verify()"
 	}
-	return fmt.Sprintf("%d of %d verdicts pass", pass, all)
+	return document.Passing(pass, all, "verdict")
 }

@@ -152,9 +152,9 @@ func TestVerdictsTogether(t *testing.T) {
 		}
 	}
 	for _, c := range []struct{ was, is, outcome, want string }{
-		{"pass", "pass", "pass", "2 of 2 units pass; every unit as before"},
-		{"pass", "fail", "fail", "1 of 2 units pass; 0418: fail, was pass"},
-		{"fail", "undecided", "undecided", "1 of 2 units pass; 0418: undecided, was fail"},
+		{"pass", "pass", "pass", "all 2 units pass; every unit as before"},
+		{"pass", "fail", "fail", "1 of 2 units passes; 0418: fail, was pass"},
+		{"fail", "undecided", "undecided", "1 of 2 units passes; 0418: undecided, was fail"},
 	} {
 		both, err := Compare(revision(t, more(c.was)), revision(t, more(c.is)))
 		if err != nil {

@@ -18,13 +18,14 @@ func (c *Comparison) Document() document.Document {
 		Title: "Changes: " + h.Title, Subtitle: "What differs between two records",
 		Number: h.Part, Revision: h.Revision,
 	}
-	if was, is := c.Old.Record.Number, c.New.Record.Number; was != "" && is != "" {
-		d.Report = was + " to " + is
-	}
-	if u := units(c.New.Record); u != "" {
-		d.Covers = "unit " + u
+	switch all := c.New.Record.Units; {
+	case len(all) == 1 && all[0].Unit != "":
+		d.Covers = "unit " + all[0].Unit
+	case len(all) > 1:
+		d.Covers = document.Count(len(all), "unit")
 	}
 	for _, f := range []struct{ name, was, is string }{
+		{"Report", c.Old.Record.Number, c.New.Record.Number},
 		{"Record", c.Old.Name, c.New.Name},
 		{"SHA-256", c.Old.SHA256, c.New.SHA256},
 		{"Unit", units(c.Old.Record), units(c.New.Record)},
@@ -57,6 +58,17 @@ func (c *Comparison) Document() document.Document {
 			d.Sections = append(d.Sections, document.Section{Title: "Cells", Level: 1, Blocks: cellBlocks(c.Cells)})
 		}
 	}
+	return d
+}
+
+// Numbered is the document as it is printed: with a number of its own, which follows from the changes as JSON, the
+// beginning of their digest on every page, and the code of both on the first.
+func (c *Comparison) Numbered(json []byte) document.Document {
+	d := c.Document()
+	digest := record.Digest(json)
+	d.Report, d.Digest, d.DigestOf = record.ChangesNumber(digest), record.Short(digest), "changes"
+	d.Code = record.Code(d.Report, digest)
+	d.Identity = append([]document.Field{{Name: "Number", Value: d.Report}}, d.Identity...)
 	return d
 }
 
@@ -213,7 +225,7 @@ func together(was, is *record.Record) []document.Verdict {
 				changed = append(changed, fmt.Sprintf("%s: %s, %s", u.Unit, outcome, b))
 			}
 		}
-		sentence := fmt.Sprintf("%d of %d units pass; ", passed, len(is.Units))
+		sentence := document.Passing(passed, len(is.Units), "unit") + "; "
 		if len(changed) == 0 {
 			sentence += "every unit as before"
 		} else {

@@ -28,7 +28,7 @@ func (s Source) together() []document.Verdict {
 		}
 	}
 	for i := range all {
-		parts := []string{passing(len(fallen[i][document.Pass]), len(units))}
+		parts := []string{document.Passing(len(fallen[i][document.Pass]), len(units), "unit")}
 		for _, o := range worstFirst {
 			if names := fallen[i][o]; len(names) > 0 && o != document.Pass {
 				parts = append(parts, outcome(o.String())+": "+listed(names))
@@ -37,19 +37,6 @@ func (s Source) together() []document.Verdict {
 		all[i].Sentence = document.Sentences(strings.Join(parts, "; "))
 	}
 	return all
-}
-
-// passing counts the units that pass: "all 12 units pass", "11 of 12 units pass".
-func passing(pass, all int) string {
-	switch {
-	case all > 1 && pass == all:
-		return fmt.Sprintf("all %d units pass", all)
-	case pass == 0:
-		return fmt.Sprintf("none of %d units passes", all)
-	case pass == 1:
-		return fmt.Sprintf("1 of %d units passes", all)
-	}
-	return fmt.Sprintf("%d of %d units pass", pass, all)
 }
 
 // worstFirst ranks outcomes: one unit that fails outweighs any that are undecided, and the zero Outcome, not examined,

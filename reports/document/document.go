@@ -26,6 +26,7 @@ type Document struct {
 	Covers   string    // what is reported on: "unit 0418"
 	Report   string    // number of the report
 	Digest   string    // beginning of the SHA-256 of its record
+	DigestOf string    // what the digest is of, where it is not the record
 	Code     string    // for machines: a QR code on the first page holds it; none where it is empty
 	Identity []Field   // part, revision, change record, unit, lot, ... in reading order
 	Verdicts []Verdict // shown on the first page

@@ -346,10 +346,7 @@ func (s Study) Sentence() string {
 			outside = append(outside, fmt.Sprintf("%s (%s)", u.Name, strings.Join(u.Causes, ", ")))
 		}
 	}
-	text := fmt.Sprintf("units that pass all three verdicts: %d of %d", all, n)
-	if all == n {
-		text = fmt.Sprintf("all %d units pass all three verdicts", n)
-	}
+	text := document.Passing(all, n, "unit") + " all three verdicts"
 	if c := s.Counts[1]; c.Fail+c.Undecided > 0 {
 		text += fmt.Sprintf("; limits: %d pass, %d fail, %d undecided", c.Pass, c.Fail, c.Undecided)
 	}

@@ -1,6 +1,7 @@
 package pdf
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -240,7 +241,7 @@ func (w *writer) prepareHead(d document.Document) {
 		w.report = d.Report + "   "
 	}
 	if d.Digest != "" {
-		w.report += "record " + d.Digest + "   "
+		w.report += cmp.Or(d.DigestOf, "record") + " " + d.Digest + "   "
 	}
 	if d.Notice != "" {
 		room := textWidth - 80 - w.fonts.get(faceKey{}).width(w.report, edgeSize)

@@ -41,9 +41,16 @@ const letters = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 // WR-7K3M9-QXT2B. Among 20,000 reports two different ones share a number with a chance of 2e-7 (n squared over two,
 // over two to the 50th).
 func OwnNumber(content string) string {
-	sum := sha256.Sum256([]byte("number of " + content))
-	text := base32.NewEncoding(letters).WithPadding(base32.NoPadding).EncodeToString(sum[:7])
-	return "WR-" + text[:5] + "-" + text[5:10]
+	return "WR-" + numbered("number of "+content)
+}
+
+// ChangesNumber is the number of a list of changes with the digest given, as in WC-7K3M9-QXT2B.
+func ChangesNumber(digest string) string { return "WC-" + numbered("changes of "+digest) }
+
+func numbered(text string) string {
+	sum := sha256.Sum256([]byte(text))
+	number := base32.NewEncoding(letters).WithPadding(base32.NoPadding).EncodeToString(sum[:7])
+	return number[:5] + "-" + number[5:10]
 }
 
 var ownPattern = sync.OnceValue(func() *regexp.Regexp {
