@@ -30,19 +30,35 @@ func (r *Record) Bytes() ([]byte, error) {
 	if err := e.Encode(file{head{Schema, Version}, *r}); err != nil {
 		return nil, fmt.Errorf("the record cannot be written: %w", err)
 	}
+	if b.Len() > Most {
+		return nil, fmt.Errorf("the record of %d units has %d bytes, expected at most %d: report fewer units at once",
+			len(r.Units), b.Len(), Most)
+	}
 	return b.Bytes(), nil
 }
+
+// Most bounds the bytes of a record: five hundred units take some 20 MB, and reading takes several times as much. It is a
+// choice.
+const Most = 32 << 20
 
 // Read reads a record of this version or an earlier one. Fields it does not know are passed over: within a
 // version, a later program may have added them.
 func Read(data []byte) (*Record, error) {
-	var h head
-	d := json.NewDecoder(bytes.NewReader(data))
-	if err := d.Decode(&h); err != nil {
-		return nil, fmt.Errorf("not a record: %w", err)
+	if len(data) > Most {
+		return nil, fmt.Errorf("found a record of %d bytes, expected at most %d", len(data), Most)
 	}
-	if _, err := d.Token(); err != io.EOF {
-		return nil, fmt.Errorf("found more text after the record, expected the end of the file")
+	var f file
+	failed := json.Unmarshal(data, &f)
+	h := f.head
+	if failed != nil { // what is wrong with it may be that it is no record at all, or of a later version
+		h = head{}
+		d := json.NewDecoder(bytes.NewReader(data))
+		if err := d.Decode(&h); err != nil {
+			return nil, fmt.Errorf("not a record: %w", err)
+		}
+		if _, err := d.Token(); err != io.EOF {
+			return nil, fmt.Errorf("found more text after the record, expected the end of the file")
+		}
 	}
 	if h.Schema != Schema {
 		return nil, fmt.Errorf("found schema %q, expected %q", h.Schema, Schema)
@@ -51,9 +67,8 @@ func Read(data []byte) (*Record, error) {
 		return nil, fmt.Errorf("found version %d of the record, expected 1 to %d: it was written by a later program",
 			h.Version, Version)
 	}
-	var f file
-	if err := json.Unmarshal(data, &f); err != nil {
-		return nil, fmt.Errorf("not a record: %w", err)
+	if failed != nil {
+		return nil, fmt.Errorf("not a record: %w", failed)
 	}
 	return &f.Record, nil
 }

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"bytes"
 	"math"
 	"strings"
 	"testing"
@@ -245,6 +246,36 @@ func TestNumber(t *testing.T) {
 	for _, bad := range []Number{"+1", "0x10", "NaN", "1.", "true", `"1"`, "1 2"} {
 		if b, err := bad.MarshalJSON(); err == nil {
 			t.Errorf("%q is written as %s, want an error", string(bad), b)
+		}
+	}
+}
+
+// TestMost: a record beyond the bound is neither written nor read.
+func TestMost(t *testing.T) {
+	r := Record{Cautions: []string{strings.Repeat("x", Most)}}
+	if _, err := r.Bytes(); err == nil || !strings.Contains(err.Error(), "report fewer units at once") {
+		t.Errorf("written: %v", err)
+	}
+	long := append([]byte(`{"schema":"wedgework/record","version":1,"cautions":["`), bytes.Repeat([]byte("x"), Most)...)
+	if _, err := Read(append(long, `"]}`...)); err == nil || !strings.Contains(err.Error(), "expected at most 33554432") {
+		t.Errorf("read: %.200v", err)
+	}
+}
+
+// BenchmarkRead reads a record as large as that of a lot of some hundred units.
+func BenchmarkRead(b *testing.B) {
+	var r Record
+	for range 4000 {
+		r.Units = append(r.Units, Unit{Unit: "0417", Verdicts: []Verdict{{"s", "pass", strings.Repeat("word ", 200)}}})
+	}
+	data, err := r.Bytes()
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.SetBytes(int64(len(data)))
+	for b.Loop() {
+		if _, err := Read(data); err != nil {
+			b.Fatal(err)
 		}
 	}
 }
