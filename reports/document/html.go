@@ -131,6 +131,10 @@ func (h Hypertext) write(b *strings.Builder, x Block) {
 			h.write(b, Plain("Disposition: ☐ "+strings.Join(x.Disposition, " ☐ ")))
 		}
 		t := Table{Columns: []Column{{Head: "Role"}, {Head: "Name"}, {Head: "Date"}, {Head: "Signature"}}}
+		if h.Classes { // room to write in
+			b.WriteString("<div class=\"signatures\">\n")
+			defer b.WriteString("</div>\n")
+		}
 		for _, r := range x.Rows {
 			t.Rows = append(t.Rows, []string{r.Role, r.Name, r.Date, ""})
 		}
@@ -255,10 +259,10 @@ func (h Hypertext) table(b *strings.Builder, t Table) {
 				cell = r[i]
 			}
 			if h.Classes && i == 0 && cell != "" { // the first cell names its row
-				fmt.Fprintf(b, "<th scope=\"row\"%s>%s</th>", h.align(c), esc(cell))
+				fmt.Fprintf(b, "<th scope=\"row\"%s>%s</th>", h.align(c), h.cell(c, cell))
 				continue
 			}
-			fmt.Fprintf(b, "<td%s>%s</td>", h.align(c), esc(cell))
+			fmt.Fprintf(b, "<td%s>%s</td>", h.align(c), h.cell(c, cell))
 		}
 		b.WriteString("</tr>\n")
 	}
@@ -266,6 +270,14 @@ func (h Hypertext) table(b *strings.Builder, t Table) {
 	if t.Note != "" {
 		fmt.Fprintf(b, "<p%s>%s</p>\n", h.as(lookSmall), esc(t.Note))
 	}
+}
+
+// cell escapes what a cell holds. On a page a number stays with its unit.
+func (h Hypertext) cell(c Column, text string) string {
+	if h.Classes && !c.Mono {
+		text = Unbroken(text)
+	}
+	return esc(text)
 }
 
 func (h Hypertext) align(c Column) string {
@@ -290,7 +302,7 @@ func (h Hypertext) fields(b *strings.Builder, f Fields) {
 	b.WriteString("<tbody>\n")
 	for _, r := range f.Rows {
 		fmt.Fprintf(b, "<tr%s><th scope=\"row\"%s>%s</th><td%s>%s</td></tr>\n", h.as(lookRow), h.as(lookName),
-			esc(r.Name), h.as(lookValue), esc(r.Value))
+			esc(r.Name), h.as(lookValue), h.cell(Column{}, r.Value))
 	}
 	h.close(b)
 }

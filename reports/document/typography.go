@@ -36,6 +36,12 @@ func Sentence(s string) string {
 // span finds a range whose unit is written twice.
 var span = regexp.MustCompile(`(\S+) (nm|°C) to (\S+) (nm|°C)`)
 
+// measure finds a number before its unit.
+var measure = regexp.MustCompile(`(\d) (°C|%|nm|µm|mm|m|dBm?|ps|K|kelvin|mW|W)([\s,;:.)\]]|$)`)
+
+// Unbroken keeps numbers with their units where lines are broken.
+func Unbroken(s string) string { return measure.ReplaceAllString(s, "$1\u00a0$2$3") }
+
 // Sentences is Sentence for clauses joined by semicolons that are too long for one sentence.
 func Sentences(s string) string {
 	clauses := strings.Split(s, "; ")

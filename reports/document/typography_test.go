@@ -23,3 +23,18 @@ func TestSentence(t *testing.T) {
 		t.Errorf("Sentences: got %q, want %q", got, want)
 	}
 }
+
+// TestUnbroken: a number and its unit are not parted at the end of a line; what is no unit may be.
+func TestUnbroken(t *testing.T) {
+	for in, want := range map[string]string{
+		"1535 to 1565 nm, 23 °C":   "1535 to 1565\u00a0nm, 23\u00a0°C",
+		"0.20 dB; 95 % (see 3 mm)": "0.20\u00a0dB; 95\u00a0% (see 3\u00a0mm)",
+		"line 7 may hide":          "line 7 may hide",
+		"10 dBm":                   "10\u00a0dBm",
+		"unit 0418 metres":         "unit 0418 metres",
+	} {
+		if got := Unbroken(in); got != want {
+			t.Errorf("%q became %q, want %q", in, got, want)
+		}
+	}
+}
