@@ -37,9 +37,9 @@ const (
 	turnSteps = 40
 )
 
-// Assemble turns one part about z until a figure peaks at a wavelength and temperature, as the line does; the
-// receiver is aligned anew at every step. It returns the stack as assembled. It stops with the context's error when the
-// context ends first.
+// Assemble turns one part about z until a figure peaks at a wavelength and temperature, as in assembly; the receiver is
+// realigned at every step. It returns the stack as assembled. It stops with the context's error when the context ends
+// first.
 func (s *Stack) Assemble(ctx context.Context, part string, peak Peak, l quantity.Length,
 	t quantity.Temperature) (*Stack, Assembly, error) {
 	i := slices.IndexFunc(s.spec.Elements, func(e element.Element) bool { return e.Label() == part })
@@ -55,58 +55,13 @@ func (s *Stack) Assemble(ctx context.Context, part string, peak Peak, l quantity
 		return nil, Assembly{}, fmt.Errorf("the figure to watch is %q or %q, not %q", PeakIsolation, PeakTransmission,
 			peak)
 	}
-	var failed error
-	turned := func(angle float64) *Stack {
-		spec := s.Spec()
-		spec.Elements[i] = spec.Elements[i].Rolled(quantity.Angle(angle))
-		c, err := New(spec)
-		if err != nil {
-			failed = err
-			return s
-		}
-		c.ghosts, c.width = s.ghosts, s.width
-		return c
+	w := turning{ctx: ctx, stack: s, part: i, peak: peak, at: l, temperature: t}
+	angle, rising := w.search()
+	c := w.turned(angle)
+	if w.failed != nil {
+		return nil, Assembly{}, w.failed
 	}
-	// lost is what is to be least: smooth through the peak, where the figure in dB has a cusp.
-	lost := func(c *Stack) float64 {
-		if failed == nil {
-			failed = ctx.Err()
-		}
-		if failed != nil {
-			return math.NaN()
-		}
-		d := Backward
-		if peak == PeakTransmission {
-			d = Forward
-		}
-		p, err := c.At(d, l, t)
-		if err != nil {
-			failed = err
-			return math.NaN()
-		}
-		if peak == PeakTransmission {
-			return 1 - (p.T1+p.T2)/2
-		}
-		return p.T1
-	}
-	best, step := 0.0, float64(turnReach)/turnSteps
-	least, progress := lost(s), progressOf(ctx)
-	for k := -turnSteps; k <= turnSteps; k++ {
-		if v := lost(turned(float64(k) * step)); v < least {
-			best, least = float64(k)*step, v
-		}
-		if failed != nil {
-			return nil, Assembly{}, failed
-		}
-		progress(k+turnSteps+1, 2*turnSteps+1)
-	}
-	rising := math.Abs(best) > float64(turnReach)-step/2
-	best = golden(func(a float64) float64 { return lost(turned(a)) }, best-step, best+step)
-	c := turned(best)
-	if failed != nil {
-		return nil, Assembly{}, failed
-	}
-	did := Assembly{Part: part, Turn: quantity.Angle(best), Rising: rising}
+	did := Assembly{Part: part, Turn: quantity.Angle(angle), Rising: rising}
 	var err error
 	if did.Before, did.LossBefore, err = s.figures(peak, l, t); err != nil {
 		return nil, Assembly{}, err
@@ -115,6 +70,68 @@ func (s *Stack) Assemble(ctx context.Context, part string, peak Peak, l quantity
 		return nil, Assembly{}, err
 	}
 	return c, did, nil
+}
+
+// turning searches the angle of one part; it stops at the first failure, which it keeps.
+type turning struct {
+	ctx         context.Context
+	stack       *Stack
+	part        int // its index in the stack
+	peak        Peak
+	at          quantity.Length
+	temperature quantity.Temperature
+	failed      error
+}
+
+// search returns the angle, in radians, at which the figure peaks, and whether it still rises at the end of the reach.
+func (w *turning) search() (angle float64, rising bool) {
+	const step = float64(turnReach) / turnSteps
+	best, least, progress := 0.0, w.lost(w.stack), progressOf(w.ctx)
+	for k := -turnSteps; k <= turnSteps && w.failed == nil; k++ {
+		if v := w.lost(w.turned(float64(k) * step)); v < least {
+			best, least = float64(k)*step, v
+		}
+		progress(k+turnSteps+1, 2*turnSteps+1)
+	}
+	rising = math.Abs(best) > float64(turnReach)-step/2
+	return golden(func(a float64) float64 { return w.lost(w.turned(a)) }, best-step, best+step), rising
+}
+
+// turned returns the stack with the part turned by an angle, in radians.
+func (w *turning) turned(angle float64) *Stack {
+	spec := w.stack.Spec()
+	spec.Elements[w.part] = spec.Elements[w.part].Rolled(quantity.Angle(angle))
+	c, err := New(spec)
+	if err != nil {
+		w.failed = err
+		return w.stack
+	}
+	c.ghosts, c.width = w.stack.ghosts, w.stack.width
+	return c
+}
+
+// lost returns the transmission to be minimized, or the loss of power in place of a transmission to be maximized: it is
+// smooth through the peak, where the figure in dB has a cusp.
+func (w *turning) lost(c *Stack) float64 {
+	if w.failed == nil {
+		w.failed = w.ctx.Err()
+	}
+	if w.failed != nil {
+		return math.NaN()
+	}
+	d := Backward
+	if w.peak == PeakTransmission {
+		d = Forward
+	}
+	p, err := c.At(d, w.at, w.temperature)
+	if err != nil {
+		w.failed = err
+		return math.NaN()
+	}
+	if w.peak == PeakTransmission {
+		return 1 - (p.T1+p.T2)/2
+	}
+	return p.T1
 }
 
 // figures returns the figure watched and the insertion loss, in dB.

@@ -31,45 +31,21 @@ func minus(s string) string {
 // it expands.
 const leaning = 0.005 / degrees
 
+// mark is drawn over a part, around its centre.
+type mark func(*sheet, vg.Point)
+
 // partView is a part end on.
 func partView(p stack.Outlined) view {
 	v := view{title: p.Label}
 	if p.Material != "" {
 		v.notes = append(v.notes, p.Material)
 	}
-	var marks []func(*sheet, vg.Point)
+	var marks []mark
 	if p.Magnet != nil {
 		marks = append(marks, func(s *sheet, c vg.Point) { magnetRing(s, c, p) })
 	}
-	flat := r3.Vec{X: p.Axis.X, Y: p.Axis.Y}
-	switch {
-	case r3.Norm(flat) > 1e-6:
-		a := axisAzimuth(p.Axis)
-		note := "optic axis at " + angleText(a)
-		if rise := math.Asin(math.Abs(p.Axis.Z)) * degrees; rise > 0.01 {
-			a = azimuth(p.Axis) // towards the end that points along +z
-			if p.Axis.Z < 0 {
-				a = azimuth(r3.Scale(-1, p.Axis))
-			}
-			a += 0
-			note = "axis at " + angleText(a) + ", " + angleText(90-rise) + " to +z"
-			marks = append(marks, func(s *sheet, c vg.Point) { lineAt(s, c, a, true, figure.Blue) })
-		} else {
-			marks = append(marks, func(s *sheet, c vg.Point) { lineAt(s, c, a, false, figure.Blue) })
-		}
-		v.notes = append(v.notes, note)
-	case p.Axis != (r3.Vec{}):
-		v.notes = append(v.notes, "optic axis along z")
-		marks = append(marks, func(s *sheet, c vg.Point) { s.toEye(c, true) })
-	case p.Pass != (r3.Vec{}):
-		a := axisAzimuth(p.Pass)
-		v.notes = append(v.notes, "passes "+angleText(a))
-		marks = append(marks, func(s *sheet, c vg.Point) { lineAt(s, c, a, false, figure.Green) })
-	case p.Rotation != 0:
-		turn := p.Rotation * degrees
-		v.notes = append(v.notes, "turns by "+signed(turn))
-		// In a magnet there is no room for the angle at the rim; the note beneath has it.
-		marks = append(marks, func(s *sheet, c vg.Point) { turnArrow(s, c, turn, p.Magnet == nil) })
+	if note, m := polarizing(p); note != "" {
+		v.notes, marks = append(v.notes, note), append(marks, m)
 	}
 	if p.Field != 0 {
 		way := "+z"
@@ -96,6 +72,37 @@ func partView(p stack.Outlined) view {
 		}
 	}
 	return v
+}
+
+// polarizing says what a part does to polarization, in words and as a mark: an optic axis, a direction that passes, a
+// rotation. It says nothing of a part that does nothing to it.
+func polarizing(p stack.Outlined) (note string, m mark) {
+	flat := r3.Vec{X: p.Axis.X, Y: p.Axis.Y}
+	switch {
+	case r3.Norm(flat) > 1e-6:
+		a := axisAzimuth(p.Axis)
+		rise := math.Asin(math.Abs(p.Axis.Z)) * degrees
+		if rise <= 0.01 {
+			return "optic axis at " + angleText(a), func(s *sheet, c vg.Point) { lineAt(s, c, a, false, figure.Blue) }
+		}
+		a = azimuth(p.Axis) // towards the end that points along +z
+		if p.Axis.Z < 0 {
+			a = azimuth(r3.Scale(-1, p.Axis))
+		}
+		a += 0
+		return "axis at " + angleText(a) + ", " + angleText(90-rise) + " to +z",
+			func(s *sheet, c vg.Point) { lineAt(s, c, a, true, figure.Blue) }
+	case p.Axis != (r3.Vec{}):
+		return "optic axis along z", func(s *sheet, c vg.Point) { s.toEye(c, true) }
+	case p.Pass != (r3.Vec{}):
+		a := axisAzimuth(p.Pass)
+		return "passes " + angleText(a), func(s *sheet, c vg.Point) { lineAt(s, c, a, false, figure.Green) }
+	case p.Rotation != 0:
+		turn := p.Rotation * degrees
+		// In a magnet there is no room for the angle at the rim; the note beneath has it.
+		return "turns by " + signed(turn), func(s *sheet, c vg.Point) { turnArrow(s, c, turn, p.Magnet == nil) }
+	}
+	return "", nil
 }
 
 // axisAzimuth returns the azimuth of an axis that has no head, from 0 up to 180 degrees.

@@ -196,39 +196,44 @@ func (c *column) si(v float64) (float64, error) {
 	if c.kind.power {
 		return c.dBm(v)
 	}
+	return v, c.possible(v)
+}
+
+// possible returns what was expected of a value in SI or dB that its column cannot hold.
+func (c *column) possible(v float64) error {
 	switch c.Name {
 	case Wavelength:
 		if v < shortest || v > longest {
-			return 0, errors.New("a wavelength between 300 nm and 20 µm")
+			return errors.New("a wavelength between 300 nm and 20 µm")
 		}
 	case Frequency:
 		if v < quantity.LightSpeed/longest || v > quantity.LightSpeed/shortest {
-			return 0, errors.New("an optical frequency between 15 THz and 999 THz")
+			return errors.New("an optical frequency between 15 THz and 999 THz")
 		}
 	case Temperature:
 		if v < coldest || v > hottest {
-			return 0, errors.New("a temperature between -203 degC and 200 degC")
+			return errors.New("a temperature between -203 degC and 200 degC")
 		}
 	case PDL, BackwardPDL:
 		if v < 0 || v > greatestLoss {
-			return 0, errors.New("a PDL between 0 dB and 150 dB")
+			return errors.New("a PDL between 0 dB and 150 dB")
 		}
 	case DGD, BackwardDGD:
 		if v < 0 || v > longestDelay {
-			return 0, errors.New("a DGD between 0 and 1 ns")
+			return errors.New("a DGD between 0 and 1 ns")
 		}
 	default:
 		if c.kind.dimension != quantity.OfLevel {
-			return v, nil // a phase
+			return nil // a phase
 		}
 		if v < -greatestLoss { // a little below zero depends on the uncertainty
-			return 0, errors.New("a loss, which is positive in dB")
+			return errors.New("a loss, which is positive in dB")
 		}
 		if v > greatestLoss {
-			return 0, errors.New("a loss of at most 150 dB: no power meter sees more")
+			return errors.New("a loss of at most 150 dB: no power meter sees more")
 		}
 	}
-	return v, nil
+	return nil
 }
 
 // dBm brings a power, in watts or dBm, to dBm.
