@@ -18,7 +18,7 @@ func (a *app) signCommand() *cobra.Command {
 	var keys []string
 	c := &cobra.Command{
 		Use:   "sign REPORT.pdf --sign [ROLE=]KEY",
-		Short: "sign a report that stands, as its reviewer, say",
+		Short: "add a signature to an existing report, for example as its reviewer",
 		Long: `sign writes a signature beside a report: REPORT.pdf.sig, or REPORT.pdf.reviewed.sig for one in a role. A signature
 that is there is never replaced, and a report that was changed after it was written is not signed. reproduce --signer
 checks signatures; so does ssh-keygen -Y verify, with the namespace file, or reviewed@wedgework for a role.
