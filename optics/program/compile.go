@@ -199,6 +199,8 @@ const (
 	apart = 1
 	// beside is Q from the pose above which one step of the mean shift is enough.
 	beside = 6
+	// most is the share of the power launched, of both polarizations, that the paths which count carry at least.
+	most = 0.6
 )
 
 // bound is the greatest amplitude that a path can bring which arrives at an angle to the receiver's axis whose square

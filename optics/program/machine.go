@@ -99,7 +99,8 @@ func (m *Machine) centre(at *Pose) {
 
 // apart leaves stacks to the tracer of which a path that counts is too far from the pose for the centre to be the best
 // one. Paths that do not count pull the pose towards theirs as little as they overlap with it: one step of the mean
-// shift, so that what is left is the square of that; where they are too near for it, the stack is the tracer's too.
+// shift, so that what is left is the square of that; where they are too near for it, the stack is the tracer's too, and
+// where all others together carry so much power that a receiver among them could collect more.
 func (m *Machine) apart(l *Light, at *Pose) {
 	var sum Lane
 	aside := false
@@ -114,6 +115,11 @@ func (m *Machine) apart(l *Light, at *Pose) {
 			if main {
 				sum[i] += a.weight[i]
 			}
+		}
+	}
+	for i := range Width {
+		if !(sum[i] > most*2) {
+			m.Left[i] = true
 		}
 	}
 	if !aside {

@@ -78,15 +78,13 @@ func (u *Units) light(c Condition) (*program.Light, error) {
 	return l, nil
 }
 
-// nominal is where the receiver of the nominal stack stands at a condition.
-func (b *Batch) nominal(condition int) *program.Pose {
-	p := b.units.stack.poseAt(b.units.conditions[condition].Temperature)
-	at := &program.Pose{}
+// nominal sets where the receiver of the nominal stack stands at a condition.
+func (u *Units) nominal(condition int, at *program.Pose) {
+	p := u.stack.poseAt(u.conditions[condition].Temperature)
 	at.X.Fill(p.Offset.X)
 	at.Y.Fill(p.Offset.Y)
 	at.TiltX.Fill(p.Tilt.X)
 	at.TiltY.Fill(p.Tilt.Y)
-	return at
 }
 
 // Run evaluates the first n units at every condition, in its order, and hands each what comes through. A unit that the
@@ -97,7 +95,7 @@ func (b *Batch) Run(n int, each func(condition int, p *program.Passed)) {
 	b.fill(n)
 	m.Left = b.left
 	if u.held {
-		b.pose = *b.nominal(0)
+		u.nominal(0, &b.pose)
 		m.Hold(b.scenes[0], b.lights[0], &b.pose)
 	} else {
 		m.Align(b.scenes[0], b.lights[0], &b.pose)

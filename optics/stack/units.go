@@ -49,6 +49,10 @@ type varied struct{ element, name int }
 
 const collimators = -1
 
+// steepest is the angle between the collimators, in radians, up to which the tracer and the program agree: beyond, the
+// ray halfway between them, where the tracer starts, is another path than the light's.
+const steepest = 0.05
+
 // laidOut is an element as units lay it out.
 type laidOut struct {
 	element element.Element
@@ -68,6 +72,9 @@ func (s *Stack) Units(paths []string, displaced []float64, conditions []Conditio
 	u := &Units{stack: s, held: held, pass: s.spec.Beam.Pass()}
 	if s.ghosts != GhostsNone && s.ghosts != GhostsIncoherent {
 		return nil, fmt.Errorf("its double bounces interfere")
+	}
+	if tilt := s.pose.Tilt; tilt.Dot(tilt) > steepest*steepest {
+		return nil, fmt.Errorf("its light leaves it at a steep angle")
 	}
 	if err := u.vary(paths); err != nil {
 		return nil, err
@@ -263,7 +270,8 @@ func (u *Units) prepare(asked program.Asked) error {
 	}
 	points := make([]program.Point, len(u.conditions))
 	for k := range points {
-		points[k] = program.Point{Scene: b.scenes[u.scene[k]], Light: b.lights[k], Pose: b.nominal(k)}
+		points[k] = program.Point{Scene: b.scenes[u.scene[k]], Light: b.lights[k], Pose: &program.Pose{}}
+		u.nominal(k, points[k].Pose)
 	}
 	filmed := false
 	for _, l := range b.lights {

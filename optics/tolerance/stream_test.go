@@ -2,6 +2,8 @@ package tolerance
 
 import (
 	"math"
+	"runtime"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/stat"
@@ -41,6 +43,23 @@ func TestStreamIsRandom(t *testing.T) {
 	for name, x := range map[string][]float64{"parameters": b, "seeds": c, "units": d} {
 		if r := stat.Correlation(a, x, nil); math.Abs(r) > 4/math.Sqrt(n) {
 			t.Errorf("%s are correlated by %.4f", name, r)
+		}
+	}
+}
+
+// A study has the same values to the bit on any number of processors, and a larger one begins with them.
+func TestStudyDoesNotKnowItsProcessors(t *testing.T) {
+	run := func(processors, n int) *Outcome {
+		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(processors))
+		return mustRun(t, benchCases[4].study(t, n))
+	}
+	want := run(1, 1000)
+	for _, c := range [][2]int{{2, 1000}, {3, 1000}, {2, 2001}} {
+		got := run(c[0], c[1])
+		for k := range want.Values {
+			if !slices.Equal(got.Values[k][:1000], want.Values[k]) {
+				t.Errorf("%d processors, %d units: figure %d differs", c[0], c[1], k)
+			}
 		}
 	}
 }
