@@ -89,8 +89,8 @@ func (u *Units) nominal(condition int, at *program.Pose) {
 
 // Run evaluates the first n units at every condition, in its order, and hands each what comes through. A unit that the
 // program does not cover, or that cannot be built, is left out: it is At's to evaluate where Left then says so, and
-// what each got for it means nothing. each must not keep what it is handed.
-func (b *Batch) Run(n int, each func(condition int, p *program.Passed)) {
+// what each got for it means nothing. each must not keep what it is handed, and ends the work by returning false.
+func (b *Batch) Run(n int, each func(condition int, p *program.Passed) bool) {
 	u, m := b.units, b.machine
 	b.fill(n)
 	m.Left = b.left
@@ -113,7 +113,9 @@ func (b *Batch) Run(n int, each func(condition int, p *program.Passed)) {
 			}
 		}
 		m.At(k, b.scenes[u.scene[k]], b.lights[k], &b.at)
-		each(k-u.own, &m.Passed)
+		if !each(k-u.own, &m.Passed) {
+			return
+		}
 	}
 }
 

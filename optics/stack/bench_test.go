@@ -84,7 +84,7 @@ func BenchmarkUnits(b *testing.B) {
 			draw(batch, u, sigma, rand.New(rand.NewPCG(1, 2)))
 			b.ReportAllocs()
 			for b.Loop() {
-				batch.Run(program.Width, func(int, *program.Passed) {})
+				batch.Run(program.Width, func(int, *program.Passed) bool { return true })
 			}
 			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*program.Width), "ns/unit")
 		})

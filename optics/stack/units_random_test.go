@@ -97,7 +97,7 @@ func TestUnitsOfRandomStacks(t *testing.T) {
 				}
 				draw(b, u, sigma, rng)
 				c := u.conditions[u.own]
-				b.Run(3, func(_ int, p *program.Passed) {
+				b.Run(3, func(_ int, p *program.Passed) bool {
 					for i := range 3 {
 						units++
 						if b.Left(i) {
@@ -121,6 +121,7 @@ func TestUnitsOfRandomStacks(t *testing.T) {
 								kinds(s), paths, held, i, off, back)
 						}
 					}
+					return true
 				})
 			}
 			t.Logf("%d units, %d left to the tracer: off by %.2g forward, %.2g backward", units, left, forward,
@@ -141,18 +142,18 @@ func TestUnitsDoNotKnowEachOther(t *testing.T) {
 		drawn := make([]program.Lane, len(sigma))
 		copy(drawn, b.Values)
 		var all, one program.Passed
-		b.Run(program.Width, func(_ int, p *program.Passed) { all = *p })
+		b.Run(program.Width, func(_ int, p *program.Passed) bool { all = *p; return true })
 		for _, i := range []int{0, 7, program.Width - 1} {
 			for k := range drawn {
 				b.Values[k][0] = drawn[k][i]
 			}
-			b.Run(1, func(_ int, p *program.Passed) { one = *p })
+			b.Run(1, func(_ int, p *program.Passed) bool { one = *p; return true })
 			if one.Forward.T1[0] != all.Forward.T1[i] || one.Forward.T2[0] != all.Forward.T2[i] ||
 				one.Backward.T1[0] != all.Backward.T1[i] || one.DGD[0] != all.DGD[i] {
 				t.Errorf("%s: unit %d alone differs from the same among others", l.name, i)
 			}
 		}
-		take := func(int, *program.Passed) {}
+		take := func(int, *program.Passed) bool { return true }
 		if n := testing.AllocsPerRun(3, func() { b.Run(program.Width, take) }); n > 0 {
 			t.Errorf("%s: %g allocations", l.name, n)
 		}

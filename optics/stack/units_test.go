@@ -142,7 +142,7 @@ func TestUnitsAgainstTracer(t *testing.T) {
 			var worst off
 			left := 0
 			draw(b, u, sigma, rng)
-			b.Run(program.Width, func(_ int, p *program.Passed) {
+			b.Run(program.Width, func(_ int, p *program.Passed) bool {
 				for i := range program.Width {
 					if b.Left(i) {
 						left++
@@ -152,6 +152,7 @@ func TestUnitsAgainstTracer(t *testing.T) {
 						t.Fatal(err)
 					}
 				}
+				return true
 			})
 			n, pairs := u.Size()
 			t.Logf("%d paths, %d pairs of faces, %d units left: loss %.2g dB, isolation %.2g dB, DGD %.2g s", n, pairs,

@@ -3,6 +3,7 @@ package tolerance
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"wedgework/optics/quantity"
 )
@@ -62,8 +63,14 @@ func (s Study) Corners(ctx context.Context) (*Corners, error) {
 		}
 		return x
 	}
-	all := make([][]float64, out.Count)
-	if err := w.each(out.Count, corner, func(n int, figures []float64) { all[n] = figures }); err != nil {
+	at, all := make([][]float64, out.Count), make([][]float64, out.Count)
+	for n := range at {
+		at[n] = corner(n)
+	}
+	err = w.every(out.Count, func(n, j int) float64 { return at[n][j] }, func(n int, figures []float64) {
+		all[n] = slices.Clone(figures)
+	})
+	if err != nil {
 		return nil, err
 	}
 	for k, f := range s.Figures {

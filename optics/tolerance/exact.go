@@ -91,8 +91,8 @@ func (r *worker) run(n int, displacement func(i, j int) float64) {
 	r.batch.Run(n, r.see)
 }
 
-// see takes what comes through at a condition.
-func (r *worker) see(condition int, p *program.Passed) {
+// see takes what comes through at a condition, until the study ends.
+func (r *worker) see(condition int, p *program.Passed) bool {
 	for _, k := range r.asks[condition] {
 		w := &r.worst[k]
 		switch r.Figures[k].Quantity {
@@ -114,6 +114,7 @@ func (r *worker) see(condition int, p *program.Passed) {
 			}
 		}
 	}
+	return r.quiet.Err() == nil
 }
 
 // figure returns a figure of unit i: dB, a DGD in seconds.
@@ -154,11 +155,11 @@ func (x *exact) all(n int, displacement func(unit, j int) float64, take func(uni
 		for b, ok := next(); ok; b, ok = next() {
 			from := b * width
 			size := min(width, n-from)
+			r.run(size, func(i, j int) float64 { return displacement(from+i, j) })
 			if e := x.quiet.Err(); e != nil {
 				failed(-1, e)
 				return
 			}
-			r.run(size, func(i, j int) float64 { return displacement(from+i, j) })
 			alone := 0
 			for i := range size {
 				if !r.batch.Left(i) {
