@@ -37,10 +37,12 @@ var longCalls = []struct{ name, setup, call string }{
 	{"many trials",
 		exampleStack, `[s.trials(200000, {"rotator1.angle": normal(0.3*deg), "wedge2.axis": normal(0.3*deg)}, ` +
 			`wavelength=sweep(1530*nm, 1565*nm, 1*nm)) for i in range(100)]`},
-	{"effects", exampleStack, `s.effects(100000, {"rotator1.angle": normal(0.3*deg), "wedge2.axis": normal(0.3*deg)}, ` +
-		`wavelength=sweep(1530*nm, 1565*nm, 1*nm))`},
-	{"yields", exampleStack, `s.tighten(200000, {"rotator1.angle": normal(0.3*deg), "wedge2.axis": normal(0.3*deg)}, ` +
-		`limits=limits(isolation=at_least(30*dB), over=sweep(1530*nm, 1565*nm, 1*nm)))`},
+	{"effects",
+		exampleStack, `s.effects(100000, {"rotator1.angle": normal(0.3*deg), "wedge2.axis": normal(0.3*deg)}, ` +
+			`wavelength=sweep(1530*nm, 1565*nm, 1*nm))`},
+	{"yields",
+		exampleStack, `s.tighten(200000, {"rotator1.angle": normal(0.3*deg), "wedge2.axis": normal(0.3*deg)}, ` +
+			`limits=limits(isolation=at_least(30*dB), over=sweep(1530*nm, 1565*nm, 1*nm)))`},
 	{"corners",
 		twoStages, `two.corners({"wedge1.axis": normal(0.3*deg), "wedge2.axis": normal(0.3*deg), "wedge3.axis": ` +
 			`normal(0.3*deg), "wedge4.axis": normal(0.3*deg), "wedge1.apex": normal(0.1*deg)}, wavelength=wide, ` +

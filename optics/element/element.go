@@ -263,6 +263,9 @@ func unit(v r3.Vec) r3.Vec { return r3.Scale(1/math.Sqrt(r3.Norm2(v)), v) }
 // normal returns the unit normal at an angle to +z, with the given azimuth.
 func normal(angle, azimuth float64) r3.Vec {
 	sa, ca := math.Sincos(angle)
+	if azimuth == 0 {
+		return r3.Vec{X: sa, Z: ca}
+	}
 	sf, cf := math.Sincos(azimuth)
 	return r3.Vec{X: sa * cf, Y: sa * sf, Z: ca}
 }

@@ -101,9 +101,11 @@ func (w Wedge) Check() error {
 func (w Wedge) Place(t quantity.Temperature) (p Part) { w.lay(t, &p); return p }
 
 func (w *Wedge) lay(t quantity.Temperature, p *Part) {
-	axis := normal(math.Pi/2-float64(w.Rise), float64(w.Axis+w.Roll))
-	if w.Rise == 0 {
-		axis.Z = 0 // exactly in the flat face
+	var axis r3.Vec
+	if w.Rise == 0 { // exactly in the flat face
+		axis.Y, axis.X = math.Sincos(float64(w.Axis + w.Roll))
+	} else {
+		axis = normal(math.Pi/2-float64(w.Rise), float64(w.Axis+w.Roll))
 	}
 	x, _ := w.Crystal.Expansion()
 	grow := tensor{1 + x.A*float64(t-fabricated), 1 + x.C*float64(t-fabricated), axis}
