@@ -1,5 +1,5 @@
 // Package kernel is the notebook kernel between its sockets and its interpreter: requests of the Jupyter
-// messaging protocol 5.3 come in, cells run, replies and outputs go out.
+// messaging protocol 5.5 come in, cells run, replies and outputs go out.
 //
 // The two sides never meet. Sockets is what the kernel needs of a transport, Interpreter what it needs of a
 // language; the package knows neither ZeroMQ nor Starlark, and the tests put stand-ins of both around it

@@ -16,6 +16,7 @@ func (k *Kernel) kernelInfo(*request) (any, error) {
 		"language_info":          k.Info.Language,
 		"banner":                 banner,
 		"debugger":               false,
+		"supported_features":     []string{}, // neither a debugger nor subshells
 		"help_links":             append([]Link{}, k.Info.Links...),
 	}, nil
 }

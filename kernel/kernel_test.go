@@ -22,7 +22,7 @@ func TestRequests(t *testing.T) {
 		want                   string // the types, in order
 		reply                  string // a piece of the reply's content
 	}{
-		{"kernel info", "kernel_info_request", `{}`, "busy kernel_info_reply idle", `"protocol_version":"5.3"`},
+		{"kernel info", "kernel_info_request", `{}`, "busy kernel_info_reply idle", `"protocol_version":"5.5"`},
 		{"value", "execute_request", `{"code":"value 6"}`, "busy execute_input execute_result execute_reply idle",
 			`"execution_count":1,"payload":[],"status":"ok","user_expressions":{}`},
 		{"outputs", "execute_request", `{"code":"print a\nshow\nclear\nshow x\nupdate x"}`,

@@ -52,7 +52,8 @@ func (a *app) kernelRun(ctx context.Context, file string, roots []string) error 
 		return reason.Plain(err)
 	}
 	// Front ends wait for the sockets, so these come first.
-	sockets, err := transport.Open(connection, transport.Options{Log: log})
+	author := wire.NewAuthor(userName())
+	sockets, err := transport.Open(connection, transport.Options{Log: log, Welcome: author.Welcome})
 	if err != nil {
 		return err
 	}
@@ -71,7 +72,7 @@ func (a *app) kernelRun(ctx context.Context, file string, roots []string) error 
 		return err
 	}
 	config := kernel.Config{
-		Sockets: sockets, Author: wire.NewAuthor(userName()), Interpreter: interpreter,
+		Sockets: sockets, Author: author, Interpreter: interpreter,
 		Info: kernelInfo(), Rest: giveBack, Log: log,
 	}
 	if state, err := stateFolder(); err != nil {

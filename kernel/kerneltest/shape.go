@@ -10,7 +10,7 @@ import (
 	"wedgework/kernel/wire"
 )
 
-// shapes says what fields the content of each message has, and of which JSON type: the messaging protocol 5.3,
+// shapes says what fields the content of each message has, and of which JSON type: the messaging protocol 5.5,
 // https://jupyter-client.readthedocs.io/en/stable/messaging.html. A field after "?" may be missing.
 var shapes = map[string]string{
 	"status":              "execution_state string",
@@ -20,13 +20,14 @@ var shapes = map[string]string{
 	"update_display_data": "data object, metadata object, transient object",
 	"execute_result":      "data object, metadata object, execution_count number, ?transient object",
 	"clear_output":        "wait boolean",
+	"iopub_welcome":       "subscription string",
 	"error":               "ename string, evalue string, traceback list",
 	"comm_open":           "comm_id string, target_name string, data object",
 	"comm_msg":            "comm_id string, data object",
 	"comm_close":          "comm_id string, data object",
 
 	"kernel_info_reply": "status string, protocol_version string, implementation string, implementation_version " +
-		"string, language_info object, banner string, ?debugger boolean, ?help_links list",
+		"string, language_info object, banner string, ?debugger boolean, ?help_links list, supported_features list",
 	"execute_reply":     "status string, execution_count number, payload list, user_expressions object",
 	"complete_reply":    "status string, matches list, cursor_start number, cursor_end number, metadata object",
 	"inspect_reply":     "status string, found boolean, data object, metadata object",

@@ -31,8 +31,9 @@ const patience = 60 * time.Second
 // serve serves a whole kernel over tcp, of which only the process is missing. The returned function ends it.
 func serve(t testing.TB) (c wire.Connection, end func()) {
 	t.Helper()
+	author := wire.NewAuthor("kernel")
 	sockets, err := transport.Open(wire.Connection{Transport: "tcp", IP: "127.0.0.1", Key: key, Scheme: "hmac-sha256"},
-		transport.Options{})
+		transport.Options{Welcome: author.Welcome})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -44,7 +45,7 @@ func serve(t testing.TB) (c wire.Connection, end func()) {
 		t.Fatal(err)
 	}
 	k := kernel.New(kernel.Config{
-		Sockets: sockets, Author: wire.NewAuthor("kernel"), Interpreter: interpreter,
+		Sockets: sockets, Author: author, Interpreter: interpreter,
 		History: history.New(t.TempDir() + "/history"),
 		Info:    kernel.Info{Name: "wedgework", Version: "0", Language: map[string]any{"name": "starlark"}},
 	})

@@ -3,6 +3,8 @@ package transport
 import (
 	"net"
 	"time"
+
+	"wedgework/kernel/wire"
 )
 
 // Options bounds what peers can make us do. Zero fields take the defaults, which are choices.
@@ -10,6 +12,10 @@ type Options struct {
 	// Log is told what was refused, dropped or closed, one line each; nil keeps silent. It is called from
 	// several goroutines.
 	Log func(line string)
+
+	// Welcome makes the message that greets a subscription to a topic, by which clients of protocol 5.5 know that it
+	// is in force; nil greets nobody. It is called from several goroutines.
+	Welcome func(topic string) (*wire.Message, error)
 
 	// Handshake is how long a new connection may take to say who it is. Default 5 s.
 	Handshake time.Duration

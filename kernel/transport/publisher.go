@@ -24,8 +24,9 @@ const (
 // published a moment ago about requests of sessions that are new themselves. A client that reconnects has an old
 // session, and so is not told anything twice.
 type publisher struct {
-	late time.Duration
-	now  func() time.Time
+	late    time.Duration
+	now     func() time.Time
+	welcome func(topic string) [][]byte // what greets a subscription; nil: nothing
 
 	mu          sync.Mutex
 	subscribers map[*peer]struct{}
@@ -137,8 +138,14 @@ func (b *publisher) subscription(p *peer, frames [][]byte) bool {
 	if p.topics == nil {
 		p.topics = map[string]struct{}{}
 	}
+	_, again := p.topics[topic]
 	p.topics[topic] = struct{}{}
 	b.subscribers[p] = struct{}{}
+	if b.welcome != nil && !again {
+		if frames := b.welcome(topic); frames != nil {
+			p.send(frames)
+		}
+	}
 	if !p.welcomed {
 		p.welcomed = true
 		now := b.now()

@@ -65,6 +65,9 @@ func Open(c wire.Connection, o Options) (*Sockets, error) {
 		closing: make(chan struct{}), links: map[net.Conn]*link{},
 	}
 	s.publisher = newPublisher(s.options.Late, s.options.now)
+	if o.Welcome != nil {
+		s.publisher.welcome = s.greeting
+	}
 	s.funds.limit = s.options.MaxInbound
 	s.funds.strangers = s.options.MaxInbound / 4
 	for _, channel := range []Channel{Control, Stdin, Shell} {
@@ -92,6 +95,19 @@ func Open(c wire.Connection, o Options) (*Sockets, error) {
 		go s.accept(Channel(channel), l)
 	}
 	return s, nil
+}
+
+// greeting is the message that greets a subscription, in frames. Its topic is that of the subscription.
+func (s *Sockets) greeting(topic string) [][]byte {
+	m, err := s.options.Welcome(topic)
+	if err == nil {
+		var frames [][]byte
+		if frames, err = s.codec.Encode(m); err == nil {
+			return frames
+		}
+	}
+	s.options.Log(err.Error())
+	return nil
 }
 
 func (s *Sockets) port(channel Channel) *int {

@@ -60,6 +60,16 @@ func (a *Author) Publication(request *Message, msgType string, content any) (*Me
 	return m, nil
 }
 
+// Welcome returns the message that greets a subscription to a topic. No request has caused it.
+func (a *Author) Welcome(topic string) (*Message, error) {
+	m, err := a.message(nil, "iopub_welcome", map[string]any{"subscription": topic})
+	if err != nil {
+		return nil, err
+	}
+	m.Identities = [][]byte{[]byte(topic)}
+	return m, nil
+}
+
 func (a *Author) message(request *Message, msgType string, content any) (*Message, error) {
 	data, err := JSON(content)
 	if err != nil {

@@ -1,4 +1,4 @@
-// Package wire turns messages of the Jupyter messaging protocol 5.3 into the frames of a multipart message
+// Package wire turns messages of the Jupyter messaging protocol 5.5 into the frames of a multipart message
 // and back, and reads connection files.
 //
 // A message on the wire is

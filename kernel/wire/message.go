@@ -9,7 +9,7 @@ import (
 )
 
 // Version is the protocol version in the headers of the messages we send.
-const Version = "5.3"
+const Version = "5.5"
 
 // Header says what a message is and where it came from.
 type Header struct {

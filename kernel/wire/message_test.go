@@ -35,7 +35,7 @@ func TestAuthor(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	const head = `{"msg_id":"m-%d","session":"s","username":"kernel","date":"2026-03-01T09:30:00.123456Z","msg_type":"%s","version":"5.3"}`
+	const head = `{"msg_id":"m-%d","session":"s","username":"kernel","date":"2026-03-01T09:30:00.123456Z","msg_type":"%s","version":"5.5"}`
 	for _, tt := range []struct {
 		m    *Message
 		want string
