@@ -301,3 +301,29 @@ func TestInspectWhileComputing(t *testing.T) {
 	cancel()
 	<-ended
 }
+
+// TestDefaultDigits shows quantities at the end of a cell with the digits of their kind.
+func TestDefaultDigits(t *testing.T) {
+	for src, want := range map[string]string{
+		"33.71654321*dB":    "33.72 dB",
+		"0.12345678*dB":     "0.123 dB",
+		"33.7*dB":           "33.7 dB",
+		"1550.123456789*nm": "1550.123 nm",
+		"1550*nm":           "1550 nm",
+		"44.40612345*deg":   "44.40612 deg",
+		"(1/3)*mm":          "0.3333333 mm",
+		"-12.3456789*dB":    "-12.35 dB",
+	} {
+		v, err := runScript(newFakeHost(t), src)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := Show(v)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s.Text != want {
+			t.Errorf("%s is shown as %s, want %s", src, s.Text, want)
+		}
+	}
+}

@@ -16,6 +16,21 @@ func sensible(q quantity.Quantity) string {
 	return quantity.Quantity{Value: significant(q.Value, 5), Unit: q.Unit}.String()
 }
 
+// byDefault shows a quantity at the end of a cell: levels as a report does, to a hundredth of a decibel, anything else
+// with seven significant digits, as a wavelength needs that is known to a picometre. One with fewer digits is shown as
+// it is; .value and print() give all digits.
+func byDefault(q quantity.Quantity) string {
+	all := q.String()
+	shown := quantity.Quantity{Value: significant(q.Value, 7), Unit: q.Unit}.String()
+	if q.Dimension() == quantity.OfLevel {
+		shown = sensible(q)
+	}
+	if len(shown) < len(all) {
+		return shown
+	}
+	return all
+}
+
 func levelDigits(v float64) int {
 	if math.Abs(v) < 1 {
 		return 3

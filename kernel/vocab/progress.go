@@ -13,14 +13,15 @@ import (
 	"wedgework/reports/notebook"
 )
 
-// ShowProgress shows long work as a bar that changes in place, in a notebook. It is meant for
-// session.Config.Progress.
+// ShowProgress shows long work as a bar that changes in place, in a notebook, and disappears when the work is done;
+// of work that was stopped it says how far it came. It is meant for session.Config.Progress.
 func ShowProgress(p session.Progress, emit func(notebook.Output) error) {
 	// A display of a cell that is over has nobody to go to; the work is over then too.
-	_ = emit(notebook.Output{Type: notebook.DisplayOutput, DisplayID: p.ID, Data: map[string]any{
-		"text/plain": p.String(),
-		"text/html":  barHTML(p),
-	}})
+	data := map[string]any{"text/plain": p.String(), "text/html": barHTML(p)}
+	if p.Over && (p.Total <= 0 || p.Done >= p.Total) { // the result says that it is done
+		data = map[string]any{"text/plain": "", "text/html": ""}
+	}
+	_ = emit(notebook.Output{Type: notebook.DisplayOutput, DisplayID: p.ID, Data: data})
 }
 
 // barHTML is the bar with its line. It takes its colours from where it stands, so that it is seen on light

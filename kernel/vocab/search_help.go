@@ -17,7 +17,7 @@ var alsoSaid = map[string]string{
 	"delay": "dgd", "montecarlo": "trials", "yield": "trials", "optimise": "search", "optimize": "search",
 	"minimise": "search", "minimize": "search", "specification": "limits", "spec": "limits", "tolerance": "normal",
 	"faraday": "rotator", "lens": "collimator", "birefringence": "crystal", "ring": "magnet",
-	"error": "budget", "uncertainty": "budget", "accuracy": "budget", "slider": "given", "setting": "given",
+	"error": "budget", "uncertainty": "budget", "accuracy": "budget", "slider": "explore", "setting": "given",
 	"batch": "lot", "statistics": "lot", "angle": "deg",
 }
 

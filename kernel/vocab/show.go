@@ -30,6 +30,9 @@ func Show(v starlark.Value) (session.Shown, error) {
 	if s, ok := starlark.AsString(v); ok {
 		return session.Shown{Text: s}, nil
 	}
+	if q, ok := v.(Quantity); ok {
+		return session.Shown{Text: byDefault(q.Quantity)}, nil
+	}
 	switch v.(type) {
 	case *starlark.List, starlark.Tuple, *starlark.Dict, *starlark.Set:
 		return session.Shown{}, nil // may be far larger than what is shown

@@ -2,6 +2,8 @@ package vocab
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 
 	"go.starlark.net/starlark"
 
@@ -12,7 +14,7 @@ import (
 var _ = Register(Word{
 	Name:    "help",
 	Summary: "explains a function, method or unit: arguments with units and defaults, errors, and an example",
-	Params: []Param{{Name: "word", Kind: anyKind, Optional: true,
+	Params: []Param{{Name: "word", Kind: anyKind, Optional: true, Suggest: helpTopics,
 		Doc: "a function, a unit, a method such as s.forward, a value, a name as text, or words to search for; if " +
 			"omitted, help() lists everything"}},
 	Returns: "None; the text is shown in the pager of the front end, or as an output of the cell if there is no pager",
@@ -52,4 +54,19 @@ func helpOn(a Args) (string, error) {
 		return text, nil
 	}
 	return describe(v) + "\n", nil
+}
+
+// helpTopics proposes what help explains.
+func helpTopics(at session.Site) []session.Match {
+	if at.Quoted {
+		return textMatches(Titles())
+	}
+	var list []session.Match
+	for _, v := range at.Values {
+		list = append(list, session.Match{Text: v.Name, Kind: session.NameMatch, Detail: describe(v.Value)})
+	}
+	for _, name := range slices.Sorted(maps.Keys(registry)) {
+		list = append(list, session.Match{Text: name, Kind: session.WordMatch, Detail: registry[name].Summary})
+	}
+	return list
 }

@@ -22,7 +22,7 @@ var _ = Register(Word{
 		{Name: "remanence", Kind: fluxDensityKind, Mode: Keyword, Optional: true,
 			Doc: "remanence at 20 °C; positive: magnetized along +z, which gives a negative field in the bore; " +
 				"default: as for the material"},
-		{Name: "material", Kind: textKind, Mode: Keyword, Optional: true,
+		{Name: "material", Kind: textKind, Mode: Keyword, Optional: true, Suggest: oneOf(magnet.Names),
 			Doc: "material, for the temperature coefficient of the remanence: " + strings.Join(magnet.Names(), ", ")},
 		{Name: "per_kelvin", Kind: perKelvinKind.of("change of remanence",
 			"-0.04*percent/kelvin"), Mode: Keyword, Optional: true,
