@@ -149,8 +149,12 @@ func writeNotebook(t testing.TB, path string, cells ...string) {
 // writeKernelNotebook writes a notebook for any kernel.
 func writeKernelNotebook(t testing.TB, path, kernel string, cells ...string) {
 	t.Helper()
+	language := "python"
+	if kernel == kernelspec.Name {
+		language = "starlark"
+	}
 	nb := &notebook.Notebook{Minor: 5, Metadata: map[string]any{
-		"kernelspec": map[string]any{"name": kernel, "display_name": kernel, "language": kernel},
+		"kernelspec": map[string]any{"name": kernel, "display_name": kernel, "language": language},
 	}}
 	for i, source := range cells {
 		nb.Cells = append(nb.Cells, notebook.Cell{ID: fmt.Sprint("cell", i), Type: notebook.CodeCell, Source: source})

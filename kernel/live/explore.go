@@ -5,8 +5,6 @@ import (
 	"errors"
 	"slices"
 
-	"go.starlark.net/starlark"
-
 	"wedgework/kernel"
 	"wedgework/kernel/session"
 	"wedgework/kernel/vocab"
@@ -15,7 +13,7 @@ import (
 )
 
 // Explore shows the controls of an exploration below the running cell, where the front end draws widgets.
-func (h *host) Explore(t *starlark.Thread, e *vocab.Exploration) (bool, error) {
+func (h *host) Explore(t *session.Thread, e *vocab.Exploration) (bool, error) {
 	if h.comm == nil {
 		return false, nil
 	}
@@ -50,7 +48,7 @@ func (i *Interpreter) Comm(ctx context.Context, m kernel.Comm, waiting []string,
 		return err
 	}
 	e := p.Of.(*vocab.Exploration)
-	err = i.session.Aside(ctx, "a redrawing", out.Emit, func(t *starlark.Thread) error {
+	err = i.session.Aside(ctx, "a redrawing", out.Emit, func(t *session.Thread) error {
 		return e.Redraw(t, w.Values(p))
 	})
 	if ctx.Err() != nil {

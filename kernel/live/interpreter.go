@@ -31,7 +31,7 @@ var _ kernel.Interpreter = (*Interpreter)(nil)
 func New(readFile func(path string) (measured.File, error)) (*Interpreter, error) {
 	h := &host{readFile: readFile, widgets: widget.NewManager(wire.Random)}
 	c := vocab.Config(h)
-	c.Progress = vocab.ShowProgress
+	c.Progress, c.Traceback = vocab.ShowProgress, coloured
 	s, err := session.New(c)
 	if err != nil {
 		return nil, err
@@ -62,7 +62,7 @@ func failure(err error) *notebook.Error {
 	if !errors.As(err, &e) {
 		return &notebook.Error{Name: session.InternalError, Value: err.Error(), Traceback: []string{err.Error()}}
 	}
-	return &notebook.Error{Name: e.Kind, Value: e.Error(), Traceback: e.Lines}
+	return &notebook.Error{Name: e.Name(), Value: e.Error(), Traceback: coloured(e)}
 }
 
 // Flush hands on what the running cell has printed.
@@ -76,9 +76,13 @@ func (i *Interpreter) IsComplete(source string) (status, indent string) {
 
 // Value returns the value of an expression as a cell would show it.
 func (i *Interpreter) Value(ctx context.Context, expression string) (map[string]any, *notebook.Error) {
+	const name = "an expression of the front end"
+	if err := i.session.CheckExpression(name, expression); err != nil { // which must change nothing
+		return nil, failure(err)
+	}
 	var data map[string]any
 	i.host.page = nil
-	v, err := i.session.Run(ctx, session.Cell{Name: "an expression of the front end", Source: expression, Quiet: true},
+	v, err := i.session.Run(ctx, session.Cell{Name: name, Source: expression, Quiet: true},
 		func(o notebook.Output) {
 			if o.Type == notebook.ResultOutput {
 				data = o.Data

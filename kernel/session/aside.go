@@ -8,6 +8,9 @@ import (
 	"wedgework/reports/notebook"
 )
 
+// Thread is the interpreter's thread of a cell, which words are called with.
+type Thread = starlark.Thread
+
 // Aside runs f as if it were a cell: with a thread that words can be called with, within the bounds of a cell, and
 // with what it shows handed to emit. It is for what a person does outside the cells, such as moving a slider. Name
 // stands for it in errors, which are *Error; they are returned and not emitted. Aside waits for a cell that runs.

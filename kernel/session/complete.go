@@ -64,8 +64,9 @@ func open(f *syntax.File, src string) bool {
 	}
 	lines := strings.Split(src, "\n")
 	last := lines[len(lines)-1]
-	if strings.TrimSpace(last) == "" && len(lines) > 1 && strings.TrimSpace(lines[len(lines)-2]) == "" {
-		return false // an empty line
+	if blank := strings.TrimSpace(last) == "" && len(lines) > 1; blank && (last != "" ||
+		strings.TrimSpace(lines[len(lines)-2]) == "") {
+		return false // an empty line, or one that an editor has indented and nobody has written into
 	}
 	body := strings.TrimRight(src, " \t\n")
 	body = body[strings.LastIndex(body, "\n")+1:]

@@ -20,7 +20,7 @@ func TestIsComplete(t *testing.T) {
 		{"def f(x):\n    y = x", Incomplete, "    "},
 		{"def f(x):\n    y = x\n", Incomplete, "    "},
 		{"def f(x):\n    y = x\n\n", Complete, ""},
-		{"def f(x):\n    y = x\n    ", Incomplete, "    "},
+		{"def f(x):\n    y = x\n    ", Complete, ""},
 		{"def f(x):\n  if x:", Incomplete, "      "},
 		{"if x:\n  1\nelse:", Incomplete, "    "},
 		{"for i in x:\n  print(i)\n1", Complete, ""},

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"context"
 	"maps"
 	"slices"
 
@@ -66,3 +67,15 @@ func oneExpression(name, src string) error {
 
 // CheckExpression reads a text as Evaluate would, and runs nothing: the error says why it is not one expression.
 func CheckExpression(name, expression string) error { return oneExpression(name, clean(expression)) }
+
+// CheckExpression reads a text as an expression of the session and runs nothing: the error, an *Error, says why it is
+// not one.
+func (s *Session) CheckExpression(name, expression string) error {
+	src := clean(expression)
+	err := oneExpression(name, src)
+	if err == nil {
+		return nil
+	}
+	s.remember(name, src)
+	return s.fault(s.newRun(context.Background(), Cell{Name: name}, &collector{bounds: s.config.Bounds}), nil, err)
+}

@@ -69,7 +69,7 @@ func TestEvaluateFails(t *testing.T) {
 	want := []string{
 		"cell 1, line 1, column 5", "    y = evaluate('1 // 0')", "        ^",
 		"setting apex, line 1, column 3", "    1 // 0", "      ^",
-		"Error: setting apex:1:3: floored division by zero",
+		"ZeroDivisionError: setting apex:1:3: floored division by zero",
 	}
 	if d := cmp.Diff(e.Lines, want); d != "" {
 		t.Errorf("traceback (-got +want):\n%s", d)

@@ -71,7 +71,7 @@ const mostMessage = 4000
 
 func finished(e *Error) *Error {
 	e.Message, e.Hint = cut(e.Message, mostMessage), cut(e.Hint, mostMessage)
-	e.Lines = append(e.Lines, e.Kind+": "+e.Message)
+	e.Lines = append(e.Lines, e.Name()+": "+e.Message)
 	if e.Hint != "" {
 		e.Lines = append(e.Lines, "hint: "+e.Hint)
 	}

@@ -4,6 +4,7 @@ import (
 	"strings"
 	"sync"
 
+	"wedgework/reports/document"
 	"wedgework/reports/notebook"
 )
 
@@ -20,8 +21,11 @@ type collector struct {
 	pending strings.Builder
 	printed int
 	outputs int
-	shown   map[string]bool       // the displays of this cell, by their names
-	watched func(notebook.Output) // while outputs are gathered, where the progress of work goes; else nil
+	shown   map[string]bool // the displays of this cell, by their names
+	// cautions are those that the cell has shown: what clears its outputs does not clear them.
+	cautions []notebook.Output
+	again    bool                  // the outputs were cleared: the cautions come before what comes next
+	watched  func(notebook.Output) // while outputs are gathered, where the progress of work goes; else nil
 }
 
 func (c *collector) print(text string) error {
@@ -58,8 +62,39 @@ func (c *collector) send(o notebook.Output) error {
 	if c.outputs++; c.outputs > c.bounds.Outputs {
 		return overLimit("this cell has shown more than the limit of %d outputs", c.bounds.Outputs)
 	}
+	c.remind()
 	c.emit(c.inPlace(o))
+	switch {
+	case isCaution(o):
+		c.cautions = append(c.cautions, o)
+	case o.Type == notebook.ClearOutput && o.Wait:
+		c.again = len(c.cautions) > 0
+	case o.Type == notebook.ClearOutput:
+		c.again = len(c.cautions) > 0
+		c.remind()
+	}
 	return nil
+}
+
+// isCaution reports whether an output is nothing but cautions.
+func isCaution(o notebook.Output) bool {
+	for _, b := range o.Blocks {
+		if _, ok := b.(document.Caution); !ok {
+			return false
+		}
+	}
+	return len(o.Blocks) > 0
+}
+
+// remind shows the cautions again that were cleared. It is called with the lock held.
+func (c *collector) remind() {
+	if !c.again {
+		return
+	}
+	c.again = false
+	for _, o := range c.cautions {
+		c.emit(o)
+	}
 }
 
 // inPlace makes an update of a display whose name this cell shows already: it is to stand where that does.
@@ -113,6 +148,7 @@ func (c *collector) flush() {
 	if c.pending.Len() == 0 || c.emit == nil {
 		return
 	}
+	c.remind()
 	c.emit(notebook.Output{Type: notebook.StreamOutput, Stream: "stdout", Text: c.pending.String()})
 	c.pending.Reset()
 }

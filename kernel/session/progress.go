@@ -192,6 +192,7 @@ func (c *collector) note(o notebook.Output) error {
 		return nil
 	}
 	c.flush()
+	c.remind()
 	c.emit(c.inPlace(o))
 	return nil
 }

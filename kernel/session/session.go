@@ -44,6 +44,8 @@ type Config struct {
 	// emit. When nil, nobody watches. What is told depends on the time a machine takes: where runs are to be
 	// alike to the byte, nobody must.
 	Progress func(p Progress, emit func(notebook.Output) error)
+	// Traceback writes the lines of an error for the output of a cell; nil: its Lines.
+	Traceback func(*Error) []string
 	// Bounds limits each cell; zero fields take the defaults.
 	Bounds Bounds
 }
@@ -74,6 +76,8 @@ type Session struct {
 	id    string       // of this session among all, for the names of displays
 	works atomic.Int64 // pieces of work that somebody was told of
 
+	results *results // Out
+
 	running sync.Mutex // held while a cell runs
 
 	mu      sync.Mutex // over the fields below
@@ -85,6 +89,9 @@ type Session struct {
 // a word to have a name that no cell can spell.
 func New(c Config) (*Session, error) {
 	c.Bounds = c.Bounds.withDefaults()
+	if c.Traceback == nil {
+		c.Traceback = func(e *Error) []string { return e.Lines }
+	}
 	s := &Session{
 		config:  c,
 		globals: &globals{dict: starlark.StringDict{}},
@@ -96,6 +103,8 @@ func New(c Config) (*Session, error) {
 	for name, v := range s.builtins {
 		s.globals.dict[name] = v
 	}
+	s.results = newResults()
+	s.globals.dict["Out"] = s.results
 	for name, v := range c.Words {
 		if v == nil || !spellable(name) {
 			return nil, fmt.Errorf("session: the word %q is not a name a cell can use, or has no value", name)
@@ -140,6 +149,9 @@ func (s *Session) Run(ctx context.Context, cell Cell, emit func(notebook.Output)
 	if err == nil && v != nil && v != starlark.None {
 		if err = r.display(v); err == nil && !cell.Quiet {
 			s.globals.set("_", v)
+			if cell.Number > 0 {
+				s.results.keep(cell.Number, v)
+			}
 		}
 	}
 	stopped := r.finish()
@@ -150,7 +162,7 @@ func (s *Session) Run(ctx context.Context, cell Cell, emit func(notebook.Output)
 	}
 	fault := s.fault(r, stopped, err)
 	r.out.close(&notebook.Output{Type: notebook.ErrorOutput, Error: &notebook.Error{
-		Name: fault.Kind, Value: fault.Error(), Traceback: fault.Lines,
+		Name: fault.Name(), Value: fault.Error(), Traceback: s.config.Traceback(fault),
 	}})
 	return nil, fault
 }

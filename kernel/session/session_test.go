@@ -50,7 +50,7 @@ func TestOutputs(t *testing.T) {
 			`stdout "a\nb\n"`, "display_data 3", `stdout "c\n"`, "display_data 4", "display_data 5",
 			"execute_result 6"}},
 		{"failure", "print('a')\n1 // 0\nprint('b')", []string{`stdout "a\n"`,
-			"error Error: cell:2:3: floored division by zero"}},
+			"error ZeroDivisionError: cell:2:3: floored division by zero"}},
 		{"carriage returns", "print(1)\r\nprint(2)\r3", []string{`stdout "1\n2\n"`, "execute_result 3"}},
 		{"byte order mark", "\ufeff5", []string{"execute_result 5"}},
 		{"wrong bytes", "'a\xff'", []string{"execute_result \"a\ufffd\""}},

@@ -30,7 +30,7 @@ func TestTraceback(t *testing.T) {
 				"cell 1, line 2, column 12: in inner",
 				"    return [n // 0]",
 				"              ^",
-				"Error: floored division by zero",
+				"ZeroDivisionError: floored division by zero",
 			},
 		},
 		{
@@ -41,7 +41,7 @@ func TestTraceback(t *testing.T) {
 				"cell 1, line 1, column 17",
 				"    é = 'ßß'; x = é * None",
 				"                    ^",
-				"Error: unknown binary op: string * NoneType",
+				"TypeError: unknown binary op: string * NoneType",
 			},
 		},
 		{
@@ -52,7 +52,7 @@ func TestTraceback(t *testing.T) {
 				"cell 1, line 1, column 12",
 				"    x = [\t1,\t2 // 0]",
 				"         \t  \t  ^",
-				"Error: floored division by zero",
+				"ZeroDivisionError: floored division by zero",
 			},
 		},
 		{
@@ -80,7 +80,7 @@ func TestTraceback(t *testing.T) {
 				"cell 2, line 1, column 5",
 				"    x = f(1,",
 				"        ^",
-				`Error: function f got an unexpected keyword argument "b"`,
+				`ArgumentError: function f got an unexpected keyword argument "b"`,
 			},
 		},
 		{
@@ -91,7 +91,7 @@ func TestTraceback(t *testing.T) {
 				"cell 1, line 1, column 1",
 				"    print(1, spe='')",
 				"    ^",
-				`Error: print: unexpected keyword argument "spe"; did you mean sep?`,
+				`ArgumentError: print: unexpected keyword argument "spe"; did you mean sep?`,
 			},
 		},
 		{
@@ -105,7 +105,7 @@ func TestTraceback(t *testing.T) {
 				"cell 1, line 1, column 19: in lambda",
 				"    apply(lambda v: v // 0, 1)",
 				"                      ^",
-				"Error: apply: floored division by zero",
+				"ZeroDivisionError: apply: floored division by zero",
 			},
 		},
 		{

@@ -26,7 +26,8 @@ var _ = Register(Word{
 		host.Warn(a.Text("text"))
 		if _, ok := host.(Attended); ok { // front ends set standard error apart
 			return starlark.None, session.Emit(t, notebook.Output{Type: notebook.StreamOutput, Stream: "stderr",
-				Text: "caution: " + a.Text("text") + "\n"})
+				Text:   "caution: " + a.Text("text") + "\n",
+				Blocks: []document.Block{document.Caution{Text: a.Text("text")}}})
 		}
 		return starlark.None, show(t, session.Shown{Blocks: []document.Block{document.Caution{Text: a.Text("text")}}})
 	},
