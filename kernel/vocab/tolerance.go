@@ -15,9 +15,13 @@ import (
 type Tolerance struct {
 	opaque
 	tolerance tolerance.Tolerance
+	among     []quantity.Quantity // the values that a parameter may have, for what among() returns
 }
 
 func (t *Tolerance) String() string {
+	if t.among != nil {
+		return fmt.Sprintf("<among %s>", count(len(t.among), "value"))
+	}
 	return fmt.Sprintf("<%s, %s>", t.tolerance.Shape, t.tolerance.Value)
 }
 
@@ -28,8 +32,9 @@ func (t *Tolerance) Attr(name string) (starlark.Value, error) { return tolerance
 func (t *Tolerance) AttrNames() []string { return toleranceType.names(t) }
 
 var toleranceType = newType("tolerance", methodSet[*Tolerance]{},
-	textAttr("shape", "normal or uniform", func(t *Tolerance) string { return string(t.tolerance.Shape) }),
-	quantityAttr("value", "standard deviation (normal) or half-width (uniform)",
+	textAttr("shape", "normal, uniform, triangular, truncated or among",
+		func(t *Tolerance) string { return string(t.tolerance.Shape) }),
+	quantityAttr("value", "standard deviation (normal, truncated), half-width (uniform, triangular) or first value (among)",
 		func(t *Tolerance) quantity.Quantity { return t.tolerance.Value }),
 )
 
@@ -56,7 +61,8 @@ func toleranceWord(shape tolerance.Shape, summary, doc string) Word {
 		Example: fmt.Sprintf(`{"rotator1.angle": %s(0.3*deg)}`, name),
 		Source:  "JCGM 100:2008, 4.3",
 		Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
-			return &Tolerance{opaque{"tolerance"}, tolerance.Tolerance{Shape: shape, Value: a.Quantity("x")}}, nil
+			return &Tolerance{opaque: opaque{"tolerance"},
+				tolerance: tolerance.Tolerance{Shape: shape, Value: a.Quantity("x")}}, nil
 		},
 	}
 }
@@ -74,12 +80,20 @@ func (s *Stack) tolerances(d *starlark.Dict) (map[string]tolerance.Tolerance, er
 		}
 		t, ok := kv[1].(*Tolerance)
 		if !ok {
-			return nil, fmt.Errorf("the tolerance of %s must be normal(x) or uniform(x), got %s", path, describe(kv[1]))
+			return nil, fmt.Errorf("the tolerance of %s must be a tolerance such as normal(x) or uniform(x), got %s",
+				path, describe(kv[1]))
 		}
 		if err := s.known(path, t.tolerance.Value); err != nil {
 			return nil, err
 		}
 		m[path] = t.tolerance
+		if t.among != nil {
+			nominal, err := s.stack.Parameter(path)
+			if err != nil {
+				return nil, err
+			}
+			m[path] = tolerance.OneOf(nominal, t.among)
+		}
 	}
 	return m, nil
 }

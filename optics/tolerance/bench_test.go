@@ -73,11 +73,11 @@ func (c benchCase) study(tb testing.TB, n int) Study {
 	for _, p := range s.Parameters() {
 		switch path := p.Path[len(p.Path)-5:]; {
 		case path == ".axis":
-			study.Tolerances[p.Path] = Tolerance{Normal, deg(0.3)}
+			study.Tolerances[p.Path] = Tolerance{Shape: Normal, Value: deg(0.3)}
 		case path == ".apex":
-			study.Tolerances[p.Path] = Tolerance{Normal, deg(0.05)}
+			study.Tolerances[p.Path] = Tolerance{Shape: Normal, Value: deg(0.05)}
 		case p.Path == "rotator1.angle" || p.Path == "rotator2.angle":
-			study.Tolerances[p.Path] = Tolerance{Normal, deg(0.4)}
+			study.Tolerances[p.Path] = Tolerance{Shape: Normal, Value: deg(0.4)}
 		}
 	}
 	ls := []quantity.Length{at}

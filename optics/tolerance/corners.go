@@ -30,7 +30,7 @@ type Corners struct {
 }
 
 // Corners evaluates every combination of the ends of the tolerances and returns the worst for each figure: the
-// half-width of a uniform tolerance, NormalReach standard deviations of a normal one. A leakage is a square of sums,
+// end of each tolerance, NormalReach standard deviations of a normal one. A leakage is a square of sums,
 // and worst at a corner; a figure that is worst between the ends shows it in trials. More than MostCorners tolerances
 // are an error, as is what Run refuses.
 func (s Study) Corners(ctx context.Context) (*Corners, error) {
@@ -52,14 +52,11 @@ func (s Study) Corners(ctx context.Context) (*Corners, error) {
 	corner := func(n int) []float64 {
 		x := make([]float64, len(w.sample.Axes))
 		for j, a := range w.sample.Axes {
-			reach := w.sample.By[j].Value.SI()
-			if w.sample.By[j].Shape == Normal {
-				reach *= NormalReach
-			}
+			low, high := w.sample.By[j].Ends()
 			if n>>j&1 == 1 {
-				reach = -reach
+				high = low
 			}
-			x[j] = a.Displaced(reach)
+			x[j] = a.Displaced(high)
 		}
 		return x
 	}

@@ -44,7 +44,8 @@ func TestEffectsOfIshigami(t *testing.T) {
 func TestEffectsOfAngles(t *testing.T) {
 	far := Figure{Isolation, []quantity.Length{1580 * quantity.Nanometre}, point(Isolation).Temperatures}
 	e, err := Study{Stack: core(t), Seed: 1, Figures: []Figure{far},
-		Tolerances: map[string]Tolerance{"wedge1.axis": {Normal, deg(0.1)}, "wedge2.axis": {Normal, deg(0.05)}},
+		Tolerances: map[string]Tolerance{"wedge1.axis": {Shape: Normal, Value: deg(0.1)},
+			"wedge2.axis": {Shape: Normal, Value: deg(0.05)}},
 	}.Effects(context.Background(), 4000)
 	if err != nil {
 		t.Fatal(err)
@@ -80,7 +81,8 @@ func TestChangesOfYield(t *testing.T) {
 	l := leakOf(t, s)
 	const n, limit = 20000, 35
 	c, err := Study{Stack: s, Trials: n, Seed: 1, Figures: []Figure{point(Isolation)},
-		Tolerances: map[string]Tolerance{"rotator1.angle": {Normal, deg(0.4)}, "wedge2.axis": {Normal, deg(0.3)}},
+		Tolerances: map[string]Tolerance{"rotator1.angle": {Shape: Normal, Value: deg(0.4)},
+			"wedge2.axis": {Shape: Normal, Value: deg(0.3)}},
 	}.Changes(context.Background(), []float64{0.5, 0, 2}, func(f []float64) bool { return f[0] >= limit })
 	if err != nil {
 		t.Fatal(err)

@@ -101,7 +101,8 @@ func (l leak) angle(isolation float64) float64 {
 func TestYield(t *testing.T) {
 	s := core(t)
 	o := mustRun(t, Study{Stack: s, Trials: 20000, Seed: 1, Figures: []Figure{point(Isolation)},
-		Tolerances: map[string]Tolerance{"rotator1.angle": {Normal, deg(0.4)}, "wedge2.axis": {Normal, deg(0.3)}}})
+		Tolerances: map[string]Tolerance{"rotator1.angle": {Shape: Normal, Value: deg(0.4)},
+			"wedge2.axis": {Shape: Normal, Value: deg(0.3)}}})
 	if !o.Exact || o.Left > 0 || o.Off[0] > 1e-3 {
 		t.Errorf("exact: %v, %d units left to the stack, isolation off by %g dB", o.Exact, o.Left, o.Off[0])
 	}
@@ -156,10 +157,10 @@ func TestUnitsOneByOne(t *testing.T) {
 					{Isolation, []quantity.Length{1535 * quantity.Nanometre, at, 1565 * quantity.Nanometre},
 						[]quantity.Temperature{quantity.Celsius(-5), room, quantity.Celsius(70)}},
 					point(InsertionLoss), point(PDL), point(DGD)},
-				Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(0.3)},
-					"wedge2.axis":         {Normal, deg(0.2)},
-					"wedge1.apex":         {Uniform, deg(0.05)},
-					"rotator1.extinction": {Normal, quantity.Of(1.5, "dB")}}}
+				Tolerances: map[string]Tolerance{"rotator1.angle": {Shape: Uniform, Value: deg(0.3)},
+					"wedge2.axis":         {Shape: Normal, Value: deg(0.2)},
+					"wedge1.apex":         {Shape: Uniform, Value: deg(0.05)},
+					"rotator1.extinction": {Shape: Normal, Value: quantity.Of(1.5, "dB")}}}
 			o := mustRun(t, study)
 			if program := c.name != "surface"; o.Exact != program || o.Surface == program || o.Left != 0 {
 				t.Fatalf("exact: %v, surface: %v, %d units left", o.Exact, o.Surface, o.Left)
@@ -210,8 +211,9 @@ func TestUnitsOneByOne(t *testing.T) {
 func TestShares(t *testing.T) {
 	far := Figure{Isolation, []quantity.Length{1580 * quantity.Nanometre}, []quantity.Temperature{room}}
 	o := mustRun(t, Study{Stack: core(t), Trials: 20000, Seed: 1, Figures: []Figure{far, point(InsertionLoss)},
-		Tolerances: map[string]Tolerance{"wedge1.axis": {Normal, deg(0.1)}, "wedge2.axis": {Normal, deg(0.05)},
-			"beam.loss": {Normal, quantity.Of(0.05, "dB")}}})
+		Tolerances: map[string]Tolerance{"wedge1.axis": {Shape: Normal, Value: deg(0.1)},
+			"wedge2.axis": {Shape: Normal, Value: deg(0.05)},
+			"beam.loss":   {Shape: Normal, Value: quantity.Of(0.05, "dB")}}})
 	got := o.Shares(0)
 	for j, want := range map[string]float64{"wedge1.axis": 0.8, "wedge2.axis": 0.2, "beam.loss": 0} {
 		if k := slices.Index(o.Paths, j); math.Abs(got[k]-want) > 0.03 {
@@ -276,8 +278,9 @@ func TestSharesOfFew(t *testing.T) {
 func TestCorners(t *testing.T) {
 	s := core(t)
 	c, err := Study{Stack: s, Figures: []Figure{point(Isolation), point(InsertionLoss)},
-		Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(0.3)}, "wedge2.axis": {Normal, deg(0.1)},
-			"beam.loss": {Uniform, quantity.Of(0.1, "dB")}}}.Corners(context.Background())
+		Tolerances: map[string]Tolerance{"rotator1.angle": {Shape: Uniform, Value: deg(0.3)},
+			"wedge2.axis": {Shape: Normal, Value: deg(0.1)},
+			"beam.loss":   {Shape: Uniform, Value: quantity.Of(0.1, "dB")}}}.Corners(context.Background())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -293,8 +296,8 @@ func TestCorners(t *testing.T) {
 // TestBounded: of a gap of 0.1 mm with a half-width of 0.2 mm a quarter of the units would be less than nothing.
 func TestBounded(t *testing.T) {
 	o := mustRun(t, Study{Stack: core(t), Trials: 200, Seed: 1, Figures: []Figure{point(DGD)},
-		Tolerances: map[string]Tolerance{"gap1.length": {Uniform, quantity.Of(0.2, "mm")},
-			"wedge1.axis": {Uniform, deg(30)}}})
+		Tolerances: map[string]Tolerance{"gap1.length": {Shape: Uniform, Value: quantity.Of(0.2, "mm")},
+			"wedge1.axis": {Shape: Uniform, Value: deg(30)}}})
 	for j, want := range map[string]float64{"gap1.length": 0.25, "wedge1.axis": 0} {
 		if got := o.Bounded[slices.Index(o.Paths, j)]; math.Abs(got-want) > 1e-12 {
 			t.Errorf("%s: %g of the units at the bound, want %g", j, got, want)
@@ -307,7 +310,7 @@ func TestTurned(t *testing.T) {
 	s := core(t)
 	o := mustRun(t, Study{Stack: s, Trials: 30, Seed: 1, Figures: []Figure{point(Isolation), point(InsertionLoss)},
 		Turn:       &Turning{"wedge2", stack.PeakIsolation, at, room},
-		Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(1)}}})
+		Tolerances: map[string]Tolerance{"rotator1.angle": {Shape: Uniform, Value: deg(1)}}})
 	if d := slices.Max(o.Values[0]) - slices.Min(o.Values[0]); d > 0.02 {
 		t.Errorf("the isolation spreads over %.3f dB, want none", d)
 	}
@@ -323,7 +326,7 @@ func TestTurnedTooFar(t *testing.T) {
 	for _, width := range []float64{5, 20} {
 		o := mustRun(t, Study{Stack: core(t), Trials: 4, Seed: 1, Figures: []Figure{point(Isolation)},
 			Turn:       &Turning{"wedge2", stack.PeakIsolation, at, room},
-			Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(width)}}})
+			Tolerances: map[string]Tolerance{"rotator1.angle": {Shape: Uniform, Value: deg(width)}}})
 		if o.Rising != (width > 10) {
 			t.Errorf("of films within %g deg: beyond the turn %v", width, o.Rising)
 		}
@@ -333,7 +336,7 @@ func TestTurnedTooFar(t *testing.T) {
 // TestHeld: a receiver that is not aligned for each unit sees the beam move with the apex of a wedge.
 func TestHeld(t *testing.T) {
 	study := Study{Stack: core(t), Trials: 300, Seed: 1, Figures: []Figure{point(InsertionLoss)},
-		Tolerances: map[string]Tolerance{"wedge1.apex": {Uniform, deg(0.05)}}}
+		Tolerances: map[string]Tolerance{"wedge1.apex": {Shape: Uniform, Value: deg(0.05)}}}
 	aligned := mustRun(t, study)
 	study.Held = true
 	held := mustRun(t, study)
@@ -346,18 +349,17 @@ func TestHeld(t *testing.T) {
 
 func TestRefusals(t *testing.T) {
 	good := Study{Stack: core(t), Trials: 100, Figures: []Figure{point(Isolation)},
-		Tolerances: map[string]Tolerance{"rotator1.angle": {Uniform, deg(0.3)}}}
+		Tolerances: map[string]Tolerance{"rotator1.angle": {Shape: Uniform, Value: deg(0.3)}}}
 	for want, change := range map[string]func(*Study){
 		"at least one figure":            func(s *Study) { s.Figures = nil },
 		`figure "gain": expected one of`: func(s *Study) { s.Figures = []Figure{point("gain")} },
 		"at least one tolerance":         func(s *Study) { s.Tolerances = nil },
 		"wedge9": func(s *Study) {
-			s.Tolerances = map[string]Tolerance{"wedge9.axis": {Uniform,
-				deg(0.3)}}
+			s.Tolerances = map[string]Tolerance{"wedge9.axis": {Shape: Uniform, Value: deg(0.3)}}
 		},
 		"in the dimension of": func(s *Study) {
-			s.Tolerances = map[string]Tolerance{"rotator1.angle": {Uniform,
-				quantity.Of(1, "nm")}}
+			s.Tolerances = map[string]Tolerance{"rotator1.angle": {Shape: Uniform,
+				Value: quantity.Of(1, "nm")}}
 		},
 		"expected at least 1 trial":        func(s *Study) { s.Trials = 0 },
 		"cannot be held as well":           func(s *Study) { s.Held, s.Turn = true, &Turning{} },
@@ -375,7 +377,7 @@ func TestRefusals(t *testing.T) {
 	many.Tolerances = map[string]Tolerance{}
 	for _, p := range good.Stack.Parameters() {
 		if p.Value.SI() > 0 {
-			many.Tolerances[p.Path] = Tolerance{Uniform, quantity.FromSI(p.Value.SI()/1e4, p.Value.Unit)}
+			many.Tolerances[p.Path] = Tolerance{Shape: Uniform, Value: quantity.FromSI(p.Value.SI()/1e4, p.Value.Unit)}
 		}
 	}
 	if _, err := many.Corners(context.Background()); err == nil || !strings.Contains(err.Error(), "too many corners") {
