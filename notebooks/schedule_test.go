@@ -1,13 +1,16 @@
 package notebooks
 
 import (
+	"bytes"
 	"errors"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
+	"syscall"
 	"testing"
+	"time"
 
 	"wedgework/reports/require"
 )
@@ -86,7 +89,7 @@ func TestTimer(t *testing.T) {
 	folder := t.TempDir()
 	var files []string
 	for _, block := range blocks(t, "ini") {
-		name := regexp.MustCompile(`^# (wedgework\.\w+)\n`).FindStringSubmatch(block)
+		name := regexp.MustCompile(`^# (wedgework[\w-]*\.\w+)\n`).FindStringSubmatch(block)
 		if name == nil {
 			t.Fatalf("a block does not begin with the name of its file:\n%s", block)
 		}
@@ -102,8 +105,72 @@ func TestTimer(t *testing.T) {
 		t.Errorf("systemd-analyze verify: %v\n%s", err, out)
 	}
 	// The service runs what the cron line runs, which TestCronLine has seen to work.
-	if service := blocks(t, "ini")[0]; !strings.Contains(service,
+	if service := unit(t, "wedgework.service"); !strings.Contains(service,
 		"ExecStart=/usr/local/bin/wedgework regenerate plan.toml\n") {
 		t.Errorf("the service does not run the plan:\n%s", service)
+	}
+}
+
+// unit is the README's unit of systemd with a name.
+func unit(t *testing.T, name string) string {
+	t.Helper()
+	for _, block := range blocks(t, "ini") {
+		if strings.HasPrefix(block, "# "+name+"\n") {
+			return block
+		}
+	}
+	t.Fatalf("the README has no unit %s", name)
+	return ""
+}
+
+// TestWatchService: what the README's service starts makes the reports of the plan, then one for a file that comes, writes
+// the metrics, and ends without a failure when systemd asks it to.
+func TestWatchService(t *testing.T) {
+	folder := isolators(t)
+	m := regexp.MustCompile(`(?m)^ExecStart=/usr/local/bin/wedgework (.*)$`).FindStringSubmatch(
+		unit(t, "wedgework-watch.service"))
+	if m == nil {
+		t.Fatal("the service starts nothing of ours")
+	}
+	service := exec.Command(program(t), strings.Fields(m[1])...)
+	service.Dir = folder
+	var said bytes.Buffer
+	service.Stdout, service.Stderr = &said, &said
+	if err := service.Start(); err != nil {
+		t.Fatal(err)
+	}
+	ended := make(chan error, 1)
+	go func() { ended <- service.Wait() }()
+	comes := func(names ...string) {
+		t.Helper()
+		for _, name := range names {
+			path := filepath.Join(folder, "reports", name)
+			for began := time.Now(); ; time.Sleep(10 * time.Millisecond) {
+				if _, err := os.Stat(path); err == nil {
+					break
+				}
+				if time.Since(began) > 2*time.Minute { // far beyond what is meant, for busy machines
+					service.Process.Kill()
+					t.Fatalf("%s does not come: %v\n%s", name, <-ended, said.String())
+				}
+			}
+		}
+	}
+	comes("26-11/0417.pdf", "26-11/0418.pdf", "lots/26-11.pdf", "index.html", "wedgework.prom")
+	sweep, err := os.ReadFile("../testdata/demo/lot-26-11-unit-0419.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	began := time.Now()
+	if err := os.WriteFile(filepath.Join(folder, "incoming/lot-26-11-unit-0419.csv"), sweep, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	comes("26-11/0419.pdf")
+	t.Logf("the report is there %v after its file", time.Since(began).Round(time.Millisecond))
+	if err := service.Process.Signal(syscall.SIGTERM); err != nil {
+		t.Fatal(err)
+	}
+	if err := <-ended; err != nil {
+		t.Errorf("ends with %v\n%s", err, said.String())
 	}
 }

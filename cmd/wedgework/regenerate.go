@@ -26,7 +26,7 @@ import (
 
 func (a *app) regenerateCommand() *cobra.Command {
 	var o regenerate.Options
-	var noIndex bool
+	var w around
 	c := &cobra.Command{
 		Use:   "regenerate PLAN.toml",
 		Short: "make the reports of a plan whose inputs have changed",
@@ -58,6 +58,17 @@ name that is more than letters, digits, - and _ is quoted: data."my sweep".
 A report that is signed, or was changed after it was written, is never overwritten: its files are moved to a folder
 named superseded.
 
+With --watch the program keeps running: a report is made as soon as its file has been written to the end. A COMMAND given
+with --notify, a path without arguments, is run when a report fails that did not fail before, and gets
+{"plan": ..., "time": ..., "failures": [{"report": ..., "kind": "not made" or "not passing", "says": ...}]}.
+
+With --shard I/N, a run makes the reports of one part of the plan; parts run side by side,
+	on one machine or on several that
+share the folder, and the time that each report last took divides the plan evenly. The next run without --shard takes
+the parts together, makes what is missing, and writes the index. --slurm N submits N parts as an array,
+	and that run after
+them; partition, account and the like come from the variables of sbatch, such as SBATCH_PARTITION.
+
 The folder of the reports gets an index: index.html to look at, index.csv and index-values.csv for other programs (see
 wedgework help index).
 
@@ -66,25 +77,30 @@ made; 3 another run of the plan is at work, and nothing was done.`,
 		Example: "  wedgework regenerate plan.toml",
 		Args:    exactly(1, "a plan"),
 		RunE: func(c *cobra.Command, args []string) error {
-			return a.regenerate(c.Context(), args[0], o, !noIndex)
+			return a.regenerate(c.Context(), args[0], o, w)
 		},
 	}
 	c.Flags().IntVar(&o.Workers, "jobs", 0, "reports made at the same time; default: as the plan says")
 	c.Flags().BoolVar(&o.Force, "force", false, "make every report, even those that are up to date")
-	c.Flags().BoolVar(&noIndex, "no-index", false, "do not write the index of the reports")
+	c.Flags().StringVar(&w.shard, "shard", "",
+		"make only part `I/N` of the plan, as in 3/8; the next run of the whole "+
+			"plan takes the parts together")
+	c.Flags().IntVar(&w.slurm, "slurm", 0, "have Slurm make the plan in `N` parts, and take them together")
+	c.Flags().BoolVar(&w.noIndex, "no-index", false, "do not write the index of the reports")
+	c.Flags().BoolVar(&w.watch, "watch", false, "keep running, and make reports as files come and change")
+	c.Flags().DurationVar(&w.every, "every", 10*time.Second,
+		"with --watch, how often to look where the system reports "+
+			"no changes, as on network shares")
+	c.Flags().StringVar(&w.notify, "notify", "", "run `COMMAND` with new failures as JSON on its standard input")
+	c.Flags().StringVar(&w.metrics, "metrics", "", "write counts and times for Prometheus to `FILE.prom`")
 	return c
 }
 
-func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options, indexed bool) error {
+func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options, w around) error {
 	if o.Workers < 0 { // 0 is the plan's
 		return fmt.Errorf("--jobs: found %d, expected at least 1", o.Workers)
 	}
-	data, err := files.Read(path)
-	if err != nil {
-		return err
-	}
-	plan, err := regenerate.ReadPlan(path, data)
-	if err != nil {
+	if err := w.check(); err != nil {
 		return err
 	}
 	self, err := os.Executable()
@@ -95,6 +111,41 @@ func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options,
 		return err
 	}
 	o.Command = func() *exec.Cmd { return exec.Command(self, workerCommand) }
+	if w.shard != "" {
+		if o.Shard, err = regenerate.ParseShard(w.shard); err != nil {
+			return fmt.Errorf("--shard: %w", err)
+		}
+	}
+	switch {
+	case w.slurm > 0:
+		return a.submit(ctx, self, path, o, w)
+	case w.watch:
+		return a.watchPlan(ctx, path, o, w)
+	}
+	err = a.regenerateOnce(ctx, path, o, w)
+	if errors.Is(err, regenerate.ErrBusy) {
+		a.status = busy
+		a.say("%v; nothing was done", err)
+		return nil
+	}
+	return err
+}
+
+func readPlan(path string) (*regenerate.Plan, error) {
+	data, err := files.Read(path)
+	if err != nil {
+		return nil, err
+	}
+	return regenerate.ReadPlan(path, data)
+}
+
+// regenerateOnce runs a plan once, and does what is done around it.
+func (a *app) regenerateOnce(ctx context.Context, path string, o regenerate.Options, w around) error {
+	begun := time.Now()
+	plan, err := readPlan(path)
+	if err != nil {
+		return err
+	}
 	bar := a.bar("reports")
 	o.Start = bar.start
 	o.Each = func(one regenerate.Outcome) {
@@ -104,18 +155,17 @@ func (a *app) regenerate(ctx context.Context, path string, o regenerate.Options,
 	}
 	outcomes, err := regenerate.Run(ctx, plan, o)
 	bar.clear()
-	if errors.Is(err, regenerate.ErrBusy) {
-		a.status = busy
-		a.say("%v; nothing was done", err)
-		return nil
-	}
 	if err != nil {
 		return err
 	}
 	a.summarize(outcomes)
-	if indexed {
+	if w.shard != "" { // the index and what others are told are about the whole
+		return nil
+	}
+	if !w.noIndex {
 		a.indexPlan(plan, outcomes)
 	}
+	a.tellOthers(ctx, plan, outcomes, w, begun)
 	return nil
 }
 

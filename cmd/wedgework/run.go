@@ -98,7 +98,7 @@ writes the report.`,
 	root.SetUsageTemplate(usage)
 	root.AddCommand(
 		a.reportCommand(), a.signCommand(), a.compareCommand(), a.reproduceCommand(), a.regenerateCommand(),
-		a.indexCommand(),
+		a.indexCommand(), a.doctorCommand(),
 		a.workerCommand(),
 		a.checkCommand(),
 		a.evalCommand(), a.kernelCommand(), a.schemaCommand(), a.licencesCommand(), a.versionCommand(),

@@ -91,8 +91,8 @@ func (e *Entry) base(folder string) string {
 	return named
 }
 
-// Folders are those below which the plan puts its reports, as far as they do not depend on groups: one that holds all of
-// them where they lie in the plan's folder, else each that the plan names.
+// Folders are those below which the plan puts its reports, as far as they do not depend on groups: one that holds all
+// of them where they lie in the plan's folder, else each that the plan names.
 func (p *Plan) Folders() []string {
 	folder := filepath.Dir(p.Path)
 	var all []string
@@ -113,6 +113,41 @@ func (p *Plan) Folders() []string {
 		return []string{common(all)}
 	}
 	return all
+}
+
+// Inputs are the files that the plan is about, as they are there now: the plan itself, notebooks, fonts and the files
+// that its patterns match; and the folders below which others can come.
+func (p *Plan) Inputs() (paths, folders []string) {
+	folder := filepath.Dir(p.Path)
+	paths = []string{p.Path}
+	folders = []string{folder}
+	for _, e := range p.Entries {
+		paths = append(paths, below(folder, e.Notebook.Path))
+		for _, f := range e.Fonts {
+			paths = append(paths, below(folder, f.Path))
+		}
+		for _, b := range e.Data {
+			folders = append(folders, b.Pattern.Folder(folder))
+			for _, m := range b.Pattern.Find(folder, nil) {
+				paths = append(paths, below(folder, m.Path))
+			}
+		}
+	}
+	slices.Sort(paths)
+	slices.Sort(folders)
+	return slices.Compact(paths), slices.Compact(folders)
+}
+
+// FontFiles are the fonts that the plan names.
+func (p *Plan) FontFiles() []string {
+	var all []string
+	for _, e := range p.Entries {
+		for _, f := range e.Fonts {
+			all = append(all, below(filepath.Dir(p.Path), f.Path))
+		}
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
 }
 
 // common is the folder that holds some others.

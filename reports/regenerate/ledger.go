@@ -8,7 +8,10 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"sync"
+	"time"
 
 	"wedgework/reports/fileset"
 	"wedgework/reports/reason"
@@ -25,7 +28,8 @@ type entryMade struct {
 	Read   []Hash  `json:"read,omitempty"` // files the notebook read by itself; paths relative to the ledger's folder
 	Files  []Hash  `json:"files"`          // what was written, by name in the folder
 	Status Status  `json:"status"`
-	Says   string  `json:"says"` // what the verdicts come to, for people
+	Says   string  `json:"says"`           // what the verdicts come to, for people
+	Cost   int64   `json:"cost,omitempty"` // milliseconds that it took
 }
 
 // Hash is a file and the SHA-256 of its content.
@@ -52,17 +56,54 @@ type ledger struct {
 	file   *fileset.Handle
 	torn   bool // the last line was cut short
 	made   map[string]entryMade
+	costs  map[string]int64 // of the reports in the ledger of the whole plan
 }
 
-// openLedger reads the ledger of a folder, and writes it anew when most of its lines are superseded or one is torn.
-func openLedger(folder string) (*ledger, error) {
-	l := &ledger{folder: folder, made: map[string]entryMade{}}
+// openLedger reads the ledger of a folder, and those that parts of the plan left there, and writes it anew when there
+// are such, most of its lines are superseded or one is torn. A part reads that of the whole plan and its own, and
+// writes its own.
+func openLedger(folder string, part Shard) (*ledger, error) {
+	l := &ledger{folder: folder, made: map[string]entryMade{}, costs: map[string]int64{}}
 	path := filepath.Join(folder, LedgerName)
-	data, err := fileset.Read(path)
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+	lines, torn, err := l.read(path)
+	if err != nil {
 		return nil, err
 	}
-	lines, torn := 0, len(data) > 0 && data[len(data)-1] != '\n'
+	for name, m := range l.made {
+		l.costs[name] = m.Cost
+	}
+	if part.whole() {
+		parts, err := l.takeOver(path)
+		if err != nil {
+			return nil, err
+		}
+		if torn || lines > 2*len(l.made) || len(parts) > 0 {
+			if err := l.rewrite(path); err != nil {
+				return nil, err
+			}
+		}
+		for _, p := range parts {
+			if err := os.Remove(p); err != nil {
+				return nil, reason.Plain(err)
+			}
+		}
+	} else {
+		path += part.suffix()
+		if _, l.torn, err = l.read(path); err != nil {
+			return nil, err
+		}
+	}
+	l.file, err = fileset.Open(path, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o666)
+	return l, err
+}
+
+// read takes the lines of a ledger. Torn is whether one of them is no line of a ledger, as one that was cut short.
+func (l *ledger) read(path string) (lines int, torn bool, err error) {
+	data, err := fileset.Read(path)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return 0, false, err
+	}
+	torn = len(data) > 0 && data[len(data)-1] != '\n'
 	for line := range bytes.Lines(data) {
 		var m entryMade
 		if json.Unmarshal(line, &m) != nil || m.Report == "" {
@@ -72,13 +113,40 @@ func openLedger(folder string) (*ledger, error) {
 		lines++
 		l.made[m.Report] = m
 	}
-	if torn || lines > 2*len(l.made) {
-		if err := l.rewrite(path); err != nil {
+	return lines, torn, nil
+}
+
+// takeOver reads the ledgers that parts of the plan left beside that of the whole, the oldest first, and returns their
+// paths.
+func (l *ledger) takeOver(path string) ([]string, error) {
+	entries, err := os.ReadDir(filepath.Dir(path))
+	if err != nil {
+		return nil, reason.Plain(err)
+	}
+	type part struct {
+		path string
+		at   time.Time
+	}
+	var parts []part
+	for _, e := range entries {
+		if !strings.HasPrefix(e.Name(), LedgerName+"-") || !strings.Contains(e.Name(), "-of-") || !e.Type().IsRegular() {
+			continue
+		}
+		info, err := e.Info()
+		if err != nil {
+			return nil, reason.Plain(err)
+		}
+		parts = append(parts, part{filepath.Join(filepath.Dir(path), e.Name()), info.ModTime()})
+	}
+	slices.SortStableFunc(parts, func(a, b part) int { return a.at.Compare(b.at) })
+	var paths []string
+	for _, p := range parts {
+		if _, _, err := l.read(p.path); err != nil {
 			return nil, err
 		}
+		paths = append(paths, p.path)
 	}
-	l.file, err = fileset.Open(path, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o666)
-	return l, err
+	return paths, nil
 }
 
 // rewrite puts a ledger with one line a report in the place of the old one.

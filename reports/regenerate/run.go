@@ -14,6 +14,7 @@ import (
 	"strings"
 	"sync"
 	"sync/atomic"
+	"time"
 
 	"github.com/gofrs/flock"
 
@@ -28,6 +29,7 @@ import (
 type Options struct {
 	Workers  int              // at once; 0: as the plan says
 	Force    bool             // make also what is fresh
+	Shard    Shard            // make only the reports of this part of the plan
 	Identity Identity         // of the program that makes the reports
 	Command  func() *exec.Cmd // starts a worker: a process that calls Work
 	Start    func(total int)  // when the number of reports is known; may be nil
@@ -75,10 +77,11 @@ func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
 	if ctx.Err() != nil {
 		return nil, ErrInterrupted
 	}
-	r.outcomes = make([]Outcome, len(tasks))
 	if err := r.open(tasks); err != nil {
 		return nil, err
 	}
+	tasks = o.Shard.of(tasks, r.cost)
+	r.outcomes = make([]Outcome, len(tasks))
 	if o.Start != nil {
 		o.Start(len(tasks))
 	}
@@ -133,28 +136,48 @@ func (r *run) openFolder(folder, base string) error {
 	if err := makeFolder(folder, base); err != nil {
 		return err
 	}
-	for _, name := range []string{LockName, LedgerName} {
+	part := r.options.Shard.suffix()
+	for _, name := range []string{LockName, LedgerName, LockName + part, LedgerName + part} {
 		if err := ownFile(filepath.Join(folder, name)); err != nil {
 			return err
 		}
 	}
-	lock := flock.New(filepath.Join(folder, LockName))
-	got, err := lock.TryLock()
+	// Parts of a plan share the lock of the folder, which a run of the whole plan has alone; each has one of its own.
+	whole := flock.New(filepath.Join(folder, LockName))
+	try := whole.TryLock
+	if part != "" {
+		try = whole.TryRLock
+	}
+	if err := r.lock(whole, try, folder); err != nil {
+		return err
+	}
+	if part != "" {
+		own := flock.New(filepath.Join(folder, LockName+part))
+		if err := r.lock(own, own.TryLock, folder); err != nil {
+			return err
+		}
+	}
+	if _, err := fileset.Settle(folder); err != nil { // what a killed run left, fresh or not
+		return err
+	}
+	l, err := openLedger(folder, r.options.Shard)
+	if err != nil {
+		return fmt.Errorf("%s: the ledger: %w", folder, err)
+	}
+	r.ledgers[folder] = l
+	return nil
+}
+
+// lock keeps a lock until the run is over.
+func (r *run) lock(l *flock.Flock, try func() (bool, error), folder string) error {
+	got, err := try()
 	if err != nil {
 		return fmt.Errorf("the folder of reports cannot be locked: %w", err)
 	}
 	if !got {
 		return fmt.Errorf("%s: %w", folder, ErrBusy)
 	}
-	r.locks = append(r.locks, lock)
-	if _, err := fileset.Settle(folder); err != nil { // what a killed run left, fresh or not
-		return err
-	}
-	l, err := openLedger(folder)
-	if err != nil {
-		return fmt.Errorf("%s: the ledger: %w", folder, err)
-	}
-	r.ledgers[folder] = l
+	r.locks = append(r.locks, l)
 	return nil
 }
 
@@ -296,6 +319,7 @@ func (h *hand) outcome(ctx context.Context, t Task) Outcome {
 		o.Status, o.Says = m.Status, m.Says
 		return o
 	}
+	begun := time.Now()
 	made, err := h.make(ctx, t)
 	if err == nil && made.Error != "" {
 		err = errors.New(made.Error)
@@ -311,7 +335,7 @@ func (h *hand) outcome(ctx context.Context, t Task) Outcome {
 		m.From = from
 		err = l.add(m)
 	} else {
-		err = h.enter(l, &t.Job, from, made)
+		err = h.enter(l, &t.Job, from, made, time.Since(begun))
 	}
 	if err != nil {
 		h.run.fail(err) // the report is made; without a line in the ledger the next run makes it again
@@ -345,8 +369,9 @@ func (h *hand) make(ctx context.Context, t Task) (Made, error) {
 }
 
 // enter writes the line of a report that has been made.
-func (h *hand) enter(l *ledger, j *job.Job, from Sources, made Made) error {
-	m := entryMade{Report: filepath.Base(j.Output.Text), From: from, Status: made.Status, Says: made.Summary}
+func (h *hand) enter(l *ledger, j *job.Job, from Sources, made Made, took time.Duration) error {
+	m := entryMade{Report: filepath.Base(j.Output.Text), From: from, Status: made.Status, Says: made.Summary,
+		Cost: max(1, took.Milliseconds())}
 	for _, read := range made.Read {
 		m.Read = append(m.Read, Hash{l.relative(read.Path), read.SHA256})
 	}

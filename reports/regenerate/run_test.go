@@ -407,7 +407,7 @@ func TestLedger(t *testing.T) {
 		0o666); err != nil {
 		t.Fatal(err)
 	}
-	l, err := openLedger(folder)
+	l, err := openLedger(folder, Shard{})
 	if err != nil {
 		t.Fatal(err)
 	}
