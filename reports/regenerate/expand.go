@@ -307,8 +307,8 @@ func (e *Entry) task(folder string, b *batch) Task {
 		return all
 	}
 	t := Task{Line: e.Line, Refused: b.wrong, Remake: e.Remake, Job: job.Job{
-		At: e.At, Notebook: at([]job.File{e.Notebook})[0], Fonts: at(e.Fonts), Roots: at(e.Roots), Issued: e.Issued, Paper: e.Paper,
-		Bounds: e.Bounds,
+		At: e.At, Notebook: at([]job.File{e.Notebook})[0], Fonts: at(e.Fonts), Roots: at(e.Roots), Issued: e.Issued,
+		Paper: e.Paper, Bounds: e.Bounds,
 	}}
 	values, wrong := e.agree(b)
 	if t.Refused == "" {

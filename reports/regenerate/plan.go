@@ -108,8 +108,8 @@ type reportTable struct {
 }
 
 // The keys of a plan, for the nearest spelling.
-var planKeys = []string{"workers", "time", "memory", "fonts", "roots", "issued", "paper", "report", "notebook", "data", "per",
-	"lead", "set", "output", "number", "sign", "remake"}
+var planKeys = []string{"workers", "time", "memory", "fonts", "roots", "issued", "paper", "report", "notebook", "data",
+	"per", "lead", "set", "output", "number", "sign", "remake"}
 
 // A Fault is something wrong in a plan.
 type Fault struct {
