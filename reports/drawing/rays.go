@@ -71,7 +71,7 @@ func (s *sheet) legend(y vg.Length) {
 	}
 	sample(fmt.Sprintf("below −%d dB", strong), func(a, b vg.Point) { s.stroke(ink, looks[' '].width*thin, nil, a, b) })
 	sample("beam to 1/e²", func(a, b vg.Point) {
-		s.fill(figure.Green.Tint(0.16), at(a.X, a.Y-4), at(a.X, a.Y+4), at(b.X, b.Y+4), at(b.X, b.Y-4))
+		s.fill(beamTint, at(a.X, a.Y-4), at(a.X, a.Y+4), at(b.X, b.Y+4), at(b.X, b.Y-4))
 		for _, dy := range []vg.Length{-4, 4} {
 			s.stroke(figure.Green.Tint(0.55), 0.6, nil, at(a.X, a.Y+dy), at(b.X, b.Y+dy))
 		}

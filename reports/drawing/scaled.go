@@ -164,7 +164,7 @@ func (v scaled) leader(l label, bend, to vg.Length) {
 
 // envelope fills the beam to 1/e^2 of its intensity about the strong forward paths.
 func (v scaled) envelope() {
-	tint, edge := figure.Green.Tint(0.16), figure.Green.Tint(0.55)
+	tint, edge := beamTint, figure.Green.Tint(0.55)
 	type strip struct{ a, b [2]vg.Point }
 	var strips []strip
 	for _, t := range v.d.forward.main() {
@@ -256,8 +256,6 @@ func (v scaled) magnets() {
 		}
 	}
 }
-
-var magnetTint = figure.Grey.Tint(0.3)
 
 // section returns where a magnet lies on the sheet, from the axis.
 func (v scaled) section(p stack.Outlined) (lo, hi, inner, outer vg.Length) {

@@ -32,12 +32,17 @@ func (v side) edges() (lo, hi float64) {
 	return -float64(v.below) / v.scale, float64(v.above) / v.scale
 }
 
-// tints of the parts, told apart by their labels as well.
+// tints of what stands side by side, told apart by labels as well, and in a copy without colours by greyStep.
 var (
+	glassTint   = figure.Grey.Tint(0.05)
 	crystalTint = figure.SkyBlue.Tint(0.22)
-	filmTint    = figure.Orange.Tint(0.22)
-	glassTint   = figure.Grey.Tint(0.15)
+	beamTint    = figure.Green.Tint(0.30)
+	filmTint    = figure.Orange.Tint(0.62)
+	magnetTint  = figure.Grey.Tint(0.5)
 )
+
+// greyStep is by how much, of 255, the greys of any two of them differ: a step that a copier keeps (a choice).
+const greyStep = 12
 
 func tintOf(p stack.Outlined) color.Color {
 	switch {
