@@ -82,8 +82,9 @@ func openLedger(folder string, part Shard) (*ledger, error) {
 				return nil, err
 			}
 		}
-		for _, p := range parts {
-			if err := os.Remove(p); err != nil {
+		for _, p := range parts { // and their locks, which nobody can hold beside the lock of the whole
+			lock := filepath.Join(folder, LockName+strings.TrimPrefix(filepath.Base(p), LedgerName))
+			if err := errors.Join(os.Remove(p), os.Remove(lock)); err != nil && !errors.Is(err, fs.ErrNotExist) {
 				return nil, reason.Plain(err)
 			}
 		}
