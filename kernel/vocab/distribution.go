@@ -18,6 +18,8 @@ type Distribution struct {
 	nominal float64
 	shares  []float64 // nil for too few units
 	good    int       // units that meet the limit; -1 without one
+	units   []float64 // its value for each unit, in order
+	of      *tolerance.Outcome
 }
 
 func (d *Distribution) String() string {

@@ -26,6 +26,14 @@ type trace struct {
 	line     figure.Line
 	low      []float64 // with high, a band about y in its unit; nil for none
 	high     []float64
+
+	told   bool               // the label is somebody's words, and stands in the legend even alone
+	row    *quantity.Quantity // which row of a grid it is, to be told by its colour; nil: by its label
+	rows   string             // what the rows of that grid are
+	color  figure.Color       // as asked for; AutoColor: the next
+	marker figure.Marker      // as asked for
+	dash   figure.Line        // as asked for, in place of line
+	right  bool               // of the axis at the right edge
 }
 
 // quantities are values of one unit with what they measure.
@@ -48,8 +56,12 @@ func (q quantities) in(u quantity.Unit) ([]float64, error) {
 	return out, nil
 }
 
-// mostTraces bounds the curves of one plot: more cannot be told apart.
-const mostTraces = 12
+// mostTraces bounds the curves of one plot that are told apart by pattern and label, and mostRowTraces those of grids that
+// are told apart by a scale of colours.
+const (
+	mostTraces    = 12
+	mostRowTraces = 200
+)
 
 // traces returns what there is to draw of a value. choice is the figure to draw of a response or of
 // measured data, "" for the one that its direction suggests.
@@ -60,10 +72,7 @@ func traces(v starlark.Value, choice string) ([]trace, error) {
 	case *Response:
 		name := choice
 		if name == "" {
-			name = "isolation"
-			if v.r.Direction == stack.Forward {
-				name = "insertion_loss"
-			}
+			name = defaultFigure(v.r.Direction)
 		}
 		f, err := v.Attr(name)
 		if err != nil {
@@ -74,6 +83,17 @@ func traces(v starlark.Value, choice string) ([]trace, error) {
 			return nil, fmt.Errorf("a response at one wavelength and temperature has no curve: compute it over a sweep")
 		}
 		return seriesTraces(s), nil
+	case *Responses:
+		name := choice
+		if name == "" {
+			name = defaultFigure(v.direction)
+		}
+		for _, f := range responseFigures {
+			if f.name == name && (f.direction == 0 || f.direction == v.direction) {
+				return seriesTraces(v.figure(f)), nil
+			}
+		}
+		return nil, fmt.Errorf("%s responses have no %s", v.direction, figureLabel(name))
 	case *Verification:
 		return verificationTraces(v.result, choice)
 	case *Measured:
@@ -88,7 +108,15 @@ func traces(v starlark.Value, choice string) ([]trace, error) {
 		return all, nil
 	}
 	return nil, fmt.Errorf("cannot plot %s; expected a series, a grid, a response over a sweep, measured data, a "+
-		"verification or limits", describe(v))
+		"verification, trials or limits", describe(v))
+}
+
+// defaultFigure is what a plot shows of the responses of a direction.
+func defaultFigure(d stack.Direction) string {
+	if d == stack.Forward {
+		return "insertion_loss"
+	}
+	return "isolation"
 }
 
 // seriesTraces draws a series as one curve and a grid as one for each row.
@@ -100,7 +128,8 @@ func seriesTraces(s *Series) []trace {
 	axis := s.axes[len(s.axes)-1]
 	x := quantities{axis.what(), axis.unit, axis.values}
 	if len(s.axes) == 1 {
-		return []trace{{label: s.label, x: x, y: quantities{name, s.unit, s.values}}}
+		told := s.label != "" && !isFigure(s.label)
+		return []trace{{label: s.label, x: x, y: quantities{name, s.unit, s.values}, told: told}}
 	}
 	var all []trace
 	for i, row := range s.rows() {
@@ -108,9 +137,21 @@ func seriesTraces(s *Series) []trace {
 		if name := s.axes[0].name; name != "" {
 			at = name + " " + at
 		}
-		all = append(all, trace{label: joined(s.label, at), x: x, y: quantities{name, s.unit, row}})
+		t := trace{label: joined(s.label, at), x: x, y: quantities{name, s.unit, row}}
+		if s.Len() > mostTraces {
+			q := s.axes[0].quantity(i)
+			t.row, t.rows = &q, s.axes[0].what()
+		}
+		all = append(all, t)
 	}
 	return all
+}
+
+// isFigure reports whether a label is the name of a figure of a response, which the axis says.
+func isFigure(label string) bool {
+	return label == "return loss" || slices.ContainsFunc(responseFigures, func(f responseFigure) bool {
+		return f.label == label
+	})
 }
 
 func joined(a, b string) string {
@@ -248,37 +289,45 @@ func limitLines(list limits.Limits, figureName string, x quantity.Unit) []figure
 	return lines
 }
 
-// chart puts traces on one pair of axes, in the units of the first.
+// chart puts traces on one pair of axes, in the units of the first; those of the right axis in the units of its first.
 func chart(all []trace) (figure.Chart, error) {
 	first := all[0]
 	c := figure.Chart{
 		X: figure.Axis{Label: first.x.name, Unit: first.x.unit.Symbol()},
 		Y: figure.Axis{Label: first.y.name, Unit: first.y.unit.Symbol()},
 	}
+	tones, err := scaleOf(all, &c)
+	if err != nil {
+		return c, err
+	}
+	var right *trace
 	for i, t := range all {
+		of, axis := first, &c.Y
+		if t.right {
+			if right == nil {
+				right = &all[i]
+				c.Right = figure.Axis{Label: t.y.name, Unit: t.y.unit.Symbol()}
+			}
+			of, axis = *right, &c.Right
+		}
 		x, errX := t.x.in(first.x.unit)
-		y, errY := t.y.in(first.y.unit)
+		y, errY := t.y.in(of.y.unit)
 		if errX != nil || errY != nil {
-			return c, fmt.Errorf("%s against %s and %s against %s need different axes: plot them separately",
-				first.y.name, first.x.name, t.y.name, t.x.name)
+			return c, fmt.Errorf("%s against %s and %s against %s need different axes: plot them separately, or one of "+
+				"them on the right axis with right=", of.y.name, first.x.name, t.y.name, t.x.name)
 		}
-		if t.y.name != first.y.name {
-			c.Y.Label = noun(quantity.Quantity{Unit: first.y.unit})
-		}
-		s := figure.Series{Label: t.label, X: x, Y: y, Line: t.line}
-		at := i
-		if t.group > 0 {
-			at = t.group - 1
-		}
-		s.Color = figure.ColorAt(at)
-		if t.low != nil {
-			c.Bands = append(c.Bands, figure.Band{X: x, Low: t.low, High: t.high, Color: s.Color})
-		}
-		if t.readings {
-			s.Line, s.Marker, s.Err = figure.NoLine, figure.MarkerAt(at), t.err
+		if t.y.name != of.y.name {
+			axis.Label = noun(quantity.Quantity{Unit: of.y.unit})
 		}
 		if len(x) == 0 || allNaN(y) {
 			return c, fmt.Errorf("%s has no values to plot", joined(t.label, t.y.name))
+		}
+		s := t.series(i, x, y)
+		if t.row != nil {
+			s.Color, s.Line = tones(*t.row), figure.Solid
+		}
+		if t.low != nil {
+			c.Bands = append(c.Bands, figure.Band{X: x, Low: t.low, High: t.high, Color: s.Color})
 		}
 		if !slices.Contains(t.least, true) {
 			c.Series = append(c.Series, s)
@@ -290,10 +339,71 @@ func chart(all []trace) (figure.Chart, error) {
 		}
 		c.Series = append(c.Series, least)
 	}
-	if len(c.Series) == 1 && !all[0].readings {
+	if len(c.Series) == 1 && !first.readings && !first.told {
 		c.Series[0].Label = "" // a lone curve is what the axis says
 	}
+	if len(c.Series) == 1 && c.Series[0].Line == figure.AutoLine {
+		c.Series[0].Line = figure.Solid // in whichever panel it stands
+	}
 	return c, nil
+}
+
+// series is how the i-th trace is drawn.
+func (t trace) series(i int, x, y []float64) figure.Series {
+	s := figure.Series{Label: t.label, X: x, Y: y, Line: t.line, Right: t.right}
+	at := i
+	if t.group > 0 {
+		at = t.group - 1
+	}
+	s.Color = figure.ColorAt(at)
+	if t.readings {
+		s.Line, s.Marker, s.Err = figure.NoLine, figure.MarkerAt(at), t.err
+	}
+	if t.color != figure.AutoColor {
+		s.Color = t.color
+	}
+	if t.marker != figure.AutoMarker {
+		s.Marker = t.marker
+		if s.Line == figure.AutoLine {
+			s.Line = figure.Solid
+		}
+	}
+	if t.dash != figure.AutoLine {
+		s.Line = t.dash
+	}
+	return s
+}
+
+// scaleOf gives the chart the scale of colours of its rows of grids, and returns the colour of a row.
+func scaleOf(all []trace, c *figure.Chart) (func(quantity.Quantity) figure.Color, error) {
+	var unit *quantity.Unit
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, t := range all {
+		if t.row == nil {
+			continue
+		}
+		if unit == nil {
+			unit = &t.row.Unit
+			c.Bar, c.Tones = true, figure.Axis{Label: t.rows, Unit: unit.Symbol()}
+		}
+		q, err := t.row.In(*unit)
+		if err != nil {
+			return nil, fmt.Errorf("the rows of one grid are over %s, of another over %s: plot them separately",
+				c.Tones.Label, t.rows)
+		}
+		low, high = min(low, q.Value), max(high, q.Value)
+	}
+	c.Tones.Min, c.Tones.Max = low, high
+	if unit == nil {
+		c.Tones = figure.Axis{}
+	}
+	return func(q quantity.Quantity) figure.Color {
+		r, err := q.In(*unit)
+		if err != nil {
+			return figure.Grey // of another dimension, which is refused above
+		}
+		return figure.LineTone((r.Value - low) / (high - low))
+	}, nil
 }
 
 // parted takes the readings that are bounds out of a series: arrows, which point to where the value may be.

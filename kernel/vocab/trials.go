@@ -94,7 +94,7 @@ func newTrials(list []wanted, found *tolerance.Outcome, count int, seed uint64, 
 	for k := range list {
 		d := &Distribution{opaque: opaque{"distribution"}, wanted: list[k], paths: found.Paths,
 			nominal: found.Nominal[k],
-			shares:  found.Shares(k), good: -1}
+			shares:  found.Shares(k), good: -1, units: found.Values[k], of: found}
 		d.over = found.Distribution(k)
 		if list[k].limit != nil {
 			limited, d.good = true, 0

@@ -3,6 +3,7 @@ package vocab
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"go.starlark.net/starlark"
@@ -24,30 +25,26 @@ var figureNames = func() []string {
 
 var _ = Register(Word{
 	Name:    "plot",
-	Summary: "plots curves, readings and limits on one pair of axes",
-	Params: []Param{
-		{Name: "things", Kind: anyKind, Mode: Many,
-			Doc: "series, grids, responses over a sweep, measured data, verifications, limits; or a dict of these by " +
-				"label"},
-		{Name: "figure", Kind: choice(figureNames...), Mode: Keyword, Optional: true,
-			Doc: "the figure of responses and measured data; default: isolation (backward), insertion loss (forward)"},
-		{Name: "labels", Kind: listOf(textKind, "a list of texts"), Mode: Keyword, Optional: true,
-			Doc: "labels of the curves, in order"},
-		{Name: "title", Kind: textKind, Mode: Keyword, Optional: true,
-			Doc: "the caption; default: the quantities of the axes"},
-		{Name: "x", Kind: rangeKind, Mode: Keyword, Optional: true,
-			Doc: "ends of the horizontal axis, such as (1530*nm, 1570*nm)"},
-		{Name: "y", Kind: rangeKind, Mode: Keyword, Optional: true,
-			Doc: "ends of the vertical axis, such as (20*dB, 60*dB)"},
-	},
+	Summary: "plots curves, points, histograms, maps, readings and limits",
+	Params: append(slices.Clone(chartParams),
+		Param{Name: "columns", Kind: wholeKind, Mode: Keyword, Optional: true,
+			Doc: "panels beside each other, 1 to 4; default: 1"},
+		Param{Name: "size", Kind: pairKind, Mode: Keyword, Optional: true,
+			Doc: "width and height, such as (120*mm, 80*mm); 40 mm to 400 mm; default: (170*mm, 85*mm), higher for " +
+				"several rows of panels"}),
 	Returns: "None; the figure is an output of the cell",
-	Errors:  "there is nothing to plot, the axes differ, or there are more than 12 curves",
+	Errors: "there is nothing to plot, the axes differ, a value is not above zero on a logarithmic axis, or there are " +
+		"more than 12 curves beside those of a grid",
 	Example: exampleStack + "x = sweep(1530*nm, 1565*nm, 1*nm)\nplot(s.backward(x), " +
 		"limits(isolation=at_least(30*dB), over=x), title=\"isolation of the design\")",
-	Detail: "A grid is plotted as one curve per temperature. Bars on readings are expanded uncertainties (k = 2), if " +
+	Detail: "A grid is plotted as one curve for each value of its first axis, or with kind=\"map\" or \"contour\" over " +
+		"both. Curves of a grid with more than 12 rows have the colours of a scale. Its lightness rises evenly, so " +
+		"that it can be read without colour too. Bars on readings are expanded uncertainties (k = 2), if " +
 		"the file states standard uncertainties. " +
 		"A reading that is a lower bound is plotted as an arrow that starts at the bound. For a verification, the " +
-		"fixture floor is subtracted from the isolation.",
+		"fixture floor is subtracted from the isolation. Several panels are given as plot(panel(...), panel(...)).",
+	Source: "colours of curves: M. Okabe and K. Ito, Color Universal Design (2008); scale of colours: an even path " +
+		"through OKLab, B. Ottosson (2020)",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		f, err := plotted(a)
 		if err != nil {
@@ -56,6 +53,20 @@ var _ = Register(Word{
 		return starlark.None, show(t, session.Shown{Blocks: []document.Block{f}})
 	},
 })
+
+// pairKind is a width and a height.
+var pairKind = Kind{"a width and a height such as (120*mm, 80*mm)", "", func(v starlark.Value) (bool, string) {
+	items, ok := elements(v)
+	if !ok || len(items) != 2 {
+		return false, ""
+	}
+	for _, item := range items {
+		if q, ok := toQuantity(item); !ok || q.Dimension() != quantity.OfLength || q.SI() < 0.04 || q.SI() > 0.4 {
+			return false, "got " + describe(v) + "; each is from 40 mm to 400 mm"
+		}
+	}
+	return true, ""
+}}
 
 // rangeKind is the two ends of an axis.
 var rangeKind = Kind{"two quantities such as (1530*nm, 1570*nm)", "", func(v starlark.Value) (bool, string) {
@@ -74,41 +85,98 @@ var rangeKind = Kind{"two quantities such as (1530*nm, 1570*nm)", "", func(v sta
 	return true, ""
 }}
 
+// plotted is the figure of a call of plot(): one panel, or those that it gives.
 func plotted(a Args) (document.Figure, error) {
-	all, lims, err := gather(a.Many(), a.Text("figure"))
+	panels, caption, err := panelsOf(a)
 	if err != nil {
 		return document.Figure{}, err
 	}
-	if err := relabel(all, a); err != nil {
-		return document.Figure{}, err
+	if a.Has("title") {
+		caption = a.Text("title")
 	}
-	tellApart(all)
-	c, err := session.Await(a.ctx, func() (figure.Chart, error) { return chart(all) })
-	if err != nil {
-		return document.Figure{}, err
+	f, err := session.Await(a.ctx, func() (document.Figure, error) {
+		if err := panels.Check(); err != nil {
+			return document.Figure{}, err
+		}
+		return panels.Figure(caption), nil
+	})
+	if err == nil && a.Has("size") {
+		items, _ := elements(a.Get("size"))
+		width, _ := toQuantity(items[0])
+		height, _ := toQuantity(items[1])
+		f = f.Sized(width.SI(), height.SI())
 	}
-	c.Limits = limitLines(lims, limitFigure(a.Text("figure"), all), all[0].x.unit)
-	if len(lims) > 0 && len(c.Limits) == 0 {
-		return document.Figure{}, fmt.Errorf("none of the limits is for the plotted figure, %s", all[0].y.name)
+	return f, err
+}
+
+// panelsOf gathers the panels of a call.
+func panelsOf(a Args) (figure.Panels, string, error) {
+	var all figure.Panels
+	things := a.Many()
+	if t, ok := first[*Trials](things); ok && len(things) == 1 && !a.Has("against") {
+		f := t.histograms()
+		return f.Drawing.(figure.Panels), f.Caption, nil
 	}
-	if err := bound(&c.X, a, "x", all[0].x.unit); err != nil {
-		return document.Figure{}, err
+	if _, ok := first[*Panel](things); !ok {
+		if a.Has("columns") {
+			return all, "", errors.New("columns= is for panels, as in plot(panel(...), panel(...), columns=2)")
+		}
+		p, err := panelOf(a)
+		if err != nil {
+			return all, "", err
+		}
+		all.Charts = []figure.Chart{p.chart}
+		return all, p.caption, nil
 	}
-	if err := bound(&c.Y, a, "y", all[0].y.unit); err != nil {
-		return document.Figure{}, err
+	for _, p := range chartParams {
+		if p.Mode == Keyword && p.Name != "title" && a.Given(p.Name) {
+			return all, "", fmt.Errorf("%s= belongs into the call of panel()", p.Name)
+		}
 	}
-	caption := a.Text("title")
-	if caption == "" {
-		caption = capital(c.Y.Label) + " over " + c.X.Label
+	if len(things) > mostPanels {
+		return all, "", fmt.Errorf("%d panels are too many for one figure (limit %d)", len(things), mostPanels)
 	}
-	return session.Await(a.ctx, func() (document.Figure, error) { return c.Figure(caption), nil })
+	all.Columns = 1
+	if a.Has("columns") {
+		var err error
+		if all.Columns, err = a.whole("columns", 1, 4); err != nil {
+			return all, "", err
+		}
+	}
+	caption := ""
+	for i, v := range things {
+		p, ok := v.(*Panel)
+		if !ok {
+			return all, "", fmt.Errorf("argument %d must be a panel like the first, got %s", i+1, describe(v))
+		}
+		all.Charts = append(all.Charts, p.chart)
+		switch {
+		case caption == "":
+			caption = p.caption
+		case caption != p.caption:
+			caption += "; " + p.caption
+		}
+	}
+	all.ShareX = all.Columns == 1 && slices.IndexFunc(all.Charts, func(c figure.Chart) bool {
+		o := all.Charts[0]
+		return c.X != o.X || (c.Grid != nil) != (o.Grid != nil)
+	}) < 0
+	return all, caption, nil
+}
+
+// first is the first of things, if it is of a type.
+func first[T any](things starlark.Tuple) (one T, ok bool) {
+	if len(things) > 0 {
+		one, ok = things[0].(T)
+	}
+	return one, ok
 }
 
 // gather sorts the arguments into traces and limits. The values of a dict take its keys as labels.
 func gather(things starlark.Tuple, choice string) ([]trace, limits.Limits, error) {
 	var all []trace
 	var lims limits.Limits
-	add := func(label string, v starlark.Value) error {
+	err := eachThing(things, func(label string, v starlark.Value) error {
 		if l, ok := v.(*Limits); ok {
 			lims = append(lims, l.list...)
 			return nil
@@ -120,39 +188,51 @@ func gather(things starlark.Tuple, choice string) ([]trace, limits.Limits, error
 		for i := range list {
 			switch {
 			case label != "" && len(list) == 1:
-				list[i].label = label
+				list[i].label, list[i].told = label, true
 			case label != "":
 				list[i].label = joined(label, list[i].label)
 			}
 		}
 		all = append(all, list...)
 		return nil
+	})
+	if err == nil && len(all) == 0 {
+		err = errors.New("there is nothing to plot: give a series, a response over a sweep or measured data")
+	}
+	return all, lims, err
+}
+
+// mostThings bounds what a plot is given, limits among it (a choice).
+const mostThings = 1000
+
+// eachThing calls f with every argument and every value of a dict, which has its key as label.
+func eachThing(things starlark.Tuple, f func(label string, v starlark.Value) error) error {
+	n := 0
+	one := func(label string, v starlark.Value) error {
+		if n++; n > mostThings {
+			return fmt.Errorf("more than %d things are too many for one plot", mostThings)
+		}
+		return f(label, v)
 	}
 	for _, v := range things {
-		if d, ok := v.(*starlark.Dict); ok {
-			for _, kv := range d.Items() {
-				label, ok := starlark.AsString(kv[0])
-				if !ok {
-					return nil, nil, fmt.Errorf("the keys of a dict are labels, got %s", describe(kv[0]))
-				}
-				if err := add(label, kv[1]); err != nil {
-					return nil, nil, err
-				}
+		d, ok := v.(*starlark.Dict)
+		if !ok {
+			if err := one("", v); err != nil {
+				return err
 			}
 			continue
 		}
-		if err := add("", v); err != nil {
-			return nil, nil, err
+		for _, kv := range d.Items() {
+			label, ok := starlark.AsString(kv[0])
+			if !ok {
+				return fmt.Errorf("the keys of a dict are labels, got %s", describe(kv[0]))
+			}
+			if err := one(label, kv[1]); err != nil {
+				return err
+			}
 		}
 	}
-	switch {
-	case len(all) == 0:
-		return nil, nil, errors.New("there is nothing to plot: give a series, a response over a sweep or measured data")
-	case len(all) > mostTraces:
-		return nil, nil, fmt.Errorf("%d curves are too many to distinguish (limit %d): select some, as in .at(23*degC)",
-			len(all), mostTraces)
-	}
-	return all, lims, nil
+	return nil
 }
 
 // tellApart numbers curves that have a label in common, and sets minus signs.
@@ -184,6 +264,7 @@ func relabel(all []trace, a Args) error {
 	}
 	for i, l := range labels {
 		all[i].label, _ = starlark.AsString(l)
+		all[i].told = true
 	}
 	return nil
 }

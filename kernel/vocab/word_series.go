@@ -1,6 +1,7 @@
 package vocab
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -30,7 +31,7 @@ var _ = Register(Word{
 			return nil, fmt.Errorf("the axis has %s, got %s",
 				count(axis.Len(), "point"), count(list.Len(), "value"))
 		}
-		values, unit, err := oneUnit(t, list)
+		values, unit, err := oneUnit(session.ContextOf(t), list)
 		if err != nil {
 			return nil, err
 		}
@@ -39,11 +40,10 @@ var _ = Register(Word{
 })
 
 // oneUnit reads quantities of one dimension in the unit of the first, NaN for None.
-func oneUnit(t *starlark.Thread, list starlark.Iterable) ([]float64, quantity.Unit, error) {
+func oneUnit(ctx context.Context, list starlark.Iterable) ([]float64, quantity.Unit, error) {
 	var values []float64
 	var unit quantity.Unit
 	first := true
-	ctx := session.ContextOf(t)
 	for v := range starlark.Elements(list) {
 		if err := ctx.Err(); err != nil {
 			return nil, unit, err

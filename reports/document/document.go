@@ -162,6 +162,12 @@ func (f Figure) Alt() string {
 	return f.Caption
 }
 
+// Sized is the figure with a size on the page, in metres.
+func (f Figure) Sized(width, height float64) Figure {
+	f.Width, f.Height = vg.Length(width*1e3)*vg.Millimeter, vg.Length(height*1e3)*vg.Millimeter
+	return f
+}
+
 // Drawing puts a figure on a canvas of any size. It must not keep the canvas, and must draw the same
 // strokes in the same order every time.
 type Drawing interface{ Draw(c vg.CanvasSizer) error }

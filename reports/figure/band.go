@@ -66,7 +66,7 @@ type limitLine struct {
 }
 
 func (l limitLine) Plot(c draw.Canvas, p *plot.Plot) {
-	t := l.chart.logs().place(&c, p)
+	t := l.chart.mapping(l.Right).place(&c, p)
 	from, to := l.ends(&c, t)
 	if from == to {
 		return // outside the panel
@@ -79,7 +79,7 @@ func (l limitLine) Plot(c draw.Canvas, p *plot.Plot) {
 	c.StrokeLines(draw.LineStyle{Color: color, Width: 1.4}, []vg.Point{from, to})
 	l.hatch(&c, from, to, draw.LineStyle{Color: color, Width: thin})
 	if l.Label != "" {
-		l.label(&c, t, from, to)
+		l.label(&c, p, from, to)
 	}
 }
 

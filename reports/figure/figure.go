@@ -9,6 +9,7 @@
 package figure
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -17,14 +18,22 @@ import (
 	"wedgework/reports/document"
 )
 
-// Chart is one panel: two axes and what is drawn between them. Bands lie lowest, then limits, then series
-// in their order.
+// Chart is one panel: two axes and what is drawn between them. A grid lies lowest, then bands, limits, series in their
+// order, and notes.
 type Chart struct {
 	Title  string // above the panel; a lone chart has a caption and needs none
 	X, Y   Axis
+	Right  Axis // of the series that are Right, at the right edge
+	Grid   *Grid
 	Series []Series
 	Bands  []Band
 	Limits []Limit
+	Notes  []Note
+
+	// Tones is what the colours of a map, or of series that have a Tone, stand for. A bar beside the panel shows it where a
+	// grid has a map, and where Bar asks for it; its ends follow from the grid when both are zero.
+	Tones Axis
+	Bar   bool
 }
 
 // Axis is one axis of a chart.
@@ -51,6 +60,7 @@ type Series struct {
 	Line   Line
 	Marker Marker
 	Width  vg.Length // of the line; zero for the usual one
+	Right  bool      // Y is of the axis at the right edge
 
 	// What a page can tell of a point beside where it lies: its expanded uncertainty in the unit of Y, and the line of
 	// File that it was read from. Each is empty or as long as X; NaN and 0 are for none.
@@ -74,6 +84,7 @@ type Limit struct {
 	Label    string
 	At       float64
 	Vertical bool // at a value of X rather than Y
+	Right    bool // at a value of the axis at the right edge
 
 	// From and To bound the line along the other axis; when both are zero it runs across the panel.
 	From, To float64
@@ -122,12 +133,20 @@ func trimRight(s string) string {
 
 // check says what is wrong with the data, naming the series and the point.
 func (c Chart) check() error {
-	for i, a := range []Axis{c.X, c.Y} {
-		name := "xy"[i : i+1]
+	for i, a := range []Axis{c.X, c.Y, c.Right, c.Tones} {
+		name := []string{"x", "y", "right", "of colours"}[i]
 		if bounded := a.Min != 0 || a.Max != 0; bounded && !(a.Max-a.Min > hairsbreadth*math.Max(math.Abs(a.Min),
 			math.Abs(a.Max))) || bounded && a.Log && a.Min <= 0 {
 			return fmt.Errorf("axis %s runs from %g to %g, expected rising numbers, above zero on a logarithmic axis",
 				name, a.Min, a.Max)
+		}
+	}
+	if c.Bar && c.Grid == nil && c.Tones.Min == c.Tones.Max {
+		return errors.New("a bar of colours without ends: state Tones.Min and Tones.Max")
+	}
+	if c.Grid != nil {
+		if err := c.Grid.check(c.X, c.Y); err != nil {
+			return err
 		}
 	}
 	for i, s := range c.Series {
@@ -147,7 +166,7 @@ func (c Chart) check() error {
 				return fmt.Errorf("%s, point %d: error bar %g, expected a half length of zero or more", name, k+1, e)
 			}
 		}
-		if err := c.checkPoints(name, s.X, s.Y); err != nil {
+		if err := c.logsOf(s.Right).checkPoints(name, s.X, s.Y); err != nil {
 			return err
 		}
 	}
@@ -157,16 +176,16 @@ func (c Chart) check() error {
 			return fmt.Errorf("%s has %d values of x, %d low and %d high, expected as many", name, len(b.X), len(b.Low),
 				len(b.High))
 		}
-		if err := c.checkPoints(name, b.X, b.Low); err != nil {
+		if err := c.logs().checkPoints(name, b.X, b.Low); err != nil {
 			return err
 		}
-		if err := c.checkPoints(name, b.X, b.High); err != nil {
+		if err := c.logs().checkPoints(name, b.X, b.High); err != nil {
 			return err
 		}
 	}
 	for i, l := range c.Limits {
 		name := fmt.Sprintf("limit %d %q", i+1, l.Label)
-		log := c.Y.Log
+		log := c.logsOf(l.Right).y
 		if l.Vertical {
 			log = c.X.Log
 		}
@@ -174,16 +193,27 @@ func (c Chart) check() error {
 			return fmt.Errorf("%s is at %g, expected a finite number, above zero on a logarithmic axis", name, l.At)
 		}
 	}
+	for i, n := range c.Notes {
+		for _, v := range []struct {
+			at  float64
+			log bool
+		}{{n.X, c.X.Log}, {n.Y, c.Y.Log}} {
+			if math.IsInf(v.at, 0) || v.log && v.at <= 0 {
+				return fmt.Errorf("note %d %q stands at %g, expected a finite number, above zero on a logarithmic axis", i+1,
+					n.Text, v.at)
+			}
+		}
+	}
 	return nil
 }
 
-func (c Chart) checkPoints(name string, xs, ys []float64) error {
+func (c logs) checkPoints(name string, xs, ys []float64) error {
 	for k := range xs {
 		for _, p := range []struct {
 			axis string
 			v    float64
 			log  bool
-		}{{"x", xs[k], c.X.Log}, {"y", ys[k], c.Y.Log}} {
+		}{{"x", xs[k], c.x}, {"y", ys[k], c.y}} {
 			if math.IsInf(p.v, 0) {
 				return fmt.Errorf("%s, point %d: %s is %g, expected a number, or NaN for a gap", name, k+1, p.axis, p.v)
 			}

@@ -47,7 +47,14 @@ func newLegend(charts []prepared) legend {
 	for i := range charts {
 		for j := range charts[i].Series {
 			s := &charts[i].Series[j]
-			add(key{s.Label, s.Color, s.Line, s.Marker, len(s.Err) > 0, false}, entry{label: s.Label, series: s})
+			if charts[i].bar() && s.Color >= firstTone {
+				continue // the bar says what it is
+			}
+			label := s.Label
+			if s.Right && label != "" {
+				label += " (right axis)"
+			}
+			add(key{label, s.Color, s.Line, s.Marker, len(s.Err) > 0, false}, entry{label: label, series: s})
 		}
 		for j := range charts[i].Bands {
 			b := &charts[i].Bands[j]

@@ -1,6 +1,7 @@
 package figure
 
 import (
+	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 )
@@ -8,10 +9,13 @@ import (
 // label writes the limit's label beside its line, where it covers the least of the data: at either end or
 // in the middle, on the free side or beyond the hatching. The data are drawn later, so none is hidden; a
 // label under a curve would only be hard to read.
-func (l limitLine) label(c *draw.Canvas, t place, from, to vg.Point) {
+func (l limitLine) label(c *draw.Canvas, p *plot.Plot, from, to vg.Point) {
 	style := textStyle(tickSize, false)
+	if l.Right {
+		l.Label += " (right axis)"
+	}
 	w, h := style.Width(l.Label), style.FontExtents().Ascent+style.FontExtents().Descent
-	points := l.chart.dots(c, t)
+	points := l.chart.dots(c, p)
 	best, least := vg.Rectangle{}, -1
 	for _, r := range l.candidates(from, to, w, h) {
 		if r.Min.X < c.Min.X || r.Max.X > c.Max.X || r.Min.Y < c.Min.Y || r.Max.Y > c.Max.Y {
@@ -23,12 +27,20 @@ func (l limitLine) label(c *draw.Canvas, t place, from, to vg.Point) {
 				n++
 			}
 		}
+		if l.chart.taken.meets(r) {
+			n += 1000
+		}
 		if least < 0 || n < least {
 			best, least = r, n
 		}
 	}
 	if least < 0 {
 		return // a panel too small for the text; the caption and the limits table still say it
+	}
+	l.chart.taken.add(best)
+	if l.chart.Grid != nil && l.chart.Grid.Map {
+		c.SetColor(white)
+		c.Fill(best.Path())
 	}
 	style.XAlign, style.YAlign = draw.XLeft, draw.YBottom
 	c.FillText(style, vg.Point{X: best.Min.X, Y: best.Min.Y + style.FontExtents().Descent}, l.Label)
@@ -63,9 +75,10 @@ func (l limitLine) candidates(from, to vg.Point, w, h vg.Length) []vg.Rectangle 
 }
 
 // dots returns where the data of a chart lie on the canvas, with points between far neighbours of a curve.
-func (c prepared) dots(canvas *draw.Canvas, t place) []vg.Point {
+func (c prepared) dots(canvas *draw.Canvas, plt *plot.Plot) []vg.Point {
 	var out []vg.Point
 	for _, s := range c.Series {
+		t := c.mapping(s.Right).place(canvas, plt)
 		var last vg.Point
 		joined := false
 		for i := range s.X {
@@ -83,6 +96,7 @@ func (c prepared) dots(canvas *draw.Canvas, t place) []vg.Point {
 			last, joined = p, ok
 		}
 	}
+	t := c.logs().place(canvas, plt)
 	for _, b := range c.Bands {
 		for i := range b.X {
 			for _, v := range []float64{b.Low[i], b.High[i]} {

@@ -92,7 +92,13 @@ func (p Panels) lowest(k int) bool {
 	return below >= len(p.Charts) || p.Charts[below].blank()
 }
 
-func (c Chart) blank() bool { return len(c.Series) == 0 && len(c.Bands) == 0 }
+func (c Chart) blank() bool { return len(c.Series) == 0 && len(c.Bands) == 0 && c.Grid == nil }
+
+// Check says what keeps the panels from being drawn, nil for nothing.
+func (p Panels) Check() error {
+	_, err := p.prepare()
+	return err
+}
 
 // prepare checks the charts and settles ranges, colours, dashes and markers.
 func (p Panels) prepare() ([]prepared, error) {
@@ -107,8 +113,11 @@ func (p Panels) prepare() ([]prepared, error) {
 				return nil, p.locate(i, err)
 			}
 			var err error
-			if q.x, q.y, err = c.ranges(); err != nil {
+			if q.extent, err = c.ranges(); err != nil {
 				return nil, p.locate(i, err)
+			}
+			if !q.right.empty() && q.bar() {
+				return nil, p.locate(i, errors.New("a second axis and a bar of colours need the same edge of the panel"))
 			}
 			q.Series = pick.series(c.Series)
 			q.Bands = pick.bands(c.Bands)
@@ -159,5 +168,6 @@ func (p Panels) share(charts []prepared) {
 // prepared is a chart with nothing left open.
 type prepared struct {
 	Chart
-	x, y span
+	extent
+	taken *boxes // by labels, of the drawing under way
 }

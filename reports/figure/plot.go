@@ -17,6 +17,9 @@ var white = color.NRGBA{0xFF, 0xFF, 0xFF, 0xFF}
 // plot builds the gonum plot of a chart that will stand on about the given size. hideX and hideY leave out
 // the label and the numbers of an axis that another panel carries.
 func (c prepared) plot(size vg.Point, hideX, hideY bool) *plot.Plot {
+	if c.taken == nil {
+		c.taken = new(boxes)
+	}
 	p := plot.New()
 	p.BackgroundColor = nil // drawn once for all panels
 	if c.Title != "" {
@@ -26,13 +29,17 @@ func (c prepared) plot(size vg.Point, hideX, hideY bool) *plot.Plot {
 	p.Title.TextStyle.XAlign, p.Title.TextStyle.YAlign = draw.XCenter, draw.YTop
 	p.Title.Padding = 3
 
-	dressAxis(&p.X, c.X, c.x, tickCount(c.x, size.X-25), hideX)
 	dressAxis(&p.Y, c.Y, c.y, int(size.Y/24), hideY)
+	dressAxis(&p.X, c.X, c.x, tickCount(c.X, c.x, size.X-c.beside(p.Y)), hideX)
 	p.X.Tick.Label.XAlign, p.X.Tick.Label.YAlign = draw.XCenter, draw.YTop
 	p.Y.Tick.Label.XAlign, p.Y.Tick.Label.YAlign = draw.XRight, draw.YCenter
 	p.X.Label.Padding, p.Y.Label.Padding = 2, 4
 
-	p.Add(gridLines{})
+	if c.Grid != nil && c.Grid.Map {
+		p.Add(gridMap{c})
+	} else {
+		p.Add(gridLines{})
+	}
 	for i, b := range c.Bands {
 		p.Add(part{bandFill{b, c.logs()}, readout.ABand, i})
 	}
@@ -42,24 +49,63 @@ func (c prepared) plot(size vg.Point, hideX, hideY bool) *plot.Plot {
 	for _, l := range c.Limits {
 		p.Add(limitLine{l, c})
 	}
-	for i, s := range c.Series {
-		p.Add(part{errorBars{s, c.logs()}, readout.ASeries, i})
+	if c.Grid != nil {
+		p.Add(levelLines{c})
 	}
 	for i, s := range c.Series {
-		p.Add(part{curve{s, c.logs()}, readout.ASeries, i})
+		p.Add(part{errorBars{s, c.mapping(s.Right)}, readout.ASeries, i})
 	}
-	p.Add(frame{c.Title})
+	for i, s := range c.Series {
+		p.Add(part{curve{s, c.mapping(s.Right)}, readout.ASeries, i})
+	}
+	p.Add(notes{c}, frame{c.Title})
+	switch {
+	case !c.right.empty():
+		p.Add(rightAxis{c.Right, c.right})
+	case c.bar():
+		most := lineTones
+		if c.Grid != nil && c.Grid.Map {
+			most = 1
+		}
+		p.Add(colorBar{rightAxis{c.Tones, c.z}, most})
+	}
 	return p
 }
 
-// tickCount returns how many numbers stand side by side with air between them, at most twelve.
-func tickCount(r span, length vg.Length) int {
-	ticks, _ := linearTicks(r.lo, r.hi, 5)
-	wide := vg.Length(0)
-	for _, t := range ticks {
-		wide = max(wide, textStyle(tickSize, false).Width(t.Label))
+// beside is the room that the axes left and right of the frame take.
+func (c prepared) beside(y plot.Axis) vg.Length {
+	room := 8 + widest(y.Tick.Marker.Ticks(y.Min, y.Max))
+	if y.Label.Text != "" {
+		room += 16
 	}
-	return min(12, max(2, int(length/(wide+8))))
+	switch {
+	case !c.right.empty():
+		room += rightAxis{c.Right, c.right}.width()
+	case c.bar():
+		room += barGap + barWidth + rightAxis{c.Tones, c.z}.width()
+	}
+	return room
+}
+
+// tickCount returns how many numbers stand side by side with air between them, at most twelve.
+func tickCount(a Axis, r span, length vg.Length) int {
+	const most, least, air = 12, 2, 10
+	for count := most; count > least; count-- {
+		ticks, _ := linearTicks(r.lo, r.hi, count)
+		if a.Log {
+			ticks = logTicks(r.lo, r.hi, count)
+		}
+		n := 0
+		for _, t := range ticks {
+			if t.Label != "" {
+				n++
+			}
+		}
+		if vg.Length(n-1)*(widest(ticks)+air) <= length {
+			return count
+		}
+	}
+	return least
 }
 
 func dressAxis(a *plot.Axis, spec Axis, r span, count int, hide bool) {
@@ -105,14 +151,35 @@ func dressAxis(a *plot.Axis, spec Axis, r span, count int, hide bool) {
 	a.Tick.Marker = plot.ConstantTicks(ticks)
 }
 
-// logs says which axes are logarithmic.
-type logs struct{ x, y bool }
+// logs says which axes are logarithmic; right is the range of the axis at the right edge, for what belongs to it.
+type logs struct {
+	x, y  bool
+	right *span
+}
 
-func (c Chart) logs() logs { return logs{c.X.Log, c.Y.Log} }
+func (c Chart) logs() logs { return logs{x: c.X.Log, y: c.Y.Log} }
 
-// place maps data to the canvas.
+// logsOf is logs for what belongs to the left axis, or to the right one.
+func (c Chart) logsOf(right bool) logs {
+	if right {
+		return logs{x: c.X.Log, y: c.Right.Log}
+	}
+	return c.logs()
+}
+
+// mapping is logsOf with the range of the axis.
+func (c prepared) mapping(right bool) logs {
+	l := c.logsOf(right)
+	if right {
+		l.right = &c.right
+	}
+	return l
+}
+
+// place maps data to the canvas, and back.
 type place struct {
 	x, y func(float64) vg.Length
+	back func(c *draw.Canvas, p vg.Point) (x, y float64)
 }
 
 func (l logs) place(c *draw.Canvas, p *plot.Plot) place {
@@ -123,7 +190,22 @@ func (l logs) place(c *draw.Canvas, p *plot.Plot) place {
 		}
 		return func(v float64) vg.Length { return f(math.Log10(v)) }
 	}
-	return place{in(x, l.x), in(y, l.y)}
+	if l.right != nil {
+		a, low, height := rightAxis{Axis{Log: l.y}, *l.right}, c.Min.Y, c.Size().Y
+		y = func(v float64) vg.Length { return low + vg.Length(a.share(v))*height }
+		return place{in(x, l.x), y, nil}
+	}
+	return place{in(x, l.x), in(y, l.y), func(c *draw.Canvas, pt vg.Point) (x, y float64) {
+		x = p.X.Min + float64((pt.X-c.Min.X)/c.Size().X)*(p.X.Max-p.X.Min)
+		y = p.Y.Min + float64((pt.Y-c.Min.Y)/c.Size().Y)*(p.Y.Max-p.Y.Min)
+		if l.x {
+			x = math.Pow(10, x)
+		}
+		if l.y {
+			y = math.Pow(10, y)
+		}
+		return x, y
+	}}
 }
 
 // at returns where a point lies; ok is false where there is no number.

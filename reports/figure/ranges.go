@@ -18,22 +18,30 @@ func (s *span) add(v float64) {
 
 func (s span) empty() bool { return s.lo > s.hi }
 
-// ranges returns the ranges of both axes: as stated, or over all that is drawn with a margin above and
+// extent is the ranges of the axes: at the bottom, at the left, at the right and of the colours. The last two are empty
+// where nothing belongs to them.
+type extent struct{ x, y, right, z span }
+
+// ranges returns the ranges of the axes: as stated, or over all that is drawn with a margin above and
 // below, so that no curve runs along the frame.
-func (c Chart) ranges() (x, y span, err error) {
-	x, y = emptySpan(), emptySpan()
+func (c Chart) ranges() (extent, error) {
+	x, y, right := emptySpan(), emptySpan(), emptySpan()
 	for _, s := range c.Series {
+		of, log := &y, c.logsOf(s.Right).y
+		if s.Right {
+			of = &right
+		}
 		for i := range s.X {
 			if math.IsNaN(s.X[i]) || math.IsNaN(s.Y[i]) {
 				continue
 			}
 			x.add(s.X[i])
-			y.add(s.Y[i])
+			of.add(s.Y[i])
 			if len(s.Err) > 0 {
-				if low := s.Y[i] - s.Err[i]; !c.Y.Log || low > 0 {
-					y.add(low)
+				if low := s.Y[i] - s.Err[i]; !log || low > 0 {
+					of.add(low)
 				}
-				y.add(s.Y[i] + s.Err[i])
+				of.add(s.Y[i] + s.Err[i])
 			}
 		}
 	}
@@ -44,15 +52,29 @@ func (c Chart) ranges() (x, y span, err error) {
 			y.add(b.High[i])
 		}
 	}
-	if x.empty() || y.empty() {
-		return x, y, errors.New("nothing to draw: no series or band has a point that is a number")
+	z := emptySpan()
+	if c.Grid != nil {
+		z = c.Grid.values()
+	}
+	if z.empty() && (x.empty() || y.empty() && right.empty()) {
+		return extent{}, errors.New("nothing to draw: no series or band has a point that is a number")
+	}
+	if y.empty() && c.Grid == nil {
+		return extent{}, errors.New("nothing to draw on the left axis: all series are on the right one")
 	}
 	for _, l := range c.Limits {
-		if l.Vertical {
+		switch {
+		case l.Vertical:
 			x.add(l.At)
-		} else {
+		case l.Right:
+			right.add(l.At)
+		default:
 			y.add(l.At)
 		}
+	}
+	for _, n := range c.Notes {
+		x.add(n.X)
+		y.add(n.Y)
 	}
 	// Markers on the frame would be cut or reach into the next panel; a curve may start there.
 	margin := 0.0
@@ -61,8 +83,28 @@ func (c Chart) ranges() (x, y span, err error) {
 			margin = 0.015
 		}
 	}
-	return c.X.bounds(x, margin), c.Y.bounds(y, 0.08), nil
+	aside := 0.08
+	if c.Grid != nil { // which fills its frame
+		margin, aside = 0, 0
+		for _, v := range c.Grid.X {
+			x.add(v)
+		}
+		for _, v := range c.Grid.Y {
+			y.add(v)
+		}
+	}
+	e := extent{x: c.X.bounds(x, margin), y: c.Y.bounds(y, aside), right: right, z: z}
+	if !right.empty() {
+		e.right = c.Right.bounds(right, 0.08)
+	}
+	if c.Tones.Min != 0 || c.Tones.Max != 0 || !z.empty() {
+		e.z = c.Tones.bounds(z, 0)
+	}
+	return e, nil
 }
+
+// bar reports whether a bar of colours stands beside the panel.
+func (c Chart) bar() bool { return c.Bar || c.Grid != nil && c.Grid.Map }
 
 // hairsbreadth is the share of their size by which values differ that are the same but for rounding. No axis is
 // stretched to show that: its ticks could not be told apart, nor counted.

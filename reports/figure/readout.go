@@ -59,9 +59,28 @@ func (c prepared) readout() readout.Panel {
 		X:     readout.Axis{Label: c.X.Label, Unit: c.X.Unit, Low: c.x.lo, High: c.x.hi, Log: c.X.Log},
 		Y:     readout.Axis{Label: c.Y.Label, Unit: c.Y.Unit, Low: c.y.lo, High: c.y.hi, Log: c.Y.Log},
 	}
+	if !c.right.empty() {
+		p.Right = &readout.Axis{Label: c.Right.Label, Unit: c.Right.Unit, Low: c.right.lo, High: c.right.hi,
+			Log: c.Right.Log}
+	}
+	if g := c.Grid; g != nil {
+		p.Grid = &readout.Grid{X: g.X, Y: g.Y, Map: g.Map,
+			Z: readout.Axis{Label: c.Tones.Label, Unit: c.Tones.Unit, Low: c.z.lo, High: c.z.hi}}
+		for _, row := range g.Z {
+			p.Grid.Values = append(p.Grid.Values, row)
+		}
+		if g.Map {
+			for i := range scale {
+				p.Grid.Colors = append(p.Grid.Colors, hex(Color(firstTone+i)))
+			}
+		}
+	}
+	for _, n := range c.Notes {
+		p.Notes = append(p.Notes, readout.Note{Text: n.Text, At: readout.Numbers{n.X, n.Y}})
+	}
 	for _, s := range c.Series {
 		one := readout.Series{Label: s.Label, Color: hex(s.Color), Mark: s.Marker.word(), Line: s.Line != NoLine,
-			Width: readout.Rounded(s.Width), X: s.X, Y: s.Y, Err: s.Err, U: s.U, Lines: s.Lines, File: s.File}
+			Width: readout.Rounded(s.Width), X: s.X, Y: s.Y, Err: s.Err, U: s.U, Lines: s.Lines, File: s.File, Right: s.Right}
 		for _, d := range s.Line.dashes() {
 			one.Dash = append(one.Dash, float64(d))
 		}
@@ -78,7 +97,7 @@ func (c prepared) readout() readout.Panel {
 			color = hex(l.Color)
 		}
 		p.Limits = append(p.Limits, readout.Limit{Label: l.Label, At: l.At, Vertical: l.Vertical, From: l.From, To: l.To,
-			Side: side, Color: color})
+			Side: side, Color: color, Right: l.Right})
 	}
 	return p
 }

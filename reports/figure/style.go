@@ -52,6 +52,9 @@ func LineAt(i int) Line { return Solid + Line(i%5) }
 func MarkerAt(i int) Marker { return Circle + Marker(i%6) }
 
 func (c Color) rgba() color.NRGBA {
+	if c >= firstTone {
+		return scale[c-firstTone]
+	}
 	if int(c) >= len(palette) || c == AutoColor {
 		c = Black
 	}

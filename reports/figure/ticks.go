@@ -91,3 +91,19 @@ func number(v float64, decimals int) string {
 }
 
 func minus(s string) string { return strings.ReplaceAll(s, "-", "\u2212") }
+
+// RoundValues returns about count values between two, at multiples of 1, 2 or 5 times a power of ten; none where both are
+// the same.
+func RoundValues(lo, hi float64, count int) []float64 {
+	if !(hi > lo) {
+		return nil
+	}
+	var values []float64
+	ticks, _ := linearTicks(lo, hi, count)
+	for _, t := range ticks {
+		if t.Label != "" && t.Value > lo && t.Value < hi {
+			values = append(values, t.Value)
+		}
+	}
+	return values
+}

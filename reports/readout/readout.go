@@ -43,6 +43,9 @@ type Panel struct {
 	Series []Series `json:"s,omitempty"`
 	Bands  []Band   `json:"b,omitempty"`
 	Limits []Limit  `json:"m,omitempty"`
+	Right  *Axis    `json:"r,omitempty"` // of the series and limits that are Right
+	Grid   *Grid    `json:"z,omitempty"`
+	Notes  []Note   `json:"a,omitempty"`
 }
 
 // Axis runs from Low to High, which lie at the left and right, or at the bottom and top, of the frame.
@@ -69,6 +72,23 @@ type Series struct {
 	U     Numbers   `json:"u,omitempty"` // expanded uncertainties
 	Lines []int     `json:"q,omitempty"` // of File, from which the points were read
 	File  string    `json:"f,omitempty"`
+	Right bool      `json:"z,omitempty"` // Y is of the axis at the right
+}
+
+// Grid is a quantity over both axes: Values[j][i] belongs to X[i] and Y[j]. A gap is a NaN.
+type Grid struct {
+	X      Numbers   `json:"x"`
+	Y      Numbers   `json:"y"`
+	Values []Numbers `json:"v"`
+	Z      Axis      `json:"z"`           // of the values: Low and High are the ends of the colours
+	Map    bool      `json:"k,omitempty"` // it is shown by colours
+	Colors []string  `json:"c,omitempty"` // from Low to High
+}
+
+// Note is a text at a point, or along a line where one coordinate is NaN.
+type Note struct {
+	Text string  `json:"n"`
+	At   Numbers `json:"v"`
 }
 
 // Band is the area between two curves over the same X.
@@ -89,6 +109,7 @@ type Limit struct {
 	From     float64 `json:"a,omitempty"` // both zero: from edge to edge
 	To       float64 `json:"b,omitempty"`
 	Side     int     `json:"s,omitempty"` // 1: what is above is forbidden; -1: below
+	Right    bool    `json:"z,omitempty"` // at a value of the axis at the right
 	Color    string  `json:"c"`
 }
 
@@ -120,6 +141,9 @@ func (f *Figure) Points() int {
 		}
 		for _, b := range p.Bands {
 			n += len(b.X)
+		}
+		if p.Grid != nil {
+			n += len(p.Grid.X) * len(p.Grid.Y)
 		}
 	}
 	return n
@@ -166,7 +190,14 @@ func (a Axis) fine() func(float64) float64 {
 func (f *Figure) Settle(known func(unit string) (decimals int, ok bool)) {
 	for i := range f.Panels {
 		p := &f.Panels[i]
-		for _, a := range []*Axis{&p.X, &p.Y} {
+		axes := []*Axis{&p.X, &p.Y}
+		if p.Right != nil {
+			axes = append(axes, p.Right)
+		}
+		if p.Grid != nil {
+			axes = append(axes, &p.Grid.Z)
+		}
+		for _, a := range axes {
 			n, ok := known(a.Unit)
 			if !ok {
 				n = a.decimals()
@@ -177,13 +208,29 @@ func (f *Figure) Settle(known func(unit string) (decimals int, ok bool)) {
 		}
 		for j := range p.Series {
 			s := &p.Series[j]
-			s.X, s.Y = s.X.rounded(p.X.Decimals), s.Y.rounded(p.Y.Decimals)
-			s.Err, s.U = s.Err.rounded(p.Y.Decimals), s.U.rounded(p.Y.Decimals)
+			y := p.Y
+			if s.Right {
+				y = *p.Right
+			}
+			s.X, s.Y = s.X.rounded(p.X.Decimals), s.Y.rounded(y.Decimals)
+			s.Err, s.U = s.Err.rounded(y.Decimals), s.U.rounded(y.Decimals)
 		}
+		p.Grid.settle(p.X, p.Y)
 		for j := range p.Bands {
 			b := &p.Bands[j]
 			b.X, b.Low, b.High = b.X.rounded(p.X.Decimals), b.Low.rounded(p.Y.Decimals), b.High.rounded(p.Y.Decimals)
 		}
+	}
+}
+
+// settle rounds the values of a grid.
+func (g *Grid) settle(x, y Axis) {
+	if g == nil {
+		return
+	}
+	g.X, g.Y = g.X.rounded(x.Decimals), g.Y.rounded(y.Decimals)
+	for j, row := range g.Values {
+		g.Values[j] = row.rounded(g.Z.Decimals)
 	}
 }
 
