@@ -91,7 +91,8 @@ func (r *rewriter) stmts(in []syntax.Stmt, top bool) []syntax.Stmt {
 		case *syntax.ReturnStmt:
 			s.Result = r.expr(s.Result)
 		case *syntax.LoadStmt:
-			r.fail(s.Load, "load is not available in a cell: every word is there without it")
+			out = r.load(out, s, top)
+			continue
 		}
 		out = append(out, s)
 	}

@@ -46,6 +46,8 @@ type Config struct {
 	Progress func(p Progress, emit func(notebook.Output) error)
 	// Traceback writes the lines of an error for the output of a cell; nil: its Lines.
 	Traceback func(*Error) []string
+	// Source reads a file of cell source that a cell loads names from. When nil, nothing can be loaded.
+	Source func(thread *starlark.Thread, path string) ([]byte, error)
 	// Bounds limits each cell; zero fields take the defaults.
 	Bounds Bounds
 }
@@ -114,6 +116,7 @@ func New(c Config) (*Session, error) {
 	for name, v := range s.guard.hiddenFunctions() {
 		s.globals.dict[name] = v
 	}
+	s.globals.dict[nameLoad] = s.loader()
 	s.pristine = maps.Clone(s.globals.dict)
 	s.globals.dict[nameGlobals] = s.globals
 	return s, nil

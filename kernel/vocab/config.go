@@ -15,6 +15,7 @@ func Config(h Host) session.Config {
 		Outline:  Outline,
 		Keys:     PathsOf,
 		Describe: Describe,
+		Source:   loaded,
 
 		Spellings: spellings,
 	}

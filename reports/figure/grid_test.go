@@ -130,7 +130,7 @@ func TestGridsRefused(t *testing.T) {
 		"row 3 of the grid, point 1: found +Inf":    func(c *Chart) { c.Grid.Z[2][0] = math.Inf(1) },
 		"the grid, point 3: x is 1 after 2":         func(c *Chart) { c.Grid.X[2] = 1 },
 		"the grid, point 1: y is 0":                 func(c *Chart) { c.Y.Log, c.Grid.Y[0] = true, 0 },
-		"a bar of colours without ends":             func(c *Chart) {
+		"a bar of colours without ends": func(c *Chart) {
 			*c = Chart{Bar: true, Series: []Series{{X: []float64{1}, Y: []float64{1}}}}
 		},
 		"a second axis and a bar of colours need the same edge": func(c *Chart) {

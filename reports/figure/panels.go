@@ -63,6 +63,7 @@ func (p Panels) Draw(canvas vg.CanvasSizer) (err error) {
 	cols := max(p.Columns, 1)
 	rows := (len(charts) + cols - 1) / cols
 	tiles := draw.Tiles{Cols: cols, Rows: rows, PadX: 14, PadY: 8}
+	width := p.frameWidth(charts, tiles, c)
 	plots := make([][]*plot.Plot, rows)
 	for j := range plots {
 		plots[j] = make([]*plot.Plot, cols)
@@ -71,7 +72,7 @@ func (p Panels) Draw(canvas vg.CanvasSizer) (err error) {
 			if k >= len(charts) || charts[k].blank() {
 				continue
 			}
-			size := tiles.At(c, i, j).Size()
+			size := vg.Point{X: width, Y: tiles.At(c, i, j).Size().Y}
 			plots[j][i] = charts[k].plot(size, p.ShareX && !p.lowest(k), p.ShareY && i > 0)
 		}
 	}
@@ -84,6 +85,21 @@ func (p Panels) Draw(canvas vg.CanvasSizer) (err error) {
 		}
 	}
 	return nil
+}
+
+// frameWidth is about the width of the frames, which is one for all.
+func (p Panels) frameWidth(charts []prepared, tiles draw.Tiles, c draw.Canvas) vg.Length {
+	beside := make([]vg.Length, tiles.Cols)
+	for k, chart := range charts {
+		if i := k % tiles.Cols; !chart.blank() {
+			beside[i] = max(beside[i], chart.beside(tiles.At(c, i, k/tiles.Cols).Size().Y, p.ShareY && i > 0))
+		}
+	}
+	width := c.Size().X - tiles.PadX*vg.Length(tiles.Cols-1)
+	for _, b := range beside {
+		width -= b
+	}
+	return width / vg.Length(tiles.Cols)
 }
 
 // lowest reports whether no chart stands below the k-th in its column.

@@ -14,8 +14,8 @@ import (
 
 var white = color.NRGBA{0xFF, 0xFF, 0xFF, 0xFF}
 
-// plot builds the gonum plot of a chart that will stand on about the given size. hideX and hideY leave out
-// the label and the numbers of an axis that another panel carries.
+// plot builds the gonum plot of a chart whose frame will be about as wide, and with its axis about as high, as the given
+// size. hideX and hideY leave out the label and the numbers of an axis that another panel carries.
 func (c prepared) plot(size vg.Point, hideX, hideY bool) *plot.Plot {
 	if c.taken == nil {
 		c.taken = new(boxes)
@@ -30,7 +30,7 @@ func (c prepared) plot(size vg.Point, hideX, hideY bool) *plot.Plot {
 	p.Title.Padding = 3
 
 	dressAxis(&p.Y, c.Y, c.y, int(size.Y/24), hideY)
-	dressAxis(&p.X, c.X, c.x, tickCount(c.X, c.x, size.X-c.beside(p.Y)), hideX)
+	dressAxis(&p.X, c.X, c.x, tickCount(c.X, c.x, size.X), hideX)
 	p.X.Tick.Label.XAlign, p.X.Tick.Label.YAlign = draw.XCenter, draw.YTop
 	p.Y.Tick.Label.XAlign, p.Y.Tick.Label.YAlign = draw.XRight, draw.YCenter
 	p.X.Label.Padding, p.Y.Label.Padding = 2, 4
@@ -72,11 +72,14 @@ func (c prepared) plot(size vg.Point, hideX, hideY bool) *plot.Plot {
 	return p
 }
 
-// beside is the room that the axes left and right of the frame take.
-func (c prepared) beside(y plot.Axis) vg.Length {
-	room := 8 + widest(y.Tick.Marker.Ticks(y.Min, y.Max))
-	if y.Label.Text != "" {
-		room += 16
+// beside is about the room that the axes left and right of the frame take.
+func (c prepared) beside(height vg.Length, hideY bool) vg.Length {
+	room := vg.Length(8)
+	if !hideY {
+		ticks, label := rightAxis{c.Y, c.y}.ticks(height) // as it would stand at the right
+		if room += widest(ticks); label != "" {
+			room += 16
+		}
 	}
 	switch {
 	case !c.right.empty():
@@ -89,7 +92,7 @@ func (c prepared) beside(y plot.Axis) vg.Length {
 
 // tickCount returns how many numbers stand side by side with air between them, at most twelve.
 func tickCount(a Axis, r span, length vg.Length) int {
-	const most, least, air = 12, 2, 10
+	const most, least, air = 12, 2, 9
 	for count := most; count > least; count-- {
 		ticks, _ := linearTicks(r.lo, r.hi, count)
 		if a.Log {

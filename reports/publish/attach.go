@@ -99,6 +99,8 @@ func mimeOf(name string) string {
 		return "image/png"
 	case ".jpg", ".jpeg":
 		return "image/jpeg"
+	case ".star":
+		return "text/plain"
 	case ".gif":
 		return "image/gif"
 	case ".xlsx":

@@ -170,13 +170,16 @@ func (d *Desk) Paper(name string) { d.out.Paper = name }
 // Model takes the model of the verification whose result comes next.
 func (d *Desk) Model(s *stack.Stack) { d.model = s }
 
-// Took takes what was read from the files of an input, one table a file and sheet.
+// Took takes what was read from the files of an input, one table a file and sheet; none where they hold no readings.
 func (d *Desk) Took(name string, tables []*measured.Table) {
 	i, ok := d.inputs[name]
 	if !ok {
 		return
 	}
 	in := &d.out.Inputs[i]
+	if in.Tables == nil {
+		in.Tables = []*measured.Table{}
+	}
 	for _, t := range tables {
 		same := func(o *measured.Table) bool { return o.File.SHA256 == t.File.SHA256 && o.Sheet == t.Sheet }
 		if !slices.ContainsFunc(in.Tables, same) {
