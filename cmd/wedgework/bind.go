@@ -8,7 +8,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"wedgework/kernel/session"
+	"wedgework/reports/document"
 	"wedgework/reports/files"
+	"wedgework/reports/fileset"
 	"wedgework/reports/job"
 	"wedgework/reports/measured"
 	"wedgework/reports/publish"
@@ -69,6 +71,27 @@ func flagged(flag job.Place, paths []string) []job.File {
 // tools are what this program makes reports with.
 func tools(w watcher) publish.Tools {
 	return publish.Tools{Program: program(), Open: openRunner(w), Check: checkExpression}
+}
+
+// saveFlag lets cells write files.
+func saveFlag(c *cobra.Command, save *bool) {
+	c.Flags().BoolVar(save, "save", false, "let save() write files into "+fileset.OutName+"/ beside the notebook")
+}
+
+// saver writes files that cells make below a folder; nil where nobody allows it.
+func saver(allowed bool, folder string) func(name string, data []byte) error {
+	if !allowed {
+		return nil
+	}
+	return (&fileset.Out{Folder: folder}).Save
+}
+
+// notSaved says which files nobody wrote.
+func (a *app) notSaved(names []string) {
+	if len(names) > 0 {
+		a.say("note: not written: %s; --save lets save() write into %s/", document.Brief(strings.Join(names, ", ")),
+			fileset.OutName)
+	}
 }
 
 // checkExpression refuses what can be no expression, whatever the notebook asks it for.

@@ -25,7 +25,7 @@ import (
 
 func (a *app) evalCommand() *cobra.Command {
 	var b bindings
-	var asJSON bool
+	var asJSON, save bool
 	c := &cobra.Command{
 		Use:   "eval EXPRESSION | FILE.star | -",
 		Short: "run cells without a notebook and print the value of the last expression",
@@ -36,15 +36,16 @@ are relative to the folder of FILE.star, otherwise to the current folder.`,
   wedgework eval --json design.star`,
 		Args: exactly(1, "an expression, an existing file, or - for standard input"),
 		RunE: func(c *cobra.Command, args []string) error {
-			return a.eval(c.Context(), args[0], b, asJSON)
+			return a.eval(c.Context(), args[0], b, asJSON, save)
 		},
 	}
 	b.flags(c)
+	saveFlag(c, &save)
 	c.Flags().BoolVar(&asJSON, "json", false, "print the value as JSON; what the cells print goes to standard error")
 	return c
 }
 
-func (a *app) eval(ctx context.Context, arg string, b bindings, asJSON bool) error {
+func (a *app) eval(ctx context.Context, arg string, b bindings, asJSON, save bool) error {
 	cell, folder, err := a.source(arg)
 	if err != nil {
 		return err
@@ -53,7 +54,9 @@ func (a *app) eval(ctx context.Context, arg string, b bindings, asJSON bool) err
 	if err := b.into(&j); err != nil {
 		return err
 	}
-	request, closeRoots, err := publish.Bind(&j, folder, tools(nil))
+	with := tools(nil)
+	with.Save = saver(save, folder)
+	request, closeRoots, err := publish.Bind(&j, folder, with)
 	defer closeRoots()
 	if err != nil {
 		return err
@@ -68,6 +71,7 @@ func (a *app) eval(ctx context.Context, arg string, b bindings, asJSON bool) err
 	for _, w := range desk.Outcome().Warnings {
 		a.say("warning: %s", w)
 	}
+	a.notSaved(desk.Outcome().Unsaved)
 	if err != nil {
 		return evalError(err)
 	}

@@ -61,6 +61,7 @@ func (p *place) kernels() (string, error) {
 func (a *app) kernelInstallCommand() *cobra.Command {
 	var p place
 	var roots []string
+	var save bool
 	c := &cobra.Command{
 		Use:   "install [--user | --prefix DIR]",
 		Short: "make the kernel known to Jupyter's front ends",
@@ -69,14 +70,15 @@ install again. An installed specification of the same name is replaced.`,
 		Example: "  wedgework kernel install --user\n  wedgework kernel install --prefix /usr/local --root " +
 			"/srv/measurements",
 		Args: exactly(0, "no argument"),
-		RunE: func(*cobra.Command, []string) error { return a.kernelInstall(p, roots) },
+		RunE: func(*cobra.Command, []string) error { return a.kernelInstall(p, roots, save) },
 	}
 	p.flags(c)
 	c.Flags().StringArrayVar(&roots, "root", nil, "let notebooks read the files below `DIR` as well")
+	saveFlag(c, &save)
 	return c
 }
 
-func (a *app) kernelInstall(p place, roots []string) error {
+func (a *app) kernelInstall(p place, roots []string, save bool) error {
 	program, err := os.Executable()
 	if err == nil {
 		program, err = filepath.EvalSymlinks(program)
@@ -92,6 +94,9 @@ func (a *app) kernelInstall(p place, roots []string) error {
 		}
 	}
 	argv := []string{program, "kernel", "run"}
+	if save {
+		argv = append(argv, "--save")
+	}
 	for _, dir := range roots {
 		abs, err := filepath.Abs(dir)
 		if err != nil {

@@ -29,6 +29,7 @@ import (
 
 func (a *app) kernelRunCommand() *cobra.Command {
 	var roots []string
+	var save bool
 	c := &cobra.Command{
 		Use:   "run CONNECTION_FILE",
 		Short: "serve one notebook; front ends start this",
@@ -36,16 +37,17 @@ func (a *app) kernelRunCommand() *cobra.Command {
 the notebook's. SIGINT interrupts the running cell, SIGTERM ends the kernel.`,
 		Args: exactly(1, "a connection file"),
 		RunE: func(c *cobra.Command, args []string) error {
-			return a.kernelRun(context.WithoutCancel(c.Context()), args[0], roots)
+			return a.kernelRun(context.WithoutCancel(c.Context()), args[0], roots, save)
 		},
 	}
 	c.Flags().StringArrayVar(&roots, "root", nil, "let the notebook read the files below `DIR` as well")
+	saveFlag(c, &save)
 	return c
 }
 
 // kernelRun is the one place where sockets, interpreter and what lies on disk come together. The context of the
 // other commands ends with an interrupt; a kernel does not.
-func (a *app) kernelRun(ctx context.Context, file string, roots []string) error {
+func (a *app) kernelRun(ctx context.Context, file string, roots []string, save bool) error {
 	log := func(line string) { a.say("%s", line) }
 	connection, err := wire.ReadConnection(file)
 	if err != nil {
@@ -71,6 +73,7 @@ func (a *app) kernelRun(ctx context.Context, file string, roots []string) error 
 	if err != nil {
 		return err
 	}
+	interpreter.Saves(saver(save, "."))
 	config := kernel.Config{
 		Sockets: sockets, Author: author, Interpreter: interpreter,
 		Info: kernelInfo(), Rest: giveBack, Log: log,

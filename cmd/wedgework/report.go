@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 	"runtime/debug"
 
 	"github.com/spf13/cobra"
@@ -35,7 +36,7 @@ as not); 2 nothing is written.`,
 			if err != nil {
 				return err
 			}
-			return a.report(c.Context(), j)
+			return a.report(c.Context(), j, f.save)
 		},
 	}
 	f.flags(c)
@@ -47,10 +48,12 @@ type reportFlags struct {
 	bindings
 	out, issued, number, paper string
 	fonts, sign                []string
+	save                       bool
 }
 
 func (f *reportFlags) flags(c *cobra.Command) {
 	f.bindings.flags(c)
+	saveFlag(c, &f.save)
 	c.Flags().StringArrayVar(&f.fonts, "font", nil, "TrueType `FILE` for characters missing from the built-in fonts")
 	c.Flags().StringVar(&f.out, "out", "", "the report to write, `REPORT.pdf`")
 	c.Flags().StringVar(&f.issued, "issued", "",
@@ -82,15 +85,18 @@ func (f *reportFlags) job(notebook string) (*job.Job, error) {
 	return j, f.into(j)
 }
 
-func (a *app) report(ctx context.Context, j *job.Job) error {
+func (a *app) report(ctx context.Context, j *job.Job, save bool) error {
 	if _, err := publish.Target(j); err != nil {
 		return err
 	}
 	pdf.Prepare()
-	r, err := publish.Make(ctx, j, tools(a.watcher()))
+	with := tools(a.watcher())
+	with.Save = saver(save, filepath.Dir(j.Notebook.Path))
+	r, err := publish.Make(ctx, j, with)
 	if err != nil {
 		return notebookError(err)
 	}
+	a.notSaved(r.Unsaved)
 	for _, w := range r.Warnings {
 		a.say("warning: %s", w)
 	}

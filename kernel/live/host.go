@@ -1,6 +1,7 @@
 package live
 
 import (
+	"errors"
 	"fmt"
 
 	"wedgework/kernel"
@@ -15,6 +16,7 @@ import (
 
 // host is the outside world of the cells of an open notebook.
 type host struct {
+	save     func(name string, data []byte) error // nil: nobody has allowed it
 	readFile func(path string) (measured.File, error)
 	page     func(data map[string]any) // of the running cell; nil when nobody reads a pager
 	comm     func(kernel.Comm)         // of the running cell
@@ -27,6 +29,7 @@ var (
 	_ vocab.Attended  = (*host)(nil)
 	_ vocab.Demanding = (*host)(nil)
 	_ vocab.Exploring = (*host)(nil)
+	_ vocab.Saver     = (*host)(nil)
 )
 
 // Demand keeps the metadata that report() requires. Cells of an open notebook run in any order: the next verify() sees
@@ -47,6 +50,15 @@ func (h *host) Page(s session.Shown) bool {
 	}
 	h.page(data)
 	return true
+}
+
+// Save writes a file that a cell has made.
+func (h *host) Save(name string, data []byte) error {
+	if h.save == nil {
+		return errors.New("this kernel may not write files: wedgework kernel install --save lets it write into out/ beside " +
+			"the notebook")
+	}
+	return h.save(name, data)
 }
 
 // Input reads the default file of a named input, anew each time: the engineer may have measured again.

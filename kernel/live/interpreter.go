@@ -39,6 +39,9 @@ func New(readFile func(path string) (measured.File, error)) (*Interpreter, error
 	return &Interpreter{s, h}, nil
 }
 
+// Saves lets cells write files with save, and in no other way.
+func (i *Interpreter) Saves(save func(name string, data []byte) error) { i.host.save = save }
+
 // Run runs a cell. In messages it is called by its execution count, as the front end shows it.
 func (i *Interpreter) Run(ctx context.Context, c kernel.Cell, emit func(notebook.Output)) *notebook.Error {
 	name := fmt.Sprintf("cell %d", c.Number)

@@ -85,7 +85,7 @@ func (c conditions) each(label string, unit quantity.Unit, f func(t, l int) (flo
 			values = append(values, quantity.FromSI(v, unit).Value)
 		}
 	}
-	s := &Series{field{unit: unit, values: values, label: label}}
+	s := &Series{field: field{unit: unit, values: values, label: label}}
 	for _, axis := range []*Sweep{c.overT, c.overL} {
 		if axis != nil {
 			s.axes = append(s.axes, axis)

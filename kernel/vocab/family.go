@@ -299,7 +299,7 @@ func (f *Family) returnLoss(t *starlark.Thread, a Args) (starlark.Value, error) 
 	if err != nil {
 		return nil, err
 	}
-	return &Series{field{axes, decibel, values, "return loss"}}, nil
+	return &Series{field: field{axes, decibel, values, "return loss"}}, nil
 }
 
 // everyStack evaluates something of every stack of a family at the conditions of a call, and returns the axes of the result
@@ -381,7 +381,7 @@ func (r *Responses) Attr(name string) (starlark.Value, error) { return responses
 func (r *Responses) AttrNames() []string { return responsesType.names(r) }
 
 func (r *Responses) figure(f responseFigure) *Series {
-	s := &Series{field{axes: r.axes, unit: f.unit, label: f.label, values: make([]float64, len(r.points))}}
+	s := &Series{field: field{axes: r.axes, unit: f.unit, label: f.label, values: make([]float64, len(r.points))}}
 	for i, p := range r.points {
 		s.values[i] = quantity.FromSI(f.value(p), f.unit).Value
 	}

@@ -73,7 +73,7 @@ func combine(f, g field, op func(a, b quantity.Quantity) (quantity.Quantity, err
 		}
 		r.unit = v.Unit
 	}
-	return &Series{r}, nil
+	return &Series{field: r}, nil
 }
 
 // strides says how far to move in f for one step along each axis of the result; 0 where f does not vary.

@@ -20,10 +20,19 @@ type fakeHost struct {
 	header   *record.Header
 	verified []any
 	warnings []string
+	saved    map[string][]byte
 }
 
 func newFakeHost(testing.TB) *fakeHost {
 	return &fakeHost{settings: map[string]string{}, inForce: map[string]string{}}
+}
+
+func (h *fakeHost) Save(name string, data []byte) error {
+	if h.saved == nil {
+		h.saved = map[string][]byte{}
+	}
+	h.saved[name] = data
+	return nil
 }
 
 func (h *fakeHost) Emit(o notebook.Output) { h.outputs = append(h.outputs, o) }

@@ -128,7 +128,7 @@ func seriesTraces(s *Series) []trace {
 	axis := s.axes[len(s.axes)-1]
 	x := quantities{axis.what(), axis.unit, axis.values}
 	if len(s.axes) == 1 {
-		told := s.label != "" && !isFigure(s.label)
+		told := s.told && !isFigure(s.label)
 		return []trace{{label: s.label, x: x, y: quantities{name, s.unit, s.values}, told: told}}
 	}
 	var all []trace

@@ -86,7 +86,7 @@ func sampleOf(a Args, v starlark.Value) (sample, error) {
 			name = noun(quantity.Quantity{Unit: v.unit})
 		}
 		return sample{label: v.label, of: "points", values: quantities{name, v.unit, v.values},
-			told: v.label != "" && !isFigure(v.label)}, nil
+			told: v.told && !isFigure(v.label)}, nil
 	case *Distribution:
 		one := sample{label: v.wanted.name(), of: "units", limit: v.wanted.limit, units: v,
 			values: quantities{name: v.wanted.name(), unit: v.wanted.in(0).Unit}}

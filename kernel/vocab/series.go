@@ -14,7 +14,10 @@ import (
 
 // Series is a quantity over a sweep, or, as a grid, over a sweep of temperature by a sweep of
 // wavelength. Values that were not measured are NaN; the figures of a series leave them out.
-type Series struct{ field }
+type Series struct {
+	field
+	told bool // the label is somebody's words, and no name of a figure
+}
 
 var (
 	_ starlark.Sliceable  = (*Series)(nil)
@@ -27,7 +30,7 @@ var (
 
 // newSeries returns the series of values in a unit over an axis; it takes both over.
 func newSeries(label string, axis *Sweep, unit quantity.Unit, values []float64) *Series {
-	return &Series{field{[]*Sweep{axis}, unit, values, label}}
+	return &Series{field: field{[]*Sweep{axis}, unit, values, label}}
 }
 
 // newGrid returns values[row][column] over two axes.
@@ -36,7 +39,7 @@ func newGrid(label string, rows, columns *Sweep, unit quantity.Unit, values [][]
 	for _, row := range values {
 		f.values = append(f.values, row...)
 	}
-	return &Series{f}
+	return &Series{field: f}
 }
 
 // unwrap returns the plain quantity of a field without axes.
@@ -171,6 +174,33 @@ func (s *Series) equal(t *Series) bool {
 		}
 	}
 	return true
+}
+
+// json keeps the axis of a series, or the axes of a grid, and the units: values is an array, of a grid one of its rows. A
+// missing value is null.
+func (s *Series) json() any {
+	numbers := func(values []float64) []any {
+		list := make([]any, len(values))
+		for i, v := range values {
+			list[i] = number(v)
+		}
+		return list
+	}
+	var axes []any
+	for _, a := range s.axes {
+		axes = append(axes, map[string]any{"name": a.what(), "unit": Unit{a.unit}.String(), "values": numbers(a.values)})
+	}
+	m := map[string]any{"label": s.label, "unit": Unit{s.unit}.String()}
+	if len(s.axes) == 1 {
+		m["axis"], m["values"] = axes[0], numbers(s.values)
+		return m
+	}
+	var rows []any
+	for _, row := range s.rows() {
+		rows = append(rows, numbers(row))
+	}
+	m["axes"], m["values"] = axes, rows
+	return m
 }
 
 // Attr returns a field or a method.

@@ -33,14 +33,14 @@ func (s *Series) along(k int, place starlark.Value) (starlark.Value, error) {
 			for _, row := range rows {
 				f.values = append(f.values, row...)
 			}
-			return &Series{f}, nil
+			return &Series{field: f}, nil
 		}
 		for i := range s.axes[0].Len() {
 			for _, row := range rows {
 				f.values = append(f.values, row[i])
 			}
 		}
-		return &Series{f}, nil
+		return &Series{field: f}, nil
 	}
 	q, ok := toQuantity(place)
 	if !ok {

@@ -115,7 +115,7 @@ var seriesMethods = newMethods("series", append([]method[*Series]{
 		Example: exampleSeries + `y.named("detuning")`,
 	}, func(s *Series, _ *starlark.Thread, a Args) (starlark.Value, error) {
 		r := *s
-		r.label = a.Text("label")
+		r.label, r.told = a.Text("label"), true
 		return &r, nil
 	}},
 }, seriesStatistics...)...)

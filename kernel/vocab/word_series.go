@@ -35,7 +35,9 @@ var _ = Register(Word{
 		if err != nil {
 			return nil, err
 		}
-		return newSeries(a.Text("label"), axis, unit, values), nil
+		s := newSeries(a.Text("label"), axis, unit, values)
+		s.told = s.label != ""
+		return s, nil
 	},
 })
 

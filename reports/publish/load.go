@@ -57,7 +57,7 @@ func bind(j *job.Job, folder string, t Tools) (b *bound, err error) {
 	if b.request.Settings, err = settings(j, t); err != nil {
 		return b, err
 	}
-	b.request.ReadFile, b.request.Remedy = t.ReadFile, j.Remedy
+	b.request.ReadFile, b.request.Remedy, b.request.Save = t.ReadFile, j.Remedy, t.Save
 	if t.ReadFile == nil && !j.Notebook.Known() {
 		return b, b.openRoots(j, folder)
 	}

@@ -35,6 +35,9 @@ type Tools struct {
 	// open to them, and nothing at all when the notebook is one whose content came with the job.
 	ReadFile func(path string) (measured.File, error)
 
+	// Save writes files that cells make. Nil: they are dropped.
+	Save func(name string, data []byte) error
+
 	// Executed is the executed notebook that the report carries in place of that of the run: where a report is made
 	// again to be compared, the one of then. Report.Notebook is that of the run all the same. Nil: that of the run.
 	Executed []byte
@@ -54,6 +57,7 @@ type Report struct {
 	Record   *record.Record
 	Warnings []string // for the person who asked for the report, in order
 	Read     []Read   // files that the notebook read by itself
+	Unsaved  []string // files that cells made and nobody wrote
 
 	// StillValid is a report that stands and prints the figures that this one would: see Tools.KeepValid. There is no
 	// PDF.
@@ -88,7 +92,7 @@ func Make(ctx context.Context, j *job.Job, t Tools) (*Report, error) {
 	if ctx.Err() != nil {
 		return nil, fmt.Errorf("interrupted: %w", ctx.Err())
 	}
-	r.Read = b.read
+	r.Read, r.Unsaved = b.read, outcome.Unsaved
 	if r.StillValid {
 		return r, nil
 	}

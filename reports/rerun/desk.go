@@ -205,6 +205,20 @@ func (d *Desk) Verified(result any) {
 	d.model = nil
 }
 
+// Save takes a file that a cell has made.
+func (d *Desk) Save(name string, data []byte) error {
+	if d.req.Save != nil {
+		return d.req.Save(name, data)
+	}
+	if !slices.Contains(d.out.Unsaved, name) && len(d.out.Unsaved) < mostUnsaved {
+		d.out.Unsaved = append(d.out.Unsaved, name)
+	}
+	return nil
+}
+
+// mostUnsaved bounds the names that are kept of files that nobody wrote (a choice).
+const mostUnsaved = 1000
+
 // Outcome returns what the words have left so far.
 func (d *Desk) Outcome() *Outcome { return d.out }
 

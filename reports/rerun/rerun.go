@@ -26,6 +26,9 @@ type Request struct {
 	// its decision. Nil means that no default can be read.
 	ReadFile func(path string) (measured.File, error)
 
+	// Save writes a file that a cell has made. Nil: it is dropped, and the run goes on as it would.
+	Save func(name string, data []byte) error
+
 	// Remedy says how a person binds an input that is not bound, as "add --data sweep=FILE"; nil for nobody
 	// who could.
 	Remedy func(input string) string
@@ -63,6 +66,7 @@ type Outcome struct {
 	// of the program's own that the cells asked for: name of the material and its data file
 	Constants []measured.File
 	Warnings  []string // in order, each once
+	Unsaved   []string // files that cells made and nobody wrote, in order, each once
 	Retest    string   // rule by which units count that were measured more than once; "" is the usual one
 
 	// Unread holds why a picture that a Markdown cell shows could not be read, by its address. One that was
