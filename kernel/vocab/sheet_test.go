@@ -1,0 +1,52 @@
+package vocab
+
+import (
+	"strings"
+	"testing"
+
+	"wedgework/reports/document"
+)
+
+// TestText: values stand in the Markdown as they are, formulas are set, and the source goes along for front ends.
+func TestText(t *testing.T) {
+	h := newFakeHost(t)
+	run1(t, h, `text("## Result\n\nLeast is **{}** with $\\frac{1}{2}\\pi$ of {name}", -33.7218*dB, name="a*b_c")`)
+	o := h.outputs[len(h.outputs)-1]
+	plain := document.Text(o.Blocks)
+	if _, ok := o.Blocks[0].(document.Heading); !ok || !strings.Contains(plain, "Least is \u221233.72 dB with 1/2π of a*b_c") {
+		t.Errorf("shown as %q", plain)
+	}
+	if html, _ := o.Data["text/html"].(string); !strings.Contains(html, "<strong>\u221233.72") {
+		t.Errorf("as HTML %q", html)
+	}
+	if source, _ := o.Data["text/markdown"].(string); !strings.Contains(source, `a\*b\_c`) {
+		t.Errorf("as Markdown %q", source)
+	}
+}
+
+// TestDatasheet: guaranteed is the limit where there is one, and what 99 % of the units keep where there is none;
+// typical is the median.
+func TestDatasheet(t *testing.T) {
+	h := newFakeHost(t)
+	v := run1(t, h, exampleStack+`tol = {"rotator1.angle": normal(0.3*deg)}
+lim = limits(isolation=at_least(30*dB), over=sweep(1545*nm, 1555*nm, 5*nm))
+a = s.trials(500, tol, limits=lim)
+b = s.trials(500, tol, wavelength=1550*nm)
+d, e = datasheet(a, title="HA-1550"), datasheet(b)
+display(d)
+k = [f.name for f in b.figures].index("isolation")
+[d.guaranteed[0] == 30*dB, d.typical[0] == a.figures[0].percentile(50),
+    e.guaranteed[k] == b.figures[k].percentile(1), d.names[0] == "isolation"]`)
+	if v.String() != "[True, True, True, True]" {
+		t.Errorf("got %s", v)
+	}
+	o := h.outputs[len(h.outputs)-2]
+	table := o.Blocks[1].(document.Table)
+	if o.Blocks[0].(document.Heading).Text != "HA-1550" || !strings.Contains(table.Rows[0][3], "≥ 30.00 dB") ||
+		!strings.HasSuffix(table.Rows[0][5], "%") {
+		t.Errorf("the sheet shows %+v", o.Blocks)
+	}
+	if f := o.Blocks[2].(document.Figure); !strings.Contains(f.Text, "units (%)") {
+		t.Errorf("the figure is described as %q", f.Text)
+	}
+}
