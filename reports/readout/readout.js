@@ -53,6 +53,19 @@
     return out;
   }
 
+  // The points of a grid as a series of no label: v are its values.
+  function gridPoints(z) {
+    if (!z) return [];
+    const s = { n: "", c: "#222222", x: [], y: [], v: [] };
+    z.v.forEach(function (row, j) { row.forEach(function (v, i) {
+      if (v === null) return;
+      s.x.push(z.x[i]);
+      s.y.push(z.y[j]);
+      s.v.push(v);
+    }); });
+    return [s];
+  }
+
   const MARKS = {
     circle: "M-2.4 0a2.4 2.4 0 1 0 4.8 0a2.4 2.4 0 1 0-4.8 0z", square: "M-2-2h4v4h-4z",
     triangle: "M-2.4 1.8h4.8L0-2.6z",
@@ -67,7 +80,8 @@
     const panels = data.p.map(function (p, i) {
       return {
         data: p, drawn: svg.querySelector('[data-panel="' + i + '"]'), over: null,
-        x: scale(p.x, p.l, p.l + p.w), y: scale(p.y, p.o + p.h, p.o), s: p.s || [], b: p.b || [], m: p.m || [],
+        x: scale(p.x, p.l, p.l + p.w), y: scale(p.y, p.o + p.h, p.o),
+        r: p.r ? scale(p.r, p.o + p.h, p.o) : null, s: (p.s || []).concat(gridPoints(p.z)), b: p.b || [], m: p.m || [],
       };
     });
     const hidden = new Set();
@@ -93,18 +107,25 @@
     const rubber = make("rect", { class: "rubber", "pointer-events": "none", fill: "#0072b2", "fill-opacity": 0.15,
       stroke: "#0072b2", visibility: "hidden" }, svg);
 
+    // The vertical axis of a series or limit: some belong to the one at the right.
+    function up(p, s) { return s.z && p.r ? p.r : p.y; }
     function shown(label) { return !hidden.has(label); }
     function visible(p, s, k) {
       const x = s.x[k], y = s.y[k];
       if (x === null || y === null || !shown(s.n)) return false;
-      const px = p.x.at(x), py = p.y.at(y), d = p.data, hair = 0.02;
+      const px = p.x.at(x), py = up(p, s).at(y), d = p.data, hair = 0.02;
       return px >= d.l - hair && px <= d.l + d.w + hair && py >= d.o - hair && py <= d.o + d.h + hair;
     }
 
     // What is said of a point.
     function words(p, s, k) {
-      const y = p.data.y, x = p.data.x, parts = [];
+      const y = up(p, s).axis, x = p.data.x, parts = [];
       if (panels.length > 1 && p.data.t) parts.push(p.data.t);
+      if (s.v) {
+        const z = p.data.z.z;
+        return (parts.length ? parts[0] + ": " : "") + z.n + " " + withUnit(number(s.v[k], z.d), z) + " at " + x.n + " " +
+          withUnit(trimmed(s.x[k], x.d), x) + " and " + y.n + " " + withUnit(trimmed(s.y[k], y.d), y);
+      }
       if (s.n) parts.push(s.n);
       let value = number(s.y[k], y.d);
       if (s.e && s.e[k] && !s.u) value = value + " \u00b1 " + number(s.e[k], y.d);
@@ -121,7 +142,7 @@
     function show(p, s, k) {
       at = { p: p, s: s, k: k };
       cross.textContent = "";
-      const d = p.data, x = p.x.at(s.x[k]), y = p.y.at(s.y[k]);
+      const d = p.data, x = p.x.at(s.x[k]), y = up(p, s).at(s.y[k]);
       make("path", { d: "M" + x + " " + d.o + "v" + d.h + "M" + d.l + " " + y + "h" + d.w, stroke: "#777",
         "stroke-width": 0.5, "stroke-dasharray": "2 2", fill: "none" }, cross);
       make("circle", { cx: x, cy: y, r: 4, fill: "none", stroke: "#d55e00", "stroke-width": 1.4 }, cross);
@@ -137,6 +158,10 @@
     function redraw(p) {
       if (p.over) p.over.remove();
       p.over = null;
+      if (p.r) p.r.view = p.y.view.map(function (v) {
+        const f = (v - p.y.whole[0]) / (p.y.whole[1] - p.y.whole[0]);
+        return p.r.whole[0] + f * (p.r.whole[1] - p.r.whole[0]);
+      });
       const whole = [p.x, p.y].every(function (a) { return a.view[0] === a.whole[0] && a.view[1] === a.whole[1]; });
       p.drawn.style.display = whole ? "" : "none";
       if (!whole) p.over = enlarged(p);
@@ -163,11 +188,13 @@
         lines += "M" + d.l + " " + y + "H" + right;
         label(d.l - 4, y + 3, "end", t.text);
       }
+      if (p.r) for (const t of ticks(p.r)) label(right + 4, p.r.at(t.v) + 3, "start", t.text);
       make("path", { d: lines, stroke: "#ddd", "stroke-width": 0.5, fill: "none" }, g);
       const inner = make("g", { "clip-path": "url(#" + id + ")", fill: "none" }, g);
       for (const b of p.b) if (shown(b.n)) area(p, b, inner);
       for (const m of p.m) limit(p, m, inner);
-      for (const s of p.s) if (shown(s.n)) curve(p, s, inner);
+      for (const s of p.s) if (s.v) curve(p, s, inner);
+      for (const s of p.s) if (!s.v && shown(s.n)) curve(p, s, inner);
       make("rect", { x: d.l, y: d.o, width: d.w, height: d.h, fill: "none", stroke: "#222", "stroke-width": 0.5 }, g);
       const name = function (a) { return a.n + (a.u ? " (" + a.u + ")" : ""); };
       label((d.l + right) / 2, d.o - 3, "middle", d.t || name(d.y) + " over " + name(d.x), 9);
@@ -190,7 +217,7 @@
       const d = p.data, bounded = m.a || m.b, along = m.y ? p.y : p.x;
       const ends = m.y ? [d.o + d.h, d.o] : [d.l, d.l + d.w];
       const a = bounded ? along.at(m.a) : ends[0], b = bounded ? along.at(m.b) : ends[1];
-      const v = m.y ? p.x.at(m.v) : p.y.at(m.v), s = (m.y ? 4 : -4) * (m.s || 0);
+      const v = m.y ? p.x.at(m.v) : up(p, m).at(m.v), s = (m.y ? 4 : -4) * (m.s || 0);
       let hatch = "";
       for (let k = Math.min(a, b) + 4; m.s && k < Math.max(a, b); k += 6)
         hatch += m.y ? "M" + v + " " + k + "l" + s + " 4" : "M" + k + " " + v + "l-4 " + s;
@@ -200,19 +227,34 @@
       if (m.n && !m.y) make("text", { x: Math.max(a, d.l) + 4, y: v + (m.s > 0 ? 9 : -3), "font-size": 8,
         fill: "#222" }, g).textContent = m.n;
     }
+    // The colours of a map, one for each of its points: half way to the next.
+    function cells(p, s, g) {
+      const z = p.data.z, c = z.c, half = function (axis, list, i, by) {
+        const j = i + by, a = axis.at(list[i]);
+        return j < 0 || j >= list.length ? a : (a + axis.at(list[j])) / 2;
+      };
+      z.v.forEach(function (row, j) { row.forEach(function (v, i) {
+        if (v === null) return;
+        const x0 = half(p.x, z.x, i, -1), x1 = half(p.x, z.x, i, 1), y0 = half(p.y, z.y, j, -1), y1 = half(p.y, z.y, j, 1);
+        const t = Math.min(Math.max((v - z.z.a) / (z.z.b - z.z.a || 1), 0), 1);
+        make("rect", { x: Math.min(x0, x1), y: Math.min(y0, y1), width: Math.abs(x1 - x0) + 0.3,
+          height: Math.abs(y1 - y0) + 0.3, fill: c[Math.round(t * (c.length - 1))] }, g);
+      }); });
+    }
     function curve(p, s, g) {
+      if (s.v) { if (p.data.z.k) cells(p, s, g); return; }
       let line = "", bars = "", joined = false;
       s.x.forEach(function (vx, k) {
         const vy = s.y[k];
-        if (vx === null || vy === null || (p.data.y.g && vy <= 0) || (p.data.x.g && vx <= 0)) {
+        if (vx === null || vy === null || (up(p, s).axis.g && vy <= 0) || (p.data.x.g && vx <= 0)) {
           joined = false;
           return;
         }
-        const x = p.x.at(vx), y = p.y.at(vy);
+        const x = p.x.at(vx), y = up(p, s).at(vy);
         line += (joined ? "L" : "M") + x + " " + y;
         joined = true;
-        if (s.e && s.e[k] && !(p.data.y.g && vy <= s.e[k]))
-          bars += "M" + x + " " + p.y.at(vy - s.e[k]) + "V" + p.y.at(vy + s.e[k]);
+        if (s.e && s.e[k] && !(up(p, s).axis.g && vy <= s.e[k]))
+          bars += "M" + x + " " + up(p, s).at(vy - s.e[k]) + "V" + up(p, s).at(vy + s.e[k]);
         if (s.k && visible(p, s, k)) {
           make("path", { d: MARKS[s.k], stroke: s.c, "stroke-width": 0.8,
             transform: "translate(" + x + " " + y + ")" }, g);
@@ -234,8 +276,9 @@
     }
     function zoom(p, factor) {
       [p.x, p.y].forEach(function (a, i) {
-        const length = (a.view[1] - a.view[0]) / factor, f = a.axis.g ? Math.log10 : Number;
-        const centre = at && at.p === p ? f(i ? at.s.y[at.k] : at.s.x[at.k]) : (a.view[0] + a.view[1]) / 2;
+        const length = (a.view[1] - a.view[0]) / factor;
+        const centre = at && at.p === p ? a.inverse(i ? up(p, at.s).at(at.s.y[at.k]) : p.x.at(at.s.x[at.k])) :
+          (a.view[0] + a.view[1]) / 2;
         look(a, centre - length / 2, centre + length / 2);
       });
       redraw(p);
@@ -332,7 +375,7 @@
       let best = null, least = 30 * 30; // points of the drawing, squared
       for (const s of q.p.s) for (let k = 0; k < s.x.length; k++) {
         if (!visible(q.p, s, k)) continue;
-        const dx = q.p.x.at(s.x[k]) - q.x, dy = q.p.y.at(s.y[k]) - q.y, far = dx * dx + dy * dy;
+        const dx = q.p.x.at(s.x[k]) - q.x, dy = up(q.p, s).at(s.y[k]) - q.y, far = dx * dx + dy * dy;
         if (far < least) { best = { s: s, k: k }; least = far; }
       }
       if (best) show(q.p, best.s, best.k);
