@@ -197,7 +197,8 @@
       for (const s of p.s) if (!s.v && shown(s.n)) curve(p, s, inner);
       make("rect", { x: d.l, y: d.o, width: d.w, height: d.h, fill: "none", stroke: "#222", "stroke-width": 0.5 }, g);
       const name = function (a) { return a.n + (a.u ? " (" + a.u + ")" : ""); };
-      label((d.l + right) / 2, d.o - 3, "middle", d.t || name(d.y) + " over " + name(d.x), 9);
+      label((d.l + right) / 2, d.o - 3, "middle", d.t || (d.z ? name(d.z.z) + " over " + name(d.x) + " and " + name(d.y) :
+        name(d.y) + " over " + name(d.x)), 9);
       return g;
     }
     function area(p, b, g) {
