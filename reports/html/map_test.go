@@ -39,7 +39,7 @@ func TestBrowserReadsMaps(t *testing.T) {
 	s.want("the first point", plain, "isolation 30.00 dB at wavelength 1530 nm and temperature 0 °C")
 
 	s.open("right", page(figure.Chart{X: figure.Axis{Label: "wavelength", Unit: "nm", Min: 0, Max: 2},
-		Y: figure.Axis{Label: "isolation", Unit: "dB", Min: 0, Max: 10},
+		Y:     figure.Axis{Label: "isolation", Unit: "dB", Min: 0, Max: 10},
 		Right: figure.Axis{Label: "DGD", Unit: "ps", Min: 0.01, Max: 1, Log: true},
 		Series: []figure.Series{{Label: "a", X: []float64{0, 1, 2}, Y: []float64{1, 1, 1}},
 			{Label: "b", X: []float64{0, 1, 2}, Y: []float64{0.1, 0.1, 0.1}, Right: true}}}))
