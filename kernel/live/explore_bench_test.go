@@ -35,7 +35,8 @@ func BenchmarkRedraw(b *testing.B) {
 	}
 }
 
-// slider runs a cell with an explore() in a front end of ipywidgets 8 and returns the id of its first slider, "" for a cell without one.
+// slider runs a cell with an explore() in a front end of ipywidgets 8 and returns the id of its first slider, "" for a
+// cell without one.
 func (f *client) slider(t testing.TB, code string) string {
 	t.Helper()
 	m, err := f.send(transport.Shell, "comm_open", map[string]any{"comm_id": "control",

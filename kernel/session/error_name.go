@@ -17,10 +17,13 @@ var errorNames = []struct {
 	{regexp.MustCompile(`\bindex -?\d+ out of range|out of range: index`), "IndexError"},
 	{regexp.MustCompile(`^key .* not in dict|has no key\b`), "KeyError"},
 	{regexp.MustCompile(`has no \.\w+`), "AttributeError"},
-	{regexp.MustCompile(`^cannot (add|subtract|multiply|divide|compare) .*(, an? | with the plain number|\bplain number)|` +
+	{regexp.MustCompile(`^cannot (add|subtract|multiply|divide|compare) .*` +
+		`(, an? | with the plain number|\bplain number)|` +
 		`cannot become |is an? [a-z ]+, not an? `), "UnitError"},
-	{regexp.MustCompile(`no such file|no file can be read|cannot read|could not be read|cannot be read|is not a regular file`), "FileError"},
-	{regexp.MustCompile(`got \d+ arguments?, want|(missing|accepts no|accepts at most|unknown|unexpected|takes no|takes at most|given twice).*` +
+	{regexp.MustCompile(`no such file|no file can be read|cannot read|could not be read|cannot be read|` +
+		`is not a regular file`), "FileError"},
+	{regexp.MustCompile(`got \d+ arguments?, want|` +
+		`(missing|accepts no|accepts at most|unknown|unexpected|takes no|takes at most|given twice).*` +
 		`argument|\bis missing: it must be|^\w+: \w+ must be |unknown argument`), "ArgumentError"},
 	{regexp.MustCompile(`^unknown binary op|^unsupported|not callable|invalid call of non-function|` +
 		`^cannot compare|unhashable|not iterable|want (list|dict|string|int|float)`), "TypeError"},

@@ -72,12 +72,13 @@ func TestCautionSurvives(t *testing.T) {
 		sent []notebook.Output
 		want string
 	}{
-		"at once":     {[]notebook.Output{caution, other, clear(false)}, "caution other clear caution"},
-		"waiting":     {[]notebook.Output{caution, clear(true), other, other}, "caution clear caution other other"},
-		"none shown":  {[]notebook.Output{other, clear(false), other}, "other clear other"},
-		"twice":       {[]notebook.Output{caution, clear(false), clear(false)}, "caution clear caution clear caution"},
-		"no more":     {[]notebook.Output{caution, clear(true)}, "caution clear"},
-		"before text": {[]notebook.Output{caution, clear(true), {Type: notebook.StreamOutput}}, "caution clear caution text"},
+		"at once":    {[]notebook.Output{caution, other, clear(false)}, "caution other clear caution"},
+		"waiting":    {[]notebook.Output{caution, clear(true), other, other}, "caution clear caution other other"},
+		"none shown": {[]notebook.Output{other, clear(false), other}, "other clear other"},
+		"twice":      {[]notebook.Output{caution, clear(false), clear(false)}, "caution clear caution clear caution"},
+		"no more":    {[]notebook.Output{caution, clear(true)}, "caution clear"},
+		"before text": {[]notebook.Output{caution, clear(true), {Type: notebook.StreamOutput}},
+			"caution clear caution text"},
 	} {
 		var got []string
 		col := &collector{bounds: DefaultBounds(), emit: func(o notebook.Output) {

@@ -32,7 +32,8 @@ var _ = Register(Word{
 	Summary: "shows what a function draws, with sliders, lists and check boxes for its arguments that redraw it as " +
 		"they move",
 	Params: []Param{
-		{Name: "what", Kind: exploredKind, Doc: "a function of the things that move; or a stack, whose parameters move"},
+		{Name: "what", Kind: exploredKind,
+			Doc: "a function of the things that move; or a stack, whose parameters move"},
 		{Name: "paths", Kind: dictKind.of("dict", `{"wedge1.apex": between(3*deg, 8*deg)}`), Optional: true,
 			Doc: `for a stack: choices by the path of a parameter; several with commas move together, as in ` +
 				`"wedge1.apex, wedge2.apex"`},
@@ -44,11 +45,12 @@ var _ = Register(Word{
 	},
 	Returns: "an exploration: .values are the values of the moment by name, .result what the function has returned",
 	Errors:  "the function has no such argument and there is no such setting, or the stack no such parameter",
-	Example: exampleStack + "def isolation(apex=5*deg):\n    t = s.adjusted({\"wedge1.apex\": apex, \"wedge2.apex\": apex})\n" +
+	Example: exampleStack + "def isolation(apex=5*deg):\n" +
+		"    t = s.adjusted({\"wedge1.apex\": apex, \"wedge2.apex\": apex})\n" +
 		"    plot(t.backward(sweep(1530*nm, 1565*nm, 5*nm)))\n" +
 		"e = explore(isolation, apex=between(3*deg, 8*deg))\ne.values",
-	Detail: "Figures, drawings, tables and printed text are redrawn. The controls are those of Jupyter's widgets, which " +
-		"the notebook must have (ipywidgets 6 or later); the kernel needs nothing for them. Elsewhere, in a " +
+	Detail: "Figures, drawings, tables and printed text are redrawn. The controls are those of Jupyter's widgets, " +
+		"which the notebook must have (ipywidgets 6 or later); the kernel needs nothing for them. Elsewhere, in a " +
 		"saved notebook and in a report, the output shows the values that it was drawn with, and what can move.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		return explore(t, a)
