@@ -76,7 +76,7 @@ const (
 	Backward = model.Backward
 )
 
-// FixturePath stands among parameters for the floor of the fixture when none was measured.
+// FixturePath stands among parameters for the floor of the fixture.
 const FixturePath = diagnose.FixturePath
 
 // Most stands for the isolation of no leakage at all, in dB.

@@ -22,14 +22,17 @@ func judgeAll(ctx context.Context, e *ranking, vs []*model.Variable, tolerances 
 	var all []Departure
 	add := func(x *fitting.Hypothesis, j int) error {
 		v := x.Free[j]
-		d := newDeparture(v, x.Solution.Parameters[j], x.Sigma(j), tolerances)
+		open, err := l.open(ctx, v)
+		if err != nil {
+			return err
+		}
+		d := newDeparture(v, x.Solution.Parameters[j], x.Sigma(j), open, tolerances)
 		d.Indeterminate = x.Solution.Undetermined[j]
 		d.Combination = e.combination(v.Path)
 		if d.Indeterminate {
 			d.Within, d.Significant = 0, false
 		}
 		if d.Significant {
-			var err error
 			if d.Alike, err = l.of(ctx, v, x.Solution.Parameters[j]-v.At); err != nil {
 				return err
 			}
@@ -105,9 +108,18 @@ func (e *ranking) grouped(vs []*model.Variable, path string) bool {
 }
 
 // newDeparture holds the fitted value x of a parameter against its nominal value and its tolerance. Inside means
-// inside by the expanded uncertainty, outside outside by it.
-func newDeparture(v *model.Variable, x, sigma float64, tolerances map[string]tolerance.Tolerance) Departure {
+// inside by the expanded uncertainty, outside outside by it. A leakage may be less by what a floor higher than stated
+// would explain of it: its interval reaches so much farther.
+func newDeparture(v *model.Variable, x, sigma, floor float64, tolerances map[string]tolerance.Tolerance) Departure {
 	d := Departure{Fitted: fitting.Estimate(v, x, sigma), Nominal: v.Nominal}
+	if floor > 0 && !d.AtLeast {
+		d.FloorOpen = true
+		if least := x - readings.Coverage*sigma - floor; least > tolerance.Darkest {
+			d.High = v.Quantity(least).Value
+		} else {
+			d.AtLeast, d.High = true, 0
+		}
+	}
 	limit := 0.0
 	if t, ok := tolerances[v.Path]; ok {
 		limit = t.Limit()

@@ -105,7 +105,7 @@ func TestNewDeparture(t *testing.T) {
 		{"none", leak, 1e-7, 1e-6, document.Pass},
 		{"too little known", leak, 1e-7, 1e-3, document.Undecided},
 	} {
-		if d := newDeparture(c.v, c.x, c.sigma, tolerances); d.Within != c.within {
+		if d := newDeparture(c.v, c.x, c.sigma, 0, tolerances); d.Within != c.within {
 			t.Errorf("%s: got %v, want %v", c.name, d.Within, c.within)
 		}
 	}

@@ -40,6 +40,7 @@ type Departure struct {
 	Alike         []Alike          // parameters that the readings cannot distinguish from it
 	Combination   string           // when the data fix a sum of parameters only: "rotator1.angle + wedge2.axis"
 	Indeterminate bool             // the data do not depend on it
+	FloorOpen     bool             // an extinction ratio whose interval allows for a floor higher than stated
 }
 
 // Alike is a parameter that the readings cannot distinguish from another: their derivatives are confounded.

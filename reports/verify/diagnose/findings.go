@@ -90,7 +90,7 @@ func (f *Findings) departures(ctx context.Context, g *Diagnosis) error {
 		return err
 	}
 	best := f.found.best()
-	l, err := newLookalikes(ctx, f.full, best.Model, f.Tolerances, f.Set.Floor != nil)
+	l, err := newLookalikes(ctx, f.full, best.Model, f.Tolerances, f.Set)
 	if err != nil {
 		return err
 	}

@@ -64,7 +64,7 @@ func (x *inquiry) suspect(ctx context.Context) error {
 		return err
 	}
 	ordinary.Label = x.found.freest().Label
-	all := model.Blunders(x.Model)
+	all := append(model.Blunders(x.Model), model.Misreadings(x.Model, x.Set.Runs, x.Fit)...)
 	rival, err := x.rival(ctx, ordinary, all)
 	if err != nil {
 		return err

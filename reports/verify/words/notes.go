@@ -87,6 +87,10 @@ func beyond(r *readings.Measurement) []string {
 				"that value"
 		}
 		notes = append(notes, s+".")
+		if fitted {
+			notes = append(notes, "A floor higher than stated and less extinction give the same readings. The interval "+
+				"of a fitted extinction ratio allows for a floor up to 15 dB higher.")
+		}
 	}
 	censored, bounds := 0, 0
 	for i, yes := range r.Censored {

@@ -122,8 +122,13 @@ func others(alike []diagnose.Alike) string {
 		i--
 	}
 	for _, a := range left {
-		if a.Path == diagnose.FixturePath {
-			what = append(what, fmt.Sprintf("a fixture floor of %s, which was not measured,", a.Departure.Text(1)))
+		switch a.Path {
+		case diagnose.FixturePath:
+			what = append(what, fmt.Sprintf("a true fixture floor of %s", a.Departure.Text(1)))
+			continue
+		case model.WavelengthScale, model.TemperatureScale:
+			off := text.Signed(-a.Departure.Value, text.Decimals(math.Abs(a.Departure.Value)/10))
+			what = append(what, fmt.Sprintf("a %s that reads off by %s", a.Path, text.With(off, a.Departure.Unit)))
 			continue
 		}
 		by := text.Signed(a.Departure.Value, text.Decimals(math.Abs(a.Departure.Value)/10))
@@ -151,6 +156,10 @@ func told(d diagnose.Departure) string {
 		s = fmt.Sprintf("the readings determine only the %s %s, which differs by %s from its specified value, and "+
 			"not the "+
 			"parameters in it; %s", fixed, d.Combination, text.PlusMinus(d.Departure, d.U, n, unit), s)
+	}
+	if d.FloorOpen {
+		s += "; the readings cannot distinguish more extinction from a fixture floor higher than stated, and the " +
+			"interval allows for a floor up to 15 dB higher"
 	}
 	if len(d.Alike) > 0 {
 		s += "; " + others(d.Alike) + " would give practically the same readings, and these data cannot distinguish " +

@@ -73,7 +73,7 @@ func TestOthers(t *testing.T) {
 		{"rolls and a floor", []diagnose.Alike{{Path: "wedge1.roll", Correlation: -1, Departure: deg(0.6)},
 			{Path: "wedge2.roll", Correlation: 1, Departure: deg(-0.6)},
 			{Path: diagnose.FixturePath, Correlation: 1, Departure: quantity.Of(30.5, "dB")}},
-			"a turn of wedge1 relative to wedge2 or a fixture floor of 30.5 dB, which was not measured,"},
+			"a turn of wedge1 relative to wedge2 or a true fixture floor of 30.5 dB"},
 	} {
 		if got := others(c.alike); got != c.want {
 			t.Errorf("%s:\n got %s\nwant %s", c.name, got, c.want)
