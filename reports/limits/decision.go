@@ -82,9 +82,13 @@ func Decide(l Limit, figure uncertainty.Estimate) Decision {
 	d := Decision{Limit: l, Rule: r, RuleText: r.String(), Measured: figure.Value, Standard: figure.Standard, K: k,
 		Expanded: u}
 	low, high := l.conforming()
-	d.Margin = l.Value - figure.Value
-	if l.AtLeast {
+	switch {
+	case l.Change != nil:
+		d.Margin = l.Value - math.Abs(figure.Value)
+	case l.AtLeast:
 		d.Margin = figure.Value - l.Value
+	default:
+		d.Margin = l.Value - figure.Value
 	}
 	d = d.Between(figure.Value-u, figure.Value+u, figure.Conformance(low, high))
 	if l.Prior != nil && figure.Standard > 0 {
@@ -99,7 +103,7 @@ func Decide(l Limit, figure uncertainty.Estimate) Decision {
 func (d Decision) Between(low, high, conformance float64) Decision {
 	d.Low, d.High, d.Conformance = low, high, conformance
 	worse, better := high-d.Measured, d.Measured-low // ways from the figure to the ends
-	if d.Limit.AtLeast {
+	if d.Limit.AtLeast || d.Limit.Change != nil && d.Measured < 0 {
 		worse, better = better, worse
 	}
 	d.GuardBand = d.Rule.Guard * worse

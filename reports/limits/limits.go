@@ -24,6 +24,14 @@ type Limit struct {
 	TemperatureHigh quantity.Temperature
 	Rule            *Rule  // how figures are held against it; nil is Guarded
 	Prior           *Prior // what is known of the figure before it is measured; nil: nothing
+	// Change makes it a requirement on the change of the quantity since an earlier measurement of the same unit, as
+	// qualification tests have them: the change must not exceed Value in size, up or down. nil: on the quantity itself.
+	Change *Change
+}
+
+// Change names the measurement that a change is counted from.
+type Change struct {
+	Since string // as a report prints it: "before damp heat"
 }
 
 // Limits is a list of requirements; all must be met.
@@ -46,6 +54,14 @@ func (l Limit) Check() error {
 	case !(l.TemperatureLow > 0) || !(l.TemperatureHigh >= l.TemperatureLow):
 		return fmt.Errorf("limit on %s: the temperatures run from %g K to %g K; expected two in rising order",
 			l.Quantity, float64(l.TemperatureLow), float64(l.TemperatureHigh))
+	case l.Change != nil && l.Change.Since == "":
+		return fmt.Errorf("limit on a change of %s: since when? Expected the name of an earlier measurement", l.Quantity)
+	case l.Change != nil && l.AtLeast:
+		return fmt.Errorf("limit on a change of %s since %s: a change must not exceed a value; it has no least value",
+			l.Quantity, l.Change.Since)
+	case l.Change != nil && l.Prior != nil:
+		return fmt.Errorf("limit on a change of %s since %s: a prior says what units are, not how they change",
+			l.Quantity, l.Change.Since)
 	case l.Rule != nil && !(l.Rule.Guard >= 0 && l.Rule.Guard < math.Inf(1)):
 		return fmt.Errorf("limit on %s: the guard factor is %g; expected a number from 0 up", l.Quantity, l.Rule.Guard)
 	}
@@ -63,8 +79,12 @@ func (l Limit) InForce() Rule {
 	return *l.Rule
 }
 
-// conforming returns the ends of the interval of figures that meet the limit, one of them infinite.
+// conforming returns the ends of the interval of figures that meet the limit: of a change both, else one of them
+// infinite.
 func (l Limit) conforming() (low, high float64) {
+	if l.Change != nil {
+		return -l.Value, l.Value
+	}
 	if l.AtLeast {
 		return l.Value, math.Inf(1)
 	}

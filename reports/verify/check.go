@@ -30,6 +30,10 @@ func prepared(s Spec) (Spec, error) {
 		if err := l.Check(); err != nil {
 			return s, fmt.Errorf("limit %d: %w", i+1, err)
 		}
+		if l.Change != nil {
+			return s, fmt.Errorf("limit %d: a change of %s since %s needs both measurements, and one is verified here",
+				i+1, l.Quantity, l.Change.Since)
+		}
 	}
 	if err := s.Budget.Check(); err != nil {
 		return s, fmt.Errorf("uncertainty budget: %w", err)
