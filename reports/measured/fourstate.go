@@ -2,6 +2,7 @@ package measured
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -30,6 +31,9 @@ func (l *losses) four(d string) error {
 					"a power that the detector can tell from zero: four states are computed from powers")
 			}
 		}
+	}
+	if err := l.systematic(d, l.t.fourOf(d)); err != nil {
+		return err
 	}
 	l.t.More, l.t.U = clone(l.t.More), clone(l.t.U)
 	l.t.compute(d)
@@ -106,16 +110,17 @@ func (f fourPowers) vector() (v [3]float64) {
 	return v
 }
 
-// noiseOfVector is the sum of the variances of the components of vector, by the noise of the powers.
-func (f fourPowers) noiseOfVector(d []*division, row int) float64 {
-	sum := 0.0
+// noiseOfVector is the sum of the variances of the components of vector by the noise of the powers, and by a drift that
+// is another in every sweep.
+func (f fourPowers) noiseOfVector(d []*division, row int) (own, drift float64) {
 	for k, p := range f.t {
-		u := p * relative * d[k].noise(row)
 		for i := range 3 {
-			sum += launched[i+1][k] * launched[i+1][k] * u * u
+			by := launched[i+1][k] * p * relative
+			own += by * by * d[k].noise(row) * d[k].noise(row)
+			drift += by * by * d[k].drift * d[k].drift
 		}
 	}
-	return sum
+	return own, drift
 }
 
 // slopes returns by how much a figure in dB moves with the power of each state, dB by dB.
@@ -183,8 +188,11 @@ func (t *Table) uOfFour(name string, d []*division, f fourPowers, row int) float
 	return math.Hypot(math.Sqrt(sum), t.referenceNoise(d[0], row))
 }
 
-// oneReference tells whether all four states were divided by the same readings.
+// oneReference tells whether all four states were divided by the same readings, and share all else, too.
 func oneReference(d []*division) bool {
+	if d[0].more != nil {
+		return false
+	}
 	for _, o := range d[1:] {
 		if &o.first[0] != &d[0].first[0] {
 			return false
@@ -214,20 +222,37 @@ func (t *Table) diattenuation(d []*division, f fourPowers, row int) uncertainty.
 		}
 		length += v[i] * v[i]
 	}
-	for k, p := range f.t {
-		u := d[k].noise(row)
-		if !shared {
-			u = math.Hypot(u, t.referenceNoise(d[k], row))
-		}
-		var by [3]float64
-		for i := range by {
-			by[i] = (launched[i+1][k] - v[i]*launched[0][k]) / f.Mean * p * relative * u
-		}
+	add := func(by [3]float64) {
 		for i := range by {
 			for j := range by {
 				cov[i][j] += by[i] * by[j]
 			}
 		}
+	}
+	points, common := make([]int, 0, 24), make([][3]float64, 0, 24) // what each error that readings share moves
+	for k, p := range f.t {
+		var by [3]float64
+		for i := range by {
+			by[i] = (launched[i+1][k] - v[i]*launched[0][k]) / f.Mean * p * relative
+		}
+		u := d[k].noise(row)
+		add([3]float64{u * by[0], u * by[1], u * by[2]})
+		if shared {
+			continue
+		}
+		d[k].points(row, func(point int, share float64) {
+			r, n := t.reference(point)
+			k := slices.Index(points, point)
+			if k < 0 {
+				k, points, common = len(points), append(points, point), append(common, [3]float64{})
+			}
+			for i := range by {
+				common[k][i] += by[i] * share * r.U[n]
+			}
+		})
+	}
+	for _, by := range common {
+		add(by)
 	}
 	return modulusOf(v[:], cov, math.Sqrt(length))
 }
@@ -298,8 +323,8 @@ func (t *Table) Mueller(isBackward bool, row int) (m Mueller, ok bool) {
 			}
 		})
 	}
-	for _, by := range shared {
-		add(*by)
+	for _, point := range slices.Sorted(maps.Keys(shared)) { // sums in one order are equal to the last bit
+		add(*shared[point])
 	}
 	return m, true
 }

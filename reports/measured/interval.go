@@ -119,14 +119,23 @@ func (t *Table) intervalOfFour(figure string, d []*division, row int, p, k float
 	mean := t.standard(InsertionLoss, d, level[:], row)
 	at, s := m.Unbiased(), m.Standard()
 	worst := figure == InsertionLossMax
+	if !worst && at > told*s { // the direction is known, and the greater transmission moves with the powers
+		v := withDiattenuation(figure, f.Mean, at)
+		return v - k*all, v + k*all
+	}
 	length := s / relative / (1 + at)
 	if worst {
 		length = s / relative / max(1-at, 1e-9)
 	}
-	shared := (all*all - mean*mean - length*length) / 2
+	// Near zero noise chooses the direction, and what mean and length share along it is no covariance of theirs.
+	shared := (all*all - mean*mean - length*length) / 2 * at * at / (at*at + s*s)
 	side := func(reach float64) float64 { // of the diattenuation, in its standard uncertainties
 		r := reach / s
-		return math.Sqrt(max(k*k*mean*mean+r*r*length*length+2*k*r*shared, 0))
+		apart := math.Sqrt(max(k*k*mean*mean+r*r*length*length+2*k*r*shared, 0))
+		if least == 0 && reach == at { // down to none: all of the length may be noise, and the mean is uncertain beside
+			return max(apart, r*length+k*mean)
+		}
+		return apart
 	}
 	v := withDiattenuation(figure, f.Mean, min(at, 1))
 	if worst {
@@ -134,6 +143,9 @@ func (t *Table) intervalOfFour(figure string, d []*division, row int, p, k float
 	}
 	return v - side(most-at), v + side(at-least)
 }
+
+// told is how many of its standard uncertainties a diattenuation is that has a direction (a choice).
+const told = 5
 
 // scale turns a figure that the file gives by itself into the length of a vector with equal noise in its components.
 type scale struct {

@@ -28,7 +28,7 @@ func (t *Table) straighten(of *Table, direction string, groups [][]int) {
 // a thousand tables does so by chance (chi-squared of the sum, as normal).
 func (t *Table) leadsMoved(d, means []*division, groups [][]int) bool {
 	const surely = 3.1 // standard deviations
-	scatter, expected, variance := 0.0, 0.0, 0.0
+	scatter, expected, variance, drifts, repeats := 0.0, 0.0, 0.0, 0.0, 1.0
 	for g, rows := range groups {
 		w := transmissions(means, g).vector()
 		for _, i := range rows {
@@ -36,11 +36,16 @@ func (t *Table) leadsMoved(d, means []*division, groups [][]int) bool {
 			for k, x := range f.vector() {
 				scatter += (x - w[k]) * (x - w[k])
 			}
-			e := f.noiseOfVector(d, i) * (1 - 1/float64(len(rows)))
-			expected += e
-			variance += e * e // of three components with unequal noise: 2 tr C^2 is less than (tr C)^2
+			own, drift := f.noiseOfVector(d, i)
+			left := 1 - 1/float64(len(rows))
+			expected += left * (own + drift)
+			// of three components with unequal noise: 2 tr C^2 is less than (tr C)^2
+			variance += left * own * left * own
+			drifts += left * drift
+			repeats = max(repeats, float64(len(rows)))
 		}
 	}
+	variance += drifts * drifts / repeats // one drift moves all wavelengths of a sweep
 	return expected > 0 && scatter > expected+surely*math.Sqrt(variance)
 }
 
@@ -54,7 +59,8 @@ func (t *Table) meanLength(of *Table, d, to []*division, g int, rows []int) {
 		for _, x := range f.vector() {
 			square += x * x / n
 		}
-		noise += f.noiseOfVector(d, i) / n
+		own, drift := f.noiseOfVector(d, i)
+		noise += (own + drift) / n
 		u := of.diattenuation(d, f, i).Standard()
 		variance += u * u / (n * n)
 	}

@@ -22,7 +22,8 @@ const (
 
 var singular = []string{
 	UnitName, LotName, Temperature, polarizationKey, directionKey, measuredKey, referenceKey,
-	excessKey, excessKey + " " + forward, excessKey + " " + backward, noiseKey,
+	excessKey, excessKey + " " + forward, excessKey + " " + backward, noiseKey, driftKey,
+	stateErrorKey,
 }
 
 // comment takes a comment line: before the heads a key and its value are metadata, anything else a remark.

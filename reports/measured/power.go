@@ -221,7 +221,8 @@ func (l *losses) divide(d, s string) (*division, error) {
 		return nil, err
 	}
 	p := l.t.Raw[name]
-	div := &division{dB: make([]float64, len(p)), all: l.noise, first: tr.first, weight: tr.weight}
+	div := &division{dB: make([]float64, len(p)), all: l.noise, first: tr.first, weight: tr.weight,
+		alone: s == ""}
 	if l.t.U[name] != nil {
 		div.u = make([]float64, len(p))
 	}
@@ -279,7 +280,11 @@ func (l *losses) single(d string) error {
 	if err := l.twice(name); err != nil {
 		return err
 	}
-	if _, err := l.divide(d, ""); err != nil {
+	one, err := l.divide(d, "")
+	if err == nil {
+		err = l.systematic(d, []*division{one})
+	}
+	if err != nil {
 		return err
 	}
 	l.t.More, l.t.U = clone(l.t.More), clone(l.t.U)

@@ -16,6 +16,8 @@ type Reference struct {
 	From  Source    // where it stands
 	U     []float64 // standard uncertainty of each of its readings, dB
 	Lines [][]int   // the lines of each in its file; nil for a column beside the powers
+	// What is an error of the instrument that is no reading of a reference, and shared as one: its name. "" for others.
+	What string
 }
 
 // division is powers over their reference, of one direction and launch state.
@@ -28,6 +30,11 @@ type division struct {
 	// reference is interpolated between them. -1 for none.
 	first  []int32
 	weight []float64
+
+	// Errors of the instrument that the file states, by row; nil for none. drift is the size of one of them, dB.
+	more  [][]share
+	drift float64
+	alone bool // no launch states
 }
 
 func (d *division) noise(row int) float64 {
@@ -46,6 +53,11 @@ func (d *division) points(row int, do func(point int, share float64)) {
 	default:
 		do(k, 1-w)
 		do(k+1, w)
+	}
+	if d.more != nil {
+		for _, s := range d.more[row] {
+			do(int(s.point), float64(s.by))
+		}
 	}
 }
 
@@ -79,6 +91,9 @@ func (t *Table) reference(number int) (r *Reference, point int) {
 // SharedError says what an error is: the reading of the reference that it is of.
 func (t *Table) SharedError(number int) string {
 	r, k := t.reference(number)
+	if r.What != "" {
+		return r.What + ", " + r.From.File.Name
+	}
 	what := "noise of the reference in " + r.From.File.Name
 	if r.Lines != nil {
 		what += ", " + placeOf(r.From.Sheet, r.Lines[k][0], 0)
@@ -209,8 +224,19 @@ func (t *Table) mergeReferences(a, b *Table) {
 // joined puts the rows of one division under those of another; nil stands for rows without.
 func joined(a, b *division, na, nb int, to []int32) *division {
 	j := &division{}
+	for _, d := range []*division{a, b} {
+		if d != nil {
+			j.alone, j.drift = d.alone, max(j.drift, d.drift)
+			if d.more != nil {
+				j.more = make([][]share, 0, na+nb)
+			}
+		}
+	}
 	add := func(d *division, n int, to []int32) {
 		for i := range n {
+			if j.more != nil {
+				j.more = append(j.more, d.sharesOf(i, to))
+			}
 			if d == nil || d.first[i] < 0 {
 				j.dB, j.u, j.first, j.weight = append(j.dB, missing), append(j.u, 0), append(j.first, -1),
 					append(j.weight, 0)
@@ -229,10 +255,24 @@ func joined(a, b *division, na, nb int, to []int32) *division {
 	return j
 }
 
+// sharesOf returns the errors of the instrument in a row, counted as in another table.
+func (d *division) sharesOf(row int, to []int32) []share {
+	if d == nil || d.more == nil {
+		return nil
+	}
+	all := slices.Clone(d.more[row])
+	for k := range all {
+		if to != nil {
+			all[k].point = to[all[k].point]
+		}
+	}
+	return all
+}
+
 // pick returns the given rows.
 func (d *division) pick(rows []int) *division {
 	return &division{dB: some(d.dB, rows), u: some(d.u, rows), all: d.all, first: some(d.first, rows),
-		weight: some(d.weight, rows)}
+		weight: some(d.weight, rows), more: some(d.more, rows), drift: d.drift, alone: d.alone}
 }
 
 // keyOf names a reference in every table that it occurs in.
@@ -271,8 +311,14 @@ func (t *Table) averagePowers(of *Table, groups [][]int) {
 
 // averaged returns the mean powers of groups of rows, in dB, and the uncertainty of each.
 func (d *division) averaged(groups [][]int) *division {
-	m := &division{dB: make([]float64, len(groups)), u: make([]float64, len(groups))}
+	m := &division{dB: make([]float64, len(groups)), u: make([]float64, len(groups)), drift: d.drift, alone: d.alone}
+	if d.more != nil {
+		m.more = make([][]share, len(groups))
+	}
 	for g, rows := range groups {
+		if d.more != nil {
+			m.more[g] = d.meanShares(rows)
+		}
 		sum, square, n := 0.0, 0.0, 0.0
 		for _, i := range rows {
 			if v := quantity.Ratio(d.dB[i]); v == v {

@@ -109,9 +109,13 @@ func (e *ranking) grouped(vs []*model.Variable, path string) bool {
 
 // newDeparture holds the fitted value x of a parameter against its nominal value and its tolerance. Inside means
 // inside by the expanded uncertainty, outside outside by it. A leakage may be less by what a floor higher than stated
-// would explain of it: its interval reaches so much farther.
+// would explain of it: its interval reaches so much farther. Outside is what is outside with the floor as stated, for a
+// mistake that nobody knows of does not excuse a part.
 func newDeparture(v *model.Variable, x, sigma, floor float64, tolerances map[string]tolerance.Tolerance) Departure {
 	d := Departure{Fitted: fitting.Estimate(v, x, sigma), Nominal: v.Nominal}
+	if v.Leak && !d.AtLeast {
+		d.shown = v.Nominal.Value - d.High
+	}
 	if floor > 0 && !d.AtLeast {
 		d.FloorOpen = true
 		if least := x - readings.Coverage*sigma - floor; least > tolerance.Darkest {
@@ -130,7 +134,10 @@ func newDeparture(v *model.Variable, x, sigma, floor float64, tolerances map[str
 		d.Departure = max(d.Low-v.Nominal.Value, 0)
 		if limit > 0 {
 			d.Within = document.Undecided
-			if d.Low >= v.Nominal.Value-d.Tolerance {
+			switch {
+			case d.shown > d.Tolerance:
+				d.Within = document.Fail
+			case d.Low >= v.Nominal.Value-d.Tolerance:
 				d.Within = document.Pass
 			}
 		}
@@ -143,6 +150,9 @@ func newDeparture(v *model.Variable, x, sigma, floor float64, tolerances map[str
 			d.U = d.High - d.Value
 		}
 	}
+	if !v.Leak {
+		d.shown = math.Abs(d.Departure) - d.U
+	}
 	d.Significant = math.Abs(d.Departure) > d.U
 	if limit == 0 {
 		return d
@@ -150,7 +160,7 @@ func newDeparture(v *model.Variable, x, sigma, floor float64, tolerances map[str
 	switch size := math.Abs(d.Departure); {
 	case v.Leak && d.Departure > 0, size+d.U <= d.Tolerance:
 		d.Within = document.Pass
-	case size-d.U > d.Tolerance:
+	case d.shown > d.Tolerance:
 		d.Within = document.Fail
 	default:
 		d.Within = document.Undecided
@@ -172,7 +182,11 @@ func (d *Departure) share(tolerances map[string]tolerance.Tolerance) {
 			room += math.Abs(d.Departure) * t.Limit() / by
 		}
 	}
-	if math.Abs(d.Departure)-d.U <= room {
+	least := math.Abs(d.Departure) - d.U
+	if d.FloorOpen {
+		least = d.shown
+	}
+	if least <= room {
 		d.Within = document.Undecided
 	}
 }

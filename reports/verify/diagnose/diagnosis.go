@@ -40,6 +40,7 @@ type Departure struct {
 	Alike         []Alike          // parameters that the readings cannot distinguish from it
 	Combination   string           // when the data fix a sum of parameters only: "rotator1.angle + wedge2.axis"
 	Indeterminate bool             // the data do not depend on it
+	shown         float64          // least departure that the readings show, with the floor as stated, in Unit
 	FloorOpen     bool             // an extinction ratio whose interval allows for a floor higher than stated
 }
 
