@@ -42,6 +42,18 @@ func TestReadingsThatAreNoEvidence(t *testing.T) {
 				iso(&s.Readings.Rows[i]).Value = 41.27
 			}
 		}, "stuck"},
+		{"isolation stuck over half of each sweep", 0, func(s *verify.Spec) {
+			for i := range s.Readings.Rows {
+				if r := &s.Readings.Rows[i]; r.Wavelength < 1550*quantity.Nanometre {
+					iso(r).Value = 41.27
+				}
+			}
+		}, "stuck"},
+		{"isolation stuck, its last digit toggling", 0, func(s *verify.Spec) {
+			for i := range s.Readings.Rows {
+				iso(&s.Readings.Rows[i]).Value = 41.27 + 0.01*float64(i%2)
+			}
+		}, "stuck"},
 		{"loss stuck", 2, func(s *verify.Spec) {
 			for i := range s.Readings.Rows {
 				ins(&s.Readings.Rows[i]).Value = 0.35

@@ -36,6 +36,7 @@ var checks = []check{
 	one((*Subject).polarization),
 	(*Subject).perLimit,
 	(*Subject).doubts,
+	(*Subject).frozen,
 	one((*Subject).scatter),
 	(*Subject).grossErrors,
 	one((*Subject).outlierCheck),

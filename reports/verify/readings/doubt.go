@@ -149,7 +149,7 @@ func (m *Measurement) stuck(run int, q limits.Quantity) []int {
 func (m *Measurement) moves(at []int) bool {
 	digit := m.Digit[m.Obs[at[0]].Quantity]
 	if digit == 0 {
-		digit = lastDigit(m.Obs[at[0]].Read)
+		digit = LastDigit(m.Obs[at[0]].Read)
 	}
 	for _, i := range at {
 		if m.Obs[i].PointNoise(m.Budget) >= digit/4 {
@@ -159,8 +159,8 @@ func (m *Measurement) moves(at []int) bool {
 	return false
 }
 
-// lastDigit is the unit of the last decimal that a number is written with, at least 1e-6.
-func lastDigit(v float64) float64 {
+// LastDigit is the unit of the last decimal that a number is written with, at least 1e-6.
+func LastDigit(v float64) float64 {
 	for digit := 1.0; digit > 1e-6; digit /= 10 {
 		if math.Abs(v/digit-math.Round(v/digit)) < 1e-6 {
 			return digit
