@@ -59,7 +59,7 @@ func (x *Subject) frozen() []Check {
 					text.Nanometres(first.Wavelength), text.Nanometres(last.Wavelength),
 					text.Celsius(x.Runs[k.run].Temperature), first.Read, change)
 				return []Check{{Name: "readings that follow the unit", Outcome: document.Fail, Sentence: said,
-					Astray: change, Doubt: said}}
+					Astray: change, Caveat: said}}
 			}
 			from = to - 1
 		}

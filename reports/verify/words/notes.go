@@ -31,7 +31,7 @@ func Notes(r *readings.Measurement, fitted, toleranced, limited bool) []string {
 		"Wavelength and temperature errors act through the slopes of the fitted model. An error common to a sweep, "+
 			"or to "+
 			"all readings, enters the fit as one error.")
-	notes = append(notes, beyond(r)...)
+	notes = append(notes, beyond(r, fitted)...)
 	for _, t := range r.Terms {
 		if t.Name == predict.RippleName {
 			notes = append(notes, "Ripple from double reflections is averaged out of the model. Its standard "+
@@ -78,7 +78,7 @@ func modelUncertainty(fitted, toleranced bool) []string {
 }
 
 // beyond says how the floor is taken off, and how readings near it and lower bounds are compared.
-func beyond(r *readings.Measurement) []string {
+func beyond(r *readings.Measurement, fitted bool) []string {
 	var notes []string
 	if r.Floor != nil {
 		s := fmt.Sprintf("A fixture floor of %.1f dB is subtracted in power", r.Floor.Level)
