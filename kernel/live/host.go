@@ -55,7 +55,8 @@ func (h *host) Page(s session.Shown) bool {
 // Save writes a file that a cell has made.
 func (h *host) Save(name string, data []byte) error {
 	if h.save == nil {
-		return errors.New("this kernel may not write files: wedgework kernel install --save lets it write into out/ beside " +
+		return errors.New("this kernel may not write files: wedgework kernel install --save lets it write into " +
+			"out/ beside " +
 			"the notebook")
 	}
 	return h.save(name, data)

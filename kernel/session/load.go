@@ -29,7 +29,8 @@ const deepestLoad = 20
 // module is a file that was loaded: its names, frozen.
 type module map[string]starlark.Value
 
-// load turns load("file", "a", b="c") into assignments a = ..., b = ..., which name what a cell assigns as any other does.
+// load turns load("file", "a", b="c") into assignments a = ..., b = ..., which name what a cell assigns as any other
+// does.
 func (r *rewriter) load(out []syntax.Stmt, s *syntax.LoadStmt, top bool) []syntax.Stmt {
 	if !top {
 		r.fail(s.Load, "load stands in a cell by itself, not in a function")
@@ -66,7 +67,8 @@ func (s *Session) loader() starlark.Value {
 	})
 }
 
-// module runs a file of cell source within the bounds of the running cell, with names of its own, and returns what it has
+// module runs a file of cell source within the bounds of the running cell, with names of its own, and returns what it
+// has
 // assigned. A cell runs a file once. One that loads itself, over others too, is refused.
 func (s *Session) module(t *starlark.Thread, file string) (m module, err error) {
 	if s.config.Source == nil {

@@ -32,8 +32,9 @@ func loading(t *testing.T, files map[string]string) (s *Session, read map[string
 
 func TestLoad(t *testing.T) {
 	files := map[string]string{
-		"parts.star": "load(\"base.star\", \"n\")\nlist = [n]\nlist += [2]\ndef twice(x):\n    return 2*x + n\nprint(\"read\")\n",
-		"base.star":  "n = 1\n",
+		"parts.star": "load(\"base.star\", \"n\")\nlist = [n]\nlist += [2]\ndef twice(x):\n    return 2*x + " +
+			"n\nprint(\"read\")\n",
+		"base.star": "n = 1\n",
 	}
 	s, read := loading(t, files)
 	var printed strings.Builder
@@ -49,7 +50,8 @@ n = 100
 		t.Fatalf("got %v and %v, want (7, [1, 2]): a function sees the names of its own file", v, err)
 	}
 	if printed.String() != "read\n" || read["parts.star"] != 1 || read["base.star"] != 1 {
-		t.Errorf("a cell that takes two names read the files %v times and printed %q, want once", read, printed.String())
+		t.Errorf("a cell that takes two names read the files %v times and printed %q, want once", read,
+			printed.String())
 	}
 	// What was loaded stays as it is, and a cell that loads again sees the file as it is then.
 	if _, err := run(`list.append(3)`); err == nil || !strings.Contains(err.Error(), "frozen") {
@@ -64,7 +66,8 @@ list`); err != nil || v.String() != "[5, 2]" {
 
 func TestLoadRefused(t *testing.T) {
 	files := map[string]string{
-		"a.star": "load(\"./b.star\", \"x\")\n", "b.star": "load(\"c.star\", \"x\")\n", "c.star": "load(\"a.star\", \"x\")\n",
+		"a.star": "load(\"./b.star\", \"x\")\n", "b.star": "load(\"c.star\", \"x\")\n",
+		"c.star":    "load(\"a.star\", \"x\")\n",
 		"self.star": "load(\"self.star\", \"x\")\n", "syntax.star": "x = 1\ny = (2\n",
 		"fails.star": "def f(n):\n    return n + \"a\"\nx = f(1)\n", "film.star": "film = 1\n",
 		"long.star":    "x = " + strings.Repeat("1 + ", 400000) + "1\n",

@@ -30,7 +30,8 @@ func WholeJSON(ctx context.Context, v starlark.Value) (any, error) {
 }
 
 // JSON returns a value in the form that encoding/json writes: a quantity as {"value", "unit"} in the
-// unit it is shown in, sweeps and lists as arrays, a series with its axis and units. A number that is not finite is null. Units are spelled as cells spell them.
+// unit it is shown in, sweeps and lists as arrays, a series with its axis and units. A number that is not finite is
+// null. Units are spelled as cells spell them.
 func JSON(v starlark.Value) any {
 	switch v := v.(type) {
 	case starlark.NoneType:

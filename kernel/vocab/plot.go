@@ -56,7 +56,8 @@ func (q quantities) in(u quantity.Unit) ([]float64, error) {
 	return out, nil
 }
 
-// mostTraces bounds the curves of one plot that are told apart by pattern and label, and mostRowTraces those of grids that
+// mostTraces bounds the curves of one plot that are told apart by pattern and label, and mostRowTraces those of grids
+// that
 // are told apart by a scale of colours.
 const (
 	mostTraces    = 12
@@ -313,7 +314,8 @@ func chart(all []trace) (figure.Chart, error) {
 		x, errX := t.x.in(first.x.unit)
 		y, errY := t.y.in(of.y.unit)
 		if errX != nil || errY != nil {
-			return c, fmt.Errorf("%s against %s and %s against %s need different axes: plot them separately, or one of "+
+			return c, fmt.Errorf("%s against %s and %s against %s need different axes: plot them separately, or "+
+				"one of "+
 				"them on the right axis with right=", of.y.name, first.x.name, t.y.name, t.x.name)
 		}
 		if t.y.name != of.y.name {

@@ -71,7 +71,8 @@ func samples(a Args) ([]sample, limits.Limits, error) {
 	}
 	switch {
 	case len(all) == 0:
-		return nil, nil, errors.New("there is nothing to plot: give a series, a list of quantities or a figure of trials")
+		return nil, nil, errors.New("there is nothing to plot: give a series, a list of quantities or a figure of " +
+			"trials")
 	case len(all) > mostTraces:
 		return nil, nil, fmt.Errorf("more than %d histograms are too many to distinguish", mostTraces)
 	}

@@ -86,7 +86,8 @@ func sideOf(a Args, v starlark.Value) (side, error) {
 // pairable says why two sides do not belong together.
 func pairable(y, x side) error {
 	if len(y.values.values) != len(x.values.values) {
-		return fmt.Errorf("%s of %s and %s of %s do not go together point by point", count(len(y.values.values), "value"),
+		return fmt.Errorf("%s of %s and %s of %s do not go together point by point", count(len(y.values.values),
+			"value"),
 			y.values.name, count(len(x.values.values), "value"), x.values.name)
 	}
 	if y.units != nil && x.units != nil && y.units.of != x.units.of {
@@ -101,7 +102,8 @@ func pairable(y, x side) error {
 
 // gridChart plots a grid as a map of colours or as contour lines, with the limits on it as lines.
 func gridChart(a Args) (figure.Chart, string, error) {
-	if err := a.noneOf("has no meaning beside a map", "right", "right_y", "labels", "colour", "marker", "line"); err != nil {
+	if err := a.noneOf("has no meaning beside a map", "right", "right_y", "labels", "colour", "marker",
+		"line"); err != nil {
 		return figure.Chart{}, "", err
 	}
 	var s *Series

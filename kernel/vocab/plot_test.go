@@ -104,7 +104,8 @@ func TestTrialsPlotted(t *testing.T) {
 	}
 	for i := range s.X { // the worst over a band that holds the wavelength is no better than there
 		if s.Y[i] > s.X[i]+1e-9 {
-			t.Fatalf("unit %d has %g dB over the band and %g dB within it: the figures are of different units", i+1, s.Y[i],
+			t.Fatalf("unit %d has %g dB over the band and %g dB within it: the figures are of different units", i+1,
+				s.Y[i],
 				s.X[i])
 		}
 	}
@@ -116,7 +117,8 @@ func TestTrialsPlotted(t *testing.T) {
 
 // TestAxesOfAPlot: second axis, logarithms, notes, looks, size and panels arrive in the figure.
 func TestAxesOfAPlot(t *testing.T) {
-	p, f := plotOf(t, plotSweep+`plot({"a": y}, log="y", right={"b": x/um}, notes={"peak": (1550*nm, 30*dB), "edge": 1560*nm},
+	p, f := plotOf(t, plotSweep+`plot({"a": y}, log="y", right={"b": x/um},
+    notes={"peak": (1550*nm, 30*dB), "edge": 1560*nm},
     colour=["green", "black"], marker=["square", "none"], line=["dashed", "dotted"], size=(120*mm, 60*mm))`)
 	c := p.Charts[0]
 	a, b := c.Series[0], c.Series[1]

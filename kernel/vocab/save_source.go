@@ -16,7 +16,8 @@ import (
 // mostSource bounds the cell source that a value is written as: that of a file that load() reads.
 const mostSource = 1 << 20
 
-// savedSource writes values as cell source that load() reads: a dict by its keys, another value by the name of the file.
+// savedSource writes values as cell source that load() reads: a dict by its keys, another value by the name of the
+// file.
 // What is written is read back before it counts.
 func savedSource(t *starlark.Thread, file string, v starlark.Value) ([]byte, error) {
 	d, ok := v.(*starlark.Dict)
@@ -24,7 +25,8 @@ func savedSource(t *starlark.Thread, file string, v starlark.Value) ([]byte, err
 		d = starlark.NewDict(1)
 		name := strings.TrimSuffix(file, ".star")
 		if !isName(name) {
-			return nil, fmt.Errorf("%q is no name that a cell can load: save a dict such as {\"limits_a\": value}", name)
+			return nil, fmt.Errorf("%q is no name that a cell can load: save a dict such as {\"limits_a\": value}",
+				name)
 		}
 		if err := d.SetKey(starlark.String(name), v); err != nil {
 			return nil, err
@@ -103,7 +105,8 @@ func (w *sourceWriter) value(v starlark.Value) error {
 	case *Series:
 		return w.series(v)
 	default:
-		return fmt.Errorf("cannot write %s as cell source; expected numbers, quantities, texts, lists, dicts, sweeps and "+
+		return fmt.Errorf("cannot write %s as cell source; expected numbers, quantities, texts, lists, dicts, "+
+			"sweeps and "+
 			"series", describe(v))
 	}
 	return nil

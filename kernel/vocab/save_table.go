@@ -100,7 +100,8 @@ func seriesColumns(all []*Series) ([]sheet.Column, error) {
 		}
 		for i, a := range s.axes {
 			if !a.same(axes[i]) {
-				return nil, fmt.Errorf("the axes differ: %s does not match %s; interpolate one of them, as in y.at(axis)",
+				return nil, fmt.Errorf("the axes differ: %s does not match %s; interpolate one of them, as in "+
+					"y.at(axis)",
 					a.brief(), axes[i].brief())
 			}
 		}
@@ -123,7 +124,8 @@ func readingColumns(m *Measured) ([]sheet.Column, error) {
 	rows := 0
 	for _, t := range m.tables {
 		rows += len(t.Wavelength)
-		for _, name := range slices.Concat([]string{measured.Isolation, measured.InsertionLoss, measured.PDL, measured.DGD,
+		for _, name := range slices.Concat([]string{measured.Isolation, measured.InsertionLoss, measured.PDL,
+			measured.DGD,
 			measured.ReturnLoss}, slices.Sorted(maps.Keys(t.More))) {
 			if !seen[name] && t.Figure(name) != nil {
 				seen[name] = true
@@ -242,7 +244,8 @@ func dictColumns(ctx context.Context, d *starlark.Dict) ([]sheet.Column, error) 
 	return []sheet.Column{what, value, unit}, nil
 }
 
-// savedColumn is a list as a column: of numbers in the unit of the first, where all are of one dimension, else of texts.
+// savedColumn is a list as a column: of numbers in the unit of the first, where all are of one dimension, else of
+// texts.
 func savedColumn(ctx context.Context, head string, list starlark.Sequence) (sheet.Column, error) {
 	if list.Len() > mostPoints {
 		return sheet.Column{}, fmt.Errorf("a column of %d values is over the limit of %d", list.Len(), mostPoints)
@@ -309,7 +312,8 @@ func rowColumns(ctx context.Context, one *starlark.Dict, items []starlark.Value)
 			}
 			d, ok := item.(*starlark.Dict)
 			if !ok || d.Len() != one.Len() {
-				return nil, fmt.Errorf("row %d must be a dict with the keys of the first row, got %s", i+1, describe(item))
+				return nil, fmt.Errorf("row %d must be a dict with the keys of the first row, got %s", i+1,
+					describe(item))
 			}
 			v, found, err := d.Get(key)
 			if err != nil || !found {
@@ -338,7 +342,8 @@ func shownColumns(v starlark.Value) ([]sheet.Column, error) {
 			}
 		}
 	}
-	return nil, fmt.Errorf("cannot write %s as a table; expected series, a response, measured data, trials, a dict or a "+
+	return nil, fmt.Errorf("cannot write %s as a table; expected series, a response, measured data, trials, a "+
+		"dict or a "+
 		"list of rows", describe(v))
 }
 

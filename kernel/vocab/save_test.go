@@ -21,7 +21,8 @@ save("sweep.csv", measured("sweep", default="sweep.csv"))
 save("units.csv", s.trials(50, {"rotator1.angle": normal(0.3*deg)}, wavelength=1550*nm))
 save("values.csv", {"a": 1.5*dB, "b": "text"})
 `)
-	if got := string(h.saved["a.csv"]); got != "wavelength [nm],isolation [dB]\n1540,30.123456789012\n1550,34.2\n1560,\n" {
+	if got := string(h.saved["a.csv"]); got != "wavelength [nm],isolation "+
+		"[dB]\n1540,30.123456789012\n1550,34.2\n1560,\n" {
 		t.Errorf("a.csv is %q", got)
 	}
 	read := func(name, sheet string) *measured.Rows {

@@ -176,7 +176,8 @@ func (s *Series) equal(t *Series) bool {
 	return true
 }
 
-// json keeps the axis of a series, or the axes of a grid, and the units: values is an array, of a grid one of its rows. A
+// json keeps the axis of a series, or the axes of a grid, and the units: values is an array, of a grid one of its
+// rows. A
 // missing value is null.
 func (s *Series) json() any {
 	numbers := func(values []float64) []any {
@@ -188,7 +189,8 @@ func (s *Series) json() any {
 	}
 	var axes []any
 	for _, a := range s.axes {
-		axes = append(axes, map[string]any{"name": a.what(), "unit": Unit{a.unit}.String(), "values": numbers(a.values)})
+		axes = append(axes, map[string]any{"name": a.what(), "unit": Unit{a.unit}.String(),
+			"values": numbers(a.values)})
 	}
 	m := map[string]any{"label": s.label, "unit": Unit{s.unit}.String()}
 	if len(s.axes) == 1 {

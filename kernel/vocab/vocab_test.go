@@ -140,7 +140,8 @@ func TestJSON(t *testing.T) {
 		{"-0.06*deg/kelvin", `{"unit":"deg/kelvin","value":-0.06}`},
 		{"25*degC", `{"unit":"degC","value":25}`},
 		{"sweep(1*nm, 2*nm, 1*nm)", `[{"unit":"nm","value":1},{"unit":"nm","value":2}]`},
-		{"2*sweep(1, 2, 1)", `{"axis":{"name":"plain number","unit":"","values":[1,2]},"label":"","unit":"","values":[2,4]}`},
+		{"2*sweep(1, 2, 1)", `{"axis":{"name":"plain number","unit":"","values":[1,2]},"label":"",` +
+			`"unit":"","values":[2,4]}`},
 		{`{"a": [1, 2.5, None, True, "x"]}`, `{"a":[1,2.5,null,true,"x"]}`},
 		{`{1*nm: (1,)}`, `{"1 nm":[1]}`},
 		{`series(sweep(1*nm, 2*nm, 1*nm), [3*dB, None], label="loss")`, `{"axis":{"name":"wavelength","unit":"nm",` +

@@ -33,11 +33,13 @@ var _ = Register(Word{
 			Doc: "width and height, such as (120*mm, 80*mm); 40 mm to 400 mm; default: (170*mm, 85*mm), higher for " +
 				"several rows of panels"}),
 	Returns: "None; the figure is an output of the cell",
-	Errors: "there is nothing to plot, the axes differ, a value is not above zero on a logarithmic axis, or there are " +
+	Errors: "there is nothing to plot, the axes differ, a value is not above zero on a logarithmic axis, or there " +
+		"are " +
 		"more than 12 curves beside those of a grid",
 	Example: exampleStack + "x = sweep(1530*nm, 1565*nm, 1*nm)\nplot(s.backward(x), " +
 		"limits(isolation=at_least(30*dB), over=x), title=\"isolation of the design\")",
-	Detail: "A grid is plotted as one curve for each value of its first axis, or with kind=\"map\" or \"contour\" over " +
+	Detail: "A grid is plotted as one curve for each value of its first axis, or with kind=\"map\" or \"contour\" " +
+		"over " +
 		"both. Curves of a grid with more than 12 rows have the colours of a scale. Its lightness rises evenly, so " +
 		"that it can be read without colour too. Bars on readings are expanded uncertainties (k = 2), if " +
 		"the file states standard uncertainties. " +

@@ -27,7 +27,8 @@ var _ = Register(Word{
 	Returns: "None; the text is an output of the cell",
 	Errors:  "there are more or fewer values than {} in the text, or a named value is not used",
 	Example: "text(\"Least isolation is {}, with $\\\\theta = 45^\\\\circ$ at {place}\", 34.71*dB, place=1550*nm)",
-	Detail: "Formulas stand between dollar signs. Braces of formulas stay: only {} and the names of values are replaced. A " +
+	Detail: "Formulas stand between dollar signs. Braces of formulas stay: only {} and the names of values are " +
+		"replaced. A " +
 		"value is shown as a text, whatever signs it has.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		source, err := filledIn(a)

@@ -12,7 +12,8 @@ type edge struct {
 }
 
 // contour returns the lines along which a grid has a value, by straight pieces between points that are interpolated
-// linearly on the sides of its cells ("marching squares"; W. E. Lorensen and H. E. Cline, Computer Graphics 21 (1987) 163,
+// linearly on the sides of its cells ("marching squares"; W. E. Lorensen and H. E. Cline, Computer Graphics 21 (1987)
+// 163,
 // in two dimensions). In a saddle the mean of the four corners says what hangs together. A closed line ends where it
 // begins. Cells with a gap have no line.
 func (g Grid) contour(level float64) [][]vertex {

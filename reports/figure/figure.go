@@ -30,7 +30,8 @@ type Chart struct {
 	Limits []Limit
 	Notes  []Note
 
-	// Tones is what the colours of a map, or of series that have a Tone, stand for. A bar beside the panel shows it where a
+	// Tones is what the colours of a map, or of series that have a Tone, stand for. A bar beside the panel shows it
+	// where a
 	// grid has a map, and where Bar asks for it; its ends follow from the grid when both are zero.
 	Tones Axis
 	Bar   bool
@@ -199,7 +200,8 @@ func (c Chart) check() error {
 			log bool
 		}{{n.X, c.X.Log}, {n.Y, c.Y.Log}} {
 			if math.IsInf(v.at, 0) || v.log && v.at <= 0 {
-				return fmt.Errorf("note %d %q stands at %g, expected a finite number, above zero on a logarithmic axis", i+1,
+				return fmt.Errorf("note %d %q stands at %g, expected a finite number, above zero on a logarithmic "+
+					"axis", i+1,
 					n.Text, v.at)
 			}
 		}

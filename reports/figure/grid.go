@@ -39,7 +39,8 @@ func (g *Grid) check(x, y Axis) error {
 		}
 		for i, v := range row {
 			if math.IsInf(v, 0) {
-				return fmt.Errorf("row %d of the grid, point %d: found %g, expected a number, or NaN for a gap", j+1, i+1, v)
+				return fmt.Errorf("row %d of the grid, point %d: found %g, expected a number, or NaN for a gap", j+1,
+					i+1, v)
 			}
 		}
 	}
@@ -50,11 +51,13 @@ func (g *Grid) check(x, y Axis) error {
 	}{{"x", g.X, x.Log}, {"y", g.Y, y.Log}} {
 		for i, v := range a.values {
 			if math.IsNaN(v) || math.IsInf(v, 0) || a.log && v <= 0 {
-				return fmt.Errorf("the grid, point %d: %s is %g, expected a number, above zero on a logarithmic axis", i+1,
+				return fmt.Errorf("the grid, point %d: %s is %g, expected a number, above zero on a logarithmic "+
+					"axis", i+1,
 					a.name, v)
 			}
 			if i > 1 && (v > a.values[i-1]) != (a.values[1] > a.values[0]) || i > 0 && v == a.values[i-1] {
-				return fmt.Errorf("the grid, point %d: %s is %g after %g, expected values that only rise or only fall", i+1,
+				return fmt.Errorf("the grid, point %d: %s is %g after %g, expected values that only rise or only "+
+					"fall", i+1,
 					a.name, v, a.values[i-1])
 			}
 		}

@@ -78,7 +78,8 @@ func TestContourEndsAtEdgesAndGaps(t *testing.T) {
 		t.Errorf("%d lines beyond all values, want none", n)
 	}
 	saddle := gridOver(2, -1, 1, func(x, y float64) float64 { return x * y })
-	for level, want := range map[float64]float64{0.2: 1, -0.2: -1} { // beyond the mean, 0, the corners of that sign are cut off
+	// beyond the mean, 0, the corners of that sign are cut off
+	for level, want := range map[float64]float64{0.2: 1, -0.2: -1} {
 		lines := saddle.contour(level)
 		if len(lines) != 2 {
 			t.Fatalf("%d lines in a saddle, want two", len(lines))
@@ -178,7 +179,8 @@ func TestHistogramShares(t *testing.T) {
 
 // TestRightAxis draws one value on either axis: each lies where its own axis says, in height and beside the frame.
 func TestRightAxis(t *testing.T) {
-	c := Chart{X: Axis{Min: 0, Max: 1}, Y: Axis{Min: 0, Max: 10}, Right: Axis{Label: "PDL", Unit: "dB", Min: 0.01, Max: 1,
+	c := Chart{X: Axis{Min: 0, Max: 1}, Y: Axis{Min: 0, Max: 10}, Right: Axis{Label: "PDL", Unit: "dB", Min: 0.01,
+		Max: 1,
 		Log: true},
 		Series: []Series{{X: []float64{0, 1}, Y: []float64{5, 5}},
 			{Label: "PDL", X: []float64{0, 1}, Y: []float64{0.1, 0.1}, Right: true}}}
@@ -212,7 +214,8 @@ func TestRightAxis(t *testing.T) {
 func TestLabelsStayApart(t *testing.T) {
 	c := Chart{X: Axis{Min: 0, Max: 10}, Y: Axis{Min: 0, Max: 10},
 		Series: []Series{{X: []float64{0, 10}, Y: []float64{1, 9}, Line: Solid}},
-		Limits: []Limit{{Label: "at least 5 dB", At: 5, Forbid: Below}, {Label: "at most 5.2 dB", At: 5.2, Forbid: Above}},
+		Limits: []Limit{{Label: "at least 5 dB", At: 5, Forbid: Below}, {Label: "at most 5.2 dB", At: 5.2,
+			Forbid: Above}},
 		Notes: []Note{{"peak of the first", 5, 5}, {"peak of the second", 5.1, 5}, {"edge", 5, math.NaN()},
 			{"middle", math.NaN(), 5.1}},
 	}

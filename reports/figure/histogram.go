@@ -15,12 +15,15 @@ const (
 // BinsFor is the number of bins that shows so many values without noise: the root of the number, 8 to 30.
 func BinsFor(values int) int { return min(max(int(math.Sqrt(float64(values))), leastBins), mostBins) }
 
-// Histogram is how values are spread: the share of them, in percent, in each of a number of bins of one width between low
-// and high, as bars and their outline. A value at an edge belongs to the bin above, one at high to the last. NaN is left
+// Histogram is how values are spread: the share of them, in percent, in each of a number of bins of one width between
+// low
+// and high, as bars and their outline. A value at an edge belongs to the bin above, one at high to the last. NaN is
+// left
 // out; values beyond low and high are not drawn and count to the whole.
 func Histogram(values []float64, low, high float64, bins int) (Band, Series, error) {
 	if !(high > low) || bins < 1 {
-		return Band{}, Series{}, fmt.Errorf("a histogram of %d bins from %g to %g, expected at least one bin and rising ends",
+		return Band{}, Series{}, fmt.Errorf("a histogram of %d bins from %g to %g, expected at least one bin and "+
+			"rising ends",
 			bins, low, high)
 	}
 	share := make([]float64, bins)

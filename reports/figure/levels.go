@@ -78,7 +78,8 @@ func (l levelLines) line(c *draw.Canvas, t place, v float64, label string, style
 
 // room finds a place for a label along the longest line: where the line runs straightest for its length, away from the
 // frame and from other labels.
-func (l levelLines) room(c *draw.Canvas, runs [][]vg.Point, width vg.Length) (k int, at vg.Point, turn float64, ok bool) {
+func (l levelLines) room(c *draw.Canvas, runs [][]vg.Point, width vg.Length) (k int, at vg.Point, turn float64,
+	ok bool) {
 	longest := vg.Length(0)
 	for i, r := range runs {
 		if n := length(r); n > longest {

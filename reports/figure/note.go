@@ -8,7 +8,8 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// Note is a text at a point of the data, with a ring around the point; where X or Y is NaN, a dashed line across the panel
+// Note is a text at a point of the data, with a ring around the point; where X or Y is NaN, a dashed line across the
+// panel
 // at the other with the text beside it.
 type Note struct {
 	Text string
@@ -75,10 +76,12 @@ func (n notes) point(c *draw.Canvas, points []vg.Point, text string, at vg.Point
 	w, h := style.Width(text), style.FontExtents().Ascent+style.FontExtents().Descent
 	best, least := vg.Rectangle{}, math.Inf(1)
 	for _, far := range []vg.Length{9, 20, 36} {
-		for _, d := range []vg.Point{{X: 1, Y: 1}, {X: -1, Y: 1}, {X: 1, Y: -1}, {X: -1, Y: -1}, {Y: 1}, {Y: -1}, {X: 1},
+		for _, d := range []vg.Point{{X: 1, Y: 1}, {X: -1, Y: 1}, {X: 1, Y: -1}, {X: -1, Y: -1}, {Y: 1}, {Y: -1},
+			{X: 1},
 			{X: -1}} {
 			mid := vg.Point{X: at.X + d.X*(far+w/2), Y: at.Y + d.Y*(far+h/2)}
-			r := vg.Rectangle{Min: vg.Point{X: mid.X - w/2, Y: mid.Y - h/2}, Max: vg.Point{X: mid.X + w/2, Y: mid.Y + h/2}}
+			r := vg.Rectangle{Min: vg.Point{X: mid.X - w/2, Y: mid.Y - h/2}, Max: vg.Point{X: mid.X + w/2,
+				Y: mid.Y + h/2}}
 			bad := float64(far) / 20
 			for _, p := range points {
 				if p.X > r.Min.X-2 && p.X < r.Max.X+2 && p.Y > r.Min.Y-2 && p.Y < r.Max.Y+2 {

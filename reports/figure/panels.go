@@ -133,7 +133,8 @@ func (p Panels) prepare() ([]prepared, error) {
 				return nil, p.locate(i, err)
 			}
 			if !q.right.empty() && q.bar() {
-				return nil, p.locate(i, errors.New("a second axis and a bar of colours need the same edge of the panel"))
+				return nil, p.locate(i, errors.New("a second axis and a bar of colours need the same edge of the "+
+					"panel"))
 			}
 			q.Series = pick.series(c.Series)
 			q.Bands = pick.bands(c.Bands)

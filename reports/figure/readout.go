@@ -80,7 +80,8 @@ func (c prepared) readout() readout.Panel {
 	}
 	for _, s := range c.Series {
 		one := readout.Series{Label: s.Label, Color: hex(s.Color), Mark: s.Marker.word(), Line: s.Line != NoLine,
-			Width: readout.Rounded(s.Width), X: s.X, Y: s.Y, Err: s.Err, U: s.U, Lines: s.Lines, File: s.File, Right: s.Right}
+			Width: readout.Rounded(s.Width), X: s.X, Y: s.Y, Err: s.Err, U: s.U, Lines: s.Lines, File: s.File,
+			Right: s.Right}
 		for _, d := range s.Line.dashes() {
 			one.Dash = append(one.Dash, float64(d))
 		}
@@ -96,7 +97,8 @@ func (c prepared) readout() readout.Panel {
 		if l.Color != AutoColor {
 			color = hex(l.Color)
 		}
-		p.Limits = append(p.Limits, readout.Limit{Label: l.Label, At: l.At, Vertical: l.Vertical, From: l.From, To: l.To,
+		p.Limits = append(p.Limits, readout.Limit{Label: l.Label, At: l.At, Vertical: l.Vertical, From: l.From,
+			To:   l.To,
 			Side: side, Color: color, Right: l.Right})
 	}
 	return p
@@ -109,6 +111,7 @@ func hex(c Color) string {
 
 // word names a marker to the script that draws an enlarged panel; "" for none.
 func (m Marker) word() string {
-	return map[Marker]string{Circle: "circle", Square: "square", Triangle: "triangle", Diamond: "diamond", Cross: "cross",
-		Plus: "plus", Arrow: "arrow", Rays: "rays"}[m]
+	return map[Marker]string{Circle: "circle", Square: "square", Triangle: "triangle", Diamond: "diamond",
+		Cross: "cross",
+		Plus:  "plus", Arrow: "arrow", Rays: "rays"}[m]
 }

@@ -8,7 +8,8 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// rightAxis draws the second axis at the right edge: marks, numbers and label. It asks for its room as a glyph beside the
+// rightAxis draws the second axis at the right edge: marks, numbers and label. It asks for its room as a glyph beside
+// the
 // frame, which is how the library keeps room for what reaches out.
 type rightAxis struct {
 	Axis

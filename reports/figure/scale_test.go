@@ -50,7 +50,8 @@ func TestScaleInGrey(t *testing.T) {
 
 // TestScaleWithoutRedOrGreen looks at the scale as protanopes and deuteranopes see it, by the method of F. Viénot,
 // H. Brettel and J. D. Mollon, "Digital video colourmaps for checking the legibility of displays by dichromats", Color
-// Research and Application 24 (1999) 243 (matrices from memory): lightness rises, and tones an eighth of the scale apart
+// Research and Application 24 (1999) 243 (matrices from memory): lightness rises, and tones an eighth of the scale
+// apart
 // differ by 5 of L* or more.
 func TestScaleWithoutRedOrGreen(t *testing.T) {
 	for name, see := range map[string]func(l, m, s float64) (float64, float64, float64){

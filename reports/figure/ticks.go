@@ -92,7 +92,8 @@ func number(v float64, decimals int) string {
 
 func minus(s string) string { return strings.ReplaceAll(s, "-", "\u2212") }
 
-// RoundValues returns about count values between two, at multiples of 1, 2 or 5 times a power of ten; none where both are
+// RoundValues returns about count values between two, at multiples of 1, 2 or 5 times a power of ten; none where both
+// are
 // the same.
 func RoundValues(lo, hi float64, count int) []float64 {
 	if !(hi > lo) {

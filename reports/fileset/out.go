@@ -27,7 +27,8 @@ const (
 	MostWrites = 1000
 )
 
-// Save writes a file, atomically. The name is a plain one, without a folder. A link or anything but a regular file in its
+// Save writes a file, atomically. The name is a plain one, without a folder. A link or anything but a regular file in
+// its
 // place, or a link in the place of the folder, is refused and left as it is.
 func (o *Out) Save(name string, data []byte) error {
 	if err := CheckOutName(name); err != nil {
@@ -73,7 +74,8 @@ func CheckOutName(name string) error {
 	case name == "" || len(name) > 120:
 		return fmt.Errorf("a name has 1 to 120 bytes, got %d", len(name))
 	case strings.ContainsAny(name, `/\:*?"<>|`):
-		return fmt.Errorf("%q: files are written into %s/ and nowhere else: give a name without a folder", name, OutName)
+		return fmt.Errorf("%q: files are written into %s/ and nowhere else: give a name without a folder", name,
+			OutName)
 	case strings.HasPrefix(name, ".") || strings.HasSuffix(name, ".") || strings.TrimSpace(name) != name:
 		return fmt.Errorf("%q begins or ends with a point or a space", name)
 	case devices[strings.ToUpper(strings.TrimRight(stem, " "))]:

@@ -11,7 +11,8 @@ import (
 	"wedgework/reports/figure"
 )
 
-// TestBrowserReadsMaps reads values off a map and off a curve of a second axis, with the pointer and with keys, whole and
+// TestBrowserReadsMaps reads values off a map and off a curve of a second axis, with the pointer and with keys, whole
+// and
 // enlarged.
 func TestBrowserReadsMaps(t *testing.T) {
 	s := opened(t)

@@ -30,7 +30,8 @@ type AnyColumn struct {
 const mostCells = 1 << 20
 
 // ReadRows reads a table of any kind, in the dialects and with the bounds of ReadSheet. Comment lines are skipped. A
-// column whose head has a unit holds numbers only; one without holds numbers when every field is one and none begins with
+// column whose head has a unit holds numbers only; one without holds numbers when every field is one and none begins
+// with
 // a zero that a number would lose, as serial numbers do. An error is a *Refusal.
 func ReadRows(ctx context.Context, f File, sheet string) (*Rows, error) {
 	g, err := gridOf(ctx, f, sheet)
@@ -170,8 +171,9 @@ func (t *Rows) fill(g *grid, cells [][]string, j int, mark byte) error {
 		}
 		v, err := parseAny(f, mark, hasUnit)
 		if err != nil && hasUnit {
-			return &Refusal{File: t.File.Name, Sheet: t.Sheet, Line: t.Lines[i], Column: j + 1, Head: c.Name, Found: quote(f),
-				Want: err.Error()}
+			return &Refusal{File: t.File.Name, Sheet: t.Sheet, Line: t.Lines[i], Column: j + 1, Head: c.Name,
+				Found: quote(f),
+				Want:  err.Error()}
 		}
 		if err != nil || named {
 			numbers = nil
@@ -193,7 +195,8 @@ func parseAny(f string, mark byte, hasUnit bool) (float64, error) {
 	if mark == ',' {
 		f = strings.Replace(f, ",", ".", 1)
 	}
-	if bare := strings.TrimLeft(f, "+-"); !hasUnit && len(bare) > 1 && bare[0] == '0' && bare[1] >= '0' && bare[1] <= '9' {
+	if bare := strings.TrimLeft(f,
+		"+-"); !hasUnit && len(bare) > 1 && bare[0] == '0' && bare[1] >= '0' && bare[1] <= '9' {
 		return 0, errors.New("a number")
 	}
 	return parseNumber(f)

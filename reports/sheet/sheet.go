@@ -88,7 +88,8 @@ func (t Table) CSV() ([]byte, error) {
 	return b.Bytes(), w.Error()
 }
 
-// Workbook writes tables as the sheets of a workbook. Numbers are numbers, and a text is a text whatever it begins with.
+// Workbook writes tables as the sheets of a workbook. Numbers are numbers, and a text is a text whatever it begins
+// with.
 func Workbook(tables []Table) ([]byte, error) {
 	book := excelize.NewFile()
 	defer book.Close()
