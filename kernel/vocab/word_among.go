@@ -24,12 +24,8 @@ var _ = Register(Word{
 		items := starlark.Iterate(a.Get("values"))
 		defer items.Done()
 		for v := starlark.Value(nil); items.Next(&v); {
-			q, ok := toQuantity(v)
-			switch {
-			case !ok || q.Absolute():
-				return nil, fmt.Errorf("among: value %d must be a quantity such as 45*deg, got %s", len(all)+1,
-					describe(v))
-			case len(all) > 0 && q.Dimension() != all[0].Dimension():
+			q, _ := toQuantity(v)
+			if len(all) > 0 && q.Dimension() != all[0].Dimension() {
 				return nil, fmt.Errorf("among: value %d is %s, want one in the dimension of %s", len(all)+1, q, all[0])
 			}
 			all = append(all, q)
@@ -42,4 +38,11 @@ var _ = Register(Word{
 	},
 })
 
-var amongKind = Kind{"a list of quantities such as [44.8*deg, 45.3*deg]", "", is[*starlark.List]}
+// amongKind accepts values of a parameter.
+var amongKind = listOf(Kind{"a quantity such as 44.8*deg", "", func(v starlark.Value) (bool, string) {
+	q, ok := toQuantity(v)
+	if !ok || q.Absolute() {
+		return false, ""
+	}
+	return finite(q.Value)
+}}, "a list of quantities such as [44.8*deg, 45.3*deg]")
