@@ -285,7 +285,7 @@ func (g guard) found(x *starlark.List, f *starlark.Builtin) function {
 			}
 		}
 		for i := start; i < x.Len(); i++ {
-			same, err := l.equal(x.Index(i), args[0])
+			same, err := l.Equal(x.Index(i), args[0])
 			if err != nil {
 				return nil, fmt.Errorf("%s: %w", b.Name(), err)
 			}

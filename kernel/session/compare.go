@@ -31,7 +31,7 @@ func (g guard) equal(x, y starlark.Value) (bool, error) {
 	if basic(x) && basic(y) {
 		return starlark.Equal(x, y)
 	}
-	return g.comparison().equal(x, y)
+	return g.comparison().Equal(x, y)
 }
 
 // basic reports whether v is of a kind that compares with its like without more ado.
@@ -62,7 +62,8 @@ func length(v starlark.Value) int {
 	return 0
 }
 
-func (l *Look) equal(x, y starlark.Value) (bool, error) {
+// Equal is x == y of values as a cell compares them, within the bounds of the look.
+func (l *Look) Equal(x, y starlark.Value) (bool, error) {
 	if err := l.enter(x, y); err != nil {
 		return false, err
 	}
@@ -97,7 +98,7 @@ func (l *Look) sequences(x, y starlark.Indexable) (bool, error) {
 		return false, nil
 	}
 	for i := range x.Len() {
-		if ok, err := l.equal(x.Index(i), y.Index(i)); !ok || err != nil {
+		if ok, err := l.Equal(x.Index(i), y.Index(i)); !ok || err != nil {
 			return false, err
 		}
 	}
@@ -116,7 +117,7 @@ func (l *Look) dicts(x, y *starlark.Dict) (bool, error) {
 		if err != nil || !found {
 			return false, err
 		}
-		if ok, err := l.equal(v, w); !ok || err != nil {
+		if ok, err := l.Equal(v, w); !ok || err != nil {
 			return false, err
 		}
 	}
@@ -222,7 +223,7 @@ func (l *Look) inclusion(op syntax.Token, x, y *starlark.Set) (bool, error) {
 // lexical orders two sequences by the first elements that differ.
 func (l *Look) lexical(op syntax.Token, x, y starlark.Indexable) (bool, error) {
 	for i := range min(x.Len(), y.Len()) {
-		same, err := l.equal(x.Index(i), y.Index(i))
+		same, err := l.Equal(x.Index(i), y.Index(i))
 		if err != nil {
 			return false, err
 		}
@@ -271,7 +272,7 @@ func (g guard) within(x, y starlark.Value) (bool, error) {
 		return v == starlark.True, err
 	}
 	for i := range seq.Len() {
-		if ok, err := l.equal(seq.Index(i), x); ok || err != nil {
+		if ok, err := l.Equal(seq.Index(i), x); ok || err != nil {
 			return ok, err
 		}
 	}

@@ -8,6 +8,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"wedgework/kernel/session"
 	"wedgework/kernel/widget"
 	"wedgework/optics/quantity"
 )
@@ -15,8 +16,8 @@ import (
 // choices is what an argument of explore() may be set to, and what it is set to now.
 type choices interface {
 	starlark.Value
-	// starting returns the choices with another value; it must be one of them.
-	starting(v starlark.Value) (choices, error)
+	// starting returns the choices with another value; it must be one of them. The look bounds comparisons.
+	starting(l *session.Look, v starlark.Value) (choices, error)
 	// start returns the value at the beginning; set is false where nobody has said which.
 	start() (v starlark.Value, set bool)
 	// control is the control that the choices are made with, at their beginning.
@@ -63,7 +64,7 @@ func (b *Between) number(x float64) starlark.Value {
 	return fromQuantity(quantity.Quantity{Value: x, Unit: b.lo.Unit})
 }
 
-func (b *Between) starting(v starlark.Value) (choices, error) {
+func (b *Between) starting(_ *session.Look, v starlark.Value) (choices, error) {
 	q, ok := toQuantity(v)
 	if !ok || q.Dimension() != b.lo.Dimension() || q.Absolute() != b.lo.Absolute() {
 		return nil, fmt.Errorf("the value must be %s like %s, got %s", article(noun(b.lo)),
@@ -163,12 +164,12 @@ func (o *OneOf) note() string { return strings.Join(o.labels(), ", ") }
 
 func (o *OneOf) start() (starlark.Value, bool) { return o.options[o.at], o.set }
 
-func (o *OneOf) starting(v starlark.Value) (choices, error) {
+func (o *OneOf) starting(l *session.Look, v starlark.Value) (choices, error) {
 	for i, option := range o.options {
 		if option.Type() != v.Type() {
 			continue
 		}
-		same, err := starlark.Equal(option, v)
+		same, err := l.Equal(option, v)
 		if err != nil {
 			return nil, err
 		}

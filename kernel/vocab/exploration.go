@@ -254,11 +254,11 @@ func (e *Exploration) choose(a Args) error {
 }
 
 // begin sets a choice to a value it may take, unless the call says where it begins.
-func (e *Exploration) begin(i int, v starlark.Value) error {
+func (e *Exploration) begin(t *starlark.Thread, i int, v starlark.Value) error {
 	if _, set := e.choices[i].start(); set || v == nil {
 		return nil
 	}
-	c, err := e.choices[i].starting(v)
+	c, err := e.choices[i].starting(session.LookOf(t), v)
 	if err != nil {
 		return fmt.Errorf("%s: %w; say where to begin with value=", e.names[i], err)
 	}

@@ -17,7 +17,7 @@ import (
 // settings.
 func (e *Exploration) drawing(t *starlark.Thread, host Host, a Args) (settings []int, err error) {
 	if s, ok := a.Get("what").(*Stack); ok {
-		return nil, e.ofStack(s, a)
+		return nil, e.ofStack(t, s, a)
 	}
 	if a.Has("paths") || a.Has("show") {
 		return nil, errors.New("paths= and show= are for a stack: give what moves by name, as in " +
@@ -27,7 +27,7 @@ func (e *Exploration) drawing(t *starlark.Thread, host Host, a Args) (settings [
 	names, defaults, all := parameterNames(f)
 	for i, name := range e.names {
 		if all || slices.Contains(names, name) {
-			if err := e.begin(i, defaults[name]); err != nil {
+			if err := e.begin(t, i, defaults[name]); err != nil {
 				return nil, err
 			}
 			continue
@@ -38,11 +38,11 @@ func (e *Exploration) drawing(t *starlark.Thread, host Host, a Args) (settings [
 				if err != nil {
 					return nil, err
 				}
-				if e.choices[i], err = e.choices[i].starting(v); err != nil {
+				if e.choices[i], err = e.choices[i].starting(session.LookOf(t), v); err != nil {
 					return nil, fmt.Errorf("the setting %s=%s: %w", name, shorten(expression), err)
 				}
 			}
-		} else if err := e.begin(i, settingsOf(t).values[name]); err != nil {
+		} else if err := e.begin(t, i, settingsOf(t).values[name]); err != nil {
 			return nil, err
 		}
 		settings = append(settings, i)
@@ -102,7 +102,7 @@ func (e *Exploration) first(t *starlark.Thread, settings []int) ([]notebook.Outp
 			return outputs, fmt.Errorf("the function has no argument %s=, and there is no setting given(%q, ...)", name,
 				name)
 		}
-		if err := e.begin(i, v); err != nil {
+		if err := e.begin(t, i, v); err != nil {
 			return outputs, err
 		}
 		e.values[i], _ = e.choices[i].start()
@@ -111,7 +111,7 @@ func (e *Exploration) first(t *starlark.Thread, settings []int) ([]notebook.Outp
 }
 
 // ofStack explores parameters of a stack.
-func (e *Exploration) ofStack(s *Stack, a Args) error {
+func (e *Exploration) ofStack(t *starlark.Thread, s *Stack, a Args) error {
 	paths := make([][]string, len(e.names))
 	for i, name := range e.names {
 		for path := range strings.SplitSeq(name, ",") {
@@ -126,7 +126,7 @@ func (e *Exploration) ofStack(s *Stack, a Args) error {
 				return err
 			}
 			if ok && len(paths[i]) == 0 {
-				if err := e.begin(i, fromQuantity(now)); err != nil {
+				if err := e.begin(t, i, fromQuantity(now)); err != nil {
 					return err
 				}
 			}

@@ -5,6 +5,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"wedgework/kernel/session"
 	"wedgework/optics/element"
 	"wedgework/optics/quantity"
 )
@@ -31,12 +32,15 @@ func capital(s string) string {
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
-// brief describes a sweep or series in words and shows anything else as it is.
+// mostBrief is how long the text of a value in words may be, in bytes.
+const mostBrief = 200
+
+// brief describes a sweep or series in words and shows anything else as it is, of a long value its beginning.
 func brief(v starlark.Value) string {
 	if b, ok := v.(interface{ brief() string }); ok {
 		return b.brief()
 	}
-	return v.String()
+	return session.Text(v, mostBrief)
 }
 
 // madeOf names the material of a part, "" for one without.

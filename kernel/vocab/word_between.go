@@ -6,6 +6,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"wedgework/kernel/session"
 	"wedgework/optics/quantity"
 )
 
@@ -33,12 +34,12 @@ var _ = Register(Word{
 	Returns: "values for explore() to choose from",
 	Errors:  "the ends are of different dimensions or not in rising order, or the value is outside them",
 	Example: "between(3*deg, 8*deg)",
-	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
-		return between(a)
+	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
+		return between(t, a)
 	},
 })
 
-func between(a Args) (*Between, error) {
+func between(t *starlark.Thread, a Args) (*Between, error) {
 	lo, hi := a.Quantity("low"), a.Quantity("high")
 	if lo.Dimension() != hi.Dimension() || lo.Absolute() != hi.Absolute() {
 		return nil, fmt.Errorf("low is %s, %s, and high is %s, %s: give both ends in the same dimension", lo,
@@ -70,7 +71,7 @@ func between(a Args) (*Between, error) {
 	if !a.Has("value") {
 		return b, nil
 	}
-	with, err := b.starting(a.Get("value"))
+	with, err := b.starting(session.LookOf(t), a.Get("value"))
 	if err != nil {
 		return nil, err
 	}

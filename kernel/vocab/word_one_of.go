@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"go.starlark.net/starlark"
+
+	"wedgework/kernel/session"
 )
 
 // mostChoices bounds a list of choices (a choice: nobody reads more).
@@ -21,7 +23,7 @@ var _ = Register(Word{
 	Returns: "values for explore() to choose from",
 	Errors:  "there are none, two look the same, or value= is none of them",
 	Example: `one_of("YVO4", "LiNbO3")`,
-	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
+	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		o := &OneOf{opaque: opaque{"one_of"}, options: slices.Clone([]starlark.Value(a.Many()))}
 		if n := len(o.options); n == 0 || n > mostChoices {
 			return nil, fmt.Errorf("expected 1 to %d values, got %d", mostChoices, n)
@@ -36,6 +38,6 @@ var _ = Register(Word{
 		if !a.Has("value") {
 			return o, nil
 		}
-		return o.starting(a.Get("value"))
+		return o.starting(session.LookOf(t), a.Get("value"))
 	},
 })

@@ -122,6 +122,19 @@ func (f Figure) Resolution() float64 {
 	return 5e-4
 }
 
+// allowed returns by how much a unit's figure v may differ between a program and the stack itself, in dB or for a DGD
+// in seconds: 0.02 dB, and beyond an isolation of 60 dB what the same leakage amplitude makes there; 0.1 fs (choices). A
+// study in which a unit differs by more is evaluated by the stack.
+func (f Figure) allowed(v float64) float64 {
+	switch f.Quantity {
+	case DGD:
+		return 1e-16
+	case Isolation:
+		return 0.02 * max(1, math.Pow(10, (v-60)/20))
+	}
+	return 0.02
+}
+
 // least is the transmission of no light at all, 120 dB: no figure is infinite.
 const least = 1e-12
 

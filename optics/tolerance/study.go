@@ -223,19 +223,18 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 	}
 	out.Nominal = w.figures(centre)
 	if x, err := w.compile(); err == nil {
-		out.Exact = true
-		return out, w.runExactly(x, out)
+		if out.Exact, err = w.runExactly(x, out); err != nil || out.Exact {
+			return out, err
+		}
 	} else if ctx.Err() != nil {
 		return nil, ctx.Err()
-	}
-	if out.Surface, err = w.lay(centre, out); err != nil {
+	} else if out.Surface, err = w.lay(centre, out); err != nil {
 		return nil, err
-	}
-	if out.Surface {
+	} else if out.Surface {
 		out.Rising = w.rising.Load()
 		return out, ctx.Err()
 	}
-	out.Proofs, out.Off = 0, nil
+	out.Proofs, out.Off, out.Left = 0, nil, 0
 	err = w.each(s.Trials, func(t int) []float64 { return out.draws[t] }, func(t int, figures []float64) {
 		for k, v := range figures {
 			out.Values[k][t] = v
@@ -284,9 +283,9 @@ func (w *study) bounded() []float64 {
 	return shares
 }
 
-// runExactly evaluates every unit by the program, and some of them by the stack itself as well.
-func (w *study) runExactly(x *exact, out *Outcome) error {
-	var err error
+// runExactly evaluates every unit by the program, and some of them by the stack itself as well. It reports whether the
+// two agree.
+func (w *study) runExactly(x *exact, out *Outcome) (agree bool, err error) {
 	out.Left, err = x.all(w.Trials, func(t, j int) float64 { return out.draws[t][j] },
 		func(t int, figures []float64) {
 			for k, v := range figures {
@@ -294,7 +293,7 @@ func (w *study) runExactly(x *exact, out *Outcome) error {
 			}
 		})
 	if err != nil {
-		return err
+		return false, err
 	}
 	out.Proofs, out.Off = min(proofs, w.Trials), make([]float64, len(w.Figures))
 	checked := make([][]float64, out.Proofs)
@@ -307,14 +306,17 @@ func (w *study) runExactly(x *exact, out *Outcome) error {
 		return err
 	})
 	if err != nil {
-		return err
+		return false, err
 	}
+	agree = true
 	for n, figures := range checked {
 		for k, v := range figures {
-			out.Off[k] = max(out.Off[k], math.Abs(v-out.Values[k][which(n)]))
+			off := math.Abs(v - out.Values[k][which(n)])
+			out.Off[k] = max(out.Off[k], off)
+			agree = agree && off <= w.Figures[k].allowed(v)
 		}
 	}
-	return nil
+	return agree, nil
 }
 
 const (
