@@ -48,7 +48,7 @@ func TestCheckListsCalls(t *testing.T) {
 
 // TestCheckAsRun: what Check refuses, Run refuses in the same words, and before it runs.
 func TestCheckAsRun(t *testing.T) {
-	for _, source := range []string{"x = (1,", "y", "given(\"a\")\nbreak", "load('a', 'b')", "x = 1\n  y = 2"} {
+	for _, source := range []string{"x = (1,", "y", "given(\"a\")\nbreak", "x = 1\n  y = 2"} {
 		_, got := checking(t).Check(Cell{Name: "cell 1", Source: source})
 		_, want := checking(t).Run(context.Background(), Cell{Name: "cell 1", Source: source}, nil)
 		var g, w *Error
