@@ -69,7 +69,7 @@ func (r *results) Get(key starlark.Value) (starlark.Value, bool, error) {
 		if n := len(r.numbers); n > 0 {
 			have = fmt.Sprintf("the last is Out[%d]", r.numbers[n-1])
 		}
-		return nil, false, fmt.Errorf("Out[%d] is not there: that cell has no result, or it is more than %d results ago; %s",
+		return nil, false, fmt.Errorf("there is no Out[%d]: that cell has no result, or it is more than %d results ago; %s",
 			number, mostResults, have)
 	}
 	return v, true, nil

@@ -37,7 +37,6 @@ type Units struct {
 	values     []float64 // of the nominal stack, by parameter
 	elements   []laidOut
 	faces      int
-	media      int
 	fades      bool    // reflectances vary, or what the collimators pass
 	films      []int   // media that turn the polarization
 	length     float64 // of the elements that keep theirs, at the temperature of dimensions
