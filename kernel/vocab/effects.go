@@ -38,24 +38,15 @@ var effectsMethod = method[*Stack]{Word{
 }, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.effects(t, a) }}
 
 func (s *Stack) effects(t *starlark.Thread, a Args) (starlark.Value, error) {
-	n, err := a.whole("n", 2, mostTrials)
+	study, list, err := s.sampled(t, a, 2)
 	if err != nil {
 		return nil, err
 	}
-	seed, err := a.whole("seed", 0, 1<<31-1)
-	if err != nil {
-		return nil, err
-	}
-	study, list, err := s.study(t, a)
-	if err != nil {
-		return nil, err
-	}
-	study.Seed = uint64(seed)
 	ctx, work := working(t, "effects of "+count(len(study.Tolerances), "tolerance"))
 	defer work.End()
 	study.Progress = work.At
 	return session.Await(ctx, func() (starlark.Value, error) {
-		found, err := study.Effects(ctx, n)
+		found, err := study.Effects(ctx, study.Trials)
 		if err != nil {
 			return nil, err
 		}

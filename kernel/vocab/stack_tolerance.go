@@ -188,20 +188,28 @@ func (s *Stack) study(t *starlark.Thread, a Args) (tolerance.Study, []wanted, er
 		Held: a.Bool("held")}, list, nil
 }
 
-func (s *Stack) trials(t *starlark.Thread, a Args) (starlark.Value, error) {
-	n, err := a.whole("n", 1, mostTrials)
+// sampled is a study of n= units, least or more, drawn from seed=, and what is asked of them.
+func (s *Stack) sampled(t *starlark.Thread, a Args, least int) (study tolerance.Study, list []wanted, err error) {
+	n, err := a.whole("n", least, mostTrials)
 	if err != nil {
-		return nil, err
+		return study, nil, err
 	}
 	seed, err := a.whole("seed", 0, 1<<31-1)
 	if err != nil {
-		return nil, err
+		return study, nil, err
 	}
-	study, list, err := s.study(t, a)
+	if study, list, err = s.study(t, a); err != nil {
+		return study, nil, err
+	}
+	study.Trials, study.Seed = n, uint64(seed)
+	return study, list, nil
+}
+
+func (s *Stack) trials(t *starlark.Thread, a Args) (starlark.Value, error) {
+	study, list, err := s.sampled(t, a, 1)
 	if err != nil {
 		return nil, err
 	}
-	study.Trials, study.Seed = n, uint64(seed)
 	how := "realigned"
 	if study.Held {
 		how = "receiver fixed where the stack has it"
@@ -218,7 +226,7 @@ func (s *Stack) trials(t *starlark.Thread, a Args) (starlark.Value, error) {
 		how = fmt.Sprintf("%s turned until %s peaks at %s, %s",
 			b.did.Part, b.peak, inNanometres(b.at), inCelsius(b.temperature))
 	}
-	ctx, work := working(t, "sampling "+count(n, "unit"))
+	ctx, work := working(t, "sampling "+count(study.Trials, "unit"))
 	defer work.End()
 	study.Progress = work.At
 	return session.Await(ctx, func() (starlark.Value, error) {
@@ -226,7 +234,7 @@ func (s *Stack) trials(t *starlark.Thread, a Args) (starlark.Value, error) {
 		if err != nil {
 			return nil, err
 		}
-		return newTrials(list, found, n, uint64(seed), how), nil
+		return newTrials(list, found, study.Trials, study.Seed, how), nil
 	})
 }
 

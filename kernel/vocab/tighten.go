@@ -44,15 +44,7 @@ var tightenMethod = method[*Stack]{Word{
 }, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.tighten(t, a) }}
 
 func (s *Stack) tighten(t *starlark.Thread, a Args) (starlark.Value, error) {
-	n, err := a.whole("n", 2, mostTrials)
-	if err != nil {
-		return nil, err
-	}
-	seed, err := a.whole("seed", 0, 1<<31-1)
-	if err != nil {
-		return nil, err
-	}
-	study, list, err := s.study(t, a)
+	study, list, err := s.sampled(t, a, 2)
 	if err != nil {
 		return nil, err
 	}
@@ -63,7 +55,6 @@ func (s *Stack) tighten(t *starlark.Thread, a Args) (starlark.Value, error) {
 	if err != nil {
 		return nil, err
 	}
-	study.Trials, study.Seed = n, uint64(seed)
 	good := func(figures []float64) bool {
 		for k, w := range list {
 			if !w.keeps(figures[k]) {
@@ -80,7 +71,7 @@ func (s *Stack) tighten(t *starlark.Thread, a Args) (starlark.Value, error) {
 		if err != nil {
 			return nil, err
 		}
-		v := &Tightened{opaque: opaque{"tightened"}, found: found, count: n}
+		v := &Tightened{opaque: opaque{"tightened"}, found: found, count: study.Trials}
 		if costs != nil {
 			for _, path := range found.Paths {
 				v.costs = append(v.costs, costs[path])
