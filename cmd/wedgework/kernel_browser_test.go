@@ -1,8 +1,6 @@
 package main
 
 import (
-	"context"
-	"errors"
 	"fmt"
 	"io"
 	"net"
@@ -18,6 +16,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"wedgework/reports/require"
+	"wedgework/reports/require/chromium"
 )
 
 // A long piece of work, of which nobody waits for the end.
@@ -30,7 +29,7 @@ for i in range(1000):
 // The notebook as a person has it before them, in Chromium: run all, complete, inspect, watch the bar of long work,
 // interrupt, restart. Set WEDGEWORK_SCREENSHOTS to a folder to look at it too.
 func TestBrowser(t *testing.T) {
-	program, browser := require.Tool(t, "jupyter-notebook"), require.Tool(t, "chromium")
+	program := require.Tool(t, "jupyter-notebook")
 	j := installed(t)
 	books := filepath.Join(j.dir, "books")
 	if err := os.Mkdir(books, 0o777); err != nil {
@@ -40,71 +39,63 @@ func TestBrowser(t *testing.T) {
 		"1*nm + 1*deg", longWork)
 	address := j.serveNotebooks(program, books)
 
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(browser), chromedp.NoSandbox,
-		chromedp.WindowSize(1200, 1400), chromedp.UserDataDir(filepath.Join(j.dir, "chromium")))
-	ctx, cancel := context.WithTimeout(t.Context(), 4*time.Minute)
-	defer cancel()
-	ctx, cancel = chromedp.NewExecAllocator(ctx, options...)
-	defer cancel()
-	ctx, cancel = chromedp.NewContext(ctx)
-	defer cancel()
-	p := page{t, ctx}
+	p := page{chromium.Open(t, 1200, 1400)}
 
-	p.do("open", chromedp.Navigate(address+"/notebooks/day.ipynb"))
-	p.until("the kernel is ready", `window.Jupyter && Jupyter.notebook && Jupyter.notebook.kernel && Jupyter.notebook.kernel.is_connected() && document.querySelector("#kernel_indicator_icon.kernel_idle_icon") != null`)
+	chromium.Do(p.Page, "open", chromedp.Navigate(address+"/notebooks/day.ipynb"))
+	p.Until("the kernel is ready", `window.Jupyter && Jupyter.notebook && Jupyter.notebook.kernel && Jupyter.notebook.kernel.is_connected() && document.querySelector("#kernel_indicator_icon.kernel_idle_icon") != null`)
 
 	// Run all: the third cell fails, and the one behind it is not run.
-	p.script("run all", `document.querySelector("#run_all_cells a").click()`)
-	p.until("the failure is shown", `document.querySelectorAll(".cell")[2].querySelector(".output_error") != null`)
-	p.until("no cell runs", idle)
+	p.Script("run all", `document.querySelector("#run_all_cells a").click()`)
+	p.Until("the failure is shown", `document.querySelectorAll(".cell")[2].querySelector(".output_error") != null`)
+	p.Until("no cell runs", idle)
 	for cell, want := range map[int]string{0: "1551 nm", 1: "birefringence",
 		2: "cannot add 1 nm, a length, to 1 deg, an angle"} {
 		if got := p.output(cell); !strings.Contains(got, want) {
 			t.Errorf("cell %d shows %q, want %q", cell+1, got, want)
 		}
 	}
-	if got := p.text(`document.querySelectorAll(".cell")[3].querySelector(".input_prompt").innerText`); strings.TrimSpace(strings.ReplaceAll(got, "\u00a0", " ")) != "In [ ]:" {
+	if got := p.Text(`document.querySelectorAll(".cell")[3].querySelector(".input_prompt").innerText`); strings.TrimSpace(strings.ReplaceAll(got, "\u00a0", " ")) != "In [ ]:" {
 		t.Errorf("the cell behind the failure has the prompt %q, want an empty one", got)
 	}
-	p.shot("run-all")
+	p.Shot("run-all")
 
 	// Python-like highlighting.
-	if got := p.text(`document.querySelectorAll(".cell")[0].querySelector(".cm-string") ? "yes" : "no"`); got != "yes" {
+	if got := p.Text(`document.querySelectorAll(".cell")[0].querySelector(".cm-string") ? "yes" : "no"`); got != "yes" {
 		t.Error("the source is not highlighted")
 	}
 
 	p.typeIn("wedge(crystal('YVO4'), ap", kb.Tab)
-	p.until("completions are shown", `document.querySelector("#complete") != null && document.querySelector("#complete").innerText.includes("apex=") && document.querySelector("#complete").innerText.includes("aperture=")`)
-	p.shot("complete")
-	p.do("close", chromedp.KeyEvent(kb.Escape))
+	p.Until("completions are shown", `document.querySelector("#complete") != null && document.querySelector("#complete").innerText.includes("apex=") && document.querySelector("#complete").innerText.includes("aperture=")`)
+	p.Shot("complete")
+	chromium.Do(p.Page, "close", chromedp.KeyEvent(kb.Escape))
 
 	p.typeIn("retarder", "")
-	p.do("inspect", chromedp.KeyEvent(kb.Tab, chromedp.KeyModifiers(8))) // shift
-	p.until("the tooltip is shown", `document.querySelector("#tooltip").innerText.includes("retardance")`)
-	p.shot("inspect")
-	p.do("close", chromedp.KeyEvent(kb.Escape))
+	chromium.Do(p.Page, "inspect", chromedp.KeyEvent(kb.Tab, chromedp.KeyModifiers(8))) // shift
+	p.Until("the tooltip is shown", `document.querySelector("#tooltip").innerText.includes("retardance")`)
+	p.Shot("inspect")
+	chromium.Do(p.Page, "close", chromedp.KeyEvent(kb.Escape))
 
 	// A bar that grows in place, and an interrupt that ends it.
-	p.script("run the long cell", `Jupyter.notebook.execute_cells([3])`)
+	p.Script("run the long cell", `Jupyter.notebook.execute_cells([3])`)
 	const bar = `document.querySelectorAll(".cell")[3].querySelectorAll("[role=progressbar]")`
-	p.until("the bar has grown", `(() => { const b = `+bar+`; return b.length > 0 && Number(b[0].getAttribute("aria-valuenow")) > 3 })()`)
-	p.shot("progress")
-	p.script("interrupt", `document.querySelector("#int_kernel a").click()`)
-	p.until("the cell has been interrupted", `document.querySelectorAll(".cell")[3].innerText.includes("Interrupted")`)
-	p.until("no cell runs", idle)
+	p.Until("the bar has grown", `(() => { const b = `+bar+`; return b.length > 0 && Number(b[0].getAttribute("aria-valuenow")) > 3 })()`)
+	p.Shot("progress")
+	p.Script("interrupt", `document.querySelector("#int_kernel a").click()`)
+	p.Until("the cell has been interrupted", `document.querySelectorAll(".cell")[3].innerText.includes("Interrupted")`)
+	p.Until("no cell runs", idle)
 	p.run("x")
 	if got := p.output(-1); !strings.Contains(got, "1550 nm") {
 		t.Errorf("after the interrupt x is %q, want 1550 nm", got)
 	}
-	p.shot("interrupt")
+	p.Shot("interrupt")
 
-	p.script("restart", `Jupyter.notebook.kernel.restart(() => { window.restarted = true })`)
-	p.until("the kernel has been restarted", `window.restarted == true && Jupyter.notebook.kernel.is_connected()`)
+	p.Script("restart", `Jupyter.notebook.kernel.restart(() => { window.restarted = true })`)
+	p.Until("the kernel has been restarted", `window.restarted == true && Jupyter.notebook.kernel.is_connected()`)
 	p.run("x")
 	if got := p.output(-1); !strings.Contains(got, "undefined: x") {
 		t.Errorf("after the restart x shows %q, want that it is undefined", got)
 	}
-	p.shot("restart")
+	p.Shot("restart")
 }
 
 // idle is that no cell of the page waits or runs.
@@ -151,91 +142,31 @@ func (j jupyter) serveNotebooks(program, folder string) string {
 }
 
 // page is a notebook in the browser.
-type page struct {
-	t   testing.TB
-	ctx context.Context
-}
-
-func (p page) do(what string, action chromedp.Action[chromedp.Void]) {
-	p.t.Helper()
-	if _, err := chromedp.Run(p.ctx, action); err != nil {
-		p.shot("failure")
-		p.t.Fatalf("%s: %v", what, err)
-	}
-}
-
-// script runs a piece of script, whatever its value.
-func (p page) script(what, source string) {
-	p.t.Helper()
-	if _, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool](source+"; true")); err != nil {
-		p.shot("failure")
-		p.t.Fatalf("%s: %v", what, err)
-	}
-}
-
-// until waits until an expression of the page is true.
-func (p page) until(what, expression string) {
-	p.t.Helper()
-	err := errors.New("false")
-	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
-		var holds bool
-		if holds, err = chromedp.Run(p.ctx, chromedp.Evaluate[bool](`!!(`+expression+`)`)); err == nil && holds {
-			return
-		}
-		if p.ctx.Err() != nil {
-			break
-		}
-	}
-	p.shot("failure")
-	p.t.Fatalf("not within a minute: %s (%v)", what, err)
-}
-
-func (p page) text(expression string) string {
-	p.t.Helper()
-	s, err := chromedp.Run(p.ctx, chromedp.Evaluate[string](expression))
-	if err != nil {
-		p.t.Fatalf("%s: %v", expression, err)
-	}
-	return s
-}
+type page struct{ chromium.Page }
 
 // output is what a cell shows; -1 is the last one.
 func (p page) output(cell int) string {
-	p.t.Helper()
-	return p.text(fmt.Sprintf(`[...document.querySelectorAll(".cell")].at(%d).querySelector(".output").innerText`,
+	p.Helper()
+	return p.Text(fmt.Sprintf(`[...document.querySelectorAll(".cell")].at(%d).querySelector(".output").innerText`,
 		cell))
 }
 
 // typeIn types into a new cell at the end.
 func (p page) typeIn(text, key string) {
-	p.t.Helper()
-	p.script("new cell", `(() => { const n = Jupyter.notebook; n.select(n.ncells() - 1); n.insert_cell_below("code"); n.select(n.ncells() - 1); n.edit_mode(); n.get_selected_cell().focus_editor(); n.scroll_to_bottom() })()`)
-	p.do("type", chromedp.KeyEvent(text))
+	p.Helper()
+	p.Script("new cell", `(() => { const n = Jupyter.notebook; n.select(n.ncells() - 1); n.insert_cell_below("code"); n.select(n.ncells() - 1); n.edit_mode(); n.get_selected_cell().focus_editor(); n.scroll_to_bottom() })()`)
+	chromium.Do(p.Page, "type", chromedp.KeyEvent(text))
 	if key != "" {
-		p.do("key", chromedp.KeyEvent(key))
+		chromium.Do(p.Page, "key", chromedp.KeyEvent(key))
 	}
 }
 
 // run runs a new cell at the end and waits for its output.
 func (p page) run(source string) {
-	p.t.Helper()
-	p.script("run", fmt.Sprintf(`(() => { const n = Jupyter.notebook; n.select(n.ncells() - 1); n.insert_cell_below("code"); n.select(n.ncells() - 1); n.get_selected_cell().set_text(%q); n.execute_cells([n.ncells() - 1]) })()`, source))
-	p.until("the cell shows something", `[...document.querySelectorAll(".cell")].at(-1).querySelector(".output_subarea") != null`)
-	p.until("no cell runs", idle)
+	p.Helper()
+	p.Script("run", fmt.Sprintf(`(() => { const n = Jupyter.notebook; n.select(n.ncells() - 1); n.insert_cell_below("code"); n.select(n.ncells() - 1); n.get_selected_cell().set_text(%q); n.execute_cells([n.ncells() - 1]) })()`, source))
+	p.Until("the cell shows something", `[...document.querySelectorAll(".cell")].at(-1).querySelector(".output_subarea") != null`)
+	p.Until("no cell runs", idle)
 }
 
 // shot keeps a picture of the page for people.
-func (p page) shot(name string) {
-	folder := os.Getenv("WEDGEWORK_SCREENSHOTS")
-	if folder == "" {
-		return
-	}
-	picture, err := chromedp.Run(p.ctx, chromedp.CaptureScreenshot())
-	if err != nil {
-		p.t.Log(err)
-		return
-	}
-	if err := os.WriteFile(filepath.Join(folder, name+".png"), picture, 0o666); err != nil {
-		p.t.Log(err)
-	}
-}

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -15,6 +14,7 @@ import (
 
 	"wedgework/reports/notebook"
 	"wedgework/reports/require"
+	"wedgework/reports/require/chromium"
 )
 
 // explored is a notebook with sliders: a figure, a table and a number of one design.
@@ -30,30 +30,17 @@ def show(apex=5*deg, figure="insertion_loss", grid=False):
 	`e = explore(show, apex=between(3*deg, 8*deg), figure=one_of("insertion_loss", "pdl"), grid=True)`,
 	`e.values["apex"]`}
 
-// browsing opens a page of the browser that ends with the test.
-func (j jupyter) browsing() page {
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(require.Tool(j.t, "chromium")),
-		chromedp.NoSandbox, chromedp.WindowSize(1200, 1400), chromedp.UserDataDir(filepath.Join(j.dir, "chromium")))
-	ctx, cancel := context.WithTimeout(j.t.Context(), 4*time.Minute)
-	j.t.Cleanup(cancel)
-	ctx, cancel = chromedp.NewExecAllocator(ctx, options...)
-	j.t.Cleanup(cancel)
-	ctx, cancel = chromedp.NewContext(ctx)
-	j.t.Cleanup(cancel)
-	return page{j.t, ctx}
-}
-
 // opened opens a notebook and waits until its kernel answers.
 func (p page) opened(address string) {
-	p.t.Helper()
-	p.do("open", chromedp.Navigate(address))
-	p.until("the kernel is ready", `window.Jupyter && Jupyter.notebook && Jupyter.notebook.kernel && Jupyter.notebook.kernel.is_connected() && document.querySelector("#kernel_indicator_icon.kernel_idle_icon") != null`)
+	p.Helper()
+	chromium.Do(p.Page, "open", chromedp.Navigate(address))
+	p.Until("the kernel is ready", `window.Jupyter && Jupyter.notebook && Jupyter.notebook.kernel && Jupyter.notebook.kernel.is_connected() && document.querySelector("#kernel_indicator_icon.kernel_idle_icon") != null`)
 }
 
 // mouse does something with the left button of the mouse.
 func (p page) mouse(what input.DispatchMouseEventType, x, y float64, pressed int64) {
-	p.t.Helper()
-	p.do(string(what), chromedp.MouseEvent(what, x, y, func(e *input.DispatchMouseEventParams) {
+	p.Helper()
+	chromium.Do(p.Page, string(what), chromedp.MouseEvent(what, x, y, func(e *input.DispatchMouseEventParams) {
 		e.Button, e.Buttons, e.ClickCount = input.MouseButtonLeft, pressed, 1
 	}))
 }
@@ -68,13 +55,13 @@ const latencies = `JSON.stringify(window.moves.map(m => window.redraws.find(t =>
 
 // drag drags the handle of the first slider in twenty moves and returns how long each took to be redrawn, in ms.
 func (p page) drag(place string) []float64 {
-	p.t.Helper()
-	p.script("watch", fmt.Sprintf(watch, place))
-	p.script("scroll", `document.querySelector(".ui-slider-handle").scrollIntoView({block: "center"})`)
+	p.Helper()
+	p.Script("watch", fmt.Sprintf(watch, place))
+	p.Script("scroll", `document.querySelector(".ui-slider-handle").scrollIntoView({block: "center"})`)
 	time.Sleep(300 * time.Millisecond)
 	at := func(coordinate string) float64 {
 		var x float64
-		fmt.Sscan(p.text(`(() => { const r = document.querySelector(".ui-slider-handle").getBoundingClientRect(); return String(`+
+		fmt.Sscan(p.Text(`(() => { const r = document.querySelector(".ui-slider-handle").getBoundingClientRect(); return String(`+
 			coordinate+`) })()`), &x)
 		return x
 	}
@@ -87,7 +74,7 @@ func (p page) drag(place string) []float64 {
 	p.mouse(chromedp.MouseReleased, x+100, y, 0)
 	time.Sleep(time.Second)
 	var all []float64
-	for _, s := range strings.Split(strings.Trim(p.text(latencies), "[]"), ",") {
+	for _, s := range strings.Split(strings.Trim(p.Text(latencies), "[]"), ",") {
 		var d float64
 		if _, err := fmt.Sscan(s, &d); err == nil {
 			all = append(all, d)
@@ -110,18 +97,18 @@ func TestSliders(t *testing.T) {
 	}
 	writeNotebook(t, filepath.Join(books, "s.ipynb"), explored...)
 	address := j.serveNotebooks(program, books)
-	p := j.browsing()
+	p := page{chromium.Open(j.t, 1200, 1400)}
 	p.opened(address + "/notebooks/s.ipynb")
-	p.script("run all", `document.querySelector("#run_all_cells a").click()`)
-	p.until("a slider is shown", `document.querySelector(".ui-slider-handle") != null`)
-	p.until("the figure is shown", `document.querySelectorAll(".cell")[1].querySelector(".output figure, .output img, .output svg") != null`)
-	p.until("no cell runs", idle)
-	p.shot("sliders-before")
+	p.Script("run all", `document.querySelector("#run_all_cells a").click()`)
+	p.Until("a slider is shown", `document.querySelector(".ui-slider-handle") != null`)
+	p.Until("the figure is shown", `document.querySelectorAll(".cell")[1].querySelector(".output figure, .output img, .output svg") != null`)
+	p.Until("no cell runs", idle)
+	p.Shot("sliders-before")
 	if got := p.output(2); !strings.HasSuffix(strings.TrimSpace(got), "5 deg") {
 		t.Errorf("before the drag a later cell has %q, want 5 deg", got)
 	}
 	all := p.drag(figurePlace)
-	p.shot("sliders-after")
+	p.Shot("sliders-after")
 	if len(all) < 15 {
 		t.Fatalf("of 20 moves, %d were redrawn", len(all))
 	}
@@ -134,22 +121,22 @@ func TestSliders(t *testing.T) {
 	}
 
 	// A list and a check box.
-	p.script("choose", `(() => { const s = document.querySelector(".cell select"); s.selectedIndex = 1; s.dispatchEvent(new Event("change", {bubbles: true})) })()`)
-	p.until("the other figure is shown", figurePlace+`.innerText.includes("figure = pdl")`)
-	p.script("uncheck", `document.querySelector(".cell input[type=checkbox]").click()`)
-	p.until("the box is off", figurePlace+`.innerText.includes("grid = False")`)
+	p.Script("choose", `(() => { const s = document.querySelector(".cell select"); s.selectedIndex = 1; s.dispatchEvent(new Event("change", {bubbles: true})) })()`)
+	p.Until("the other figure is shown", figurePlace+`.innerText.includes("figure = pdl")`)
+	p.Script("uncheck", `document.querySelector(".cell input[type=checkbox]").click()`)
+	p.Until("the box is off", figurePlace+`.innerText.includes("grid = False")`)
 	p.run(`e.values["figure"], e.values["grid"]`)
 	if got := p.output(-1); !strings.Contains(got, `("pdl", False)`) {
 		t.Errorf("a later cell has %q, want pdl and False", got)
 	}
-	p.shot("sliders-chosen")
+	p.Shot("sliders-chosen")
 
 	// Reloaded, the page shows the controls again where they stand; saved, the notebook has the figure.
-	p.script("save", `Jupyter.notebook.save_notebook().then(() => { window.saved = true })`)
-	p.until("the notebook is saved", `window.saved == true`)
+	p.Script("save", `Jupyter.notebook.save_notebook().then(() => { window.saved = true })`)
+	p.Until("the notebook is saved", `window.saved == true`)
 	p.opened(address + "/notebooks/s.ipynb")
-	p.until("the slider is shown again", `document.querySelector(".ui-slider-handle") != null`)
-	p.shot("sliders-reloaded")
+	p.Until("the slider is shown again", `document.querySelector(".ui-slider-handle") != null`)
+	p.Shot("sliders-reloaded")
 	saved, err := os.ReadFile(filepath.Join(books, "s.ipynb"))
 	if err != nil {
 		t.Fatal(err)
@@ -209,17 +196,17 @@ func BenchmarkSliders(b *testing.B) {
 	writeKernelNotebook(b, filepath.Join(books, "python.ipynb"), "python3", python...)
 	address := j.serveNotebooks(program, books)
 	var ours, light, theirs []float64
-	p := j.browsing()
+	p := page{chromium.Open(j.t, 1200, 1400)}
 	for b.Loop() {
 		for name, all := range map[string]*[]float64{"ours": &ours, "light": &light, "python": &theirs} {
 			p.opened(address + "/notebooks/" + name + ".ipynb")
-			p.script("first", `Jupyter.notebook.execute_cells([0])`)
+			p.Script("first", `Jupyter.notebook.execute_cells([0])`)
 			time.Sleep(time.Second) // a front end that found no widgets at first waits three seconds for an answer
-			p.script("second", `Jupyter.notebook.execute_cells([1])`)
-			p.until("a slider is shown", `document.querySelector(".ui-slider-handle") != null`)
-			p.until("no cell runs", idle)
+			p.Script("second", `Jupyter.notebook.execute_cells([1])`)
+			p.Until("a slider is shown", `document.querySelector(".ui-slider-handle") != null`)
+			p.Until("no cell runs", idle)
 			*all = append(*all, p.drag(figurePlaceOf[name])...)
-			p.script("leave", `window.onbeforeunload = null`) // or the page asks whether to leave what is not saved
+			p.Script("leave", `window.onbeforeunload = null`) // or the page asks whether to leave what is not saved
 		}
 	}
 	slices.Sort(ours)

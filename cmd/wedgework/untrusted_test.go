@@ -1,18 +1,17 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/chromedp/chromedp"
 
 	"wedgework/reports/require"
+	"wedgework/reports/require/chromium"
 )
 
 // showing has every kind of picture that cells show: drawings, a plot, a figure among tables, marks of verdicts.
@@ -35,8 +34,7 @@ const picturesThere = `(() => { const all = [...document.querySelectorAll("img")
 // A colleague opens the notebook of a report, which no server of theirs has signed, or the page that nbconvert makes of
 // it. What does not trust a page takes SVG elements and scripts out of it; the figures must stand all the same.
 func TestUntrusted(t *testing.T) {
-	program, converter, browser := require.Tool(t, "jupyter-notebook"), require.Tool(t, "jupyter-nbconvert"),
-		require.Tool(t, "chromium")
+	program, converter := require.Tool(t, "jupyter-notebook"), require.Tool(t, "jupyter-nbconvert")
 	j := installed(t, "nbconvert")
 	books := filepath.Join(j.dir, "books")
 	if err := os.Mkdir(books, 0o777); err != nil {
@@ -63,30 +61,21 @@ func TestUntrusted(t *testing.T) {
 		t.Errorf("nbconvert: %v\n%s", err, said)
 	}
 
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(browser), chromedp.NoSandbox,
-		chromedp.WindowSize(1200, 3000),
-		chromedp.UserDataDir(filepath.Join(j.dir, "chromium")))
-	ctx, cancel := context.WithTimeout(t.Context(), 3*time.Minute)
-	defer cancel()
-	ctx, cancel = chromedp.NewExecAllocator(ctx, options...)
-	defer cancel()
-	ctx, cancel = chromedp.NewContext(ctx)
-	defer cancel()
-	p := page{t, ctx}
+	p := page{chromium.Open(t, 1200, 3000)}
 
 	want := "4 4 3 0" // two drawings, a plot, histograms; three marks; none that does not show
-	p.do("open", chromedp.Navigate("file://"+filepath.Join(books, "out.html")))
-	if got := p.text(picturesThere); got != want {
+	chromium.Do(p.Page, "open", chromedp.Navigate("file://"+filepath.Join(books, "out.html")))
+	if got := p.Text(picturesThere); got != want {
 		t.Errorf("the page of nbconvert: figures, those with a text, marks, not drawn: %s, want %s", got, want)
 	}
-	p.shot("nbconvert")
+	p.Shot("nbconvert")
 
 	address := j.serveNotebooks(program, books)
-	p.do("open", chromedp.Navigate(address+"/notebooks/out.ipynb"))
-	p.until("the notebook is there", `window.Jupyter && Jupyter.notebook && document.querySelectorAll(".output_area").length >= 5`)
-	if got := p.text(`String(Jupyter.notebook.trusted)`); got != "false" {
+	chromium.Do(p.Page, "open", chromedp.Navigate(address+"/notebooks/out.ipynb"))
+	p.Until("the notebook is there", `window.Jupyter && Jupyter.notebook && document.querySelectorAll(".output_area").length >= 5`)
+	if got := p.Text(`String(Jupyter.notebook.trusted)`); got != "false" {
 		t.Fatalf("the server trusts the notebook: %s", got)
 	}
-	p.until("the figures are there", picturesThere+` == "`+want+`"`)
-	p.shot("untrusted")
+	p.Until("the figures are there", picturesThere+` == "`+want+`"`)
+	p.Shot("untrusted")
 }

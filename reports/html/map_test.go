@@ -9,6 +9,8 @@ import (
 
 	"wedgework/reports/document"
 	"wedgework/reports/figure"
+
+	"wedgework/reports/require/chromium"
 )
 
 // TestBrowserReadsMaps reads values off a map and off a curve of a second axis, with the pointer and with keys, whole
@@ -27,27 +29,27 @@ func TestBrowserReadsMaps(t *testing.T) {
 	plain := output + `.replace(/\u00a0/g, " ")`
 	point := func(fx, fy float64) {
 		x, y := s.at(fx, fy)
-		run(s, "move", chromedp.MouseEvent(input.DispatchMouseEventTypeMouseMoved, x, y))
+		chromium.Do(s.Page, "move", chromedp.MouseEvent(input.DispatchMouseEventTypeMouseMoved, x, y))
 	}
-	s.open("map", page(c))
+	s.ShowFile("map.html", page(c))
 	point(0.51, 0.49)
-	s.want("the middle", plain, "isolation 40.00 dB at wavelength 1540 nm and temperature 20 °C")
-	run(s, "focus", chromedp.Evaluate[bool](`document.querySelector(".plot").focus(), true`))
-	s.press("+")
-	s.want("cells of the map", `String(document.querySelectorAll(".enlarged rect[fill^='#']").length > 8)`, "true")
-	s.shot("map-enlarged")
-	s.press("0", kb.Escape, kb.ArrowRight)
-	s.want("the first point", plain, "isolation 30.00 dB at wavelength 1530 nm and temperature 0 °C")
+	s.Want("the middle", plain, "isolation 40.00 dB at wavelength 1540 nm and temperature 20 °C")
+	chromium.Do(s.Page, "focus", chromedp.Evaluate[bool](`document.querySelector(".plot").focus(), true`))
+	s.Press("+")
+	s.Want("cells of the map", `String(document.querySelectorAll(".enlarged rect[fill^='#']").length > 8)`, "true")
+	s.Shot("map-enlarged")
+	s.Press("0", kb.Escape, kb.ArrowRight)
+	s.Want("the first point", plain, "isolation 30.00 dB at wavelength 1530 nm and temperature 0 °C")
 
-	s.open("right", page(figure.Chart{X: figure.Axis{Label: "wavelength", Unit: "nm", Min: 0, Max: 2},
+	s.ShowFile("right.html", page(figure.Chart{X: figure.Axis{Label: "wavelength", Unit: "nm", Min: 0, Max: 2},
 		Y:     figure.Axis{Label: "isolation", Unit: "dB", Min: 0, Max: 10},
 		Right: figure.Axis{Label: "DGD", Unit: "ps", Min: 0.01, Max: 1, Log: true},
 		Series: []figure.Series{{Label: "a", X: []float64{0, 1, 2}, Y: []float64{1, 1, 1}},
 			{Label: "b", X: []float64{0, 1, 2}, Y: []float64{0.1, 0.1, 0.1}, Right: true}}}))
 	point(0.5, 0.52)
-	s.want("on the right axis", `String(/^b: DGD 0\.10* ps at wavelength 1 nm$/.test(`+plain+`))`, "true")
-	run(s, "focus", chromedp.Evaluate[bool](`document.querySelector(".plot").focus(), true`))
-	s.press("+")
-	s.want("still there when enlarged", `String(/^b: DGD 0\.10* ps at wavelength 1 nm$/.test(`+plain+`))`, "true")
-	s.shot("right-enlarged")
+	s.Want("on the right axis", `String(/^b: DGD 0\.10* ps at wavelength 1 nm$/.test(`+plain+`))`, "true")
+	chromium.Do(s.Page, "focus", chromedp.Evaluate[bool](`document.querySelector(".plot").focus(), true`))
+	s.Press("+")
+	s.Want("still there when enlarged", `String(/^b: DGD 0\.10* ps at wavelength 1 nm$/.test(`+plain+`))`, "true")
+	s.Shot("right-enlarged")
 }

@@ -1,70 +1,23 @@
 package index
 
 import (
-	"context"
 	"fmt"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
 	"wedgework/reports/require"
+	"wedgework/reports/require/chromium"
 )
 
-// screen is a page in Chromium.
-type screen struct {
-	*testing.T
-	ctx context.Context
-}
+// screen is a page in Chromium with an index in it.
+type screen struct{ chromium.Page }
 
-func opened(t *testing.T) screen {
-	t.Helper()
-	browser := require.Tool(t, "chromium")
-	ctx, cancel := context.WithTimeout(t.Context(), 3*time.Minute)
-	t.Cleanup(cancel)
-	ctx, cancel = chromedp.NewExecAllocator(ctx, append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(browser), chromedp.NoSandbox, chromedp.WindowSize(1300, 1000),
-		chromedp.UserDataDir(filepath.Join(t.TempDir(), "chromium")))...)
-	t.Cleanup(cancel)
-	ctx, cancel = chromedp.NewContext(ctx)
-	t.Cleanup(cancel)
-	return screen{t, ctx}
-}
-
-func run[T any](s screen, what string, action chromedp.Action[T]) T {
-	s.Helper()
-	v, err := chromedp.Run(s.ctx, action)
-	if err != nil {
-		s.Fatalf("%s: %v", what, err)
-	}
-	return v
-}
-
-func command[P, R any](s screen, c cdp.Command[P, R], params P) {
-	s.Helper()
-	run(s, c.Method, chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
-		_, err := cdp.Call(ctx, t, c, params)
-		return err
-	}))
-}
-
-func (s screen) text(expression string) string {
-	s.Helper()
-	return run(s, expression, chromedp.Evaluate[string](`String(`+expression+`)`))
-}
-
-func (s screen) want(what, expression, want string) {
-	s.Helper()
-	if got := s.text(expression); got != want {
-		s.Errorf("%s: %q, want %q", what, got, want)
-	}
-}
+func opened(t *testing.T) screen { return screen{chromium.Open(t, 1300, 1000)} }
 
 func (s screen) open(x *Index) {
 	s.Helper()
@@ -72,26 +25,14 @@ func (s screen) open(x *Index) {
 	if err != nil {
 		s.Fatal(err)
 	}
-	path := filepath.Join(s.TempDir(), PageName)
-	put(s, path, page)
-	run(s, "open", chromedp.Navigate("file://"+path))
-}
-
-func (s screen) shot(name string) {
-	s.Helper()
-	if folder := os.Getenv("WEDGEWORK_SCREENSHOTS"); folder != "" {
-		picture := run(s, "screenshot", chromedp.FullScreenshot(100))
-		if err := os.WriteFile(filepath.Join(folder, "index-"+name+".png"), picture, 0o644); err != nil {
-			s.Error(err)
-		}
-	}
+	s.ShowFile(PageName, page)
 }
 
 // fill puts a value into a field and tells the page, and returns for how long the page was at work with it,
 // milliseconds.
 func (s screen) fill(id, value string) float64 {
 	s.Helper()
-	return run(s, "fill "+id, chromedp.Evaluate[float64](fmt.Sprintf(`(() => {
+	return chromium.Do(s.Page, "fill "+id, chromedp.Evaluate[float64](fmt.Sprintf(`(() => {
 		const e = document.getElementById(%q), t = performance.now();
 		e.value = %q;
 		e.dispatchEvent(new Event("input", {bubbles: true}));
@@ -130,33 +71,33 @@ func TestBrowserIndex(t *testing.T) {
 	all := fmt.Sprintf("%d rows", n+1)
 	s := opened(t)
 	s.open(x)
-	s.want("all", counted, all)
-	s.want("rows in the page", `document.querySelectorAll(".row").length < 100`, "true")
-	s.shot("all")
+	s.Want("all", counted, all)
+	s.Want("rows in the page", `document.querySelectorAll(".row").length < 100`, "true")
+	s.Shot("index-all")
 	longest := 0.0
 	for _, c := range []struct {
 		id, value string
 		want      int
 	}{{"verdict", "fail", fails}, {"bench", "bench 2", byBench}, {"search", "no such unit", 0}} {
 		longest = max(longest, s.fill(c.id, c.value))
-		s.want(c.id, counted, fmt.Sprintf("%d of %s", c.want, all))
+		s.Want(c.id, counted, fmt.Sprintf("%d of %s", c.want, all))
 	}
-	run(s, "reset", chromedp.Evaluate[bool](`document.getElementById("reset").click(), true`))
-	run(s, "wait", chromedp.Sleep(50*time.Millisecond))
-	s.want("reset", counted, all)
+	chromium.Do(s.Page, "reset", chromedp.Evaluate[bool](`document.getElementById("reset").click(), true`))
+	chromium.Do(s.Page, "wait", chromedp.Sleep(50*time.Millisecond))
+	s.Want("reset", counted, all)
 	longest = max(longest, s.fill("lot", "25-007"))
-	s.want("lot", counted, fmt.Sprintf("%d of %s", ofLot, all))
-	s.want("first of the lot", first, "00700,25-007")
+	s.Want("lot", counted, fmt.Sprintf("%d of %s", ofLot, all))
+	s.Want("first of the lot", first, "00700,25-007")
 	s.fill("lot", "\x00")
 	longest = max(longest, s.fill("search", "01234 25-012"))
-	s.want("search", first, "01234,25-012")
+	s.Want("search", first, "01234,25-012")
 	s.fill("search", "")
 	s.fill("from", "2025-01-03")
 	s.fill("to", "2025-01-03") // 1440 minutes of a day, one unit in 50: the 29th (23:20 before) to the 57th
-	s.want("of one day", counted, "29 of "+all)
+	s.Want("of one day", counted, "29 of "+all)
 	s.fill("from", "")
 	s.fill("to", "")
-	sorting := run(s, "sort", chromedp.Evaluate[float64](`(() => {
+	sorting := chromium.Do(s.Page, "sort", chromedp.Evaluate[float64](`(() => {
 		const t = performance.now();
 		[...document.querySelectorAll("#head button")].find(b => b.textContent == "Least margin").click();
 		document.body.offsetHeight;
@@ -168,46 +109,46 @@ func TestBrowserIndex(t *testing.T) {
 			least = r
 		}
 	}
-	s.want("least margin", first, least.Unit+","+least.Lot)
+	s.Want("least margin", first, least.Unit+","+least.Lot)
 	t.Logf("filter and search of %d rows: at most %.0f ms; sorting: %.0f ms", n, longest, sorting)
 
 	// By keys: "/" searches, Tab leads on to the table, arrows move in it.
-	run(s, "top", chromedp.Evaluate[bool](`document.activeElement.blur(), true`))
-	run(s, "slash", chromedp.KeyEvent("/"))
-	s.want("slash", `document.activeElement.id`, "search")
+	chromium.Do(s.Page, "top", chromedp.Evaluate[bool](`document.activeElement.blur(), true`))
+	chromium.Do(s.Page, "slash", chromedp.KeyEvent("/"))
+	s.Want("slash", `document.activeElement.id`, "search")
 	for range 20 {
-		if s.text(`document.activeElement.id`) == "table" {
+		if s.Text(`document.activeElement.id`) == "table" {
 			break
 		}
-		run(s, "tab", chromedp.KeyEvent(kb.Tab))
+		chromium.Do(s.Page, "tab", chromedp.KeyEvent(kb.Tab))
 	}
-	s.want("tab", `document.activeElement.id`, "table")
+	s.Want("tab", `document.activeElement.id`, "table")
 	for _, k := range []string{kb.End, kb.ArrowUp} {
-		run(s, "key", chromedp.KeyEvent(k))
+		chromium.Do(s.Page, "key", chromedp.KeyEvent(k))
 	}
-	s.want("the last but one", chosen, fmt.Sprint("row-", n-1))
-	s.want("is in sight",
+	s.Want("the last but one", chosen, fmt.Sprint("row-", n-1))
+	s.Want("is in sight",
 		`(() => { const r = document.getElementById("row-`+fmt.Sprint(n-1)+`").getBoundingClientRect(),
 		t = document.getElementById("table").getBoundingClientRect();
 		return r.top >= t.top && r.bottom <= t.bottom + 1; })()`, "true")
-	run(s, "key", chromedp.KeyEvent(kb.Home))
-	s.want("the first", chosen, "row-0")
-	s.want("link", `document.querySelector("#row-0 a").getAttribute("href")`, least.Report)
+	chromium.Do(s.Page, "key", chromedp.KeyEvent(kb.Home))
+	s.Want("the first", chosen, "row-0")
+	s.Want("link", `document.querySelector("#row-0 a").getAttribute("href")`, least.Report)
 
 	// The chart is read by keys.
-	run(s, "chart", chromedp.Evaluate[bool](`(() => { const e = document.getElementById("series");
+	chromium.Do(s.Page, "chart", chromedp.Evaluate[bool](`(() => { const e = document.getElementById("series");
 		e.selectedIndex = 1; e.dispatchEvent(new Event("change")); document.getElementById("chart").focus();
 		return true; })()`))
-	run(s, "key", chromedp.KeyEvent(kb.Home))
-	if got := s.text(`document.getElementById("point").textContent`); !strings.HasPrefix(got, fmt.Sprintf("1 of %d: ",
+	chromium.Do(s.Page, "key", chromedp.KeyEvent(kb.Home))
+	if got := s.Text(`document.getElementById("point").textContent`); !strings.HasPrefix(got, fmt.Sprintf("1 of %d: ",
 		n)) ||
 		!strings.Contains(got, "unit 00000, lot 25-000") {
 		t.Errorf("the first point reads %q", got)
 	}
-	if got := s.text(`document.getElementById("found").textContent`); !strings.Contains(got, "The mean steps from") {
+	if got := s.Text(`document.getElementById("found").textContent`); !strings.Contains(got, "The mean steps from") {
 		t.Errorf("of the step the page says %q", got)
 	}
-	s.shot("angle")
+	s.Shot("index-angle")
 }
 
 // TestBrowserPhone: on a narrow screen, and in the dark, nothing has to be moved sideways, and hostile texts show and
@@ -222,17 +163,17 @@ func TestBrowserPhone(t *testing.T) {
 	}
 	x := &Index{Program: payload, Rows: rows, Series: Histories(rows), Changed: payload,
 		Changes: []Change{{payload, payload, payload}}, Problems: []Problem{{payload, payload}}}
-	run(s, "size", chromedp.EmulateViewport(360, 740, chromedp.EmulateScale(2)))
-	command(s, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{
+	chromium.Do(s.Page, "size", chromedp.EmulateViewport(360, 740, chromedp.EmulateScale(2)))
+	chromium.Call(s.Page, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{
 		{Name: "prefers-color-scheme", Value: "dark"}}})
 	s.open(x)
-	s.shot("phone")
-	s.want("sideways", `document.documentElement.scrollWidth <= innerWidth`, "true")
-	s.want("dark", `getComputedStyle(document.body).backgroundColor`, "rgb(26, 26, 26)")
-	s.want("unit", `document.querySelector("#row-0").firstChild.textContent`, payload)
-	run(s, "click", chromedp.Evaluate[bool](`document.querySelector("#row-0 a").click(), true`))
-	run(s, "wait", chromedp.Sleep(200*time.Millisecond))
-	s.want("hacked", `typeof window.hacked`, "undefined")
+	s.Shot("index-phone")
+	s.Want("sideways", `document.documentElement.scrollWidth <= innerWidth`, "true")
+	s.Want("dark", `getComputedStyle(document.body).backgroundColor`, "rgb(26, 26, 26)")
+	s.Want("unit", `document.querySelector("#row-0").firstChild.textContent`, payload)
+	chromium.Do(s.Page, "click", chromedp.Evaluate[bool](`document.querySelector("#row-0 a").click(), true`))
+	chromium.Do(s.Page, "wait", chromedp.Sleep(200*time.Millisecond))
+	s.Want("hacked", `typeof window.hacked`, "undefined")
 	s.open(x)
-	s.want("requests", `performance.getEntriesByType("resource").filter(e => !e.name.startsWith("data:")).length`, "0")
+	s.Want("requests", `performance.getEntriesByType("resource").filter(e => !e.name.startsWith("data:")).length`, "0")
 }
