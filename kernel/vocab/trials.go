@@ -330,50 +330,41 @@ func (t *Trials) sharesTable() document.Table {
 	return table
 }
 
-// mostBins is how finely histograms are drawn, and leastBins how coarsely: between them as many as the root of the
-// units.
-const (
-	leastBins = 8
-	mostBins  = 30
-)
-
+// histograms shows how the figures that spread do so, the first few of them.
 func (t *Trials) histograms() document.Figure {
 	p := figure.Panels{Columns: 2}
-	bins := min(max(int(math.Sqrt(float64(t.count))), leastBins), mostBins)
 	for _, d := range t.figures {
-		if !d.spreads() || len(p.Charts) == mostPanels {
-			continue
+		if d.spreads() && len(p.Charts) < mostPanels {
+			p.Charts = append(p.Charts, d.histogram())
 		}
-		one := d.wanted.in(0)
-		c := figure.Chart{Title: document.Signs(d.wanted.name() + ", " + document.Brief(d.wanted.where())),
-			X: figure.Axis{Label: d.wanted.name(), Unit: one.Unit.Symbol()}, Y: figure.Axis{Label: "units", Unit: "%"}}
-		lo, hi := d.wanted.in(d.over.Sorted[0]).Value, d.wanted.in(d.over.Sorted[len(d.over.Sorted)-1]).Value
-		width := (hi - lo) / float64(bins)
-		share := make([]float64, bins)
-		for _, v := range d.over.Sorted {
-			k := min(int((d.wanted.in(v).Value-lo)/width), bins-1)
-			share[k] += 100 / float64(len(d.over.Sorted))
-		}
-		bars := figure.Band{Color: figure.Blue}
-		outline := figure.Series{Color: figure.Blue, Line: figure.Solid}
-		for k, s := range share {
-			for _, x := range []float64{lo + float64(k)*width, lo + float64(k+1)*width} {
-				bars.X, bars.Low, bars.High = append(bars.X, x), append(bars.Low, 0), append(bars.High, s)
-				outline.X, outline.Y = append(outline.X, x), append(outline.Y, s)
-			}
-		}
-		c.Y.Max = 1.1 * slices.Max(share)
-		c.Bands, c.Series = []figure.Band{bars}, []figure.Series{outline}
-		if l := d.wanted.limit; l != nil {
-			side := figure.Above
-			if l.AtLeast {
-				side = figure.Below
-			}
-			c.Limits = []figure.Limit{{Label: "limit " + d.wanted.threshold().String(),
-				At: l.Value, Vertical: true, Forbid: side}}
-		}
-		p.Charts = append(p.Charts, c)
 	}
 	p.Columns = min(p.Columns, len(p.Charts))
 	return p.Figure(fmt.Sprintf("Distribution of each figure over %s.", count(t.count, "unit")))
+}
+
+// histogram shows how the units spread, and the bound that they are held against.
+func (d *Distribution) histogram() figure.Chart {
+	unit := d.wanted.in(0).Unit.Symbol()
+	c := figure.Chart{Title: document.Signs(d.wanted.name() + ", " + document.Brief(d.wanted.where())),
+		X: figure.Axis{Label: d.wanted.name(), Unit: unit}, Y: figure.Axis{Label: "units", Unit: "%"}}
+	values := make([]float64, len(d.over.Sorted))
+	for i, v := range d.over.Sorted {
+		values[i] = d.wanted.in(v).Value
+	}
+	bars, outline, err := figure.Histogram(values, slices.Min(values), slices.Max(values), figure.BinsFor(len(values)))
+	if err != nil { // it spreads, so that there are values and they differ
+		return c
+	}
+	bars.Color, outline.Color = figure.Blue, figure.Blue
+	c.Y.Max = 1.1 * slices.Max(bars.High)
+	c.Bands, c.Series = []figure.Band{bars}, []figure.Series{outline}
+	if l := d.wanted.limit; l != nil {
+		side := figure.Above
+		if l.AtLeast {
+			side = figure.Below
+		}
+		c.Limits = []figure.Limit{{Label: "limit " + d.wanted.threshold().String(),
+			At: l.Value, Vertical: true, Forbid: side}}
+	}
+	return c
 }

@@ -16,10 +16,8 @@ const (
 func BinsFor(values int) int { return min(max(int(math.Sqrt(float64(values))), leastBins), mostBins) }
 
 // Histogram is how values are spread: the share of them, in percent, in each of a number of bins of one width between
-// low
-// and high, as bars and their outline. A value at an edge belongs to the bin above, one at high to the last. NaN is
-// left
-// out; values beyond low and high are not drawn and count to the whole.
+// low and high, as bars and their outline. A value at an edge belongs to the bin above, one at high to the last. NaN is
+// left out; values beyond low and high are not drawn and count to the whole.
 func Histogram(values []float64, low, high float64, bins int) (Band, Series, error) {
 	if !(high > low) || bins < 1 {
 		return Band{}, Series{}, fmt.Errorf("a histogram of %d bins from %g to %g, expected at least one bin and "+
