@@ -12,6 +12,10 @@ import (
 	"wedgework/reports/reason"
 )
 
+// SupersededFolder, beside reports, takes the sets of files of those that others took the place of: signed ones, and ones
+// that were changed after they were written.
+const SupersededFolder = "superseded"
+
 // Keep says which files are to be kept, elsewhere, when they are replaced.
 type Keep struct {
 	Folder string   // takes them under their names; numbered when it holds others

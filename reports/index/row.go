@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"wedgework/reports/document"
+	"wedgework/reports/fileset"
 	"wedgework/reports/lot"
 	"wedgework/reports/record"
 )
@@ -116,13 +117,10 @@ func Rows(report, digest string, r *record.Record) []Row {
 	return rows
 }
 
-// keptFolder is where reports are kept that are signed, or were changed, when others take their place.
-const keptFolder = "superseded"
-
 // inKept reports whether a path leads through a folder of reports that others took the place of.
 func inKept(report string) bool {
 	for dir := path.Dir(report); dir != "." && dir != "/"; dir = path.Dir(dir) {
-		if path.Base(dir) == keptFolder {
+		if path.Base(dir) == fileset.SupersededFolder {
 			return true
 		}
 	}

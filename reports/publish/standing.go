@@ -10,14 +10,12 @@ import (
 
 	"wedgework/reports/archive"
 	"wedgework/reports/files"
+	"wedgework/reports/fileset"
 	"wedgework/reports/html"
 	"wedgework/reports/pdf"
 	"wedgework/reports/record"
 	"wedgework/reports/signature"
 )
-
-// SupersededFolder takes the sets of files that reports take the place of, beside the reports.
-const SupersededFolder = "superseded"
 
 // Standing is the report that stands where a new one goes.
 type Standing struct {
@@ -162,5 +160,5 @@ func (s *Standing) folder() string {
 		name = record.Short(s.seen[s.paths[0]])
 	}
 	stem := strings.TrimSuffix(filepath.Base(s.out), ".pdf")
-	return filepath.Join(filepath.Dir(s.out), SupersededFolder, stem+"-"+strings.ReplaceAll(name, "/", "_"))
+	return filepath.Join(filepath.Dir(s.out), fileset.SupersededFolder, stem+"-"+strings.ReplaceAll(name, "/", "_"))
 }

@@ -2,6 +2,7 @@ package regenerate
 
 import (
 	"cmp"
+	"container/heap"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -69,17 +70,15 @@ func (s Shard) of(tasks []Task, cost func(*Task) int64) []Task {
 	slices.SortStableFunc(order, func(a, b int) int {
 		return cmp.Or(cmp.Compare(costs[b], costs[a]), strings.Compare(tasks[a].Output.Text, tasks[b].Output.Text))
 	})
-	loads := make([]int64, s.N)
+	parts := make(byLoad, s.N) // all empty, in order: a heap
+	for k := range parts {
+		parts[k].number = k + 1
+	}
 	mine := make([]bool, len(tasks))
 	for _, i := range order {
-		least := 0
-		for k := range loads {
-			if loads[k] < loads[least] {
-				least = k
-			}
-		}
-		loads[least] += costs[i]
-		mine[i] = least == s.I-1
+		mine[i] = parts[0].number == s.I
+		parts[0].load += costs[i]
+		heap.Fix(parts, 0)
 	}
 	var some []Task
 	for i := range tasks {
@@ -89,6 +88,22 @@ func (s Shard) of(tasks []Task, cost func(*Task) int64) []Task {
 	}
 	return some
 }
+
+// byLoad is a heap of parts: the one that has least to do, and of several the first, is on top.
+type byLoad []struct {
+	load   int64
+	number int
+}
+
+func (b byLoad) Len() int      { return len(b) }
+func (b byLoad) Swap(i, j int) { b[i], b[j] = b[j], b[i] }
+func (b byLoad) Less(i, j int) bool {
+	return cmp.Or(cmp.Compare(b[i].load, b[j].load), cmp.Compare(b[i].number, b[j].number)) < 0
+}
+
+// Push and Pop are of the interface of heaps; the parts stay as many as they are.
+func (b byLoad) Push(any) { panic("a part more") }
+func (b byLoad) Pop() any { panic("a part less") }
 
 // cost is what a report cost when it was last made, in milliseconds; 0 when that is not known. Of the parts of a plan
 // all must find the same, so what they made themselves does not count.
