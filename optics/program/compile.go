@@ -35,6 +35,7 @@ type Program struct {
 	timed    bool   // delays are asked for
 	backward bool   // the light backward is
 	base     []base // by point
+	widest   int    // most nodes of a band; 0 for none
 	weight   []float64
 }
 
@@ -189,6 +190,7 @@ func (p *Program) Light() *Light {
 type base struct {
 	x, y   []float64 // from its own ray at the first point to that at this one
 	origin float64   // optical path that is taken off every one, m
+	ways   []float64 // optical paths beyond that of the first path, with all of the phase, m
 }
 
 const (

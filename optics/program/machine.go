@@ -8,7 +8,11 @@ type Machine struct {
 	// and what the caller did. The caller clears it.
 	Left [Width]bool
 
-	Passed Passed // by the last At
+	// Doubt is the most that polynomials were off in the bands that Between evaluated, as a multiple of what they may be.
+	// The caller clears it.
+	Doubt Lane
+
+	Passed Passed // by the last At or Between
 
 	program *Program
 	paths   []*path
@@ -19,6 +23,8 @@ type Machine struct {
 	gx, gy  []Lane // own rays of the paths at the first point, where others start
 	traced  bool   // the paths were followed whole at the point that At comes to next
 	dropped Lane   // least square of the angle to the receiver of the paths dropped
+	reach   Lane   // the most amplitude that they can bring together
+	band    room
 }
 
 // Machine returns room for a program.
@@ -28,6 +34,7 @@ func (p *Program) Machine() *Machine {
 		m.paths = append(m.paths, p.path(kinds))
 	}
 	m.gx, m.gy = make([]Lane, len(m.paths)), make([]Lane, len(m.paths))
+	m.band = p.room()
 	return m
 }
 
@@ -173,6 +180,26 @@ const (
 
 // At evaluates a point, whose number is that of Prepare's, with the receivers at a pose: both directions.
 func (m *Machine) At(point int, s *Scene, l *Light, at *Pose) {
+	m.trace(point, s, l, at)
+	for _, a := range m.paths {
+		a.wave(l.Wavelength)
+	}
+	m.total(s, false, &m.Passed.Forward)
+	m.total(s, true, &m.Passed.Backward)
+	if m.program.timed {
+		m.delays(at)
+	}
+	if len(m.program.dropped) > 0 {
+		m.nearest(s, l, at)
+		for i := range Width {
+			m.reach[i] = float64(len(m.program.dropped)) * bound(l, m.dropped[i])
+		}
+	}
+	m.guard(s)
+}
+
+// trace follows every path to the receiver at a point, along its own ray.
+func (m *Machine) trace(point int, s *Scene, l *Light, at *Pose) {
 	p := m.program
 	b := &p.base[point]
 	for n, a := range m.paths {
@@ -198,12 +225,6 @@ func (m *Machine) At(point int, s *Scene, l *Light, at *Pose) {
 		p.meet(a, s, l, at, b.origin)
 	}
 	m.traced = false
-	m.total(s, false, &m.Passed.Forward)
-	m.total(s, true, &m.Passed.Backward)
-	if p.timed {
-		m.delays(at)
-	}
-	m.guard(s, l, at)
 }
 
 // nearer moves the base rays that are not near enough to their paths' own, and reports whether there were any.
@@ -221,12 +242,10 @@ func (a *path) nearer(at *Pose) bool {
 }
 
 // guard leaves stacks to the tracer that have no finite result, or in which the paths dropped could matter.
-func (m *Machine) guard(s *Scene, l *Light, at *Pose) {
-	if n := float64(len(m.program.dropped)); n > 0 {
-		m.nearest(s, l, at)
+func (m *Machine) guard(s *Scene) {
+	if len(m.program.dropped) > 0 {
 		for i := range Width {
-			b := n * bound(l, m.dropped[i])
-			least := m.Passed.Backward.T1[i]
+			b, least := m.reach[i], m.Passed.Backward.T1[i]
 			if b > faint || m.program.backward && b*b*s.pass[i] > leak*leak*least {
 				m.Left[i] = true
 			}

@@ -2,8 +2,9 @@ package program
 
 import "math"
 
-// meet works out how a path overlaps with the waiting mode: the integral of package beam for two equal collimators,
-// lane by lane; and what double bounces along it bring in power.
+// meet works out how a path overlaps with the waiting mode, as a size and an optical path, and what double bounces
+// along it bring in power. The integral is that of package beam for two equal collimators, lane by lane: the overlap is
+// i (er + i ei) times the phase of the optical path.
 func (p *Program) meet(a *path, s *Scene, l *Light, at *Pose, origin float64) {
 	k := 2 * math.Pi / l.Wavelength
 	w2 := l.Waist * l.Waist
@@ -35,11 +36,31 @@ func (p *Program) meet(a *path, s *Scene, l *Light, at *Pose, origin float64) {
 		sr := ar*a2 - vr*o2 - (tr*or - ti*oi)
 		si := ai*a2 - vi*o2 - (tr*oi + ti*or)
 		e := size * math.Exp(-k*si/2-a.loss[i])
-		sin, cos := math.Sincos(k * (sr/2 + straight))
-		a.re[i], a.im[i] = -e*(er*sin+ei*cos), e*(er*cos-ei*sin)
+		a.er[i], a.ei[i] = e*er, e*ei
+		a.way[i] = sr/2 + straight
 	}
 	for n := range p.pairs {
 		p.bounced(a, s, l, at, n)
+	}
+}
+
+// wave gives the overlap of a path its phase.
+func (a *path) wave(wavelength float64) {
+	k := 2 * math.Pi / wavelength
+	for i := range Width {
+		sin, cos := math.Sincos(k * a.way[i])
+		er, ei := a.er[i], a.ei[i]
+		a.re[i], a.im[i] = -(er*sin + ei*cos), er*cos-ei*sin
+	}
+}
+
+// whole turns the overlap of a path into its absolute value, in re, and an optical path with all of its phase.
+func (a *path) whole(wavelength float64) {
+	over := wavelength / (2 * math.Pi)
+	for i := range Width {
+		er, ei := a.er[i], a.ei[i] // ei is below zero
+		a.re[i] = math.Sqrt(er*er + ei*ei)
+		a.way[i] -= over * math.Atan(er/ei)
 	}
 }
 

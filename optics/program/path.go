@@ -18,6 +18,9 @@ type path struct {
 
 	// inner is the number between them: [backward][crossing][film passed three times + 1].
 	inner [2][1 << mostFilms][mostFilms + 1]Lane
+	er    Lane // overlap, but for the phase of the optical path
+	ei    Lane
+	way   Lane // that optical path, m
 	re    Lane // overlap
 	im    Lane
 	ghost []Lane // power of the overlap of each double bounce

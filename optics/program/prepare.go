@@ -14,7 +14,7 @@ type Point struct {
 // stack has it there. filmed: in some stack a film turns light further.
 func (p *Program) Prepare(first Point, points []Point, filmed bool, asked Asked) {
 	p.filmed, p.timed, p.backward = filmed, asked.DGD, asked.Backward
-	p.live, p.dropped, p.main, p.weight, p.base = p.all(), nil, nil, nil, nil
+	p.live, p.dropped, p.main, p.weight, p.base, p.widest = p.all(), nil, nil, nil, nil, 0
 	m := p.Machine()
 	counts := make([]bool, len(p.live))
 	for _, at := range append([]Point{first}, points...) {
@@ -59,6 +59,9 @@ func (p *Program) Prepare(first Point, points []Point, filmed bool, asked Asked)
 			if n == 0 {
 				b.origin = a.phase[0]
 			}
+			p.meet(a, at.Scene, at.Light, at.Pose, b.origin)
+			a.whole(at.Light.Wavelength)
+			b.ways = append(b.ways, a.way[0]-m.paths[0].way[0])
 		}
 		p.base = append(p.base, b)
 	}

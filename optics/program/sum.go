@@ -53,6 +53,18 @@ func (h *gram) add(a, b *path, back bool, re, im *Lane) {
 	}
 }
 
+// join adds what two paths bring together, but for their phases, with these.
+func (h *gram) join(c *gram, sinA, cosA, sinB, cosB *Lane) {
+	for i := range Width {
+		cos := cosA[i]*cosB[i] + sinA[i]*sinB[i]
+		sin := cosA[i]*sinB[i] - sinA[i]*cosB[i]
+		h.xx[i] += c.xx[i] * cos
+		h.yy[i] += c.yy[i] * cos
+		h.re[i] += c.re[i] * cos
+		h.im[i] += c.im[i] * sin
+	}
+}
+
 // extremes takes the eigenvalues, scaled by what all paths share.
 func (h *gram) extremes(scale *Lane, into *Powers) {
 	for i := range Width {
@@ -73,46 +85,56 @@ const rounding = 4 * 0x1p-52
 
 // total adds the paths up in one direction.
 func (m *Machine) total(s *Scene, back bool, into *Powers) {
-	p := m.program
-	d := 0
-	if back {
-		d = 1
-	}
 	h := &m.gram
 	*h = gram{}
 	for x, a := range m.paths {
 		for y := 0; y <= x; y++ {
 			b := m.paths[y]
-			w := &m.weights
-			for passed := range p.variants() {
-				w[passed] = Lane{}
-				for mode := range p.modes() {
-					u, v := &a.inner[d][mode][passed], &b.inner[d][mode][passed]
-					for i := range Width {
-						w[passed][i] += u[i] * v[i]
-					}
-				}
-				if x != y { // double bounces of two paths do not interfere
-					break
-				}
-			}
-			re, im := &m.re, &m.im
+			m.weigh(a, b, back)
+			re, im, w := &m.re, &m.im, &m.weights[0]
 			for i := range Width {
-				re[i] = w[0][i] * (a.re[i]*b.re[i] + a.im[i]*b.im[i])
-				im[i] = w[0][i] * (a.re[i]*b.im[i] - a.im[i]*b.re[i])
+				re[i] = w[i] * (a.re[i]*b.re[i] + a.im[i]*b.im[i])
+				im[i] = w[i] * (a.re[i]*b.im[i] - a.im[i]*b.re[i])
 			}
 			if x == y {
-				for n, q := range p.pairs {
-					v, g := &w[q.film+1], &a.ghost[n]
-					for i := range Width {
-						re[i] += v[i] * g[i]
-					}
-				}
+				m.bounces(a, re)
 			}
 			h.add(a, b, back, re, im)
 		}
 	}
 	h.extremes(&s.pass, into)
+}
+
+// weigh sets the weights of two paths together: what films leave of their fields, in every way to turn them further,
+// and of one path the same for its double bounces.
+func (m *Machine) weigh(a, b *path, back bool) {
+	p, d := m.program, 0
+	if back {
+		d = 1
+	}
+	for passed := range p.variants() {
+		w := &m.weights[passed]
+		*w = Lane{}
+		for mode := range p.modes() {
+			u, v := &a.inner[d][mode][passed], &b.inner[d][mode][passed]
+			for i := range Width {
+				w[i] += u[i] * v[i]
+			}
+		}
+		if a != b { // double bounces of two paths do not interfere
+			return
+		}
+	}
+}
+
+// bounces adds the power of a path's double bounces.
+func (m *Machine) bounces(a *path, power *Lane) {
+	for n, q := range m.program.pairs {
+		v, g := &m.weights[q.film+1], &a.ghost[n]
+		for i := range Width {
+			power[i] += v[i] * g[i]
+		}
+	}
 }
 
 // delays finds the differential group delay of the light forward that no film has turned further, and leaves stacks to
@@ -122,7 +144,7 @@ func (m *Machine) delays(at *Pose) {
 		var matrix, slope polar.Matrix
 		first := 0.0
 		for n, a := range m.paths {
-			delay := a.delay[i] + (a.kx[i]*(at.X[i]-a.x[i])+a.ky[i]*(at.Y[i]-a.y[i]))/lightSpeed
+			delay := a.arrival(at, i)
 			if n == 0 {
 				first = delay
 			}
@@ -137,10 +159,20 @@ func (m *Machine) delays(at *Pose) {
 				}
 			}
 		}
-		slow, fast, ok := polar.Delays(matrix, slope)
-		if !ok {
-			m.Left[i] = true
-		}
-		m.Passed.DGD[i] = slow - fast
+		m.delay(i, matrix, slope)
 	}
+}
+
+// arrival is the delay of a path of stack i where the receiver stands.
+func (a *path) arrival(at *Pose, i int) float64 {
+	return a.delay[i] + (a.kx[i]*(at.X[i]-a.x[i])+a.ky[i]*(at.Y[i]-a.y[i]))/lightSpeed
+}
+
+// delay sets the delay of stack i from its matrix and that matrix's slope over frequency.
+func (m *Machine) delay(i int, matrix, slope polar.Matrix) {
+	slow, fast, ok := polar.Delays(matrix, slope)
+	if !ok {
+		m.Left[i] = true
+	}
+	m.Passed.DGD[i] = slow - fast
 }

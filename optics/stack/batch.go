@@ -87,34 +87,54 @@ func (u *Units) nominal(condition int, at *program.Pose) {
 	at.TiltY.Fill(p.Tilt.Y)
 }
 
-// Run evaluates the first n units at every condition, in its order, and hands each what comes through. A unit that the
-// program does not cover, or that cannot be built, is left out: it is At's to evaluate where Left then says so, and
-// what each got for it means nothing. each must not keep what it is handed, and ends the work by returning false.
+// Run evaluates the first n units at every condition, those outside bands first, and hands each what comes through. A
+// unit that the program does not cover, or that cannot be built, is left out: it is At's to evaluate where Left then
+// says so, and what each got for it means nothing. each must not keep what it is handed, and ends the work by returning
+// false.
 func (b *Batch) Run(n int, each func(condition int, p *program.Passed) bool) {
 	u, m := b.units, b.machine
 	b.fill(n)
-	m.Left = b.left
+	m.Left, m.Doubt = b.left, program.Lane{}
 	if u.held {
 		u.nominal(0, &b.pose)
 		m.Hold(b.scenes[0], b.lights[0], &b.pose)
 	} else {
 		m.Align(b.scenes[0], b.lights[0], &b.pose)
 	}
-	for k := range u.conditions {
-		if k < u.own {
-			m.Elsewhere()
-			continue
-		}
-		b.at = b.pose
-		drift := u.stack.spec.Beam.Pointing * float64(u.conditions[k].Temperature-u.conditions[0].Temperature)
-		if drift != 0 {
-			for i := range program.Width {
-				b.at.TiltX[i] += drift
-			}
-		}
+	if len(u.single) == 0 || u.single[0] > 0 {
+		m.Elsewhere()
+	}
+	for _, k := range u.single {
+		b.receive(k)
 		m.At(k, b.scenes[u.scene[k]], b.lights[k], &b.at)
 		if !each(k-u.own, &m.Passed) {
 			return
+		}
+	}
+	for _, band := range u.bands {
+		s := b.scenes[band.scene]
+		b.receive(band.nodes[0])
+		for j, k := range band.nodes {
+			m.Node(band.of, j, s, b.lights[k], &b.at)
+		}
+		m.Settle(band.of)
+		for j, k := range band.points {
+			m.Between(band.of, j, s)
+			if !each(k-u.own, &m.Passed) {
+				return
+			}
+		}
+	}
+}
+
+// receive sets where the receivers stand at a condition.
+func (b *Batch) receive(condition int) {
+	u := b.units
+	b.at = b.pose
+	drift := u.stack.spec.Beam.Pointing * float64(u.conditions[condition].Temperature-u.conditions[0].Temperature)
+	if drift != 0 {
+		for i := range program.Width {
+			b.at.TiltX[i] += drift
 		}
 	}
 }
@@ -190,7 +210,7 @@ func (b *Batch) unit(i int, drawn bool) bool {
 		s := b.scenes[k]
 		s.In[i], s.Out[i], s.Collimators[i] = -room/2, length+room/2, pass
 		for n, c := range u.conditions {
-			if u.scene[n] == k && !b.tune(i, n, c) {
+			if u.scene[n] == k && !u.untuned[n] && !b.tune(i, n, c) {
 				return false
 			}
 		}

@@ -27,9 +27,12 @@ type Units struct {
 	stack      *Stack
 	held       bool
 	pass       float64     // share of the power that the collimators pass
-	conditions []Condition // the first is that of alignment, unless held
-	own        int         // how many of them are not the caller's: 1 when alignment has a condition of its own
+	conditions []Condition // the first is that of alignment, unless held; behind the caller's the nodes of bands
+	own        int         // how many before the caller's are not: 1 when alignment has a condition of its own
 	program    *program.Program
+	single     []int                  // the caller's conditions that are not in a band
+	bands      []band                 // the others
+	untuned    []bool                 // by condition: no light is traced there
 	scenes     []quantity.Temperature // one scene each
 	scene      []int                  // of each condition
 
@@ -88,12 +91,11 @@ func (s *Stack) Units(paths []string, displaced []float64, conditions []Conditio
 		if !slices.Contains(u.scenes, c.Temperature) {
 			u.scenes = append(u.scenes, c.Temperature)
 		}
-		u.scene = append(u.scene, slices.Index(u.scenes, c.Temperature))
 	}
 	if err := u.learn(displaced); err != nil {
 		return nil, err
 	}
-	return u, u.prepare(asked)
+	return u, u.settle(displaced, asked)
 }
 
 // vary finds the parameters among the elements.
@@ -256,34 +258,6 @@ func (u *Units) layOut(displaced []float64) error {
 
 // fabricated is the temperature at which dimensions are stated (ISO 1): the stack is centred by them.
 var fabricated = quantity.Celsius(20)
-
-// prepare tells the program about the nominal stack.
-func (u *Units) prepare(asked program.Asked) error {
-	b, err := u.batch()
-	if err != nil {
-		return err
-	}
-	b.fill(0)
-	if slices.Contains(b.left[:], true) {
-		return fmt.Errorf("two of its faces are parallel and not flat")
-	}
-	points := make([]program.Point, len(u.conditions))
-	for k := range points {
-		points[k] = program.Point{Scene: b.scenes[u.scene[k]], Light: b.lights[k], Pose: &program.Pose{}}
-		u.nominal(k, points[k].Pose)
-	}
-	filmed := false
-	for _, l := range b.lights {
-		for _, f := range l.Films {
-			filmed = filmed || f.Crossed[0] > 0
-		}
-	}
-	for _, p := range u.parameters {
-		filmed = filmed || p.element >= 0 && u.elements[p.element].names[p.name] == "extinction"
-	}
-	u.program.Prepare(points[0], points, filmed, asked)
-	return nil
-}
 
 // Size says how many paths are added up and how many pairs of faces bounce light.
 func (u *Units) Size() (paths, pairs int) {
