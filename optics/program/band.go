@@ -23,7 +23,7 @@ type Band struct {
 	wave []float64 // by point between: 2 pi over the wavelength
 }
 
-// Nodes returns the n wavelengths in [low, high] at which a Band of them is traced: the roots of a Chebyshev
+// Nodes returns the n wavelengths, FewestNodes or more, in [low, high] at which a Band of them is traced: the roots of a Chebyshev
 // polynomial.
 func Nodes(low, high float64, n int) []float64 {
 	at := make([]float64, n)
@@ -135,16 +135,20 @@ func (p *Program) room() room {
 	return r
 }
 
-// mix sums the nodes up with weights, four or more.
+// FewestNodes is how many nodes a Band has at least.
+const FewestNodes = 5
+
+// mix sums the nodes up with weights.
 func (r *room) mix(weights []float64) {
-	w0, w1, w2, w3 := weights[0], weights[1], weights[2], weights[3]
+	w0, w1, w2, w3, w4 := weights[0], weights[1], weights[2], weights[3], weights[4]
+	n := r.nodes
 	for q, into := range r.mixed.flat {
-		f0, f1, f2, f3 := r.nodes[0].flat[q], r.nodes[1].flat[q], r.nodes[2].flat[q], r.nodes[3].flat[q]
+		f0, f1, f2, f3, f4 := n[0].flat[q], n[1].flat[q], n[2].flat[q], n[3].flat[q], n[4].flat[q]
 		for i := range Width {
-			into[i] = w0*f0[i] + w1*f1[i] + w2*f2[i] + w3*f3[i]
+			into[i] = w0*f0[i] + w1*f1[i] + w2*f2[i] + w3*f3[i] + w4*f4[i]
 		}
-		for j, w := range weights[4:] {
-			f := r.nodes[j+4].flat[q]
+		for j, w := range weights[FewestNodes:] {
+			f := n[j+FewestNodes].flat[q]
 			for i := range Width {
 				into[i] += w * f[i]
 			}

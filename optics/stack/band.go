@@ -17,10 +17,10 @@ type band struct {
 }
 
 const (
-	// fewestNodes and mostNodes are how many wavelengths of a band are traced. A band has at least moreThan wavelengths
-	// beyond those: fewer are traced themselves.
-	fewestNodes, mostNodes = 5, 8
-	moreThan               = 2
+	// mostNodes is how many wavelengths of a band are traced at most. A band has at least moreThan wavelengths beyond
+	// those: fewer are traced themselves.
+	mostNodes = 8
+	moreThan  = 2
 	// sure is the doubt about a band, of the nominal stack and of the displaced one, up to which its nodes are enough.
 	sure = 0.1
 )
@@ -29,7 +29,7 @@ const (
 // or with no bands.
 func (u *Units) settle(displaced []float64, asked program.Asked) error {
 	caller := len(u.conditions)
-	for n := fewestNodes; n <= mostNodes; n++ {
+	for n := program.FewestNodes; n <= mostNodes; n++ {
 		u.part(caller, n)
 		if err := u.prepare(asked); err != nil || len(u.bands) == 0 {
 			return err

@@ -39,8 +39,8 @@ func TestBandAgainstPoints(t *testing.T) {
 					left++
 				}
 			}
-			for from := 0; from < len(all); from += fewestNodes {
-				few := all[from:min(from+fewestNodes, len(all))]
+			for from := 0; from < len(all); from += program.FewestNodes {
+				few := all[from:min(from+program.FewestNodes, len(all))]
 				_, v, _, _ := l.units(t, few...)
 				c, err := v.Batch()
 				if err != nil {
