@@ -118,6 +118,7 @@ owners = {
     "distribution": s.trials(500, {"rotator1.angle": normal(0.3*deg)}, wavelength=1550*nm).figures[0],
     "family": s.over("wedge1.apex", sweep(4*deg, 6*deg, 1*deg)),
     "measured": d, "group": group(w1, gap(1*mm), w2), "wedge": w1, "rotator": r,
+    "gauge": gauge([{"part": part, "x": x} for part, x in [("1", 1), ("1", 2), ("2", 3), ("2", 5)]], figure="x"),
     "text": "abc", "list": [1, 2], "dict": {"a": 1}, "set": set([1]), "range": range(3),
 }
 `

@@ -90,7 +90,7 @@ func TestOneValue(t *testing.T) {
 	if c := NewChart(values); len(c.Signals) > 0 || c.Lower != 34.1 || c.Upper != 34.1 {
 		t.Errorf("limits %v to %v, signals %v; want none", c.Lower, c.Upper, c.Signals)
 	}
-	if tr := newTrend(at, values); tr.Significant() {
+	if tr := NewTrend(at, values); tr.Significant() {
 		t.Errorf("a trend of one value: %+v", tr)
 	}
 }
@@ -118,7 +118,7 @@ func TestFalseAlarms(t *testing.T) {
 // TestTrend is worked by hand: y = 1 + 2x with residuals 1, -2, 1 about it, which
 // at 1, 2, 3 leave the line as it is: s^2 = 6 with one degree of freedom, over a spread of 2.
 func TestTrend(t *testing.T) {
-	trend := newTrend([]float64{1, 2, 3}, []float64{4, 3, 8})
+	trend := NewTrend([]float64{1, 2, 3}, []float64{4, 3, 8})
 	near(t, "slope", trend.Slope, 2, 1e-12)
 	near(t, "standard uncertainty", trend.Standard, math.Sqrt(3), 1e-12)
 	// t = 2/sqrt 3 with one degree of freedom, a Cauchy variable: p = 1 - (2/pi) arctan t.
@@ -126,10 +126,10 @@ func TestTrend(t *testing.T) {
 	if trend.Significant() {
 		t.Error("a slope of 1.2 standard uncertainties is called significant")
 	}
-	if newTrend([]float64{1, 2}, []float64{1, 2}) != nil {
+	if NewTrend([]float64{1, 2}, []float64{1, 2}) != nil {
 		t.Error("a trend of two values")
 	}
-	if flat := newTrend([]float64{1, 2, 3}, []float64{4, 4, 4}); flat.Slope != 0 || flat.PValue != 1 {
+	if flat := NewTrend([]float64{1, 2, 3}, []float64{4, 4, 4}); flat.Slope != 0 || flat.PValue != 1 {
 		t.Errorf("all alike: got %+v", flat)
 	}
 }

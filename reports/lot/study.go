@@ -311,7 +311,7 @@ func (c *Characteristic) finish(s Study) {
 	if s.Retested {
 		c.Interval = s.Coverage.interval(0, 0, 0, sides)
 	}
-	c.Chart, c.Trend = NewChart(c.Values), newTrend(c.At, c.Values)
+	c.Chart, c.Trend = NewChart(c.Values), NewTrend(c.At, c.Values)
 	if c.keeps() && c.Stable() {
 		c.Keeps = document.Pass
 	}

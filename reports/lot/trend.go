@@ -23,9 +23,9 @@ type Trend struct {
 // Significant reports whether a slope is beyond its expanded uncertainty.
 func (t Trend) Significant() bool { return math.Abs(t.Slope) > t.U }
 
-// newTrend fits the line; at holds each value's place among the units. Nil for fewer than three values, which lie on a
+// NewTrend fits the line; at holds each value's place among the units. Nil for fewer than three values, which lie on a
 // line.
-func newTrend(at, values []float64) *Trend {
+func NewTrend(at, values []float64) *Trend {
 	n := len(values)
 	if n < 3 {
 		return nil

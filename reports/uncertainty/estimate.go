@@ -16,6 +16,10 @@ var Confidence = math.Erf(math.Sqrt2)
 // that the standard uncertainty itself is well known.
 type Estimate struct{ Value, Standard, DOF float64 }
 
+// manyDOF is where Student's t is the normal distribution to all digits that are printed: their quantiles differ by some
+// 2/dof, and from 1e9 on the numerical quantile of t has the larger error.
+const manyDOF = 1e7
+
 // CoverageFactor returns the k that gives an interval of the coverage probability p with dof effective
 // degrees of freedom: Student's t, dof cut to a whole number (JCGM 100:2008, G.4.1). dof 0 or infinity
 // gives the normal distribution's. NaN unless 0 < p < 1 and dof, when finite, is at least 1.
@@ -23,7 +27,7 @@ func CoverageFactor(p, dof float64) float64 {
 	if !(p > 0 && p < 1) {
 		return math.NaN()
 	}
-	if dof == 0 || math.IsInf(dof, 1) {
+	if dof == 0 || dof > manyDOF {
 		return distuv.UnitNormal.Quantile((1 + p) / 2)
 	}
 	if dof = math.Floor(dof); !(dof >= 1) {

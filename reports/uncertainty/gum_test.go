@@ -201,3 +201,17 @@ func TestTypeA(t *testing.T) {
 		t.Error("nothing repeated: expected an error")
 	}
 }
+
+// TestManyDegreesOfFreedom: with ever more degrees of freedom the coverage factor falls to that of the normal
+// distribution, 2 for erf(sqrt 2), and stays there; a
+// contribution without scatter has 1e50 of them.
+func TestManyDegreesOfFreedom(t *testing.T) {
+	last := math.Inf(1)
+	for dof := 10.0; dof < 1e60; dof *= 10 {
+		k := uncertainty.CoverageFactor(uncertainty.Confidence, dof)
+		if !(k >= 2-1e-9 && k <= last+1e-9) {
+			t.Errorf("k is %.12g with %g degrees of freedom, after %.12g with a tenth of them", k, dof, last)
+		}
+		last = k
+	}
+}
