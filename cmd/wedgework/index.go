@@ -83,7 +83,8 @@ func (a *app) indexPlan(plan *regenerate.Plan, outcomes []regenerate.Outcome) {
 		if _, err := os.Stat(folder); err != nil { // no report could be made in it
 			continue
 		}
-		if err := a.index(folder, index.Options{From: index.Records, Plan: standing}); err != nil {
+		if err := a.index(folder, index.Options{From: index.Records, Plan: standing,
+			Made: regenerate.MadeBy(plan, folder)}); err != nil {
 			a.status = failed
 			a.say("the index: %v", err)
 		}

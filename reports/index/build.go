@@ -28,6 +28,9 @@ type Options struct {
 	// Plan holds a Standing for every report that the plan makes; nil where no plan is at hand, and then no report is
 	// called stale, failed or orphaned.
 	Plan []Standing
+	// Made says whether the plan made a report before, by its path below the folder: one that it made and does not make
+	// any more is orphaned, and one that it never made is somebody else's. nil: it made all of them.
+	Made func(report string) bool
 }
 
 // Index is what is to be shown of a folder.
@@ -59,7 +62,7 @@ func Build(folder string, o Options) (*Index, error) {
 	if err != nil {
 		return nil, err
 	}
-	x := &Index{Program: o.Program, Planned: o.Plan != nil, Rows: stand(rows, o.Plan), Problems: problems, cache: c}
+	x := &Index{Program: o.Program, Planned: o.Plan != nil, Rows: stand(rows, o), Problems: problems, cache: c}
 	Sort(x.Rows)
 	x.Series = Histories(x.Rows)
 	x.compare(c, o.Now)
@@ -97,7 +100,8 @@ func standing(plan []Standing) string {
 
 // stand puts rows into the states that the plan and the rows among each other give them, and adds a row for each report
 // that is not there.
-func stand(rows []Row, plan []Standing) []Row {
+func stand(rows []Row, o Options) []Row {
+	plan := o.Plan
 	replaced := map[string]string{}
 	for _, r := range rows {
 		if r.Replaces != "" {
@@ -120,7 +124,7 @@ func stand(rows []Row, plan []Standing) []Row {
 			r.State, r.Says = Superseded, "by "+by
 		case known && s.State != Current:
 			r.State, r.Says = Stale, s.Says
-		case !known && plan != nil:
+		case !known && plan != nil && (o.Made == nil || o.Made(r.Report)):
 			r.State, r.Says = Orphaned, "the plan does not make it: its input is gone or the plan changed"
 		}
 	}

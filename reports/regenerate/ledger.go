@@ -30,6 +30,8 @@ type entryMade struct {
 	Status Status  `json:"status"`
 	Says   string  `json:"says"`           // what the verdicts come to, for people
 	Cost   int64   `json:"cost,omitempty"` // milliseconds that it took
+	// Plan is the plan that makes it, relative to the ledger's folder; "" in ledgers of earlier versions.
+	Plan string `json:"plan,omitempty"`
 }
 
 // Hash is a file and the SHA-256 of its content.
@@ -207,6 +209,47 @@ func (l *ledger) relative(path string) string {
 		path = rel
 	}
 	return filepath.ToSlash(path)
+}
+
+// planName writes the path of a plan as seen from the ledger's folder, wherever the program runs.
+func (l *ledger) planName(path string) string {
+	folder, err := filepath.Abs(l.folder)
+	plan, err2 := filepath.Abs(path)
+	if err == nil && err2 == nil {
+		if rel, err := filepath.Rel(folder, plan); err == nil {
+			plan = rel
+		}
+		path = plan
+	}
+	return filepath.ToSlash(path)
+}
+
+// madeBy knows what was made by a plan, as far as the ledgers of the folders below one know.
+type madeBy struct {
+	folder, plan string
+	ledgers      map[string]*ledger
+}
+
+// MadeBy returns whether a plan made a report before, which is given by its path below a folder. Several plans may put
+// reports into one folder, and a report can be there that no plan made.
+func MadeBy(p *Plan, folder string) func(report string) bool {
+	m := madeBy{folder, p.Path, map[string]*ledger{}}
+	return m.made
+}
+
+func (m *madeBy) made(report string) bool {
+	path := below(m.folder, report)
+	in := filepath.Dir(path)
+	l := m.ledgers[in]
+	if l == nil {
+		l = &ledger{folder: in, made: map[string]entryMade{}}
+		m.ledgers[in] = l
+		if _, _, err := l.read(filepath.Join(in, LedgerName)); err != nil {
+			return false // a ledger that cannot be read failed the run, or is of a folder that the plan no longer uses
+		}
+	}
+	e, known := l.made[filepath.Base(path)]
+	return known && (e.Plan == "" || e.Plan == l.planName(m.plan))
 }
 
 func (l *ledger) close() error { return l.file.Close() }

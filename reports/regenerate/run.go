@@ -61,7 +61,7 @@ var ErrInterrupted = errors.New("interrupted; what is done is in place, and the 
 // Run makes the reports of a plan that are not fresh. The outcomes come in the plan's order. The error is for what
 // concerns the plan as a whole: another run at work in a folder, a folder that cannot be made, an interrupt.
 func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
-	r := &run{options: o, ledgers: map[string]*ledger{}}
+	r := &run{options: o, plan: p.Path, ledgers: map[string]*ledger{}}
 	defer r.close()
 	workers := o.Workers
 	if workers == 0 {
@@ -95,6 +95,7 @@ func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
 // run is a plan under way.
 type run struct {
 	options  Options
+	plan     string             // its path
 	ledgers  map[string]*ledger // by folder
 	locks    []*flock.Flock
 	hands    []*hand
@@ -317,6 +318,12 @@ func (h *hand) outcome(ctx context.Context, t Task) Outcome {
 	if o.Why == "" {
 		m, _ := l.of(filepath.Base(t.Output.Text))
 		o.Status, o.Says = m.Status, m.Says
+		if plan := l.planName(h.run.plan); m.Plan != plan {
+			m.Plan = plan
+			if err := l.add(m); err != nil {
+				h.run.fail(err)
+			}
+		}
 		return o
 	}
 	begun := time.Now()
@@ -332,7 +339,7 @@ func (h *hand) outcome(ctx context.Context, t Task) Outcome {
 	if made.Valid != "" {
 		m, _ := l.of(filepath.Base(t.Output.Text))
 		o.Status, o.Says = m.Status, m.Says
-		m.From = from
+		m.From, m.Plan = from, l.planName(h.run.plan)
 		err = l.add(m)
 	} else {
 		err = h.enter(l, &t.Job, from, made, time.Since(begun))
@@ -371,7 +378,7 @@ func (h *hand) make(ctx context.Context, t Task) (Made, error) {
 // enter writes the line of a report that has been made.
 func (h *hand) enter(l *ledger, j *job.Job, from Sources, made Made, took time.Duration) error {
 	m := entryMade{Report: filepath.Base(j.Output.Text), From: from, Status: made.Status, Says: made.Summary,
-		Cost: max(1, took.Milliseconds())}
+		Cost: max(1, took.Milliseconds()), Plan: l.planName(h.run.plan)}
 	for _, read := range made.Read {
 		m.Read = append(m.Read, Hash{l.relative(read.Path), read.SHA256})
 	}
