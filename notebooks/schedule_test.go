@@ -12,27 +12,28 @@ import (
 	"testing"
 	"time"
 
+	"wedgework/kernel/topics"
 	"wedgework/reports/require"
 )
 
-// blocks returns the fenced blocks of the README in one language.
-func blocks(t *testing.T, language string) []string {
+// blocks returns the fenced blocks of a topic of the help in one language.
+func blocks(t *testing.T, topic, language string) []string {
 	t.Helper()
-	readme, err := os.ReadFile("../README.md")
-	if err != nil {
-		t.Fatal(err)
+	page, ok := topics.Named(topic)
+	if !ok {
+		t.Fatalf("there is no topic %s", topic)
 	}
 	var all []string
-	for _, m := range regexp.MustCompile("(?s)```"+language+"\n(.*?)```").FindAllStringSubmatch(string(readme), -1) {
+	for _, m := range regexp.MustCompile("(?s)```"+language+"\n(.*?)```").FindAllStringSubmatch(page.Text, -1) {
 		all = append(all, m[1])
 	}
 	if len(all) == 0 {
-		t.Fatalf("the README has no %s block", language)
+		t.Fatalf("the topic %s has no %s block", topic, language)
 	}
 	return all
 }
 
-// isolators makes the folder that the README's plan is for: the plan, its notebook, and the sweeps of two units.
+// isolators makes the folder that the plan of the help is for: the plan, its notebook, and the sweeps of two units.
 func isolators(t *testing.T) string {
 	t.Helper()
 	folder := t.TempDir()
@@ -50,17 +51,17 @@ func isolators(t *testing.T) string {
 			t.Fatal(err)
 		}
 	}
-	if err := os.WriteFile(filepath.Join(folder, "plan.toml"), []byte(blocks(t, "toml")[0]), 0o666); err != nil {
+	if err := os.WriteFile(filepath.Join(folder, "plan.toml"), []byte(blocks(t, "plan", "toml")[0]), 0o666); err != nil {
 		t.Fatal(err)
 	}
 	return folder
 }
 
-// TestCronLine: the README's line has five fields of time and a command, and the command makes the reports of the
-// README's plan.
+// TestCronLine: the line of the help has five fields of time and a command, and the command makes the reports of the
+// plan.
 func TestCronLine(t *testing.T) {
 	folder := isolators(t)
-	line := strings.TrimSpace(blocks(t, "cron")[0])
+	line := strings.TrimSpace(blocks(t, "scheduling", "cron")[0])
 	m := regexp.MustCompile(`^(?:[0-9*,/-]+ ){5}(.*)$`).FindStringSubmatch(line) // crontab(5)
 	if m == nil || strings.Contains(m[1], "%") {                                 // which stands for a new line there
 		t.Fatalf("%q is no line of cron", line)
@@ -83,12 +84,12 @@ func TestCronLine(t *testing.T) {
 	}
 }
 
-// TestTimer: systemd finds nothing wrong with the README's service and timer.
+// TestTimer: systemd finds nothing wrong with the service and timer of the help.
 func TestTimer(t *testing.T) {
 	analyze := require.Tool(t, "systemd-analyze")
 	folder := t.TempDir()
 	var files []string
-	for _, block := range blocks(t, "ini") {
+	for _, block := range blocks(t, "scheduling", "ini") {
 		name := regexp.MustCompile(`^# (wedgework[\w-]*\.\w+)\n`).FindStringSubmatch(block)
 		if name == nil {
 			t.Fatalf("a block does not begin with the name of its file:\n%s", block)
@@ -111,19 +112,19 @@ func TestTimer(t *testing.T) {
 	}
 }
 
-// unit is the README's unit of systemd with a name.
+// unit is the help's unit of systemd with a name.
 func unit(t *testing.T, name string) string {
 	t.Helper()
-	for _, block := range blocks(t, "ini") {
+	for _, block := range blocks(t, "scheduling", "ini") {
 		if strings.HasPrefix(block, "# "+name+"\n") {
 			return block
 		}
 	}
-	t.Fatalf("the README has no unit %s", name)
+	t.Fatalf("the help has no unit %s", name)
 	return ""
 }
 
-// TestWatchService: what the README's service starts makes the reports of the plan, then one for a file that comes, writes
+// TestWatchService: what the service of the help starts makes the reports of the plan, then one for a file that comes, writes
 // the metrics, and ends without a failure when systemd asks it to.
 func TestWatchService(t *testing.T) {
 	folder := isolators(t)

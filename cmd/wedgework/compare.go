@@ -23,9 +23,9 @@ func (a *app) compareCommand() *cobra.Command {
 		Use:   "compare OLD.json NEW.json",
 		Short: "list what changed between two records",
 		Long: `compare lists what changed between two records, by consequence: verdicts, margins, fitted parameters,
-then limits, settings, inputs, constants and cells. Results that moved by one unit of their last digit are counted in one line.
-It prints text or JSON; --out writes pages, of which the first can precede the new report. For a report's PDF, the
-record inside it is used. Cells are compared line by line when the PDF or the executed notebook beside the record
+then limits, settings, inputs, constants and cells. Results that moved by one unit of their last digit are counted in
+one line. It prints text or JSON; --out writes pages, of which the first can precede the new report. For a report's PDF,
+the record inside it is used. Cells are compared line by line when the PDF or the executed notebook beside the record
 is there.
 
 Exit status: 0 no differences; 1 differences; 2 the comparison could not be made.`,

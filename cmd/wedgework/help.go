@@ -13,8 +13,8 @@ import (
 // first.
 func (a *app) helpCommand() *cobra.Command {
 	return &cobra.Command{
-		Use:   "help [COMMAND | WORD]",
-		Short: "explain a command, or a word or method of the vocabulary; without an argument, list them all",
+		Use:   "help [COMMAND | WORD | TOPIC]",
+		Short: "explain a command, a word of the cells or a topic; without an argument, list them all",
 		Args:  cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {
@@ -56,7 +56,7 @@ func (a *app) explain(root *cobra.Command, name string, command bool) error {
 		return nil
 	case !ok:
 		if text, ok = vocab.SearchHelp(name); !ok {
-			return unknown("command or word", name, append(commands(root), vocab.Titles()...))
+			return unknown("command, word or topic", name, append(commands(root), vocab.Titles()...))
 		}
 	case command:
 		fmt.Fprint(a.out, "\nas a word of the cells:\n")

@@ -58,16 +58,14 @@ name that is more than letters, digits, - and _ is quoted: data."my sweep".
 A report that is signed, or was changed after it was written, is never overwritten: its files are moved to a folder
 named superseded.
 
-With --watch the program keeps running: a report is made as soon as its file has been written to the end. A COMMAND given
-with --notify, a path without arguments, is run when a report fails that did not fail before, and gets
+With --watch the program keeps running: a report is made as soon as its file has been written to the end. A COMMAND
+given with --notify, a path without arguments, is run when a report fails that did not fail before, and gets
 {"plan": ..., "time": ..., "failures": [{"report": ..., "kind": "not made" or "not passing", "says": ...}]}.
 
-With --shard I/N, a run makes the reports of one part of the plan; parts run side by side,
-	on one machine or on several that
-share the folder, and the time that each report last took divides the plan evenly. The next run without --shard takes
-the parts together, makes what is missing, and writes the index. --slurm N submits N parts as an array,
-	and that run after
-them; partition, account and the like come from the variables of sbatch, such as SBATCH_PARTITION.
+With --shard I/N, a run makes the reports of one part of the plan; parts run side by side, on one machine or on several
+that share the folder, and the time that each report last took divides the plan evenly. The next run without --shard
+takes the parts together, makes what is missing, and writes the index. --slurm N submits N parts as an array, and that
+run after them; partition, account and the like come from the variables of sbatch, such as SBATCH_PARTITION.
 
 The folder of the reports gets an index: index.html to look at, index.csv and index-values.csv for other programs (see
 wedgework help index).

@@ -29,7 +29,7 @@ Commands
 {{- if .HasAvailableLocalFlags}}
 
 Flags
-{{.LocalFlags.FlagUsages | trimTrailingWhitespaces}}
+{{.LocalFlags.FlagUsagesWrapped 118 | trimTrailingWhitespaces}}
 {{- end}}
 `
 

@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"go.starlark.net/starlark"
+
+	"wedgework/kernel/topics"
 )
 
 // Help returns the text that help, inspection and the command line show: signature, every parameter
@@ -101,9 +103,9 @@ func HelpOf(v starlark.Value) (string, bool) {
 	return "", false
 }
 
-// Overview lists every word with its summary, sorted, units last.
+// Overview lists every word with its summary, sorted, then the units and the topics.
 func Overview() string {
-	var words, names []string
+	var words, names, pages []string
 	for _, name := range Names() {
 		w := Lookup(name)
 		if _, unit := units[name]; unit {
@@ -112,7 +114,11 @@ func Overview() string {
 		}
 		words = append(words, fmt.Sprintf("%-16s %s", name, w.Summary))
 	}
-	return strings.Join(words, "\n") + "\n\nunits: " + strings.Join(names, ", ") + "\n"
+	for _, t := range topics.All() {
+		pages = append(pages, fmt.Sprintf("%-16s %s", t.Name, t.Summary))
+	}
+	return strings.Join(words, "\n") + "\n\nunits: " + strings.Join(names, ", ") + "\n\ntopics:\n" +
+		strings.Join(pages, "\n") + "\n"
 }
 
 func indent(s, by string) string {

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"wedgework/kernel/topics"
 	"wedgework/reports/nearest"
 )
 
@@ -21,7 +22,7 @@ var alsoSaid = map[string]string{
 	"batch": "lot", "statistics": "lot", "angle": "deg",
 }
 
-// SearchHelp lists the words, methods, figures and units that speak of all words of a text, best first; ok is false when
+// SearchHelp lists the words, methods, figures, units and topics that speak of all words of a text, best first; ok is false when
 // there are none, and when the text is rather a name that is misspelt.
 func SearchHelp(text string) (list string, ok bool) {
 	all := search(text)
@@ -37,7 +38,7 @@ type searched struct {
 	score          int
 }
 
-// search looks for words, methods, figures and units that speak of all words of a query, best first.
+// search looks for words, methods, figures, units and topics that speak of all words of a query, best first.
 func search(query string) []searched {
 	asked := strings.Fields(strings.ToLower(strings.ReplaceAll(query, "_", " ")))
 	if len(asked) == 0 || len(query) > mostQuery {
@@ -83,6 +84,9 @@ func search(query string) []searched {
 		if typ != "response" && !strings.Contains(typ, " ") {
 			fields(typ)
 		}
+	}
+	for _, t := range topics.All() {
+		consider(t.Name, t.Summary, t.Text)
 	}
 	slices.SortStableFunc(all, func(a, b searched) int { return b.score - a.score })
 	return all[:min(len(all), mostFound)]

@@ -9,6 +9,7 @@ import (
 	"go.starlark.net/starlark"
 
 	"wedgework/kernel/session"
+	"wedgework/kernel/topics"
 )
 
 // Word is one entry of the vocabulary: a function that cells call, a constant, or a method of a value.
@@ -140,24 +141,31 @@ func Methods() []*Word {
 	return s
 }
 
-// HelpNamed explains a word, or the methods of a name, alone or with the kind of value they belong to: "trials",
-// "stack.trials".
+// HelpNamed explains a word, the methods of a name, alone or with the kind of value they belong to ("trials",
+// "stack.trials"), and the topic of that name.
 func HelpNamed(name string) (text string, ok bool) {
-	if w := Lookup(name); w != nil {
-		return w.Help(), true
-	}
 	var texts []string
-	for _, w := range Methods() {
-		if w.Name == name || w.title() == name {
-			texts = append(texts, w.Help())
+	if w := Lookup(name); w != nil {
+		texts = append(texts, w.Help())
+	} else {
+		for _, w := range Methods() {
+			if w.Name == name || w.title() == name {
+				texts = append(texts, w.Help())
+			}
 		}
+	}
+	if t, ok := topics.Named(name); ok {
+		texts = append(texts, t.Text)
 	}
 	return strings.Join(texts, "\n"), len(texts) > 0
 }
 
-// Titles lists what help explains: every name of the vocabulary, and every method by its title.
+// Titles lists what help explains: every name of the vocabulary, every method by its title, and every topic.
 func Titles() []string {
 	s := Names()
+	for _, t := range topics.All() {
+		s = append(s, t.Name)
+	}
 	for _, w := range Methods() {
 		s = append(s, w.title())
 	}

@@ -310,7 +310,7 @@ func kept(t *testing.T, file string, rows map[string]*nearTally) map[string]*nea
 	return all
 }
 
-// printNear writes the tables of the README.
+// printNear writes the tables of kernel/topics/text/accuracy.md.
 func printNear(t *testing.T, rows map[string]*nearTally) {
 	columns := []string{"isolation", "insertion loss", "PDL", "DGD", "d + e", "extinction", "extinction, at least",
 		"key figure: " + decide.MinimumIsolation, "key figure: " + decide.PeakWavelength,
