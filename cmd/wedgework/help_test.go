@@ -26,7 +26,7 @@ func TestHelpThatIsPromised(t *testing.T) {
 			}
 		}
 	}
-	sent := regexp.MustCompile("(?:wedgework |`|See also: |, )help ([a-zA-Z_.]+(?: install)?)")
+	sent := regexp.MustCompile("(?:wedgework |`|See also: |, )help ([a-zA-Z_]+(?: install)?)")
 	for name, text := range texts {
 		for _, m := range sent.FindAllStringSubmatch(text, -1) {
 			asked := append([]string{"help"}, strings.Fields(m[1])...)
