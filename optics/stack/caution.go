@@ -57,8 +57,7 @@ func (s *Stack) Cautions() []string {
 	waist := s.waist()
 	if off := math.Hypot(s.pose.Offset.X, s.pose.Offset.Y); off > waist {
 		all = append(all, fmt.Sprintf("the forward light leaves the stack %.0f um off axis, more than the waist of "+
-			"%.0f um: "+
-			"check that it clears every aperture", off*1e6, waist*1e6))
+			"%.0f um: check that it clears every aperture", off*1e6, waist*1e6))
 	}
 	if l := float64(s.spec.AlignAt); waist < paraxial*l {
 		all = append(all, fmt.Sprintf("a waist of %.2g um spreads by %.0f deg: the overlap of Gaussian beams holds "+

@@ -113,7 +113,8 @@ func TestCautionForADisplacedBeam(t *testing.T) {
 		plate := element.Plate{As: "plate", Glass: silica, Thickness: thick, Tilt: tilt}
 		s := newStack(t, Spec{Elements: []element.Element{plate}, Beam: element.Collimator{Waist: quantity.Length(w),
 			WorkingDistance: 4e-3}, AlignAt: at, AlignTemperature: room})
-		if said := strings.Join(s.Cautions(), "\n"); strings.Contains(said, "off axis, more than the waist") != c.want {
+		says := fmt.Sprintf("leaves the stack %.0f um off axis, more than the waist of %.0f um", c.waists*w*1e6, w*1e6)
+		if said := strings.Join(s.Cautions(), "\n"); strings.Contains(said, says) != c.want {
 			t.Errorf("displaced by %g waists of %.0f um: cautions %q", c.waists, w*1e6, said)
 		}
 	}

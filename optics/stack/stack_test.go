@@ -223,7 +223,7 @@ func TestBadStacks(t *testing.T) {
 			"wedge1 and wedge2 are both crystals and touch"},
 		{"nothing", func(s *Spec) { s.Elements = nil }, "at least one element"},
 		{"one name twice", func(s *Spec) { s.Elements[0] = w.Labelled("a"); s.Elements[4] = s.Elements[4].Labelled("a") },
-			"already taken"},
+			`element 5: the name "a" is already taken`},
 		{"name with a point", func(s *Spec) { s.Elements[0] = w.Labelled("a.b") }, "must not hold"},
 		{"aligned outside the fit", func(s *Spec) { s.AlignAt = 1800e-9 }, "alignment: wedge1"},
 	} {

@@ -224,3 +224,38 @@ func BenchmarkReadDwell(b *testing.B) {
 		table.Averaged()
 	}
 }
+
+// TestAveragedBound: of repeated readings one of which is only a bound, the mean is a bound, and there is no spread.
+func TestAveragedBound(t *testing.T) {
+	a := read(t, head+"1550,23,61\n1550,23,>62\n1551,23,60\n1551,23,60.4\n").Averaged()
+	if !a.AtLeast(Isolation, 0) || a.AtLeast(Isolation, 1) {
+		t.Errorf("bounds %v, want the first place only", a.Bound[Isolation])
+	}
+	if s := a.Spread[Isolation]; !math.IsNaN(s[0]) || math.IsNaN(s[1]) {
+		t.Errorf("spreads %v, want none where a reading is a bound", s)
+	}
+}
+
+// TestAveragedDGD: n readings of a DGD of standard uncertainty u are lengths of a vector with three components, each off
+// by u. Their mean square is that of the vector and 3 u², of which the mean vector keeps 3 u²/n.
+func TestAveragedDGD(t *testing.T) {
+	a := read(t, "wavelength [nm],temperature [degC],DGD [ps],u(DGD) [ps]\n"+
+		"1550,23,0.5,0.1\n1550,23,0.7,0.1\n1550,23,0.6,0.1\n").Averaged()
+	squares := (0.5*0.5 + 0.7*0.7 + 0.6*0.6) / 3
+	want := math.Sqrt(squares - 3*0.01 + 3*0.01/3)
+	if got := a.DGD[0] * 1e12; math.Abs(got-want) > 1e-9 {
+		t.Errorf("DGD %g ps, want %g ps", got, want)
+	}
+}
+
+// TestCollectColumns: the columns of files that become one are listed once, the first among them.
+func TestCollectColumns(t *testing.T) {
+	units, err := Collect(tableOf(t, "a.csv", "# unit: 1\n"+head+"1550,-5,30\n"),
+		tableOf(t, "b.csv", "# unit: 1\n"+head+"1550,23,40\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := len(units[0].Columns); got != 3 {
+		t.Errorf("%d columns, want wavelength, temperature and isolation once each", got)
+	}
+}
