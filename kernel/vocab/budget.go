@@ -3,6 +3,7 @@ package vocab
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"go.starlark.net/starlark"
@@ -114,7 +115,7 @@ func perFigureKind(base Kind) Kind {
 				q, _ := starlark.AsString(kv[0])
 				k := one
 				switch {
-				case !limits.Quantity(q).Known():
+				case !slices.Contains(limits.Quantities, limits.Quantity(q)):
 					return false, "got the figure " + kv[0].String() + ", expected one of " + limitedFigures()
 				case limits.Quantity(q) == limits.DGD:
 					k = delay

@@ -21,7 +21,7 @@ type wanted struct {
 	limit  *limits.Limit // nil: of the conditions of the call
 }
 
-func (a wanted) name() string { return figureLabel(a.figure.Quantity) }
+func (a wanted) name() string { return limits.Quantity(a.figure.Quantity).String() }
 
 // where says over what the figure is the worst.
 func (a wanted) where() string {

@@ -34,7 +34,7 @@ var _ = Register(Word{
 		low, high := slices.Min(band), slices.Max(band)
 		cold, hot := slices.Min(temperatures), slices.Max(temperatures)
 		list := &Limits{opaque: opaque{"limits"}}
-		for _, q := range limits.Quantities {
+		for _, q := range limits.Figures {
 			b := arg[*Bound](a, string(q))
 			if b == nil {
 				continue
@@ -68,7 +68,7 @@ var _ = Register(Word{
 // boundParams are the arguments that set limits, one of each quantity.
 func boundParams() []Param {
 	var all []Param
-	for _, q := range limits.Quantities {
+	for _, q := range limits.Figures {
 		side := "upper"
 		if q.AtLeast() {
 			side = "lower"
@@ -82,7 +82,7 @@ func boundParams() []Param {
 // boundSources says by which standards the quantities are measured.
 func boundSources() string {
 	var all []string
-	for _, q := range limits.Quantities {
+	for _, q := range limits.Figures {
 		all = append(all, q.String()+" by "+q.Source())
 	}
 	return strings.Join(all, ", ")

@@ -277,6 +277,11 @@ func limitFigure(choice string, all []trace) string {
 	if choice != "" {
 		return name
 	}
+	for _, q := range limits.Figures {
+		if all[0].y.name == q.String() {
+			return string(q)
+		}
+	}
 	for _, q := range limits.Quantities {
 		if strings.HasSuffix(all[0].y.name, q.String()) {
 			return string(q)

@@ -37,7 +37,7 @@ func (w *study) compile() (*exact, error) {
 		switch f.Quantity {
 		case ReturnLoss:
 			return nil, errReturn
-		case Isolation:
+		case Isolation, IsolationMean:
 			asked.Backward = true
 		case DGD:
 			asked.DGD = true
@@ -104,9 +104,21 @@ func (r *worker) see(condition int, p *program.Passed) bool {
 			for i := range program.Width {
 				w[i] = max(w[i], p.Backward.T1[i])
 			}
+		case IsolationMean:
+			for i := range program.Width {
+				w[i] = max(w[i], (p.Backward.T1[i]+p.Backward.T2[i])/2)
+			}
 		case InsertionLoss:
 			for i := range program.Width {
 				w[i] = max(w[i], -p.Forward.T2[i])
+			}
+		case InsertionLossMean:
+			for i := range program.Width {
+				w[i] = max(w[i], -(p.Forward.T1[i]+p.Forward.T2[i])/2)
+			}
+		case InsertionLossMin:
+			for i := range program.Width {
+				w[i] = max(w[i], -p.Forward.T1[i])
 			}
 		default:
 			for i := range program.Width {
@@ -123,9 +135,9 @@ func (r *worker) figure(k, i int) float64 {
 	switch r.Figures[k].Quantity {
 	case DGD:
 		return w
-	case Isolation:
+	case Isolation, IsolationMean:
 		return -quantity.Decibels(max(w, least))
-	case InsertionLoss:
+	case InsertionLoss, InsertionLossMean, InsertionLossMin:
 		return -quantity.Decibels(max(-w, least))
 	}
 	return quantity.Decibels(w)

@@ -21,20 +21,30 @@ const (
 	ReturnLoss    = "return_loss"    // dB, the smaller of both ports, reflections added in power (IEC 61300-3-6)
 )
 
-// Quantities lists those of a response, which are cheap together; ReturnLoss takes every face anew, for either port.
+// The same for another polarization than the worst one.
+const (
+	IsolationMean     = "isolation_mean"      // dB, backward, mean over polarization
+	InsertionLossMean = "insertion_loss_mean" // dB, forward, mean over polarization
+	InsertionLossMin  = "insertion_loss_min"  // dB, forward, of the polarization that loses least
+)
+
+// Quantities lists those of a response that a study computes where no limits say which, and which are cheap together;
+// ReturnLoss takes every face anew, for either port.
 var Quantities = []string{Isolation, InsertionLoss, PDL, DGD}
+
+// known are all quantities.
+var known = append(slices.Clone(Quantities), ReturnLoss, IsolationMean, InsertionLossMean, InsertionLossMin)
 
 // Figure is what is asked of every unit: the worst of a quantity over some wavelengths and temperatures, that is the
 // least isolation or return loss and the greatest of everything else.
 type Figure struct {
-	Quantity     string                 // one of Quantities, or ReturnLoss
+	Quantity     string                 // one of the constants above
 	Wavelengths  []quantity.Length      // in vacuum, m; at least one
 	Temperatures []quantity.Temperature // K; at least one
 }
 
 // check reports what is wrong with a figure.
 func (f Figure) check() error {
-	known := append(slices.Clone(Quantities), ReturnLoss)
 	for _, q := range known {
 		if f.Quantity == q {
 			switch {
@@ -51,7 +61,10 @@ func (f Figure) check() error {
 }
 
 // Least reports whether the worst of the figure is its least value, as of isolation and return loss.
-func (f Figure) Least() bool { return f.Quantity == Isolation || f.Quantity == ReturnLoss }
+func (f Figure) Least() bool { return f.backward() || f.Quantity == ReturnLoss }
+
+// backward reports whether the figure is of light that is sent backward.
+func (f Figure) backward() bool { return f.Quantity == Isolation || f.Quantity == IsolationMean }
 
 // entries is how many numbers a point of the figure is evaluated as.
 func (f Figure) entries() int {
@@ -71,10 +84,10 @@ func (f Figure) size() int { return f.entries() * len(f.Wavelengths) * len(f.Tem
 // zero, and of the return loss the share of the power that comes back to each port.
 func (f Figure) evaluate(ctx context.Context, s *stack.Stack) ([]float64, error) {
 	d := stack.Forward
-	switch f.Quantity {
-	case Isolation:
+	switch {
+	case f.backward():
 		d = stack.Backward
-	case ReturnLoss:
+	case f.Quantity == ReturnLoss:
 		return f.returns(ctx, s)
 	}
 	r, err := s.Over(ctx, d, f.Wavelengths, f.Temperatures)
@@ -129,7 +142,7 @@ func (f Figure) allowed(v float64) float64 {
 	switch f.Quantity {
 	case DGD:
 		return 1e-16
-	case Isolation:
+	case Isolation, IsolationMean:
 		return 0.02 * max(1, math.Pow(10, (v-60)/20))
 	}
 	return 0.02
@@ -154,8 +167,14 @@ func (f Figure) worst(values []float64) float64 {
 			switch f.Quantity {
 			case Isolation:
 				v = t1
+			case IsolationMean:
+				v = (t1 + t2) / 2
 			case InsertionLoss:
 				v = 1 / t2
+			case InsertionLossMean:
+				v = 2 / (t1 + t2)
+			case InsertionLossMin:
+				v = 1 / t1
 			default:
 				v = t1 / t2
 			}

@@ -10,13 +10,17 @@ import (
 type Quantity string
 
 // A limit on isolation applies to the least isolation over polarization, one on insertion loss to the greatest over
-// polarization, one on return loss to the smaller of both ports.
+// polarization, one on return loss to the smaller of both ports. The means and the minimum over polarization are
+// figures of their own.
 const (
-	Isolation     Quantity = "isolation"
-	InsertionLoss Quantity = "insertion_loss"
-	PDL           Quantity = "pdl"
-	DGD           Quantity = "dgd"
-	ReturnLoss    Quantity = "return_loss"
+	Isolation         Quantity = "isolation"
+	IsolationMean     Quantity = "isolation_mean"
+	InsertionLoss     Quantity = "insertion_loss"
+	InsertionLossMean Quantity = "insertion_loss_mean"
+	InsertionLossMin  Quantity = "insertion_loss_min" // along the passing axis of a polarization-dependent part
+	PDL               Quantity = "pdl"
+	DGD               Quantity = "dgd"
+	ReturnLoss        Quantity = "return_loss"
 )
 
 // properties are what a report says of a quantity, said once.
@@ -31,15 +35,27 @@ type properties struct {
 	source  string  // of the method by which it is measured
 }
 
-// Quantities lists them in the order in which reports print them. Another row makes another quantity: the word
-// limits(), the record, reports, lots and the tolerance studies read this table.
+// Quantities lists those that there are readings of, in the order in which reports print them.
 var Quantities = []Quantity{Isolation, InsertionLoss, PDL, DGD, ReturnLoss}
+
+// Figures lists everything that a limit may be set on, in the same order. Another row makes another one: the word
+// limits(), designs, the record, reports, lots and the tolerance studies read this table.
+var Figures = []Quantity{Isolation, IsolationMean, InsertionLoss, InsertionLossMean, InsertionLossMin, PDL, DGD,
+	ReturnLoss}
 
 var table = map[Quantity]properties{
 	Isolation: {"isolation", "minimum isolation", "dB", true, 30,
 		"isolation, minimum over polarization", "IEC 61202-1"},
+	IsolationMean: {"mean isolation", "minimum mean isolation", "dB", true, 30,
+		"isolation, mean over polarization", "IEC 61300-3-4"},
 	InsertionLoss: {"insertion loss", "maximum insertion loss", "dB", false, 0.6,
 		"insertion loss, maximum over polarization", "IEC 61300-3-4"},
+	InsertionLossMean: {"mean insertion loss", "maximum mean insertion loss", "dB", false, 0.5,
+		"insertion loss, mean over polarization", "IEC 61300-3-4"},
+	InsertionLossMin: {"insertion loss along the passing axis", "maximum insertion loss along the passing axis", "dB",
+		false, 0.5, "insertion loss, minimum over polarization: along the passing axis of a polarization-dependent " +
+			"part",
+		"IEC 61300-3-4"},
 	PDL: {"PDL", "maximum PDL", "dB", false, 0.1,
 		"forward polarization-dependent loss (PDL)", "IEC 61300-3-2"},
 	DGD: {"DGD", "maximum DGD", "ps", false, 0.1,
@@ -49,15 +65,27 @@ var table = map[Quantity]properties{
 }
 
 func names() []string {
-	all := make([]string, len(Quantities))
-	for i, q := range Quantities {
+	all := make([]string, len(Figures))
+	for i, q := range Figures {
 		all[i] = string(q)
 	}
 	return all
 }
 
 // Known reports whether there is such a quantity.
-func (q Quantity) Known() bool { return slices.Contains(Quantities, q) }
+func (q Quantity) Known() bool { return slices.Contains(Figures, q) }
+
+// Reading is the quantity whose readings decide a limit on this one: itself, or the isolation or insertion loss that
+// this one is another statistic of over polarization.
+func (q Quantity) Reading() Quantity {
+	switch q {
+	case IsolationMean:
+		return Isolation
+	case InsertionLossMean, InsertionLossMin:
+		return InsertionLoss
+	}
+	return q
+}
 
 // String words the quantity in running text: "insertion loss".
 func (q Quantity) String() string {

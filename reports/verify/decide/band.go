@@ -55,7 +55,7 @@ const (
 // make a parabola of leakage; other quantities depart from the model by an offset, and by more where the readings show
 // it.
 func degree(q limits.Quantity) int {
-	if q == limits.Isolation {
+	if q.Reading() == limits.Isolation {
 		return 2
 	}
 	return 0
@@ -87,7 +87,7 @@ func nm(l quantity.Length) float64 { return float64(l / quantity.Nanometre) }
 // outside a band support the curve at its ends.
 func (e *Evidence) lay(ctx context.Context) error {
 	var all []*sheet
-	for _, q := range limits.Quantities {
+	for _, q := range e.quantities() {
 		by := map[int]*sheet{}
 		for _, c := range e.candidates(everywhere(q)) {
 			if by[c.run] == nil {
@@ -106,9 +106,20 @@ func (e *Evidence) lay(ctx context.Context) error {
 	return nil
 }
 
+// quantities are those that curves are laid for: all that were read, and what limits are set on.
+func (e *Evidence) quantities() []limits.Quantity {
+	all := slices.Clone(limits.Quantities)
+	for _, l := range e.Limits {
+		if !slices.Contains(all, l.Quantity) {
+			all = append(all, l.Quantity)
+		}
+	}
+	return all
+}
+
 // everywhere is a limit over all wavelengths and temperatures.
 func everywhere(q limits.Quantity) limits.Limit {
-	return limits.Limit{Quantity: q, AtLeast: q == limits.Isolation, High: math.MaxFloat64,
+	return limits.Limit{Quantity: q, AtLeast: q.Reading() == limits.Isolation, High: math.MaxFloat64,
 		TemperatureHigh: math.MaxFloat64}
 }
 
@@ -127,6 +138,9 @@ func (e *Evidence) sheets(l limits.Limit) []*sheet {
 func (e *Evidence) Scatter() []readings.SweepScatter {
 	var all []readings.SweepScatter
 	for _, s := range e.laid {
+		if s.quantity != s.quantity.Reading() {
+			continue // the same readings
+		}
 		all = append(all, readings.SweepScatter{Quantity: s.quantity, Temperature: s.temperature,
 			Scatter: s.curve.Scatter()})
 	}
@@ -140,7 +154,7 @@ func (e *Evidence) through(ctx context.Context, s *sheet) error {
 	var xs []float64
 	var kept []candidate
 	for _, c := range s.obs {
-		if !(q == limits.Isolation && e.Outlying.Has(c.obs)) {
+		if !(q.Reading() == limits.Isolation && e.Outlying.Has(c.obs)) {
 			kept = append(kept, c)
 			xs = append(xs, nm(c.l))
 		}
@@ -192,8 +206,11 @@ func (e *Evidence) departure(q limits.Quantity, s *shape, c candidate, n int) cu
 	} else {
 		v += c.correction
 		if pdl := e.Rows[e.Obs[c.obs].Row].Of(limits.PDL); c.correction != 0 && pdl != nil && !math.IsNaN(pdl.U) {
-			worst := quantity.Ratio(pdl.Unbiased()) // the way to the worst moves with the PDL by T1 / (T1 + T2)
-			u = math.Hypot(u, pdl.U*worst/(1+worst))
+			ratio := quantity.Ratio(pdl.Unbiased()) // the way to the worst moves with the PDL by T1 / (T1 + T2)
+			if q == limits.InsertionLossMin {
+				ratio = 1 / ratio // and to the best by T2 / (T1 + T2)
+			}
+			u = math.Hypot(u, pdl.U*ratio/(1+ratio))
 		}
 	}
 	return curve.Reading{At: nm(c.l), Value: (v - g) / scale, Noise: u / scale}
@@ -216,7 +233,7 @@ func (e *Evidence) model(ctx context.Context, q limits.Quantity, t quantity.Temp
 // far plays no part.
 func (e *Evidence) texture(ctx context.Context, q limits.Quantity, s *sheet) (curve.Texture, error) {
 	none := curve.Texture{}
-	if q != limits.Isolation { // what reflections interfere by is in the scatter of the readings
+	if q.Reading() != limits.Isolation { // what reflections interfere by is in the scatter of the readings
 		return none, nil
 	}
 	xs := s.shape.at
@@ -231,7 +248,11 @@ func (e *Evidence) texture(ctx context.Context, q limits.Quantity, s *sheet) (cu
 	u := shape{at: xs, value: make([]float64, len(xs))}
 	most := 0.0
 	for i, r := range ripple {
-		u.value[i] = r.T1 / s.shape.scale(q, s.shape.value[i])
+		standard := r.T1
+		if q == limits.IsolationMean {
+			standard = r.Mean
+		}
+		u.value[i] = standard / s.shape.scale(q, s.shape.value[i])
 		most = max(most, u.value[i])
 	}
 	noise := 0.0

@@ -253,17 +253,16 @@ func (e *Evidence) reserve(l limits.Limit, d Decision, raw candidate) string {
 			"state "+
 			"only")
 	}
-	if l.Quantity == limits.Isolation && e.Outlying.Has(raw.obs) {
+	if l.Quantity.Reading() == limits.Isolation && e.Outlying.Has(raw.obs) {
 		why = append(why, fmt.Sprintf("the worst reading, line %d, is an outlier", raw.line))
 	}
 	return strings.Join(why, "; ")
 }
 
-// candidates lists the readings a limit applies to. Limits are on the worst polarization; a mean over
-// polarization is taken there by the PDL read with it, or else by the model.
+// candidates lists the readings a limit applies to, taken to the polarization that it is set on.
 func (e *Evidence) candidates(l limits.Limit) []candidate {
 	var all []candidate
-	for _, i := range e.Within(l, l.Quantity) {
+	for _, i := range e.Within(l, l.Quantity.Reading()) {
 		o := e.Obs[i]
 		c := candidate{obs: i, line: e.Rows[o.Row].Line, l: o.Wavelength, t: o.Temperature,
 			power: o.Power, run: o.Run}
@@ -272,23 +271,48 @@ func (e *Evidence) candidates(l limits.Limit) []candidate {
 			// with its uncertainty in the budget, as any reading
 			c.value = o.Scale().Figure(o.Value)
 		}
-		if o.Backward() {
-			if e.Scrambled && e.Sought() {
-				t := predict.Lit(e.Best.Transmissions[i])
-				c.correction = -quantity.Decibels(t.T1 / t.Mean())
-			}
-		} else if o.Quantity == limits.InsertionLoss && e.MeanLoss && e.Sought() {
-			if pdl := e.Rows[o.Row].Of(limits.PDL); pdl != nil {
-				c.correction = quantity.Decibels((1 + quantity.Ratio(pdl.Unbiased())) / 2)
-			} else {
-				t := predict.Lit(e.Best.Transmissions[i])
-				c.correction = quantity.Decibels(t.Mean() / t.T2)
-			}
+		if e.Sought() {
+			c.correction = e.toPolarization(l.Quantity, i)
 		}
 		c.value += c.correction
 		all = append(all, c)
 	}
 	return all
+}
+
+// toPolarization is what is added to a reading, in dB, to go from the polarization that it was taken in, the mean over
+// all or the extreme, to that of a quantity: by the PDL read with it, where that is a forward one, or else by the
+// model.
+func (e *Evidence) toPolarization(q limits.Quantity, obs int) float64 {
+	o := &e.Obs[obs]
+	read := o.Quantity // as which quantity it was read
+	switch {
+	case o.Quantity == limits.Isolation && e.Scrambled:
+		read = limits.IsolationMean
+	case o.Quantity == limits.InsertionLoss && e.MeanLoss:
+		read = limits.InsertionLossMean
+	}
+	if read == q || o.Quantity != limits.Isolation && o.Quantity != limits.InsertionLoss {
+		return 0
+	}
+	var t model.Transmission
+	if pdl := e.Rows[o.Row].Of(limits.PDL); pdl != nil && o.Quantity == limits.InsertionLoss {
+		t = model.Transmission{T1: quantity.Ratio(pdl.Unbiased()), T2: 1}
+	} else {
+		t = predict.Lit(e.Best.Transmissions[obs])
+	}
+	return quantity.Decibels(ofPolarization(read, t) / ofPolarization(q, t))
+}
+
+// ofPolarization is the transmission that a quantity is the loss of.
+func ofPolarization(q limits.Quantity, t model.Transmission) float64 {
+	switch q {
+	case limits.IsolationMean, limits.InsertionLossMean:
+		return t.Mean()
+	case limits.InsertionLoss:
+		return t.T2
+	}
+	return t.T1
 }
 
 // Lopsided reports whether the interval that decides is not the figure plus and minus its expanded uncertainty, to the

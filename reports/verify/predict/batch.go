@@ -29,7 +29,7 @@ type group struct {
 
 // direction is the way that light goes for a group.
 func (g *group) direction() model.Direction {
-	if g.quantity == limits.Isolation {
+	if g.quantity.Reading() == limits.Isolation {
 		return model.Backward
 	}
 	return model.Forward
@@ -212,8 +212,8 @@ func (p *Batch) Predict(ctx context.Context, m model.Model) ([]float64, error) {
 	})
 }
 
-// Worst returns what a model says of a quantity along a sweep, for the worst polarization and in the scale in which the
-// quantity is compared.
+// Worst returns what a model says of a quantity along a sweep, for the worst polarization unless the quantity is of
+// another one, and in the scale in which the quantity is compared.
 func Worst(ctx context.Context, m model.Model, q limits.Quantity, ls []quantity.Length,
 	t quantity.Temperature) ([]float64, error) {
 	switch q {
@@ -244,13 +244,19 @@ func Lit(t model.Transmission) model.Transmission {
 	return model.Transmission{T1: max(t.T1, darkest), T2: max(t.T2, darkest)}
 }
 
-// WorstOf is what a transmission makes of an isolation, an insertion loss or a PDL, for the worst polarization and in
-// the scale of the quantity.
+// WorstOf is what a transmission makes of an isolation, an insertion loss or a PDL, for the worst polarization unless
+// the quantity is of another one, and in the scale of the quantity.
 func WorstOf(q limits.Quantity, t model.Transmission) float64 {
 	t = Lit(t)
 	switch q {
 	case limits.Isolation:
 		return t.T1
+	case limits.IsolationMean:
+		return t.Mean()
+	case limits.InsertionLossMean:
+		return -quantity.Decibels(t.Mean())
+	case limits.InsertionLossMin:
+		return -quantity.Decibels(t.T1)
 	case limits.PDL:
 		return math.Pow(quantity.Decibels(t.T1/t.T2), 2)
 	}

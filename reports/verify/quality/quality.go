@@ -128,7 +128,7 @@ func (x *Subject) spacing(k int, l limits.Limit) Check {
 		if !l.Covers(l.Low, r.Temperature, readings.TemperatureMargin) {
 			continue
 		}
-		ls := x.Wavelengths(run, l.Quantity)
+		ls := x.Wavelengths(run, l.Quantity.Reading())
 		for i := 1; i < len(ls); i++ {
 			if ls[i] >= l.Low && ls[i-1] <= l.High {
 				widest = max(widest, ls[i]-ls[i-1])

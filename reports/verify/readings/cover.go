@@ -29,7 +29,8 @@ func (d *Set) Within(l limits.Limit, q limits.Quantity) []int {
 // missing. Inside a band no two readings may lie further apart than gap, so that none of it is further than half of
 // that from a reading; nor may its ends be.
 func (d *Set) Covered(l limits.Limit, gap quantity.Length) (bool, string) {
-	if why := d.Apart[l.Quantity]; why != "" {
+	read := l.Quantity.Reading()
+	if why := d.Apart[read]; why != "" {
 		return false, why
 	}
 	var missing []string
@@ -41,17 +42,16 @@ func (d *Set) Covered(l limits.Limit, gap quantity.Length) (bool, string) {
 	for _, t := range ends {
 		run := -1
 		for i, r := range d.Runs {
-			if limits.Near(r.Temperature, t, t, TemperatureMargin) && r.Count[l.Quantity] > 0 {
+			if limits.Near(r.Temperature, t, t, TemperatureMargin) && r.Count[read] > 0 {
 				run = i
 			}
 		}
 		if run < 0 {
-			missing = append(missing, fmt.Sprintf("no %s reading within %g K of %s", text.Spoken(l.Quantity),
-				TemperatureMargin,
-				text.Celsius(t)))
+			missing = append(missing, fmt.Sprintf("no %s reading within %g K of %s", text.Spoken(read),
+				TemperatureMargin, text.Celsius(t)))
 			continue
 		}
-		low, high := d.span(run, l.Quantity)
+		low, high := d.span(run, read)
 		if low > l.Low+reach {
 			missing = append(missing, fmt.Sprintf("%s to %s at %s", text.Nanometres(l.Low), text.Nanometres(low),
 				text.Celsius(t)))

@@ -23,7 +23,7 @@ type Doubt struct {
 
 // Covers reports whether the doubt bears on a limit.
 func (u Doubt) Covers(m *Measurement, l limits.Limit) bool {
-	return u.Quantity == l.Quantity && slices.ContainsFunc(u.Obs, func(i int) bool {
+	return u.Quantity == l.Quantity.Reading() && slices.ContainsFunc(u.Obs, func(i int) bool {
 		return l.Covers(m.Obs[i].Wavelength, m.Obs[i].Temperature, TemperatureMargin)
 	})
 }

@@ -26,7 +26,7 @@ const (
 // ScaleOf returns the scale of a quantity.
 func ScaleOf(q limits.Quantity) Scale {
 	switch q {
-	case limits.Isolation, limits.ReturnLoss:
+	case limits.Isolation, limits.IsolationMean, limits.ReturnLoss:
 		return Power
 	case limits.PDL, limits.DGD:
 		return Square
