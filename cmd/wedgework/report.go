@@ -142,8 +142,8 @@ func notebookError(err error) error {
 
 // announce prints the verdicts, the reason beneath each, and sets the exit status.
 func (a *app) announce(r *record.Record) {
-	if len(r.Units) == 0 {
-		a.say("warning: the notebook never calls verify(), so the report contains no verdicts")
+	if len(r.Units)+len(r.Designs) == 0 {
+		a.say("warning: the notebook never calls verify() or .meets(), so the report contains no verdicts")
 	}
 	if !r.Passes() {
 		a.status = someFail
@@ -155,6 +155,11 @@ func (a *app) announce(r *record.Record) {
 		}
 		for _, v := range u.Verdicts {
 			fmt.Fprintf(a.out, "%s: %s: %s\n    %s\n", name, v.Subject, v.Outcome, v.Sentence)
+		}
+	}
+	for _, d := range r.Designs {
+		for _, v := range d.Verdicts {
+			fmt.Fprintf(a.out, "%s: %s: %s\n    %s\n", d.Design, v.Subject, v.Outcome, v.Sentence)
 		}
 	}
 }

@@ -50,6 +50,12 @@ var longCalls = []struct{ name, setup, call string }{
 	{"a search",
 		twoStages, `[two.search(vary={"wedge2.axis": (60*deg, 75*deg)}, maximize=lambda t: t.backward(1550*nm).isolation) ` +
 			`for i in range(1000)]`},
+	{"a design against limits",
+		twoStages, `[two.meets(limits(isolation=at_least(30*dB), return_loss=at_least(50*dB), over=wide, ` +
+			`temperature=hot)) for i in range(1000)]`},
+	{"a design against limits with its yield",
+		twoStages, `[two.meets(limits(isolation=at_least(30*dB), over=wide), n=100000, tolerances={"wedge1.axis": ` +
+			`normal(0.3*deg), "wedge2.axis": normal(0.3*deg)}) for i in range(1000)]`},
 	{"a sum", "", "sum(range(1 << 24)) + sum(range(1 << 24)) + sum(range(1 << 24))"},
 	{"a sum of quantities", "q = [1*nm]*(1 << 21)", "sum(q) + sum(q) + sum(q) + sum(q)"},
 	{"the greatest by a function", "", "max([i for i in range(1 << 20)]*4, key=lambda x: -x)"},

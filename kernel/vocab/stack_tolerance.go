@@ -80,6 +80,7 @@ var toleranceMethods = []method[*Stack]{
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.corners(t, a) }},
 	effectsMethod,
 	tightenMethod,
+	meetsMethod,
 	{Word{
 		Name:    "search",
 		Summary: "finds the parameters that maximize a function you supply",
@@ -115,7 +116,7 @@ var toleranceMethods = []method[*Stack]{
 // call.
 func (s *Stack) asks(t *starlark.Thread, a Args) ([]wanted, error) {
 	list := limitedBy(arg[*Limits](a, "limits"))
-	if a.Has("wavelength") {
+	if _, takes := a.param("wavelength"); takes && a.Has("wavelength") {
 		at, err := conditionsOf(a)
 		if err != nil {
 			return nil, err
@@ -210,10 +211,7 @@ func (s *Stack) trials(t *starlark.Thread, a Args) (starlark.Value, error) {
 	if err != nil {
 		return nil, err
 	}
-	how := "realigned"
-	if study.Held {
-		how = "receiver fixed where the stack has it"
-	}
+	how := aligned(study.Held)
 	if b := arg[*Assembly](a, "assemble"); b != nil {
 		if study.Held {
 			return nil, errors.New("held= and assemble= exclude each other: an element is turned with the receiver " +

@@ -1,8 +1,11 @@
 package compose
 
 import (
+	"strings"
+
 	"wedgework/reports/document"
 	"wedgework/reports/record"
+	"wedgework/reports/review"
 )
 
 // Card is what a notebook shows below a cell that verified a unit: what the page of a report has of it, by the same
@@ -24,6 +27,24 @@ func Card(u record.Unit) []document.Block {
 	}
 	if len(u.Diagnosis.Fitted) > 0 {
 		b = append(b, FittedTable(u.Diagnosis))
+	}
+	return b
+}
+
+// DesignCard is what a notebook shows of the review of a design, by the same tables and picture as a report.
+func DesignCard(r *review.Result, d record.Design) []document.Block {
+	b := []document.Block{document.Heading{Level: 3, Text: "Design against limits: " + d.Design}}
+	for _, v := range d.Verdicts {
+		b = append(b, Verdict(v))
+	}
+	t := DesignTable(d)
+	t.Note = strings.TrimSpace(t.Note + " " + designNote)
+	b = append(b, t)
+	if d.Yield != nil {
+		b = append(b, yieldBlocks(*d.Yield)...)
+	}
+	if f, ok := DesignFigure(r, d); ok {
+		b = append(b, f)
 	}
 	return b
 }

@@ -44,7 +44,7 @@ func Document(s Source) (document.Document, []string) {
 	if len(s.units()) > 1 {
 		found = several
 	}
-	d.Sections = append(found(s), notCounted(s)...)
+	d.Sections = append(append(found(s), notCounted(s)...), reviews(s)...)
 	for _, section := range []func(Source) []document.Section{
 		uncertainty, // what the numbers are worth
 		data,        // how it was measured
@@ -69,7 +69,12 @@ func (s Source) title() string {
 // covers names the unit of the report, or its lot, for every page.
 func (s Source) covers() string {
 	all := s.units()
-	if len(all) == 0 {
+	switch designs := s.Record.Designs; {
+	case len(all) == 0 && len(designs) == 1:
+		return designs[0].Design
+	case len(all) == 0 && len(designs) > 1:
+		return document.Count(len(designs), "design")
+	case len(all) == 0:
 		return ""
 	}
 	if len(all) == 1 {
@@ -88,7 +93,10 @@ func (s Source) covers() string {
 
 // subtitle says what kind of report this is: one without a verification verifies nothing.
 func (s Source) subtitle() string {
-	if len(s.units()) == 0 {
+	switch {
+	case len(s.units()) == 0 && len(s.Record.Designs) > 0:
+		return "Design verification report, before a unit exists"
+	case len(s.units()) == 0:
 		return "Design report"
 	}
 	return "Design verification report"
@@ -160,8 +168,13 @@ func meta(r *verify.Result, key string) string {
 	return ""
 }
 
-// verdicts gives the three judgements, never folded into one: of the unit, or of several units together.
+// verdicts gives the judgements, never folded into one: the three of the unit, or of several units together, and those
+// of designs.
 func (s Source) verdicts() []document.Verdict {
+	return append(s.unitVerdicts(), s.designVerdicts()...)
+}
+
+func (s Source) unitVerdicts() []document.Verdict {
 	all := s.units()
 	if len(all) != 1 {
 		return s.together()

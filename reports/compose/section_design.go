@@ -9,8 +9,8 @@ import (
 	"wedgework/reports/rerun"
 )
 
-// design draws the stack that was verified, unless the notebook has drawn one itself: then the author's choice
-// of wavelength and place stands.
+// design draws the stacks that were verified or reviewed, unless the notebook has drawn one itself: then the author's
+// choice of wavelength and place stands.
 func design(s Source) []document.Section {
 	if s.drawn() {
 		return nil
@@ -26,6 +26,14 @@ func design(s Source) []document.Section {
 		if err != nil {
 			b = append(b, document.Plain(document.Sentence(fmt.Sprintf("the design of unit %s could not be drawn: %v",
 				v.Result.Unit, err))))
+			continue
+		}
+		b = append(b, d.Rays(), d.Ends())
+	}
+	for _, r := range s.Outcome.Reviewed {
+		d, err := drawing.New(r.Stack, r.Stack.Spec().AlignAt, r.Stack.Spec().AlignTemperature)
+		if err != nil {
+			b = append(b, document.Plain(document.Sentence(fmt.Sprintf("%s could not be drawn: %v", r.Name, err))))
 			continue
 		}
 		b = append(b, d.Rays(), d.Ends())

@@ -128,6 +128,9 @@ func cautions(s Source) []document.Section {
 	for _, r := range s.results() {
 		add(r.Cautions)
 	}
+	for _, d := range s.Record.Designs {
+		add(d.Cautions)
+	}
 	add(s.Outcome.Warnings)
 	add(standing)
 	return []document.Section{{Title: "Cautions", Level: 1, Blocks: b}}

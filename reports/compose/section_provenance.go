@@ -58,7 +58,7 @@ func settings(all []record.Setting) document.Table {
 	return t
 }
 
-// modelTables lists the parameters of the specified models, once for all units that share them.
+// modelTables lists the parameters of the specified models, once for all units that share them, and of designs.
 func modelTables(s Source) []document.Block {
 	var b []document.Block
 	for _, group := range alike(s.units(), func(a, b unit) bool { return slices.Equal(a.Model, b.Model) }) {
@@ -66,23 +66,34 @@ func modelTables(s Source) []document.Block {
 		if len(u.Model) == 0 {
 			continue
 		}
-		model := document.Table{Caption: "Parameters of the specified model", Columns: columns("Parameter", ">Value",
-			"Unit", "Parameter", ">Value", "Unit")}
+		caption := "Parameters of the specified model"
 		if len(s.Record.Units) > 1 {
-			model.Caption += ", " + who(group, s.units())
+			caption += ", " + who(group, s.units())
 		}
-		half := (len(u.Model) + 1) / 2
-		for i, p := range u.Model[:half] {
-			second := record.Figure{}
-			if half+i < len(u.Model) {
-				second = u.Model[half+i]
-			}
-			model.Rows = append(model.Rows, []string{p.Name, p.Value.Text(), unitText(p.Unit), second.Name,
-				second.Value.Text(), unitText(second.Unit)})
+		b = append(b, modelTable(caption, u.Model))
+	}
+	for _, d := range s.Record.Designs {
+		if len(d.Model) > 0 {
+			b = append(b, modelTable("Parameters of "+d.Design, d.Model))
 		}
-		b = append(b, model)
 	}
 	return b
+}
+
+// modelTable lists parameters in two columns.
+func modelTable(caption string, all []record.Figure) document.Table {
+	t := document.Table{Caption: caption, Columns: columns("Parameter", ">Value", "Unit", "Parameter", ">Value",
+		"Unit")}
+	half := (len(all) + 1) / 2
+	for i, p := range all[:half] {
+		second := record.Figure{}
+		if half+i < len(all) {
+			second = all[half+i]
+		}
+		t.Rows = append(t.Rows, []string{p.Name, p.Value.Text(), unitText(p.Unit), second.Name, second.Value.Text(),
+			unitText(second.Unit)})
+	}
+	return t
 }
 
 // cellSources is the source of every cell that runs.

@@ -35,8 +35,9 @@ type Record struct {
 	Fonts      []Source    `json:"fonts,omitempty"`     // added to those of the program
 	Inputs     []Input     `json:"inputs,omitempty"`
 	Settings   []Setting   `json:"settings,omitempty"`
-	Units      []Unit      `json:"units,omitempty"` // one per verified unit, in the order of the notebook
-	Lots       []Lot       `json:"lots,omitempty"`  // of two units or more
+	Units      []Unit      `json:"units,omitempty"`   // one per verified unit, in the order of the notebook
+	Lots       []Lot       `json:"lots,omitempty"`    // of two units or more
+	Designs    []Design    `json:"designs,omitempty"` // against limits, in the order of the notebook
 	Retests    *Retests    `json:"retests,omitempty"`
 	Cautions   []string    `json:"cautions,omitempty"`
 }

@@ -44,9 +44,10 @@ func (u Unit) Passes() bool {
 // Counts reports whether no later test of the unit counts instead.
 func (u Unit) Counts() bool { return u.Later == "" }
 
-// Passes reports whether every verdict of every unit that counts is a pass.
+// Passes reports whether every verdict of every unit that counts, and of every design, is a pass.
 func (r *Record) Passes() bool {
-	return !slices.ContainsFunc(r.Units, func(u Unit) bool { return u.Counts() && !u.Passes() })
+	return !slices.ContainsFunc(r.Designs, func(d Design) bool { return !d.Passes() }) &&
+		!slices.ContainsFunc(r.Units, func(u Unit) bool { return u.Counts() && !u.Passes() })
 }
 
 // Verdict is one of the judgements of the report. Outcome is "pass", "fail" or "undecided".

@@ -27,6 +27,9 @@ func Run(o *rerun.Outcome, program record.Program, notebook record.Source) *reco
 	for i, v := range o.Verified {
 		r.Units, results[i] = append(r.Units, Unit(v.Result, v.Model)), v.Result
 	}
+	for _, d := range o.Reviewed {
+		r.Designs = append(r.Designs, Design(d))
+	}
 	tests := lot.Judge(results, lot.Retest(o.Retest))
 	for i, by := range tests.By {
 		if by >= 0 {

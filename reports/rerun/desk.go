@@ -10,6 +10,7 @@ import (
 	"wedgework/optics/stack"
 	"wedgework/reports/measured"
 	"wedgework/reports/record"
+	"wedgework/reports/review"
 	"wedgework/reports/verify"
 )
 
@@ -203,6 +204,11 @@ func (d *Desk) Constants(name string, data []byte) {
 func (d *Desk) Verified(result any) {
 	d.out.Verified = append(d.out.Verified, Verification{Model: d.model, Result: result.(*verify.Result)})
 	d.model = nil
+}
+
+// Reviewed takes the review of a design, a *review.Result; anything else is a slip of the session's words and panics.
+func (d *Desk) Reviewed(result any) {
+	d.out.Reviewed = append(d.out.Reviewed, result.(*review.Result))
 }
 
 // Save takes a file that a cell has made.

@@ -7,6 +7,7 @@ import (
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
 	"wedgework/reports/record"
+	"wedgework/reports/review"
 	"wedgework/reports/verify"
 )
 
@@ -61,6 +62,7 @@ type Outcome struct {
 	Reported bool               // whether report() was called
 	Paper    string             // that report() asked for: "a4" or "letter"; "" leaves it open
 	Verified []Verification     // in order
+	Reviewed []*review.Result   // designs, in order
 	Inputs   []Input            // in the order the notebook asked for them
 	Settings []record.Setting   // in the order the notebook asked for them
 	// of the program's own that the cells asked for: name of the material and its data file
