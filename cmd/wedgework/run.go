@@ -94,7 +94,6 @@ writes the report.`,
 			return unknown("command", args[0], commands(c))
 		},
 	}
-	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetUsageTemplate(usage)
 	root.AddCommand(
 		a.reportCommand(), a.signCommand(), a.compareCommand(), a.reproduceCommand(), a.regenerateCommand(),
@@ -104,6 +103,8 @@ writes the report.`,
 		a.evalCommand(), a.kernelCommand(), a.schemaCommand(), a.licencesCommand(), a.versionCommand(),
 	)
 	root.SetHelpCommand(a.helpCommand())
+	root.InitDefaultCompletionCmd()
+	subcommand(root, "completion").Short = "print the script by which a shell completes the commands: bash, zsh, fish, powershell"
 	root.SetFlagErrorFunc(flagError)
 	return root
 }
