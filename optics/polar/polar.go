@@ -81,7 +81,12 @@ func (h *Gram) Beat(a, b Matrix, visible float64) {
 type Ripple struct {
 	Mean float64 // variance of (t1+t2)/2, a power transmission squared
 	T1   float64 // variance of t1, at most
+	DGD  float64 // variance of the differential group delay, in s^2
 }
+
+// Split is the part of T1 that splits t1 and t2: a variance of (t1-t2)/2 where they are equal, of all three components
+// of the vector whose length that is.
+func (r Ripple) Split() float64 { return r.T1 - r.Mean }
 
 // Beat adds the ripple of two arrivals; z is the sum of a^dagger b over their depolarization modes. With phase p their
 // beat moves H by z exp(ip) + its adjoint. The mean power moves by the real part of the trace, and where t1 and t2 are
@@ -134,6 +139,34 @@ func Delays(m, derivative Matrix) (slow, fast float64, ok bool) {
 	root := cmplx.Sqrt(half*half + d[0][1]*d[1][0])
 	a, b := real(mean+root), real(mean-root)
 	return max(a, b), min(a, b), true
+}
+
+// DelayRipple returns the variance of the differential group delay of a matrix m to which arrivals are added whose
+// phases are independent of each other, in s^2, to first order in the arrivals; each is a matrix and its derivative over
+// w. An arrival g moves D = -i (dM/dw) M^-1 by Z = -i (dg/dw - (dM/dw) M^-1 g) M^-1 times its phase, and the difference
+// of the eigenvalues by the trace of Z with the difference of the projectors on them. Where that difference is less
+// than it is moved by, it is the length of a vector without a direction of its own, and the variance is that of one of
+// its three components, at most. It is 0 where m has no inverse.
+func DelayRipple(m, derivative Matrix, arrivals [][2]Matrix) float64 {
+	inverse, ok := m.Inverse()
+	if !ok {
+		return 0
+	}
+	d := derivative.Mul(inverse).Scale(-1i)
+	half := (d[0][0] - d[1][1]) / 2
+	root := cmplx.Sqrt(half*half + d[0][1]*d[1][0])
+	along, all := 0.0, 0.0
+	for _, g := range arrivals {
+		z := g[1].Scale(-1i).Add(d.Mul(g[0]).Scale(-1)).Mul(inverse)
+		all += abs2(z[0][0]-z[1][1])/2 + abs2(z[0][1]) + abs2(z[1][0])
+		if root != 0 {
+			along += abs2((half*(z[0][0]-z[1][1])+d[0][1]*z[1][0]+d[1][0]*z[0][1])/root) / 2
+		}
+	}
+	if 4*abs2(root) < all {
+		return all / 3
+	}
+	return along
 }
 
 func abs2(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }

@@ -137,5 +137,10 @@ func ripple(direct *group, ghosts []group, modes int) polar.Ripple {
 			beat(&ghosts[j], &ghosts[i])
 		}
 	}
+	arrivals := make([][2]polar.Matrix, len(ghosts))
+	for i := range ghosts {
+		arrivals[i] = [2]polar.Matrix{ghosts[i].sum[0], ghosts[i].slope}
+	}
+	r.DGD = polar.DelayRipple(direct.sum[0], direct.slope, arrivals)
 	return r
 }

@@ -17,7 +17,7 @@ type Point struct {
 	// rest.
 	Bounced polar.Gram
 
-	// Ripple is what the double bounces would move T1 and T2 by if they did not add in power; zero but with
+	// Ripple is what the double bounces would move T1, T2 and DGD by if they did not add in power; zero but with
 	// GhostsRipple.
 	Ripple polar.Ripple
 

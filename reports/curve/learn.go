@@ -10,7 +10,13 @@ const resolved = 0.5
 // such as ripple that nobody stated; it then becomes part of the texture. Its variance is what the residuals have
 // beyond the stated noise, its period follows from their correlation at the distance of neighbours.
 func (c *Curve) learn() bool {
-	if c.pooled.excess == 0 {
+	likely := 0.0
+	for _, k := range c.mixture {
+		if k.excess > 0 {
+			likely += k.weight
+		}
+	}
+	if likely <= 1-noExcess { // the readings do not speak for it: the residuals of noise alone correlate by chance
 		return false
 	}
 	e := c.residuals()

@@ -57,12 +57,29 @@ func (c *Curve) At(xs []float64) (mean, standard []float64) {
 // Sample draws n curves from the distribution that the readings leave, each at all the given positions. Equal arguments
 // give equal curves.
 func (c *Curve) Sample(xs []float64, n int, seed uint64) [][]float64 {
-	out, _ := c.sample(xs, n, seed)
+	out, _ := c.sample(xs, n, seed, c.readings)
 	return out
 }
 
-// sample returns the curves, and the same without their texture, nil where there is none.
-func (c *Curve) sample(xs []float64, n int, seed uint64) (out, smooth [][]float64) {
+// Apart draws as Sample does, but smooth curves and texture apart, and a texture that the readings do not determine, as
+// that of a sweep which was not measured: nil for a curve that has none.
+func (c *Curve) Apart(xs []float64, n int, seed uint64) (smooth, texture [][]float64) {
+	texture, smooth = c.sample(xs, n, seed, nil)
+	for k, draw := range texture {
+		if smooth[k] == nil {
+			texture[k], smooth[k] = nil, draw
+			continue
+		}
+		for i := range draw {
+			draw[i] -= smooth[k][i]
+		}
+	}
+	return smooth, texture
+}
+
+// sample returns the curves, and the same without their texture, nil where there is none. by are the readings that may
+// determine the texture.
+func (c *Curve) sample(xs []float64, n int, seed uint64, by []Reading) (out, smooth [][]float64) {
 	rng := rand.New(rand.NewPCG(seed, 0xc0a5))
 	cumulated := 0.0
 	type excess struct{ structure, noise float64 } // variances
@@ -83,7 +100,7 @@ func (c *Curve) sample(xs []float64, n int, seed uint64) (out, smooth [][]float6
 		}
 		for h, e := range as {
 			if known[e] == nil {
-				known[e] = c.rough(e.structure, e.noise, xs)
+				known[e] = c.rough(e.structure, e.noise, xs, by)
 			}
 			s := c.sampler(k, xs, known[e], &to)
 			for end := len(out) + (upTo-len(out))/(len(as)-h); len(out) < end; {
@@ -105,12 +122,12 @@ type rough struct {
 // rough works out how the residuals of the readings nearby determine the texture at the positions, and what is left
 // open then: simple kriging with the texture's covariance. The variances are those of structure at each position, and
 // of noise of each reading, beyond what is stated. It returns an empty value where there is no texture.
-func (c *Curve) rough(structure, noise float64, xs []float64) *rough {
+func (c *Curve) rough(structure, noise float64, xs []float64, by []Reading) *rough {
 	r := &rough{}
 	if c.texture.Standard == nil && structure == 0 {
 		return r
 	}
-	for i, reading := range c.readings {
+	for i, reading := range by {
 		if slices.ContainsFunc(xs, func(x float64) bool { return math.Abs(x-reading.At) <= c.texture.Period }) {
 			r.near = append(r.near, i)
 		}
@@ -282,6 +299,19 @@ type Extreme struct {
 	Draws    []float64 // the extreme of each curve drawn, in the order of drawing
 	At       float64   // the position where the extreme of the expected curve lies
 	Expected float64   // the extreme of the expected curve
+	// Smooth is Draws without the texture, and Level the extreme of the expected curve without it.
+	Smooth []float64
+	Level  float64
+}
+
+// Excess is by how much the greatest of several noisy extremes, which are merged draw by draw, lies above the greatest
+// of what is noisy in them: smooth are the merged draws without texture, level is the greatest of their levels. Where
+// extremes are alike noise chooses among them, and the one chosen lies too high; those drawn about it lie by as much
+// higher again (see Greatest). Where one exceeds the others it is nothing.
+func Excess(smooth []float64, level float64) float64 {
+	sorted := slices.Clone(smooth)
+	slices.Sort(sorted)
+	return 2 * max(Quantile(sorted, 0.5)-level, 0)
 }
 
 // Quantile returns the value that a proportion p of the values, which are in rising order, does not exceed. There must
@@ -356,7 +386,7 @@ func (c *Curve) Greatest(low, high float64, line func(x float64) Line, n int, se
 	for _, x := range at {
 		lines = append(lines, line(x))
 	}
-	whole, smooth := c.sample(at, n, seed)
+	whole, smooth := c.sample(at, n, seed, c.readings)
 	e.Draws = make([]float64, n)
 	plain := make([]float64, n)
 	for k, draw := range whole {
@@ -369,12 +399,15 @@ func (c *Curve) Greatest(low, high float64, line func(x float64) Line, n int, se
 	// high, and those of the curves drawn by as much again. Both are taken off, as a bootstrap estimates a bias (B.
 	// Efron and R. J. Tibshirani, An Introduction to the Bootstrap, Chapman and Hall 1993, chapter 10). Where the
 	// extreme has one place, it is nothing.
-	slices.Sort(plain)
-	bias := 2 * max(Quantile(plain, 0.5)-c.smoothest(at, lines), 0)
+	e.Level = c.smoothest(at, lines)
+	bias := Excess(plain, e.Level)
 	for k := range e.Draws {
 		e.Draws[k] -= bias
+		plain[k] -= bias
 	}
+	e.Smooth = plain
 	e.Expected -= bias / 2
+	e.Level -= bias / 2
 	return e
 }
 

@@ -187,8 +187,20 @@ func (e *Evidence) through(ctx context.Context, s *sheet) error {
 	if len(s.shape.at) < curve.MinReadings(d) {
 		return nil
 	}
-	s.curve, err = curve.Fit(rs, curve.Shape{Degree: d, Texture: texture, Shortest: nm(e.Smooth)})
+	s.curve, err = curve.Fit(rs, curve.Shape{Degree: d, Texture: texture, Shortest: max(nm(e.Smooth), s.shortest())})
 	return err
+}
+
+// shortest is the least length, in nm, over which a curve departs from the model's shape; 0 leaves it to the readings.
+// Noise on a square that is near zero is that of a chi-squared distribution: a few great readings side by side are often
+// chance, but not by a normal distribution, which would make a bump of them. What a part does apart from ripple changes
+// over half a sweep; anything finer counts as texture and widens the interval, wherever it lies.
+func (s *sheet) shortest() float64 {
+	if readings.ScaleOf(s.quantity) != readings.Square {
+		return 0
+	}
+	at := s.shape.at
+	return 0.99 * (at[len(at)-1] - at[0]) / 2
 }
 
 // departure is a reading as the curve takes it: less the model, in the scale of the shape; n readings stand at its
@@ -233,7 +245,10 @@ func (e *Evidence) model(ctx context.Context, q limits.Quantity, t quantity.Temp
 // far plays no part.
 func (e *Evidence) texture(ctx context.Context, q limits.Quantity, s *sheet) (curve.Texture, error) {
 	none := curve.Texture{}
-	if q.Reading() != limits.Isolation { // what reflections interfere by is in the scatter of the readings
+	switch {
+	case readings.ScaleOf(q) == readings.Square:
+		return e.waves(ctx, q, s)
+	case q.Reading() != limits.Isolation: // what reflections interfere by is in the scatter of the readings
 		return none, nil
 	}
 	xs := s.shape.at
@@ -267,6 +282,31 @@ func (e *Evidence) texture(ctx context.Context, q limits.Quantity, s *sheet) (cu
 		return none, err
 	}
 	return curve.Texture{Standard: u.of, Period: nm(period)}, nil
+}
+
+// waves is the texture of a PDL or DGD. A step over which a delay was measured averages ripple out, so that the readings
+// need not show it; and noise that hides it in one reading averages out over many, as the extremes of ripple do not.
+func (e *Evidence) waves(ctx context.Context, q limits.Quantity, s *sheet) (curve.Texture, error) {
+	all, err := model.WavesOf(ctx, e.Best.Model, s.obs[0].l, s.obs[len(s.obs)-1].l, s.temperature)
+	w := all.PDL
+	if q == limits.DGD {
+		w = all.DGD
+	}
+	noise, n := math.Inf(1), float64(len(s.obs))
+	beyond := -3 * w.Component * w.Component // what ripple adds to the mean square is not the level it acts at
+	for _, c := range s.obs {
+		r := e.departure(q, &s.shape, c, 1)
+		noise = min(noise, r.Noise)
+		beyond += r.Value / n
+	}
+	beyond = max(beyond-noise/math.Sqrt(n), 0) // as far as the readings show it
+	standard := func(x float64) float64 {
+		return readings.Square.Moved(w.Component, s.shape.of(x)+beyond)
+	}
+	if err != nil || w.Period == 0 || standard(nm(s.obs[0].l)) < hidden*noise/math.Sqrt(n) {
+		return curve.Texture{}, err
+	}
+	return curve.Texture{Standard: standard, Period: nm(w.Period)}, nil
 }
 
 // hidden is the share of the noise below which ripple is left out: it would widen an interval by a thousandth.
@@ -312,8 +352,9 @@ func (e *Evidence) over(ctx context.Context, l limits.Limit) (*band, error) {
 	}
 	b := &band{}
 	worst := 0
+	var all merged
 	for k, x := range found {
-		b.merge(x.Draws)
+		all.merge(x)
 		if x.Expected > found[worst].Expected {
 			worst = k
 		}
@@ -327,29 +368,74 @@ func (e *Evidence) over(ctx context.Context, l limits.Limit) (*band, error) {
 			if err != nil {
 				return nil, err
 			}
-			b.merge(x.Draws)
-			if len(x.Draws) > 0 && x.Expected > top.Expected {
+			if len(x.Draws) == 0 {
+				continue
+			}
+			all.merge(x)
+			if x.Expected > top.Expected {
 				top, b.candidate, b.t = x, sheets[k].nearest(x.At), t
 			}
 		}
 	}
 	b.l = quantity.Length(top.At) * quantity.Nanometre
+	b.extreme = all.draws
+	if readings.ScaleOf(l.Quantity) == readings.Square {
+		all.rippled()
+	}
 	for i := range b.extreme {
 		b.extreme[i] *= sense(l)
 	}
 	slices.Sort(b.extreme)
+
+	b.nonnegative(l.Quantity)
 	b.value, _ = b.figure(l.Quantity)
 	return b, nil
 }
 
-// merge takes the greater of every pair of draws.
-func (b *band) merge(draws []float64) {
-	if b.extreme == nil {
-		b.extreme = slices.Clone(draws)
+// nonnegative lifts the distribution of a square whose middle lies below zero until it lies there: nothing is the
+// likeliest of what can be, and an interval about less would end short of values that the readings do not exclude, or
+// hold nothing but zero.
+func (b *band) nonnegative(q limits.Quantity) {
+	if readings.ScaleOf(q) != readings.Square {
 		return
 	}
-	for i, v := range draws {
-		b.extreme[i] = max(b.extreme[i], v)
+	if middle := curve.Quantile(b.extreme, 0.5); middle < 0 {
+		for i := range b.extreme {
+			b.extreme[i] -= middle
+		}
+	}
+}
+
+// merged is the greatest of several extremes.
+type merged struct {
+	draws, smooth []float64
+	level         float64
+}
+
+// merge takes the greater of every pair of draws.
+func (m *merged) merge(x curve.Extreme) {
+	if m.draws == nil {
+		m.draws, m.smooth, m.level = slices.Clone(x.Draws), slices.Clone(x.Smooth), x.Level
+		return
+	}
+	for i, v := range x.Draws {
+		m.draws[i] = max(m.draws[i], v)
+		m.smooth[i] = max(m.smooth[i], x.Smooth[i])
+	}
+	m.level = max(m.level, x.Level)
+}
+
+// rippled takes off what noise adds to the greatest of several squares, for at zero all sweeps are alike. It then leaves
+// open how much ripple there is: the model states its mean over all phases, and those of thin gaps repeat so slowly that
+// a band sees few of them. Any share is as likely, from none of it at the low end of the distribution to all of it at
+// the high one.
+func (m *merged) rippled() {
+	excess := curve.Excess(m.smooth, m.level)
+	slices.Sort(m.draws)
+	slices.Sort(m.smooth)
+	for i := range m.draws {
+		share := (float64(i) + 0.5) / float64(len(m.draws))
+		m.draws[i] = m.smooth[i] + share*(m.draws[i]-m.smooth[i]) - excess
 	}
 }
 
@@ -414,23 +500,46 @@ func (e *Evidence) between(ctx context.Context, l limits.Limit, a, b *sheet, w,
 	if len(at) == 0 {
 		return none, t, nil
 	}
-	x := curve.Extreme{Expected: math.Inf(-1), Draws: make([]float64, bandDraws)}
+	x := curve.Extreme{Expected: math.Inf(-1), Draws: make([]float64, bandDraws), Smooth: make([]float64, bandDraws)}
 	for i, p := range xs {
 		if v := all[i].Of((1-w)*meanA[i] + w*meanB[i]); v > x.Expected {
 			x.Expected, x.At = v, p
 		}
 	}
+	x.Level = x.Expected
 	all = lines(at)
-	fa, fb := a.curve.Sample(at, bandDraws, uint64(a.run)), b.curve.Sample(at, bandDraws, uint64(b.run))
+	smooth, texture := blended(a, b, w, at)
 	rng := rand.New(rand.NewPCG(uint64(a.run), 0xb41d))
 	for k := range x.Draws {
 		off := bridge * rng.NormFloat64()
-		x.Draws[k] = math.Inf(-1)
+		x.Draws[k], x.Smooth[k] = math.Inf(-1), math.Inf(-1)
 		for i, line := range all {
-			x.Draws[k] = max(x.Draws[k], line.Of((1-w)*fa[k][i]+w*fb[k][i]+off))
+			x.Draws[k] = max(x.Draws[k], line.Of(smooth[k][i]+texture[k][i]+off))
+			x.Smooth[k] = max(x.Smooth[k], line.Of(smooth[k][i]+off))
 		}
 	}
 	return x, t, nil
+}
+
+// blended draws curves between two sweeps: what is smooth from both in proportion, and ripple of its own, for a few
+// kelvin change the phases of reflections.
+func blended(a, b *sheet, w float64, at []float64) (smooth, texture [][]float64) {
+	smooth, texture = a.curve.Apart(at, bandDraws, uint64(a.run))
+	other, beside := b.curve.Apart(at, bandDraws, uint64(b.run))
+	for k, draw := range smooth {
+		both := make([]float64, len(at))
+		for i := range draw {
+			draw[i] = (1-w)*draw[i] + w*other[k][i]
+			if texture[k] != nil {
+				both[i] += math.Sqrt(1-w) * texture[k][i]
+			}
+			if beside[k] != nil {
+				both[i] += math.Sqrt(w) * beside[k][i]
+			}
+		}
+		texture[k] = both
+	}
+	return smooth, texture
 }
 
 // figure returns the median of the extreme in the unit of the quantity and the standard uncertainty that the curve

@@ -109,6 +109,7 @@ func (e *Evidence) decide(ctx context.Context, l limits.Limit) (Decision, *band,
 			}
 			if readings.ScaleOf(l.Quantity) == readings.Square {
 				b.extreme = e.alone(raw)
+				b.nonnegative(l.Quantity)
 				b.value, _ = b.figure(l.Quantity)
 			}
 		}
