@@ -65,10 +65,10 @@ func (f Figure) sentence() string {
 	return fmt.Sprintf("%s, computed %s %s at %s", f.required(), record.InUnit(f.Value, unit), unit, f.Place())
 }
 
-// Place words where the extreme is: "1535 nm, 23 °C".
+// Place words where the extreme is: "1535 nm, 23 °C", to 0.01 nm and 0.1 K: a search for it ends at no round number.
 func (f Figure) Place() string {
-	at := fmt.Sprintf("%s nm, %s °C", record.Condition(float64(f.Wavelength/quantity.Nanometre)),
-		record.Condition(f.Temperature.Celsius()))
+	at := fmt.Sprintf("%s nm, %s °C", record.Condition(math.Round(100*float64(f.Wavelength/quantity.Nanometre))/100),
+		record.Condition(math.Round(10*f.Temperature.Celsius())/10))
 	if f.Port > 0 {
 		at += fmt.Sprintf(", port %d", f.Port)
 	}

@@ -15,6 +15,7 @@ import (
 	"wedgework/reports/limits"
 	"wedgework/reports/uncertainty"
 	"wedgework/reports/verify"
+	"wedgework/reports/verify/readings"
 )
 
 // The three units of the scenario, with their causes.
@@ -191,6 +192,13 @@ func TestCensored(t *testing.T) {
 		if p.Censored && (p.Low != p.Isolation || p.Isolation <= p.Read) {
 			t.Errorf("%.1f nm: \"at least\" %.2f dB from a reading of %.2f dB, low %.2f", float64(p.Wavelength)*1e9,
 				p.Isolation, p.Read, p.Low)
+		}
+		// what the reading may have hidden at most is one-sided normal: its amplitude is that of the "at least"
+		const rounding = 1e-12
+		most := math.Pow(10, -p.Isolation/20)
+		if p.Censored && math.Abs(p.Amplitude+readings.OneSided*p.Standard-most) > rounding {
+			t.Errorf("%.1f nm: amplitude %g and standard uncertainty %g, want them to end at %g",
+				float64(p.Wavelength)*1e9, p.Amplitude, p.Standard, most)
 		}
 	}
 	for _, d := range r.Diagnosis.Departures {
