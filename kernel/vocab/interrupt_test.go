@@ -56,6 +56,10 @@ var longCalls = []struct{ name, setup, call string }{
 	{"a design against limits with its yield",
 		twoStages, `[two.meets(limits(isolation=at_least(30*dB), over=wide), n=100000, tolerances={"wedge1.axis": ` +
 			`normal(0.3*deg), "wedge2.axis": normal(0.3*deg)}) for i in range(1000)]`},
+	{"pairs of parts", twoStages, `[pairing({"rotator1.angle": [(44 + i/1000.0)*deg for i in range(1500)]}, ` +
+		`{"wedge2.axis": [(67 + i/1000.0)*deg for i in range(1500)]}, stack=two, ` +
+		`limits=limits(isolation=at_least(30*dB), over=wide), uncertainty={"rotator1.angle": 0.1*deg, ` +
+		`"wedge2.axis": 0.1*deg}) for i in range(100)]`},
 	{"a sum", "", "sum(range(1 << 24)) + sum(range(1 << 24)) + sum(range(1 << 24))"},
 	{"a sum of quantities", "q = [1*nm]*(1 << 21)", "sum(q) + sum(q) + sum(q) + sum(q)"},
 	{"the greatest by a function", "", "max([i for i in range(1 << 20)]*4, key=lambda x: -x)"},

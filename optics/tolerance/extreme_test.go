@@ -132,3 +132,34 @@ func TestExtremeRefuses(t *testing.T) {
 		}
 	}
 }
+
+// TestAt: units at given values have the figures of the adjusted stacks, an extinction ratio in dB among them.
+func TestAt(t *testing.T) {
+	s := core(t)
+	f := []Figure{{Quantity: Isolation, Wavelengths: []quantity.Length{1540e-9, 1560e-9},
+		Temperatures: []quantity.Temperature{room}}}
+	study := Study{Stack: s, Figures: f, Tolerances: map[string]Tolerance{
+		"rotator1.angle":      {Shape: Uniform, Value: quantity.Of(2, "deg")},
+		"rotator1.extinction": {Shape: Uniform, Value: quantity.Of(10, "dB")}}}
+	angles, ratios := []float64{43.5, 45, 46.2}, []float64{33, 42, 50}
+	got, err := study.At(context.Background(), 9, func(unit int, path string) float64 {
+		if path == "rotator1.angle" {
+			return angles[unit/3] * float64(quantity.Degree)
+		}
+		return ratios[unit%3]
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for unit, figures := range got {
+		x, err := s.Adjusted(map[string]quantity.Quantity{"rotator1.angle": quantity.Of(angles[unit/3], "deg"),
+			"rotator1.extinction": quantity.Of(ratios[unit%3], "dB")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, err := Worst(context.Background(), x, f)
+		if err != nil || math.Abs(figures[0]-want[0]) > f[0].allowed(want[0]) {
+			t.Errorf("unit %d: %.4f dB, want %.4f, %v", unit, figures[0], want[0], err)
+		}
+	}
+}
