@@ -72,6 +72,9 @@ func (c *column) untaken(field string) {
 
 // takeName adds the unit or lot of a row, of which a file has not too many different ones.
 func (c *column) takeName(field string) error {
+	if notTaken[strings.ToLower(field)] { // no name: the metadata have it, or nothing has
+		field = ""
+	}
 	name, ok := c.names[field]
 	if !ok {
 		if len(c.names) == mostNames {

@@ -25,7 +25,7 @@ var brackets = []string{"[]", "()", "{}", "<>"}
 // unknown, whose Name is empty. The unit is not looked up yet.
 func parseHead(head string) column {
 	c := column{Column: Column{Head: head}}
-	name := strings.TrimSpace(head)
+	name := strings.TrimSpace(narrow(head))
 	if m := uncertaintyOf.FindStringSubmatch(name); m != nil {
 		c.Uncertainty = true
 		if name = m[1]; strings.TrimSpace(m[2]) != "" {
@@ -33,7 +33,7 @@ func parseHead(head string) column {
 		}
 	}
 	name, c.unit = splitUnit(name)
-	c.Name = nameOf(name)
+	c.Name = called(name, c.unit)
 	c.kind = kinds[c.Name]
 	if c.Uncertainty && (len(c.kind.units) == 0 || c.kind.raw && !c.kind.power) {
 		c.Name, c.kind = "", kind{}
@@ -45,7 +45,7 @@ func parseHead(head string) column {
 }
 
 // splitUnit parts a head into name and unit. A bracket always holds a unit; what stands after a slash, a
-// comma, the word "in" or a space is one only when the rest is a known name and it a known unit.
+// comma, a colon, the word "in" or a space is one only when the rest is a known name and it a known unit.
 func splitUnit(head string) (name, unit string) {
 	for _, b := range brackets {
 		if open := strings.LastIndexByte(head, b[0]); open > 0 && strings.HasSuffix(head, b[1:]) {
@@ -57,17 +57,28 @@ func splitUnit(head string) (name, unit string) {
 	if nameOf(head) != "" {
 		return head, ""
 	}
-	for _, mark := range []string{"/", ",", " in ", " ", "_"} {
+	for _, mark := range []string{"/", ",", ":", " in ", " ", "_"} {
 		at := strings.LastIndex(head, mark)
 		if at <= 0 {
 			continue
 		}
 		name, unit := strings.TrimSpace(head[:at]), bare(head[at+len(mark):])
-		if _, ok := lookUp(unit); ok && nameOf(name) != "" {
+		if _, ok := lookUp(unit); ok && called(name, unit) != "" {
 			return name, unit
 		}
 	}
 	return head, ""
+}
+
+// called is nameOf with the help of a unit, which settles what a letter alone leaves open: a T in degrees is a
+// temperature, and without a unit it may be a transmission.
+func called(name, unit string) string {
+	if normal(name) == "t" {
+		if u, ok := lookUp(unit); ok && u.Dimension() == quantity.OfTemperature {
+			return Temperature
+		}
+	}
+	return nameOf(name)
 }
 
 // bare takes the brackets off a unit, where it has any.

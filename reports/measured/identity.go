@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+
+	"golang.org/x/text/unicode/norm"
 )
 
 // identify refuses a file whose name says another unit than what stands in it. Readings of one unit under the name of
@@ -188,4 +190,43 @@ func pattern(w string) string {
 		}
 		return c
 	}, w)
+}
+
+// lookalike finds a name that differs from one before it in what the eye, a spreadsheet or a keyboard's language
+// changes: half of the readings of a unit would else be those of another. at is its row, -1 where there is none.
+func lookalike(names []string) (at int, as string) {
+	first := map[string]string{}
+	last := ""
+	for i, name := range names {
+		if name == last {
+			continue
+		}
+		last = name
+		form := plainForm(name)
+		if was, ok := first[form]; !ok {
+			first[form] = name
+		} else if was != name {
+			return i, was
+		}
+	}
+	return -1, ""
+}
+
+// dressed are letters and marks that look like plain ones: Greek and Cyrillic letters, dashes, the minus sign.
+var dressed = strings.NewReplacer("а", "a", "в", "b", "е", "e", "к", "k", "м", "m", "н", "h", "о", "o", "р", "p", "с",
+	"c", "т", "t", "х", "x", "у", "y", "ѕ", "s", "і", "i", "α", "a", "β", "b", "ε", "e", "κ", "k", "ο", "o", "ρ", "p", "τ", "t",
+	"χ", "x", "ν", "v", "‐", "-", "‑", "-", "‒", "-", "–", "-", "—", "-", "−", "-")
+
+// plainForm is a name without case, width, invisible characters, spaces and leading zeros.
+func plainForm(name string) string {
+	name = strings.Map(func(c rune) rune {
+		if unicode.IsSpace(c) || unicode.Is(unicode.Cf, c) {
+			return -1
+		}
+		return c
+	}, dressed.Replace(strings.ToLower(norm.NFKC.String(name))))
+	if digits(name) {
+		return strings.TrimLeft(name, "0")
+	}
+	return name
 }

@@ -66,6 +66,9 @@ func pairsOf(text string) [][2]string {
 		}
 		return [][2]string{{key, value}}
 	}
+	if several := wordPairs(text); several != nil {
+		return several
+	}
 	for _, mark := range []string{"\t", ";", ",", " "} {
 		at := strings.Index(text, mark)
 		if mark == " " { // the value is one word, with a digit in it, so that "unit was cleaned" stays a remark
@@ -101,7 +104,30 @@ func severalPairs(text string) [][2]string {
 	return pairs
 }
 
+// wordPairs parts a line such as "unit 0417 lot 26-11".
+func wordPairs(text string) (pairs [][2]string) {
+	word, _, several := strings.Cut(text, " ")
+	if known := keyOf(word); !several || len(word) > 64 || known != UnitName && known != LotName {
+		return nil
+	}
+	words := strings.Fields(text)
+	if len(words) < 4 || len(words)%2 != 0 {
+		return nil
+	}
+	for i := 0; i < len(words); i += 2 {
+		known := keyOf(words[i])
+		if known != UnitName && known != LotName || strings.IndexFunc(words[i+1], isDigit) < 0 {
+			return nil
+		}
+		pairs = append(pairs, [2]string{trimKey(words[i]), strings.TrimRight(words[i+1], ",;")})
+	}
+	return pairs
+}
+
 func keyValue(text string) (key, value string, ok bool) {
+	if before, after, wide := strings.Cut(text, "："); wide && !strings.Contains(before, ":") {
+		text = before + ":" + after
+	}
 	mark := ":"
 	if !strings.Contains(text, mark) {
 		mark = "="

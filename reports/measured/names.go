@@ -134,8 +134,14 @@ var aliases = map[string]string{
 	"serial number":           UnitName, "serial": UnitName, "s/n": UnitName, "sn": UnitName, "serial no": UnitName,
 	"serial nr": UnitName, "ser no": UnitName,
 	"unit no": UnitName, "unit number": UnitName, "unit id": UnitName, "unit serial number": UnitName,
-	"unit serial no": UnitName, "unit sn": UnitName,
-	"batch": LotName, "lot no": LotName, "lot number": LotName, "batch no": LotName, "batch number": LotName,
+	"unit serial no": UnitName, "unit sn": UnitName, "unit#": UnitName, "unit #": UnitName, "s.n": UnitName,
+	"serial#": UnitName, "serial #": UnitName, "sn#": UnitName, "sn #": UnitName, "serialnumber": UnitName,
+	"serialno": UnitName, "dut": UnitName, "dut id": UnitName, "dut no": UnitName, "dut sn": UnitName,
+	"dut serial": UnitName, "dut serial number": UnitName, "device under test": UnitName, "device id": UnitName,
+	"device no": UnitName, "device sn": UnitName, "device serial": UnitName, "device serial number": UnitName,
+	"sample id": UnitName, "sample no": UnitName, "isolator no": UnitName, "isolator id": UnitName,
+	"isolator sn": UnitName,
+	"batch":       LotName, "lot no": LotName, "lot number": LotName, "batch no": LotName, "batch number": LotName,
 }
 
 // sameWords gives one spelling to the words that names of powers and matrix elements are made of.

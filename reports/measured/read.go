@@ -147,8 +147,7 @@ func (r *reader) remark(row gridRow, text string) error {
 	}
 	if n := 0; strings.IndexFunc(text, isDigit) >= 0 {
 		for _, f := range strings.FieldsFunc(text, func(c rune) bool {
-			return c == r.grid.sep || c == ' ' ||
-				c == '\t'
+			return c == r.grid.sep || c == ' ' || slices.Contains(separators, c)
 		}) {
 			if numbers([]string{f}) {
 				n++
@@ -428,6 +427,11 @@ func (r *reader) texts(name, meta string) ([]string, error) {
 				"the "+name+" of every row, or a line # "+name+": at the top")
 		}
 		c.texts[i] = meta
+	}
+	if at, as := lookalike(c.texts); at >= 0 {
+		column := slices.IndexFunc(r.columns, func(c column) bool { return c.Name == name })
+		return nil, r.refuse(r.Line[at], column+1, quote(c.texts[at]), "the "+name+" as it is written elsewhere, "+
+			quote(as)+", or another that differs in more than case, leading zeros, spaces or look-alike letters")
 	}
 	if meta != "" && !slices.Contains(c.texts, meta) {
 		kv := r.Meta[r.metaOf(name)]

@@ -2,6 +2,7 @@ package measured
 
 import (
 	"strings"
+	"sync"
 
 	"wedgework/optics/quantity"
 )
@@ -11,7 +12,14 @@ import (
 var spellings = map[string]string{
 	"°c": "degC", "℃": "degC", "º c": "degC", "ºc": "degC", "° c": "degC", "c": "degC", "deg c": "degC",
 	"deg. c": "degC", "celsius": "degC", "degrees c": "degC",
-	"k":  "kelvin",
+	"degree celsius": "degC", "degrees celsius": "degC", "deg celsius": "degC", "grad c": "degC", "摄氏度": "degC",
+	"攝氏度": "degC",
+	"k":   "kelvin", "kelvins": "kelvin",
+	"decibel": "dB", "decibels": "dB", "decibel milliwatt": "dBm", "decibel-milliwatt": "dBm", "分贝": "dB",
+	"nanometres": "nm", "nanometers": "nm", "纳米": "nm", "奈米": "nm",
+	"micrometre": "um", "micrometer": "um", "micrometres": "um", "micrometers": "um", "微米": "um",
+	"picosecond": "ps", "picoseconds": "ps", "femtosecond": "fs", "femtoseconds": "fs", "皮秒": "ps",
+	"terahertz": "THz", "gigahertz": "GHz", "milliwatt": "mW", "milliwatts": "mW",
 	"µm": "um", "μm": "um", "micron": "um", "microns": "um", "nanometre": "nm", "nanometer": "nm",
 	"m": "metre", "meter": "metre",
 	"s": "second", "sec": "second",
@@ -28,14 +36,21 @@ func lookUp(name string) (quantity.Unit, bool) {
 	if other, ok := spellings[lower]; ok {
 		return quantity.MustNamed(other), true
 	}
-	var found []string
-	for _, n := range quantity.Names() {
-		if strings.ToLower(n) == lower {
-			found = append(found, n)
-		}
-	}
-	if len(found) == 1 {
-		return quantity.MustNamed(found[0]), true
+	if found := lowered()[lower]; found != "" {
+		return quantity.MustNamed(found), true
 	}
 	return quantity.Unit{}, false
 }
+
+// lowered are the names of the units in lower case; "" where two differ in case alone.
+var lowered = sync.OnceValue(func() map[string]string {
+	all := map[string]string{}
+	for _, n := range quantity.Names() {
+		lower := strings.ToLower(n)
+		if _, twice := all[lower]; twice {
+			n = ""
+		}
+		all[lower] = n
+	}
+	return all
+})
