@@ -38,7 +38,7 @@ var effectsMethod = method[*Stack]{Word{
 }, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.effects(t, a) }}
 
 func (s *Stack) effects(t *starlark.Thread, a Args) (starlark.Value, error) {
-	study, list, err := s.sampled(t, a, 2)
+	study, list, err := s.sampled(t, a, 2, mostTrials)
 	if err != nil {
 		return nil, err
 	}

@@ -156,7 +156,7 @@ func histogram(a Args) (figure.Chart, string, error) {
 	}
 	caption := "Distribution of " + c.X.Label
 	if d := all[0].units; d != nil && len(all) == 1 {
-		caption += " over " + count(len(d.over.Sorted), "unit") + ", " + d.wanted.where()
+		caption += " over " + count(d.over.Count, "unit") + ", " + d.wanted.where()
 	}
 	return c, caption, nil
 }

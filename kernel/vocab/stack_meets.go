@@ -91,7 +91,7 @@ func (s *Stack) meets(t *starlark.Thread, a Args) (starlark.Value, error) {
 
 // yield samples units as trials do.
 func (s *Stack) yield(ctx context.Context, t *starlark.Thread, a Args) (*review.Yield, error) {
-	study, list, err := s.sampled(t, a, 1)
+	study, list, err := s.sampled(t, a, 1, mostTrials)
 	if err != nil {
 		return nil, err
 	}

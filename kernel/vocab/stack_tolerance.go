@@ -28,7 +28,9 @@ var (
 )
 
 const (
-	mostTrials = 1000000
+	// mostTrials bounds the units of a study of effects or changes, mostStreamed those of trials, whose memory does not
+	// grow with them.
+	mostTrials, mostStreamed = 1_000_000, 100_000_000
 	// bandPoints and rangePoints are the numbers of wavelengths and temperatures at which a limit is checked: without
 	// the ripple of double reflections figures are smooth, and mostly worst at an end.
 	bandPoints  = 9
@@ -48,7 +50,11 @@ var toleranceMethods = []method[*Stack]{
 				Kind: instance[*Assembly](`an assembly such as s.assemble(turn="wedge2", at=1550*nm)`),
 				Mode: Keyword, Optional: true,
 				Doc: "what assembly does to each unit: the same element is turned until the same figure peaks"},
-			heldParam)...),
+			heldParam,
+			Param{Name: "shard", Kind: wholeKind, Mode: Keyword, Default: starlark.MakeInt(1),
+				Doc: "which of shards= parts of the n units to sample; merge() joins them"},
+			Param{Name: "shards", Kind: wholeKind, Mode: Keyword, Default: starlark.MakeInt(1),
+				Doc: "the number of parts"})...),
 		Returns: "trials with .good, the yield (the share of units that meet every limit), its 95 % interval " +
 			".good_low and .good_high, and .figures, a distribution each",
 		Errors: "a path is not a parameter of the stack, wavelength= and limits= are both missing, or a unit cannot " +
@@ -59,7 +65,9 @@ var toleranceMethods = []method[*Stack]{
 			"a second-order response surface where that fits, and the interval of the yield allows for its error. " +
 			"A dimension, reflectance or loss is never sampled below zero. Shares of variance are reported for 50 " +
 			"units or more. Each figure is the worst over its wavelengths, temperatures and polarization. " +
-			"Ripple from double reflections is averaged out.",
+			"Ripple from double reflections is averaged out. " +
+			"Memory does not grow beyond 100,000 units: above that, percentiles come from a histogram of 0.002 dB (0.0004 " +
+			"ps) cells, and shares, .values and plots from the first 100,000 units.",
 		Example: exampleStack + `s.trials(1000, {"rotator1.angle": normal(0.3*deg), "wedge2.axis": uniform(0.5*deg)},
          limits=limits(isolation=at_least(30*dB), over=sweep(1535*nm, 1565*nm, 1*nm)))`,
 		Source: "yield: Clopper and Pearson, Biometrika 26, 404 (1934); shares: correlation ratios",
@@ -190,8 +198,8 @@ func (s *Stack) study(t *starlark.Thread, a Args) (tolerance.Study, []wanted, er
 }
 
 // sampled is a study of n= units, least or more, drawn from seed=, and what is asked of them.
-func (s *Stack) sampled(t *starlark.Thread, a Args, least int) (study tolerance.Study, list []wanted, err error) {
-	n, err := a.whole("n", least, mostTrials)
+func (s *Stack) sampled(t *starlark.Thread, a Args, least, most int) (study tolerance.Study, list []wanted, err error) {
+	n, err := a.whole("n", least, most)
 	if err != nil {
 		return study, nil, err
 	}
@@ -203,11 +211,12 @@ func (s *Stack) sampled(t *starlark.Thread, a Args, least int) (study tolerance.
 		return study, nil, err
 	}
 	study.Trials, study.Seed = n, uint64(seed)
+	study.Good = func(k int, v float64) bool { return list[k].keeps(v) }
 	return study, list, nil
 }
 
 func (s *Stack) trials(t *starlark.Thread, a Args) (starlark.Value, error) {
-	study, list, err := s.sampled(t, a, 1)
+	study, list, err := s.sampled(t, a, 1, mostStreamed)
 	if err != nil {
 		return nil, err
 	}
@@ -224,7 +233,10 @@ func (s *Stack) trials(t *starlark.Thread, a Args) (starlark.Value, error) {
 		how = fmt.Sprintf("%s turned until %s peaks at %s, %s",
 			b.did.Part, b.peak, inNanometres(b.at), inCelsius(b.temperature))
 	}
-	ctx, work := working(t, "sampling "+count(study.Trials, "unit"))
+	if study.From, study.To, err = shardOf(a, study.Trials); err != nil {
+		return nil, err
+	}
+	ctx, work := working(t, "sampling "+count(study.To-study.From, "unit"))
 	defer work.End()
 	study.Progress = work.At
 	return session.Await(ctx, func() (starlark.Value, error) {
@@ -232,9 +244,22 @@ func (s *Stack) trials(t *starlark.Thread, a Args) (starlark.Value, error) {
 		if err != nil {
 			return nil, err
 		}
-		return newTrials(list, found, study.Trials, study.Seed, how), nil
+		return newTrials(list, found, found.Units, study.Seed, how), nil
 	})
 }
+
+// shardOf says which of n units shard= of shards= are.
+func shardOf(a Args, n int) (from, to int, err error) {
+	shards, err := a.whole("shards", 1, min(n, mostShards))
+	if err != nil {
+		return 0, 0, err
+	}
+	shard, err := a.whole("shard", 1, shards)
+	return (shard - 1) * n / shards, shard * n / shards, err
+}
+
+// mostShards bounds the parts of a study.
+const mostShards = 10_000
 
 func (s *Stack) corners(t *starlark.Thread, a Args) (starlark.Value, error) {
 	study, list, err := s.study(t, a)

@@ -44,7 +44,7 @@ var tightenMethod = method[*Stack]{Word{
 }, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.tighten(t, a) }}
 
 func (s *Stack) tighten(t *starlark.Thread, a Args) (starlark.Value, error) {
-	study, list, err := s.sampled(t, a, 2)
+	study, list, err := s.sampled(t, a, 2, mostTrials)
 	if err != nil {
 		return nil, err
 	}

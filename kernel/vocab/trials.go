@@ -92,43 +92,40 @@ func newTrials(list []wanted, found *tolerance.Outcome, count int, seed uint64, 
 	t := &Trials{opaque: opaque{"trials"}, wanted: list, found: found, count: count, seed: seed, how: how, good: -1}
 	limited := false
 	for k := range list {
-		d := &Distribution{opaque: opaque{"distribution"}, wanted: list[k], paths: found.Paths,
+		d := &Distribution{opaque: opaque{"distribution"}, wanted: list[k], paths: found.Paths, figure: k,
 			nominal: found.Nominal[k],
 			shares:  found.Shares(k), good: -1, units: found.Values[k], of: found}
 		d.over = found.Distribution(k)
 		if list[k].limit != nil {
-			limited, d.good = true, 0
-			for _, v := range found.Values[k] {
-				if list[k].keeps(v) {
-					d.good++
-				}
-			}
+			limited, d.good = true, found.Good[k]
 		}
 		t.figures = append(t.figures, d)
 	}
 	if !limited {
 		return t
 	}
-	good := func(sign float64) (units int) {
-		for n := range count {
-			all := true
-			for k, a := range list {
-				margin := 0.0
-				if found.Surface {
-					margin = sign * found.Off[k]
-				}
-				all = all && a.keepsBy(found.Values[k][n], margin)
-			}
-			if all {
-				units++
-			}
-		}
-		return units
+	t.good = found.AllGood
+	low, high := t.good, t.good
+	if found.Surface { // which keeps the values of all units
+		low, high = t.within(1), t.within(-1)
 	}
-	t.good = good(0)
-	t.low, _ = tolerance.Yield(good(1), count)
-	_, t.high = tolerance.Yield(good(-1), count)
+	t.low, _ = tolerance.Yield(low, count)
+	_, t.high = tolerance.Yield(high, count)
 	return t
+}
+
+// within is how many units meet every limit by the error seen of a surface, or with sign -1 miss none by more.
+func (t *Trials) within(sign float64) (units int) {
+	for n := range t.count {
+		all := true
+		for k, a := range t.wanted {
+			all = all && a.keepsBy(t.found.Values[k][n], sign*t.found.Off[k])
+		}
+		if all {
+			units++
+		}
+	}
+	return units
 }
 
 // percent writes a share with as many digits as keep it apart from none and from all.

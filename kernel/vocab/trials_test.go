@@ -18,7 +18,7 @@ func TestYieldAllowsForTheSurface(t *testing.T) {
 		Temperatures: make([]quantity.Temperature, 1)},
 		&limits.Limit{Quantity: tolerance.Isolation, AtLeast: true, Value: 40}}}
 	found := &tolerance.Outcome{Nominal: []float64{41}, Values: [][]float64{{40.05, 39.95, 41, 39}}, Surface: true,
-		Off: []float64{0.1}}
+		Off: []float64{0.1}, Good: []int{2}, AllGood: 2}
 	got := newTrials(list, found, 4, 1, "")
 	low, _ := tolerance.Yield(1, 4)
 	_, high := tolerance.Yield(3, 4)

@@ -118,7 +118,7 @@ func (d *Datasheet) ofTrials(t *Trials) {
 		r.guaranteed = one.in(one.over.Quantile(p))
 		if l := one.wanted.limit; l != nil {
 			r.guaranteed, r.least, r.from = one.wanted.threshold(), l.AtLeast, "limit"
-			r.share = float64(one.good) / float64(len(one.over.Sorted))
+			r.share = float64(one.good) / float64(one.over.Count)
 		}
 		d.rows = append(d.rows, r)
 	}

@@ -49,7 +49,9 @@ func (g Gap) With(name string, v quantity.Quantity) (Element, error) {
 }
 
 // Check reports a negative length, and an expansion that no housing has.
-func (g Gap) Check() error {
+func (g Gap) Check() error { return g.check() }
+
+func (g *Gap) check() error {
 	if !(g.Length >= 0) {
 		return fmt.Errorf("gap %s: length %g mm must not be negative", g.Name, float64(g.Length)*1e3)
 	}
@@ -73,3 +75,5 @@ func (g *Gap) lay(t quantity.Temperature, p *Part) {
 
 // Tune has nothing to set.
 func (Gap) Tune(quantity.Length, quantity.Temperature, []Medium) error { return nil }
+
+func (*Gap) tune(quantity.Length, quantity.Temperature, []Medium) error { return nil }

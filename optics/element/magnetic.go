@@ -69,7 +69,7 @@ func (r Rotator) footprint() quantity.Length {
 
 // checkField reports a magnet that cannot be, or whose field contradicts the sign of the film's angle: the rotation
 // has the sign of the film's own, times that of Bz at the film.
-func (r Rotator) checkField() error {
+func (r *Rotator) checkField() error {
 	if !(r.Footprint >= 0) {
 		return fmt.Errorf("rotator %s: footprint %g mm must not be negative", r.Name, float64(r.Footprint)*1e3)
 	}
@@ -124,7 +124,7 @@ func (r Rotator) OfThickness(d quantity.Length) (Rotator, error) {
 // saturated returns the share of the saturated film's rotation that the film has at a temperature: below saturation
 // it grows in proportion to the field at the film's centre, |B|/Bsat (common practice, no source). A film whose
 // saturating field is not stated is taken as saturated.
-func (r Rotator) saturated(t quantity.Temperature) (float64, error) {
+func (r *Rotator) saturated(t quantity.Temperature) (float64, error) {
 	if r.Magnet == nil || r.Garnet.Saturation == 0 {
 		return 1, nil
 	}

@@ -62,7 +62,9 @@ func (p Plate) With(name string, v quantity.Quantity) (Element, error) {
 }
 
 // Check reports a plate that cannot be made: of no or of two materials, without a thickness, tilted by 60 deg or more.
-func (p Plate) Check() error {
+func (p Plate) Check() error { return p.check() }
+
+func (p *Plate) check() error {
 	switch {
 	case p.As == "":
 		return fmt.Errorf("plate %s: As must name it, \"plate\" or \"displacer\"", p.Name)
@@ -109,6 +111,10 @@ func (p *Plate) lay(t quantity.Temperature, part *Part) {
 
 // Tune sets the indices at a vacuum wavelength in metres and a temperature in kelvin; its errors are the material's.
 func (p Plate) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
+	return p.tune(l, t, media)
+}
+
+func (p *Plate) tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
 	if p.Glass != nil {
 		n, err := p.Glass.At(l, t)
 		if err != nil {

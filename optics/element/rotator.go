@@ -89,7 +89,9 @@ func (r Rotator) With(name string, v quantity.Quantity) (Element, error) {
 
 // Check reports a rotator that cannot be made: an angle beyond ±180 deg, one without its wavelength or temperature,
 // values that no film has, or a magnet whose field contradicts the sign of the angle.
-func (r Rotator) Check() error {
+func (r Rotator) Check() error { return r.check() }
+
+func (r *Rotator) check() error {
 	if !(math.Abs(float64(r.Angle)) <= math.Pi) {
 		return fmt.Errorf("rotator %s: angle %.6g deg must lie within ±180 deg", r.Name,
 			float64(r.Angle/quantity.Degree))
@@ -108,7 +110,7 @@ func (r Rotator) Check() error {
 	if err := r.Coating.Check(); err != nil {
 		return fmt.Errorf("rotator %s: %w", r.Name, err)
 	}
-	if _, err := r.Thickness(); err != nil {
+	if _, err := r.thickness(); err != nil {
 		return err
 	}
 	return r.checkField()
@@ -116,7 +118,9 @@ func (r Rotator) Check() error {
 
 // Thickness returns the thickness of the film in metres: |Angle| over the garnet's specific rotation at At and
 // Temperature.
-func (r Rotator) Thickness() (quantity.Length, error) {
+func (r Rotator) Thickness() (quantity.Length, error) { return r.thickness() }
+
+func (r *Rotator) thickness() (quantity.Length, error) {
 	d, err := r.Garnet.Thickness(r.Angle, r.At, r.Temperature)
 	if err != nil {
 		return 0, fmt.Errorf("rotator %s: %w", r.Name, err)
@@ -129,7 +133,7 @@ func (r Rotator) Thickness() (quantity.Length, error) {
 func (r Rotator) Place(t quantity.Temperature) (p Part) { r.lay(t, &p); return p }
 
 func (r *Rotator) lay(_ quantity.Temperature, p *Part) {
-	d, _ := r.Thickness() // Check has seen that there is one
+	d, _ := r.thickness() // check has seen that there is one
 	front, back := p.faces(&r.Coating, r.Aperture)
 	front.Normal.Z, back.Normal.Z, back.Z = 1, 1, float64(d)
 	p.medium(Medium{})
@@ -150,6 +154,10 @@ func (f filmFit) Warning(l quantity.Length) string { return f.Garnet.Warning(l) 
 // Tune sets index, rotation, depolarization and absorption at a vacuum wavelength in metres and a temperature in
 // kelvin. Below saturation the rotation falls in proportion to the field at the film's centre.
 func (r Rotator) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
+	return r.tune(l, t, media)
+}
+
+func (r *Rotator) tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
 	share, err := r.saturated(t)
 	if err != nil {
 		return err

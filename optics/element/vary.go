@@ -3,6 +3,8 @@ package element
 import (
 	"math"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"wedgework/optics/quantity"
 	"wedgework/optics/ray"
 )
@@ -43,9 +45,9 @@ func Vary(e Element, names []string) (Variable, bool) {
 // laid is what an element must be for its numbers to be varied.
 type laid[T any] interface {
 	*T
-	Check() error
+	check() error
 	lay(t quantity.Temperature, into *Part)
-	Tune(l quantity.Length, t quantity.Temperature, media []Medium) error
+	tune(l quantity.Length, t quantity.Temperature, media []Medium) error
 }
 
 type variable[T any, P laid[T]] struct {
@@ -77,21 +79,25 @@ func vary[T any, P laid[T]](e T, names []string, fields []field[T], other string
 
 func (v *variable[T, P]) Set(i int, value float64) { v.at[i](&v.e, value) }
 
-func (v *variable[T, P]) Check() error { return P(&v.e).Check() }
+func (v *variable[T, P]) Check() error { return P(&v.e).check() }
 
 func (v *variable[T, P]) Lay(t quantity.Temperature, into *Part) { P(&v.e).lay(t, into) }
 
 func (v *variable[T, P]) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
-	return P(&v.e).Tune(l, t, media)
+	return P(&v.e).tune(l, t, media)
 }
 
-// faces makes the part one of two faces with a coating and an aperture, in the room that it has, and returns them.
+// faces makes the part one of two square faces with a coating and an aperture, in the room that it has, and returns
+// them. That room is of the same element, of which only numbers have changed.
 func (p *Part) faces(c *Coating, aperture quantity.Length) (front, back *Face) {
-	f := Face{Aperture: float64(aperture)}
-	p.Faces = append(p.Faces[:0], f, f)
+	if len(p.Faces) != 2 {
+		p.Faces = []Face{{Aperture: float64(aperture)}, {Aperture: float64(aperture)}}
+		c.onto(&p.Faces[0], true)
+		c.onto(&p.Faces[1], false)
+	}
 	front, back = &p.Faces[0], &p.Faces[1]
-	c.onto(front, true)
-	c.onto(back, false)
+	front.Z, front.Normal, front.Reflectance = 0, r3.Vec{}, c.Reflectance
+	back.Z, back.Normal, back.Reflectance = 0, r3.Vec{}, c.Reflectance
 	return front, back
 }
 

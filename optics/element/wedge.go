@@ -79,7 +79,9 @@ func (w Wedge) With(name string, v quantity.Quantity) (Element, error) {
 
 // Check reports a wedge that cannot be made: no crystal, no slanted face, a thickness of 0 or less, an apex of 45 deg
 // or more.
-func (w Wedge) Check() error {
+func (w Wedge) Check() error { return w.check() }
+
+func (w *Wedge) check() error {
 	switch {
 	case w.Crystal == nil:
 		return fmt.Errorf("wedge %s has no crystal", w.Name)
@@ -129,6 +131,10 @@ func (w *Wedge) lay(t quantity.Temperature, p *Part) {
 // Tune sets the crystal's indices at a vacuum wavelength in metres and a temperature in kelvin; its errors are the
 // crystal's.
 func (w Wedge) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
+	return w.tune(l, t, media)
+}
+
+func (w *Wedge) tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
 	return tuneCrystal(w.Name, w.Crystal, l, t, media)
 }
 

@@ -36,7 +36,6 @@ func (s Study) Changes(ctx context.Context, factors []float64, good func(figures
 		return nil, fmt.Errorf("%d trials of %d tolerances, each changed in %d ways: expected at least 2 trials, and "+
 			"no more than %d units in all", n, m, len(factors), 100*most)
 	}
-	stream := NewStream(s.Seed, m)
 	meets := make([]bool, total)
 	err = w.every(total, func(unit, j int) float64 {
 		factor := 1.0
@@ -46,7 +45,7 @@ func (s Study) Changes(ctx context.Context, factors []float64, good func(figures
 		if factor == 0 {
 			return 0
 		}
-		return w.sample.Axes[j].Displaced(factor * w.sample.By[j].Quantile(stream.At(unit%n, j)))
+		return w.sample.Axes[j].Displaced(factor * w.drawn[j](w.stream.At(unit%n, j)))
 	}, func(unit int, figures []float64) { meets[unit] = good(figures) })
 	if err != nil {
 		return nil, err

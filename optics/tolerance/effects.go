@@ -39,7 +39,7 @@ func (s Study) Effects(ctx context.Context, rows int) (*Effects, error) {
 	}
 	stream := NewStream(s.Seed, 2*m)
 	err = w.every(n, func(unit, j int) float64 {
-		return w.sample.Axes[j].Displaced(w.sample.By[j].Quantile(stream.At(crossed(unit, m, j))))
+		return w.sample.Axes[j].Displaced(w.drawn[j](stream.At(crossed(unit, m, j))))
 	}, func(unit int, figures []float64) {
 		for k, v := range figures {
 			values[k][unit] = v
@@ -109,14 +109,8 @@ func shareOf(rows int, variance float64, term func(row int) float64) Share {
 // every evaluates n units, by a program where there is one.
 func (w *study) every(n int, displacement func(unit, j int) float64, take func(unit int, figures []float64)) error {
 	if x, err := w.compile(); err == nil {
-		_, err := x.all(n, displacement, take)
+		_, err := x.all(0, n, displacement, func() func(int, []float64) { return take })
 		return err
 	}
-	return w.each(n, func(unit int) []float64 {
-		at := make([]float64, len(w.sample.Axes))
-		for j := range at {
-			at[j] = displacement(unit, j)
-		}
-		return at
-	}, take)
+	return w.each(0, n, displacement, take)
 }

@@ -143,14 +143,15 @@ func (r *worker) figure(k, i int) float64 {
 	return quantity.Decibels(w)
 }
 
-// all evaluates n units on all processors; take is told the figures of each, by the index of the unit, and must not
-// keep them. left is how many were evaluated one by one.
-func (x *exact) all(n int, displacement func(unit, j int) float64, take func(unit int, figures []float64)) (left int,
-	err error) {
+// all evaluates the units [begin, end) on all processors. Each of the goroutines asks takers once for what is told the
+// figures of its units, by the index of the unit, and must not keep them. left is how many were evaluated one by one.
+func (x *exact) all(begin, end int, displacement func(unit, j int) float64, takers func() func(unit int,
+	figures []float64)) (left int, err error) {
 	const width = program.Width
+	n := end - begin
 	batches := (n + width - 1) / width
 	var telling sync.Mutex
-	done, first := 0, n
+	done, first := 0, end
 	failed := func(unit int, e error) {
 		telling.Lock()
 		defer telling.Unlock()
@@ -164,9 +165,12 @@ func (x *exact) all(n int, displacement func(unit, j int) float64, take func(uni
 			failed(-1, e)
 			return
 		}
+		telling.Lock()
+		take := takers()
+		telling.Unlock()
 		for b, ok := next(); ok; b, ok = next() {
-			from := b * width
-			size := min(width, n-from)
+			from := begin + b*width
+			size := min(width, end-from)
 			r.run(size, func(i, j int) float64 { return displacement(from+i, j) })
 			if e := x.quiet.Err(); e != nil {
 				failed(-1, e)

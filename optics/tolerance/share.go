@@ -6,6 +6,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/stat"
+
+	"wedgework/optics/parallel"
 )
 
 const (
@@ -40,54 +42,57 @@ func (o *Outcome) Shares(figure int) []float64 {
 	if total == 0 {
 		return shares
 	}
-	for j, order := range o.orders() {
+	_ = parallel.Each(len(shares), func(j int) error { // it has no errors
+		order := o.ordered(j, values)
 		rest, free := 0.0, n
 		for g := range groups {
-			left, terms := o.besidesLine(order[g*n/groups:(g+1)*n/groups], j, values)
+			left, terms := besidesLine(order[g*n/groups : (g+1)*n/groups])
 			rest, free = rest+left, free-terms
 		}
 		shares[j] = max(0, 1-rest/float64(free)/(total/float64(n-1)))
-	}
+		return nil
+	})
 	return shares
 }
 
 // Chance returns the share that a parameter without effect shows in about one study of forty: two standard deviations
 // of a sum of as many squares as the lines have terms.
 func (o *Outcome) Chance() float64 {
-	n := len(o.draws)
+	n := len(o.Values[0])
 	return 2 * math.Sqrt(4*float64(min(mostGroups, n/groupOf))) / float64(n)
 }
 
-// besidesLine returns the sum of squares that a line in parameter j leaves of the values of some units, and of how many
-// terms the line is: one where they are all the same in it.
-func (o *Outcome) besidesLine(units []int, j int, values []float64) (rest float64, terms int) {
+// placed is a unit: where a parameter has it, and its figure.
+type placed struct {
+	x, y float64
+	unit int
+}
+
+// besidesLine returns the sum of squares that a line in a parameter leaves of the values of some units in its order, and
+// of how many terms the line is: one where they are all the same in it.
+func besidesLine(units []placed) (rest float64, terms int) {
 	x, y := 0.0, 0.0
-	for _, t := range units {
-		x += o.draws[t][j] / float64(len(units))
-		y += values[t] / float64(len(units))
+	for _, u := range units {
+		x += u.x / float64(len(units))
+		y += u.y / float64(len(units))
 	}
 	xx, xy, yy := 0.0, 0.0, 0.0
-	for _, t := range units {
-		dx, dy := o.draws[t][j]-x, values[t]-y
+	for _, u := range units {
+		dx, dy := u.x-x, u.y-y
 		xx, xy, yy = xx+dx*dx, xy+dx*dy, yy+dy*dy
 	}
-	if o.draws[units[0]][j] == o.draws[units[len(units)-1]][j] { // they are in order
+	if units[0].x == units[len(units)-1].x {
 		return yy, 1
 	}
 	return max(yy-xy*xy/xx, 0), 2
 }
 
-// orders returns the units in the order of each parameter; for a study of hundreds of thousands it is worked out once.
-func (o *Outcome) orders() [][]int {
-	o.ordered.Do(func() {
-		o.order = make([][]int, len(o.Paths))
-		for j := range o.order {
-			o.order[j] = make([]int, len(o.draws))
-			for t := range o.order[j] {
-				o.order[j][t] = t
-			}
-			slices.SortFunc(o.order[j], func(a, b int) int { return cmp.Compare(o.draws[a][j], o.draws[b][j]) })
-		}
-	})
-	return o.order
+// ordered returns the units in the order of a parameter.
+func (o *Outcome) ordered(j int, values []float64) []placed {
+	all := make([]placed, len(values))
+	for t, v := range values {
+		all[t] = placed{o.draw(t, j), v, t}
+	}
+	slices.SortFunc(all, func(a, b placed) int { return cmp.Or(cmp.Compare(a.x, b.x), a.unit-b.unit) })
+	return all
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"runtime"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -21,10 +20,12 @@ type Study struct {
 	Figures    []Figure             // at least one
 	// the receiver is fixed where the stack has it; otherwise it is realigned for each unit
 	Held     bool
-	Turn     *Turning              // what assembly does to each unit; nil: nothing. Not with Held
-	Trials   int                   // number of units; Corners does not read it
-	Seed     uint64                // the same seed gives the same units; Corners does not read it
-	Progress func(done, total int) // called while units are computed one by one, never twice at once; may be nil
+	Turn     *Turning                             // what assembly does to each unit; nil: nothing. Not with Held
+	Trials   int                                  // number of units; Corners does not read it
+	From, To int                                  // the units that are evaluated, [From, To) of them; To 0 for all
+	Seed     uint64                               // the same seed gives the same units; Corners does not read it
+	Good     func(figure int, value float64) bool // whether a figure of a unit meets its limit; may be nil
+	Progress func(done, total int)                // called while units are computed one by one, never twice at once; may be nil
 }
 
 // Turning is an element turned about z until a figure peaks, the receiver realigned at every step.
@@ -37,10 +38,20 @@ type Turning struct {
 
 // Outcome is what a study found.
 type Outcome struct {
-	Paths   []string    // of the toleranced parameters, in the stack's order
-	Nominal []float64   // by figure, of the stack itself, after it was turned: dB, a DGD in seconds
-	Values  [][]float64 // Values[k][n] is figure k of unit n: dB, a DGD in seconds
-	Surface bool        // the values come from a second-order response surface; otherwise each unit is computed
+	Paths   []string  // of the toleranced parameters, in the stack's order
+	Nominal []float64 // by figure, of the stack itself, after it was turned: dB, a DGD in seconds
+	Units   int       // how many were drawn
+	Tallies []*Tally  // by figure, over all of them
+
+	// Values[k][n] is figure k of unit From+n: dB, a DGD in seconds. Of a study of more than Kept units those are the
+	// first Kept, if it is not read off a surface.
+	Values [][]float64
+
+	// Good is how many units meet each limit, and AllGood how many meet all of them, where the study has Good.
+	Good    []int
+	AllGood int
+
+	Surface bool // the values come from a second-order response surface; otherwise each unit is computed
 
 	// Exact says that units are computed by a program of the stack (stack.Units), but for Left of them, which are
 	// computed one by one with the stack itself, as all are where neither Exact nor Surface is set.
@@ -53,20 +64,26 @@ type Outcome struct {
 	// in some unit the figure that an element was turned for still rose where the reach of the turn ends
 	Rising bool
 
-	draws   [][]float64
-	order   [][]int
-	ordered sync.Once
+	draw  func(unit, parameter int) float64 // displacements, of the units of Values
+	study Study
+	by    *Sample
 }
 
-// most bounds a study: a draw costs memory for every parameter and figure.
-const most = 10_000_000
+const (
+	// most bounds the numbers that a study keeps: those of every unit that is not evaluated by a program.
+	most = 10_000_000
+	// Kept is how many units of a study keep the values of their figures, and MostTrials how many it draws at most.
+	Kept, MostTrials = 100_000, 1_000_000_000
+)
 
 // study is one under way.
 type study struct {
 	Study
 	base   *stack.Stack
 	sample *Sample
-	bounds []int // where the values of each figure end
+	stream Stream
+	drawn  []func(p float64) float64 // departures by parameter
+	bounds []int                     // where the values of each figure end
 	quiet  context.Context
 	rising atomic.Bool // as in Outcome
 }
@@ -122,7 +139,28 @@ func (s Study) begin(ctx context.Context) (*study, error) {
 	if len(w.sample.Axes) == 0 {
 		return nil, fmt.Errorf("a study needs at least one tolerance above zero")
 	}
+	w.stream = NewStream(w.Seed, len(w.sample.Axes))
+	for _, t := range w.sample.By {
+		w.drawn = append(w.drawn, t.Quantiles())
+	}
+	if w.To == 0 {
+		w.To = w.Trials
+	}
 	return w, nil
+}
+
+// displacement is that of a parameter in a unit of the study.
+func (w *study) displacement(unit, j int) float64 {
+	return w.sample.Axes[j].Displaced(w.drawn[j](w.stream.At(unit, j)))
+}
+
+// place is a unit of the study.
+func (w *study) place(unit int) []float64 {
+	x := make([]float64, len(w.sample.Axes))
+	for j := range x {
+		x[j] = w.displacement(unit, j)
+	}
+	return x
 }
 
 // unit returns the stack with its parameters displaced, as it leaves the line.
@@ -174,24 +212,28 @@ func (w *study) figures(values []float64) []float64 {
 	return out
 }
 
-// each evaluates n units one by one, on all processors, and tells how far it has come.
-func (w *study) each(n int, displacement func(i int) []float64, take func(i int, figures []float64)) error {
+// each evaluates the units [from, to) one by one, on all processors, and tells how far it has come.
+func (w *study) each(from, to int, displacement func(unit, j int) float64, take func(unit int, figures []float64)) error {
 	var telling sync.Mutex
 	done := 0
-	return parallel.Each(n, func(i int) error {
+	return parallel.Each(to-from, func(i int) error {
 		if err := w.quiet.Err(); err != nil {
 			return err
 		}
-		values, err := w.evaluate(displacement(i))
+		x := make([]float64, len(w.sample.Axes))
+		for j := range x {
+			x[j] = displacement(from+i, j)
+		}
+		values, err := w.evaluate(x)
 		if err != nil {
 			return err
 		}
-		take(i, w.figures(values))
+		take(from+i, w.figures(values))
 		if w.Progress != nil {
 			telling.Lock()
 			defer telling.Unlock()
 			done++
-			w.Progress(done, n)
+			w.Progress(done, to-from)
 		}
 		return nil
 	})
@@ -206,17 +248,14 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 	if err != nil {
 		return nil, err
 	}
-	if n := len(w.sample.Axes); s.Trials < 1 || s.Trials*(n+len(s.Figures)) > most {
-		return nil, fmt.Errorf("%d trials of %d tolerances and %d figures: expected at least 1 trial, and no more "+
-			"than "+
-			"%d numbers in all", s.Trials, n, len(s.Figures), most)
+	if s.Trials < 1 || s.Trials > MostTrials {
+		return nil, fmt.Errorf("%d trials: expected at least 1 trial, and no more than %d", s.Trials, MostTrials)
 	}
-	out := &Outcome{Paths: w.sample.Paths(), Values: make([][]float64, len(s.Figures))}
-	for k := range out.Values {
-		out.Values[k] = make([]float64, s.Trials)
+	if !(0 <= w.From && w.From < w.To && w.To <= s.Trials) {
+		return nil, fmt.Errorf("units [%d, %d) of %d: expected at least one of them", w.From, w.To, s.Trials)
 	}
-	out.draws, out.Bounded = w.draws(), w.bounded()
-	w.sample.Draws = out.draws
+	out := &Outcome{Paths: w.sample.Paths(), Units: w.To - w.From, Bounded: w.bounded(), study: w.Study, by: w.sample}
+	out.draw = func(n, j int) float64 { return w.displacement(w.From+n, j) }
 	centre, err := w.evaluate(nil)
 	if err != nil {
 		return nil, err
@@ -228,41 +267,46 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 		}
 	} else if ctx.Err() != nil {
 		return nil, ctx.Err()
-	} else if out.Surface, err = w.lay(centre, out); err != nil {
-		return nil, err
-	} else if out.Surface {
-		out.Rising = w.rising.Load()
-		return out, ctx.Err()
 	}
-	out.Proofs, out.Off, out.Left = 0, nil, 0
-	err = w.each(s.Trials, func(t int) []float64 { return out.draws[t] }, func(t int, figures []float64) {
-		for k, v := range figures {
-			out.Values[k][t] = v
-		}
-	})
-	if err != nil {
-		return nil, err
-	}
-	out.Rising = w.rising.Load()
-	return out, nil
+	return out, w.runSlowly(ctx, centre, out)
 }
 
-// draws are the displacements of all units.
-func (w *study) draws() [][]float64 {
-	m := len(w.sample.Axes)
-	stream := NewStream(w.Seed, m)
-	values, draws := make([]float64, w.Trials*m), make([][]float64, w.Trials)
-	parallel.Share(runtime.GOMAXPROCS(0), (w.Trials+block-1)/block, func(next func() (int, bool)) {
-		for b, ok := next(); ok; b, ok = next() {
-			for t := b * block; t < min((b+1)*block, w.Trials); t++ {
-				draws[t] = values[t*m : (t+1)*m : (t+1)*m]
-				for j, a := range w.sample.Axes {
-					draws[t][j] = a.Displaced(w.sample.By[j].Quantile(stream.At(t, j)))
-				}
+// runSlowly evaluates units that have no program, by a surface where one passes.
+func (w *study) runSlowly(ctx context.Context, centre []float64, out *Outcome) error {
+	if n := len(w.sample.Axes); out.Units*(n+len(w.Figures)) > most {
+		return fmt.Errorf("%d trials of %d tolerances and %d figures: this stack is evaluated unit by unit, and no more "+
+			"than %d numbers in all are kept", out.Units, n, len(w.Figures), most)
+	}
+	out.Proofs, out.Off, out.Left = 0, nil, 0
+	out.Values = make([][]float64, len(w.Figures))
+	for k := range out.Values {
+		out.Values[k] = make([]float64, out.Units)
+	}
+	var err error
+	if out.Surface, err = w.lay(centre, out); err != nil {
+		return err
+	}
+	if !out.Surface {
+		err = w.each(w.From, w.To, w.displacement, func(t int, figures []float64) {
+			for k, v := range figures {
+				out.Values[k][t-w.From] = v
 			}
+		})
+		if err != nil {
+			return err
 		}
-	})
-	return draws
+	}
+	out.Rising = w.rising.Load()
+	c := w.newCount()
+	figures := make([]float64, len(w.Figures))
+	for t := range out.Units {
+		for k := range figures {
+			figures[k] = out.Values[k][t]
+		}
+		c.add(w.From+t, figures)
+	}
+	c.into(out)
+	return ctx.Err()
 }
 
 // bounded is the share of units, by parameter, that are drawn beyond a bound of zero.
@@ -286,37 +330,62 @@ func (w *study) bounded() []float64 {
 // runExactly evaluates every unit by the program, and some of them by the stack itself as well. It reports whether the
 // two agree.
 func (w *study) runExactly(x *exact, out *Outcome) (agree bool, err error) {
-	out.Left, err = x.all(w.Trials, func(t, j int) float64 { return out.draws[t][j] },
-		func(t int, figures []float64) {
-			for k, v := range figures {
-				out.Values[k][t] = v
-			}
-		})
-	if err != nil {
-		return false, err
+	kept := min(w.To, w.From+Kept)
+	out.Values = make([][]float64, len(w.Figures))
+	for k := range out.Values {
+		out.Values[k] = make([]float64, kept-w.From)
 	}
-	out.Proofs, out.Off = min(proofs, w.Trials), make([]float64, len(w.Figures))
+	out.Proofs, out.Off = min(proofs, out.Units), make([]float64, len(w.Figures))
+	which := func(n int) int { return w.From + (2*n+1)*out.Units/(2*out.Proofs) }
 	checked := make([][]float64, out.Proofs)
-	which := func(n int) int { return (2*n + 1) * w.Trials / (2 * out.Proofs) }
-	err = parallel.Each(out.Proofs, func(n int) error {
-		values, err := w.evaluate(out.draws[which(n)])
-		if err == nil {
-			checked[n] = w.figures(values)
+	for n := range checked {
+		checked[n] = make([]float64, len(w.Figures))
+	}
+	var counts []*tallies
+	out.Left, err = x.all(w.From, w.To, w.displacement, func() func(unit int, figures []float64) {
+		c := w.newCount()
+		counts = append(counts, c)
+		return func(unit int, figures []float64) {
+			c.add(unit, figures)
+			if unit < kept {
+				for k, v := range figures {
+					out.Values[k][unit-w.From] = v
+				}
+			} else if n := (unit - w.From) * out.Proofs / out.Units; which(n) == unit {
+				copy(checked[n], figures)
+			}
 		}
-		return err
 	})
 	if err != nil {
 		return false, err
 	}
+	for _, c := range counts {
+		c.into(out)
+	}
+	for n := range checked {
+		for k := range checked[n] {
+			if unit := which(n); unit < kept {
+				checked[n][k] = out.Values[k][unit-w.From]
+			}
+		}
+	}
+	var comparing sync.Mutex
 	agree = true
-	for n, figures := range checked {
-		for k, v := range figures {
-			off := math.Abs(v - out.Values[k][which(n)])
+	err = parallel.Each(out.Proofs, func(n int) error {
+		values, err := w.evaluate(w.place(which(n)))
+		if err != nil {
+			return err
+		}
+		comparing.Lock()
+		defer comparing.Unlock()
+		for k, v := range w.figures(values) {
+			off := math.Abs(v - checked[n][k])
 			out.Off[k] = max(out.Off[k], off)
 			agree = agree && off <= w.Figures[k].allowed(v)
 		}
-	}
-	return agree, nil
+		return nil
+	})
+	return agree, err
 }
 
 const (
@@ -328,18 +397,22 @@ const (
 
 // lay finds the figures of all units from a surface, and reports whether it passes.
 func (w *study) lay(centre []float64, out *Outcome) (bool, error) {
-	if w.sample.Places()+proofs >= w.Trials {
+	if w.sample.Places()+proofs >= out.Units {
 		return false, nil // as dear as the units
+	}
+	w.sample.Draws = make([][]float64, out.Units)
+	for t := range w.sample.Draws {
+		w.sample.Draws[t] = w.place(w.From + t)
 	}
 	q, err := w.sample.Lay(centre, w.evaluate)
 	if err != nil {
 		return false, err
 	}
-	err = parallel.Each((w.Trials+block-1)/block, func(b int) error {
+	err = parallel.Each((out.Units+block-1)/block, func(b int) error {
 		if err := w.quiet.Err(); err != nil {
 			return err
 		}
-		points := out.draws[b*block : min((b+1)*block, w.Trials)]
+		points := w.sample.Draws[b*block : min((b+1)*block, out.Units)]
 		off := q.Differences(points)
 		values := make([]float64, len(centre))
 		for t := range points {
@@ -358,7 +431,7 @@ func (w *study) lay(centre []float64, out *Outcome) (bool, error) {
 	which := w.proofs()
 	real := make([][]float64, len(which))
 	err = parallel.Each(len(which), func(n int) error {
-		values, err := w.evaluate(out.draws[which[n]])
+		values, err := w.evaluate(w.sample.Draws[which[n]])
 		if err != nil {
 			return err
 		}

@@ -169,7 +169,9 @@ func TestUnitsOneByOne(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			w.sample.Draws = o.draws
+			for n := range o.Values[0] {
+				w.sample.Draws = append(w.sample.Draws, w.place(n))
+			}
 			picked := w.proofs()
 			if o.Exact {
 				picked = nil
@@ -179,7 +181,7 @@ func TestUnitsOneByOne(t *testing.T) {
 			}
 			for k, f := range study.Figures {
 				worst, proven, spread := 0.0, 0.0, slices.Max(o.Values[k])-slices.Min(o.Values[k])
-				for n, x := range o.draws {
+				for n, x := range w.sample.Draws {
 					values, err := w.evaluate(x)
 					if err != nil {
 						t.Fatal(err)
@@ -223,10 +225,9 @@ func TestShares(t *testing.T) {
 	if k := slices.Index(o.Paths, "beam.loss"); o.Shares(1)[k] < 0.99 {
 		t.Errorf("insertion loss: beam.loss has %.3f, want nearly all", o.Shares(1)[k])
 	}
-	square := &Outcome{Paths: []string{"d", "e"}, draws: Hypercube(50000, 1, distuv.UnitNormal.Quantile,
-		distuv.UnitNormal.Quantile)}
-	square.Values = [][]float64{make([]float64, 50000)}
-	for n, x := range square.draws {
+	draws := Hypercube(50000, 1, distuv.UnitNormal.Quantile, distuv.UnitNormal.Quantile)
+	square := drawnAs(draws, "d", "e")
+	for n, x := range draws {
 		square.Values[0][n] = (x[0] + x[1]) * (x[0] + x[1])
 	}
 	for j, got := range square.Shares(0) { // Var x^2 = 2, Var 2xy = 4
@@ -236,15 +237,20 @@ func TestShares(t *testing.T) {
 	}
 }
 
+// drawnAs is the outcome of units drawn at some points, with room for one figure.
+func drawnAs(draws [][]float64, paths ...string) *Outcome {
+	return &Outcome{Paths: paths, Values: [][]float64{make([]float64, len(draws))},
+		draw: func(unit, j int) float64 { return draws[unit][j] }}
+}
+
 // TestSharesOfFew: a parameter that does all by itself has all of the variance of few units too, and one that does
 // nothing, and one that is mostly at its bound, what chance leaves; of too few there are none.
 func TestSharesOfFew(t *testing.T) {
 	bounded := func(p float64) float64 { return max(p, 0.6) }
 	for _, n := range []int{fewest, 100, 1000} {
-		o := &Outcome{Paths: []string{"all", "none", "bound"},
-			draws: Hypercube(n, 3, distuv.UnitNormal.Quantile, distuv.UnitNormal.Quantile, bounded)}
-		o.Values = [][]float64{make([]float64, n)}
-		for k, x := range o.draws {
+		draws := Hypercube(n, 3, distuv.UnitNormal.Quantile, distuv.UnitNormal.Quantile, bounded)
+		o := drawnAs(draws, "all", "none", "bound")
+		for k, x := range draws {
 			o.Values[0][k] = math.Exp(x[0])
 		}
 		chance := 1.5 * o.Chance() // three standard deviations
@@ -255,10 +261,9 @@ func TestSharesOfFew(t *testing.T) {
 	// How often chance shows more than it is said to: one in forty, of a chi-squared a little more.
 	more := 0
 	for seed := range uint64(400) {
-		o := &Outcome{Paths: []string{"all", "none"}, draws: Hypercube(500, seed, distuv.UnitNormal.Quantile,
-			distuv.UnitNormal.Quantile)}
-		o.Values = [][]float64{make([]float64, 500)}
-		for k, x := range o.draws {
+		draws := Hypercube(500, seed, distuv.UnitNormal.Quantile, distuv.UnitNormal.Quantile)
+		o := drawnAs(draws, "all", "none")
+		for k, x := range draws {
 			o.Values[0][k] = x[0]
 		}
 		if o.Shares(0)[1] > o.Chance() {

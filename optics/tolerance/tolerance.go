@@ -121,21 +121,27 @@ func Located(what string, paths []string, at []quantity.Quantity, err error) err
 
 // Quantile returns the departure from nominal, in SI units, that the tolerance stays below with probability p, from 0
 // to 1; the ends of a normal tolerance are infinite.
-func (t Tolerance) Quantile(p float64) float64 {
+func (t Tolerance) Quantile(p float64) float64 { return t.Quantiles()(p) }
+
+// Quantiles returns Quantile as a function, for many probabilities.
+func (t Tolerance) Quantiles() func(p float64) float64 {
+	size := t.Value.SI()
 	switch t.Shape {
 	case Uniform:
-		return t.Value.SI() * (2*p - 1)
+		return func(p float64) float64 { return size * (2*p - 1) }
 	case Triangular:
-		if p < 0.5 {
-			return t.Value.SI() * (math.Sqrt(2*p) - 1)
+		return func(p float64) float64 {
+			if p < 0.5 {
+				return size * (math.Sqrt(2*p) - 1)
+			}
+			return size * (1 - math.Sqrt(2*(1-p)))
 		}
-		return t.Value.SI() * (1 - math.Sqrt(2*(1-p)))
 	case Truncated:
-		out := distuv.UnitNormal.CDF(-t.Cut / t.Value.SI())
-		return t.Value.SI() * distuv.UnitNormal.Quantile(out+p*(1-2*out))
+		out := distuv.UnitNormal.CDF(-t.Cut / size)
+		return func(p float64) float64 { return size * distuv.UnitNormal.Quantile(out+p*(1-2*out)) }
 	case Among:
 		n := len(t.Departures)
-		return t.Departures[min(int(p*float64(n)), n-1)]
+		return func(p float64) float64 { return t.Departures[min(int(p*float64(n)), n-1)] }
 	}
-	return t.Value.SI() * distuv.UnitNormal.Quantile(p)
+	return func(p float64) float64 { return size * distuv.UnitNormal.Quantile(p) }
 }
