@@ -74,6 +74,7 @@ func (a *app) kernelRun(ctx context.Context, file string, roots []string, save b
 		return err
 	}
 	interpreter.Saves(saver(save, "."))
+	interpreter.Lists(r.List)
 	config := kernel.Config{
 		Sockets: sockets, Author: author, Interpreter: interpreter,
 		Info: kernelInfo(), Rest: giveBack, Log: log,

@@ -18,6 +18,7 @@ import (
 type host struct {
 	save     func(name string, data []byte) error // nil: nobody has allowed it
 	readFile func(path string) (measured.File, error)
+	list     func() []string           // files that cells can read; nil for not known
 	page     func(data map[string]any) // of the running cell; nil when nobody reads a pager
 	comm     func(kernel.Comm)         // of the running cell
 	widgets  *widget.Manager           // of the kernel
@@ -30,6 +31,7 @@ var (
 	_ vocab.Demanding = (*host)(nil)
 	_ vocab.Exploring = (*host)(nil)
 	_ vocab.Saver     = (*host)(nil)
+	_ vocab.Listing   = (*host)(nil)
 )
 
 // Demand keeps the metadata that report() requires. Cells of an open notebook run in any order: the next verify() sees
@@ -50,6 +52,14 @@ func (h *host) Page(s session.Shown) bool {
 	}
 	h.page(data)
 	return true
+}
+
+// Files lists what the cells can read.
+func (h *host) Files() []string {
+	if h.list == nil {
+		return nil
+	}
+	return h.list()
 }
 
 // Save writes a file that a cell has made.

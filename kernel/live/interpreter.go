@@ -39,6 +39,9 @@ func New(readFile func(path string) (measured.File, error)) (*Interpreter, error
 	return &Interpreter{s, h}, nil
 }
 
+// Lists lets completion propose the files that list names.
+func (i *Interpreter) Lists(list func() []string) { i.host.list = list }
+
 // Saves lets cells write files with save, and in no other way.
 func (i *Interpreter) Saves(save func(name string, data []byte) error) { i.host.save = save }
 

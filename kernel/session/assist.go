@@ -91,6 +91,8 @@ type Site struct {
 	Argument func(name string) starlark.Value
 	// Values are what the names of the session hold, in the order of the names; functions are left out.
 	Values []Named
+	// Local returns what Config.Local has under a key.
+	Local func(key string) any
 }
 
 // Named is a value under a name.

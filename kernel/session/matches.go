@@ -226,6 +226,7 @@ func (o *oracle) suggested(k known, f *frame, site Site) []Match {
 	}
 	site.Argument = func(name string) starlark.Value { return o.argument(k.call, f, name) }
 	site.Values = o.values()
+	site.Local = func(key string) any { return o.s.config.Local[key] }
 	return par.Suggest(site)
 }
 

@@ -56,6 +56,13 @@ type Demanding interface {
 	Demanded() []string
 }
 
+// Listing is a Host that knows which files its cells can read.
+type Listing interface {
+	Host
+	// Files lists them, as paths that a cell would write, sorted.
+	Files() []string
+}
+
 // hostOf returns the host of a thread. A session without one is a slip of whoever made it, but a cell
 // should hear of it in words.
 func hostOf(t *starlark.Thread) (Host, error) {

@@ -8,6 +8,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"wedgework/kernel/session"
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
 	"wedgework/reports/measured"
@@ -71,7 +72,7 @@ var measuredMethods = newMethods("measured",
 	method[*Measured]{Word{
 		Name:    "column",
 		Summary: "any column of the file, by its name or its heading",
-		Params: []Param{{Name: "name", Kind: textKind.of("name", `"power forward"`),
+		Params: []Param{{Name: "name", Kind: textKind.of("name", `"power forward"`), Suggest: columnNames,
 			Doc: "a name such as \"power forward\" or \"u(isolation)\", or the heading of a column unknown to the " +
 				"program"}},
 		Returns: "a series or grid; for a column unknown to the program, the texts of its fields, row by row",
@@ -250,6 +251,26 @@ func columnOf(t *measured.Table, name string) (starlark.Value, error) {
 		return nil, fmt.Errorf("%s has no column %q; did you mean %q?", t.File.Name, name, near)
 	}
 	return nil, fmt.Errorf("%s has no column %q; its columns are %s", t.File.Name, name, strings.Join(names, ", "))
+}
+
+// columnNames proposes the columns of the readings that a method belongs to.
+func columnNames(at session.Site) []session.Match {
+	m, ok := at.Receiver.(*Measured)
+	if !at.Quoted || !ok || len(m.tables) != 1 {
+		return nil
+	}
+	var list []session.Match
+	for _, c := range m.tables[0].Columns {
+		name := c.Name
+		switch {
+		case name == "":
+			name = c.Head
+		case c.Uncertainty:
+			name = "u(" + name + ")"
+		}
+		list = append(list, session.Match{Text: name, Kind: session.TextMatch, Detail: c.Head})
+	}
+	return list
 }
 
 // axisColumn returns what places the readings, row by row.

@@ -41,6 +41,24 @@ func oneOf(names func() []string) func(session.Site) []session.Match {
 	}
 }
 
+// filesLike proposes the files that the cells can read whose names end in one of some ways.
+func filesLike(endings ...string) func(session.Site) []session.Match {
+	return func(at session.Site) []session.Match {
+		h, ok := at.Local(HostKey).(Listing)
+		if !at.Quoted || !ok {
+			return nil
+		}
+		return textMatches(slices.DeleteFunc(h.Files(), func(name string) bool {
+			return !slices.ContainsFunc(endings, func(e string) bool {
+				return strings.HasSuffix(strings.ToLower(name), e)
+			})
+		}))
+	}
+}
+
+// tables are the endings of files that hold tables of numbers.
+var tables = []string{".csv", ".txt", ".tsv", ".dat", ".xlsx"}
+
 func textMatches(list []string) []session.Match {
 	m := make([]session.Match, len(list))
 	for i, s := range list {

@@ -23,7 +23,8 @@ var _ = Register(Word{
 	Params: []Param{
 		{Name: "name", Kind: textKind.of("name", `"sweep"`), Doc: "name of the input, for --data NAME=FILE"},
 		{Name: "default", Kind: textKind.of("path", `"data/unit.csv"`), Mode: Keyword, Default: starlark.String(""),
-			Doc: "file to read unless --data assigns another, relative to the notebook"},
+			Suggest: filesLike(tables...),
+			Doc:     "file to read unless --data assigns another, relative to the notebook"},
 		{Name: "reference", Kind: measuredKind, Mode: Keyword, Optional: true,
 			Doc: "reference trace for raw powers: another input, measured on the fixture without a unit"},
 		{Name: "sheet", Kind: textKind.of("name", `"23 degC"`), Mode: Keyword, Default: starlark.String(""),

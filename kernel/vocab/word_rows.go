@@ -18,7 +18,7 @@ var _ = Register(Word{
 	Name:    "rows",
 	Summary: "reads any table with units, such as film lots or a price list",
 	Params: []Param{
-		{Name: "file", Kind: textKind.of("path", `"films.csv"`),
+		{Name: "file", Kind: textKind.of("path", `"films.csv"`), Suggest: filesLike(tables...),
 			Doc: "file to read, relative to the notebook; --data FILE=OTHER assigns another in a rerun"},
 		{Name: "sheet", Kind: textKind.of("name", `"lot 7"`), Mode: Keyword, Default: starlark.String(""),
 			Doc: "worksheet; required if more than one has content"},

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"wedgework/reports/reason"
@@ -97,6 +98,44 @@ func (r *Roots) Read(path string) (data []byte, found string, err error) {
 		return nil, "", fmt.Errorf("there is no file %s (paths are relative to the notebook)", path)
 	}
 	return nil, "", fmt.Errorf("%s: %w", path, reason.Plain(refused))
+}
+
+// Bounds of List, so that a key press never walks a whole disk. Choices.
+const (
+	mostListed  = 500
+	deepest     = 3    // folders below that of the notebook
+	mostVisited = 5000 // entries of folders
+)
+
+// List names the files of the notebook's folder and of the folders in it, by the paths that a notebook would write,
+// sorted: what begins with a point left out, and no more than a person would want to choose among.
+func (r *Roots) List() []string {
+	var list []string
+	visited := 0
+	_ = fs.WalkDir(r.open[0].FS(), ".", func(path string, d fs.DirEntry, err error) error {
+		if visited++; visited > mostVisited || len(list) == mostListed {
+			return fs.SkipAll
+		}
+		switch {
+		case err != nil: // a folder that cannot be read holds nothing
+			return fs.SkipDir
+		case path == ".":
+			return nil
+		case strings.HasPrefix(d.Name(), "."):
+			if d.IsDir() {
+				return fs.SkipDir
+			}
+		case d.IsDir():
+			if strings.Count(path, "/") >= deepest-1 {
+				return fs.SkipDir
+			}
+		case d.Type().IsRegular():
+			list = append(list, path)
+		}
+		return nil
+	})
+	slices.Sort(list)
+	return list
 }
 
 // escapes tells a link that leads out of a root, as os.Root says it and offers no name for.

@@ -32,6 +32,9 @@ func TestRootsRead(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer r.Close()
+	if got := strings.Join(r.List(), " "); got != "a.csv data/b.csv" {
+		t.Errorf("lists %q, want the files of the notebook's folder, links and further folders left out", got)
+	}
 	for _, c := range []struct{ path, name, content, refused string }{
 		{path: "a.csv", name: "a.csv", content: "a"},
 		{path: "data/b.csv", name: "b.csv", content: "b"},
