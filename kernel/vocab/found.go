@@ -46,7 +46,7 @@ var foundType = newType("found", methodSet[*Found]{},
 	valueAttr("stack", "stack", "stack with the parameters found",
 		func(f *Found) (starlark.Value, error) { return newStack(f.found.Stack), nil }).notJSON(),
 	valueAttr("at", "dict", "parameters found, by path",
-		func(f *Found) (starlark.Value, error) { return parametersDict(f.paths, f.found.At) }),
+		func(f *Found) (starlark.Value, error) { return parametersDict(untied(f.paths, f.found.At)) }),
 	valueAttr("value", "quantity", "value of maximize= at these parameters",
 		func(f *Found) (starlark.Value, error) { return f.value, nil }),
 	valueAttr("before", "quantity", "value of maximize= for the original stack",
@@ -115,9 +115,16 @@ func (s *Stack) search(t *starlark.Thread, a Args) (starlark.Value, error) {
 		return nil, err
 	}
 	list := limitedBy(arg[*Limits](a, "subject_to"))
+	goals, err := goalsOf(t, a.Get("maximize"), s.objective(a))
+	if err != nil {
+		return nil, err
+	}
+	if len(goals) > 1 {
+		return s.front(t, vary, paths, goals, list)
+	}
 	ctx, work := counting(t, "searching")
 	defer work.End()
-	g := &goal{thread: t, function: a.Get("maximize"), ghosts: s.objective(a)}
+	g := goals[0]
 	before, err := g.of(s.stack)
 	if err != nil {
 		return nil, err
@@ -206,40 +213,90 @@ func missed(ctx context.Context, c *stack.Stack, list []wanted) (float64, error)
 // ranges reads the dict of a search, in the order of the stack's parameters.
 func (s *Stack) ranges(d *starlark.Dict) ([]tolerance.Vary, []string, error) {
 	byPath := map[string]tolerance.Vary{}
+	seen := map[string]bool{}
 	for _, kv := range d.Items() {
 		path, ok := starlark.AsString(kv[0])
 		if !ok {
 			return nil, nil, fmt.Errorf("a path is a text such as \"wedge2.axis\", got %s", describe(kv[0]))
 		}
-		ends, ok := elements(kv[1])
-		if !ok || len(ends) != 2 {
-			return nil, nil, fmt.Errorf("the range of %s must be a pair of quantities such as (60*deg, 75*deg), got %s",
-				path, describe(kv[1]))
-		}
 		v := tolerance.Vary{Path: path}
-		for i, into := range []*quantity.Quantity{&v.Low, &v.High} {
-			q, ok := toQuantity(ends[i])
-			if !ok {
-				return nil, nil, fmt.Errorf("the range of %s must be a pair of quantities such as (60*deg, 75*deg), "+
-					"got %s",
-					path, describe(ends[i]))
+		tied := v.Paths()
+		for _, one := range tied {
+			if seen[one] {
+				return nil, nil, fmt.Errorf("vary= names %s twice", one)
 			}
-			if err := s.known(path, q); err != nil {
-				return nil, nil, err
-			}
-			*into = q
+			seen[one] = true
 		}
-		byPath[path] = v
+		if err := s.readRange(&v, kv[1]); err != nil {
+			return nil, nil, err
+		}
+		v.Path = strings.Join(tied, ", ")
+		byPath[tied[0]] = v
 	}
 	var vary []tolerance.Vary
 	var paths []string
 	for _, p := range s.stack.Parameters() {
 		if v, ok := byPath[p.Path]; ok {
-			vary, paths = append(vary, v), append(paths, p.Path)
+			vary, paths = append(vary, v), append(paths, v.Path)
 		}
 	}
 	if len(vary) == 0 {
 		return nil, nil, errors.New(`vary= must name at least one parameter, such as {"wedge2.axis": (60*deg, 75*deg)}`)
 	}
 	return vary, paths, nil
+}
+
+// readRange reads what a parameter of a search may be: a pair of ends, or values from among() or one_of().
+func (s *Stack) readRange(v *tolerance.Vary, value starlark.Value) error {
+	want := fmt.Errorf("the range of %s must be a pair of quantities such as (60*deg, 75*deg), or values from among() "+
+		"or one_of(), got %s", v.Path, describe(value))
+	var values []starlark.Value
+	switch x := value.(type) {
+	case *OneOf:
+		values = x.options
+	case *Tolerance:
+		for _, q := range x.among {
+			values = append(values, fromQuantity(q))
+		}
+		if values == nil {
+			return want
+		}
+	default:
+		ends, ok := elements(value)
+		if !ok || len(ends) != 2 {
+			return want
+		}
+		values = ends
+	}
+	all := make([]quantity.Quantity, len(values))
+	for i, one := range values {
+		q, ok := toQuantity(one)
+		if !ok {
+			return fmt.Errorf("the range of %s must be of quantities such as 60*deg, got %s", v.Path, describe(one))
+		}
+		for _, path := range v.Paths() {
+			if err := s.known(path, q); err != nil {
+				return err
+			}
+		}
+		all[i] = q
+	}
+	if _, pair := elements(value); pair {
+		v.Low, v.High = all[0], all[1]
+	} else {
+		v.Among = all
+	}
+	return nil
+}
+
+// untied lists parameters one by one that were varied together.
+func untied(paths []string, at []quantity.Quantity) ([]string, []quantity.Quantity) {
+	var all []string
+	var values []quantity.Quantity
+	for j, path := range paths {
+		for _, one := range (tolerance.Vary{Path: path}).Paths() {
+			all, values = append(all, one), append(values, at[j])
+		}
+	}
+	return all, values
 }

@@ -60,6 +60,9 @@ var longCalls = []struct{ name, setup, call string }{
 		`{"wedge2.axis": [(67 + i/1000.0)*deg for i in range(1500)]}, stack=two, ` +
 		`limits=limits(isolation=at_least(30*dB), over=wide), uncertainty={"rotator1.angle": 0.1*deg, ` +
 		`"wedge2.axis": 0.1*deg}) for i in range(100)]`},
+	{"a search for compromises",
+		twoStages, `[two.search(vary={"wedge2.axis": (60*deg, 75*deg)}, maximize=[lambda t: ` +
+			`t.backward(1550*nm).isolation, lambda t: t.backward(1540*nm).isolation]) for i in range(1000)]`},
 	{"a sum", "", "sum(range(1 << 24)) + sum(range(1 << 24)) + sum(range(1 << 24))"},
 	{"a sum of quantities", "q = [1*nm]*(1 << 21)", "sum(q) + sum(q) + sum(q) + sum(q)"},
 	{"the greatest by a function", "", "max([i for i in range(1 << 20)]*4, key=lambda x: -x)"},

@@ -9,6 +9,7 @@ import (
 	"wedgework/optics/element"
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
+	"wedgework/optics/tolerance"
 	"wedgework/reports/document"
 	"wedgework/reports/nearest"
 )
@@ -150,10 +151,12 @@ func (s *Stack) quantities(d *starlark.Dict) (map[string]quantity.Quantity, erro
 		if !ok {
 			return nil, fmt.Errorf("%s must be a quantity, got %s", path, describe(kv[1]))
 		}
-		if err := s.known(path, q); err != nil {
-			return nil, err
+		for _, one := range (tolerance.Vary{Path: path}).Paths() {
+			if err := s.known(one, q); err != nil {
+				return nil, err
+			}
+			m[one] = q
 		}
-		m[path] = q
 	}
 	return m, nil
 }

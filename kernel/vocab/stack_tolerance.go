@@ -94,10 +94,11 @@ var toleranceMethods = []method[*Stack]{
 		Summary: "finds the parameters that maximize a function you supply",
 		Params: []Param{
 			{Name: "vary", Kind: dictKind.of("dict", `{"wedge2.axis": (60*deg, 75*deg)}`), Mode: Keyword,
-				Doc: "range of each parameter, by path"},
-			{Name: "maximize", Kind: functionKind.of("function", "lambda t: t.backward(1550*nm).isolation"),
-				Mode: Keyword,
-				Doc:  "a function that takes a stack and returns a quantity or a number"},
+				Doc: "range of each parameter, by path; \"wedge1.apex, wedge2.apex\" ties several to one value, and " +
+					"among([...]) or one_of(...) instead of a range allows these values only"},
+			{Name: "maximize", Kind: goalsKind, Mode: Keyword,
+				Doc: "a function that takes a stack and returns a quantity or a number; or a list of two or three, " +
+					"for the compromises between them"},
 			{Name: "ghosts", Kind: choice("incoherent", "coherent", "none"), Mode: Keyword, Optional: true,
 				Doc: "how double reflections between parallel faces count in the stacks that the function is given; " +
 					"default: " +
@@ -106,9 +107,11 @@ var toleranceMethods = []method[*Stack]{
 			{Name: "subject_to", Kind: limitsKind, Mode: Keyword, Optional: true,
 				Doc: "requirements that the stack must meet"},
 		},
-		Returns: "found with .stack, .at, .value, .before, .keeps_limits and .evaluations",
-		Errors:  "a path is not a parameter of the stack, no stack in the ranges can be built, or the function fails",
-		Detail: "The whole range is scanned; then a derivative-free search starts from the best points. To minimize, " +
+		Returns: "found with .stack, .at, .value, .before, .keeps_limits and .evaluations; with several goals, a " +
+			"front with .points, each with .stack, .at and .values",
+		Errors: "a path is not a parameter of the stack, no stack in the ranges can be built, or the function fails",
+		Detail: "The whole range is scanned; then a derivative-free search starts from the best points. Every " +
+			"combination of values from among() or one_of() is searched. To minimize, " +
 			"maximize the negative. " +
 			"A stack that cannot be built or has no finite value does not count. The function and the limits see the " +
 			"stack without the ripple of double reflections: they add in power, " +
@@ -116,7 +119,8 @@ var toleranceMethods = []method[*Stack]{
 			"its figures may differ from found.value by the ripple.",
 		Example: exampleStack + `s.adjusted({"rotator1.angle": 44.4*deg}).search(vary={"wedge2.axis": (60*deg, 75*deg)},
     maximize=lambda t: t.backward(1550*nm).isolation_mean)`,
-		Source: "J. A. Nelder and R. Mead, Computer Journal 7, 308 (1965)",
+		Source: "J. A. Nelder and R. Mead, Computer Journal 7, 308 (1965); several goals: V. J. Bowman, in Multiple " +
+			"Criteria Decision Making, 76 (Springer 1976)",
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) { return s.search(t, a) }},
 }
 

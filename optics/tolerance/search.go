@@ -1,10 +1,13 @@
 package tolerance
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/optimize"
 
@@ -12,10 +15,20 @@ import (
 	"wedgework/optics/stack"
 )
 
-// Vary is a parameter of a search with the ends between which it may lie.
+// Vary is a parameter of a search with the ends between which it may lie, or the values that it may have.
 type Vary struct {
-	Path      string            // "wedge2.axis"
-	Low, High quantity.Quantity // in the dimension of the parameter, Low below High
+	Path      string              // "wedge2.axis"; "wedge1.apex, wedge2.apex" for several with the same value
+	Low, High quantity.Quantity   // in the dimension of the parameter, Low below High
+	Among     []quantity.Quantity // instead of them; in any order
+}
+
+// Paths are those of the parameters that have the value.
+func (v Vary) Paths() []string {
+	all := strings.Split(v.Path, ",")
+	for i := range all {
+		all[i] = strings.TrimSpace(all[i])
+	}
+	return all
 }
 
 // Found is where a search ended.
@@ -104,7 +117,126 @@ func (s scale) cost(c candidate) float64 {
 // takes them coherently the search climbs ripple. An error of value ends the search, with the parameters it came up
 // at; other errors are the context's, of a path that the stack does not have, of a range that does not rise, or of
 // ranges without any stack.
+//
+// Of parameters that may have some values only, every combination is searched by itself.
 func Maximize(
+	ctx context.Context, s *stack.Stack, vary []Vary, value func(*stack.Stack) (v, violation float64, err error),
+) (*Found, error) {
+	some := func(v Vary) bool { return v.Among != nil }
+	if !slices.ContainsFunc(vary, some) {
+		return maximize(ctx, s, vary, value)
+	}
+	combinations := 1
+	for _, v := range vary {
+		if some(v) {
+			combinations *= len(v.Among)
+		}
+		if combinations < 1 || combinations > mostCombinations {
+			return nil, fmt.Errorf("the values of %s and those before make no or more than %d combinations", v.Path,
+				mostCombinations)
+		}
+	}
+	c := combined{ctx: ctx, stack: s, vary: vary, value: value}
+	for n := range combinations {
+		if err := c.search(n); err != nil {
+			return nil, err
+		}
+	}
+	if c.best == nil {
+		return nil, c.failed
+	}
+	c.best.Evaluations, c.best.LeftOut = c.evaluations, c.leftOut
+	return c.best, nil
+}
+
+// mostCombinations bounds those of values that are searched one by one (a choice).
+const mostCombinations = 200
+
+// combined is a search over combinations of values.
+type combined struct {
+	ctx   context.Context
+	stack *stack.Stack
+	vary  []Vary
+	value func(*stack.Stack) (v, violation float64, err error)
+
+	best                 *Found
+	failed               error // why the first combination that has no stack has none
+	evaluations, leftOut int
+}
+
+// search searches combination n, or looks at it where nothing else varies.
+func (c *combined) search(n int) error {
+	values := map[string]quantity.Quantity{}
+	at := make([]quantity.Quantity, len(c.vary))
+	var rest []Vary
+	for j, v := range c.vary {
+		if v.Among == nil {
+			rest = append(rest, v)
+			continue
+		}
+		at[j] = v.Among[n%len(v.Among)]
+		n /= len(v.Among)
+		for _, path := range v.Paths() {
+			values[path] = at[j]
+		}
+	}
+	s, err := c.stack.Adjusted(values)
+	if err != nil {
+		for path := range values {
+			if _, unknown := c.stack.Parameter(path); unknown != nil {
+				return unknown
+			}
+		}
+		c.evaluations, c.leftOut, c.failed = c.evaluations+1, c.leftOut+1, cmp.Or(c.failed, err)
+		return c.ctx.Err()
+	}
+	var f *Found
+	if len(rest) > 0 {
+		if f, err = maximize(c.ctx, s, rest, c.value); err != nil {
+			if errors.Is(err, errNone) {
+				c.failed = cmp.Or(c.failed, err)
+				return nil
+			}
+			return err
+		}
+	} else {
+		f = &Found{Stack: s, Evaluations: 1}
+		if f.Value, f.Violation, err = c.value(s); err != nil {
+			return err
+		}
+		f.Violation = max(f.Violation, 0)
+		if math.IsNaN(f.Value) || math.IsInf(f.Value, 0) {
+			c.evaluations, c.leftOut, c.failed = c.evaluations+1, c.leftOut+1, cmp.Or(c.failed, error(errNone))
+			return nil
+		}
+	}
+	c.take(f, at)
+	return nil
+}
+
+// take keeps the best found; at has the values of the combination.
+func (c *combined) take(f *Found, at []quantity.Quantity) {
+	c.evaluations, c.leftOut = c.evaluations+f.Evaluations, c.leftOut+f.LeftOut
+	bound := make([]bool, len(at))
+	k := 0
+	for j, v := range c.vary {
+		if v.Among == nil {
+			at[j], bound[j] = f.At[k], f.Bound[k]
+			k++
+		}
+	}
+	f.At, f.Bound = at, bound
+	if c.best == nil || (candidate{stack: f.Stack, value: f.Value, violation: f.Violation}).beats(candidate{
+		stack: c.best.Stack, value: c.best.Value, violation: c.best.Violation}) {
+		c.best = f
+	}
+}
+
+// errNone says that a search found nothing.
+var errNone = errors.New("no stack in these ranges can be built and has a finite value")
+
+// maximize is Maximize of parameters that have ranges.
+func maximize(
 	ctx context.Context, s *stack.Stack, vary []Vary, value func(*stack.Stack) (v, violation float64, err error),
 ) (*Found, error) {
 	own, err := places(s, vary)
@@ -140,9 +272,16 @@ func places(s *stack.Stack, vary []Vary) ([]float64, error) {
 	}
 	var own []float64
 	for _, v := range vary {
-		now, err := s.Parameter(v.Path)
-		if err != nil {
-			return nil, err
+		var now quantity.Quantity
+		for _, path := range v.Paths() {
+			p, err := s.Parameter(path)
+			if err != nil {
+				return nil, err
+			}
+			if now != (quantity.Quantity{}) && p.Dimension() != now.Dimension() {
+				return nil, fmt.Errorf("%s is not in the dimension of the parameters tied to it, %s", path, now)
+			}
+			now = p
 		}
 		if v.Low.Dimension() != now.Dimension() || v.High.Dimension() != now.Dimension() {
 			return nil, fmt.Errorf("the range of %s runs from %s to %s, want the dimension of %s", v.Path, v.Low,
@@ -192,7 +331,10 @@ func (r *search) look(u []float64) candidate {
 	var paths []string
 	for j, v := range r.vary {
 		c.at[j] = v.at(u[j])
-		values[v.Path], paths = c.at[j], append(paths, v.Path)
+		paths = append(paths, v.Path)
+		for _, path := range v.Paths() {
+			values[path] = c.at[j]
+		}
 	}
 	built, err := r.stack.Adjusted(values)
 	if err == nil {
@@ -252,7 +394,7 @@ func (r *search) end() (*Found, error) {
 	case r.failed != nil:
 		return nil, r.failed
 	case r.best.stack == nil:
-		return nil, fmt.Errorf("no stack in these ranges can be built and has a finite value")
+		return nil, errNone
 	}
 	f := &r.found
 	f.Stack, f.At, f.Value, f.Violation = r.best.stack, r.best.at, r.best.value, r.best.violation
