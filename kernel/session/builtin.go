@@ -163,7 +163,7 @@ func (g guard) line(b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.
 				return "", err
 			}
 		}
-		t, err := g.str(a)
+		t, err := g.printed(a)
 		if err != nil {
 			return "", err
 		}
@@ -173,6 +173,16 @@ func (g guard) line(b *starlark.Builtin, args starlark.Tuple, kwargs []starlark.
 	}
 	err := w.put(end)
 	return w.String(), err
+}
+
+// Printed is a value that print shows with the digits that mean something, as at the end of a cell; str gives all.
+type Printed interface{ Printed() string }
+
+func (g guard) printed(v starlark.Value) (string, error) {
+	if p, ok := v.(Printed); ok {
+		return p.Printed(), nil
+	}
+	return g.str(v)
 }
 
 func (s *Session) print(th *starlark.Thread, b *starlark.Builtin, args starlark.Tuple,

@@ -31,7 +31,7 @@ var builtinDocs = map[string]builtinDoc{
 	"len":       {"len(x)", "how many elements there are", "int"},
 	"list":      {"list(x)", "a list of the elements", "list"},
 	"ord":       {"ord(x)", "the code point of a character", "int"},
-	"print":     {"print(*parts, sep=\" \", end=\"\\n\")", "prints its arguments as an output of the cell", "NoneType"},
+	"print":     {"print(*parts, sep=\" \", end=\"\\n\")", "prints its arguments as an output of the cell; str() gives a quantity with all digits", "NoneType"},
 	"range":     {"range(start, stop, step=1)", "the whole numbers from start to before stop", "range"},
 	"repr":      {"repr(x)", "the value as a cell would write it", "string"},
 	"reversed":  {"reversed(x)", "a list of the elements, last first", "list"},

@@ -126,7 +126,7 @@ func (g guard) repr(v starlark.Value) (string, error) {
 	return w.String(), err
 }
 
-// str is the text of a value as print shows it.
+// str is the text of a value as str() gives it.
 func (g guard) str(v starlark.Value) (string, error) {
 	switch v := v.(type) {
 	case starlark.String:

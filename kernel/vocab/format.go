@@ -18,7 +18,7 @@ func sensible(q quantity.Quantity) string {
 
 // byDefault shows a quantity at the end of a cell: levels as a report does, to a hundredth of a decibel, anything else
 // with seven significant digits, as a wavelength needs that is known to a picometre. One with fewer digits is shown as
-// it is; .value and print() give all digits.
+// it is; .value and str() give all digits.
 func byDefault(q quantity.Quantity) string {
 	all := q.String()
 	shown := quantity.Quantity{Value: significant(q.Value, 7), Unit: q.Unit}.String()

@@ -20,6 +20,7 @@ var (
 )
 
 func (q Quantity) String() string        { return q.Quantity.String() }
+func (q Quantity) Printed() string       { return byDefault(q.Quantity) }
 func (q Quantity) Type() string          { return "quantity" }
 func (q Quantity) Freeze()               {}
 func (q Quantity) Truth() starlark.Bool  { return q.Value != 0 }

@@ -51,3 +51,12 @@ k = [f.name for f in b.figures].index("isolation")
 		t.Errorf("the figure is described as %q", f.Text)
 	}
 }
+
+// TestPrintedDigits: print shows a quantity with the digits that mean something, str gives all that there are.
+func TestPrintedDigits(t *testing.T) {
+	h := newFakeHost(t)
+	run1(t, h, `x = 33.71522778*dB`+"\n"+`print(x, str(x), 1550.12345*nm, 0.107992*dB)`)
+	if got, want := h.outputs[0].Text, "33.72 dB 33.71522778 dB 1550.123 nm 0.108 dB\n"; got != want {
+		t.Errorf("printed %q, want %q", got, want)
+	}
+}
