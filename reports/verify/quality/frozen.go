@@ -11,13 +11,14 @@ import (
 	"wedgework/reports/verify/text"
 )
 
-// A stretch of readings is frozen when so many neighbours differ by no more than their last digit while the model that
-// fits best changes over them by so many digits, and by more than the noise hides (choices). A meter may freeze for a
-// part of a sweep, and its last digit may still toggle.
+// A stretch of readings is frozen when so many neighbours differ by no more than their last digit, or by what noise
+// makes of one value, while the model that fits best changes over them by so many digits, and by more than the noise
+// hides (choices). A meter may freeze for a part of a sweep, and its last digits may still toggle.
 const (
 	frozenLeast  = 8
 	frozenDigits = 10
 	frozenNoise  = 4
+	frozenWithin = 2 // standard uncertainties of a reading, from the least to the greatest
 )
 
 // frozen finds isolations that stay the same over a part of a sweep, where the model says that they should not. There
@@ -54,12 +55,16 @@ func (x *Subject) frozen() []Check {
 			}
 			if change := x.expectedChange(at[from:to]); change > 0 {
 				first, last := x.Obs[at[from]], x.Obs[at[to-1]]
-				said := fmt.Sprintf("%d readings of isolation in a row (%s to %s at %s) are %g dB within their last "+
-					"digit, where the fitted model changes by %.2f dB: the instrument seems to be stuck", to-from,
+				within := "their last digit"
+				if w := x.width(at[from]); w > 1.01*x.digit(at[from]) {
+					within = fmt.Sprintf("%.2g dB", w)
+				}
+				said := fmt.Sprintf("%d readings of isolation in a row (%s to %s at %s) are %g dB within %s, where the "+
+					"fitted model changes by %.2f dB: the instrument seems to be stuck", to-from,
 					text.Nanometres(first.Wavelength), text.Nanometres(last.Wavelength),
-					text.Celsius(x.Runs[k.run].Temperature), first.Read, change)
+					text.Celsius(x.Runs[k.run].Temperature), first.Read, within, change)
 				return []Check{{Name: "readings that follow the unit", Outcome: document.Fail, Sentence: said,
-					Astray: change, Caveat: said}}
+					Astray: readings.Most, Caveat: said}} // a meter that is stuck says nothing of any level
 			}
 			from = to - 1
 		}
@@ -67,17 +72,22 @@ func (x *Subject) frozen() []Check {
 	return nil
 }
 
-// same returns the end of the stretch, from one of the readings on, that stays within one last digit.
+// same returns the end of the stretch, from one of the readings on, that stays where it is.
 func (x *Subject) same(at []int, from int) int {
 	low, high := math.Inf(1), math.Inf(-1)
 	for k := from; k < len(at); k++ {
 		v := x.Obs[at[k]].Read
 		low, high = min(low, v), max(high, v)
-		if high-low > 1.01*x.digit(at[k]) {
+		if high-low > x.width(at[k]) {
 			return k
 		}
 	}
 	return len(at)
+}
+
+// width is by how much readings of a stretch may differ that stay where they are.
+func (x *Subject) width(i int) float64 {
+	return max(1.01*x.digit(i), frozenWithin*x.Obs[i].PointNoise(x.Budget))
 }
 
 // digit is the unit of the last digit of a reading.

@@ -51,7 +51,14 @@ func (d *Set) Covered(l limits.Limit, gap quantity.Length) (bool, string) {
 				TemperatureMargin, text.Celsius(t)))
 			continue
 		}
-		low, high := d.span(run, read)
+		ls := d.Wavelengths(run, read)
+		low, high := ls[0], ls[len(ls)-1]
+		for i := 1; i < len(ls); i++ {
+			if a, b := max(ls[i-1], l.Low), min(ls[i], l.High); a < b && ls[i]-ls[i-1] > gap+2*slack {
+				missing = append(missing, fmt.Sprintf("%s to %s at %s", text.Nanometres(a), text.Nanometres(b),
+					text.Celsius(t)))
+			}
+		}
 		if low > l.Low+reach {
 			missing = append(missing, fmt.Sprintf("%s to %s at %s", text.Nanometres(l.Low), text.Nanometres(low),
 				text.Celsius(t)))
@@ -88,11 +95,6 @@ func (d *Set) Of(run int, q limits.Quantity) []int {
 		}
 	}
 	return all
-}
-
-func (d *Set) span(run int, q limits.Quantity) (low, high quantity.Length) {
-	ls := d.Wavelengths(run, q)
-	return ls[0], ls[len(ls)-1]
 }
 
 // LossReach is how far from the stated wavelength readings are averaged for the insertion loss.
