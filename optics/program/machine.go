@@ -171,7 +171,7 @@ func (m *Machine) own(a *path, x, y *Lane) {
 
 const (
 	square   = 1e-7
-	ownRay   = 2e-5 // rad, to its own ray: nearer a path's amplitude is right to 1e-9
+	ownRay   = 2e-5 // rad: as near to a path's own ray as the tracer comes
 	retraces = 3    // at most
 	// leak is the share of the amplitude of a stack's leakage that the paths dropped may come to, and faint that of
 	// the light launched.

@@ -115,7 +115,7 @@ func (s *shot) chief() r3.Vec { return r3.Scale(float64(s.step), s.from.axis) }
 // A path's amplitude is worked out about the base ray, and again about the path's own ray where that differs.
 const (
 	retraces   = 3    // times at most
-	ownRay     = 2e-5 // rad: nearer than this to its own ray a path's amplitude is right to 1e-9
+	ownRay     = 2e-5 // rad: nearer to its own ray a path is right to 1.5e-4 of the light (9,000 random units)
 	negligible = 1e-9 // amplitude of a path not worth another look: -180 dB
 )
 

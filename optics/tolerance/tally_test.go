@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"reflect"
+	"runtime"
 	"slices"
 	"testing"
 
@@ -116,5 +117,22 @@ func TestPartsOfStudy(t *testing.T) {
 		if math.Abs(got[0]-u.Value) > s.Figures[0].allowed(u.Value) {
 			t.Errorf("unit %d is %.4f dB, said to be %.4f", u.Unit, got[0], u.Value)
 		}
+	}
+}
+
+// A study of many units takes the memory of one of as many as are kept: not one allocation for ten thousand units more.
+func TestMemoryOfStudies(t *testing.T) {
+	allocated := func(n int) (objects, bytes uint64) {
+		s := benchCases[1].study(t, n)
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		mustRun(t, s)
+		runtime.ReadMemStats(&after)
+		return after.Mallocs - before.Mallocs, after.TotalAlloc - before.TotalAlloc
+	}
+	objects, bytes := allocated(Kept)
+	moreObjects, moreBytes := allocated(4 * Kept)
+	if moreObjects > objects+30 || moreBytes > bytes+1<<20 {
+		t.Errorf("%d units take %d objects, %d bytes; %d take %d, %d", Kept, objects, bytes, 4*Kept, moreObjects, moreBytes)
 	}
 }
