@@ -63,6 +63,8 @@ var longCalls = []struct{ name, setup, call string }{
 	{"a search for compromises",
 		twoStages, `[two.search(vary={"wedge2.axis": (60*deg, 75*deg)}, maximize=[lambda t: ` +
 			`t.backward(1550*nm).isolation, lambda t: t.backward(1540*nm).isolation]) for i in range(1000)]`},
+	{"a shortlist", twoStages, `designs(limits(isolation=at_least(30*dB), return_loss=at_least(50*dB), over=wide, ` +
+		`temperature=hot), lambda n: two, n=[i for i in range(400)])`},
 	{"a sum", "", "sum(range(1 << 24)) + sum(range(1 << 24)) + sum(range(1 << 24))"},
 	{"a sum of quantities", "q = [1*nm]*(1 << 21)", "sum(q) + sum(q) + sum(q) + sum(q)"},
 	{"the greatest by a function", "", "max([i for i in range(1 << 20)]*4, key=lambda x: -x)"},

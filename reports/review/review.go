@@ -99,14 +99,9 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 				l.Quantity, l.Change.Since)
 		}
 	}
-	r := &Result{Spec: spec, Figures: make([]Figure, len(spec.Limits)), Cautions: spec.Stack.Cautions()}
-	err := parallel.Each(len(spec.Limits), func(k int) (err error) {
-		if r.Figures[k], err = figure(ctx, spec.Stack, spec.Limits[k]); err != nil {
-			err = fmt.Errorf("%s, %s: %w", spec.Limits[k].Quantity.Extreme(), text.Condition(spec.Limits[k]), err)
-		}
-		return err
-	})
-	if err != nil {
+	r := &Result{Spec: spec, Cautions: spec.Stack.Cautions()}
+	var err error
+	if r.Figures, err = Figures(ctx, spec.Stack, spec.Limits); err != nil {
 		return nil, err
 	}
 	if r.Curves, err = curves(ctx, spec.Stack, r.Figures); err != nil {
@@ -117,6 +112,18 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 		r.Enough = y.verdict()
 	}
 	return r, nil
+}
+
+// Figures finds the extreme of each limit. An error is the context's, or that of a wavelength or temperature outside
+// what a material is known for.
+func Figures(ctx context.Context, s *stack.Stack, all limits.Limits) ([]Figure, error) {
+	found := make([]Figure, len(all))
+	return found, parallel.Each(len(all), func(k int) (err error) {
+		if found[k], err = figure(ctx, s, all[k]); err != nil {
+			err = fmt.Errorf("%s, %s: %w", all[k].Quantity.Extreme(), text.Condition(all[k]), err)
+		}
+		return err
+	})
 }
 
 // figure finds the extreme that a limit is on.
