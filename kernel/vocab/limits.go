@@ -2,6 +2,7 @@ package vocab
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"go.starlark.net/starlark"
@@ -36,7 +37,8 @@ var boundType = newType("bound", methodSet[*Bound]{},
 	quantityAttr("value", "the limit", func(b *Bound) quantity.Quantity { return b.value }),
 )
 
-// boundKind accepts the one side that makes sense for a quantity, in its unit.
+// boundKind accepts the one side that makes sense for a quantity, in its unit; of one with a lower limit an upper one as
+// well, which may limit its change: limits() knows.
 func boundKind(q limits.Quantity) Kind {
 	want := map[bool]string{true: "a lower", false: "an upper"}[q.AtLeast()] + " limit such as " + q.Example()
 	return Kind{want, "", func(v starlark.Value) (bool, string) {
@@ -44,7 +46,7 @@ func boundKind(q limits.Quantity) Kind {
 		switch {
 		case !ok:
 			return false, ""
-		case b.atLeast != q.AtLeast():
+		case b.atLeast && !q.AtLeast():
 			return false, fmt.Sprintf("got %s limit, %s %s", map[bool]string{true: "a lower",
 				false: "an upper"}[b.atLeast], boundText(b.atLeast), b.value)
 		case b.value.Dimension() != limitUnit(q).Dimension():
@@ -103,8 +105,18 @@ type Limits struct {
 	list limits.Limits
 }
 
-var limitsKind = instance[*Limits]("limits such as limits(isolation=at_least(30*dB), over=sweep(1535*nm, 1565*nm, " +
-	"1*nm))")
+// limitsKind accepts limits on figures. Limits on their changes need two measurements: changesKind.
+var limitsKind = Kind{"limits such as limits(isolation=at_least(30*dB), over=sweep(1535*nm, 1565*nm, 1*nm))", "",
+	func(v starlark.Value) (bool, string) {
+		l, ok := v.(*Limits)
+		if ok && slices.ContainsFunc(l.list, func(l limits.Limit) bool { return l.Change != nil }) {
+			return false, "got a limit on a change, which only qualification_step() takes"
+		}
+		return ok, ""
+	}}
+
+var changesKind = instance[*Limits]("limits such as limits(isolation=at_most(1*dB), change=\"before damp heat\", " +
+	"over=1550*nm)")
 
 var _ = newType("limits", methodSet[*Limits]{}).of("limits")
 
@@ -118,7 +130,15 @@ func (l *Limits) String() string {
 
 // limitText words a limit: "isolation at least 30 dB, 1535 nm to 1565 nm, 23 °C".
 func limitText(l limits.Limit) string {
-	return fmt.Sprintf("%s %s %s, %s", l.Quantity, boundText(l.AtLeast), bounded(l.Value, l.Quantity), limitRange(l))
+	return fmt.Sprintf("%s %s %s, %s", limitedText(l), boundText(l.AtLeast), bounded(l.Value, l.Quantity), limitRange(l))
+}
+
+// limitedText names what a limit is on: "isolation", "change of isolation since before damp heat".
+func limitedText(l limits.Limit) string {
+	if l.Change != nil {
+		return "change of " + l.Quantity.String() + " since " + l.Change.Since
+	}
+	return l.Quantity.String()
 }
 
 func limitRange(l limits.Limit) string {
@@ -166,7 +186,7 @@ func (l *Limits) blocks() []document.Block {
 		{Head: "wavelength"}, {Head: "temperature"}, {Head: "acceptance"}}}
 	for _, one := range l.list {
 		t.Rows = append(t.Rows, []string{
-			one.Quantity.String(),
+			limitedText(one),
 			boundText(one.AtLeast) + " " + bounded(one.Value, one.Quantity).String(),
 			spanText(inNanometres(one.Low), inNanometres(one.High)),
 			spanText(inCelsius(one.TemperatureLow), inCelsius(one.TemperatureHigh)),
@@ -179,14 +199,18 @@ func (l *Limits) blocks() []document.Block {
 func (l *Limits) json() any {
 	var all []any
 	for _, one := range l.list {
-		all = append(all, map[string]any{
+		m := map[string]any{
 			"quantity":    string(one.Quantity),
 			"rule":        boundText(one.AtLeast),
 			"value":       JSON(fromQuantity(bounded(one.Value, one.Quantity))),
 			"wavelength":  []any{JSON(inNanometres(one.Low)), JSON(inNanometres(one.High))},
 			"temperature": []any{JSON(inCelsius(one.TemperatureLow)), JSON(inCelsius(one.TemperatureHigh))},
 			"guard":       one.InForce().Guard,
-		})
+		}
+		if one.Change != nil {
+			m["change"] = one.Change.Since
+		}
+		all = append(all, m)
 	}
 	return all
 }

@@ -20,6 +20,9 @@ var _ = Register(Word{
 			Doc: "wavelength band: one wavelength, or a sweep, of which the first and last wavelength count"},
 		Param{Name: "temperature", Kind: temperatureKind.orSweep(), Mode: Keyword, Default: room,
 			Doc: "one temperature, or a sweep, of which the lowest and highest temperature count"},
+		Param{Name: "change", Kind: textKind.of("text", `"before damp heat"`), Mode: Keyword, Optional: true,
+			Doc: "makes these limits on the change since an earlier measurement, which the text names; all are then " +
+				"at_most(), up or down; for qualification_step()"},
 	),
 	Returns: "limits; join requirements for different conditions with +",
 	Errors:  "no figure has a limit, or at_least() and at_most() are interchanged",
@@ -39,6 +42,10 @@ var _ = Register(Word{
 			if b == nil {
 				continue
 			}
+			if !a.Has("change") && b.atLeast != q.AtLeast() {
+				return nil, fmt.Errorf("%s must be %s, got %s limit, %s %s", q, boundKind(q).Want,
+					map[bool]string{true: "a lower", false: "an upper"}[b.atLeast], boundText(b.atLeast), b.value)
+			}
 			value, err := b.value.In(limitUnit(q))
 			if err != nil {
 				return nil, err // the kind saw to it
@@ -48,6 +55,9 @@ var _ = Register(Word{
 				Low: quantity.Length(low), High: quantity.Length(high),
 				TemperatureLow: quantity.Temperature(cold), TemperatureHigh: quantity.Temperature(hot),
 				Rule: &b.rule,
+			}
+			if a.Has("change") {
+				l.Change = &limits.Change{Since: a.Text("change")}
 			}
 			if l.Prior, err = priorIn(b.prior, q); err != nil {
 				return nil, err
