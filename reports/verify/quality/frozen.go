@@ -11,15 +11,23 @@ import (
 	"wedgework/reports/verify/text"
 )
 
-// A stretch of readings is frozen when so many neighbours differ by no more than their last digit, or by what noise
-// makes of one value, while the model that fits best changes over them by so many digits, and by more than the noise
-// hides (choices). A meter may freeze for a part of a sweep, and its last digits may still toggle.
+// A stretch of readings is frozen when so many neighbours differ by no more than their last digit while the model that
+// fits best changes over them by so many digits, and by more than the noise hides; or when they differ by little of
+// their noise while the model changes by more than noise ever does in sweeps of thousands of readings (choices). A meter
+// may freeze for a part of a sweep, and its last digits may still toggle.
 const (
 	frozenLeast  = 8
 	frozenDigits = 10
 	frozenNoise  = 4
-	frozenWithin = 2 // standard uncertainties of a reading, from the least to the greatest
+
+	toggleWithin = 2 // standard uncertainties of a reading, from the least to the greatest
+	toggleNoise  = 10
 )
+
+// freeze is how still readings of a stretch lie, and what the model must change by over it.
+type freeze struct{ digits, noise, leastDigits, leastNoise float64 }
+
+var freezes = []freeze{{1.01, 0, frozenDigits, frozenNoise}, {1.01, toggleWithin, 0, toggleNoise}}
 
 // frozen finds isolations that stay the same over a part of a sweep, where the model says that they should not. There
 // is no such check in a report unless it finds something.
@@ -48,37 +56,47 @@ func (x *Subject) frozen() []Check {
 			}
 			return 0
 		})
-		for from := 0; from < len(at); from++ {
-			to := x.same(at, from)
-			if to-from < frozenLeast {
-				continue
+		for _, f := range freezes {
+			if c := x.still(f, at, k.run); c != nil {
+				return []Check{*c}
 			}
-			if change := x.expectedChange(at[from:to]); change > 0 {
-				first, last := x.Obs[at[from]], x.Obs[at[to-1]]
-				within := "their last digit"
-				if w := x.width(at[from]); w > 1.01*x.digit(at[from]) {
-					within = fmt.Sprintf("%.2g dB", w)
-				}
-				said := fmt.Sprintf("%d readings of isolation in a row (%s to %s at %s) are %g dB within %s, where the "+
-					"fitted model changes by %.2f dB: the instrument seems to be stuck", to-from,
-					text.Nanometres(first.Wavelength), text.Nanometres(last.Wavelength),
-					text.Celsius(x.Runs[k.run].Temperature), first.Read, within, change)
-				return []Check{{Name: "readings that follow the unit", Outcome: document.Fail, Sentence: said,
-					Astray: readings.Most, Caveat: said}} // a meter that is stuck says nothing of any level
-			}
-			from = to - 1
 		}
 	}
 	return nil
 }
 
+// still looks for a stretch of a sweep that is frozen in one way; nil where there is none.
+func (x *Subject) still(f freeze, at []int, run int) *Check {
+	for from := 0; from < len(at); from++ {
+		to := x.same(f, at, from)
+		if to-from < frozenLeast {
+			continue
+		}
+		if change := x.expectedChange(f, at[from:to]); change > 0 {
+			first, last := x.Obs[at[from]], x.Obs[at[to-1]]
+			within := "their last digit"
+			if w := x.width(f, at[from]); w > f.digits*x.digit(at[from]) {
+				within = fmt.Sprintf("%.2g dB", w)
+			}
+			said := fmt.Sprintf("%d readings of isolation in a row (%s to %s at %s) are %g dB within %s, where the "+
+				"fitted model changes by %.2f dB: the instrument seems to be stuck", to-from,
+				text.Nanometres(first.Wavelength), text.Nanometres(last.Wavelength),
+				text.Celsius(x.Runs[run].Temperature), first.Read, within, change)
+			return &Check{Name: "readings that follow the unit", Outcome: document.Fail, Sentence: said,
+				Astray: readings.Most, Caveat: said} // a meter that is stuck says nothing of any level
+		}
+		from = to - 1
+	}
+	return nil
+}
+
 // same returns the end of the stretch, from one of the readings on, that stays where it is.
-func (x *Subject) same(at []int, from int) int {
+func (x *Subject) same(f freeze, at []int, from int) int {
 	low, high := math.Inf(1), math.Inf(-1)
 	for k := from; k < len(at); k++ {
 		v := x.Obs[at[k]].Read
 		low, high = min(low, v), max(high, v)
-		if high-low > x.width(at[k]) {
+		if high-low > x.width(f, at[k]) {
 			return k
 		}
 	}
@@ -86,8 +104,8 @@ func (x *Subject) same(at []int, from int) int {
 }
 
 // width is by how much readings of a stretch may differ that stay where they are.
-func (x *Subject) width(i int) float64 {
-	return max(1.01*x.digit(i), frozenWithin*x.Obs[i].PointNoise(x.Budget))
+func (x *Subject) width(f freeze, i int) float64 {
+	return max(f.digits*x.digit(i), f.noise*x.Obs[i].PointNoise(x.Budget))
 }
 
 // digit is the unit of the last digit of a reading.
@@ -100,7 +118,7 @@ func (x *Subject) digit(i int) float64 {
 
 // expectedChange is by how much the readings of a stretch should differ, in dB; 0 where noise or the last digit may
 // hide it.
-func (x *Subject) expectedChange(at []int) float64 {
+func (x *Subject) expectedChange(f freeze, at []int) float64 {
 	floor := 0.0
 	if x.Floor != nil {
 		floor = x.Floor.Power
@@ -109,7 +127,7 @@ func (x *Subject) expectedChange(at []int) float64 {
 	for _, i := range at {
 		v := readings.Power.Figure(max(x.Expected[i], 0) + floor)
 		low, high = min(low, v), max(high, v)
-		hidden = max(hidden, frozenDigits*x.digit(i), frozenNoise*x.Obs[i].PointNoise(x.Budget))
+		hidden = max(hidden, f.leastDigits*x.digit(i), f.leastNoise*x.Obs[i].PointNoise(x.Budget))
 	}
 	if high-low > hidden {
 		return high - low
