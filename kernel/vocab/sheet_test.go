@@ -60,3 +60,18 @@ func TestPrintedDigits(t *testing.T) {
 		t.Errorf("printed %q, want %q", got, want)
 	}
 }
+
+// TestTableAlignsDecimals: numbers of a column have as many decimals as the one that has most; columns of different units
+// and of texts stay as they are.
+func TestTableAlignsDecimals(t *testing.T) {
+	h := newFakeHost(t)
+	run1(t, h, `table([["a", "b", "c", "d"], [81, 1*nm, "x", 1e-9], [81.4, 2*deg, "1.25", 3], [-8.25, 3*nm, "2", 0.5]])`)
+	var got []string
+	for _, row := range h.outputs[0].Blocks[0].(document.Table).Rows {
+		got = append(got, strings.Join(row, "|"))
+	}
+	want := "81.00|1 nm|x|1e-09 81.40|2 deg|1.25|3 -8.25|3 nm|2|0.5"
+	if strings.Join(got, " ") != want {
+		t.Errorf("rows %q, want %q", strings.Join(got, " "), want)
+	}
+}

@@ -33,6 +33,9 @@ var _ = Register(Word{
 		if err != nil {
 			return nil, err
 		}
+		if digits < 0 {
+			alignDecimals(&made)
+		}
 		if a.Has("title") {
 			made.Caption = a.Text("title")
 		}
