@@ -37,6 +37,9 @@ var _ = Register(Word{
 			Doc: "paths of the parameters that may explain a difference; default: none is fitted"},
 		{Name: "loss_at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"),
 			Doc: "vacuum wavelength at which the insertion loss is compared"},
+		{Name: "max_gap", Kind: wavelengthKind, Mode: Keyword, Optional: true,
+			Doc: "widest spacing of readings within the band of a limit; beyond it the limit is undecided and data " +
+				"quality fails; default: 2 nm"},
 		{Name: "smooth", Kind: wavelengthKind, Mode: Keyword, Optional: true,
 			Doc: "shortest scale on which the curve through the readings may follow them, before its extreme is " +
 				"compared with a limit; default: as the readings require"},
@@ -101,6 +104,9 @@ func verifySpec(a Args) (verify.Spec, error) {
 	}
 	if b := arg[*Budget](a, "uncertainty"); b != nil {
 		spec.Budget = uncertainty.Budget{Contributions: b.budget.Contributions, Floor: b.budget.Floor}
+	}
+	if a.Has("max_gap") {
+		spec.MaxGap = a.Length("max_gap")
 	}
 	if a.Has("smooth") {
 		spec.Smooth = a.Length("smooth")

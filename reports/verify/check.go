@@ -59,6 +59,9 @@ func prepared(s Spec) (Spec, error) {
 	if !(s.Smooth >= 0) || math.IsInf(float64(s.Smooth), 1) {
 		return s, fmt.Errorf("smooth is %g m, expected a length of zero or more", float64(s.Smooth))
 	}
+	if !(s.MaxGap >= 0) || math.IsInf(float64(s.MaxGap), 1) {
+		return s, fmt.Errorf("the widest gap is %g m, expected a length of zero or more", float64(s.MaxGap))
+	}
 	if s.MaxGap == 0 {
 		s.MaxGap = 2 * quantity.Nanometre
 	}
