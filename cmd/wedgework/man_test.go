@@ -67,6 +67,9 @@ func TestShellCompletion(t *testing.T) {
 	if status := run(t.Context(), []string{"completion", "bash"}, strings.NewReader(""), &script, io.Discard); status != 0 {
 		t.Fatalf("exit status %d", status)
 	}
+	if !strings.Contains(script.String(), "complete -o default -F __start_wedgework wedgework") {
+		t.Errorf("the script does not set the completion of wedgework up: %.200q", script.String())
+	}
 	check := exec.Command(bash, "-n")
 	check.Stdin = strings.NewReader(script.String())
 	if out, err := check.CombinedOutput(); err != nil {

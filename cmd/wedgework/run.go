@@ -38,7 +38,6 @@ func run(ctx context.Context, args []string, in io.Reader, out, err io.Writer) i
 	a := &app{in: in, out: seenOut, err: seenErr, terminal: err}
 	root := a.root()
 	root.SetArgs(args)
-	root.SetOut(a.out)
 	root.SetErr(a.err)
 	if e := root.ExecuteContext(ctx); e != nil {
 		a.fail(e)
@@ -103,6 +102,7 @@ writes the report.`,
 		a.evalCommand(), a.kernelCommand(), a.schemaCommand(), a.licencesCommand(), a.versionCommand(),
 	)
 	root.SetHelpCommand(a.helpCommand())
+	root.SetOut(a.out) // which that of completion takes over
 	root.InitDefaultCompletionCmd()
 	subcommand(root, "completion").Short = "print the script by which a shell completes the commands: bash, zsh, fish, powershell"
 	root.SetFlagErrorFunc(flagError)
