@@ -197,8 +197,8 @@ const skew = 2 * time.Second
 func checkFolder(folder string) []finding {
 	write := finding{what: "write access", good: folder,
 		mend: "give the user who runs the plan the right to write there"}
-	clock := finding{what: "clock", mend: "let time be set by NTP, here and on the server of the folder " +
-		"(timedatectl set-ntp true)"}
+	clock := finding{what: "clock", mend: "let time be set by NTP, here and on the server of the folder (timedatectl " +
+		"set-ntp true)"}
 	if write.err = os.MkdirAll(folder, 0o777); write.err != nil {
 		write.err = reason.Plain(write.err)
 		return []finding{write}

@@ -152,8 +152,8 @@ func kernelInfo() kernel.Info {
 	p := program()
 	return kernel.Info{
 		Name: p.Name, Version: p.Version,
-		Banner: fmt.Sprintf("Wedgework %s: design and verification of fibre-optic isolators. help() lists the "+
-			"words, word? explains one.", p.Version),
+		Banner: fmt.Sprintf("Wedgework %s: design and verification of fibre-optic isolators. help() lists the words, "+
+			"word? explains one.", p.Version),
 		Language: notebook.LanguageInfo(),
 		Links: []kernel.Link{{Text: "The language of the cells: Starlark",
 			URL: "https://github.com/google/starlark-go/blob/master/doc/spec.md"}},

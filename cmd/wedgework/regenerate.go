@@ -81,14 +81,12 @@ made; 3 another run of the plan is at work, and nothing was done.`,
 	c.Flags().IntVar(&o.Workers, "jobs", 0, "reports made at the same time; default: as the plan says")
 	c.Flags().BoolVar(&o.Force, "force", false, "make every report, even those that are up to date")
 	c.Flags().StringVar(&w.shard, "shard", "",
-		"make only part `I/N` of the plan, as in 3/8; the next run of the whole "+
-			"plan takes the parts together")
+		"make only part `I/N` of the plan, as in 3/8; the next run of the whole plan takes the parts together")
 	c.Flags().IntVar(&w.slurm, "slurm", 0, "have Slurm make the plan in `N` parts, and take them together")
 	c.Flags().BoolVar(&w.noIndex, "no-index", false, "do not write the index of the reports")
 	c.Flags().BoolVar(&w.watch, "watch", false, "keep running, and make reports as files come and change")
 	c.Flags().DurationVar(&w.every, "every", 10*time.Second,
-		"with --watch, how often to look where the system reports "+
-			"no changes, as on network shares")
+		"with --watch, how often to look where the system reports no changes, as on network shares")
 	c.Flags().StringVar(&w.notify, "notify", "", "run `COMMAND` with new failures as JSON on its standard input")
 	c.Flags().StringVar(&w.metrics, "metrics", "", "write counts and times for Prometheus to `FILE.prom`")
 	return c

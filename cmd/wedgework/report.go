@@ -65,8 +65,8 @@ func (f *reportFlags) flags(c *cobra.Command) {
 }
 
 // signUsage explains the keys that sign.
-const signUsage = "sign with `[ROLE=]KEY`, an OpenSSH key file, or KEY.pub for a key in ssh-agent; " +
-	"roles: prepared, reviewed, approved"
+const signUsage = "sign with `[ROLE=]KEY`, an OpenSSH key file, or KEY.pub for a key in ssh-agent; roles: prepared, " +
+	"reviewed, approved"
 
 // job reads the flags into a job.
 func (f *reportFlags) job(notebook string) (*job.Job, error) {

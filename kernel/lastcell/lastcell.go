@@ -122,8 +122,8 @@ func read(left []byte) string {
 	if json.Unmarshal(line, &c) != nil || c.Number == 0 {
 		return ""
 	}
-	notice := fmt.Sprintf("The kernel was restarted: it stopped while cell %d was running, %s. All names "+
-		"are lost; rerun the cells you need. The cell:\n", c.Number, why(string(crash), c.Limit))
+	notice := fmt.Sprintf("The kernel was restarted: it stopped while cell %d was running, %s. All names are lost; "+
+		"rerun the cells you need. The cell:\n", c.Number, why(string(crash), c.Limit))
 	for l := range strings.Lines(c.Source) {
 		notice += "    " + strings.TrimRight(l, "\r\n") + "\n"
 	}

@@ -79,10 +79,10 @@ func TestEnds(t *testing.T) {
 		"order":   "",
 		"killed": "The kernel was restarted: it stopped while cell 7 was running, killed from outside or for an " +
 			"unknown reason." + cell,
-		"memory": "The kernel was restarted: it stopped while cell 7 was running, because it needed more memory " +
-			"than the limit of LIMIT MiB." + cell,
-		"stack": "The kernel was restarted: it stopped while cell 7 was running, because its calls were nested " +
-			"too deeply." + cell,
+		"memory": "The kernel was restarted: it stopped while cell 7 was running, because it needed more memory than " +
+			"the limit of LIMIT MiB." + cell,
+		"stack": "The kernel was restarted: it stopped while cell 7 was running, because its calls were nested too " +
+			"deeply." + cell,
 		"panic": "The kernel was restarted: it stopped while cell 7 was running, because of a fault of the program: " +
 			"no such mode." + cell,
 	} {

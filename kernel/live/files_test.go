@@ -14,8 +14,8 @@ import (
 // column, those of the readings.
 func TestCompletionOfFiles(t *testing.T) {
 	i, err := New(func(path string) (measured.File, error) {
-		return measured.NewFile(path, []byte("wavelength [nm],temperature [degC],isolation [dB],u(isolation) [dB],"+
-			"chamber\n1550,23,40,0.1,B\n")), nil
+		return measured.NewFile(path, []byte("wavelength [nm],temperature [degC],isolation [dB],u(isolation) "+
+			"[dB],chamber\n1550,23,40,0.1,B\n")), nil
 	})
 	if err != nil {
 		t.Fatal(err)

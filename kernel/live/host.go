@@ -65,9 +65,8 @@ func (h *host) Files() []string {
 // Save writes a file that a cell has made.
 func (h *host) Save(name string, data []byte) error {
 	if h.save == nil {
-		return errors.New("this kernel may not write files: wedgework kernel install --save lets it write into " +
-			"out/ beside " +
-			"the notebook")
+		return errors.New("this kernel may not write files: wedgework kernel install --save lets it write into out/ " +
+			"beside the notebook")
 	}
 	return h.save(name, data)
 }

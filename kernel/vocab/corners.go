@@ -91,8 +91,7 @@ func (c *Corners) between() []string {
 		}
 		if off < -a.figure.Resolution() {
 			said = append(said, fmt.Sprintf("%s, %s, is worse for the nominal stack than at any corner: its worst "+
-				"lies "+
-				"between the ends and is not in this table", a.name(), a.where()))
+				"lies between the ends and is not in this table", a.name(), a.where()))
 		}
 	}
 	return said

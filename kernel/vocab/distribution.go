@@ -63,8 +63,9 @@ var distributionType = newType("distribution", distributionMethods,
 	valueAttr("shares", "dict", "share of its variance due to each tolerance, by path; None for fewer than 50 units",
 		func(d *Distribution) (starlark.Value, error) { return d.sharesByPath() },
 	).when(func(d *Distribution) bool { return d.shares != nil }),
-	valueAttr("values", "series", "its value for each unit, over the units counted from 1; of more than 100,000 units, for "+
-		"the first 100,000", func(d *Distribution) (starlark.Value, error) { return d.series(), nil }).notJSON(),
+	valueAttr("values", "series", "its value for each unit, over the units counted from 1; of more than 100,000 "+
+		"units, for the first "+
+		"100,000", func(d *Distribution) (starlark.Value, error) { return d.series(), nil }).notJSON(),
 	tupleAttr("worst", "the 20 units for which it is worst, the worst first, each with .unit, .value, .at and .stack",
 		(*Distribution).worst).notJSON(),
 )
@@ -119,8 +120,8 @@ var distributionMethods = newMethods("distribution",
 		Summary: "the 95 % confidence interval of a percentile",
 		Params:  []Param{{Name: "p", Kind: numberKind.of("plain number", "5"), Doc: "the share in percent"}},
 		Returns: "a pair, the lower and the upper end",
-		Detail: "The interval follows from the number of units alone and assumes nothing about the distribution. Above " +
-			"100,000 units it includes the resolution of the stored histogram, 0.002 dB or 0.0004 ps.",
+		Detail: "The interval follows from the number of units alone and assumes nothing about the distribution. " +
+			"Above 100,000 units it includes the resolution of the stored histogram, 0.002 dB or 0.0004 ps.",
 		Example: exampleStack + `s.trials(1000, {"rotator1.angle": normal(0.3*deg)}, ` +
 			`wavelength=1550*nm).figures[0].percentile_interval(5)`,
 		Source: "order statistics; Clopper and Pearson, Biometrika 26, 404 (1934)",

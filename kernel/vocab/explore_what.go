@@ -20,8 +20,8 @@ func (e *Exploration) drawing(t *starlark.Thread, host Host, a Args) (settings [
 		return nil, e.ofStack(t, s, a)
 	}
 	if a.Has("paths") || a.Has("show") {
-		return nil, errors.New("paths= and show= are for a stack: give what moves by name, as in " +
-			"apex=between(3*deg, 8*deg)")
+		return nil, errors.New("paths= and show= are for a stack: give what moves by name, as in apex=between(3*deg, " +
+			"8*deg)")
 	}
 	f := a.Get("what").(starlark.Callable)
 	names, defaults, all := parameterNames(f)

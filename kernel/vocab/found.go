@@ -248,8 +248,8 @@ func (s *Stack) ranges(d *starlark.Dict) ([]tolerance.Vary, []string, error) {
 
 // readRange reads what a parameter of a search may be: a pair of ends, or values from among() or one_of().
 func (s *Stack) readRange(v *tolerance.Vary, value starlark.Value) error {
-	want := fmt.Errorf("the range of %s must be a pair of quantities such as (60*deg, 75*deg), or values from among() "+
-		"or one_of(), got %s", v.Path, describe(value))
+	want := fmt.Errorf("the range of %s must be a pair of quantities such as (60*deg, 75*deg), or values from "+
+		"among() or one_of(), got %s", v.Path, describe(value))
 	var values []starlark.Value
 	switch x := value.(type) {
 	case *OneOf:

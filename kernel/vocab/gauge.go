@@ -238,13 +238,13 @@ var gaugeMethods = newMethods("gauge",
 		Summary: "whether the bench is fine enough for a limit",
 		Params: []Param{{Name: "limit", Kind: instance[*Bound]("a limit such as at_least(30*dB)"),
 			Doc: "limit of the figure; the other end of the tolerance is its natural bound, zero leakage or zero loss"}},
-		Returns: "a suitability with .fit (suitable up to 10 % of the tolerance, marginal up to 30 %, else too coarse), " +
-			".ratio, .guard_band, .undecided and .sentence",
+		Returns: "a suitability with .fit (suitable up to 10 % of the tolerance, marginal up to 30 %, else too " +
+			"coarse), .ratio, .guard_band, .undecided and .sentence",
 		Errors:  "the limit is of another dimension, or not on the side on which the figure has no natural bound",
 		Example: exampleGauge + `g.against(at_least(30*dB)).sentence`,
-		Detail: "The ratio is six standard deviations of the bench over the tolerance. The guard band is the expanded " +
-			"uncertainty by the bench alone, to which the other contributions of the budget add. The share of units " +
-			"that would remain undecided assumes units like those of the study, normally distributed.",
+		Detail: "The ratio is six standard deviations of the bench over the tolerance. The guard band is the " +
+			"expanded uncertainty by the bench alone, to which the other contributions of the budget add. The share " +
+			"of units that would remain undecided assumes units like those of the study, normally distributed.",
 	}, againstLimit},
 )
 
@@ -334,8 +334,8 @@ func (s *Suitability) sentence() string {
 	what := figureLabel(s.of.figure) + " " + boundText(s.limit.atLeast) + " " + s.limit.value.String()
 	verdict := map[gauge.Fit]string{gauge.Fine: "is suitable for", gauge.Marginal: "is marginal for",
 		gauge.Coarse: "is too coarse for"}[s.s.Fit]
-	return fmt.Sprintf("the bench %s the limit %s: six standard deviations are %.1f %% of the tolerance, its guard band "+
-		"alone is %s, and %.1f %% of units like those of the study would remain undecided", verdict, what,
+	return fmt.Sprintf("the bench %s the limit %s: six standard deviations are %.1f %% of the tolerance, its guard "+
+		"band alone is %s, and %.1f %% of units like those of the study would remain undecided", verdict, what,
 		100*s.s.Ratio, s.guard(), 100*s.s.Undecided)
 }
 

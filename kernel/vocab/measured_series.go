@@ -32,8 +32,7 @@ func lacking(t *measured.Table, column string) error {
 				t.File.Name, column)
 		case column == measured.Isolation || column == measured.InsertionLoss:
 			return fmt.Errorf("%s has no column %s; to compute it from powers, give a reference trace, as in "+
-				"measured(..., "+
-				"reference=measured(...))", t.File.Name, column)
+				"measured(..., reference=measured(...))", t.File.Name, column)
 		}
 	}
 	return fmt.Errorf("%s has no column %s", t.File.Name, column)

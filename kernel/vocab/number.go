@@ -45,8 +45,7 @@ func convert(q quantity.Quantity, u quantity.Unit) (quantity.Quantity, error) {
 	if to := quantity.Attach(0, u); to.Absolute() && to.Dimension() == quantity.OfTemperature && !q.Absolute() &&
 		q.Dimension() == quantity.OfTemperature {
 		return q, fmt.Errorf("%s is a temperature difference and cannot be converted to degC: add it to a "+
-			"temperature, as "+
-			"in 0*degC + %s", q, spelled(Quantity{q}))
+			"temperature, as in 0*degC + %s", q, spelled(Quantity{q}))
 	}
 	r, err := q.In(u)
 	if err != nil || q.Unit == u {

@@ -314,9 +314,8 @@ func chart(all []trace) (figure.Chart, error) {
 		x, errX := t.x.in(first.x.unit)
 		y, errY := t.y.in(of.y.unit)
 		if errX != nil || errY != nil {
-			return c, fmt.Errorf("%s against %s and %s against %s need different axes: plot them separately, or "+
-				"one of "+
-				"them on the right axis with right=", of.y.name, first.x.name, t.y.name, t.x.name)
+			return c, fmt.Errorf("%s against %s and %s against %s need different axes: plot them separately, or one "+
+				"of them on the right axis with right=", of.y.name, first.x.name, t.y.name, t.x.name)
 		}
 		if t.y.name != of.y.name {
 			axis.Label = noun(quantity.Quantity{Unit: of.y.unit})

@@ -64,9 +64,8 @@ var chartParams = []Param{
 		Doc: "how values are shown: as lines, points or a histogram, a grid also as a map of colours or as contour " +
 			"lines; default: a histogram of trials and their figures, lines of all else"},
 	{Name: "against", Kind: anyKind, Mode: Keyword, Optional: true,
-		Doc: "what to plot the things against, point by point: a series on the same axis, a list of as many " +
-			"values, or " +
-			"another figure of the same trials"},
+		Doc: "what to plot the things against, point by point: a series on the same axis, a list of as many values, " +
+			"or another figure of the same trials"},
 	{Name: "labels", Kind: listOf(textKind, "a list of texts"), Mode: Keyword, Optional: true,
 		Doc: "labels of the curves, in order"},
 	{Name: "title", Kind: textKind, Mode: Keyword, Optional: true,
@@ -82,9 +81,8 @@ var chartParams = []Param{
 		Doc: "things that belong to a second vertical axis, at the right: one, a list, or a dict by label"},
 	{Name: "right_y", Kind: rangeKind, Mode: Keyword, Optional: true, Doc: "ends of the axis at the right"},
 	{Name: "notes", Kind: Kind{`a dict such as {"peak": (1550*nm, 42*dB)}`, "", is[*starlark.Dict]}, Mode: Keyword,
-		Optional: true, Doc: "notes by their text: a point (x, y), which gets a ring; or one coordinate, which " +
-			"gets a " +
-			"dashed line across, as in 1550*nm or (None, 42*dB)"},
+		Optional: true, Doc: "notes by their text: a point (x, y), which gets a ring; or one coordinate, which gets " +
+			"a dashed line across, as in 1550*nm or (None, 42*dB)"},
 	{Name: "colour", Kind: eachOf(namesOfLooks(colorNames)...), Mode: Keyword, Optional: true,
 		Doc: "colours of the curves"},
 	{Name: "marker", Kind: eachOf(namesOfLooks(markerNames)...), Mode: Keyword, Optional: true,

@@ -101,14 +101,12 @@ func responseAttrs() []attr[*Response] {
 			}),
 		valueAttr("matrix", "tuple",
 			"dominant Jones matrix at one wavelength and temperature, without the depolarized light: rows of pairs, "+
-				"real and "+
-				"imaginary part",
+				"real and imaginary part",
 			func(r *Response) (starlark.Value, error) { return r.matrix(new(starlark.Thread)) }).notJSON(),
 		valueAttr("mueller", "tuple",
 			"Mueller matrix at one wavelength and temperature, with all the light that arrives: four rows, for the "+
-				"Stokes "+
-				"parameters "+
-				"|Ex|²+|Ey|², |Ex|²-|Ey|², 2 Re Ex*Ey, 2 Im Ex*Ey", (*Response).mueller).work().notJSON(),
+				"Stokes parameters |Ex|²+|Ey|², |Ex|²-|Ey|², 2 Re Ex*Ey, 2 Im "+
+				"Ex*Ey", (*Response).mueller).work().notJSON(),
 		valueAttr("paths", "tuple", "paths of the light at one wavelength and temperature",
 			(*Response).paths).work().notJSON(),
 		valueAttr("return_loss", "series", "-10 log10 of the power coupled back into the launching fibre, dB",
@@ -163,8 +161,8 @@ func (r *Response) matrix(t *starlark.Thread) (starlark.Value, error) {
 	p := r.r.Points[0][0]
 	if share := p.Depolarized(); share > depolarized {
 		text := fmt.Sprintf(".matrix is a Jones matrix and lacks the light that is depolarized, %.3g %% of what "+
-			"arrives: an extinction ratio or a PDL computed from it leaves that power out; .mueller holds all of "+
-			"the light", 100*share)
+			"arrives: an extinction ratio or a PDL computed from it leaves that power out; .mueller holds all of the "+
+			"light", 100*share)
 		if err := caution(t, "matrix "+r.r.Direction.String(), text); err != nil {
 			return nil, err
 		}

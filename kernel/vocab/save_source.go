@@ -105,9 +105,8 @@ func (w *sourceWriter) value(v starlark.Value) error {
 	case *Series:
 		return w.series(v)
 	default:
-		return fmt.Errorf("cannot write %s as cell source; expected numbers, quantities, texts, lists, dicts, "+
-			"sweeps and "+
-			"series", describe(v))
+		return fmt.Errorf("cannot write %s as cell source; expected numbers, quantities, texts, lists, dicts, sweeps "+
+			"and series", describe(v))
 	}
 	return nil
 }

@@ -342,9 +342,8 @@ func shownColumns(v starlark.Value) ([]sheet.Column, error) {
 			}
 		}
 	}
-	return nil, fmt.Errorf("cannot write %s as a table; expected series, a response, measured data, trials, a "+
-		"dict or a "+
-		"list of rows", describe(v))
+	return nil, fmt.Errorf("cannot write %s as a table; expected series, a response, measured data, trials, a dict "+
+		"or a list of rows", describe(v))
 }
 
 func textColumns(t document.Table) []sheet.Column {

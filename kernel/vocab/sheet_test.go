@@ -13,8 +13,8 @@ func TestText(t *testing.T) {
 	run1(t, h, `text("## Result\n\nLeast is **{}** with $\\frac{1}{2}\\pi$ of {name}", -33.7218*dB, name="a*b_c")`)
 	o := h.outputs[len(h.outputs)-1]
 	plain := document.Text(o.Blocks)
-	if _, ok := o.Blocks[0].(document.Heading); !ok || !strings.Contains(plain, "Least is \u221233.72 dB with "+
-		"1/2π of a*b_c") {
+	if _, ok := o.Blocks[0].(document.Heading); !ok || !strings.Contains(plain, "Least is \u221233.72 dB with 1/2π "+
+		"of a*b_c") {
 		t.Errorf("shown as %q", plain)
 	}
 	if html, _ := o.Data["text/html"].(string); !strings.Contains(html, "<strong>\u221233.72") {

@@ -62,12 +62,12 @@ var toleranceMethods = []method[*Stack]{
 		Detail: "Units are drawn independently of each other, and each is computed with the full model; 16 of them " +
 			"are also traced ray by ray, and the summary gives the largest difference. Where a face is bare, has " +
 			"layers or a clear aperture, where a return loss is asked for, and with assemble=, the figures come from " +
-			"a second-order response surface where that fits, and the interval of the yield allows for its error. " +
-			"A dimension, reflectance or loss is never sampled below zero. Shares of variance are reported for 50 " +
-			"units or more. Each figure is the worst over its wavelengths, temperatures and polarization. " +
-			"Ripple from double reflections is averaged out. " +
-			"Memory does not grow beyond 100,000 units: above that, percentiles come from a histogram of 0.002 dB (0.0004 " +
-			"ps) cells, and shares, .values and plots from the first 100,000 units.",
+			"a second-order response surface where that fits, and the interval of the yield allows for its error. A " +
+			"dimension, reflectance or loss is never sampled below zero. Shares of variance are reported for 50 " +
+			"units or more. Each figure is the worst over its wavelengths, temperatures and polarization. Ripple " +
+			"from double reflections is averaged out. Memory does not grow beyond 100,000 units: above that, " +
+			"percentiles come from a histogram of 0.002 dB (0.0004 ps) cells, and shares, .values and plots from the " +
+			"first 100,000 units.",
 		Example: exampleStack + `s.trials(1000, {"rotator1.angle": normal(0.3*deg), "wedge2.axis": uniform(0.5*deg)},
          limits=limits(isolation=at_least(30*dB), over=sweep(1535*nm, 1565*nm, 1*nm)))`,
 		Source: "yield: Clopper and Pearson, Biometrika 26, 404 (1934); shares: correlation ratios",
@@ -78,8 +78,7 @@ var toleranceMethods = []method[*Stack]{
 		Params:  append([]Param{tolerancesParam}, append(overParams[:len(overParams):len(overParams)], heldParam)...),
 		Returns: "corners with .figures, each with .nominal, .worst and .at, the parameters at which it is worst",
 		Errors: fmt.Sprintf("there are more than %d tolerances, a path is not a parameter of the stack, or "+
-			"wavelength= "+
-			"and limits= are both missing", tolerance.MostCorners),
+			"wavelength= and limits= are both missing", tolerance.MostCorners),
 		Detail: "The end of a uniform tolerance is its half-width; the end of a normal tolerance is three standard " +
 			"deviations.",
 		Example: exampleStack + `s.corners({"rotator1.angle": uniform(0.3*deg), "wedge2.axis": uniform(0.5*deg)},
@@ -101,9 +100,8 @@ var toleranceMethods = []method[*Stack]{
 					"for the compromises between them"},
 			{Name: "ghosts", Kind: choice("incoherent", "coherent", "none"), Mode: Keyword, Optional: true,
 				Doc: "how double reflections between parallel faces count in the stacks that the function is given; " +
-					"default: " +
-					"added in power, so that the search does not climb their ripple, or omitted if the stack omits " +
-					"them"},
+					"default: added in power, so that the search does not climb their ripple, or omitted if the " +
+					"stack omits them"},
 			{Name: "subject_to", Kind: limitsKind, Mode: Keyword, Optional: true,
 				Doc: "requirements that the stack must meet"},
 		},
@@ -111,12 +109,11 @@ var toleranceMethods = []method[*Stack]{
 			"front with .points, each with .stack, .at and .values",
 		Errors: "a path is not a parameter of the stack, no stack in the ranges can be built, or the function fails",
 		Detail: "The whole range is scanned; then a derivative-free search starts from the best points. Every " +
-			"combination of values from among() or one_of() is searched. To minimize, " +
-			"maximize the negative. " +
-			"A stack that cannot be built or has no finite value does not count. The function and the limits see the " +
-			"stack without the ripple of double reflections: they add in power, " +
-			"as in trials, unless ghosts=\"coherent\". found.stack treats them as the original stack does, so that " +
-			"its figures may differ from found.value by the ripple.",
+			"combination of values from among() or one_of() is searched. To minimize, maximize the negative. A stack " +
+			"that cannot be built or has no finite value does not count. The function and the limits see the stack " +
+			"without the ripple of double reflections: they add in power, as in trials, unless ghosts=\"coherent\". " +
+			"found.stack treats them as the original stack does, so that its figures may differ from found.value by " +
+			"the ripple.",
 		Example: exampleStack + `s.adjusted({"rotator1.angle": 44.4*deg}).search(vary={"wedge2.axis": (60*deg, 75*deg)},
     maximize=lambda t: t.backward(1550*nm).isolation_mean)`,
 		Source: "J. A. Nelder and R. Mead, Computer Journal 7, 308 (1965); several goals: V. J. Bowman, in Multiple " +

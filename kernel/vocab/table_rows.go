@@ -119,8 +119,7 @@ func rowTable(ctx context.Context, items []starlark.Value, digits int) (document
 		cells, ok := elements(item)
 		if !ok || i > 0 && len(cells) != len(t.Columns) {
 			return t, fmt.Errorf("row %d must be a list with as many values as the first row, which has the column "+
-				"headings; "+
-				"got %s", i+1, describe(item))
+				"headings; got %s", i+1, describe(item))
 		}
 		if i == 0 {
 			if err := columnsFit(len(cells)); err != nil {

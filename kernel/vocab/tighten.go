@@ -33,8 +33,8 @@ var tightenMethod = method[*Stack]{Word{
 			Doc: "the same seed gives the same units"},
 		Param{Name: "costs", Kind: dictKind.of("dict", `{"wedge2.axis": 2.5}`), Mode: Keyword, Optional: true,
 			Doc: "what halving each tolerance costs, by path, in any one currency"}, heldParam)...),
-	Returns: "tightened with .good, the yield, and .halved, .removed and .doubled, its gains by path; with " +
-		"costs=, .best, the path whose halving gains most for its cost",
+	Returns: "tightened with .good, the yield, and .halved, .removed and .doubled, its gains by path; with costs=, " +
+		".best, the path whose halving gains most for its cost",
 	Errors: "limits= is missing, a path is not a parameter of the stack, or a cost is not a positive number",
 	Detail: "The same units are evaluated each time, so that gains of a fraction of the yield's own interval stand " +
 		"out. The uncertainty of a gain is its standard error.",

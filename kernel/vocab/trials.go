@@ -224,8 +224,7 @@ func (t *Trials) blocks() []document.Block {
 		}
 	case t.found.Surface:
 		drawn = fmt.Sprintf("from a second-order response surface; %s computed with the full model differ from it by "+
-			"at "+
-			"most %s", count(t.found.Proofs, "unit"), t.off())
+			"at most %s", count(t.found.Proofs, "unit"), t.off())
 	}
 	rows := []document.Field{{Name: "units", Value: fmt.Sprintf("%d, %s", t.count, drawn)}, {Name: "each unit",
 		Value: t.how}, {Name: "seed", Value: fmt.Sprint(t.seed)}}

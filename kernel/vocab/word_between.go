@@ -28,8 +28,8 @@ var _ = Register(Word{
 		{Name: "value", Kind: endKind.of("quantity or number", "5*deg"), Optional: true,
 			Doc: "where the slider begins; default: what the function or the stack has, otherwise the middle"},
 		{Name: "step", Kind: endKind.of("quantity or number", "0.1*deg"), Mode: Keyword, Optional: true,
-			Doc: "distance of two values; default: 1 for whole numbers, otherwise 1, 2 or 5 times a power of ten, " +
-				"at least 100 steps in all"},
+			Doc: "distance of two values; default: 1 for whole numbers, otherwise 1, 2 or 5 times a power of ten, at " +
+				"least 100 steps in all"},
 	},
 	Returns: "values for explore() to choose from",
 	Errors:  "the ends are of different dimensions or not in rising order, or the value is outside them",

@@ -25,8 +25,8 @@ var budgetLines = []Param{
 		"0.02*nm"), "uncertainty of the source's wavelength, acting through the slope of the curve; common to: one "+
 		"measured sweep"),
 	budgetLine("temperature",
-		differenceKind, "uncertainty of the unit's temperature, acting through the slope of the curve; common to: one "+
-			"measured sweep"),
+		differenceKind, "uncertainty of the unit's temperature, acting through the slope of the curve; common to: "+
+			"one measured sweep"),
 	budgetLine("source_polarization", levelKind.of("level",
 		"0.02*dB"), "residual polarization of the source; common to: one measured sweep"),
 	budgetLine("resolution", levelKind.of("level", "0.005*dB"), "resolution of a reading; common to: one reading"),
@@ -44,8 +44,8 @@ var _ = Register(Word{
 			Doc: "fixture floor: isolation reading with no light through the device; subtracted in power"},
 		Param{Name: "floor_uncertainty", Kind: levelKind.of("level", "0.5*dB").positive(), Mode: Keyword,
 			Optional: true,
-			Doc: "standard uncertainty of the floor; default: its power is taken as uncertain between zero and " +
-				"twice its value"},
+			Doc: "standard uncertainty of the floor; default: its power is taken as uncertain between zero and twice " +
+				"its value"},
 		Param{Name: "others", Kind: contributionKind(acting), Mode: Others,
 			Doc: "further contributions; common to all readings unless a contribution() states otherwise"},
 	),

@@ -25,8 +25,8 @@ var _ = Register(Word{
 		{Name: "times", Kind: listOf(textKind, `a list of dates such as ["2026-11-02", "2026-11-09"]`), Mode: Keyword,
 			Optional: true, Doc: "date or time of each reading (ISO 8601); default: evenly spaced, in the order given"},
 	},
-	Returns: "a check standard with .bias, .bias_uncertainty (expanded), .biased, .drift per day (without times=, per " +
-		"reading), .drift_uncertainty, .drifts, .signals of the control chart, .steps and .sentence",
+	Returns: "a check standard with .bias, .bias_uncertainty (expanded), .biased, .drift per day (without times=, " +
+		"per reading), .drift_uncertainty, .drifts, .signals of the control chart, .steps and .sentence",
 	Errors: "there are fewer than three readings; readings, reference and uncertainty differ in dimension; a date " +
 		"cannot be read, or all are the same",
 	Example: `check_standard([30.05*dB, 30.02*dB, 30.09*dB, 30.04*dB], reference=30*dB, uncertainty=0.02*dB).sentence`,

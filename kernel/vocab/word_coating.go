@@ -20,9 +20,8 @@ var _ = Register(Word{
 				`its polarization. Or "bare" for uncoated faces`},
 		{Name: "layers", Kind: layersKind, Mode: Keyword, Optional: true,
 			Doc: "thin films from the outside to the element, as pairs: an index or a glass, then a thickness or, as " +
-				"a plain " +
-				"number, the optical thickness in wavelengths, so that (1.38, 0.25) is a quarter wave. Computed for " +
-				"s and p at any angle of incidence"},
+				"a plain number, the optical thickness in wavelengths, so that (1.38, 0.25) is a quarter wave. " +
+				"Computed for s and p at any angle of incidence"},
 		{Name: "at", Kind: wavelengthKind, Mode: Keyword, Default: of(1550, "nm"),
 			Doc: "vacuum wavelength for layers given in wavelengths and for the index of a glass; films have no " +
 				"dispersion. Also the centre of the band in the summary"},
@@ -123,8 +122,7 @@ func layerOf(t *starlark.Thread, of, thickness starlark.Value, at quantity.Lengt
 		index, _ = plain(of)
 	} else {
 		return face.Layer{}, fmt.Errorf("its first item must be an index from 1 to 10 or a glass, as in (1.38, "+
-			"280*nm), "+
-			"got %s", describe(of))
+			"280*nm), got %s", describe(of))
 	}
 	q, ok := toQuantity(thickness)
 	switch {
@@ -132,8 +130,7 @@ func layerOf(t *starlark.Thread, of, thickness starlark.Value, at quantity.Lengt
 		return face.Layer{Index: complex(index, 0), Thickness: quantity.Length(q.SI())}, nil
 	case ok && q.Unit == (quantity.Unit{}) && q.Value > mostWaves:
 		return face.Layer{}, fmt.Errorf("a plain number is an optical thickness in wavelengths, and %g wavelengths "+
-			"are not "+
-			"a thin film; give a length with its unit, as in (%.4g, %.4g*nm)", q.Value, index, q.Value)
+			"are not a thin film; give a length with its unit, as in (%.4g, %.4g*nm)", q.Value, index, q.Value)
 	case ok && q.Unit == (quantity.Unit{}):
 		return face.Layer{Index: complex(index, 0), Thickness: quantity.Length(q.Value / index * float64(at))}, nil
 	}

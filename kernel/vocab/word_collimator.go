@@ -50,8 +50,7 @@ var _ = Register(Word{
 		for _, angle := range []string{"ferrule", "facet"} {
 			if !(a.SI(angle+"_reflectance") > 0) {
 				if err := a.noneOf("has no effect without "+angle+"_reflectance=: a face without reflectance returns "+
-					"no light at "+
-					"any angle", angle); err != nil {
+					"no light at any angle", angle); err != nil {
 					return nil, err
 				}
 			}

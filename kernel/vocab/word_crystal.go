@@ -43,8 +43,8 @@ var _ = Register(Word{
 			Doc: "thermal expansion along the optic axis"},
 		{Name: "over", Kind: instance[*Sweep]("a sweep such as sweep(1500*nm, 1600*nm, 1*nm)"), Mode: Keyword,
 			Optional: true,
-			Doc: "wavelengths for which the values may be used; default: 50 nm either side of at=; required " +
-				"with coefficients"},
+			Doc: "wavelengths for which the values may be used; default: 50 nm either side of at=; required with " +
+				"coefficients"},
 		{Name: "extrapolate", Kind: boolKind, Mode: Keyword, Default: starlark.False,
 			Doc: "True: may be used outside the range of its fit, with a warning in summary, cell and report"},
 		{Name: "source", Kind: textKind, Mode: Keyword, Default: starlark.String("as given in the notebook"),
@@ -56,8 +56,8 @@ var _ = Register(Word{
 	Example: "crystal(\"YVO4\")\ncrystal(\"lot 7\", no=1.9450, ne=2.1490, dno_dl=-0.0185/um, dne_dl=-0.0228/um)",
 	Source:  "the summary names the fit of each built-in crystal",
 	Detail: "Outside the range of its fit a crystal gives an error, unless extrapolate=True. Away from the " +
-		"temperature of its fit it gives an error where no thermo-optic " +
-		"coefficient is published; dno_dt= and dne_dt= supply your own for a built-in crystal.",
+		"temperature of its fit it gives an error where no thermo-optic coefficient is published; dno_dt= and " +
+		"dne_dt= supply your own for a built-in crystal.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		c, err := builtInOrOwn(a)
 		if err != nil {
@@ -102,8 +102,8 @@ func builtInOrOwn(a Args) (*material.Crystal, error) {
 		}
 		return nil, fmt.Errorf("%w; a user-defined crystal needs no= and ne=", err)
 	}
-	why := fmt.Sprintf("is for a user-defined crystal: the built-in %s keeps its published constants, so give no= and "+
-		"ne= as well", c.Name())
+	why := fmt.Sprintf("is for a user-defined crystal: the built-in %s keeps its published constants, so give no= "+
+		"and ne= as well", c.Name())
 	if err := a.noneOf(why, own...); err != nil {
 		return nil, err
 	}

@@ -26,17 +26,15 @@ var _ = Register(Word{
 		{Name: "title", Kind: textKind, Mode: Keyword, Default: starlark.String("Data sheet"), Doc: "the heading"},
 	},
 	Returns: "a data sheet: shown at the end of a cell, or by display(), as a table and a figure, which a report " +
-		"carries as " +
-		"a section of its notebook",
+		"carries as a section of its notebook",
 	Errors: "there are no figures",
 	Example: exampleStack + "lim = limits(isolation=at_least(30*dB), insertion_loss=at_most(0.6*dB), " +
 		"over=sweep(1545*nm, 1555*nm, 5*nm))\n" +
 		"datasheet(s.trials(500, {\"rotator1.angle\": normal(0.3*deg)}, limits=lim), title=\"HA-1550\")",
 	Detail: "Trials: typical is the median of the units. Guaranteed is the limit, to which every unit is tested, " +
-		"with the " +
-		"share of units that meet it; without a limit it is the value that 99 % of the units keep. Lot: typical " +
-		"is the mean. " +
-		"Guaranteed is the limit if the tolerance interval meets it, otherwise the end of that interval.",
+		"with the share of units that meet it; without a limit it is the value that 99 % of the units keep. Lot: " +
+		"typical is the mean. Guaranteed is the limit if the tolerance interval meets it, otherwise the end of that " +
+		"interval.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		d := &Datasheet{opaque: opaque{"datasheet"}, title: a.Text("title")}
 		switch v := a.Get("of").(type) {
@@ -48,8 +46,8 @@ var _ = Register(Word{
 			}
 		}
 		if len(d.rows) == 0 {
-			return nil, errors.New("there are no figures: give trials with limits or wavelengths, or a lot that " +
-				"was verified")
+			return nil, errors.New("there are no figures: give trials with limits or wavelengths, or a lot that was " +
+				"verified")
 		}
 		return d, nil
 	},
@@ -122,9 +120,8 @@ func (d *Datasheet) ofTrials(t *Trials) {
 		}
 		d.rows = append(d.rows, r)
 	}
-	d.note = fmt.Sprintf("Typical: median of %s. Guaranteed by a limit: every unit is tested to it, and the share "+
-		"of the "+
-		"units that meet it is stated. %s", count(t.count, "unit"), worstOver(t.wanted))
+	d.note = fmt.Sprintf("Typical: median of %s. Guaranteed by a limit: every unit is tested to it, and the share of "+
+		"the units that meet it is stated. %s", count(t.count, "unit"), worstOver(t.wanted))
 	d.figure = t.histograms()
 	if p, ok := d.figure.Drawing.(figure.Panels); !ok || len(p.Charts) == 0 {
 		d.figure = document.Figure{}

@@ -48,9 +48,9 @@ var _ = Register(Word{
 lim = limits(isolation=at_least(30*dB), insertion_loss=at_most(0.5*dB), over=1550*nm)
 designs(lim, stage, crystal_name=one_of("YVO4", "LiNbO3"), apex=[4*deg, 6*deg])`,
 	Detail: "Each figure is the extreme over its band and temperatures, as .meets() finds it. Designs that meet " +
-		"every limit come first, in falling order of the smallest margin in parts of its limit. A design is " +
-		"marked as a compromise if no other has margins as large to every limit, and as few parts, and betters it " +
-		"in one. What cannot be built is listed with the reason.",
+		"every limit come first, in falling order of the smallest margin in parts of its limit. A design is marked " +
+		"as a compromise if no other has margins as large to every limit, and as few parts, and betters it in one. " +
+		"What cannot be built is listed with the reason.",
 	Source: "worst case over corners: as .corners()",
 	Call:   shortlist,
 })

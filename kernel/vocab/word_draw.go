@@ -22,9 +22,9 @@ var _ = Register(Word{
 	Errors:  "the wavelength or temperature is outside the range of a material",
 	Example: exampleStack + "draw(s)",
 	Detail: "Rays are chief rays: they start along the axis of the collimator that they leave. Angles and offsets " +
-		"are measured from the axis of the collimator at which they arrive, " +
-		"in the plane of its lens face. Paths with less than a millionth of the power are omitted; the caption says " +
-		"so. Double reflections follow the rays of the light that they come from and are not drawn; .paths lists them.",
+		"are measured from the axis of the collimator at which they arrive, in the plane of its lens face. Paths " +
+		"with less than a millionth of the power are omitted; the caption says so. Double reflections follow the " +
+		"rays of the light that they come from and are not drawn; .paths lists them.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		s := arg[*Stack](a, "stack").stack
 		l, at := s.Spec().AlignAt, s.Spec().AlignTemperature

@@ -40,8 +40,8 @@ var _ = Register(Word{
 		{Name: "show", Kind: functionKind, Mode: Keyword, Optional: true,
 			Doc: "for a stack: function of the changed stack that shows something of it; default: draw"},
 		{Name: "choices", Kind: choicesKind, Mode: Others,
-			Doc: "what moves, by its name: an argument of the function, or a setting of given(), which then has " +
-				"the moved value for the function and for later cells"},
+			Doc: "what moves, by its name: an argument of the function, or a setting of given(), which then has the " +
+				"moved value for the function and for later cells"},
 	},
 	Returns: "an exploration: .values are the values of the moment by name, .result what the function has returned",
 	Errors:  "the function has no such argument and there is no such setting, or the stack no such parameter",

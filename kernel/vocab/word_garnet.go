@@ -48,9 +48,8 @@ var _ = Register(Word{
 	Example: `garnet("Bi:RIG", extinction=42*dB)`,
 	Source:  "the summary names the source of each built-in garnet",
 	Detail: "per_kelvin= and per_nm= are for a 45° film, as in data sheets; they scale with the thickness of the " +
-		"film. " +
-		"A built-in garnet with another rotation= at another at= keeps its slopes and absorption, and says so where " +
-		"it is used, until per_kelvin=, per_nm= and absorption= are given as well.",
+		"film. A built-in garnet with another rotation= at another at= keeps its slopes and absorption, and says so " +
+		"where it is used, until per_kelvin=, per_nm= and absorption= are given as well.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		g, err := garnetOf(a)
 		if err != nil {
@@ -105,8 +104,7 @@ func garnetOf(a Args) (material.Garnet, error) {
 func replaced(a Args, g material.Garnet, given []string) (material.Garnet, error) {
 	if !a.Has("rotation") {
 		why := fmt.Sprintf("says where rotation= holds: the built-in %s keeps its published rotation, %.5g deg/cm at "+
-			"%s, "+
-			"%s, so give rotation= as well; where a film turns by its angle is at= of rotator()",
+			"%s, %s, so give rotation= as well; where a film turns by its angle is at= of rotator()",
 			g.Name, g.Rotation/float64(quantity.Degree)/100, inNanometres(g.At), inCelsius(g.Temperature))
 		if err := a.noneOf(why, "at", "temperature"); err != nil {
 			return g, err

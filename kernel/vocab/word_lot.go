@@ -23,14 +23,13 @@ var _ = Register(Word{
 		{Name: "confidence", Kind: ratioKind.of("ratio", "95*percent"), Mode: Keyword, Default: of(95, "percent"),
 			Doc: "confidence of the tolerance interval"},
 		{Name: "order", Kind: choice("measured", "given"), Mode: Keyword, Default: starlark.String("measured"),
-			Doc: "order of production; measured: by the time measured, else by the sequence stated in the files " +
-				"(# sequence: 7), else by unit number; given: as listed"},
+			Doc: "order of production; measured: by the time measured, else by the sequence stated in the files (# " +
+				"sequence: 7), else by unit number; given: as listed"},
 		retestParam,
 	},
 	Returns: "a lot with .units, .sentence, .passes, .fails, .undecided and .characteristics; each characteristic " +
-		"has " +
-		".values, .mean, .deviation, a tolerance interval .low to .high with .factor, control limits .lower_limit " +
-		"and .upper_limit about .centre, .signals, and .slope per unit",
+		"has .values, .mean, .deviation, a tolerance interval .low to .high with .factor, control limits " +
+		".lower_limit and .upper_limit about .centre, .signals, and .slope per unit",
 	Errors: "there are fewer than two units, units of different lots, or a proportion or confidence that is below 50 " +
 		"% or not below 100 %",
 	Example: exampleStack + `v = verify(s, measured("units", default="lot.csv"), limits=limits(isolation=at_least(30*dB),

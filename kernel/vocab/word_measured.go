@@ -37,16 +37,13 @@ var _ = Register(Word{
 		"file, line and column (or sheet and cell), what was found and what was expected",
 	Example: `measured("sweep", default="sweep.csv")`,
 	Detail: "A file is a text (comma, semicolon, tab or aligned columns; decimal point or comma; UTF-8, UTF-16 or " +
-		"Windows-1252) or an " +
-		".xlsx workbook, with a row per wavelength and temperature, a unit for every column, and metadata above the " +
-		"column headings, as in " +
-		"\"# unit: 0417\", which appear in the report. It contains losses and delays; or powers, as in \"power " +
-		"backward [dBm]\", with a reference; or the " +
-		"powers of four launch states, as in \"power forward 45 deg [dBm]\"; or swept Jones matrices, as in \"J11 " +
-		"real\". An empty field means not " +
-		"measured; >62 is an isolation of at least 62 dB, <-80 a power of at most -80 dBm. Repeated readings are " +
-		"averaged in series, and .spread() gives their scatter. " +
-		"Several files of one unit are joined; a file with several units is split by unit.",
+		"Windows-1252) or an .xlsx workbook, with a row per wavelength and temperature, a unit for every column, and " +
+		"metadata above the column headings, as in \"# unit: 0417\", which appear in the report. It contains losses " +
+		"and delays; or powers, as in \"power backward [dBm]\", with a reference; or the powers of four launch " +
+		"states, as in \"power forward 45 deg [dBm]\"; or swept Jones matrices, as in \"J11 real\". An empty field " +
+		"means not measured; >62 is an isolation of at least 62 dB, <-80 a power of at most -80 dBm. Repeated " +
+		"readings are averaged in series, and .spread() gives their scatter. Several files of one unit are joined; a " +
+		"file with several units is split by unit.",
 	Source: "four states: IEC 61300-3-2, TIA-455-198; Jones matrices: B. L. Heffner, IEEE Photon. Technol. Lett. 4, " +
 		"1066 (1992), IEC 61300-3-32",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {

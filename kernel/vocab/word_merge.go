@@ -14,10 +14,10 @@ var _ = Register(Word{
 	Summary: "joins the shards of trials",
 	Params: []Param{{Name: "shards", Kind: listOf(instance[*Trials]("trials"), "a list of trials, each with its own shard="),
 		Doc: "neighbouring parts of the same trials, in any order"}},
-	Returns: "trials of all these units: counts, percentiles, moments and worst units are exactly those of the trials " +
-		"run in one piece",
-	Errors: "the parts differ in stack, tolerances, limits, n or seed, are not neighbours, or were not computed together " +
-		"by the fast program",
+	Returns: "trials of all these units: counts, percentiles, moments and worst units are exactly those of the " +
+		"trials run in one piece",
+	Errors: "the parts differ in stack, tolerances, limits, n or seed, are not neighbours, or were not computed " +
+		"together by the fast program",
 	Example: exampleStack + `merge([s.trials(1000, {"rotator1.angle": normal(0.3*deg)}, wavelength=1550*nm, shard=k, shards=2)
        for k in [1, 2]])`,
 	Source: "sums and counts in whole numbers, which add exactly",

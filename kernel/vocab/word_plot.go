@@ -34,17 +34,15 @@ var _ = Register(Word{
 				"several rows of panels"}),
 	Returns: "None; the figure is an output of the cell",
 	Errors: "there is nothing to plot, the axes differ, a value is not above zero on a logarithmic axis, or there " +
-		"are " +
-		"more than 12 curves beside those of a grid",
+		"are more than 12 curves beside those of a grid",
 	Example: exampleStack + "x = sweep(1530*nm, 1565*nm, 1*nm)\nplot(s.backward(x), " +
 		"limits(isolation=at_least(30*dB), over=x), title=\"isolation of the design\")",
 	Detail: "A grid is plotted as one curve for each value of its first axis, or with kind=\"map\" or \"contour\" " +
-		"over " +
-		"both. Curves of a grid with more than 12 rows have the colours of a scale. Its lightness rises evenly, so " +
-		"that it can be read without colour too. Bars on readings are expanded uncertainties (k = 2), if " +
-		"the file states standard uncertainties. " +
-		"A reading that is a lower bound is plotted as an arrow that starts at the bound. For a verification, the " +
-		"fixture floor is subtracted from the isolation. Several panels are given as plot(panel(...), panel(...)).",
+		"over both. Curves of a grid with more than 12 rows have the colours of a scale. Its lightness rises evenly, " +
+		"so that it can be read without colour too. Bars on readings are expanded uncertainties (k = 2), if the file " +
+		"states standard uncertainties. A reading that is a lower bound is plotted as an arrow that starts at the " +
+		"bound. For a verification, the fixture floor is subtracted from the isolation. Several panels are given as " +
+		"plot(panel(...), panel(...)).",
 	Source: "colours of curves: M. Okabe and K. Ito, Color Universal Design (2008); scale of colours: an even path " +
 		"through OKLab, B. Ottosson (2020)",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {

@@ -20,8 +20,8 @@ var _ = Register(Word{
 			Optional: true, Doc: "requirements, each with the list of the tests that are its evidence, by name"},
 		{Name: "deviations", Kind: listOf(instance[*starlark.Dict](`a dict such as {"test": "vibration", "deviation": `+
 			`"2 axes of 3"}`), "a list of dicts with test, deviation and, where there is one, waiver"), Mode: Keyword,
-			Optional: true, Doc: "what was done otherwise than planned or is accepted in spite of a limit, with the waiver; " +
-				"a waiver does not change an outcome"},
+			Optional: true, Doc: "what was done otherwise than planned or is accepted in spite of a limit, with the " +
+				"waiver; a waiver does not change an outcome"},
 	},
 	Returns: "a qualification with .outcome, .requirements (the outcome of each) and .sentence",
 	Errors:  "two tests have one name, or a requirement or deviation names a test that is not there",

@@ -45,8 +45,8 @@ var _ = Register(Word{
 			Doc: "limits on changes, from limits(..., change=...)"},
 		{Name: "common", Kind: listOf(textKind, `a list of contributions such as ["power_meter", "reference"]`),
 			Mode: Keyword, Optional: true,
-			Doc: "contributions of the budget that are one and the same error before and after, and cancel in a change; " +
-				"default: none"},
+			Doc: "contributions of the budget that are one and the same error before and after, and cancel in a " +
+				"change; default: none"},
 		{Name: "standard", Kind: textKind.of("text", `"IEC 61300-2-19"`), Mode: Keyword, Default: starlark.String(""),
 			Doc: "standard of the test"},
 		{Name: "severity", Kind: textKind.of("text", `"40 °C, 93 % RH"`), Mode: Keyword, Default: starlark.String(""),
@@ -55,12 +55,13 @@ var _ = Register(Word{
 			Doc: "how long it lasted"},
 	},
 	Returns: "a test with .outcome, .failed, .undecided, .changes and .sentence, for qualification()",
-	Errors: "limits= has no limit on a change, or before= is missing; a unit was not verified before against a limit on " +
-		"the same figure, band and temperatures; a contribution of common= is not common to all readings of both budgets",
+	Errors: "limits= has no limit on a change, or before= is missing; a unit was not verified before against a limit " +
+		"on the same figure, band and temperatures; a contribution of common= is not common to all readings of both " +
+		"budgets",
 	Example: exampleQualification + "t.sentence",
 	Source:  "JCGM 100:2008, 5.2.2 (correlated contributions), JCGM 106; names of tests as in the IEC 61300-2 series",
-	Detail: "A unit passes if all its changes do and it conforms after the test. The test fails if more units fail than " +
-		"the plan allows; it passes if there are no more even with all undecided units counted as failures.",
+	Detail: "A unit passes if all its changes do and it conforms after the test. The test fails if more units fail " +
+		"than the plan allows; it passes if there are no more even with all undecided units counted as failures.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) { return qualificationStep(a) },
 })
 

@@ -25,8 +25,8 @@ var _ = Register(Word{
 			Doc: "also reports that are superseded, stale or orphaned, and tests of a unit that a later one replaces"},
 	},
 	Returns: "a list with a dict for each limit and each fitted parameter of each unit: report, unit, lot, bench, " +
-		"measured, kind, name, at, rule, outcome and state as texts; value, limit, margin, uncertainty and tolerance as " +
-		"quantities, None where there is none",
+		"measured, kind, name, at, rule, outcome and state as texts; value, limit, margin, uncertainty and tolerance " +
+		"as quantities, None where there is none",
 	Errors:  "the folder has no index, or its table has other columns",
 	Example: `[r["value"] for r in records("reports", name="isolation")]`,
 	Detail: "The table index-values.csv of the folder is read; it is an input of the report, which carries it. " +

@@ -24,19 +24,14 @@ var _ = Register(Word{
 			Doc: "worksheet; required if more than one has content"},
 	},
 	Returns: "a list with a dict for each row: quantities, numbers or texts by column name; None for an empty field",
-	Errors: "there is no such file, a column with a unit has a field that is no number, a name occurs twice, or " +
-		"rows have " +
-		"different numbers of fields",
+	Errors: "there is no such file, a column with a unit has a field that is no number, a name occurs twice, or rows " +
+		"have different numbers of fields",
 	Example: `[r["rotation"] for r in rows("films.csv") if r["film"] == "A"]`,
-	Detail: "The first row has the column headings, with units in brackets, as in \"rotation [deg]\". A bracket " +
-		"that holds " +
-		"no unit of the vocabulary, as in \"price [EUR]\", stays part of the name, and the numbers are plain. A " +
-		"column " +
-		"without a unit has texts if one of its fields is no number or begins with a zero, as a serial number " +
-		"does. Text " +
-		"files and workbooks are read as by measured(). The file is an input of the report: its hash stands in " +
-		"the record, " +
-		"and the report carries it.",
+	Detail: "The first row has the column headings, with units in brackets, as in \"rotation [deg]\". A bracket that " +
+		"holds no unit of the vocabulary, as in \"price [EUR]\", stays part of the name, and the numbers are plain. " +
+		"A column without a unit has texts if one of its fields is no number or begins with a zero, as a serial " +
+		"number does. Text files and workbooks are read as by measured(). The file is an input of the report: its " +
+		"hash stands in the record, and the report carries it.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		f, err := companion(t, a.Text("file"))
 		if err != nil {

@@ -29,8 +29,8 @@ var _ = Register(Word{
 			Doc: "size of the lot that the sample is drawn from; default: production without end"},
 	},
 	Returns: "a sample plan with .units, .allowed, .ltpd, .aql and .sentence, for qualification_step()",
-	Errors: "units= and ltpd= are both given or both missing; more failures are allowed than units tested; a risk is 0 " +
-		"or 100 %; no sample can prove the LTPD",
+	Errors: "units= and ltpd= are both given or both missing; more failures are allowed than units tested; a risk is " +
+		"0 or 100 %; no sample can prove the LTPD",
 	Example: "sample_plan(ltpd=10*percent).units",
 	Source:  "binomial distribution, exact; of a lot the hypergeometric distribution",
 	Detail: "The LTPD and the AQL of the plan are those of production without end, also where a lot is stated; the " +

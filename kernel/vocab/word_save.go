@@ -30,26 +30,22 @@ var _ = Register(Word{
 		{Name: "name", Kind: textKind.of("file name", `"isolation.csv"`),
 			Doc: "the file: .csv or .xlsx for a table, .svg or .png for a figure, .star for values that load() reads"},
 		{Name: "value", Kind: anyKind,
-			Doc: "what to write: as a table anything that table() takes, trials and their figures, several in a " +
-				"dict for the " +
-				"sheets of a workbook; as a figure anything that plot() takes, a panel, a list of panels, a " +
-				"stack; for load() " +
-				"numbers, quantities, texts, lists, dicts, sweeps and series, of several names in a dict"},
+			Doc: "what to write: as a table anything that table() takes, trials and their figures, several in a dict " +
+				"for the sheets of a workbook; as a figure anything that plot() takes, a panel, a list of panels, a " +
+				"stack; for load() numbers, quantities, texts, lists, dicts, sweeps and series, of several names in " +
+				"a dict"},
 		{Name: "title", Kind: textKind, Mode: Keyword, Optional: true, Doc: "caption of a figure"},
 		{Name: "size", Kind: pairKind, Mode: Keyword, Optional: true,
 			Doc: "width and height of a figure; default: (170*mm, 85*mm)"},
 	},
 	Returns: "None",
-	Errors: "the name has a folder or another ending, the value has no such form, or nobody has allowed the " +
-		"notebook to " +
-		"write files",
+	Errors: "the name has a folder or another ending, the value has no such form, or nobody has allowed the notebook " +
+		"to write files",
 	Example: "x = sweep(1540*nm, 1560*nm, 10*nm)\n" +
 		"save(\"isolation.csv\", series(x, [30.1*dB, 34.2*dB, 31.0*dB], label=\"isolation\"))",
 	Detail: "An open notebook may write if the kernel was installed with wedgework kernel install --save. On the " +
-		"command " +
-		"line --save allows it; without it, and when a report is reproduced, the file is made and not written. " +
-		"Numbers are " +
-		"written with all digits, their units in the headings. The file is replaced atomically.",
+		"command line --save allows it; without it, and when a report is reproduced, the file is made and not " +
+		"written. Numbers are written with all digits, their units in the headings. The file is replaced atomically.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		name := a.Text("name")
 		if err := fileset.CheckOutName(name); err != nil {

@@ -34,9 +34,8 @@ var _ = Register(Word{
 				"incoherent adds them in power, with the ripple averaged out; none omits them"},
 		{Name: "linewidth", Kind: linewidthKind, Mode: Keyword, Optional: true,
 			Doc: "full width at half maximum of the Gaussian spectrum of the source, as a frequency, or as a " +
-				"wavelength at " +
-				"align_at=. It averages the ripple of coherent double reflections and of the coherent return loss. " +
-				"Default: monochromatic, full ripple"},
+				"wavelength at align_at=. It averages the ripple of coherent double reflections and of the coherent " +
+				"return loss. Default: monochromatic, full ripple"},
 	},
 	Returns: "a stack with .forward, .backward, .adjusted, .parameters, .elements, .beam and .cautions",
 	Errors: "two elements have the same name, the elements do not fit into the working distance, or the forward " +
@@ -45,11 +44,9 @@ var _ = Register(Word{
 		"working_distance=10*mm), linewidth=0.1*nm)",
 	Source: "coupling of displaced and tilted Gaussian modes: Joyce and DeLoach, Applied Optics 23, 4187 (1984)",
 	Detail: "Unnamed elements are called wedge1, wedge2, rotator1, gap1, ... in order; \"wedge2.axis\" is then the " +
-		"path of a parameter. " +
-		"With linewidth=, interference of two arrivals is weighted with the degree of coherence exp(-(pi linewidth " +
-		"delay)^2/(4 ln 2)). The paths without reflection count as one arrival. " +
-		"It does not average variations that are slower in wavelength. A verification uses the ripple of a narrow " +
-		"source.",
+		"path of a parameter. With linewidth=, interference of two arrivals is weighted with the degree of coherence " +
+		"exp(-(pi linewidth delay)^2/(4 ln 2)). The paths without reflection count as one arrival. It does not " +
+		"average variations that are slower in wavelength. A verification uses the ripple of a narrow source.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		spec := stack.Spec{
 			Beam:             arg[*Collimator](a, "beam").pair,

@@ -28,8 +28,7 @@ var _ = Register(Word{
 	Errors:  "there are more or fewer values than {} in the text, or a named value is not used",
 	Example: "text(\"Least isolation is {}, with $\\\\theta = 45^\\\\circ$ at {place}\", 34.71*dB, place=1550*nm)",
 	Detail: "Formulas stand between dollar signs. Braces of formulas stay: only {} and the names of values are " +
-		"replaced. A " +
-		"value is shown as a text, whatever signs it has.",
+		"replaced. A value is shown as a text, whatever signs it has.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		source, err := filledIn(a)
 		if err != nil {

@@ -32,8 +32,7 @@ func Collimate(focal, w, wavelength, waist float64) (Lens, error) {
 	root := math.Pow(focal, 4) - 4*d*d*zr*zr
 	if root < 0 {
 		return Lens{}, fmt.Errorf("a lens of focal length %.4g mm puts the waist of this fibre at most %.4g mm away, "+
-			"not "+
-			"%.4g mm",
+			"not %.4g mm",
 			focal*1e3, (focal+focal*focal/(2*zr))*1e3, waist*1e3)
 	}
 	return Lens{focal, focal + 2*d*zr*zr/(focal*focal+math.Sqrt(root))}, nil

@@ -48,9 +48,7 @@ func (r *Ring) Integral(from, to r3.Vec, t quantity.Temperature) (float64, error
 		part, ok := l.halve(cuts[i-1], cuts[i], whole, converged, deepest)
 		if !ok {
 			return 0, fmt.Errorf("magnet: the integral of its field from (%.6g, %.6g, %.6g) mm to (%.6g, %.6g, %.6g) "+
-				"mm "+
-				"does not "+
-				"converge: the line meets an edge of the magnet", from.X*1e3, from.Y*1e3,
+				"mm does not converge: the line meets an edge of the magnet", from.X*1e3, from.Y*1e3,
 				(from.Z+float64(r.Position))*1e3,
 				to.X*1e3, to.Y*1e3, to.Z*1e3)
 		}

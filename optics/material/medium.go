@@ -74,8 +74,7 @@ func (m *medium) indices(l quantity.Length, fits ...*dispersion) (n, slope [2]fl
 		n[i], slope[i] = d.at(um)
 		if by > 0 && (!(n[i] >= 1 && n[i] < 10) || d.resonates(um, float64(end)/float64(quantity.Micrometre))) {
 			return n, slope, fmt.Errorf("%s: its dispersion fit, made for %.6g to %.6g nm, gives no index at %.6g "+
-				"nm: a "+
-				"resonance lies between",
+				"nm: a resonance lies between",
 				m.name, float64(lo)/1e-9, float64(hi)/1e-9, float64(l)/1e-9)
 		}
 	}
@@ -113,8 +112,8 @@ func (m *medium) heatless(t quantity.Temperature, parameters string) error {
 	if math.Abs(float64(t-m.reference)) <= roomSpan {
 		return nil
 	}
-	return fmt.Errorf("%s at %.4g degC: no published thermo-optic coefficient is known, so its "+
-		"indices hold only within %d K of %.4g degC: give %s",
+	return fmt.Errorf("%s at %.4g degC: no published thermo-optic coefficient is known, so its indices hold only "+
+		"within %d K of %.4g degC: give %s",
 		m.name, t.Celsius(), roomSpan, m.reference.Celsius(), parameters)
 }
 

@@ -59,8 +59,7 @@ func (p *Paramagnet) Verdet(l quantity.Length, t quantity.Temperature) (float64,
 	}
 	if !(l > p.law.Resonance && t > 0) {
 		return 0, fmt.Errorf("%s at %.6g nm, %.4g degC: its Verdet law holds above its resonance at %.6g nm and "+
-			"above 0 "+
-			"kelvin",
+			"above 0 kelvin",
 			p.name, float64(l)/1e-9, t.Celsius(), float64(p.law.Resonance)/1e-9)
 	}
 	return p.law.at(l, t), nil

@@ -50,8 +50,8 @@ func (h *thermoOptic) text(n [2]float64) string {
 	switch {
 	case h.Retardance != nil:
 		at = fmt.Sprintf(" at %.4g µm; ne - no changes by %.3g of itself in 1e-6/K at every wavelength, so that the "+
-			"retardance "+
-			"of a plate with its axis in the face drifts by %.4g", h.AtUM, h.relative*1e6, *h.Retardance*1e6)
+			"retardance of a plate with its axis in the face drifts by "+
+			"%.4g", h.AtUM, h.relative*1e6, *h.Retardance*1e6)
 	case h.AtUM > 0:
 		at = fmt.Sprintf(", measured at %.4g µm and used at every wavelength", h.AtUM)
 	}

@@ -38,8 +38,8 @@ func FarFromRoom(t quantity.Temperature) string {
 		return ""
 	}
 	return fmt.Sprintf("%.6g °C is far from room temperature, where the temperature coefficients were measured: they "+
-		"are extrapolated linearly, for magnets too, and irreversible losses of a magnet are not included "+
-		"(for a temperature in kelvin, subtract 273.15 to get degC)", t.Celsius())
+		"are extrapolated linearly, for magnets too, and irreversible losses of a magnet are not included (for a "+
+		"temperature in kelvin, subtract 273.15 to get degC)", t.Celsius())
 }
 
 // Cautions returns what a designer should look at twice, in plain sentences: about the geometry at the wavelength
@@ -110,8 +110,8 @@ func (s *Stack) edges() []string {
 				names[i], worst[i]*1e6, f.Aperture*1e6))
 		}
 		if room[i] < -1e-9 { // a nanometre: parts in contact
-			all = append(all, fmt.Sprintf("%s and %s meet within the beam, %.0f um in radius: what lies between "+
-				"them is %.0f um too thin for their angle",
+			all = append(all, fmt.Sprintf("%s and %s meet within the beam, %.0f um in radius: what lies between them "+
+				"is %.0f um too thin for their angle",
 				names[i-1], names[i], w*1e6, -room[i]*1e6))
 		}
 	}
@@ -148,8 +148,7 @@ func (s *Stack) clips() []string {
 		return nil
 	}
 	return []string{fmt.Sprintf("clear apertures cost %s dB of the forward light: the narrowest has a radius of %.0f "+
-		"um, "+
-		"the beam a waist of %.0f um", atLeast(loss), narrowest*1e6, s.waist()*1e6)}
+		"um, the beam a waist of %.0f um", atLeast(loss), narrowest*1e6, s.waist()*1e6)}
 }
 
 // divides says when an isolator without polarizers loses one polarization of the forward light: its crystals part
@@ -165,8 +164,7 @@ func (s *Stack) divides() []string {
 	}
 	return []string{fmt.Sprintf("the fibre receives one polarization of the forward light and loses the other, %s dB "+
 		"down: the crystals do not put the two together again (an axis on the wrong side of the rotation, a film "+
-		"that turns the "+
-		"other way, or parts that differ)", atLeast(p.InsertionLossMax()))}
+		"that turns the other way, or parts that differ)", atLeast(p.InsertionLossMax()))}
 }
 
 // atLeast writes a loss, and one that rounding hides as a bound.
@@ -248,8 +246,7 @@ func (s *Stack) echoes() []string {
 	}
 	return []string{fmt.Sprintf("the double bounces between parallel faces add up to %.2g of the amplitude; light "+
 		"that bounces more often is left out, which may put a loss wrong by %.1g dB and bring back %.0f dB of what "+
-		"was sent: coat the faces, "+
-		"or look for the bounds of the ripple only",
+		"was sent: coat the faces, or look for the bounds of the ripple only",
 		sum, -2*quantity.Decibels(1-min(sum*sum, 0.9)), -2*quantity.Decibels(sum*sum))}
 }
 

@@ -30,8 +30,8 @@ func (s Study) Effects(ctx context.Context, rows int) (*Effects, error) {
 	m := len(w.sample.Axes)
 	n := rows * (m + 2)
 	if rows < 2 || n*len(s.Figures) > most {
-		return nil, fmt.Errorf("effects of %d tolerances on %d figures from %d rows: expected at least 2 rows, and no "+
-			"more than %d numbers in all", m, len(s.Figures), rows, most)
+		return nil, fmt.Errorf("effects of %d tolerances on %d figures from %d rows: expected at least 2 rows, and "+
+			"no more than %d numbers in all", m, len(s.Figures), rows, most)
 	}
 	values := make([][]float64, len(s.Figures))
 	for k := range values {

@@ -274,8 +274,8 @@ func (s Study) Run(ctx context.Context) (*Outcome, error) {
 // runSlowly evaluates units that have no program, by a surface where one passes.
 func (w *study) runSlowly(ctx context.Context, centre []float64, out *Outcome) error {
 	if n := len(w.sample.Axes); out.Units*(n+len(w.Figures)) > most {
-		return fmt.Errorf("%d trials of %d tolerances and %d figures: this stack is evaluated unit by unit, and no more "+
-			"than %d numbers in all are kept", out.Units, n, len(w.Figures), most)
+		return fmt.Errorf("%d trials of %d tolerances and %d figures: this stack is evaluated unit by unit, and no "+
+			"more than %d numbers in all are kept", out.Units, n, len(w.Figures), most)
 	}
 	out.Proofs, out.Off, out.Left = 0, nil, 0
 	out.Values = make([][]float64, len(w.Figures))

@@ -79,7 +79,8 @@ func (f *File) tables(offset int) error {
 		l := lexer{data: f.data, at: offset, left: &f.left}
 		if !l.keyword("xref") {
 			return errors.New("no cross-reference table at the position that the file gives: it is damaged, or " +
-				"another program has rewritten it (qpdf --object-streams=disable IN.pdf OUT.pdf gives it tables again)")
+				"another program has rewritten it (qpdf --object-streams=disable IN.pdf OUT.pdf gives it tables " +
+				"again)")
 		}
 		trailer, err := f.table(&l)
 		if err != nil {

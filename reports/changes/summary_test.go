@@ -155,8 +155,8 @@ func TestCells(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := "[{0 1 [+ new = 3]} {2 3 [- limits(isolation=at_least(30*dB)) + limits(isolation=at_least(32*dB), " +
-		"+        pdl=at_most(0.1*dB))]} {3 0 [- gone = 1]}]"
+	want := "[{0 1 [+ new = 3]} {2 3 [- limits(isolation=at_least(30*dB)) + limits(isolation=at_least(32*dB), +      " +
+		"  pdl=at_most(0.1*dB))]} {3 0 [- gone = 1]}]"
 	if s := fmt.Sprint(got); s != want {
 		t.Errorf("got %s, want %s", s, want)
 	}

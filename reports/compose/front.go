@@ -78,8 +78,8 @@ func some(t document.Table, ls []record.Limit, rows int) []document.Block {
 	for _, i := range kept {
 		cut.Rows = append(cut.Rows, t.Rows[i])
 	}
-	return []document.Block{document.Plain(fmt.Sprintf("%d of %s: those not met, and the closest. Table 1, behind the "+
-		"signatures, has all of them.", rows, document.Count(of, "limit"))), cut}
+	return []document.Block{document.Plain(fmt.Sprintf("%d of %s: those not met, and the closest. Table 1, behind "+
+		"the signatures, has all of them.", rows, document.Count(of, "limit"))), cut}
 }
 
 // circumstances are what explains a unit, who measured it, where and with what: what a signature has to rest on. What a

@@ -35,8 +35,8 @@ func sized(units, bounds, temperatures int, all bool) Source {
 				Uncertainty: "0.20", GuardBand: "0.20", Conformance: "0.99", Outcome: "pass"}
 			if all || n == units-1 && k == bounds-1 {
 				l.Outcome, l.Margin, l.Measured = "fail", "-1.00", "29.00"
-				unmet = append(unmet, "limit not met: isolation at least 30.00 dB ("+l.Over+"), measured "+
-					"(29.00 ± 0.20) dB")
+				unmet = append(unmet, "limit not met: isolation at least 30.00 dB ("+l.Over+"), measured (29.00 ± "+
+					"0.20) dB")
 			}
 			u.Limits = append(u.Limits, l)
 		}

@@ -125,8 +125,8 @@ func budgetTable(group []unit, budgets []budget) document.Table {
 		Caption: "Contributions to the standard uncertainty u of the figure compared with each limit, in dB",
 		Columns: columns("Contribution", ">Value", "Distribution", ">Divisor", ">ν", "Common to"),
 		Note: "Evaluated in accordance with JCGM 100 (GUM): U = k u, ν degrees of freedom. –: no contribution to " +
-			"this figure. " +
-			"Errors common to a sweep, or to all sweeps, are treated as correlations in the fit, χ² and En.",
+			"this figure. Errors common to a sweep, or to all sweeps, are treated as correlations in the fit, χ² and " +
+			"En.",
 	}
 	if len(group) > 1 {
 		t.Note += " Where units differ, the lowest and the highest value are given; the attached record holds the " +

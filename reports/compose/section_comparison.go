@@ -33,8 +33,7 @@ func comparison(u unit) []document.Block {
 func residuals(r *verify.Result) document.Block {
 	if slices.ContainsFunc(r.Points, func(q verify.Point) bool { return !q.Censored }) {
 		return worded(residualFigure(r), "residuals in leakage amplitude, and normalized errors En, against "+
-			"wavelength "+
-			"in nm", residualResults(r))
+			"wavelength in nm", residualResults(r))
 	}
 	return document.Plain("Every backward reading is a lower bound, so there is no normalized error to plot.")
 }
@@ -45,9 +44,9 @@ func figureTable(u record.Unit) document.Table {
 		Columns: columns("Figure", "Conditions", ">Measured", ">95.45 % interval", ">Specified model", ">En",
 			">Fitted model", ">En"),
 		Note: "The model-agreement verdict is based on these figures. The interval is the coverage interval of the " +
-			"measured figure. En, the normalized error (ISO 13528), is the difference over the root sum of " +
-			"squares of both expanded uncertainties. For isolation it is taken in leakage amplitude: positive means " +
-			"more leakage than the model. Both models average ripple from double reflections over its phases.",
+			"measured figure. En, the normalized error (ISO 13528), is the difference over the root sum of squares " +
+			"of both expanded uncertainties. For isolation it is taken in leakage amplitude: positive means more " +
+			"leakage than the model. Both models average ripple from double reflections over its phases.",
 	}
 	if !u.Diagnosis.Made() {
 		t.Columns = t.Columns[:6]

@@ -16,8 +16,8 @@ func data(s Source) []document.Section {
 	}
 	b := []document.Block{
 		document.Plain("Attenuation is measured in accordance with IEC 61300-3-4 and polarization-dependent loss " +
-			"(PDL) in accordance with IEC 61300-3-2; " +
-			"isolation is the backward loss of IEC 61202-1. Losses in dB are positive; connectors are excluded."),
+			"(PDL) in accordance with IEC 61300-3-2; isolation is the backward loss of IEC 61202-1. Losses in dB are " +
+			"positive; connectors are excluded."),
 	}
 	b = append(b, stated(all)...)
 	for _, t := range []document.Table{

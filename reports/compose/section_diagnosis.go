@@ -27,8 +27,8 @@ func explained(u unit, valley bool) []document.Block {
 		b = append(b, document.Plain(document.Sentence(d.Note)))
 	}
 	if u.found.Collapse != nil {
-		b = append(b, worded(collapseFigure(u.found), "isolation in dB against the deviation of the rotation from the "+
-			"null in degrees, readings of all sweeps and the fitted model", collapseResults(u.found)))
+		b = append(b, worded(collapseFigure(u.found), "isolation in dB against the deviation of the rotation from "+
+			"the null in degrees, readings of all sweeps and the fitted model", collapseResults(u.found)))
 	}
 	if valley && u.found.Valley != nil {
 		b = append(b, worded(valleyFigure(u.found), "wavelength in nm against temperature in °C: the bands in which "+
@@ -91,9 +91,8 @@ func explanationTable(d record.Diagnosis) document.Table {
 		Caption: "Candidate explanations",
 		Columns: columns("Free parameters", ">χ²", ">Degrees of freedom", ">p", ">ΔAICc", "Selected"),
 		Note: "ΔAICc is the difference of the corrected Akaike information criterion (AICc) from the lowest. " +
-			"Selected: the explanation with the fewest " +
-			"free parameters among those with AICc less than 2 above the lowest, so that no parameter is freed " +
-			"without support from the readings.",
+			"Selected: the explanation with the fewest free parameters among those with AICc less than 2 above the " +
+			"lowest, so that no parameter is freed without support from the readings.",
 	}
 	for _, e := range d.Explanations {
 		selected := ""

@@ -151,10 +151,10 @@ func residualFigure(r *verify.Result) document.Figure {
 		bounds = ", lower bounds excepted"
 	}
 	f := p.Figure("Residuals of all backward readings" + bounds +
-		" (measured minus model, in leakage amplitude), and their normalized errors En: the residual over the " +
-		"root sum of squares of both expanded uncertainties (ISO 13528). Hatched lines: En = ±1. Inside these lines " +
-		"reading and model agree. About one reading in " +
-		"twenty is expected outside by chance; readings with a common error fall outside together.")
+		" (measured minus model, in leakage amplitude), and their normalized errors En: the residual over the root " +
+		"sum of squares of both expanded uncertainties (ISO 13528). Hatched lines: En = ±1. Inside these lines " +
+		"reading and model agree. About one reading in twenty is expected outside by chance; readings with a common " +
+		"error fall outside together.")
 	f.Height = vg.Length(15+35*len(p.Charts)) * vg.Millimeter
 	return f
 }

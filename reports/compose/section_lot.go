@@ -119,11 +119,10 @@ func statisticsTable(l record.Lot) document.Table {
 		Columns: columns("Figure", "Conditions", ">n", ">Mean", ">s", ">Minimum", ">Maximum", ">k",
 			">Tolerance interval", "Meets the limit"),
 		Note: "Statistical tolerance intervals in accordance with ISO 16269-6, mean ± k s, for a normal distribution " +
-			"with unknown mean and variance: " +
-			"one-sided towards a limit, otherwise two-sided. The standard deviation s includes the scatter of the " +
-			"measurement, which widens the interval; " +
-			"errors common to all units do not show in it. An interval predicts future units only while the process " +
-			"is in statistical control; none is given if a chart shows a signal or the slope is significant.",
+			"with unknown mean and variance: one-sided towards a limit, otherwise two-sided. The standard deviation " +
+			"s includes the scatter of the measurement, which widens the interval; errors common to all units do not " +
+			"show in it. An interval predicts future units only while the process is in statistical control; none is " +
+			"given if a chart shows a signal or the slope is significant.",
 	}
 	for _, c := range l.Characteristics {
 		row := []string{labelled(c.Name, c.Unit), document.Brief(c.At), fmt.Sprint(len(c.Values)), c.Mean.Or("–"),
@@ -191,8 +190,8 @@ func processTable(l record.Lot) document.Table {
 		Caption: "Control limits, and trend from unit to unit",
 		Compact: true,
 		Columns: columns("Figure", "Conditions", ">Centre", ">Control limits", ">Slope per unit", ">U", ">p", "Stable"),
-		Note: "Shewhart charts for individuals and moving ranges (ISO 7870-2); control limits from the mean " +
-			"moving range. ",
+		Note: "Shewhart charts for individuals and moving ranges (ISO 7870-2); control limits from the mean moving " +
+			"range. ",
 	}
 	trial := false
 	for _, c := range l.Characteristics {
@@ -209,8 +208,8 @@ func processTable(l record.Lot) document.Table {
 			c.Trend.Slope.Signed(), c.Trend.Uncertainty.Text(), c.Trend.PValue.PValue(), stable})
 	}
 	t.Note += "Slope: least-squares line over the units in their order; U is its expanded uncertainty. p is the " +
-		"probability of a slope at least this steep if " +
-		"there is no trend; about one slope in twenty is significant by chance."
+		"probability of a slope at least this steep if there is no trend; about one slope in twenty is significant " +
+		"by chance."
 	if trial {
 		t.Note += fmt.Sprintf(" Control limits from fewer than %d units are trial limits: the absence of a signal is "+
 			"weak evidence of control.", lot.TrialBelow)

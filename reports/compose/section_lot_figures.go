@@ -31,8 +31,8 @@ func chartFigures(s lot.Study) []document.Block {
 			p.Charts = append(p.Charts, individuals(c, len(s.Units)), movingRanges(c, len(s.Units)))
 		}
 		f := p.Figure("Control charts of the units in their order: individuals on the left, moving ranges (absolute " +
-			"change from one unit to the next) on the right. " +
-			"Dashed: centre line; dash-dotted: control limits; corner marks: the unit triggers a rule.")
+			"change from one unit to the next) on the right. Dashed: centre line; dash-dotted: control limits; " +
+			"corner marks: the unit triggers a rule.")
 		f.Height = vg.Length(14+37*n) * vg.Millimeter
 		b = append(b, worded(f, "each value, and the change from one unit to the next, against the unit in order",
 			results))

@@ -36,9 +36,9 @@ func collapseFigure(r *verify.Result) document.Figure {
 	c.Series = append(c.Series, figure.Series{Label: "fitted model", X: x, Y: y, Color: figure.Black,
 		Line: figure.Solid})
 	f := c.Figure("All sweeps on one curve: isolation against the deviation of the rotation from the null, where " +
-		"leakage is least, at that wavelength and temperature. " +
-		"Common errors, as estimated by the fit, are removed. If the readings at one temperature leave the curve, a " +
-		"rotation coefficient of the film differs from the model’s.")
+		"leakage is least, at that wavelength and temperature. Common errors, as estimated by the fit, are removed. " +
+		"If the readings at one temperature leave the curve, a rotation coefficient of the film differs from the " +
+		"model’s.")
 	f.Height = 78 * vg.Millimeter
 	return f
 }
@@ -82,8 +82,8 @@ func valleyFigure(r *verify.Result) document.Figure {
 			Marker: figure.Plus, Line: figure.NoLine})
 	}
 	f := c.Figure("Bands: wavelengths at which the fitted model meets each isolation limit, against temperature. " +
-		"Lines: wavelength of peak isolation, specified and fitted. " +
-		"Symbols: measured peaks with their expanded uncertainties.")
+		"Lines: wavelength of peak isolation, specified and fitted. Symbols: measured peaks with their expanded " +
+		"uncertainties.")
 	f.Height = 78 * vg.Millimeter
 	return f
 }
@@ -94,8 +94,8 @@ func ledgerTable(u unit) document.Table {
 		Caption: "Contributions to the leakage in the fitted model",
 		Columns: columns("Contribution"),
 		Note: "Backward transmitted power over launched power, in parts per million; in brackets, the isolation if " +
-			"this were the only contribution. " +
-			"Contributions add in power. The difference between sum and reading is noise and measurement error.",
+			"this were the only contribution. Contributions add in power. The difference between sum and reading is " +
+			"noise and measurement error.",
 	}
 	for _, l := range u.Leaks {
 		t.Columns = append(t.Columns, columns(">"+l.At+": "+l.Name)...)

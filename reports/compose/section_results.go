@@ -104,9 +104,9 @@ func excluded(u record.Unit) string {
 
 // limitNote explains what the columns of LimitTable hold.
 const limitNote = "U is the expanded uncertainty (coverage probability 95.45 %). The conformance probability is the " +
-	"probability that the limit is met, given the " +
-	"reading and no prior knowledge. For a pass, 100 % minus this value is the specific consumer’s risk (false " +
-	"acceptance); for a fail, the value itself is the specific producer’s risk (false rejection)."
+	"probability that the limit is met, given the reading and no prior knowledge. For a pass, 100 % minus this value " +
+	"is the specific consumer’s risk (false acceptance); for a fail, the value itself is the specific producer’s " +
+	"risk (false rejection)."
 
 // LimitTable has the limits of a unit; its note is up to the caller.
 func LimitTable(u record.Unit) document.Table {
@@ -166,8 +166,8 @@ func particulars(u record.Unit) string {
 	for i, l := range u.Limits {
 		if l.Measured != "" && l.Uncertainty == "" {
 			note += fmt.Sprintf(" Limit %d: the deciding reading cannot be distinguished from the floor; the figure "+
-				"is a one-sided 95 %% lower bound on the %s, "+
-				"so no further guard band is applied.", i+1, plainName(l.Quantity))
+				"is a one-sided 95 %% lower bound on the %s, so no further guard band is "+
+				"applied.", i+1, plainName(l.Quantity))
 		}
 	}
 	return note
@@ -208,10 +208,9 @@ func risks(u record.Unit) string {
 	for i, l := range u.Limits {
 		if k := l.Risk; k != nil {
 			note += fmt.Sprintf(" Limit %d, with the prior “%s” (mean %s %s, standard deviation %s %s): the "+
-				"conformance probability of this unit is %s; of all "+
-				"units of that production, %s are expected to be accepted without conforming (global consumer’s "+
-				"risk), %s to conform without being accepted "+
-				"(global producer’s risk) and %s to conform and fail (JCGM 106).",
+				"conformance probability of this unit is %s; of all units of that production, %s are expected to be "+
+				"accepted without conforming (global consumer’s risk), %s to conform without being accepted (global "+
+				"producer’s risk) and %s to conform and fail (JCGM 106).",
 				i+1, k.Prior, k.Mean.Text(), l.Unit, k.Deviation.Text(), l.Unit, k.Posterior.Chance(),
 				k.Consumer.Chance(), k.Producer.Chance(), k.FalselyFailed.Chance())
 		}

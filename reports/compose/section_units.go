@@ -20,12 +20,11 @@ func reading(s Source) document.Section {
 	return document.Section{Title: "How to read this report", Level: 1, Blocks: []document.Block{
 		document.Plain(intro),
 		document.Plain(fmt.Sprintf("The results of the lot come first, then a page for each unit; the page of a unit "+
-			"that fails is followed by its details, and a unit that is undecided has no figure. "+
-			"Content common to all units is printed once, after them. The readings are in the files attached to this "+
-			"PDF. For every unit, the attached "+
-			"record, %s, holds the key figures compared with the model, the fitted parameters, the candidate "+
-			"explanations, the uncertainty budgets and the "+
-			"contributions to the leakage; a report of a single unit also plots them.", record.FileName)),
+			"that fails is followed by its details, and a unit that is undecided has no figure. Content common to "+
+			"all units is printed once, after them. The readings are in the files attached to this PDF. For every "+
+			"unit, the attached record, %s, holds the key figures compared with the model, the fitted parameters, "+
+			"the candidate explanations, the uncertainty budgets and the contributions to the leakage; a report of a "+
+			"single unit also plots them.", record.FileName)),
 	}}
 }
 

@@ -24,16 +24,16 @@ type Hypertext struct {
 type look struct{ class, style string }
 
 var (
-	lookTable = look{"table", "border-collapse:collapse;margin:.3em 0;color:inherit;background:transparent;" +
-		"font-variant-numeric:tabular-nums"}
+	lookTable = look{"table", "border-collapse:collapse;margin:.3em " +
+		"0;color:inherit;background:transparent;font-variant-numeric:tabular-nums"}
 	lookHead    = look{"head", "border-bottom:2px solid rgba(128,128,128,.7)"}
 	lookRow     = look{"row", "border-bottom:1px solid rgba(128,128,128,.35);vertical-align:top;background:transparent"}
 	lookCaption = look{"caption", "margin:.4em 0;"}
 	lookSmall   = look{"note", "margin:.2em 0;font-size:90%;opacity:.85;"}
-	lookCode    = look{"code", "font-family:monospace;white-space:pre-wrap;overflow-wrap:anywhere;margin:.5em 0;" +
-		"padding:.5em .8em;background:rgba(128,128,128,.12);color:inherit;"}
-	lookCaution = look{"caution", "margin:.5em 0;padding:.4em .8em;background:rgba(128,128,128,.12);color:inherit;" +
-		"border-left:.35em solid #808080"}
+	lookCode    = look{"code", "font-family:monospace;white-space:pre-wrap;overflow-wrap:anywhere;margin:.5em " +
+		"0;padding:.5em .8em;background:rgba(128,128,128,.12);color:inherit;"}
+	lookCaution = look{"caution", "margin:.5em 0;padding:.4em " +
+		".8em;background:rgba(128,128,128,.12);color:inherit;border-left:.35em solid #808080"}
 	lookFormula = look{"formula", "margin-left:2em"}
 	lookName    = look{"name", "text-align:left;white-space:nowrap"}
 	lookValue   = look{"value", "text-align:left"}

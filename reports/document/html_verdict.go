@@ -9,8 +9,8 @@ import (
 // then subject and sentence.
 
 var (
-	lookPanel = look{"verdicts", "margin:.8em 0;color:inherit;background:rgba(128,128,128,.12);border-top:1px solid;" +
-		"border-bottom:1px solid"}
+	lookPanel = look{"verdicts", "margin:.8em 0;color:inherit;background:rgba(128,128,128,.12);border-top:1px " +
+		"solid;border-bottom:1px solid"}
 	lookLine = look{"line", "margin-left:4px;border-top:1px solid rgba(128,128,128,.6)"}
 	lookMark = look{"mark", "flex:none;width:2em"}
 	lookSign = look{"sign", "width:1.5em;height:1.5em;vertical-align:middle"}
@@ -73,9 +73,8 @@ func outcomeMark(o Outcome) (color, picture string) {
 			white
 	case Undecided:
 		color = "#E69F00"
-		inside = "<path d=\"M0 -9L9 0L0 9L-9 0Z\" fill=\"" + color + "\"/>" +
-			"<text y=\"3.9\" text-anchor=\"middle\" font-family=\"sans-serif\" font-weight=\"bold\" font-size=\"11\" " +
-			"fill=\"#1A1A1A\">?</text>"
+		inside = "<path d=\"M0 -9L9 0L0 9L-9 0Z\" fill=\"" + color + "\"/><text y=\"3.9\" text-anchor=\"middle\" " +
+			"font-family=\"sans-serif\" font-weight=\"bold\" font-size=\"11\" fill=\"#1A1A1A\">?</text>"
 	default:
 		color = "#808080"
 		inside = "<circle r=\"7.5\" fill=\"" + color + "\"/><path d=\"M-3.5 0H3.5\"" + white

@@ -26,8 +26,8 @@ func SVG(f Figure) (svg string, err error) {
 		return "", err
 	}
 	head := fmt.Sprintf("<?xml version=\"1.0\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" "+
-		"xmlns:xlink=\"http://www.w3.org/1999/xlink\" width=\"%[1]spt\" height=\"%[2]spt\" viewBox=\"0 0 %[1]s %[2]s\" "+
-		"font-family=\"%[3]s\">\n", hundredths(c.w), hundredths(c.h), sansFaces)
+		"xmlns:xlink=\"http://www.w3.org/1999/xlink\" width=\"%[1]spt\" height=\"%[2]spt\" viewBox=\"0 0 %[1]s "+
+		"%[2]s\" font-family=\"%[3]s\">\n", hundredths(c.w), hundredths(c.h), sansFaces)
 	return head + string(c.out) + "</svg>\n", nil
 }
 

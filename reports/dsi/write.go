@@ -31,8 +31,8 @@ const FileName = "measurement.xml"
 // coverage is the coverage probability of every expanded uncertainty of a record, erf(sqrt 2), rounded.
 const coverage = "0.9545"
 
-const notice = "Quantities in D-SI. This is a record of measurements, not a calibration certificate; " +
-	"no accreditation is claimed."
+const notice = "Quantities in D-SI. This is a record of measurements, not a calibration certificate; no " +
+	"accreditation is claimed."
 
 // Write returns the measurements of a record; nil when there are none. A unit without an identifier in D-SI is an
 // error.

@@ -99,8 +99,8 @@ func TestDrawingCalls(t *testing.T) {
 
 func TestDescribe(t *testing.T) {
 	want := "23 °C: Isolation (dB) over Wavelength (nm). Measured: 4 points, minimum 31 dB at 1530 nm, maximum 42 dB " +
-		"at 1550 nm. Model: 5 points, minimum 32 dB at 1530 nm, maximum 41 dB at 1550 nm. Band: tolerances. " +
-		"Limit: at least 30 dB, at 30 dB. Limit: edge, at 1565 nm."
+		"at 1550 nm. Model: 5 points, minimum 32 dB at 1530 nm, maximum 41 dB at 1550 nm. Band: tolerances. Limit: " +
+		"at least 30 dB, at 30 dB. Limit: edge, at 1565 nm."
 	if got := sample().Describe(); got != want {
 		t.Errorf("Describe = %q, want %q", got, want)
 	}

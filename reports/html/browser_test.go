@@ -69,8 +69,8 @@ func TestBrowserReadsOff(t *testing.T) {
 	s.Want("pointer", plain(output), peak)
 	x, y = s.at(0.5, (50-41.0)/30+0.01)
 	chromium.Do(s.Page, "move", chromedp.MouseEvent(input.DispatchMouseEventTypeMouseMoved, x, y))
-	s.Want("pointer on the model", plain(output), "23 °C, specified model: isolation 41.00 dB, "+
-		"with its uncertainty 40.00 to 43.00 dB at wavelength 1550 nm")
+	s.Want("pointer on the model", plain(output), "23 °C, specified model: isolation 41.00 dB, with its uncertainty "+
+		"40.00 to 43.00 dB at wavelength 1550 nm")
 
 	// By keys: from the top of the page with Tab until the figure has the focus.
 	chromium.Do(s.Page, "top", chromedp.Evaluate[bool](`document.activeElement.blur(), getSelection().removeAllRanges(), true`))
@@ -89,8 +89,8 @@ func TestBrowserReadsOff(t *testing.T) {
 	s.Want("first point", plain(output),
 		"23 °C, measured: isolation 32.00 dB, U = 0.13 dB at wavelength 1530 nm (line 5 of 0417.csv)")
 	s.Press(kb.ArrowRight, kb.ArrowRight, kb.ArrowDown)
-	s.Want("the same wavelength on the next curve", plain(output), "23 °C, specified model: isolation 32.00 dB, "+
-		"with its uncertainty 31.00 to 34.00 dB at wavelength 1532 nm")
+	s.Want("the same wavelength on the next curve", plain(output), "23 °C, specified model: isolation 32.00 dB, with "+
+		"its uncertainty 31.00 to 34.00 dB at wavelength 1532 nm")
 	s.Press(kb.ArrowDown)
 	s.Want("the same wavelength in the next panel", plain(output),
 		"70 °C, measured: isolation 32.00 dB, U = 0.13 dB at wavelength 1532 nm (line 48 of 0417.csv)")

@@ -37,8 +37,8 @@ func (p *Prior) check(q Quantity) error {
 		return fmt.Errorf("limit on %s: the prior has no name; expected what it is known from, such as \"lots 26-01 "+
 			"to 26-10\"", q)
 	case math.IsNaN(p.Mean) || math.IsInf(p.Mean, 0) || !(p.Standard > 0) || math.IsInf(p.Standard, 1):
-		return fmt.Errorf("limit on %s: the prior %q has the mean %g %s and the standard deviation %g %s; "+
-			"expected a finite mean and a positive standard deviation", q, p.Name, p.Mean, q.Unit(), p.Standard,
+		return fmt.Errorf("limit on %s: the prior %q has the mean %g %s and the standard deviation %g %s; expected a "+
+			"finite mean and a positive standard deviation", q, p.Name, p.Mean, q.Unit(), p.Standard,
 			q.Unit())
 	}
 	return nil

@@ -67,8 +67,8 @@ func TestStudies(t *testing.T) {
 		t.Fatalf("got %+v, want one lot of four units", studies)
 	}
 	s := studies[0]
-	if got, want := s.Sentence(), "3 of 4 units pass all three verdicts; limits: 3 pass, 1 fail, 0 undecided; "+
-		"not stable from unit to unit: 1 of 2 figures, for which no tolerance interval is given"; got != want {
+	if got, want := s.Sentence(), "3 of 4 units pass all three verdicts; limits: 3 pass, 1 fail, 0 undecided; not "+
+		"stable from unit to unit: 1 of 2 figures, for which no tolerance interval is given"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 	isolation, angle := s.Characteristics[0], s.Characteristics[1]

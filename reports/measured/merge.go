@@ -188,8 +188,8 @@ func (t *Table) conflict(from int) error {
 					first = &Refusal{File: at.File.Name, Sheet: at.Sheet, Line: t.Line[i],
 						Found: fmt.Sprintf("a reading of %s of unit %s that %s gives too", names[c], t.Unit(),
 							t.Place(j)),
-						Want: "other wavelengths or temperatures, or a column repeat that numbers the sweeps, " +
-							"or for a retest a time of its own, as in # measured: 2026-11-18 14:30"}
+						Want: "other wavelengths or temperatures, or a column repeat that numbers the sweeps, or for " +
+							"a retest a time of its own, as in # measured: 2026-11-18 14:30"}
 				}
 			}
 		}

@@ -47,8 +47,8 @@ func (w *writer) disc(x, y, r float64, c rgb) {
 	w.enter(nil)
 	const k = 0.5522847 // of the radius: a cubic's control points for a quarter circle
 	cy, q := w.paper.height-y, k*r
-	w.pdf.RawWriteStr(fmt.Sprintf("%.2f %.2f m %.2f %.2f %.2f %.2f %.2f %.2f c %.2f %.2f %.2f %.2f %.2f %.2f c "+
-		"%.2f %.2f %.2f %.2f %.2f %.2f c %.2f %.2f %.2f %.2f %.2f %.2f c h f",
+	w.pdf.RawWriteStr(fmt.Sprintf("%.2f %.2f m %.2f %.2f %.2f %.2f %.2f %.2f c %.2f %.2f %.2f %.2f %.2f %.2f c %.2f "+
+		"%.2f %.2f %.2f %.2f %.2f c %.2f %.2f %.2f %.2f %.2f %.2f c h f",
 		x+r, cy, x+r, cy+q, x+q, cy+r, x, cy+r, x-q, cy+r, x-r, cy+q, x-r, cy,
 		x-r, cy-q, x-q, cy-r, x, cy-r, x+q, cy-r, x+r, cy-q, x+r, cy))
 }

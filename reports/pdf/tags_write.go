@@ -86,8 +86,8 @@ func (f *file) putTags() error {
 	for _, a := range []string{columnScope, rowScope, numbered, bulleted} {
 		f.putAs(f.shared[a], []byte(a))
 	}
-	f.putAs(f.treeRoot, fmt.Appendf(nil, "<</Type/StructTreeRoot/K %d 0 R/ParentTree %d 0 R/ParentTreeNextKey %d"+
-		"/RoleMap%s>>", t.root.object, f.parents, len(t.pages)+len(t.links), roles))
+	f.putAs(f.treeRoot, fmt.Appendf(nil, "<</Type/StructTreeRoot/K %d 0 R/ParentTree %d 0 R/ParentTreeNextKey "+
+		"%d/RoleMap%s>>", t.root.object, f.parents, len(t.pages)+len(t.links), roles))
 	f.putAs(f.parents, f.parentTree())
 	f.element(t.root)
 	return nil
@@ -98,8 +98,8 @@ func (f *file) annotation(l link, key int) ([]byte, error) {
 	if l.tag == nil {
 		return nil, fmt.Errorf("page %d: the link %q belongs to no element", l.page, l.text)
 	}
-	b := fmt.Appendf(nil, "<</Type/Annot/Subtype/Link/F 4/Rect[%.2f %.2f %.2f %.2f]/Border[0 0 0]/StructParent %d"+
-		"/Contents %s", l.x, f.tags.height-l.y, l.x+l.width, f.tags.height-l.y-l.height, key, textString(l.text))
+	b := fmt.Appendf(nil, "<</Type/Annot/Subtype/Link/F 4/Rect[%.2f %.2f %.2f %.2f]/Border[0 0 0]/StructParent "+
+		"%d/Contents %s", l.x, f.tags.height-l.y, l.x+l.width, f.tags.height-l.y-l.height, key, textString(l.text))
 	switch {
 	case l.address != "":
 		return fmt.Appendf(b, "/A<</S/URI/URI %s>>>>", textString(l.address)), nil

@@ -21,8 +21,8 @@ const NumbersName = ".wedgework-numbers"
 // checkGiven refuses what cannot be a number that somebody gives.
 func checkGiven(number string) error {
 	if record.IsOwnNumber(number) {
-		return fmt.Errorf("found the report number %s, expected another form than WR-7K3M9-QXT2B: numbers of that form "+
-			"follow from the content", number)
+		return fmt.Errorf("found the report number %s, expected another form than WR-7K3M9-QXT2B: numbers of that "+
+			"form follow from the content", number)
 	}
 	return record.CheckNumber(number)
 }

@@ -39,8 +39,8 @@ func Changes(before, after *verify.Result, of limits.Limits, common []string) ([
 		}
 		was, is := figureOf(before, l), figureOf(after, l)
 		if was == nil || is == nil {
-			return nil, fmt.Errorf("unit %s has no figure for the change of %s: verify both measurements against a limit "+
-				"on it, over the same band and at the same temperatures", before.Unit, l.Quantity)
+			return nil, fmt.Errorf("unit %s has no figure for the change of %s: verify both measurements against a "+
+				"limit on it, over the same band and at the same temperatures", before.Unit, l.Quantity)
 		}
 		all = append(all, change(l, *was, *is, common))
 	}

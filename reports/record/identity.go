@@ -79,8 +79,8 @@ func Answers(code, number, digest string) (bool, error) {
 	sum = strings.ToLower(sum)
 	if !ok || CheckNumber(named) != nil || len(sum) < len(Short(digest)) || len(sum) > sha256.Size*2 ||
 		strings.Trim(sum, "0123456789abcdef") != "" {
-		return false, fmt.Errorf("found %q, expected the number of a report, a colon and at least the first %d digits "+
-			"of its digest, as in WR-7K3M9-QXT2B:2cb3e66d2525", code, len(Short(digest)))
+		return false, fmt.Errorf("found %q, expected the number of a report, a colon and at least the first %d "+
+			"digits of its digest, as in WR-7K3M9-QXT2B:2cb3e66d2525", code, len(Short(digest)))
 	}
 	return named == number && strings.HasPrefix(digest, sum), nil
 }

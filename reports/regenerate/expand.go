@@ -423,10 +423,10 @@ func fileName(value string) string {
 func refuseTwins(tasks []Task) {
 	output := func(t *Task) string { return t.Output.Text }
 	number := func(t *Task) string { return t.Number.Text }
-	refuseSame(tasks, output, "several reports would be written to %s (lines %d and %d of the plan); "+
-		"add what distinguishes them to the output")
-	refuseSame(tasks, number, "several reports would bear the number %s (lines %d and %d of the plan); "+
-		"add what distinguishes them to the number")
+	refuseSame(tasks, output, "several reports would be written to %s (lines %d and %d of the plan); add what "+
+		"distinguishes them to the output")
+	refuseSame(tasks, number, "several reports would bear the number %s (lines %d and %d of the plan); add what "+
+		"distinguishes them to the number")
 }
 
 func refuseSame(tasks []Task, of func(*Task) string, message string) {

@@ -70,8 +70,8 @@ func core(t testing.TB) *job.Job {
 	} {
 		nb.Cells = append(nb.Cells, notebook.Cell{Type: notebook.CodeCell, Source: source})
 	}
-	nb.Cells = append(nb.Cells, notebook.Cell{Type: notebook.MarkdownCell, Source: "# Part\n\nSee " +
-		"[the drawing](https://example.org/HA-1550).\n\n![two dots](data:image/png;base64," + dot(t) + ")\n"})
+	nb.Cells = append(nb.Cells, notebook.Cell{Type: notebook.MarkdownCell, Source: "# Part\n\nSee [the " +
+		"drawing](https://example.org/HA-1550).\n\n![two dots](data:image/png;base64," + dot(t) + ")\n"})
 	data, err := nb.Bytes()
 	if err != nil {
 		t.Fatal(err)

@@ -115,8 +115,8 @@ func fromAgent(public ssh.PublicKey) (*Key, error) {
 	}
 	socket := os.Getenv("SSH_AUTH_SOCK")
 	if socket == "" {
-		return nil, errors.New("found a public key and no ssh-agent (SSH_AUTH_SOCK is not set); " +
-			"start one and add the private key with ssh-add")
+		return nil, errors.New("found a public key and no ssh-agent (SSH_AUTH_SOCK is not set); start one and add " +
+			"the private key with ssh-add")
 	}
 	conn, err := net.Dial("unix", socket)
 	if err != nil {

@@ -84,8 +84,7 @@ func TestEndsOfABand(t *testing.T) {
 		d := run(t, s).Decisions[0]
 		if d.Outcome == document.Pass {
 			t.Errorf("readings from %g nm every %g nm: %.2f ± %.2f dB passes a limit of %.2f dB, which the unit "+
-				"breaks by "+
-				"0.05 dB",
+				"breaks by 0.05 dB",
 				c.first, c.step, d.Measured, d.Expanded, truth+0.05)
 		}
 		if c.first < 1536.5 && !(math.Abs(d.Measured-truth) < d.Expanded) {

@@ -294,8 +294,7 @@ func TestPDLNearZero(t *testing.T) {
 		}
 		if held < least(0.9545) || key < least(0.9545) || standard < least(0.68) {
 			t.Errorf("PDL %g dB: intervals of the limit hold it in %d, of the key figure in %d, standard "+
-				"uncertainties "+
-				"in %d of %d", pdl, held, key, standard, count)
+				"uncertainties in %d of %d", pdl, held, key, standard, count)
 		}
 		if pdl < 0.02 && failed > count/50 { // 2.3 % may fail that are on the limit
 			t.Errorf("PDL %g dB: %d of %d sound units fail at 0.02 dB", pdl, failed, count)

@@ -80,8 +80,8 @@ func TestRepeatsOverOneReference(t *testing.T) {
 			}
 			var text strings.Builder
 			fmt.Fprintf(&text, "# unit: 1\n# measured: 2026-11-18\n# source polarization: scrambled\n# power noise: "+
-				"%g dB\n# "+
-				"temperature: 23 degC\nwavelength [nm],repeat,power forward [dBm],power backward [dBm]\n", noise)
+				"%g dB\n# temperature: 23 degC\nwavelength [nm],repeat,power forward [dBm],power backward "+
+				"[dBm]\n", noise)
 			for k := range 10 {
 				for nm := 1530.0; nm <= 1570; nm += 2 {
 					fmt.Fprintf(&text, "%g,%d,%.6f,%.6f\n", nm, k+1,
@@ -107,10 +107,10 @@ func TestFourStatesOfSoundUnits(t *testing.T) {
 	const noise = 0.005
 	n := failed(t, func(rng *rand.Rand) *measured.Table {
 		var text strings.Builder
-		fmt.Fprintf(&text, "# unit: 1\n# measured: 2026-11-18\n# reference taken: 2026-11-17\n# power noise: %g dB\n# "+
-			"temperature: 23 degC\nwavelength [nm],isolation [dB],u(isolation) [dB],reference [dBm],power forward 0 "+
-			"deg "+
-			"[dBm],power forward 90 deg [dBm],power forward 45 deg [dBm],power forward circular [dBm]\n", noise)
+		fmt.Fprintf(&text, "# unit: 1\n# measured: 2026-11-18\n# reference taken: 2026-11-17\n# power noise: %g "+
+			"dB\n# temperature: 23 degC\nwavelength [nm],isolation [dB],u(isolation) [dB],reference [dBm],power "+
+			"forward 0 deg [dBm],power forward 90 deg [dBm],power forward 45 deg [dBm],power forward circular "+
+			"[dBm]\n", noise)
 		for nm := 1530.0; nm <= 1570; nm++ {
 			fmt.Fprintf(&text, "%g,%.6f,0.01,%.6f", nm,
 				-10*math.Log10(nominal.at(verify.Backward, nm, 23).T1)+0.01*rng.NormFloat64(), noise*rng.NormFloat64())

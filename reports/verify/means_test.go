@@ -39,8 +39,8 @@ func TestOtherPolarizations(t *testing.T) {
 		{"scrambled", "PDL [dB]", limits.IsolationMean, limits.InsertionLossMean},
 		{"min-max", "", limits.Isolation, limits.InsertionLoss}} {
 		var text strings.Builder
-		fmt.Fprintf(&text, "# unit: 1\n# measured: 2026-11-18\n# source polarization: %s\nwavelength [nm],"+
-			"temperature [degC],isolation [dB],insertion loss [dB],%s\n", c.source, c.pdl)
+		fmt.Fprintf(&text, "# unit: 1\n# measured: 2026-11-18\n# source polarization: %s\nwavelength "+
+			"[nm],temperature [degC],isolation [dB],insertion loss [dB],%s\n", c.source, c.pdl)
 		for nm := 1530.0; nm <= 1570; nm++ {
 			fmt.Fprintf(&text, "%g,23,%.5f,%.5f,", nm, truths[c.isolation](nm), truths[c.loss](nm))
 			if c.pdl != "" {

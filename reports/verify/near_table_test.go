@@ -268,8 +268,8 @@ func (u near) tell(t *testing.T, k int, r *verify.Result, of nearTruth) {
 	for _, d := range r.Decisions {
 		truth := of.worst[d.Limit.Quantity]
 		if d.Outcome == document.Pass && (truth < d.Limit.Value) == d.Limit.AtLeast && truth != d.Limit.Value {
-			t.Logf("unit %d (%s, every %g nm, %v degC): %s of %.3f passes %.3f, measured %.3f (%.3f to %.3f), "+
-				"false acceptance %.2g, quality %v", k, u.row, u.step, u.temperatures, d.Limit.Quantity, truth,
+			t.Logf("unit %d (%s, every %g nm, %v degC): %s of %.3f passes %.3f, measured %.3f (%.3f to %.3f), false "+
+				"acceptance %.2g, quality %v", k, u.row, u.step, u.temperatures, d.Limit.Quantity, truth,
 				d.Limit.Value, d.Measured, d.Low, d.High, d.FalseAcceptance(), r.Quality.Outcome)
 		}
 	}
@@ -315,8 +315,8 @@ func printNear(t *testing.T, rows map[string]*nearTally) {
 	columns := []string{"isolation", "insertion loss", "PDL", "DGD", "d + e", "extinction", "extinction, at least",
 		"key figure: " + decide.MinimumIsolation, "key figure: " + decide.PeakWavelength,
 		"key figure: " + decide.PeakIsolation, "key figure: " + decide.InsertionLoss, "no gross error named"}
-	text := "\n| how they were measured | limits | broken | of them passed | stated | sound limits failed | undecided | " +
-		"quality fails |\n"
+	text := "\n| how they were measured | limits | broken | of them passed | stated | sound limits failed | " +
+		"undecided | quality fails |\n"
 	for _, row := range nearRows {
 		c := rows[row.name]
 		text += fmt.Sprintf("| %s | %d | %d | %d | %.2f | %d of %d | %d | %.1f %% |\n", row.name, c.Limits, c.Broken,

@@ -341,11 +341,9 @@ func (c *tally) cause(named, planted bool, correlation float64, miss func()) {
 
 func (c *tally) report() {
 	of := func(a, b int) string { return fmt.Sprintf("%d of %d (%.1f %%)", a, b, share(a, b)) }
-	c.t.Logf("d + e in its interval: %s, normalized error %v; extinction in its: %s, normalized error of the leak %v, "+
-		"and %s of those said to be at least so much; "+
-		"gross errors named: %d of %d; causes beyond 3u named: %s with correlations below 0.95, %s with any; %d "+
-		"named that "+
-		"were within 3u",
+	c.t.Logf("d + e in its interval: %s, normalized error %v; extinction in its: %s, normalized error of the leak "+
+		"%v, and %s of those said to be at least so much; gross errors named: %d of %d; causes beyond 3u named: %s "+
+		"with correlations below 0.95, %s with any; %d named that were within 3u",
 		of(c.covered, c.sound), c.errors, of(c.leaksCovered, c.leaks), c.leakErrors, of(c.mostCovered, c.most),
 		c.named, c.gross, of(c.askedNamed, c.asked), of(c.allNamed, c.all), c.extra)
 	// Issue 5: 93 to 97 % of 2,000 units; of fewer, four standard deviations of a count more.

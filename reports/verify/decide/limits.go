@@ -251,8 +251,7 @@ func (e *Evidence) reserve(l limits.Limit, d Decision, raw candidate) string {
 	}
 	if !e.Sought() && readings.Worst(l.Quantity) {
 		why = append(why, "the source polarization does not find the worst case: the figure applies to one unknown "+
-			"state "+
-			"only")
+			"state only")
 	}
 	if l.Quantity.Reading() == limits.Isolation && e.Outlying.Has(raw.obs) {
 		why = append(why, fmt.Sprintf("the worst reading, line %d, is an outlier", raw.line))

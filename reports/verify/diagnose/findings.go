@@ -53,11 +53,9 @@ func (f *Findings) Judge(ctx context.Context, l limits.Limits, lossAt quantity.L
 	case best.PValue < fitting.Unlikely:
 		g.Agreement = document.Fail
 	case best.DOF > 0 && best.PValue > 1-fitting.Unlikely:
-		g.Note = fmt.Sprintf("the scatter about the fitted model is smaller than the budget predicts (chi-squared per "+
-			"degree "+
-			"of freedom %.2f): a contribution for single readings is overestimated, or errors of neighbouring "+
-			"readings are "+
-			"correlated", ratio)
+		g.Note = fmt.Sprintf("the scatter about the fitted model is smaller than the budget predicts (chi-squared "+
+			"per degree of freedom %.2f): a contribution for single readings is overestimated, or errors of "+
+			"neighbouring readings are correlated", ratio)
 	}
 	for i := range f.found.list {
 		e := &f.found.list[i]

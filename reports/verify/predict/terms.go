@@ -123,8 +123,7 @@ func eachUncertain(d *readings.Set, b uncertainty.Budget) error {
 		switch {
 		case math.IsNaN(o.Stated) && !(o.PointNoise(b) > 0):
 			return fmt.Errorf("line %d: no uncertainty for this reading alone: add repeatability=0.05*dB, or the "+
-				"like, to the "+
-				"budget, or a column u(%s) to the file", line, o.Quantity)
+				"like, to the budget, or a column u(%s) to the file", line, o.Quantity)
 		case !math.IsNaN(o.Stated) && !(o.Stated > 0):
 			return fmt.Errorf("line %d: u(%s) is %g %s, expected a positive uncertainty", line, o.Quantity, o.Stated,
 				o.Quantity.Unit())

@@ -102,8 +102,7 @@ func (x *Subject) polarization() Check {
 	default:
 		c.Outcome, c.Sentence = document.Undecided,
 			"not stated: readings are taken as means over polarization; expected a line \"# source polarization: "+
-				"scrambled\" "+
-				"or \"min-max\""
+				"scrambled\" or \"min-max\""
 	}
 	return c
 }

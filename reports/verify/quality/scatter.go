@@ -44,8 +44,7 @@ func (x *Subject) scatter() Check {
 		chi, freedom = chi+s.ChiSquared, freedom+s.Freedom
 		if s.PValue < limit {
 			over = append(over, fmt.Sprintf("%s at %s scatters %.1f times as much as stated (χ² = %.1f with %.0f "+
-				"degrees of "+
-				"freedom)",
+				"degrees of freedom)",
 				text.Spoken(s.Quantity), text.Celsius(s.Temperature), ratio, s.ChiSquared, s.Freedom))
 		}
 	}
@@ -59,8 +58,7 @@ func (x *Subject) scatter() Check {
 	c.Sentence = fmt.Sprintf("about smooth curves the readings scatter at most %.1f times as much as stated", most)
 	if share := math.Sqrt(chi / freedom); share < generous && (distuv.ChiSquared{K: freedom}).CDF(chi) < scatterChance {
 		c.Sentence = fmt.Sprintf("about smooth curves the readings scatter %.1f times as much as stated: the stated "+
-			"noise "+
-			"is larger than that of the bench", share)
+			"noise is larger than that of the bench", share)
 	}
 	return c
 }

@@ -40,8 +40,8 @@ func (x *Subject) outlierCheck() Check {
 		are = "is an outlier"
 	}
 	c.Outcome = document.Undecided
-	c.Sentence = fmt.Sprintf("%d of %d readings %s (deviation in standard uncertainties u): %s; they are "+
-		"excluded from the fit and the key figures but not from the limits; measure them again",
+	c.Sentence = fmt.Sprintf("%d of %d readings %s (deviation in standard uncertainties u): %s; they are excluded "+
+		"from the fit and the key figures but not from the limits; measure them again",
 		len(list), x.Back, are, strings.Join(said, ", "))
 	return c
 }
@@ -171,8 +171,7 @@ func (x *Subject) driftWithin() Check {
 	}
 	c.Outcome = document.Pass
 	c.Sentence = fmt.Sprintf("over the sweep at %s the insertion loss departs from the model by %+.3f dB; at most "+
-		"%.3f "+
-		"dB is allowed, and %.3f dB for the noise",
+		"%.3f dB is allowed, and %.3f dB for the noise",
 		text.Celsius(x.Runs[at].Temperature), worst, allowed, noise)
 	if math.Abs(worst) > allowed+noise {
 		c.Outcome, c.Astray = document.Fail, math.Abs(worst)

@@ -46,8 +46,8 @@ func TestFromTable(t *testing.T) {
 		{Name: measured.Isolation, Index: 5, Uncertainty: true, Head: "u(isolation) [dB]"}}
 	table.U[measured.Isolation][1] = 0
 	if _, err := FromTable(table); err == nil ||
-		err.Error() != "unit.csv: line 5, column 5 (u(isolation) [dB]): found 0, expected "+
-			"a standard uncertainty above zero, or an empty field where the budget is to say it" {
+		err.Error() != "unit.csv: line 5, column 5 (u(isolation) [dB]): found 0, expected a standard uncertainty "+
+			"above zero, or an empty field where the budget is to say it" {
 		t.Errorf("an uncertainty of zero: %v", err)
 	}
 	table.Units = []string{"0417", "0418"}

@@ -154,8 +154,7 @@ func told(d diagnose.Departure) string {
 		n := d.Decimals()
 		unit := d.Unit
 		s = fmt.Sprintf("the readings determine only the %s %s, which differs by %s from its specified value, and "+
-			"not the "+
-			"parameters in it; %s", fixed, d.Combination, text.PlusMinus(d.Departure, d.U, n, unit), s)
+			"not the parameters in it; %s", fixed, d.Combination, text.PlusMinus(d.Departure, d.U, n, unit), s)
 	}
 	if d.FloorOpen {
 		s += "; the readings cannot distinguish more extinction from a fixture floor higher than stated, and the " +
@@ -209,8 +208,7 @@ func DiagnosisSentence(g *diagnose.Diagnosis, specified bool) string {
 	parts = append(parts, rest...)
 	if g.Agreement == document.Fail {
 		parts = append([]string{fmt.Sprintf("no explanation tried fits the readings within the uncertainty budget "+
-			"(%s); the "+
-			"best of them follows, its uncertainties multiplied by %.2f",
+			"(%s); the best of them follows, its uncertainties multiplied by %.2f",
 			text.Probability(g.Explanations[g.Best].PValue), g.Scaled)}, parts...)
 	}
 	if g.Correction != nil {
@@ -236,8 +234,8 @@ func offer(c *diagnose.Correction) string {
 	if c.Turn.Value > 0 {
 		turn = "+" + turn
 	}
-	return fmt.Sprintf("remedy: turning %s by %s, which maximizes the smallest isolation margin, would %s the minimum "+
-		"isolation of the fitted model %s and add %s dB of insertion loss",
+	return fmt.Sprintf("remedy: turning %s by %s, which maximizes the smallest isolation margin, would %s the "+
+		"minimum isolation of the fitted model %s and add %s dB of insertion loss",
 		c.Part, turn, verb, strings.Join(gains, " and "), text.Number(c.Cost(), 3))
 }
 

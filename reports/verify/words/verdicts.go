@@ -118,8 +118,7 @@ func agreement(figures []decide.Figure, joint decide.Joint) Verdict {
 		switch {
 		case off > 1:
 			first += fmt.Sprintf("; in all, %d of %d key figures differ from the specified model by more than the "+
-				"expanded "+
-				"uncertainty of the difference", off, count)
+				"expanded uncertainty of the difference", off, count)
 		case count == 2:
 			first += "; the other key figure agrees"
 		case count > 2:
@@ -128,14 +127,12 @@ func agreement(figures []decide.Figure, joint decide.Joint) Verdict {
 		return Verdict{document.Fail, first}
 	case misfit:
 		return Verdict{document.Undecided, fmt.Sprintf("each of the %d key figures agrees with the specified model, "+
-			"but "+
-			"jointly they do not (chi-squared test, %s)", count, p)}
+			"but jointly they do not (chi-squared test, %s)", count, p)}
 	case !isolation:
 		return Verdict{document.Undecided, "the readings determine no key figure of isolation"}
 	case off > 0:
 		return Verdict{document.Pass, fmt.Sprintf("the %d key figures agree jointly with the specified model "+
-			"(chi-squared "+
-			"test, %s); the largest deviation is within chance for so many figures; %s", count, p, first)}
+			"(chi-squared test, %s); the largest deviation is within chance for so many figures; %s", count, p, first)}
 	case count == 1:
 		return Verdict{document.Pass, fmt.Sprintf("the only key figure agrees with the specified model (|E_n| = %.2f)",
 			worst)}

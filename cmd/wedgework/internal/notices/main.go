@@ -44,8 +44,8 @@ var acknowledged = map[string]string{
 		"Version 1.1, and puts subsets of\nthem into reports.",
 	"github.com/ajstarks/svgo": "It contains SVGo by Anthony Starks, unchanged, under the Creative Commons " +
 		"Attribution 4.0 International licence.",
-	"github.com/golang/freetype": "Portions of this software are copyright The FreeType Project " +
-		"(www.freetype.org). All rights reserved.",
+	"github.com/golang/freetype": "Portions of this software are copyright The FreeType Project (www.freetype.org). " +
+		"All rights reserved.",
 }
 
 type module struct {
