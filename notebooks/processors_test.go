@@ -28,8 +28,8 @@ var processors = []struct {
 	{"arm64", []string{"GOARCH=arm64"}, []string{"qemu-aarch64-static"}},
 }
 
-// TestSameBytesOnProcessors makes small reports with each program and compares the SHA-256 of every file. WEDGEWORK_SOAK
-// says of how many units: 1 is 200.
+// TestSameBytesOnProcessors makes small reports with each program and compares the SHA-256 of every file.
+// WEDGEWORK_SOAK says of how many units: 1 is 200.
 func TestSameBytesOnProcessors(t *testing.T) {
 	units, err := strconv.Atoi(os.Getenv("WEDGEWORK_SOAK"))
 	if err != nil {

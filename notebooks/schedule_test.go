@@ -124,8 +124,8 @@ func unit(t *testing.T, name string) string {
 	return ""
 }
 
-// TestWatchService: what the service of the help starts makes the reports of the plan, then one for a file that comes, writes
-// the metrics, and ends without a failure when systemd asks it to.
+// TestWatchService: what the service of the help starts makes the reports of the plan, then one for a file that comes,
+// writes the metrics, and ends without a failure when systemd asks it to.
 func TestWatchService(t *testing.T) {
 	folder := isolators(t)
 	m := regexp.MustCompile(`(?m)^ExecStart=/usr/local/bin/wedgework (.*)$`).FindStringSubmatch(

@@ -1,5 +1,5 @@
-// Command wedgework-sqlite writes the records of a folder of reports into a database, index.sqlite, for queries. It is a
-// module of its own: its library takes longer to build than all of wedgework.
+// Command wedgework-sqlite writes the records of a folder of reports into a database, index.sqlite, for queries. It is
+// a module of its own: its library takes longer to build than all of wedgework.
 package main
 
 import (

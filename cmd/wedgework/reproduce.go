@@ -252,8 +252,8 @@ func (a *app) checkSignatures(path string, report []byte, named []string) error 
 	return nil
 }
 
-// checkCode compares the report with the code that was read from its pages, "" for none: a file may have been put in the
-// place of the report that was printed.
+// checkCode compares the report with the code that was read from its pages, "" for none: a file may have been put in
+// the place of the report that was printed.
 func (a *app) checkCode(path, code string, c *reproduce.Carried) error {
 	if code == "" {
 		return nil

@@ -182,7 +182,8 @@ slider.send({'method': 'display'})
 html.send({'method': 'display'})`}
 
 // BenchmarkSliders drags a slider in Chromium: of this kernel with a figure to compute and plot, of this kernel with a
-// text, and of ipykernel with a text. The goal is a median of at most 30 ms from move to redrawing, and 0.6 of ipykernel's.
+// text, and of ipykernel with a text. The goal is a median of at most 30 ms from move to redrawing, and 0.6 of
+// ipykernel's.
 func BenchmarkSliders(b *testing.B) {
 	program := require.Tool(b, "jupyter-notebook")
 	j := installed(b, "ipykernel")

@@ -10,8 +10,8 @@ import (
 	"wedgework/reports/notebook"
 )
 
-// TestCompletionOfFiles: inside a text that names a file, the files that can be read are offered; inside one that names a
-// column, those of the readings.
+// TestCompletionOfFiles: inside a text that names a file, the files that can be read are offered; inside one that names
+// a column, those of the readings.
 func TestCompletionOfFiles(t *testing.T) {
 	i, err := New(func(path string) (measured.File, error) {
 		return measured.NewFile(path, []byte("wavelength [nm],temperature [degC],isolation [dB],u(isolation) "+

@@ -37,9 +37,9 @@ func protected(name string, f func() error) (err error) {
 	return f()
 }
 
-// Gather calls f on the cell that thread runs and returns what f has shown and printed, which goes nowhere else. Outputs
-// that have blocks are not drawn: Release does that, for who wants to show them as they are. The progress of long work
-// goes where it goes otherwise.
+// Gather calls f on the cell that thread runs and returns what f has shown and printed, which goes nowhere else.
+// Outputs that have blocks are not drawn: Release does that, for who wants to show them as they are. The progress of
+// long work goes where it goes otherwise.
 func Gather(thread *starlark.Thread, f func() error) ([]notebook.Output, error) {
 	r, ok := thread.Local(runKey).(*run)
 	if !ok {

@@ -1,5 +1,5 @@
-// Package topics holds the pages of help that explain the program where no single word or command does: one Markdown file
-// each in text, whose first line is "# name: summary". They are read as they are, in a terminal, in the pager of a
+// Package topics holds the pages of help that explain the program where no single word or command does: one Markdown
+// file each in text, whose first line is "# name: summary". They are read as they are, in a terminal, in the pager of a
 // notebook and on the web.
 package topics
 

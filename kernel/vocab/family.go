@@ -302,8 +302,8 @@ func (f *Family) returnLoss(t *starlark.Thread, a Args) (starlark.Value, error) 
 	return &Series{field: field{axes, decibel, values, "return loss"}}, nil
 }
 
-// everyStack evaluates something of every stack of a family at the conditions of a call, and returns the axes of the result
-// with it.
+// everyStack evaluates something of every stack of a family at the conditions of a call, and returns the axes of the
+// result with it.
 func everyStack[V any](f *Family, t *starlark.Thread, task string, a Args,
 	one func(ctx context.Context, s *stack.Stack, at conditions) ([]V, error)) ([]*Sweep, []V, error) {
 	at, err := conditionsOf(a)

@@ -37,8 +37,8 @@ var boundType = newType("bound", methodSet[*Bound]{},
 	quantityAttr("value", "the limit", func(b *Bound) quantity.Quantity { return b.value }),
 )
 
-// boundKind accepts the one side that makes sense for a quantity, in its unit; of one with a lower limit an upper one as
-// well, which may limit its change: limits() knows.
+// boundKind accepts the one side that makes sense for a quantity, in its unit; of one with a lower limit an upper one
+// as well, which may limit its change: limits() knows.
 func boundKind(q limits.Quantity) Kind {
 	want := map[bool]string{true: "a lower", false: "an upper"}[q.AtLeast()] + " limit such as " + q.Example()
 	return Kind{want, "", func(v starlark.Value) (bool, string) {

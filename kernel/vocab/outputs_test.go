@@ -325,9 +325,9 @@ c = l.characteristics[0]
 	}
 }
 
-// TestLotOfReadings: of one reading a unit no curve is laid, and the figures are the readings: their mean, (38.1 + 37.1)
-// / 2, their standard deviation, 1 / root 2, and the tolerance limit, the mean less 26.2597 standard deviations (SciPy
-// 1.10.1: stats.nct.ppf(0.95, 1, root 2 * 1.6448536) / root 2).
+// TestLotOfReadings: of one reading a unit no curve is laid, and the figures are the readings: their mean, (38.1 +
+// 37.1) / 2, their standard deviation, 1 / root 2, and the tolerance limit, the mean less 26.2597 standard deviations
+// (SciPy 1.10.1: stats.nct.ppf(0.95, 1, root 2 * 1.6448536) / root 2).
 func TestLotOfReadings(t *testing.T) {
 	h := newFakeHost(t)
 	src := exampleStack + `v = verify(s, measured("lot", default="one-reading-each.csv"),
@@ -370,9 +370,9 @@ c = lot(v).characteristics
 }
 
 // TestDecisionOfReading: one reading of 38.1 dB with a normal error of 0.5 dB against at least 38 dB, by simple
-// acceptance: it conforms with Phi(0.2), U = 2u. With the prior of 40 dB and 1 dB two normal distributions multiply: the
-// posterior has the mean (40 + 4 * 38.1) / 5 and the standard deviation 1 / root 5. The global risks are probabilities
-// of the normal distribution of true and read value (JCGM 106:2012, clause 9). All four by SciPy 1.10.1.
+// acceptance: it conforms with Phi(0.2), U = 2u. With the prior of 40 dB and 1 dB two normal distributions multiply:
+// the posterior has the mean (40 + 4 * 38.1) / 5 and the standard deviation 1 / root 5. The global risks are
+// probabilities of the normal distribution of true and read value (JCGM 106:2012, clause 9). All four by SciPy 1.10.1.
 func TestDecisionOfReading(t *testing.T) {
 	h := newFakeHost(t)
 	src := exampleStack + `d = measured("lot", default="one-reading-each.csv")[0]
@@ -393,11 +393,11 @@ l = v.limits[0]
 }
 
 // TestDecisions: a verification says of each limit what was compared with it, by the limit's own rule, and what that
-// risks. The readings, of 0.5 dB each, depart from the model by 1.94 and 2.37 dB, in amplitude by -0.00280 and -0.00208,
-// which differ by 2.2 standard uncertainties. A curve that keeps the model's shape lies 0.00226 below it, at 37.65 +/-
-// 0.23 dB; one that follows each reading, at 38.1 +/- 1 dB. Both are likely (package curve averages over them), and so
-// the distribution is skewed upwards: the conformance is more than the 0.165 of a normal law with the figure's mean and
-// standard uncertainty, and less than the 0.579 of the reading alone.
+// risks. The readings, of 0.5 dB each, depart from the model by 1.94 and 2.37 dB, in amplitude by -0.00280 and
+// -0.00208, which differ by 2.2 standard uncertainties. A curve that keeps the model's shape lies 0.00226 below it, at
+// 37.65 +/- 0.23 dB; one that follows each reading, at 38.1 +/- 1 dB. Both are likely (package curve averages over
+// them), and so the distribution is skewed upwards: the conformance is more than the 0.165 of a normal law with the
+// figure's mean and standard uncertainty, and less than the 0.579 of the reading alone.
 func TestDecisions(t *testing.T) {
 	h := newFakeHost(t)
 	src := exampleStack + `d = measured("lot", default="lot.csv")[0]

@@ -22,8 +22,8 @@ var alsoSaid = map[string]string{
 	"batch": "lot", "statistics": "lot", "angle": "deg",
 }
 
-// SearchHelp lists the words, methods, figures, units and topics that speak of all words of a text, best first; ok is false when
-// there are none, and when the text is rather a name that is misspelt.
+// SearchHelp lists the words, methods, figures, units and topics that speak of all words of a text, best first; ok is
+// false when there are none, and when the text is rather a name that is misspelt.
 func SearchHelp(text string) (list string, ok bool) {
 	all := search(text)
 	if len(all) > 0 && all[0].score < 3 && !strings.Contains(text, " ") && nearest.To(text, Titles()) != "" {
@@ -97,8 +97,8 @@ const (
 	mostFound = 12
 )
 
-// score is how much an entry speaks of a word: 4 if it is its name, 3 in its name, 2 in its line, 1 elsewhere, 0 nowhere.
-// A word counts where another begins with it, so that "isolat" finds isolation.
+// score is how much an entry speaks of a word: 4 if it is its name, 3 in its name, 2 in its line, 1 elsewhere, 0
+// nowhere. A word counts where another begins with it, so that "isolat" finds isolation.
 func score(word, title, summary string, more []string) int {
 	begins := func(text string) bool {
 		for w := range strings.FieldsFuncSeq(strings.ToLower(text), func(r rune) bool {

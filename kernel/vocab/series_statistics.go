@@ -13,7 +13,8 @@ import (
 	"wedgework/reports/fit"
 )
 
-// seriesStatistics are methods of a series that look at all its values: what they are like, where they keep a bound, what runs through them.
+// seriesStatistics are methods of a series that look at all its values: what they are like, where they keep a bound,
+// what runs through them.
 var seriesStatistics = []method[*Series]{
 	{Word{
 		Name:    "median",

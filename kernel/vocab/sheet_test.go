@@ -61,8 +61,8 @@ func TestPrintedDigits(t *testing.T) {
 	}
 }
 
-// TestTableAlignsDecimals: numbers of a column have as many decimals as the one that has most; columns of different units
-// and of texts stay as they are.
+// TestTableAlignsDecimals: numbers of a column have as many decimals as the one that has most; columns of different
+// units and of texts stay as they are.
 func TestTableAlignsDecimals(t *testing.T) {
 	h := newFakeHost(t)
 	run1(t, h, `table([["a", "b", "c", "d"], [81, 1*nm, "x", 1e-9], [81.4, 2*deg, "1.25", 3], [-8.25, 3*nm, "2", 0.5]])`)

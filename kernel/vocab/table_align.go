@@ -9,8 +9,8 @@ import (
 // mostPadded is how many decimals a column has at most in which zeros are added. A choice: more would claim digits.
 const mostPadded = 3
 
-// alignDecimals gives the numbers of each right-aligned column as many decimals as the one of them that has most, so that
-// points stand below each other: 81 beside 81.4 is 81.0. A column of anything else, or of different units, stays.
+// alignDecimals gives the numbers of each right-aligned column as many decimals as the one of them that has most, so
+// that points stand below each other: 81 beside 81.4 is 81.0. A column of anything else, or of different units, stays.
 func alignDecimals(t *document.Table) {
 	for j, c := range t.Columns {
 		if c.Align != document.Right {

@@ -142,11 +142,11 @@ func Delays(m, derivative Matrix) (slow, fast float64, ok bool) {
 }
 
 // DelayRipple returns the variance of the differential group delay of a matrix m to which arrivals are added whose
-// phases are independent of each other, in s^2, to first order in the arrivals; each is a matrix and its derivative over
-// w. An arrival g moves D = -i (dM/dw) M^-1 by Z = -i (dg/dw - (dM/dw) M^-1 g) M^-1 times its phase, and the difference
-// of the eigenvalues by the trace of Z with the difference of the projectors on them. Where that difference is less
-// than it is moved by, it is the length of a vector without a direction of its own, and the variance is that of one of
-// its three components, at most. It is 0 where m has no inverse.
+// phases are independent of each other, in s^2, to first order in the arrivals; each is a matrix and its derivative
+// over w. An arrival g moves D = -i (dM/dw) M^-1 by Z = -i (dg/dw - (dM/dw) M^-1 g) M^-1 times its phase, and the
+// difference of the eigenvalues by the trace of Z with the difference of the projectors on them. Where that difference
+// is less than it is moved by, it is the length of a vector without a direction of its own, and the variance is that of
+// one of its three components, at most. It is 0 where m has no inverse.
 func DelayRipple(m, derivative Matrix, arrivals [][2]Matrix) float64 {
 	inverse, ok := m.Inverse()
 	if !ok {

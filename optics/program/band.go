@@ -23,8 +23,8 @@ type Band struct {
 	wave []float64 // by point between: 2 pi over the wavelength
 }
 
-// Nodes returns the n wavelengths, FewestNodes or more, in [low, high] at which a Band of them is traced: the roots of a Chebyshev
-// polynomial.
+// Nodes returns the n wavelengths, FewestNodes or more, in [low, high] at which a Band of them is traced: the roots of
+// a Chebyshev polynomial.
 func Nodes(low, high float64, n int) []float64 {
 	at := make([]float64, n)
 	for j := range at {

@@ -8,8 +8,8 @@ type Machine struct {
 	// and what the caller did. The caller clears it.
 	Left [Width]bool
 
-	// Doubt is the most that polynomials were off in the bands that Between evaluated, as a multiple of what they may be.
-	// The caller clears it.
+	// Doubt is the most that polynomials were off in the bands that Between evaluated, as a multiple of what they may
+	// be. The caller clears it.
 	Doubt Lane
 
 	Passed Passed // by the last At or Between

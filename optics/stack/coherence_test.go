@@ -121,10 +121,10 @@ func TestLinewidthLimits(t *testing.T) {
 	}
 }
 
-// The two faces of a bare plate beat in the return loss as far as the linewidth lets them. What they return is a Fourier
-// series in the phase x of one way to and fro, 1 - (1-R)/(1+R) (1 + 2 sum of R^k cos kx), of Airy's formula (closed
-// form); the linewidth leaves gamma^(k^2) of its terms, gamma that of the way through the plate and back in its group
-// index. Two wavelengths without linewidth give R and x.
+// The two faces of a bare plate beat in the return loss as far as the linewidth lets them. What they return is a
+// Fourier series in the phase x of one way to and fro, 1 - (1-R)/(1+R) (1 + 2 sum of R^k cos kx), of Airy's formula
+// (closed form); the linewidth leaves gamma^(k^2) of its terms, gamma that of the way through the plate and back in its
+// group index. Two wavelengths without linewidth give R and x.
 func TestLinewidthInTheReturnLoss(t *testing.T) {
 	plate := element.Plate{As: "plate", Crystal: crystal(t, "YVO4"), Thickness: 0.5e-3,
 		Coating: element.Coating{Bare: true}}

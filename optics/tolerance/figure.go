@@ -136,8 +136,8 @@ func (f Figure) Resolution() float64 {
 }
 
 // allowed returns by how much a unit's figure v may differ between a program and the stack itself, in dB or for a DGD
-// in seconds: 0.02 dB, and beyond an isolation of 60 dB what the same leakage amplitude makes there; 0.1 fs (choices). A
-// study in which a unit differs by more is evaluated by the stack.
+// in seconds: 0.02 dB, and beyond an isolation of 60 dB what the same leakage amplitude makes there; 0.1 fs (choices).
+// A study in which a unit differs by more is evaluated by the stack.
 func (f Figure) allowed(v float64) float64 {
 	switch f.Quantity {
 	case DGD:

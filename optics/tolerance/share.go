@@ -68,8 +68,8 @@ type placed struct {
 	unit int
 }
 
-// besidesLine returns the sum of squares that a line in a parameter leaves of the values of some units in its order, and
-// of how many terms the line is: one where they are all the same in it.
+// besidesLine returns the sum of squares that a line in a parameter leaves of the values of some units in its order,
+// and of how many terms the line is: one where they are all the same in it.
 func besidesLine(units []placed) (rest float64, terms int) {
 	x, y := 0.0, 0.0
 	for _, u := range units {

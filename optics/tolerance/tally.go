@@ -9,8 +9,8 @@ import (
 )
 
 // Tally is what is kept of a figure of any number of units: how many lie in each of narrow cells, their sums, and the
-// worst of them. All of it is whole numbers, so that tallies of parts of a study, in any order, add up to that of the whole
-// to the bit.
+// worst of them. All of it is whole numbers, so that tallies of parts of a study, in any order, add up to that of the
+// whole to the bit.
 type Tally struct {
 	Count           int
 	Least, Greatest float64     // dB, a DGD in seconds
@@ -74,7 +74,8 @@ func (t *Tally) cell(n int) *uint32 {
 	return &t.pages[k][n&(1<<pageBits-1)]
 }
 
-// open makes room for a cell, and returns its page and the cell that is counted in its place, itself but beyond mostPages.
+// open makes room for a cell, and returns its page and the cell that is counted in its place, itself but beyond
+// mostPages.
 func (t *Tally) open(n int) (k, cell int) {
 	if len(t.pages) == 0 {
 		t.first, t.pages = n>>pageBits, make([]*page, 1)

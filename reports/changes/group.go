@@ -77,8 +77,8 @@ var kinds = []kind{
 	{"Other", func([]string) bool { return true }},
 }
 
-// ranking is the order of the groups by consequence: what is decided, what it rests on, then what somebody changed, then
-// the particulars.
+// ranking is the order of the groups by consequence: what is decided, what it rests on, then what somebody changed,
+// then the particulars.
 var ranking = []string{"Verdicts", "Margins", "Fitted parameters", "Diagnosis", "Limits", "Settings",
 	"Parameters of the model", "Inputs", "Constants", "Notebook", "Program", "Identification",
 	"Figures against the model", "Lots", "Uncertainty", "Data quality", "Leak", "Explanations tried", "Other"}

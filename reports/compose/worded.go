@@ -13,8 +13,8 @@ import (
 	"wedgework/reports/verify/decide"
 )
 
-// worded gives a figure its alternative text: what a reviewer takes from it, in the numbers of the record, and then what
-// is plotted over what. What every curve does in every panel would bury the results.
+// worded gives a figure its alternative text: what a reviewer takes from it, in the numbers of the record, and then
+// what is plotted over what. What every curve does in every panel would bury the results.
 func worded(f document.Figure, plotted string, results []string) document.Figure {
 	f.Text = strings.Join(append(results, "Plotted: "+plotted+"."), " ")
 	return f

@@ -42,8 +42,8 @@ type Section struct {
 	Together bool
 	Blocks   []Block
 
-	// Shorter says the same with less before its signatures, and may say so too: of the first section that has one, pages
-	// show the longest whose signatures stand on the first page. Other readers have no pages, and leave it out.
+	// Shorter says the same with less before its signatures, and may say so too: of the first section that has one,
+	// pages show the longest whose signatures stand on the first page. Other readers have no pages, and leave it out.
 	Shorter *Section
 }
 

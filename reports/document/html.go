@@ -20,7 +20,8 @@ type Hypertext struct {
 }
 
 // look is how an element is told what it looks like: by a class or by a style of its own. The styles take text colour
-// and page colour from where they stand, and shade with translucent grey, so that they read on white and on black alike.
+// and page colour from where they stand, and shade with translucent grey, so that they read on white and on black
+// alike.
 type look struct{ class, style string }
 
 var (
@@ -328,8 +329,8 @@ func pictureHTML(svg, alt, look string) string {
 // Escape returns text that can stand in an element or an attribute in double quotes. Line feeds become spaces there.
 func Escape(s string) string { return escaped(strings.ReplaceAll(s, "\n", " ")) }
 
-// escaped is text in HTML. Characters that are not seen and change what is, controls and those that turn the direction of
-// writing around, are named as the pages of a PDF name them: U+202E makes "gnp.exe" of a file's name "exe.png".
+// escaped is text in HTML. Characters that are not seen and change what is, controls and those that turn the direction
+// of writing around, are named as the pages of a PDF name them: U+202E makes "gnp.exe" of a file's name "exe.png".
 func escaped(s string) string {
 	s = html.EscapeString(valid(s))
 	if !strings.ContainsFunc(s, unseen) {

@@ -14,9 +14,9 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// raster draws in pixels of numbered colours. Points become 64ths of a pixel, and from there on whole numbers decide, so
-// that processors which differ in the last bit of a float give the same picture. Edges have as many shades as edgeShades
-// says: more are not seen, and the colours of a drawing then fit into a palette.
+// raster draws in pixels of numbered colours. Points become 64ths of a pixel, and from there on whole numbers decide,
+// so that processors which differ in the last bit of a float give the same picture. Edges have as many shades as
+// edgeShades says: more are not seen, and the colours of a drawing then fit into a palette.
 type rasterCanvas struct {
 	graphics
 	wide, high int

@@ -6,8 +6,8 @@ import (
 	"testing"
 )
 
-// TestFillsInGrey converts the fills of a drawing to grey, by the luma of ITU-R BT.709 (0.2126 R + 0.7152 G + 0.0722 B), as
-// a copier without colours shows them: whatever stands beside or on another differs from it by greyStep.
+// TestFillsInGrey converts the fills of a drawing to grey, by the luma of ITU-R BT.709 (0.2126 R + 0.7152 G + 0.0722
+// B), as a copier without colours shows them: whatever stands beside or on another differs from it by greyStep.
 func TestFillsInGrey(t *testing.T) {
 	grey := func(c color.Color) float64 {
 		n := color.NRGBAModel.Convert(c).(color.NRGBA)

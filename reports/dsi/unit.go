@@ -8,9 +8,9 @@ import (
 // names are the units of the records in D-SI, which writes them with the identifiers of the SI brochure after a
 // backslash, prefix before unit.
 //
-// Sources: the list of identifiers of D-SI (PTB, repository xsd-d-si, wiki/doc/UnitSystem.md) for metre, second, kelvin,
-// degree, arcminute, radian, tesla, watt, hertz and one; percent and decibel as users of D-SI 2.2 write them; the
-// prefixes as in the SI brochure, 9th edition, table 7.
+// Sources: the list of identifiers of D-SI (PTB, repository xsd-d-si, wiki/doc/UnitSystem.md) for metre, second,
+// kelvin, degree, arcminute, radian, tesla, watt, hertz and one; percent and decibel as users of D-SI 2.2 write them;
+// the prefixes as in the SI brochure, 9th edition, table 7.
 var names = map[string]string{
 	"": `\one`, "%": `\percent`, "dB": `\decibel`,
 	"nm": `\nano\metre`, "µm": `\micro\metre`, "um": `\micro\metre`, "mm": `\milli\metre`, "cm": `\centi\metre`,

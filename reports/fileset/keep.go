@@ -12,8 +12,8 @@ import (
 	"wedgework/reports/reason"
 )
 
-// SupersededFolder, beside reports, takes the sets of files of those that others took the place of: signed ones, and ones
-// that were changed after they were written.
+// SupersededFolder, beside reports, takes the sets of files of those that others took the place of: signed ones, and
+// ones that were changed after they were written.
 const SupersededFolder = "superseded"
 
 // Keep says which files are to be kept, elsewhere, when they are replaced.

@@ -7,8 +7,8 @@ import (
 	"wedgework/reports/fit"
 )
 
-// TestPolynomial fits the line of GUM's thermometer (JCGM 100:2008, H.3, table H.6): corrections b over t - 20 degC, with
-// the intercept, the slope and the deviation that it prints.
+// TestPolynomial fits the line of GUM's thermometer (JCGM 100:2008, H.3, table H.6): corrections b over t - 20 degC,
+// with the intercept, the slope and the deviation that it prints.
 func TestPolynomial(t *testing.T) {
 	at := []float64{21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511}
 	b := []float64{-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160}

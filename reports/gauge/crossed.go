@@ -79,7 +79,8 @@ type Study struct {
 	Mean        float64
 
 	Sources []Source // in the order in which a table has them; the last is the repeated reading
-	// Components are the parts, the conditions and interactions that are not pooled, the reconnection, the repeatability.
+	// Components are the parts, the conditions and interactions that are not pooled, the reconnection, the
+	// repeatability.
 	Components []Component
 
 	Repeatability   Component // readings repeated with nothing touched

@@ -32,8 +32,8 @@ type Suitability struct {
 	// Guard is the expanded uncertainty of one reading by the bench alone, with the coverage factor of the degrees of
 	// freedom of the study: the least guard band.
 	Guard float64
-	// Undecided is the share of parts like those of the study, normally distributed, that are nearer to a limit than the
-	// guard band, and so can be neither accepted nor rejected by one reading.
+	// Undecided is the share of parts like those of the study, normally distributed, that are nearer to a limit than
+	// the guard band, and so can be neither accepted nor rejected by one reading.
 	Undecided float64
 }
 

@@ -184,7 +184,8 @@ func text(n *html.Node) string {
 	return b.String()
 }
 
-// What people who do not see the page, or have no mouse, need of it: WCAG 2.2, 1.1.1, 1.3.1, 2.4.1, 2.4.2, 3.1.1, 4.1.2.
+// What people who do not see the page, or have no mouse, need of it: WCAG 2.2, 1.1.1, 1.3.1, 2.4.1, 2.4.2, 3.1.1,
+// 4.1.2.
 func TestStructure(t *testing.T) {
 	root := parse(t, render(t, sample(t, same), options))
 	for name, want := range map[string]int{"h1": 1, "header": 1, "main": 1, "nav": 1, "footer": 1, "title": 1, "figure": 3} {

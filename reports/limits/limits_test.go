@@ -106,8 +106,8 @@ func TestCovers(t *testing.T) {
 	}
 }
 
-// TestNear: 22 and 24 degC are within 1 K of 23 degC, whatever rounding did on the way: the mean of 31 readings at 22 degC
-// is 295.14999999999992 K.
+// TestNear: 22 and 24 degC are within 1 K of 23 degC, whatever rounding did on the way: the mean of 31 readings at 22
+// degC is 295.14999999999992 K.
 func TestNear(t *testing.T) {
 	mean := quantity.Temperature(0)
 	for range 31 {

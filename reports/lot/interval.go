@@ -22,8 +22,8 @@ func OneSided(n int, p, c float64) float64 {
 }
 
 // beyondMean returns, as a function of k, the chance that mean + k s of n normally distributed values exceeds the point
-// that lies z standard deviations above the mean of the population: the distribution function of a noncentral t with n-1
-// degrees of freedom and noncentrality z sqrt(n), at k sqrt(n).
+// that lies z standard deviations above the mean of the population: the distribution function of a noncentral t with
+// n-1 degrees of freedom and noncentrality z sqrt(n), at k sqrt(n).
 func beyondMean(n int, z float64) func(k float64) float64 {
 	nu := float64(n - 1)
 	chi := distuv.ChiSquared{K: nu}

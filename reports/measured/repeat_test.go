@@ -236,8 +236,8 @@ func TestAveragedBound(t *testing.T) {
 	}
 }
 
-// TestAveragedDGD: n readings of a DGD of standard uncertainty u are lengths of a vector with three components, each off
-// by u. Their mean square is that of the vector and 3 u², of which the mean vector keeps 3 u²/n.
+// TestAveragedDGD: n readings of a DGD of standard uncertainty u are lengths of a vector with three components, each
+// off by u. Their mean square is that of the vector and 3 u², of which the mean vector keeps 3 u²/n.
 func TestAveragedDGD(t *testing.T) {
 	a := read(t, "wavelength [nm],temperature [degC],DGD [ps],u(DGD) [ps]\n"+
 		"1550,23,0.5,0.1\n1550,23,0.7,0.1\n1550,23,0.6,0.1\n").Averaged()

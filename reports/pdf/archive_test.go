@@ -20,9 +20,9 @@ import (
 
 // The rules of PDF/A-3A that a file of ours can break, for machines without a validator; tagRules (tagged_test.go) adds
 // those on the tree of elements, and those of PDF/UA-1. The list is ours. Its clauses are those of ISO 19005-3:2012
-// and, where they point to it, of ISO 32000-1:2008, corrected by what the veraPDF validator finds, which reads them as the
-// PDF Association does: where it and this list differed (6.2.11.7.2, ranges of a map), it was right. Rules on what our
-// files never hold (forms, sound, optional content, JPEG 2000, type 1 faces, encryption) check that it is absent.
+// and, where they point to it, of ISO 32000-1:2008, corrected by what the veraPDF validator finds, which reads them as
+// the PDF Association does: where it and this list differed (6.2.11.7.2, ranges of a map), it was right. Rules on what
+// our files never hold (forms, sound, optional content, JPEG 2000, type 1 faces, encryption) check that it is absent.
 var archiveRules = []struct {
 	clause, rule string
 	check        func(f archive) []string

@@ -429,8 +429,8 @@ func TestErrorsNameTheBlock(t *testing.T) {
 	}
 }
 
-// TestPaper: pages are as large as the paper asked for, 8.5 by 11 inches for letter, and all that they hold lies between
-// its margins.
+// TestPaper: pages are as large as the paper asked for, 8.5 by 11 inches for letter, and all that they hold lies
+// between its margins.
 func TestPaper(t *testing.T) {
 	tool := require.Tool(t, "pdftotext")
 	for name, size := range map[string][2]float64{"": {595.28, 841.89}, "a4": {595.28, 841.89}, "letter": {612, 792}} {

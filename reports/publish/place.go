@@ -79,8 +79,8 @@ func (b *bound) sign(r *Report) error {
 // standsAsIs reports whether the PDF that stands has these very bytes.
 func (r *Report) standsAsIs() bool { return r.stands != nil && bytes.Equal(r.stands.pdf, r.PDF) }
 
-// take makes a report the one that stands: another toolchain may have written it to other bytes. One that stands without
-// the page for a screen gets it.
+// take makes a report the one that stands: another toolchain may have written it to other bytes. One that stands
+// without the page for a screen gets it.
 func (r *Report) take(s *Standing) (err error) {
 	carried := attachmentsOf(s.pdf)
 	r.PDF, r.JSON, r.Notebook, r.Record = s.pdf, carried[record.FileName], carried[s.Record.Executed.Name], s.Record

@@ -84,8 +84,8 @@ func measured(sha string, value float64) *verify.Result {
 		Budgets: []verify.FigureBudget{{Figure: d.Figure() + ", " + d.Condition(), Combined: c}}}
 }
 
-// TestChangeCancels: with u = 0.05 dB each (0.04 and 0.03), the change has sqrt(2) 0.05 = 0.0707 dB, and where the power
-// meter is common sqrt(2) 0.03 = 0.0424 dB.
+// TestChangeCancels: with u = 0.05 dB each (0.04 and 0.03), the change has sqrt(2) 0.05 = 0.0707 dB, and where the
+// power meter is common sqrt(2) 0.03 = 0.0424 dB.
 func TestChangeCancels(t *testing.T) {
 	l := on
 	l.Value, l.Change = 0.2, &limits.Change{Since: "before damp heat"}

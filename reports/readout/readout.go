@@ -114,8 +114,8 @@ type Limit struct {
 }
 
 // Recorder is a canvas that is told what is drawn on it. A drawing that finds one calls Panel, with the upper left
-// corner of the frame in the coordinates of the canvas, which count upwards, and gets the panel's number. It calls Begin
-// and End around all that belongs to one part of that panel; parts may come in several pieces.
+// corner of the frame in the coordinates of the canvas, which count upwards, and gets the panel's number. It calls
+// Begin and End around all that belongs to one part of that panel; parts may come in several pieces.
 type Recorder interface {
 	Panel(p Panel) int
 	Begin(part Part, index int)

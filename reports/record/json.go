@@ -37,8 +37,8 @@ func (r *Record) Bytes() ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// Most bounds the bytes of a record: five hundred units take some 20 MB, and reading takes several times as much. It is a
-// choice.
+// Most bounds the bytes of a record: five hundred units take some 20 MB, and reading takes several times as much. It is
+// a choice.
 const Most = 32 << 20
 
 // Read reads a record of this version or an earlier one. Fields it does not know are passed over: within a

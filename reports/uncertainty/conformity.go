@@ -42,12 +42,12 @@ func (e Estimate) Conformance(lower, upper float64) float64 {
 
 func phi(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
 
-// Risks returns the global risks of accepting what is measured between acceptLow and acceptHigh when the true values are
-// distributed normally with prior's value and standard uncertainty, conforming between low and high, and are measured
-// with error, whose standard uncertainty and degrees of freedom count: consumer is the probability that an item is
-// accepted and does not conform, producer that it is rejected and conforms (JCGM 106:2012, clause 9). An error whose
-// standard uncertainty is itself known from few observations has Student's t distribution scaled by it (JCGM 101:2008,
-// 6.4.9): what is then known of the error is wider than normal, and so is the risk.
+// Risks returns the global risks of accepting what is measured between acceptLow and acceptHigh when the true values
+// are distributed normally with prior's value and standard uncertainty, conforming between low and high, and are
+// measured with error, whose standard uncertainty and degrees of freedom count: consumer is the probability that an
+// item is accepted and does not conform, producer that it is rejected and conforms (JCGM 106:2012, clause 9). An error
+// whose standard uncertainty is itself known from few observations has Student's t distribution scaled by it (JCGM
+// 101:2008, 6.4.9): what is then known of the error is wider than normal, and so is the risk.
 func Risks(prior Estimate, low, high, acceptLow, acceptHigh float64, error Estimate) (consumer, producer float64,
 	err error) {
 	if !(prior.Standard > 0) || !(error.Standard > 0) || !(low < high) || !(acceptLow < acceptHigh) {

@@ -16,8 +16,8 @@ var Confidence = math.Erf(math.Sqrt2)
 // that the standard uncertainty itself is well known.
 type Estimate struct{ Value, Standard, DOF float64 }
 
-// manyDOF is where Student's t is the normal distribution to all digits that are printed: their quantiles differ by some
-// 2/dof, and from 1e9 on the numerical quantile of t has the larger error.
+// manyDOF is where Student's t is the normal distribution to all digits that are printed: their quantiles differ by
+// some 2/dof, and from 1e9 on the numerical quantile of t has the larger error.
 const manyDOF = 1e7
 
 // CoverageFactor returns the k that gives an interval of the coverage probability p with dof effective

@@ -94,8 +94,8 @@ func drawn(rng *rand.Rand, r float64, u [3]float64) Modulus {
 	return m
 }
 
-// TestQuantile: the confidence distribution of a length of three components with noise 1, against SciPy 1.10.1: the root
-// r of stats.ncx2.cdf(length^2, 3, r^2) = 1 - p, and 0 where even no length would mostly be read longer.
+// TestQuantile: the confidence distribution of a length of three components with noise 1, against SciPy 1.10.1: the
+// root r of stats.ncx2.cdf(length^2, 3, r^2) = 1 - p, and 0 where even no length would mostly be read longer.
 func TestQuantile(t *testing.T) {
 	for _, c := range []struct{ length, p, want float64 }{
 		{2, 0.9, 2.850774}, {2, 0.5, 1.361785}, {1, 0.9, 1.297923}, {6, 0.1, 4.526086}, {2, 0.2, 0}, {1, 0.5, 0},

@@ -50,8 +50,8 @@ func TestFloorStatedTooLow(t *testing.T) {
 	}
 }
 
-// TestScalesLookLikeAnAngle: a wavelength scale that reads 3 nm high looks like a rotation that is off by 3 nm times its
-// coefficient of -0.07 deg/nm at the film's angle, and a chamber that is 3 K off like 3 K times -0.06 deg/K.
+// TestScalesLookLikeAnAngle: a wavelength scale that reads 3 nm high looks like a rotation that is off by 3 nm times
+// its coefficient of -0.07 deg/nm at the film's angle, and a chamber that is 3 K off like 3 K times -0.06 deg/K.
 func TestScalesLookLikeAnAngle(t *testing.T) {
 	for _, c := range []struct {
 		nm, kelvin float64

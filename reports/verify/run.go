@@ -81,8 +81,8 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 	return r, nil
 }
 
-// explained looks for what explains the readings, and works out beside it what the model says within its tolerances: that
-// does not depend on what the readings say.
+// explained looks for what explains the readings, and works out beside it what the model says within its tolerances:
+// that does not depend on what the readings say.
 func explained(ctx context.Context, spec Spec, d *readings.Set, at *predict.Batch) (f *diagnose.Findings,
 	tolerated *predict.Scatter, by predict.Models, err error) {
 	err = together(

@@ -113,7 +113,8 @@ func (p Page) ShowFile(name string, content []byte) {
 	Do(p, "open", chromedp.Navigate("file://"+path))
 }
 
-// Shot keeps a picture of the whole page, as PNG, in the folder that WEDGEWORK_SCREENSHOTS names: for people to look at.
+// Shot keeps a picture of the whole page, as PNG, in the folder that WEDGEWORK_SCREENSHOTS names: for people to look
+// at.
 func (p Page) Shot(name string) {
 	p.Helper()
 	folder := os.Getenv("WEDGEWORK_SCREENSHOTS")

@@ -192,9 +192,9 @@ func (e *Evidence) through(ctx context.Context, s *sheet) error {
 }
 
 // shortest is the least length, in nm, over which a curve departs from the model's shape; 0 leaves it to the readings.
-// Noise on a square that is near zero is that of a chi-squared distribution: a few great readings side by side are often
-// chance, but not by a normal distribution, which would make a bump of them. What a part does apart from ripple changes
-// over half a sweep; anything finer counts as texture and widens the interval, wherever it lies.
+// Noise on a square that is near zero is that of a chi-squared distribution: a few great readings side by side are
+// often chance, but not by a normal distribution, which would make a bump of them. What a part does apart from ripple
+// changes over half a sweep; anything finer counts as texture and widens the interval, wherever it lies.
 func (s *sheet) shortest() float64 {
 	if readings.ScaleOf(s.quantity) != readings.Square {
 		return 0
@@ -284,8 +284,9 @@ func (e *Evidence) texture(ctx context.Context, q limits.Quantity, s *sheet) (cu
 	return curve.Texture{Standard: u.of, Period: nm(period)}, nil
 }
 
-// waves is the texture of a PDL or DGD. A step over which a delay was measured averages ripple out, so that the readings
-// need not show it; and noise that hides it in one reading averages out over many, as the extremes of ripple do not.
+// waves is the texture of a PDL or DGD. A step over which a delay was measured averages ripple out, so that the
+// readings need not show it; and noise that hides it in one reading averages out over many, as the extremes of ripple
+// do not.
 func (e *Evidence) waves(ctx context.Context, q limits.Quantity, s *sheet) (curve.Texture, error) {
 	all, err := model.WavesOf(ctx, e.Best.Model, s.obs[0].l, s.obs[len(s.obs)-1].l, s.temperature)
 	w := all.PDL
@@ -425,10 +426,10 @@ func (m *merged) merge(x curve.Extreme) {
 	m.level = max(m.level, x.Level)
 }
 
-// rippled takes off what noise adds to the greatest of several squares, for at zero all sweeps are alike. It then leaves
-// open how much ripple there is: the model states its mean over all phases, and those of thin gaps repeat so slowly that
-// a band sees few of them. Any share is as likely, from none of it at the low end of the distribution to all of it at
-// the high one.
+// rippled takes off what noise adds to the greatest of several squares, for at zero all sweeps are alike. It then
+// leaves open how much ripple there is: the model states its mean over all phases, and those of thin gaps repeat so
+// slowly that a band sees few of them. Any share is as likely, from none of it at the low end of the distribution to
+// all of it at the high one.
 func (m *merged) rippled() {
 	excess := curve.Excess(m.smooth, m.level)
 	slices.Sort(m.draws)

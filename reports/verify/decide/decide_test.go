@@ -32,8 +32,8 @@ func evidence(own, common float64, limit limits.Limit) *Evidence {
 }
 
 // The least of three equal isolations with a noise of 0.5 dB each is expected 3/(2 sqrt(pi)) standard deviations below
-// them (the mean of the least of three normal values; H. A. David and H. N. Nagaraja, Order Statistics, Wiley 2003, 3.2),
-// and one wild reading among them, whose noise is large because its power is, does not make it more.
+// them (the mean of the least of three normal values; H. A. David and H. N. Nagaraja, Order Statistics, Wiley 2003,
+// 3.2), and one wild reading among them, whose noise is large because its power is, does not make it more.
 func TestMinimumBias(t *testing.T) {
 	bias := func(levels ...float64) float64 {
 		r := readings.Readings{Polarization: readings.MinMax}

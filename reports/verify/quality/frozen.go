@@ -13,8 +13,8 @@ import (
 
 // A stretch of readings is frozen when so many neighbours differ by no more than their last digit while the model that
 // fits best changes over them by so many digits, and by more than the noise hides; or when they differ by little of
-// their noise while the model changes by more than noise ever does in sweeps of thousands of readings (choices). A meter
-// may freeze for a part of a sweep, and its last digits may still toggle.
+// their noise while the model changes by more than noise ever does in sweeps of thousands of readings (choices). A
+// meter may freeze for a part of a sweep, and its last digits may still toggle.
 const (
 	frozenLeast  = 8
 	frozenDigits = 10
