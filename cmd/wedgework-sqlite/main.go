@@ -135,7 +135,8 @@ func fill(path string, rows []index.Row) (err error) {
 	}
 	for i, r := range rows {
 		if _, err := units.Exec(i+1, r.Report, r.Number, r.Digest, r.Title, r.Part, r.Program, r.Issued, r.Unit, r.Lot,
-			r.Bench, r.Measured, r.Input, string(r.State), r.Verdict, strings.Join(r.Causes, "; "), r.Retested); err != nil {
+			r.Bench, r.Measured, r.Input, string(r.State), r.Verdict, strings.Join(r.Causes, "; "),
+			r.Retested); err != nil {
 			return err
 		}
 		for _, v := range r.Values {

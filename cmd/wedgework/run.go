@@ -104,7 +104,7 @@ writes the report.`,
 	root.SetHelpCommand(a.helpCommand())
 	root.SetOut(a.out) // which that of completion takes over
 	root.InitDefaultCompletionCmd()
-	subcommand(root, "completion").Short = "print the script by which a shell completes the commands: bash, zsh, fish, powershell"
+	subcommand(root, "completion").Short = "print what completes the commands in a shell: bash, zsh, fish, powershell"
 	root.SetFlagErrorFunc(flagError)
 	return root
 }

@@ -69,8 +69,9 @@ func (r *results) Get(key starlark.Value) (starlark.Value, bool, error) {
 		if n := len(r.numbers); n > 0 {
 			have = fmt.Sprintf("the last is Out[%d]", r.numbers[n-1])
 		}
-		return nil, false, fmt.Errorf("there is no Out[%d]: that cell has no result, or it is more than %d results ago; %s",
-			number, mostResults, have)
+		return nil, false,
+			fmt.Errorf("there is no Out[%d]: that cell has no result, or it is more than %d results ago; %s",
+				number, mostResults, have)
 	}
 	return v, true, nil
 }

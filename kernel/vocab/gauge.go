@@ -50,7 +50,8 @@ var gaugeType = newType("gauge", gaugeMethods,
 		func(g *Gauge) float64 { return g.study.StudyVariation(g.study.Total) }),
 	floatAttr("categories", "number of groups of units that the bench can distinguish",
 		func(g *Gauge) float64 { return g.study.Categories() }),
-	textsAttr("pooled", "interactions counted with the scatter under equal conditions, because they are not significant",
+	textsAttr("pooled",
+		"interactions counted with the scatter under equal conditions, because they are not significant",
 		(*Gauge).pooled),
 )
 

@@ -130,7 +130,8 @@ func (l *Limits) String() string {
 
 // limitText words a limit: "isolation at least 30 dB, 1535 nm to 1565 nm, 23 °C".
 func limitText(l limits.Limit) string {
-	return fmt.Sprintf("%s %s %s, %s", limitedText(l), boundText(l.AtLeast), bounded(l.Value, l.Quantity), limitRange(l))
+	return fmt.Sprintf("%s %s %s, %s", limitedText(l), boundText(l.AtLeast), bounded(l.Value, l.Quantity),
+		limitRange(l))
 }
 
 // limitedText names what a limit is on: "isolation", "change of isolation since before damp heat".

@@ -201,9 +201,10 @@ var polynomialType = newType("polynomial", methodSet[*Polynomial]{},
 		return all
 	}),
 	quantityAttr("about", "the place x0", func(p *Polynomial) quantity.Quantity { return p.about }),
-	valueAttr("series", "series", "its values over the axis of the series", func(p *Polynomial) (starlark.Value, error) {
-		return p.fitted, nil
-	}),
+	valueAttr("series", "series", "its values over the axis of the series",
+		func(p *Polynomial) (starlark.Value, error) {
+			return p.fitted, nil
+		}),
 	quantityAttr("deviation", "root of the sum of the squared deviations over n - degree - 1; 0 without any to spare",
 		func(p *Polynomial) quantity.Quantity { return p.deviation }),
 )

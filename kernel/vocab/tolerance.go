@@ -34,7 +34,8 @@ func (t *Tolerance) AttrNames() []string { return toleranceType.names(t) }
 var toleranceType = newType("tolerance", methodSet[*Tolerance]{},
 	textAttr("shape", "normal, uniform, triangular, truncated or among",
 		func(t *Tolerance) string { return string(t.tolerance.Shape) }),
-	quantityAttr("value", "standard deviation (normal, truncated), half-width (uniform, triangular), first value (among)",
+	quantityAttr("value",
+		"standard deviation (normal, truncated), half-width (uniform, triangular), first value (among)",
 		func(t *Tolerance) quantity.Quantity { return t.tolerance.Value }),
 )
 

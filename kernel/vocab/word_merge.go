@@ -12,7 +12,8 @@ import (
 var _ = Register(Word{
 	Name:    "merge",
 	Summary: "joins the shards of trials",
-	Params: []Param{{Name: "shards", Kind: listOf(instance[*Trials]("trials"), "a list of trials, each with its own shard="),
+	Params: []Param{{Name: "shards", Kind: listOf(instance[*Trials]("trials"),
+		"a list of trials, each with its own shard="),
 		Doc: "neighbouring parts of the same trials, in any order"}},
 	Returns: "trials of all these units: counts, percentiles, moments and worst units are exactly those of the " +
 		"trials run in one piece",

@@ -139,7 +139,8 @@ func (q *Qualification) blocks() []document.Block {
 
 func (q *Qualification) sequence() document.Table {
 	right := document.Right
-	t := document.Table{Caption: "Test sequence", Columns: []document.Column{{Head: "no.", Align: right}, {Head: "test"},
+	t := document.Table{Caption: "Test sequence", Columns: []document.Column{{Head: "no.", Align: right},
+		{Head: "test"},
 		{Head: "standard"}, {Head: "severity"}, {Head: "duration"}, {Head: "units tested (planned)", Align: right},
 		{Head: "failed (allowed)", Align: right}, {Head: "undecided", Align: right}, {Head: "outcome"}}}
 	or := func(s string) string {

@@ -80,7 +80,8 @@ func resultsOf(v starlark.Value) []*verify.Result {
 
 func qualificationStep(a Args) (starlark.Value, error) {
 	common, _ := elements(a.Get("common"))
-	t := &QualificationStep{opaque{"qualification_step"}, qualify.Test{Name: a.Text("name"), Standard: a.Text("standard"),
+	t := &QualificationStep{opaque{"qualification_step"}, qualify.Test{Name: a.Text("name"),
+		Standard: a.Text("standard"),
 		Severity: a.Text("severity"), Duration: a.Text("duration"), Plan: arg[*SamplePlan](a, "plan").plan,
 		Common: textItems(common)}}
 	after, before := resultsOf(a.Get("after")), resultsOf(a.Get("before"))
@@ -145,8 +146,10 @@ func (t *QualificationStep) AttrNames() []string { return qualificationStepType.
 
 var qualificationStepType = newType("qualification_step", methodSet[*QualificationStep]{},
 	textAttr("name", "name of the test", func(t *QualificationStep) string { return t.test.Name }),
-	textAttr("outcome", "pass, fail or undecided", func(t *QualificationStep) string { return t.test.Outcome().String() }),
-	intAttr("failed", "number of units that failed", func(t *QualificationStep) int { n, _ := t.test.Count(); return n }),
+	textAttr("outcome", "pass, fail or undecided",
+		func(t *QualificationStep) string { return t.test.Outcome().String() }),
+	intAttr("failed", "number of units that failed",
+		func(t *QualificationStep) int { n, _ := t.test.Count(); return n }),
 	intAttr("undecided", "number of units of which it is not decided",
 		func(t *QualificationStep) int { _, n := t.test.Count(); return n }),
 	tupleAttr("changes", "for each unit and limit (unit, figure, change, expanded uncertainty, outcome)",
@@ -201,7 +204,8 @@ func (t *QualificationStep) blocks() []document.Block {
 		}
 		for _, c := range u.Changes {
 			in := func(v float64) string { return bounded(v, c.Limit.Quantity).Text(2) }
-			row := []string{u.Name, c.Limit.Quantity.Extreme(), in(c.Before), in(c.After), in(c.Measured), in(c.Expanded),
+			row := []string{u.Name, c.Limit.Quantity.Extreme(), in(c.Before), in(c.After), in(c.Measured),
+				in(c.Expanded),
 				in(c.Limit.Value), c.Outcome.String(), after}
 			if c.Undetermined != "" && c.Standard == 0 {
 				row[2], row[3], row[4], row[5], row[7] = "–", "–", "–", "–", c.Outcome.String()+": "+c.Undetermined

@@ -47,7 +47,8 @@ var _ = Register(Word{
 
 // The columns of the table that become texts and quantities.
 var (
-	historyTexts = []string{"report", "unit", "lot", "bench", "measured", "kind", "name", "at", "rule", "outcome", "state"}
+	historyTexts = []string{"report", "unit", "lot", "bench", "measured", "kind", "name", "at", "rule", "outcome",
+		"state"}
 	historySizes = []string{"value", "limit", "margin", "uncertainty", "tolerance"}
 )
 

@@ -39,7 +39,8 @@ var _ = Register(Word{
 		if a.Has("units") == a.Has("ltpd") {
 			return nil, errors.New("give either units= or ltpd=, one of them")
 		}
-		p := &SamplePlan{opaque: opaque{"sample_plan"}, consumer: a.SI("consumer_risk"), producer: a.SI("producer_risk")}
+		p := &SamplePlan{opaque: opaque{"sample_plan"}, consumer: a.SI("consumer_risk"),
+			producer: a.SI("producer_risk")}
 		for _, name := range []string{"consumer_risk", "producer_risk"} {
 			if r := a.SI(name); r <= 0 || r >= 1 {
 				return nil, a.refuse(name, "above 0 and below 100 %")

@@ -35,11 +35,12 @@ var worstUnitType = newType("worst unit", methodSet[*WorstUnit]{},
 	valueAttr("at", "dict", "its parameters, by path", func(u *WorstUnit) (starlark.Value, error) {
 		return parametersDict(u.of.paths, u.of.of.At(u.unit.Unit))
 	}),
-	valueAttr("stack", "stack", "the unit as a stack, assembled as the trials did", func(u *WorstUnit) (starlark.Value, error) {
-		s, err := u.of.of.Unit(context.Background(), u.unit.Unit)
-		if err != nil {
-			return nil, err
-		}
-		return newStack(s), nil
-	}).notJSON(),
+	valueAttr("stack", "stack", "the unit as a stack, assembled as the trials did",
+		func(u *WorstUnit) (starlark.Value, error) {
+			s, err := u.of.of.Unit(context.Background(), u.unit.Unit)
+			if err != nil {
+				return nil, err
+			}
+			return newStack(s), nil
+		}).notJSON(),
 )

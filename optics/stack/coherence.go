@@ -30,7 +30,8 @@ type group struct {
 
 	// power is what the paths of the group carry, one by one, and late their power times their delay.
 	power, late float64
-	absorbed    float64 // their power times what absorption took from their amplitude, in nepers; of returned light only
+	// Their power times what absorption took from their amplitude, in nepers; of returned light only.
+	absorbed float64
 }
 
 // delay is the mean delay of the group's paths, in seconds.

@@ -25,7 +25,8 @@ type Study struct {
 	From, To int                                  // the units that are evaluated, [From, To) of them; To 0 for all
 	Seed     uint64                               // the same seed gives the same units; Corners does not read it
 	Good     func(figure int, value float64) bool // whether a figure of a unit meets its limit; may be nil
-	Progress func(done, total int)                // called while units are computed one by one, never twice at once; may be nil
+	// Called while units are computed one by one, never twice at once; may be nil.
+	Progress func(done, total int)
 }
 
 // Turning is an element turned about z until a figure peaks, the receiver realigned at every step.
@@ -213,7 +214,8 @@ func (w *study) figures(values []float64) []float64 {
 }
 
 // each evaluates the units [from, to) one by one, on all processors, and tells how far it has come.
-func (w *study) each(from, to int, displacement func(unit, j int) float64, take func(unit int, figures []float64)) error {
+func (w *study) each(from, to int, displacement func(unit, j int) float64,
+	take func(unit int, figures []float64)) error {
 	var telling sync.Mutex
 	done := 0
 	return parallel.Each(to-from, func(i int) error {

@@ -292,7 +292,8 @@ func (r marginRow) counts() bool {
 
 func (r marginRow) cells(oneUnit bool) []string {
 	l := cmp.Or(r.is, r.was)
-	what := strings.ReplaceAll(l.Quantity, "_", " ") + " " + l.Rule + " " + l.Limit.Text() + " " + l.Unit + ", " + l.Over
+	what := strings.ReplaceAll(l.Quantity, "_", " ") + " " +
+		l.Rule + " " + l.Limit.Text() + " " + l.Unit + ", " + l.Over
 	if !oneUnit {
 		what = r.unit + ": " + what
 	}

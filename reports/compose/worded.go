@@ -181,7 +181,8 @@ func collapseResults(r *verify.Result) []string {
 			p := r.Collapse.Points[k]
 			return fmt.Sprintf("%s dB at %s°", record.InUnit(p.Isolation, "dB").Text(), record.Decimal(p.Off, 2).Text())
 		}
-		all = append(all, fmt.Sprintf("At %s, minimum isolation %s from the null, maximum %s.", celsius(run.Temperature),
+		all = append(all, fmt.Sprintf("At %s, minimum isolation %s from the null, maximum %s.",
+			celsius(run.Temperature),
 			at(low), at(high)))
 	}
 	return all

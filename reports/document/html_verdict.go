@@ -50,7 +50,8 @@ func (h Hypertext) verdicts(b *strings.Builder, all []Verdict) {
 		if h.Classes {
 			text = "<div class=\"reason\">"
 		}
-		fmt.Fprintf(b, "<div%s><div%s>%s</div><div%s><strong>%s</strong></div>%s<strong>%s</strong><br>%s</div></div>\n",
+		fmt.Fprintf(b,
+			"<div%s><div%s>%s</div><div%s><strong>%s</strong></div>%s<strong>%s</strong><br>%s</div></div>\n",
 			h.as(seat(v.Outcome, color)), h.as(lookMark), pictureHTML(mark, "", h.as(lookSign)), h.as(lookWord),
 			strings.ToUpper(v.Outcome.String()), text, esc(v.Subject), h.cell(Column{}, v.Sentence))
 	}

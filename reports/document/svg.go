@@ -167,7 +167,8 @@ func (c *svgCanvas) FillString(f font.Face, p vg.Point, text string) {
 	k := c.scale()
 	if along, across, upright := c.turned(); !upright {
 		turn := strconv.FormatFloat(math.Atan2(-across, along)*180/math.Pi, 'f', 2, 64)
-		c.attr("transform", fmt.Sprintf("translate(%s %s) rotate(%s)", hundredths(vg.Length(x)), hundredths(vg.Length(y)),
+		c.attr("transform", fmt.Sprintf("translate(%s %s) rotate(%s)", hundredths(vg.Length(x)),
+			hundredths(vg.Length(y)),
 			strings.TrimSuffix(turn, ".00")))
 	} else {
 		c.attr("x", hundredths(vg.Length(x)))

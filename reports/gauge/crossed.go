@@ -20,8 +20,9 @@ type Reading struct {
 
 // Design says what was varied.
 type Design struct {
-	Conditions  []string // crossed with the parts and with each other: "operator", "fixture"; each has two levels or more
-	Reconnected bool     // the unit was reconnected: readings of one connection belong together
+	// Crossed with the parts and with each other: "operator", "fixture"; each has two levels or more.
+	Conditions  []string
+	Reconnected bool // the unit was reconnected: readings of one connection belong together
 	// Pool is the significance above which an interaction is taken for repeatability: its sum of squares and degrees of
 	// freedom are added to the residual. Interactions of more factors are looked at first, and one is kept while one of
 	// more factors that contains it is kept. 1: none is pooled.

@@ -52,7 +52,8 @@ func tabulate(readings []Reading, d Design) (*table, error) {
 	t := &table{levels: make([][]string, 1+len(d.Conditions)), cells: map[string]*cell{}, n: len(readings)}
 	for i, r := range readings {
 		if len(r.Conditions) != len(d.Conditions) {
-			return nil, fmt.Errorf("reading %d has %d conditions, expected %d", i+1, len(r.Conditions), len(d.Conditions))
+			return nil, fmt.Errorf("reading %d has %d conditions, expected %d", i+1, len(r.Conditions),
+				len(d.Conditions))
 		}
 		if math.IsNaN(r.Value) || math.IsInf(r.Value, 0) {
 			return nil, fmt.Errorf("reading %d (part %s) is not a finite number", i+1, r.Part)
@@ -104,7 +105,8 @@ func (t *table) check(d Design) error {
 			name = d.Conditions[i-1]
 		}
 		if len(l) < 2 {
-			return fmt.Errorf("there is one %s only, %s: its variance cannot be estimated; two or more are needed", name,
+			return fmt.Errorf("there is one %s only, %s: its variance cannot be estimated; two or more are needed",
+				name,
 				strings.Join(l, ""))
 		}
 		cells *= len(l)

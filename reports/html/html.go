@@ -205,7 +205,8 @@ func (p *page) files() {
 		t.Rows = append(t.Rows, []string{f.Name, f.Description, fmt.Sprint(f.Bytes), f.SHA256})
 	}
 	p.section(document.Section{Title: filesTitle, Level: 1, Blocks: []document.Block{
-		document.Plain("This page does not contain the files below. They are attached to the report as PDF."), t}}, "files")
+		document.Plain("This page does not contain the files below. They are attached to the report as PDF."), t}},
+		"files")
 }
 
 func (p *page) footer(pdf string) {

@@ -55,7 +55,8 @@ func (l Limit) Check() error {
 		return fmt.Errorf("limit on %s: the temperatures run from %g K to %g K; expected two in rising order",
 			l.Quantity, float64(l.TemperatureLow), float64(l.TemperatureHigh))
 	case l.Change != nil && l.Change.Since == "":
-		return fmt.Errorf("limit on a change of %s: since when? Expected the name of an earlier measurement", l.Quantity)
+		return fmt.Errorf("limit on a change of %s: since when? Expected the name of an earlier measurement",
+			l.Quantity)
 	case l.Change != nil && l.AtLeast:
 		return fmt.Errorf("limit on a change of %s since %s: a change must not exceed a value; it has no least value",
 			l.Quantity, l.Change.Since)

@@ -214,7 +214,8 @@ func lookalike(names []string) (at int, as string) {
 
 // dressed are letters and marks that look like plain ones: Greek and Cyrillic letters, dashes, the minus sign.
 var dressed = strings.NewReplacer("а", "a", "в", "b", "е", "e", "к", "k", "м", "m", "н", "h", "о", "o", "р", "p", "с",
-	"c", "т", "t", "х", "x", "у", "y", "ѕ", "s", "і", "i", "α", "a", "β", "b", "ε", "e", "κ", "k", "ο", "o", "ρ", "p", "τ", "t",
+	"c", "т", "t", "х", "x", "у", "y", "ѕ", "s", "і", "i", "α", "a", "β", "b", "ε", "e", "κ", "k", "ο", "o", "ρ", "p",
+	"τ", "t",
 	"χ", "x", "ν", "v", "‐", "-", "‑", "-", "‒", "-", "–", "-", "—", "-", "−", "-")
 
 // plainForm is a name without case, width, invisible characters, spaces and leading zeros.

@@ -46,12 +46,14 @@ var foreignNames = map[string][]string{
 		"微分群遅延"},
 	Repeat: {"Wiederholung", "répétition", "ripetizione", "repetición", "repetição", "herhaling", "重复", "重複"},
 	UnitName: {"Seriennummer", "Serien-Nr.", "Seriennr.", "Ser.-Nr.", "Prüfling", "numéro de série", "n° de série",
-		"no de série", "matricola", "numero di serie", "número de serie", "n.º de serie", "nº de serie", "número de série",
+		"no de série", "matricola", "numero di serie", "número de serie", "n.º de serie", "nº de serie",
+		"número de série",
 		"serienummer", "序列号", "序列號", "产品编号", "シリアル番号", "製造番号", "일련번호"},
 	LotName: {"Los", "Losnummer", "Charge", "Chargennummer", "numéro de lot", "lotto", "numero di lotto", "lote",
 		"número de lote", "批次", "批号", "批號", "ロット", "ロット番号", "로트", "로트번호"},
 	attenuation: {"loss", "attenuation", "Dämpfung", "Verlust", "perte", "pertes", "atténuation", "affaiblissement",
-		"perdita", "attenuazione", "pérdida", "pérdidas", "atenuación", "perda", "atenuação", "verlies", "demping", "损耗", "損耗", "衰减",
+		"perdita", "attenuazione", "pérdida", "pérdidas", "atenuación", "perda", "atenuação", "verlies", "demping",
+		"损耗", "損耗", "衰减",
 		"衰減", "損失", "減衰量", "손실"},
 }
 

@@ -228,7 +228,8 @@ func (r *reader) checkMeta() error {
 		}
 		if at, ok := first[key]; ok && slices.Contains(singular, key) && !sameMeta(key, r.Meta[at].Value, kv.Value) {
 			other := r.Meta[at]
-			return r.refuseMeta(*kv, quote(kv.Value)+", which says another "+key+" than "+quote(other.Value)+" on "+placeOf(r.Sheet, other.Line, 0), "the "+key+" once, or the same each time")
+			return r.refuseMeta(*kv, quote(kv.Value)+", which says another "+key+" than "+quote(other.Value)+" on "+
+				placeOf(r.Sheet, other.Line, 0), "the "+key+" once, or the same each time")
 		}
 		first[key] = i
 		if kv.Value == "" {

@@ -37,7 +37,8 @@ func (w *writer) opening(d document.Document) ([]box, error) {
 	if shown := len(sub) + len(after); shown == tallTitle {
 		subTag.actual = w.meta(d.Subtitle)
 	}
-	boxes := []box{{block: "the title", tag: titleTag, height: height, below: 4, keep: true, mark: &bookmark{title: d.Title},
+	boxes := []box{{block: "the title", tag: titleTag, height: height, below: 4, keep: true,
+		mark: &bookmark{title: d.Title},
 		draw: func(w *writer, y float64) error {
 			w.rect(w.paper.side, y-14, textWidth, 3, accent)
 			for i, l := range title {

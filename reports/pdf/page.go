@@ -266,6 +266,7 @@ func (w *writer) paintEdges(n, of int) {
 		w.line(l, w.paper.side, top+footGap-3+float64(i)*edgeLeading, edgeLeading)
 	}
 	page := w.report + "page " + strconv.Itoa(n) + " of " + strconv.Itoa(of)
-	w.text(w.paper.width-w.paper.side-regular.width(page, edgeSize), top+footGap-3+baseline(edgeSize, edgeLeading), page,
+	w.text(w.paper.width-w.paper.side-regular.width(page, edgeSize), top+footGap-3+baseline(edgeSize, edgeLeading),
+		page,
 		regular, edgeSize, grey)
 }

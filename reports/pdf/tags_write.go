@@ -104,7 +104,8 @@ func (f *file) annotation(l link, key int) ([]byte, error) {
 	case l.address != "":
 		return fmt.Appendf(b, "/A<</S/URI/URI %s>>>>", textString(l.address)), nil
 	case l.to != nil && l.to.page > 0:
-		return fmt.Appendf(b, "/Dest[%d 0 R/XYZ 0 %.2f null]>>", pageObject(l.to.page), f.tags.height-l.to.y+landing), nil
+		return fmt.Appendf(b, "/Dest[%d 0 R/XYZ 0 %.2f null]>>", pageObject(l.to.page), f.tags.height-l.to.y+landing),
+			nil
 	}
 	return nil, errors.New("a link leads nowhere")
 }

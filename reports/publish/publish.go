@@ -199,7 +199,8 @@ func render(b *bound, j *job.Job, t Tools, o *rerun.Outcome) (*Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Report{Notebook: executed, Record: rec, Warnings: o.Warnings, stands: b.stands, source: b.notebook, outcome: o}
+	r := &Report{Notebook: executed, Record: rec, Warnings: o.Warnings, stands: b.stands, source: b.notebook,
+		outcome: o}
 	if same && b.stands.kept() == "signed" { // as a signed one it stays, to the byte
 		return r, r.take(b.stands)
 	}

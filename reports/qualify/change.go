@@ -27,7 +27,8 @@ type Change struct {
 // contributions named common (JCGM 100:2008, 5.2.2, correlation 1).
 func Changes(before, after *verify.Result, of limits.Limits, common []string) ([]Change, error) {
 	if before.Unit != after.Unit {
-		return nil, fmt.Errorf("the measurement before is of unit %q, the one after of unit %q", before.Unit, after.Unit)
+		return nil, fmt.Errorf("the measurement before is of unit %q, the one after of unit %q", before.Unit,
+			after.Unit)
 	}
 	if before.SHA256 == after.SHA256 {
 		return nil, fmt.Errorf("unit %s: both measurements are the same readings, %s", before.Unit, before.File)
@@ -50,7 +51,8 @@ func Changes(before, after *verify.Result, of limits.Limits, common []string) ([
 	}
 	for _, name := range common {
 		if !slices.ContainsFunc(all, func(c Change) bool { return slices.Contains(c.Cancelled, name) }) {
-			return nil, fmt.Errorf("%s is no contribution common to all readings in the budgets of both measurements", name)
+			return nil, fmt.Errorf("%s is no contribution common to all readings in the budgets of both measurements",
+				name)
 		}
 	}
 	return all, nil

@@ -67,7 +67,8 @@ func Size(ltpd, risk float64, allowed, lot int) (int, error) {
 	if !(ltpd > 0 && ltpd < 1) || !(risk > 0 && risk < 1) {
 		return 0, fmt.Errorf("LTPD %g with consumer's risk %g; expected both between 0 and 1", ltpd, risk)
 	}
-	low, high := allowed, allowed+1 // the plan of low units accepts too often: with as many failures allowed it always does
+	// The plan of low units accepts too often: with as many failures allowed it always does.
+	low, high := allowed, allowed+1
 	end := most
 	if lot > 0 {
 		end = lot
@@ -77,7 +78,8 @@ func Size(ltpd, risk float64, allowed, lot int) (int, error) {
 		low, high = high, min(2*high, end)
 	}
 	if high > end || accepts(high) {
-		return 0, fmt.Errorf("no sample of up to %d units proves an LTPD of %g with %d failures allowed", end, ltpd, allowed)
+		return 0, fmt.Errorf("no sample of up to %d units proves an LTPD of %g with %d failures allowed", end, ltpd,
+			allowed)
 	}
 	for high-low > 1 {
 		if m := (low + high) / 2; accepts(m) {

@@ -132,7 +132,8 @@ func (l *ledger) takeOver(path string) ([]string, error) {
 	}
 	var parts []part
 	for _, e := range entries {
-		if !strings.HasPrefix(e.Name(), LedgerName+"-") || !strings.Contains(e.Name(), "-of-") || !e.Type().IsRegular() {
+		if !strings.HasPrefix(e.Name(), LedgerName+"-") || !strings.Contains(e.Name(), "-of-") ||
+			!e.Type().IsRegular() {
 			continue
 		}
 		info, err := e.Info()

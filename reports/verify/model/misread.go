@@ -141,7 +141,8 @@ func Misreadings(m Model, sweeps []readings.Sweep, fit []string) []Blunder {
 	}
 	for j, b := range sweeps {
 		for _, a := range sweeps[:j] {
-			all = append(all, Blunder{Name: fmt.Sprintf("the temperatures %s and %s are swapped", celsius(a.Temperature),
+			all = append(all, Blunder{Name: fmt.Sprintf("the temperatures %s and %s are swapped",
+				celsius(a.Temperature),
 				celsius(b.Temperature)),
 				Models: []Model{misread{m, 1, 1, []quantity.Temperature{a.Temperature, b.Temperature}}}})
 		}
