@@ -106,7 +106,6 @@ func tupleAttr[T, V starlark.Value](name, summary string, get func(T) []V) attr[
 // inspection, cards and JSON read it.
 type attrTable[T starlark.Value] struct {
 	methods methodSet[T]
-	binds   func(T) bool // which values have the methods; nil: all
 	fields  []attr[T]
 	// numbers are further fields that each value lists itself: the parameters of a part.
 	numbers func(T) []element.Parameter
@@ -139,9 +138,9 @@ func (t *attrTable[T]) numbered(numbers func(T) []element.Parameter, samples ...
 	return t
 }
 
-// bound adds methods that some values have.
-func (t *attrTable[T]) bound(methods methodSet[T], to func(T) bool) *attrTable[T] {
-	t.methods, t.binds = methods, to
+// methodsOf adds methods.
+func (t *attrTable[T]) methodsOf(methods methodSet[T]) *attrTable[T] {
+	t.methods = methods
 	return t
 }
 
@@ -170,9 +169,6 @@ func (t *attrTable[T]) attr(v T, name string) (starlark.Value, error) {
 			}
 		}
 	}
-	if t.binds != nil && !t.binds(v) {
-		return nil, nil
-	}
 	return t.methods.bind(v, name), nil
 }
 
@@ -187,11 +183,7 @@ func (t *attrTable[T]) names(v T) []string {
 	if t.numbers != nil {
 		names = append(names, namesOf(t.numbers(v))...)
 	}
-	if t.binds == nil || t.binds(v) {
-		return t.methods.names(names...)
-	}
-	slices.Sort(names)
-	return names
+	return t.methods.names(names...)
 }
 
 // json is an object of all fields; a value without any is its text.
@@ -285,7 +277,7 @@ func aboutNumber(typ, name string) string {
 			}
 		}
 	}
-	return derivedNumbers[name]
+	return derivedNumbers[strings.TrimRight(name, "0123456789")] // the number is that of one ring of several
 }
 
 // derivedNumbers are the numbers of parts that come from their materials, coatings and magnets.

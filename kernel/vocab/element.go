@@ -56,9 +56,8 @@ var elementTypes = map[string]*attrTable[*Element]{
 	"plate":     elementType(element.Plate{As: "plate"}),
 	"displacer": elementType(element.Plate{As: "displacer"}),
 	"retarder":  elementType(element.Retarder{}),
-	"rotator": elementType(element.Rotator{Magnet: new(magnet.Ring)}, element.Rod{},
-		element.Rod{Magnet: new(magnet.Ring)}).
-		bound(rotatorMethods, (*Element).magnetized),
+	"rotator": elementType(element.Rotator{Magnets: make(magnet.Assembly, 1)}, element.Rod{},
+		element.Rod{Magnets: make(magnet.Assembly, 1)}).methodsOf(rotatorMethods),
 	"polarizer": elementType(element.Polarizer{}),
 	"gap":       elementType(element.Gap{Expansion: 1}),
 }
@@ -77,6 +76,13 @@ func elementType(samples ...element.Element) *attrTable[*Element] {
 				return inMillimetres(d), err
 			}).only(func(e *Element) bool { _, ok := e.part.(film); return ok }).work())
 	}
+	if samples[0].Kind() == "rotator" {
+		t.fields = append(t.fields, valueAttr("field", "quantity",
+			"flux density along +z at the centre, at 20 °C: of its magnets, or the uniform one of a rod",
+			func(e *Element) (starlark.Value, error) {
+				return Quantity{quantity.FromSI(element.FieldAt(e.part, magnet.Reference), millitesla)}, nil
+			}).only((*Element).magnetized))
+	}
 	all := make([]*Element, len(samples))
 	for i, e := range samples {
 		all[i] = &Element{opaque{e.Kind()}, e}
@@ -84,11 +90,8 @@ func elementType(samples ...element.Element) *attrTable[*Element] {
 	return t.numbered(func(e *Element) []element.Parameter { return e.part.Parameters() }, all...)
 }
 
-// magnetized reports whether the element is a film with a magnet.
-func (e *Element) magnetized() bool {
-	r, ok := e.part.(element.Rotator)
-	return ok && r.Magnet != nil
-}
+// magnetized reports whether the element is a rotator in magnets.
+func (e *Element) magnetized() bool { return len(element.MagnetsOf(e.part)) > 0 }
 
 // film is a part whose thickness follows from what it does, and so is no parameter.
 type film interface {
@@ -115,11 +118,15 @@ func (e *Element) blocks() []document.Block {
 		rows = append(rows, document.Field{Name: spaced(p.Path), Value: written(p.Value)})
 	}
 	at := quantity.Temperature(room.SI())
-	if r, ok := e.part.(element.Rotator); ok && e.magnetized() {
-		rows = append(rows, row("flux density at the centre, "+room.String(), quantity.FromSI(element.FieldAt(r, at),
-			millitesla)))
-		if m, err := r.Margin(at); err == nil {
-			rows = append(rows, document.Field{Name: "minimum flux density over saturation flux density",
+	if e.magnetized() {
+		rows = append(rows, row("flux density at the centre, "+room.String(),
+			quantity.FromSI(element.FieldAt(e.part, at), millitesla)))
+		if m, err := e.part.(driven).Margin(at); err == nil {
+			over := "saturation flux density"
+			if _, rod := e.part.(element.Rod); rod {
+				over = "that at the centre"
+			}
+			rows = append(rows, document.Field{Name: "minimum flux density over " + over,
 				Value: fmt.Sprintf("%.3g", m.Ratio)})
 		}
 	}
@@ -131,39 +138,6 @@ func (e *Element) blocks() []document.Block {
 }
 
 var millitesla = quantity.MustNamed("mT")
-
-var rotatorMethods = newMethods("rotator",
-	method[*Element]{Word{
-		Name:    "margin",
-		Summary: "saturation margin of the film: minimum flux density in it over the flux density that saturates it",
-		Params:  []Param{temperatureParam},
-		Returns: "a plain number, above 1 if the whole film is saturated; or a series over a temperature grid",
-		Errors:  "the saturation flux density of the garnet is unknown, or the footprint reaches into the magnet",
-		Detail: "The minimum is taken through the thickness of the film, over a radius of footprint=; if omitted, " +
-			"aperture=; if both are omitted, 0.3 mm.",
-		Example: `ring = magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17")
-rotator(garnet("Bi:RIG"), field=ring).margin(70*degC)`,
-		Source: "field of a ring magnet off its axis by complete elliptic integrals: N. Derby and S. Olbert, Am. J. " +
-			"Phys. 78, 229 (2010)",
-	}, func(e *Element, thread *starlark.Thread, a Args) (starlark.Value, error) {
-		at := conditions{ctx: a.ctx, wavelengths: make([]quantity.Length, 1)} // which the field does not depend on
-		var ts []float64
-		at.overT, ts = points(a.Get("temperature"))
-		for _, t := range ts {
-			at.temperatures = append(at.temperatures, quantity.Temperature(t))
-		}
-		if err := farFromRoom(thread, at.temperatures...); err != nil {
-			return nil, err
-		}
-		return at.each("margin", quantity.Unit{}, func(t, _ int) (float64, error) {
-			m, err := e.part.(element.Rotator).Margin(at.temperatures[t])
-			if err != nil {
-				return 0, unnamed(e.part, err)
-			}
-			return m.Ratio, nil
-		})
-	}},
-)
 
 // nameParam is how every element takes its name.
 var nameParam = Param{Name: "name", Kind: labelKind, Mode: Keyword, Default: starlark.String(""),

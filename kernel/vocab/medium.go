@@ -175,6 +175,10 @@ func (m *Magnet) blocks() []document.Block {
 		row("remanence", quantity.FromSI(m.ring.Remanence, quantity.MustNamed("tesla"))),
 		row("position of its centre, from the centre of the rotator", mm(m.ring.Position)),
 	}
+	if m.ring.Greatest != 0 {
+		rows = append(rows, document.Field{Name: "maximum operating temperature",
+			Value: inCelsius(m.ring.Greatest).String()})
+	}
 	if b, err := m.ring.OnAxis(0, quantity.Temperature(room.SI())); err == nil {
 		rows = append(rows, row("flux density at the centre of the rotator",
 			quantity.FromSI(b, quantity.MustNamed("mT"))))

@@ -27,13 +27,18 @@ var _ = Register(Word{
 		{Name: "per_kelvin", Kind: perKelvinKind.of("change of remanence",
 			"-0.04*percent/kelvin"), Mode: Keyword, Optional: true,
 			Doc: "relative temperature coefficient of the remanence, instead of the material's"},
+		{Name: "max_temperature", Kind: temperatureKind, Mode: Keyword, Optional: true,
+			Doc: "maximum operating temperature of the grade, above which there is a warning; default: as for the " +
+				"material"},
 		{Name: "position", Kind: lengthKind, Mode: Keyword, Default: of(0, "mm"),
 			Doc: "position of its centre along +z, from the centre of the rotator"},
 	},
 	Returns: "a magnet for field= of rotator(), with .field(z, temperature)",
 	Errors:  "neither remanence nor material is given, or the ring cannot be made",
-	Detail: "Strong magnets: keep them away from cardiac implants and magnetic media. They can pinch fingers and " +
-		"shatter.",
+	Detail: "A pole piece of iron is a magnet with material=\"Fe\", taken as magnetized to saturation along +z " +
+		"(remanence=-2.15*tesla for -z): an upper bound of its field. Above max_temperature= a magnet may lose part " +
+		"of its remanence for good; that loss is not included. Strong magnets: keep them away from cardiac implants " +
+		"and magnetic media. They can pinch fingers and shatter.",
 	Example: `magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17").field()`,
 	Source: "closed form on the axis, complete elliptic integrals off it: N. Derby and S. Olbert, Am. J. Phys. 78, " +
 		"229 (2010)",
@@ -54,6 +59,12 @@ var _ = Register(Word{
 			}
 			asked(t, m.Name, m.Data())
 			r.Remanence, r.Coefficient = m.Remanence, m.Coefficient
+			if m.Greatest != 0 {
+				r.Greatest = quantity.Celsius(m.Greatest)
+			}
+		}
+		if a.Has("max_temperature") {
+			r.Greatest = a.Temperature("max_temperature")
 		}
 		if a.Has("remanence") {
 			r.Remanence = a.SI("remanence")

@@ -2,6 +2,7 @@ package vocab
 
 import (
 	"errors"
+	"fmt"
 
 	"go.starlark.net/starlark"
 
@@ -25,8 +26,8 @@ var _ = Register(Word{
 		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true,
 			Doc: "extinction ratio of this film, if it differs from the garnet's"},
 		{Name: "field", Kind: fieldKind, Mode: Keyword, Optional: true,
-			Doc: "the magnet around it; default for a film: saturated. A rod needs a magnet or a uniform flux " +
-				"density along +z"},
+			Doc: "the magnet around it, or a list of magnets, whose fields add up; default for a film: saturated. A " +
+				"rod needs a magnet or a uniform flux density along +z"},
 		{Name: "footprint", Kind: lengthKind.of("length", "0.3*mm").positive(), Mode: Keyword, Optional: true,
 			Doc: "radius over which the magnet must saturate the film: beam and offset; default: aperture=, or else " +
 				"0.3 mm"},
@@ -34,22 +35,25 @@ var _ = Register(Word{
 			Doc: "length of a rod of a paramagnet, at 20 °C"},
 		apertureParam, coatingParam, nameParam,
 	},
-	Returns: "an element for stack(), with .thickness of a film and .margin(temperature), its saturation margin in a " +
-		"magnet",
+	Returns: "an element for stack(), with .thickness of a film, .field of one in magnets, and the methods .margin, " +
+		".rotation and .extinction_ratio",
 	Errors: "angle= and thickness= are both given, the garnet cannot give this rotation, the sign of angle= " +
 		"contradicts the magnet, or a rod lacks length= or field=",
 	Example: `rotator(garnet("Bi:RIG"), angle=45*deg, at=1550*nm, temperature=23*degC)
 ring = magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17")
 rotator(garnet("Bi:RIG"), thickness=0.4*mm, field=ring).angle
-rotator(paramagnet("TGG"), length=10*mm, field=ring)`,
+rotator(paramagnet("TGG"), length=10*mm, field=ring)
+outer = magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, position=4*mm, remanence=1.0*tesla, material="Sm2Co17")
+rotator(paramagnet("TGG"), length=10*mm, field=[ring, outer]).rotation(1064*nm)`,
 	Source: "rotation of a saturated film: specific rotation times thickness, with the garnet's slopes; of a rod: " +
 		"integral of Verdet constant times Bz along its axis",
 	Detail: "The sign of the rotation is the product of the garnet's sign and the field's. Below saturation the " +
-		"rotation is proportional to the field at the centre of the film, |B|/Bsat " +
-		"(common practice, no source), with a warning. A film with unknown saturation flux density is taken as " +
-		"saturated. A tolerance on the angle, or a fit of it, changes the thickness, " +
-		"so that the temperature and wavelength coefficients scale with it. A magnet adds the parameters remanence " +
-		"and magnet_position.",
+		"rotation is proportional to the field at the centre of the film, |B|/Bsat (common practice, no source), " +
+		"with a warning. A film with unknown saturation flux density is taken as saturated. A tolerance on the " +
+		"angle, or a fit of it, changes the thickness, so that the temperature and wavelength coefficients scale " +
+		"with it. A magnet adds the parameters remanence and magnet_position; of several, remanence1, " +
+		"magnet_position1, remanence2 and so on. In a stack each rotator in a magnet also stands in the field of the " +
+		"magnets of the other rotators.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		if p, ok := a.Get("garnet").(*Paramagnet); ok {
 			return rod(p, a)
@@ -76,7 +80,7 @@ rotator(paramagnet("TGG"), length=10*mm, field=ring)`,
 			Temperature: a.Temperature("temperature"),
 			Aperture:    a.Length("aperture"),
 			Footprint:   a.Length("footprint"),
-			Magnet:      ringOf(a),
+			Magnets:     ringsOf(a),
 		}
 		if a.Has("extinction") {
 			r.Garnet.Extinction = quantity.Ratio(a.SI("extinction"))
@@ -95,24 +99,41 @@ rotator(paramagnet("TGG"), length=10*mm, field=ring)`,
 	},
 })
 
-// ringOf returns the magnet of a call, nil without one.
-func ringOf(a Args) *magnet.Ring {
-	m, ok := a.Get("field").(*Magnet)
-	if !ok {
-		return nil
+// ringsOf returns the magnets of a call, nil without one.
+func ringsOf(a Args) magnet.Assembly {
+	if m, ok := a.Get("field").(*Magnet); ok {
+		return magnet.Assembly{m.ring}
 	}
-	r := m.ring
-	return &r
+	var rings magnet.Assembly
+	items, _ := elements(a.Get("field"))
+	for _, m := range items {
+		rings = append(rings, m.(*Magnet).ring)
+	}
+	return rings
 }
 
-// fieldKind is a magnet or a uniform flux density.
-var fieldKind = Kind{magnetKind.Want + ", or for a rod a flux density such as 500*mT", "",
+// mostRings is how many magnets one rotator may have (a choice).
+const mostRings = 100
+
+// fieldKind is a magnet, several, or a uniform flux density.
+var fieldKind = Kind{magnetKind.Want + ", a list of magnets, or for a rod a flux density such as 500*mT", "",
 	func(v starlark.Value) (bool, string) {
-		if _, ok := v.(Quantity); ok {
+		switch v.(type) {
+		case Quantity:
 			return fluxDensityKind.accept(v)
+		case *Magnet:
+			return true, ""
 		}
-		return is[*Magnet](v)
+		switch n := starlark.Len(v); {
+		case n > mostRings:
+			return false, fmt.Sprintf("got %d values, more than the limit of %d", n, mostRings)
+		case n == 0:
+			return false, "got an empty list"
+		}
+		return magnetsKind.accept(v)
 	}}
+
+var magnetsKind = listOf(magnetKind, "a list of magnets")
 
 // faradayKind is a garnet or a paramagnet.
 var faradayKind = Kind{garnetKind.Want + ` or a paramagnet such as paramagnet("TGG")`, "",
@@ -136,8 +157,8 @@ func rod(p *Paramagnet, a Args) (starlark.Value, error) {
 			"field=magnet(...))")
 	}
 	r := element.Rod{Name: a.Text("name"), Material: p.medium, Coating: coatingOf(a),
-		Length: a.Length("length"), Magnet: ringOf(a), Aperture: a.Length("aperture")}
-	if r.Magnet == nil {
+		Length: a.Length("length"), Magnets: ringsOf(a), Aperture: a.Length("aperture")}
+	if len(r.Magnets) == 0 {
 		r.Field = a.SI("field")
 	}
 	return newElement(r)

@@ -60,10 +60,10 @@ func ExampleRotator_Check() {
 // A ring around the film saturates it with a margin, and turns it the way its field points.
 func ExampleRotator_Margin() {
 	r := film()
-	r.Magnet = &magnet.Ring{
+	r.Magnets = magnet.Assembly{{
 		Inner: 0.75 * quantity.Millimetre, Outer: 1.5 * quantity.Millimetre, Length: 2 * quantity.Millimetre,
 		Remanence: -1.0, Coefficient: -0.0003, Temperature: magnet.Reference,
-	}
+	}}
 	fmt.Println(r.Check())
 	m, err := r.Margin(quantity.Celsius(70))
 	fmt.Printf("%.1f %v\n", m.Ratio, err)

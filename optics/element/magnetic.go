@@ -4,48 +4,112 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 
 	"wedgework/optics/magnet"
 	"wedgework/optics/quantity"
 )
 
-// The magnet around a rotator. Its Position is relative to the part's centre, so that the part is the origin of the
-// magnet's field.
+// The magnets around a rotator. Their Position is relative to the part's centre, so that the part is the origin of the
+// field.
 
-// magnetFields are the adjustable numbers of a magnet, among those of the part it drives.
+// magnetFields are the adjustable numbers of a ring, among those of the part it drives; of several rings each has its
+// number behind the name, "remanence2".
 var magnetFields = []field[magnet.Ring]{
 	{"remanence", "tesla", func(m *magnet.Ring) *float64 { return &m.Remanence }},
 	{"magnet_position", "mm", func(m *magnet.Ring) *float64 { return (*float64)(&m.Position) }},
 }
 
-// ofMagnet reports whether a parameter of a part is one of its magnet's.
-func ofMagnet(name string) bool {
-	return slices.ContainsFunc(magnetFields, func(f field[magnet.Ring]) bool { return f.name == name })
+// magnetParameters lists the numbers of all rings.
+func magnetParameters(rings magnet.Assembly) []Parameter {
+	var all []Parameter
+	for i := range rings {
+		ps := parameters(&rings[i], magnetFields)
+		for k := range ps {
+			if len(rings) > 1 {
+				ps[k].Path += strconv.Itoa(i + 1)
+			}
+		}
+		all = append(all, ps...)
+	}
+	return all
 }
 
-// adjusted returns a copy of a magnet with one number changed.
-func adjusted(m *magnet.Ring, label, name string, v quantity.Quantity) (*magnet.Ring, error) {
-	c := *m
-	return &c, set(&c, magnetFields, label, name, v)
+// ringOf returns the index of the ring that a parameter belongs to and what it is called there; -1 for one that is no
+// ring's.
+func ringOf(rings magnet.Assembly, name string) (ring int, of string) {
+	for i := range rings {
+		number := ""
+		if len(rings) > 1 {
+			number = strconv.Itoa(i + 1)
+		}
+		for _, f := range magnetFields {
+			if f.name+number == name {
+				return i, f.name
+			}
+		}
+	}
+	return -1, ""
 }
 
-// FieldAt returns the flux density along +z, in T, at an element's centre: of its magnet, or the uniform one of a rod;
-// zero without either, and where heat has left the magnet no remanence. t is in kelvin.
-func FieldAt(e Element, t quantity.Temperature) float64 {
-	var m *magnet.Ring
+// adjusted returns a copy of the rings with one number of one of them changed.
+func adjusted(rings magnet.Assembly, ring int, label, name string, v quantity.Quantity) (magnet.Assembly, error) {
+	rings = slices.Clone(rings)
+	return rings, set(&rings[ring], magnetFields, label, name, v)
+}
+
+// around returns all rings whose field a part stands in.
+func around(own, others magnet.Assembly) magnet.Assembly {
+	if len(others) == 0 {
+		return own
+	}
+	return append(slices.Clone(own), others...)
+}
+
+// WithNeighbours returns an element that stands in the field of the magnets of other parts too, their Position
+// relative to the element's centre; one without magnets of its own is left as it is, for its field is stated otherwise.
+func WithNeighbours(e Element, others magnet.Assembly) Element {
+	switch r := e.(type) {
+	case Rotator:
+		if len(r.Magnets) > 0 {
+			r.Neighbours = others
+		}
+		return r
+	case Rod:
+		if len(r.Magnets) > 0 {
+			r.Neighbours = others
+		}
+		return r
+	}
+	return e
+}
+
+// MagnetsOf returns the magnets around an element, from its centre; nil for one without.
+func MagnetsOf(e Element) magnet.Assembly {
 	switch e := e.(type) {
 	case Rotator:
-		m = e.Magnet
+		return e.Magnets
 	case Rod:
-		if e.Magnet == nil {
+		return e.Magnets
+	}
+	return nil
+}
+
+// FieldAt returns the flux density along +z, in T, at an element's centre: of its magnets and their
+// neighbours, or the uniform one of a rod;
+// zero without either, and where heat has left the magnet no remanence. t is in kelvin.
+func FieldAt(e Element, t quantity.Temperature) float64 {
+	var rings magnet.Assembly
+	switch e := e.(type) {
+	case Rotator:
+		rings = around(e.Magnets, e.Neighbours)
+	case Rod:
+		if len(e.Magnets) == 0 {
 			return e.Field
 		}
-		m = e.Magnet
+		rings = around(e.Magnets, e.Neighbours)
 	}
-	if m == nil {
-		return 0
-	}
-	b, err := m.OnAxis(0, t)
+	b, err := rings.OnAxis(0, t)
 	if err != nil {
 		return 0 // heat has left no remanence
 	}
@@ -73,23 +137,21 @@ func (r *Rotator) checkField() error {
 	if !(r.Footprint >= 0) {
 		return fmt.Errorf("rotator %s: footprint %g mm must not be negative", r.Name, float64(r.Footprint)*1e3)
 	}
-	if r.Magnet == nil {
+	if len(r.Magnets) == 0 {
 		return nil
 	}
-	if err := r.Magnet.Check(); err != nil {
+	if err := r.Magnets.Check(); err != nil {
 		return fmt.Errorf("rotator %s: %w", r.Name, err)
 	}
-	b, err := r.Magnet.OnAxis(0, r.Temperature)
+	b, err := r.Magnets.OnAxis(0, r.Temperature)
 	if err != nil {
 		return fmt.Errorf("rotator %s: %w", r.Name, err)
 	}
 	if r.Angle != 0 && r.sense(b) != math.Copysign(1, float64(r.Angle)) {
 		return fmt.Errorf("rotator %s: its angle %+.6g deg contradicts the magnet, whose field at the film is %+.4g "+
-			"mT "+
-			"(in the bore it runs against the magnetization): turn the magnet round, with remanence=%+.4g tesla, or "+
-			"state "+
-			"the angle as %+.6g deg",
-			r.Name, float64(r.Angle/quantity.Degree), b*1e3, -r.Magnet.Remanence, float64(-r.Angle/quantity.Degree))
+			"mT (in the bore it runs against the magnetization): turn the magnet round, with remanence=%+.4g tesla, "+
+			"or state the angle as %+.6g deg",
+			r.Name, float64(r.Angle/quantity.Degree), b*1e3, -r.Magnets[0].Remanence, float64(-r.Angle/quantity.Degree))
 	}
 	return nil
 }
@@ -112,8 +174,8 @@ func (r Rotator) OfThickness(d quantity.Length) (Rotator, error) {
 		return r, fmt.Errorf("rotator %s: %w", r.Name, err)
 	}
 	b := 1.0
-	if r.Magnet != nil {
-		if b, err = r.Magnet.OnAxis(0, r.Temperature); err != nil {
+	if len(r.Magnets) > 0 {
+		if b, err = r.Magnets.OnAxis(0, r.Temperature); err != nil {
 			return r, fmt.Errorf("rotator %s: %w", r.Name, err)
 		}
 	}
@@ -123,16 +185,28 @@ func (r Rotator) OfThickness(d quantity.Length) (Rotator, error) {
 
 // saturated returns the share of the saturated film's rotation that the film has at a temperature: below saturation
 // it grows in proportion to the field at the film's centre, |B|/Bsat (common practice, no source). A film whose
-// saturating field is not stated is taken as saturated.
+// saturating field is not stated is taken as saturated. The share is negative where neighbours turn the field round
+// that the film's own magnets give it.
 func (r *Rotator) saturated(t quantity.Temperature) (float64, error) {
-	if r.Magnet == nil || r.Garnet.Saturation == 0 {
+	if len(r.Magnets) == 0 {
 		return 1, nil
 	}
-	b, err := r.Magnet.OnAxis(0, t)
+	own, err := r.Magnets.OnAxis(0, t)
 	if err != nil {
 		return 0, fmt.Errorf("rotator %s: %w", r.Name, err)
 	}
-	return min(1, math.Abs(b)/r.Garnet.Saturation), nil
+	others, err := r.Neighbours.OnAxis(0, t)
+	if err != nil {
+		return 0, fmt.Errorf("rotator %s: neighbouring magnets: %w", r.Name, err)
+	}
+	share := 1.0
+	if r.Garnet.Saturation > 0 {
+		share = min(1, math.Abs(own+others)/r.Garnet.Saturation)
+	}
+	if own*(own+others) < 0 {
+		share = -share
+	}
+	return share, nil
 }
 
 // Margin returns how far the magnet saturates the film at a temperature in kelvin, over the footprint and through its
@@ -140,7 +214,7 @@ func (r *Rotator) saturated(t quantity.Temperature) (float64, error) {
 // saturating field, and where the footprint reaches into the magnet.
 func (r Rotator) Margin(t quantity.Temperature) (magnet.Margin, error) {
 	switch {
-	case r.Magnet == nil:
+	case len(r.Magnets) == 0:
 		return magnet.Margin{}, fmt.Errorf("rotator %s: it has no magnet, and so no margin", r.Name)
 	case r.Garnet.Saturation == 0:
 		return magnet.Margin{}, fmt.Errorf("rotator %s: the field that saturates %s is not stated", r.Name,
@@ -150,7 +224,7 @@ func (r Rotator) Margin(t quantity.Temperature) (magnet.Margin, error) {
 	if err != nil {
 		return magnet.Margin{}, err
 	}
-	m, err := r.Magnet.Margin(magnet.Film{Radius: r.footprint(), From: -d / 2, To: d / 2,
+	m, err := around(r.Magnets, r.Neighbours).Margin(magnet.Film{Radius: r.footprint(), From: -d / 2, To: d / 2,
 		Saturation: r.Garnet.Saturation},
 		t)
 	if err != nil {
@@ -166,17 +240,18 @@ func (r Rotator) Cautions(t quantity.Temperature) []string {
 	if said := r.Garnet.Warning(r.At); said != "" {
 		all = append(all, said)
 	}
+	all = append(all, r.Magnets.TooHot(t)...)
 	return append(all, r.unsaturated(t)...)
 }
 
 // unsaturated says where the magnet does not saturate the film at a temperature.
 func (r Rotator) unsaturated(t quantity.Temperature) []string {
-	if r.Magnet == nil {
+	if len(r.Magnets) == 0 {
 		return nil
 	}
 	if r.Garnet.Saturation == 0 {
-		return []string{fmt.Sprintf("%s: the field that saturates %s is not stated, so the film is taken as saturated "+
-			"and the magnet's margin is not known", r.called(), r.Garnet.Name)}
+		return []string{fmt.Sprintf("%s: the field that saturates %s is not stated, so the film is taken as "+
+			"saturated and the magnet's margin is not known", r.called(), r.Garnet.Name)}
 	}
 	m, err := r.Margin(t)
 	switch {
@@ -184,8 +259,7 @@ func (r Rotator) unsaturated(t quantity.Temperature) []string {
 		return []string{err.Error()}
 	case m.Ratio < 1:
 		return []string{fmt.Sprintf("%s is not saturated throughout at %.4g °C: the field in it falls to %.4g mT "+
-			"where "+
-			"%.4g mT are needed",
+			"where %.4g mT are needed",
 			r.called(), t.Celsius(), m.Least*1e3, r.Garnet.Saturation*1e3)}
 	}
 	return nil

@@ -9,20 +9,20 @@ import (
 	"wedgework/optics/quantity"
 )
 
-func ring(remanence float64) *magnet.Ring {
-	return &magnet.Ring{Inner: 0.75e-3, Outer: 1.5e-3, Length: 2e-3, Remanence: remanence, Coefficient: -4e-4,
-		Temperature: magnet.Reference}
+func ring(remanence float64) magnet.Assembly {
+	return magnet.Assembly{{Inner: 0.75e-3, Outer: 1.5e-3, Length: 2e-3, Remanence: remanence, Coefficient: -4e-4,
+		Temperature: magnet.Reference}}
 }
 
 // A positive remanence magnetizes along +z; the field in the bore then runs along -z (closed form of a ring on its
 // axis), so a film that turns +x towards +y with the field along +z needs the magnet the other way round.
 func TestMagnetPolarity(t *testing.T) {
 	r := rotator(t)
-	r.Magnet = ring(-1.0)
+	r.Magnets = ring(-1.0)
 	if err := r.Check(); err != nil {
 		t.Errorf("field along +z and +45 deg: %v", err)
 	}
-	r.Magnet = ring(1.0)
+	r.Magnets = ring(1.0)
 	if err := r.Check(); err == nil || !strings.Contains(err.Error(), "contradicts the magnet") ||
 		!strings.Contains(err.Error(), "-45 deg") {
 		t.Errorf("field along -z and +45 deg: %v", err)
@@ -36,7 +36,7 @@ func TestMagnetPolarity(t *testing.T) {
 // Below saturation the rotation falls with the field, and the film says so.
 func TestUnsaturatedFilm(t *testing.T) {
 	r := rotator(t)
-	r.Magnet = ring(-1.0)
+	r.Magnets = ring(-1.0)
 	if c := r.Cautions(quantity.Celsius(23)); len(c) != 0 {
 		t.Errorf("cautions of a strong magnet: %q", c)
 	}
@@ -45,7 +45,7 @@ func TestUnsaturatedFilm(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r.Magnet = weak
+	r.Magnets = weak
 	media := []Medium{{}}
 	if err := r.Tune(1550e-9, quantity.Celsius(23), media); err != nil {
 		t.Fatal(err)
@@ -68,7 +68,7 @@ func TestFilmOfThickness(t *testing.T) {
 	}{{"without a magnet", 0, 1}, {"field along +z", -1, 1}, {"field along -z", 1, -1}} {
 		r := rotator(t)
 		if c.remanence != 0 {
-			r.Magnet = ring(c.remanence)
+			r.Magnets = ring(c.remanence)
 		}
 		d, err := r.Thickness()
 		if err != nil {
@@ -95,7 +95,7 @@ func TestFilmOfThickness(t *testing.T) {
 // below saturation, and the original keeps its own magnet.
 func TestMagnetIsAdjustable(t *testing.T) {
 	r := rotator(t)
-	r.Magnet = ring(-1.0)
+	r.Magnets = ring(-1.0)
 	var names []string
 	for _, p := range r.Parameters() {
 		names = append(names, p.Path)
@@ -108,8 +108,8 @@ func TestMagnetIsAdjustable(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := moved.(Rotator).Magnet.Position; got != 1e-3 || r.Magnet.Position != 0 {
-		t.Errorf("the magnet stands at %g m, that of the original at %g", got, r.Magnet.Position)
+	if got := moved.(Rotator).Magnets[0].Position; got != 1e-3 || r.Magnets[0].Position != 0 {
+		t.Errorf("the magnet stands at %g m, that of the original at %g", got, r.Magnets[0].Position)
 	}
 	if c := moved.(Rotator).Cautions(quantity.Celsius(23)); len(c) != 1 {
 		t.Errorf("cautions of a film at the mouth of its magnet: %q", c)
@@ -132,7 +132,7 @@ func TestMargin(t *testing.T) {
 	if _, err := r.Margin(cold); err == nil {
 		t.Error("a film without a magnet has a margin")
 	}
-	r.Magnet = ring(-1.0)
+	r.Magnets = ring(-1.0)
 	margin := func(r Rotator, at quantity.Temperature) float64 {
 		m, err := r.Margin(at)
 		if err != nil {

@@ -33,12 +33,12 @@ func TestRodTurnsByVerdetFieldAndLength(t *testing.T) {
 	if got, want := turn(r), v*0.5*10e-3; math.Abs(got-want) > 1e-15 {
 		t.Errorf("rotation %g rad, want V B d = %g", got, want)
 	}
-	r.Field, r.Magnet = 0, &magnet.Ring{Inner: 3e-3, Outer: 12e-3, Length: 20e-3, Remanence: 1.2,
-		Temperature: magnet.Reference}
+	r.Field, r.Magnets = 0, magnet.Assembly{{Inner: 3e-3, Outer: 12e-3, Length: 20e-3, Remanence: 1.2,
+		Temperature: magnet.Reference}}
 	sum, n := 0.0, 2000
 	for i := range n {
 		z := (float64(i)+0.5)/float64(n)*10e-3 - 5e-3
-		b, err := r.Magnet.OnAxis(quantity.Length(z), room)
+		b, err := r.Magnets.OnAxis(quantity.Length(z), room)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -64,8 +64,9 @@ func TestRodWhenHot(t *testing.T) {
 		part.Length != part.Media[0].Drive/0.5 {
 		t.Errorf("drive %.12g T m over %.12g m, want %.12g", got, part.Length, want)
 	}
-	r.Field, r.Magnet = 0, &magnet.Ring{Inner: 3e-3, Outer: 12e-3, Length: 20e-3, Remanence: 1.2, Coefficient: -0.02,
-		Temperature: magnet.Reference}
+	r.Field, r.Magnets = 0, magnet.Assembly{{Inner: 3e-3, Outer: 12e-3, Length: 20e-3, Remanence: 1.2,
+		Coefficient: -0.02,
+		Temperature: magnet.Reference}}
 	if err := r.Check(); err != nil {
 		t.Fatal(err)
 	}

@@ -20,8 +20,9 @@ type Rotator struct {
 	At          quantity.Length      // vacuum wavelength of Angle, m, above 0
 	Temperature quantity.Temperature // temperature of Angle, K, above 0
 	Aperture    quantity.Length      // radius of the clear aperture, m; 0 when it is wide enough
-	// nil: saturated by means not stated. Its Position is relative to the film's centre
-	Magnet *magnet.Ring
+	// Magnets are around the film, their Position relative to its centre; none: saturated by means not stated.
+	// Neighbours are those of other parts, which a stack fills in.
+	Magnets, Neighbours magnet.Assembly
 
 	// Footprint is the radius of the beam with its offset, m, over which the magnet must saturate the film; 0 stands
 	// for the clear aperture, or where there is none for 0.3 mm.
@@ -52,15 +53,12 @@ func (r Rotator) Labelled(label string) Element { r.Name = label; return r }
 // Rolled returns the same rotator: it looks alike from every side.
 func (r Rotator) Rolled(quantity.Angle) Element { return r }
 
-// Parameters lists angle, index, reflectance, the slopes of a 45 deg film, extinction, and the magnet's remanence and
-// place.
+// Parameters lists angle, index, reflectance, the slopes of a 45 deg film, extinction, and the remanence and place
+// of its magnets.
 func (r Rotator) Parameters() []Parameter {
 	all := append(parameters(&r, rotatorFields), Parameter{"extinction",
 		quantity.Of(quantity.Decibels(r.Garnet.Extinction), "dB")})
-	if r.Magnet != nil {
-		all = append(all, parameters(r.Magnet, magnetFields)...)
-	}
-	return all
+	return append(all, magnetParameters(r.Magnets)...)
 }
 
 // With returns a copy with one parameter changed, checked. A change of angle is one of thickness.
@@ -73,12 +71,12 @@ func (r Rotator) With(name string, v quantity.Quantity) (Element, error) {
 		r.Garnet.Extinction = q
 		return r, r.Check()
 	}
-	if r.Magnet != nil && ofMagnet(name) {
-		m, err := adjusted(r.Magnet, r.Name, name, v)
+	if ring, of := ringOf(r.Magnets, name); ring >= 0 {
+		m, err := adjusted(r.Magnets, ring, r.Name, of, v)
 		if err != nil {
 			return nil, err
 		}
-		r.Magnet = m
+		r.Magnets = m
 		return r, r.Check()
 	}
 	if err := set(&r, rotatorFields, r.Name, name, v); err != nil {

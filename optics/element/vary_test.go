@@ -28,7 +28,7 @@ func TestVaryIsWith(t *testing.T) {
 	coat := Coating{Reflectance: 0.001}
 	rotator := Rotator{Garnet: film, Angle: 45 * quantity.Degree, At: l, Temperature: 296, Coating: coat}
 	driven := rotator
-	driven.Magnet = &magnet.Ring{}
+	driven.Magnets = magnet.Assembly{{}}
 	for _, e := range []Element{
 		Wedge{Crystal: crystal, Slanted: Front, Apex: 0.1, Thickness: 5e-4, Axis: 0.4, Rise: 0.2, Azimuth: 1,
 			Coating: coat},

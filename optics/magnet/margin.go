@@ -37,19 +37,27 @@ func (r *Ring) Margin(f Film, t quantity.Temperature) (Margin, error) {
 	if err != nil {
 		return Margin{}, err
 	}
-	low, high := extremes(r, f)
+	return margin(f, func(rho, z float64) float64 {
+		_, b := r.unit(rho, z-float64(r.Position))
+		return br * b
+	}), nil
+}
+
+// margin searches the film for the least |Bz|, of a field that is harmonic in it.
+func margin(f Film, axial func(rho, z float64) float64) Margin {
+	low, high := extremes(f, axial)
 	weakest := low
 	if math.Abs(high.b) < math.Abs(low.b) {
 		weakest = high
 	}
 	m := Margin{Rho: quantity.Length(weakest.rho), Z: quantity.Length(weakest.z)}
 	if low.b < 0 && high.b > 0 {
-		return m, nil // a surface of zero field runs through the film
+		return m // a surface of zero field runs through the film
 	}
-	m.Signed = br * weakest.b
+	m.Signed = weakest.b
 	m.Least = math.Abs(m.Signed)
 	m.Ratio = m.Least / f.Saturation
-	return m, nil
+	return m
 }
 
 func (r *Ring) checkFilm(f Film) error {
@@ -68,18 +76,15 @@ func (r *Ring) checkFilm(f Film) error {
 	return nil
 }
 
-// spot is a point and Bz there for a remanence of one tesla.
+// spot is a point and Bz there, in T.
 type spot struct{ rho, z, b float64 }
 
 // sampled is the number of steps each side of the film is searched in before its extremes are refined: a
 // ring's Bz has few, and wide ones (a choice).
 const sampled = 32
 
-func extremes(r *Ring, f Film) (low, high spot) {
-	at := func(rho, z float64) spot {
-		_, b := r.unit(rho, z-float64(r.Position))
-		return spot{rho, z, b}
-	}
+func extremes(f Film, axial func(rho, z float64) float64) (low, high spot) {
+	at := func(rho, z float64) spot { return spot{rho, z, axial(rho, z)} }
 	radius, from, to := float64(f.Radius), float64(f.From), float64(f.To)
 	low.b, high.b = math.Inf(1), math.Inf(-1)
 	// The two faces from the axis outwards, and the mantle between them.

@@ -63,7 +63,10 @@ func TestMarginWhereTheFieldTurns(t *testing.T) {
 	if m.Least != 0 || m.Ratio != 0 {
 		t.Errorf("got %+v, want no margin", m)
 	}
-	low, high := extremes(&published, f)
+	low, high := extremes(f, func(rho, z float64) float64 {
+		_, b := published.unit(rho, z-float64(published.Position))
+		return b
+	})
 	if !(low.b < 0 && high.b > 0) {
 		t.Errorf("extremes %g and %g: the case tests nothing", low.b, high.b)
 	}

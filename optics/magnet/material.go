@@ -11,9 +11,12 @@ import (
 // Material is a magnet material: its remanence at 20 degC and how that changes with temperature.
 type Material struct {
 	Name        string  `json:"name"`                   // "Sm2Co17"
-	Remanence   float64 `json:"remanence_tesla"`        // T at 20 degC, of a typical grade: a data sheet's value is better
+	Remanence   float64 `json:"remanence_tesla"`        // T at 20 degC, of a typical grade; a data sheet is better
 	Coefficient float64 `json:"coefficient_per_kelvin"` // relative change of the remanence, 1/K
-	Source      string  `json:"source"`                 // where both are from
+	// Greatest is the maximum operating temperature in °C of an ordinary grade, above which part of the remanence may
+	// be lost for good; 0 where none is known.
+	Greatest float64 `json:"maximum_celsius,omitempty"`
+	Source   string  `json:"source"` // where all are from
 }
 
 // Data returns the material as JSON, as the data files of the optical materials are.
@@ -29,14 +32,20 @@ func (m Material) Data() []byte {
 // from memory).
 const Reference quantity.Temperature = 293.15
 
-// The values are those of the permanent magnet records of the Modelica Standard Library
-// (Magnetic.FluxTubes, HardMagnetic), which give typical grades at 20 degC.
+// The remanences are those of the permanent magnet records of the Modelica Standard Library (Magnetic.FluxTubes,
+// HardMagnetic), which give typical grades at 20 degC. Maximum temperatures are those that several suppliers' pages
+// print for ordinary grades; grades of NdFeB reach 200 °C.
 var materials = []Material{
-	{"NdFeB", 1.2, -0.001,
+	{"NdFeB", 1.2, -0.001, 80,
 		"sintered NdFeB, Modelica Standard Library, HardMagnetic records; grades run from 1.0 to 1.45 T and -0.09 to " +
-			"-0.12 %/K"},
-	{"Sm2Co17", 1.02, -0.0003, "sintered Sm2Co17, Modelica Standard Library, HardMagnetic records"},
-	{"SmCo5", 0.95, -0.0004, "sintered SmCo5, Modelica Standard Library, HardMagnetic records"},
+			"-0.12 %/K; maximum temperature: suppliers' pages, ordinary grade"},
+	{"Sm2Co17", 1.02, -0.0003, 300,
+		"sintered Sm2Co17, Modelica Standard Library, HardMagnetic records; maximum temperature: suppliers' pages"},
+	{"SmCo5", 0.95, -0.0004, 250,
+		"sintered SmCo5, Modelica Standard Library, HardMagnetic records; maximum temperature: suppliers' pages"},
+	{"Fe", 2.15, 0, 0,
+		"pole piece of iron, taken as magnetized to saturation along its axis: the most that it can add to a field. " +
+			"Saturation polarization 2.15 T, from memory; its change with temperature is left out"},
 }
 
 // Named returns the built-in magnet material of that name, ignoring case; an unknown name is an error that lists the

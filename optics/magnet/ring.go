@@ -8,7 +8,8 @@
 //
 // The magnet is rigid: permeability one, magnetization uniform and untouched by outside fields. So neither
 // the demagnetization of a short ring beyond its knee nor what heat takes for good is modelled; nor are
-// yokes, neighbouring magnets, and the film's own field. Its dimensions do not change with temperature.
+// yokes and the film's own field. Rings beside each other are an Assembly, whose fields add up. Its dimensions do not
+// change with temperature.
 package magnet
 
 import (
@@ -29,6 +30,9 @@ type Ring struct {
 	Coefficient float64              // relative change of the remanence, 1/K, within ±0.1
 	Temperature quantity.Temperature // of Remanence, K; needed where Coefficient is not 0
 	Position    quantity.Length      // z of the centre, m
+
+	// Greatest is the temperature up to which the material loses nothing for good, K; 0 where it is not known.
+	Greatest quantity.Temperature
 }
 
 // ErrEdge reports a point on one of the four edge circles, where the field of a sharp edge is infinite; errors.Is

@@ -94,8 +94,8 @@ type Outlined struct {
 	Pass        r3.Vec  // unit vector that a polarizing sheet passes; zero for other parts
 	Rotation    float64 // Faraday rotation, rad, +x towards +y for either direction of light
 
-	Magnet *magnet.Ring // nil without one; its Position is z of its centre
-	Field  float64      // flux density along +z that the part stands in, at its centre, T
+	Magnets magnet.Assembly // around the part; their Position is z of their centre
+	Field   float64         // flux density along +z that the part stands in, at its centre, T
 }
 
 // Plane is a face through (0, 0, Z) with its unit normal.
@@ -156,15 +156,12 @@ func outlined(e element.Element, part element.Part, z float64, t quantity.Temper
 		}
 		o.Rotation += m.Rotation
 	}
-	var ring *magnet.Ring
+	var rings magnet.Assembly
 	switch e := e.(type) {
 	case element.Rotator:
-		o.Material, ring = e.Garnet.Name, e.Magnet
+		o.Material, rings = e.Garnet.Name, e.Magnets
 	case element.Rod:
-		o.Material, ring = e.Material.Name(), e.Magnet
-		if ring == nil {
-			o.Field = e.Field
-		}
+		o.Material, rings = e.Material.Name(), e.Magnets
 	case element.Plate:
 		if e.Glass != nil {
 			o.Material = e.Glass.Name()
@@ -176,10 +173,8 @@ func outlined(e element.Element, part element.Part, z float64, t quantity.Temper
 			o.Material = c.Name()
 		}
 	}
-	if ring != nil { // stated from the part's centre
-		m := *ring
-		m.Position += quantity.Length(z + part.Length/2)
-		o.Magnet = &m
+	if len(rings) > 0 { // stated from the part's centre
+		o.Magnets = rings.Moved(quantity.Length(z + part.Length/2))
 	}
 	return o
 }

@@ -177,8 +177,8 @@ func TestTaper(t *testing.T) {
 func TestOutline(t *testing.T) {
 	spec := plain.spec(t)
 	r := spec.Elements[2].(element.Rotator)
-	r.Magnet = &magnet.Ring{Inner: 0.75e-3, Outer: 1.5e-3, Length: 2e-3, Remanence: -1, Position: 0.1e-3,
-		Temperature: room}
+	r.Magnets = magnet.Assembly{{Inner: 0.75e-3, Outer: 1.5e-3, Length: 2e-3, Remanence: -1, Position: 0.1e-3,
+		Temperature: room}}
 	spec.Elements = append(spec.Elements, element.Gap{Length: 0.3e-3}, element.Polarizer{Axis: 60 * deg,
 		Extinction: 1e4},
 		element.Retarder{Crystal: crystal(t, "quartz"), Retardance: math.Pi, At: at, Axis: 22.5 * deg})
@@ -203,13 +203,13 @@ func TestOutline(t *testing.T) {
 	}
 	film := o.Parts[1]
 	middle := (film.Faces[0].Z + film.Faces[1].Z) / 2
-	if math.Abs(float64(film.Magnet.Position)-middle-0.1e-3) > 1e-12 || r.Magnet.Position != 0.1e-3 {
-		t.Errorf("magnet at %v, film at %g", film.Magnet.Position, middle)
+	if math.Abs(float64(film.Magnets[0].Position)-middle-0.1e-3) > 1e-12 || r.Magnets[0].Position != 0.1e-3 {
+		t.Errorf("magnet at %v, film at %g", film.Magnets[0].Position, middle)
 	}
 	if math.Abs(film.Rotation-45*deg) > 1e-12 || film.Axis != (r3.Vec{}) {
 		t.Errorf("rotation %g", film.Rotation)
 	}
-	if b, err := r.Magnet.OnAxis(0, room); err != nil || film.Field != b || b <= 0 {
+	if b, err := r.Magnets.OnAxis(0, room); err != nil || film.Field != b || b <= 0 {
 		t.Errorf("field %g T, want %g above zero, against the magnetization", film.Field, b)
 	}
 	if x := math.Atan2(o.Parts[3].Pass.Y, o.Parts[3].Pass.X); math.Abs(x-60*deg) > 1e-12 || len(o.Parts[3].Faces) != 1 {

@@ -19,6 +19,7 @@ import (
 
 	"wedgework/optics/beam"
 	"wedgework/optics/element"
+	"wedgework/optics/magnet"
 	"wedgework/optics/quantity"
 )
 
@@ -63,10 +64,7 @@ func New(spec Spec) (*Stack, error) {
 	if err := check(spec); err != nil {
 		return nil, err
 	}
-	length := 0.0
-	for _, e := range spec.Elements {
-		length += e.Place(quantity.Celsius(20)).Length
-	}
+	length := neighbours(spec.Elements)
 	room := float64(spec.Beam.WorkingDistance) - length
 	if room < 0 {
 		return nil, fmt.Errorf("the stack is %.4g mm long and does not fit a working distance of %.4g mm",
@@ -81,6 +79,27 @@ func New(spec Spec) (*Stack, error) {
 		return nil, err
 	}
 	return s, nil
+}
+
+// neighbours tells each rotator in magnets of the magnets of the other parts, and returns the length of the stack, in
+// metres. Where parts stand is taken at 20 degC: housings move them by micrometres.
+func neighbours(elements []element.Element) float64 {
+	z, centres := 0.0, make([]float64, len(elements))
+	for i, e := range elements {
+		length := e.Place(fabricated).Length
+		centres[i] = z + length/2
+		z += length
+	}
+	for i, e := range elements {
+		var others magnet.Assembly
+		for j, o := range elements {
+			if rings := element.MagnetsOf(o); j != i && len(rings) > 0 {
+				others = append(others, rings.Moved(quantity.Length(centres[j]-centres[i]))...)
+			}
+		}
+		elements[i] = element.WithNeighbours(e, others)
+	}
+	return z
 }
 
 // label gives each unnamed element its kind and a number that counts the kind.

@@ -253,7 +253,21 @@ func (u *Units) layOut(displaced []float64) error {
 			u.length += part.Length
 		}
 	}
+	for _, e := range u.elements {
+		if e.grows && u.inNeighbours() {
+			return fmt.Errorf("the length of %s varies, and with it the field that the magnets of one part have at "+
+				"the film of another", e.element.Label())
+		}
+	}
 	return nil
+}
+
+// inNeighbours reports whether a film stands in the field of magnets of other parts.
+func (u *Units) inNeighbours() bool {
+	return slices.ContainsFunc(u.elements, func(e laidOut) bool {
+		r, ok := e.element.(element.Rotator)
+		return ok && len(r.Neighbours) > 0
+	})
 }
 
 // fabricated is the temperature at which dimensions are stated (ISO 1): the stack is centred by them.

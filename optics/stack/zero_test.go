@@ -28,7 +28,7 @@ func TestNothingIsTakenAtZero(t *testing.T) {
 	nowhere := film
 	nowhere.At = 0
 	ring := film
-	ring.Magnet = &magnet.Ring{Inner: 0.75e-3, Outer: 1.5e-3, Length: 2e-3, Remanence: -1, Coefficient: -1e-3}
+	ring.Magnets = magnet.Assembly{{Inner: 0.75e-3, Outer: 1.5e-3, Length: 2e-3, Remanence: -1, Coefficient: -1e-3}}
 	unnamed := element.Plate{Crystal: crystal(t, "YVO4"), Thickness: 1e-3}
 	wave := element.Retarder{Crystal: crystal(t, "YVO4"), Retardance: 90 * deg}
 	for name, s := range map[string]Spec{

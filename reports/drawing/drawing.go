@@ -11,11 +11,13 @@ package drawing
 
 import (
 	"fmt"
+	"iter"
 	"math"
 	"sort"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"wedgework/optics/magnet"
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
 	"wedgework/reports/document"
@@ -153,6 +155,19 @@ func (d *Drawing) lens(to stack.Direction) float64 {
 	return d.out.Receiving
 }
 
+// rings are the magnets of all parts, each with the part that it drives.
+func (d *Drawing) rings() iter.Seq2[*magnet.Ring, stack.Outlined] {
+	return func(yield func(*magnet.Ring, stack.Outlined) bool) {
+		for _, p := range d.out.Parts {
+			for i := range p.Magnets {
+				if !yield(&p.Magnets[i], p) {
+					return
+				}
+			}
+		}
+	}
+}
+
 // span returns where the parts and their magnets begin and end.
 func (d *Drawing) span() (lo, hi float64) {
 	lo, hi = math.Inf(1), math.Inf(-1)
@@ -160,7 +175,7 @@ func (d *Drawing) span() (lo, hi float64) {
 		for _, f := range p.Faces {
 			lo, hi = min(lo, f.Z), max(hi, f.Z)
 		}
-		if m := p.Magnet; m != nil {
+		for _, m := range p.Magnets {
 			lo, hi = min(lo, float64(m.Position-m.Length/2)), max(hi, float64(m.Position+m.Length/2))
 		}
 	}

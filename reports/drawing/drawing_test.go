@@ -75,7 +75,8 @@ func designs(t testing.TB) map[string]*stack.Stack {
 	}
 	magnetic := core(t)
 	f := film(t)
-	f.Magnet = &magnet.Ring{Inner: 0.75e-3, Outer: 1.5e-3, Length: 2e-3, Remanence: -1.05, Temperature: room}
+	f.Magnets = magnet.Assembly{{Inner: 0.75e-3, Outer: 1.5e-3, Length: 2e-3, Remanence: -1.05,
+		Temperature: room}}
 	f.Garnet.Saturation = 0.04
 	magnetic[2] = f
 	gap := element.Gap{Length: 0.2e-3}

@@ -34,7 +34,7 @@ func (d *Drawing) endsCaption() string {
 		rises := p.Axis != (r3.Vec{}) && math.Abs(p.Axis.Z) > leaning
 		flat, rising = flat || p.Axis != (r3.Vec{}) && !rises, rising || rises
 		passes, turns = passes || p.Pass != (r3.Vec{}), turns || p.Rotation != 0
-		tapers, magnets = tapers || taper > leaning, magnets || p.Magnet != nil
+		tapers, magnets = tapers || taper > leaning, magnets || len(p.Magnets) > 0
 	}
 	for _, c := range []struct {
 		said bool

@@ -41,7 +41,7 @@ func partView(p stack.Outlined) view {
 		v.notes = append(v.notes, p.Material)
 	}
 	var marks []mark
-	if p.Magnet != nil {
+	if len(p.Magnets) > 0 {
 		marks = append(marks, func(s *sheet, c vg.Point) { magnetRing(s, c, p) })
 	}
 	if note, m := polarizing(p); note != "" {
@@ -100,7 +100,7 @@ func polarizing(p stack.Outlined) (note string, m mark) {
 	case p.Rotation != 0:
 		turn := p.Rotation * degrees
 		// In a magnet there is no room for the angle at the rim; the note beneath has it.
-		return "turns by " + signed(turn), func(s *sheet, c vg.Point) { turnArrow(s, c, turn, p.Magnet == nil) }
+		return "turns by " + signed(turn), func(s *sheet, c vg.Point) { turnArrow(s, c, turn, len(p.Magnets) == 0) }
 	}
 	return "", nil
 }
@@ -183,7 +183,7 @@ func magnetRing(s *sheet, c vg.Point, p stack.Outlined) {
 	const r = disc + 11
 	s.outline(grey, 2.2, ring(c, r)...)
 	pole := "N"
-	if p.Magnet.Remanence < 0 {
+	if p.Magnets[len(p.Magnets)-1].Remanence < 0 {
 		pole = "S"
 	}
 	for _, a := range []float64{-math.Pi / 4, -3 * math.Pi / 4} {

@@ -7,6 +7,7 @@ import (
 
 	"gonum.org/v1/plot/vg"
 
+	"wedgework/optics/magnet"
 	"wedgework/optics/stack"
 	"wedgework/reports/figure"
 )
@@ -55,8 +56,9 @@ func (d *Drawing) scaled() scaled {
 	}
 	v.above = max(24, vg.Length(half*v.scale))
 	for _, p := range d.out.Parts {
-		if p.Magnet != nil {
-			v.above = max(v.above, min(vg.Length(float64(p.Magnet.Outer)*v.scale), max(magnetRoom, v.bore(p)+14)))
+		for i := range p.Magnets {
+			m := &p.Magnets[i]
+			v.above = max(v.above, min(vg.Length(float64(m.Outer)*v.scale), max(magnetRoom, v.bore(m)+14)))
 		}
 	}
 	v.below = v.above
@@ -96,9 +98,7 @@ func (v scaled) height(p stack.Outlined) float64 {
 }
 
 // bore returns the radius at which a magnet's bore is drawn: its own, or clear of the parts.
-func (v scaled) bore(p stack.Outlined) vg.Length {
-	return vg.Length(float64(p.Magnet.Inner) * v.scale)
-}
+func (v scaled) bore(m *magnet.Ring) vg.Length { return vg.Length(float64(m.Inner) * v.scale) }
 
 // The heights of the title, the row of names, the row of numbers, and what stands under it.
 const (
@@ -239,16 +239,13 @@ func figures(x float64) string { return fmt.Sprintf("%.4g", x) }
 
 // magnets draws the section of ring magnets.
 func (v scaled) magnets() {
-	for _, p := range v.d.out.Parts {
-		if p.Magnet == nil {
-			continue
-		}
-		lo, hi, inner, outer := v.section(p)
+	for m := range v.d.rings() {
+		lo, hi, inner, outer := v.section(m)
 		for _, sign := range []vg.Length{1, -1} {
 			a, b := v.middle+sign*inner, v.middle+sign*outer
 			corners := []vg.Point{at(lo, b), at(lo, a), at(hi, a), at(hi, b)}
 			v.fill(magnetTint, corners...)
-			if vg.Length(float64(p.Magnet.Outer)*v.scale) > outer { // it goes on beyond the drawing
+			if vg.Length(float64(m.Outer)*v.scale) > outer { // it goes on beyond the drawing
 				v.stroke(grey, 0.8, nil, corners...)
 			} else {
 				v.outline(grey, 0.8, corners...)
@@ -258,21 +255,17 @@ func (v scaled) magnets() {
 }
 
 // section returns where a magnet lies on the sheet, from the axis.
-func (v scaled) section(p stack.Outlined) (lo, hi, inner, outer vg.Length) {
-	m := p.Magnet
+func (v scaled) section(m *magnet.Ring) (lo, hi, inner, outer vg.Length) {
 	return v.z.at(float64(m.Position - m.Length/2)), v.z.at(float64(m.Position + m.Length/2)),
-		v.bore(p), min(v.above, vg.Length(float64(m.Outer)*v.scale))
+		v.bore(m), min(v.above, vg.Length(float64(m.Outer)*v.scale))
 }
 
 // poles writes the poles on the magnets and the field in their bores, over the leaders that pass.
 func (v scaled) poles() {
-	for _, p := range v.d.out.Parts {
-		if p.Magnet == nil {
-			continue
-		}
-		lo, hi, inner, outer := v.section(p)
+	for m, p := range v.d.rings() {
+		lo, hi, inner, outer := v.section(m)
 		near, far := "S", "N" // of the ends at smaller and at greater z
-		if p.Magnet.Remanence < 0 {
+		if m.Remanence < 0 {
 			near, far = far, near
 		}
 		h := (inner + outer) / 2
@@ -284,6 +277,9 @@ func (v scaled) poles() {
 			q := pole.p
 			v.fill(magnetTint, at(q.X-4, q.Y-5), at(q.X-4, q.Y+5), at(q.X+4, q.Y+5), at(q.X+4, q.Y-5))
 			v.write(pole.text, q, centre)
+		}
+		if m != &p.Magnets[len(p.Magnets)-1] {
+			continue // the field of all of them is written once
 		}
 		// Beside the upper half, where no leader passes.
 		x, y := hi+5, v.middle+h

@@ -20,10 +20,10 @@ func (d *Drawing) conditions() string {
 // caption says how to read the side views, and what they leave out.
 func (d *Drawing) caption() string {
 	s := "The stack from the side at " + d.conditions() +
-		": to scale, and the chief rays of each direction with the transverse scale stretched. " +
-		"Numbers under the faces count them along +z. Beside each arrival stand the path, a letter for each crystal " +
-		"in the order the light meets them; the power it carries, from what was launched; " +
-		"and how far its chief ray arrives from the axis of the collimator there, in the plane of its lens face."
+		": to scale, and the chief rays of each direction with the transverse scale stretched. Numbers under the " +
+		"faces count them along +z. Beside each arrival stand the path, a letter for each crystal in the order the " +
+		"light meets them; the power it carries, from what was launched; and how far its chief ray arrives from the " +
+		"axis of the collimator there, in the plane of its lens face."
 	if d.tilted() {
 		s += " Where two numbers stand, the first is what this view shows and the second the whole."
 	}
@@ -125,7 +125,10 @@ func (d *Drawing) describeRays() string {
 				n+1, n+len(p.Faces))
 		}
 		n += len(p.Faces)
-		if m := p.Magnet; m != nil {
+		for i, m := range p.Magnets {
+			if i > 0 {
+				b.WriteString(" and")
+			}
 			fmt.Fprintf(&b, " in a magnet of bore radius %s mm, its north pole towards %s",
 				figures(float64(m.Inner)*1e3), pointing(m.Remanence))
 		}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"wedgework/optics/element"
 	"wedgework/optics/magnet"
@@ -174,20 +175,19 @@ func (m stacked) Blunders() []Blunder {
 
 // reversed turns the field in a rotator round.
 func reversed(e element.Element) element.Element {
-	turned := func(m *magnet.Ring) *magnet.Ring {
-		if m == nil {
-			return nil
+	turned := func(rings magnet.Assembly) magnet.Assembly {
+		rings = slices.Clone(rings)
+		for i := range rings {
+			rings[i].Remanence = -rings[i].Remanence
 		}
-		r := *m
-		r.Remanence = -r.Remanence
-		return &r
+		return rings
 	}
 	switch e := e.(type) {
 	case element.Rotator:
-		e.Angle, e.Magnet = -e.Angle, turned(e.Magnet)
+		e.Angle, e.Magnets = -e.Angle, turned(e.Magnets)
 		return e
 	case element.Rod:
-		e.Field, e.Magnet = -e.Field, turned(e.Magnet)
+		e.Field, e.Magnets = -e.Field, turned(e.Magnets)
 		return e
 	}
 	return e
