@@ -135,10 +135,24 @@ func holdings(t testing.TB) (goroutines, descriptors int) {
 // leaves checks that f ends with the goroutines and descriptors it began with.
 func leaves(t testing.TB, f func()) {
 	t.Helper()
-	goroutines, descriptors := holdings(t)
+	goroutines, descriptors := settled(t)
 	f()
 	eventually(t, "goroutines and descriptors are as many as before", func() bool {
 		g, d := holdings(t)
 		return g <= goroutines && d <= descriptors
 	})
+}
+
+// settled waits until what is held has been the same for a tenth of a second, and returns it: a connection that was just
+// made goes on starting what serves it.
+func settled(t testing.TB) (goroutines, descriptors int) {
+	t.Helper()
+	goroutines, descriptors = holdings(t)
+	for same := 0; same < 10; same++ {
+		time.Sleep(10 * time.Millisecond)
+		if g, d := holdings(t); g != goroutines || d != descriptors {
+			goroutines, descriptors, same = g, d, -1
+		}
+	}
+	return goroutines, descriptors
 }
