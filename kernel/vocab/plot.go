@@ -276,12 +276,8 @@ func limitLines(list limits.Limits, figureName string, x quantity.Unit) []figure
 		if string(l.Quantity) != figureName {
 			continue
 		}
-		side := figure.Above
-		if l.AtLeast {
-			side = figure.Below
-		}
 		line := figure.Limit{Label: boundText(l.AtLeast) + " " + bounded(l.Value, l.Quantity).String(),
-			At: l.Value, Forbid: side}
+			At: l.Value, Forbid: figure.Forbidden(l.AtLeast)}
 		if x.Dimension() == quantity.OfLength {
 			line.From, line.To = quantity.FromSI(float64(l.Low), x).Value, quantity.FromSI(float64(l.High), x).Value
 		}

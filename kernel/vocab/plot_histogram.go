@@ -242,12 +242,8 @@ func limitsAcross(all []sample, lims limits.Limits) ([]figure.Limit, error) {
 	}
 	for _, s := range all {
 		if s.limit != nil {
-			side := figure.Above
-			if s.limit.AtLeast {
-				side = figure.Below
-			}
 			add(figure.Limit{Label: "limit " + s.units.wanted.threshold().String(), At: s.limit.Value, Vertical: true,
-				Forbid: side})
+				Forbid: figure.Forbidden(s.limit.AtLeast)})
 		}
 	}
 	name := limitFigure("", []trace{{y: all[0].values}})

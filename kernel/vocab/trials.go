@@ -355,12 +355,8 @@ func (d *Distribution) histogram() figure.Chart {
 	c.Y.Max = 1.1 * slices.Max(bars.High)
 	c.Bands, c.Series = []figure.Band{bars}, []figure.Series{outline}
 	if l := d.wanted.limit; l != nil {
-		side := figure.Above
-		if l.AtLeast {
-			side = figure.Below
-		}
 		c.Limits = []figure.Limit{{Label: "limit " + d.wanted.threshold().String(),
-			At: l.Value, Vertical: true, Forbid: side}}
+			At: l.Value, Vertical: true, Forbid: figure.Forbidden(l.AtLeast)}}
 	}
 	return c
 }

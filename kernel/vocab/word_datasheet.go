@@ -170,15 +170,11 @@ func unitsChart(c *lot.Characteristic) figure.Chart {
 	for i, v := range c.Values {
 		one.X, one.Y = append(one.X, float64(i+1)), append(one.Y, c.In(v).Value)
 	}
-	side := figure.Above
-	if c.Limit.AtLeast {
-		side = figure.Below
-	}
 	return figure.Chart{Title: document.Signs(joined(c.Name, document.Brief(c.Condition))),
 		X: figure.Axis{Label: "unit", Whole: true, Min: 0.5, Max: float64(len(c.Values)) + 0.5},
 		Y: figure.Axis{Label: c.Name, Unit: c.In(0).Unit.Symbol()}, Series: []figure.Series{one},
 		Limits: []figure.Limit{{Label: boundText(c.Limit.AtLeast) + " " + quantity.Quantity{Value: c.Limit.Value,
-			Unit: c.In(0).Unit}.String(), At: c.Limit.Value, Forbid: side}}}
+			Unit: c.In(0).Unit}.String(), At: c.Limit.Value, Forbid: figure.Forbidden(c.Limit.AtLeast)}}}
 }
 
 func (d *Datasheet) blocks() []document.Block {

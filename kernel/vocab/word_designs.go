@@ -437,16 +437,11 @@ func (s *Shortlist) picture() (document.Figure, bool) {
 		to.X, to.Y = append(to.X, x), append(to.Y, y)
 	}
 	a, b := first.figures[0].Limit, first.figures[1].Limit
-	side := func(l limits.Limit) figure.Side {
-		if l.AtLeast {
-			return figure.Below
-		}
-		return figure.Above
-	}
 	c := figure.Chart{X: figure.Axis{Label: a.Quantity.String(), Unit: a.Quantity.Unit()},
 		Y: figure.Axis{Label: b.Quantity.String(), Unit: b.Quantity.Unit()},
-		Limits: []figure.Limit{{Label: "limit", At: a.Value, Vertical: true, Forbid: side(a)}, {Label: "limit",
-			At: b.Value, Forbid: side(b)}}}
+		Limits: []figure.Limit{{Label: "limit", At: a.Value, Vertical: true,
+			Forbid: figure.Forbidden(a.AtLeast)}, {Label: "limit", At: b.Value,
+			Forbid: figure.Forbidden(b.AtLeast)}}}
 	for _, one := range []figure.Series{all, some} {
 		if len(one.X) > 0 {
 			c.Series = append(c.Series, one)

@@ -206,13 +206,9 @@ func bound(c *figure.Chart, r *verify.Result, run verify.Sweep, q limits.Quantit
 		if l.Quantity != q || !l.Covers(l.Low, run.Temperature, 1) {
 			continue
 		}
-		side := figure.Above
-		if l.AtLeast {
-			side = figure.Below
-		}
 		c.Limits = append(c.Limits, figure.Limit{
 			Label: "limit " + record.Condition(l.Value).Text() + " " + q.Unit(), At: l.Value,
-			From: nanometres(l.Low), To: nanometres(l.High), Forbid: side,
+			From: nanometres(l.Low), To: nanometres(l.High), Forbid: figure.Forbidden(l.AtLeast),
 		})
 	}
 }

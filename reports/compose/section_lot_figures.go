@@ -50,13 +50,9 @@ func individuals(c lot.Characteristic, units int) figure.Chart {
 	f := frame(c, units, c.Name)
 	if c.Limit != nil {
 		f.Title = document.Brief(document.Signs(c.Name + ", " + c.Condition))
-		side := figure.Above
-		if c.Limit.AtLeast {
-			side = figure.Below
-		}
 		if away := max(h.Lower-c.Limit.Value, c.Limit.Value-h.Upper); away < farOff*(h.Upper-h.Lower) {
 			f.Limits = append(f.Limits, figure.Limit{Label: "limit " + record.Condition(c.Limit.Value).Text() + " " +
-				c.Unit, At: c.Limit.Value, Forbid: side})
+				c.Unit, At: c.Limit.Value, Forbid: figure.Forbidden(c.Limit.AtLeast)})
 		}
 	}
 	f.Series = append(f.Series, lines(units, h.Centre, h.Lower, h.Upper)...)

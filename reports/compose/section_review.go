@@ -243,12 +243,8 @@ func designChart(r *review.Result, q limits.Quantity) figure.Chart {
 			worst.X, worst.Y = append(worst.X, nanometres(f.Wavelength)), append(worst.Y, f.Value)
 			see(f.Value)
 		}
-		side := figure.Above
-		if f.Limit.AtLeast {
-			side = figure.Below
-		}
-		line := figure.Limit{At: f.Limit.Value, Forbid: side, Label: fmt.Sprintf("%s%s %s", ruleSign(f.Limit.Side()),
-			record.InUnit(f.Limit.Value, q.Unit()).Text(), q.Unit())}
+		line := figure.Limit{At: f.Limit.Value, Forbid: figure.Forbidden(f.Limit.AtLeast),
+			Label: fmt.Sprintf("%s%s %s", ruleSign(f.Limit.Side()), record.InUnit(f.Limit.Value, q.Unit()).Text(), q.Unit())}
 		line.From, line.To = nanometres(f.Limit.Low), nanometres(f.Limit.High)
 		if f.Limit.High == f.Limit.Low && len(c.Series[0].X) > 0 { // a stroke that is seen
 			x := c.Series[0].X

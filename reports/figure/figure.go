@@ -104,6 +104,14 @@ const (
 	Above
 )
 
+// Forbidden is the side of a limit that a value must not be on: below a least value, above a greatest one.
+func Forbidden(atLeast bool) Side {
+	if atLeast {
+		return Below
+	}
+	return Above
+}
+
 // Draw draws the chart over the whole canvas. It implements document.Drawing.
 func (c Chart) Draw(canvas vg.CanvasSizer) error {
 	return Panels{Charts: []Chart{c}}.Draw(canvas)
