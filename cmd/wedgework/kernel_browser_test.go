@@ -42,7 +42,9 @@ func TestBrowser(t *testing.T) {
 	p := page{chromium.Open(t, 1200, 1400)}
 
 	chromium.Do(p.Page, "open", chromedp.Navigate(address+"/notebooks/day.ipynb"))
-	p.Until("the kernel is ready", `window.Jupyter && Jupyter.notebook && Jupyter.notebook.kernel && Jupyter.notebook.kernel.is_connected() && document.querySelector("#kernel_indicator_icon.kernel_idle_icon") != null`)
+	p.Until("the kernel is ready", `window.Jupyter && Jupyter.notebook &&
+		Jupyter.notebook.kernel && Jupyter.notebook.kernel.is_connected() &&
+		document.querySelector("#kernel_indicator_icon.kernel_idle_icon") != null`)
 
 	// Run all: the third cell fails, and the one behind it is not run.
 	p.Script("run all", `document.querySelector("#run_all_cells a").click()`)
@@ -54,7 +56,8 @@ func TestBrowser(t *testing.T) {
 			t.Errorf("cell %d shows %q, want %q", cell+1, got, want)
 		}
 	}
-	if got := p.Text(`document.querySelectorAll(".cell")[3].querySelector(".input_prompt").innerText`); strings.TrimSpace(strings.ReplaceAll(got, "\u00a0", " ")) != "In [ ]:" {
+	got := p.Text(`document.querySelectorAll(".cell")[3].querySelector(".input_prompt").innerText`)
+	if strings.TrimSpace(strings.ReplaceAll(got, "\u00a0", " ")) != "In [ ]:" {
 		t.Errorf("the cell behind the failure has the prompt %q, want an empty one", got)
 	}
 	p.Shot("run-all")
@@ -65,7 +68,9 @@ func TestBrowser(t *testing.T) {
 	}
 
 	p.typeIn("wedge(crystal('YVO4'), ap", kb.Tab)
-	p.Until("completions are shown", `document.querySelector("#complete") != null && document.querySelector("#complete").innerText.includes("apex=") && document.querySelector("#complete").innerText.includes("aperture=")`)
+	p.Until("completions are shown", `document.querySelector("#complete") != null &&
+		document.querySelector("#complete").innerText.includes("apex=") &&
+		document.querySelector("#complete").innerText.includes("aperture=")`)
 	p.Shot("complete")
 	chromium.Do(p.Page, "close", chromedp.KeyEvent(kb.Escape))
 
@@ -78,7 +83,8 @@ func TestBrowser(t *testing.T) {
 	// A bar that grows in place, and an interrupt that ends it.
 	p.Script("run the long cell", `Jupyter.notebook.execute_cells([3])`)
 	const bar = `document.querySelectorAll(".cell")[3].querySelectorAll("[role=progressbar]")`
-	p.Until("the bar has grown", `(() => { const b = `+bar+`; return b.length > 0 && Number(b[0].getAttribute("aria-valuenow")) > 3 })()`)
+	p.Until("the bar has grown", `(() => { const b = `+bar+`; return b.length > 0 &&
+		Number(b[0].getAttribute("aria-valuenow")) > 3 })()`)
 	p.Shot("progress")
 	p.Script("interrupt", `document.querySelector("#int_kernel a").click()`)
 	p.Until("the cell has been interrupted", `document.querySelectorAll(".cell")[3].innerText.includes("Interrupted")`)

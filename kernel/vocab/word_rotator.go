@@ -52,8 +52,8 @@ rotator(paramagnet("TGG"), length=10*mm, field=[ring, outer]).rotation(1064*nm)`
 		"with a warning. A film with unknown saturation flux density is taken as saturated. A tolerance on the " +
 		"angle, or a fit of it, changes the thickness, so that the temperature and wavelength coefficients scale " +
 		"with it. A magnet adds the parameters remanence and magnet_position; of several, remanence1, " +
-		"magnet_position1, remanence2 and so on. In a stack each rotator in a magnet also stands in the field of the " +
-		"magnets of the other rotators.",
+		"magnet_position1, remanence2 and so on. In a stack, the magnets of the other rotators also act on a " +
+		"rotator that has magnets.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		if p, ok := a.Get("garnet").(*Paramagnet); ok {
 			return rod(p, a)

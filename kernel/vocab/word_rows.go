@@ -31,7 +31,7 @@ var _ = Register(Word{
 		"holds no unit of the vocabulary, as in \"price [EUR]\", stays part of the name, and the numbers are plain. " +
 		"A column without a unit has texts if one of its fields is no number or begins with a zero, as a serial " +
 		"number does. Text files and workbooks are read as by measured(). The file is an input of the report: its " +
-		"hash stands in the record, and the report carries it.",
+		"hash is in the record, and the file is attached to the report.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		f, err := companion(t, a.Text("file"))
 		if err != nil {

@@ -244,7 +244,8 @@ func designChart(r *review.Result, q limits.Quantity) figure.Chart {
 			see(f.Value)
 		}
 		line := figure.Limit{At: f.Limit.Value, Forbid: figure.Forbidden(f.Limit.AtLeast),
-			Label: fmt.Sprintf("%s%s %s", ruleSign(f.Limit.Side()), record.InUnit(f.Limit.Value, q.Unit()).Text(), q.Unit())}
+			Label: fmt.Sprintf("%s%s %s", ruleSign(f.Limit.Side()), record.InUnit(f.Limit.Value, q.Unit()).Text(),
+				q.Unit())}
 		line.From, line.To = nanometres(f.Limit.Low), nanometres(f.Limit.High)
 		if f.Limit.High == f.Limit.Low && len(c.Series[0].X) > 0 { // a stroke that is seen
 			x := c.Series[0].X
