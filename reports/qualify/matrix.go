@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"wedgework/reports/document"
+	"wedgework/reports/limits"
 )
 
 // Test is one test of a sequence with what its units showed.
@@ -39,18 +40,7 @@ func (u Unit) Outcome() document.Outcome {
 	if u.After != 0 {
 		all = append(all, u.After)
 	}
-	return worst(all)
-}
-
-// worst is fail where one fails, pass where all pass, and undecided otherwise and for none.
-func worst(all []document.Outcome) document.Outcome {
-	switch {
-	case slices.Contains(all, document.Fail):
-		return document.Fail
-	case len(all) == 0 || slices.ContainsFunc(all, func(o document.Outcome) bool { return o != document.Pass }):
-		return document.Undecided
-	}
-	return document.Pass
+	return limits.Worst(all...)
 }
 
 // Count returns how many units failed and of how many it is not decided.
@@ -137,7 +127,7 @@ func (q Qualification) Shown(r Requirement) document.Outcome {
 			all = append(all, t.Outcome())
 		}
 	}
-	return worst(all)
+	return limits.Worst(all...)
 }
 
 // Outcome is the worst of all tests and of all requirements.
@@ -149,5 +139,5 @@ func (q Qualification) Outcome() document.Outcome {
 	for _, r := range q.Requirements {
 		all = append(all, q.Shown(r))
 	}
-	return worst(all)
+	return limits.Worst(all...)
 }
