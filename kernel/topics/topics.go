@@ -7,6 +7,7 @@ import (
 	"embed"
 	"slices"
 	"strings"
+	"sync"
 )
 
 //go:embed text/*.md
@@ -19,10 +20,8 @@ type Topic struct {
 	Text    string // the whole page, as Markdown
 }
 
-var all = read()
-
-// read reads the pages. One without its head is a slip in the program's source and panics at start-up.
-func read() []Topic {
+// pages reads them when help is first asked for. One without its head is a slip in the program's source and panics.
+var pages = sync.OnceValue(func() []Topic {
 	entries, err := files.ReadDir("text")
 	if err != nil {
 		panic(err)
@@ -41,13 +40,14 @@ func read() []Topic {
 		list = append(list, Topic{name, summary, string(data)})
 	}
 	return list
-}
+})
 
 // All returns the topics in the order of their names.
-func All() []Topic { return slices.Clone(all) }
+func All() []Topic { return slices.Clone(pages()) }
 
 // Named returns the topic of a name.
 func Named(name string) (Topic, bool) {
+	all := pages()
 	i := slices.IndexFunc(all, func(t Topic) bool { return t.Name == name })
 	if i < 0 {
 		return Topic{}, false
