@@ -129,7 +129,7 @@ func aligned(held bool) string {
 	return "realigned"
 }
 
-// Review is a design held against limits, as a cell holds it; it is true when every verdict passes.
+// Review is the comparison of a design with limits, as a value of the cells. It is true if every verdict passes.
 type Review struct {
 	opaque
 	result *review.Result
@@ -174,7 +174,7 @@ var reviewType = newType("design_review", methodSet[*Review]{},
 	}),
 	valueAttr("worst", "design_figure", "figure with the smallest margin in parts of its limit",
 		func(r *Review) (starlark.Value, error) {
-			return &DesignFigure{opaque{"design_figure"}, r.result.Figures[r.result.Closest()]}, nil
+			return &DesignFigure{opaque{"design_figure"}, r.result.Figures[review.Closest(r.result.Figures)]}, nil
 		}).notJSON(),
 	floatAttr("good", "yield: share of the sampled units that meet every limit; None without tolerances=",
 		func(r *Review) float64 { return float64(r.result.Yield.Good) / float64(r.result.Yield.Units) }).
@@ -189,7 +189,7 @@ var reviewType = newType("design_review", methodSet[*Review]{},
 
 func (r *Review) sampled() bool { return r.result.Yield != nil }
 
-// DesignFigure is one limit with the figure of a design; it is true when the limit is met.
+// DesignFigure is one limit and the figure of a design. It is true if the limit is met.
 type DesignFigure struct {
 	opaque
 	figure review.Figure

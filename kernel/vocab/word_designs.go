@@ -97,7 +97,7 @@ func shortlist(t *starlark.Thread, a Args) (starlark.Value, error) {
 	}
 	work := session.Begin(t, "designs")
 	defer work.End()
-	ctx := stack.WithProgress(session.ContextOf(t), func(int, int) {})
+	ctx := stack.Quiet(session.ContextOf(t))
 	for k := range n {
 		d := &Design{opaque: opaque{"design"}, names: s.names}
 		var named []starlark.Tuple
@@ -239,20 +239,25 @@ func (d *Design) text() string {
 }
 
 // passes reports whether every limit is met.
-func (d *Design) passes() bool {
-	return d.stack != nil && !slices.ContainsFunc(d.figures, func(f review.Figure) bool {
-		return f.Outcome != document.Pass
-	})
+func (d *Design) passes() bool { return d.stack != nil && d.outcome() == document.Pass }
+
+// outcome is the worst of all limits.
+func (d *Design) outcome() document.Outcome {
+	var all []document.Outcome
+	for _, f := range d.figures {
+		all = append(all, f.Outcome)
+	}
+	return limits.Worst(all...)
 }
 
 // margin is the smallest one in parts of its limit; that of a figure without a value is beyond all.
 func (d *Design) margin() float64 {
-	least := math.Inf(1)
-	for _, f := range d.figures {
-		if math.IsNaN(f.Margin) {
-			return math.Inf(-1)
-		}
-		least = min(least, f.Margin/f.Limit.Value)
+	if len(d.figures) == 0 { // it cannot be built
+		return math.Inf(1)
+	}
+	least := d.figures[review.Closest(d.figures)].Share()
+	if math.IsNaN(least) {
+		return math.Inf(-1)
 	}
 	return least
 }
@@ -280,17 +285,16 @@ func (s *Shortlist) order() {
 
 // betters reports whether a design is as good as another in every margin and in its parts, and better in one.
 func (d *Design) betters(o *Design) bool {
-	if d.stack == nil || o.stack == nil || d.parts > o.parts {
-		return false
+	return d.stack != nil && o.stack != nil && tolerance.Dominates(d.worth(), o.worth())
+}
+
+// worth is what designs are compared by: the margins, and the parts that are not there.
+func (d *Design) worth() []float64 {
+	all := []float64{-float64(d.parts)}
+	for _, f := range d.figures {
+		all = append(all, f.Margin)
 	}
-	better := d.parts < o.parts
-	for k := range d.figures {
-		if !(d.figures[k].Margin >= o.figures[k].Margin) {
-			return false
-		}
-		better = better || d.figures[k].Margin > o.figures[k].Margin
-	}
-	return better
+	return all
 }
 
 func (s *Shortlist) String() string {
@@ -396,13 +400,7 @@ func (s *Shortlist) row(d *Design) []string {
 	for _, c := range d.choices {
 		row = append(row, shortText(c))
 	}
-	outcome := document.Pass
-	for _, f := range d.figures {
-		if f.Outcome != document.Pass && outcome != document.Fail {
-			outcome = f.Outcome
-		}
-	}
-	row = append(row, outcome.String())
+	row = append(row, d.outcome().String())
 	for _, f := range slices.Concat(d.figures, d.more) {
 		row = append(row, quantity.Quantity{Value: f.Value}.Text(levelDigits(f.Value)))
 	}

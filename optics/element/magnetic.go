@@ -58,7 +58,7 @@ func adjusted(rings magnet.Assembly, ring int, label, name string, v quantity.Qu
 	return rings, set(&rings[ring], magnetFields, label, name, v)
 }
 
-// around returns all rings whose field a part stands in.
+// around returns all rings whose field acts on a part.
 func around(own, others magnet.Assembly) magnet.Assembly {
 	if len(others) == 0 {
 		return own
@@ -95,9 +95,8 @@ func MagnetsOf(e Element) magnet.Assembly {
 	return nil
 }
 
-// FieldAt returns the flux density along +z, in T, at an element's centre: of its magnets and their
-// neighbours, or the uniform one of a rod;
-// zero without either, and where heat has left the magnet no remanence. t is in kelvin.
+// FieldAt returns the flux density along +z, in T, at an element's centre: of its magnets and their neighbours, or the
+// uniform one of a rod; zero without either, and where heat has left the magnet no remanence. t is in kelvin.
 func FieldAt(e Element, t quantity.Temperature) float64 {
 	var rings magnet.Assembly
 	switch e := e.(type) {

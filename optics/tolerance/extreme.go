@@ -49,12 +49,12 @@ func (r Region) Worst(ctx context.Context, s *stack.Stack) (Extreme, error) {
 	if !(r.High >= r.Low) || !(r.Warmest >= r.Coldest) {
 		return Extreme{}, fmt.Errorf("%s: the band and the range of temperatures must rise", r.Quantity)
 	}
-	z := &zoom{Region: r, ctx: stack.WithProgress(ctx, func(int, int) {}), stack: averaged(s)}
+	z := &zoom{Region: r, ctx: stack.Quiet(ctx), stack: averaged(s)}
 	points, fringes, err := r.points(z.stack)
 	if err != nil {
 		return Extreme{}, err
 	}
-	ls, ts := between(r.Low, r.High, points), between(r.Coldest, r.Warmest, rangeScan)
+	ls, ts := Spaced(r.Low, r.High, points), Spaced(r.Coldest, r.Warmest, rangeScan)
 	scan, err := z.grid(ls, ts)
 	if err != nil {
 		return Extreme{}, err
@@ -135,7 +135,7 @@ func (f Figure) each(ctx context.Context, s *stack.Stack) ([]float64, error) {
 // Each returns the figure of a stack at every point, temperature by temperature: dB, a DGD in seconds. Double
 // reflections add in power. Errors are as of Worst.
 func Each(ctx context.Context, s *stack.Stack, f Figure) ([]float64, error) {
-	return f.each(stack.WithProgress(ctx, func(int, int) {}), averaged(s))
+	return f.each(stack.Quiet(ctx), averaged(s))
 }
 
 // tops are the points of a scan that are as high as all their neighbours, the highest first; a row is the points of one
@@ -166,8 +166,8 @@ func (z *zoom) tops(scan []Extreme, row int) []Extreme {
 func (z *zoom) climb(top Extreme, dl quantity.Length, dt quantity.Temperature) (Extreme, error) {
 	enough := Figure{Quantity: z.Quantity}.Resolution() / 100
 	for range zooms {
-		ls := between(max(z.Low, top.Wavelength-dl), min(z.High, top.Wavelength+dl), window)
-		ts := between(max(z.Coldest, top.Temperature-dt), min(z.Warmest, top.Temperature+dt), window)
+		ls := Spaced(max(z.Low, top.Wavelength-dl), min(z.High, top.Wavelength+dl), window)
+		ts := Spaced(max(z.Coldest, top.Temperature-dt), min(z.Warmest, top.Temperature+dt), window)
 		all, err := z.grid(ls, ts)
 		if err != nil {
 			return top, err
@@ -221,8 +221,8 @@ func (r Region) points(s *stack.Stack) (n int, fringes float64, err error) {
 	return n, 0, nil
 }
 
-// between is n evenly spaced values, the ends included; one where the ends are equal.
-func between[T ~float64](low, high T, n int) []T {
+// Spaced is n evenly spaced values, the ends included; one where the ends are equal.
+func Spaced[T ~float64](low, high T, n int) []T {
 	if !(high > low) || n < 2 {
 		return []T{low}
 	}

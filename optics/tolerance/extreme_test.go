@@ -25,8 +25,8 @@ func TestExtremeAgainstGrid(t *testing.T) {
 		if q == ReturnLoss {
 			nl, nt = 25, 7
 		}
-		f := Figure{Quantity: q, Wavelengths: between(r.Low, r.High, nl),
-			Temperatures: between(r.Coldest, r.Warmest, nt)}
+		f := Figure{Quantity: q, Wavelengths: Spaced(r.Low, r.High, nl),
+			Temperatures: Spaced(r.Coldest, r.Warmest, nt)}
 		grid, err := Worst(context.Background(), s, []Figure{f})
 		if err != nil {
 			t.Fatal(err)
@@ -86,8 +86,8 @@ func TestExtremeOfFringes(t *testing.T) {
 		if want := -quantity.Decibels(0.25); math.Abs(got.Value-want) > 2e-3 {
 			t.Errorf("%g m: %.4f dB, want %.4f", float64(thickness), got.Value, want)
 		}
-		f := Figure{Quantity: r.Quantity, Wavelengths: between(r.Low, r.High, 9),
-			Temperatures: between(room, room, 1)}
+		f := Figure{Quantity: r.Quantity, Wavelengths: Spaced(r.Low, r.High, 9),
+			Temperatures: Spaced(room, room, 1)}
 		coarse, err := Worst(context.Background(), s, []Figure{f})
 		if err != nil || math.Abs(coarse[0]-got.Value) < 5e-3 {
 			t.Errorf("%g m: a grid of nine has it as well, %.4f dB: this proves nothing", float64(thickness), coarse[0])
@@ -103,7 +103,7 @@ func TestMeansInTrials(t *testing.T) {
 		"wedge2.axis":    {Shape: Uniform, Value: quantity.Of(1, "deg")}}}
 	for _, q := range []string{Isolation, IsolationMean, InsertionLossMin, InsertionLossMean, InsertionLoss} {
 		study.Figures = append(study.Figures, Figure{Quantity: q,
-			Wavelengths:  between[quantity.Length](1540e-9, 1560e-9, 3),
+			Wavelengths:  Spaced[quantity.Length](1540e-9, 1560e-9, 3),
 			Temperatures: []quantity.Temperature{room}})
 	}
 	out, err := study.Run(context.Background())

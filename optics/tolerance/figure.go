@@ -195,7 +195,7 @@ func (f Figure) worst(values []float64) float64 {
 // what a material is known for.
 func Worst(ctx context.Context, s *stack.Stack, figures []Figure) ([]float64, error) {
 	s = s.WithGhosts(stack.GhostsIncoherent)
-	ctx = stack.WithProgress(ctx, func(int, int) {})
+	ctx = stack.Quiet(ctx)
 	all := make([]float64, len(figures))
 	for k, f := range figures {
 		if err := f.check(); err != nil {

@@ -82,18 +82,19 @@ func Front(ctx context.Context, s *stack.Stack, vary []Vary, goals int,
 // insert adds a stack to those that none dominates, and drops those that it dominates.
 func insert(front []Compromise, c Compromise) []Compromise {
 	for _, o := range front {
-		if dominates(o.Values, c.Values) || slices.Equal(o.Values, c.Values) {
+		if Dominates(o.Values, c.Values) || slices.Equal(o.Values, c.Values) {
 			return front
 		}
 	}
-	return append(slices.DeleteFunc(front, func(o Compromise) bool { return dominates(c.Values, o.Values) }), c)
+	return append(slices.DeleteFunc(front, func(o Compromise) bool { return Dominates(c.Values, o.Values) }), c)
 }
 
-// dominates reports whether a is as good as b in every goal, and better in one.
-func dominates(a, b []float64) bool {
+// Dominates reports whether a is as good as b in every value, and better in one; greater is better, and NaN is not
+// comparable.
+func Dominates(a, b []float64) bool {
 	better := false
 	for k := range a {
-		if a[k] < b[k] {
+		if !(a[k] >= b[k]) {
 			return false
 		}
 		better = better || a[k] > b[k]

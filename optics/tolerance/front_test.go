@@ -41,7 +41,7 @@ func TestFront(t *testing.T) {
 			widest = max(widest, c.At[0].Value-front[i-1].At[0].Value)
 		}
 		for _, o := range front {
-			if dominates(o.Values, c.Values) {
+			if Dominates(o.Values, c.Values) {
 				t.Errorf("%v is dominated by %v", c.Values, o.Values)
 			}
 		}

@@ -91,7 +91,7 @@ type study struct {
 
 func (s Study) begin(ctx context.Context) (*study, error) {
 	w := &study{Study: s, base: s.Stack.WithGhosts(stack.GhostsIncoherent), sample: &Sample{}}
-	w.quiet = stack.WithProgress(ctx, func(int, int) {})
+	w.quiet = stack.Quiet(ctx)
 	if len(s.Figures) == 0 {
 		return nil, fmt.Errorf("a study needs at least one figure")
 	}

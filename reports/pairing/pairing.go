@@ -13,6 +13,8 @@ import (
 	"runtime"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"wedgework/optics/parallel"
 	"wedgework/reports/assign"
 )
@@ -115,11 +117,7 @@ func (s Side) nodes(reach float64) []float64 {
 	far := reachOfErrors*s.Standard + reach
 	low, high := slices.Min(s.Values)-far, slices.Max(s.Values)+far
 	n := min(max(fewest, 1+int(math.Ceil(2*(high-low)/s.Standard))), finest)
-	all := make([]float64, n)
-	for i := range all {
-		all[i] = low + (high-low)*float64(i)/float64(n-1)
-	}
-	return all
+	return floats.Span(make([]float64, n), low, high)
 }
 
 // chances works out how likely pairs are to pass.

@@ -215,10 +215,7 @@ func curves(ctx context.Context, s *stack.Stack, figures []Figure) ([]Curve, err
 		if q == limits.ReturnLoss {
 			n = curveReturns
 		}
-		ls := make([]quantity.Length, n)
-		for k := range ls {
-			ls[k] = low + (high-low)*quantity.Length(k)/quantity.Length(n-1)
-		}
+		ls := tolerance.Spaced(low, high, n)
 		values, err := tolerance.Each(ctx, s, tolerance.Figure{Quantity: string(q), Wavelengths: ls,
 			Temperatures: at})
 		if err != nil {

@@ -82,11 +82,11 @@ func TestVerdicts(t *testing.T) {
 		return r
 	}
 	good, bad, none := limit(limits.Isolation, 6), limit(limits.Isolation, 30), limit(limits.InsertionLossMin, 6.5)
-	if r := of(nil, good, none); r.Conformity.Outcome != document.Pass || r.Closest() != 0 ||
+	if r := of(nil, good, none); r.Conformity.Outcome != document.Pass || review.Closest(r.Figures) != 0 ||
 		!strings.Contains(r.Conformity.Sentence, "the closest is isolation at least 6.00 dB") {
 		t.Errorf("%v: %s", r.Conformity.Outcome, r.Conformity.Sentence)
 	}
-	if r := of(nil, good, bad); r.Conformity.Outcome != document.Fail || r.Closest() != 1 ||
+	if r := of(nil, good, bad); r.Conformity.Outcome != document.Fail || review.Closest(r.Figures) != 1 ||
 		!strings.Contains(r.Conformity.Sentence, "limit not met: isolation at least 30.00 dB") {
 		t.Errorf("%v: %s", r.Conformity.Outcome, r.Conformity.Sentence)
 	}

@@ -30,27 +30,25 @@ func conformity(figures []Figure) Verdict {
 	case len(figures) == 1:
 		return Verdict{document.Pass, "the limit is met: " + figures[0].sentence()}
 	}
-	return Verdict{document.Pass, "every limit is met; the closest is " + figures[closest(figures)].sentence()}
+	return Verdict{document.Pass, "every limit is met; the closest is " + figures[Closest(figures)].sentence()}
 }
 
 // Closest is the figure with the smallest margin in parts of its limit; one that has no value comes first.
-func (r *Result) Closest() int { return closest(r.Figures) }
-
-func closest(figures []Figure) int {
+func Closest(figures []Figure) int {
 	least := 0
 	for i, f := range figures {
 		if math.IsNaN(f.Margin) {
 			return i
 		}
-		if f.share() < figures[least].share() {
+		if f.Share() < figures[least].Share() {
 			least = i
 		}
 	}
 	return least
 }
 
-// share is the margin in parts of the limit, by which limits of several units are compared.
-func (f Figure) share() float64 { return f.Margin / f.Limit.Value }
+// Share is the margin in parts of the limit, by which limits of several units are compared.
+func (f Figure) Share() float64 { return f.Margin / f.Limit.Value }
 
 // required words the limit: "isolation at least 30.00 dB (1535 nm to 1565 nm, 23 °C)".
 func (f Figure) required() string {
