@@ -50,7 +50,7 @@ var assemblyType = newType("assembly", methodSet[*Assembly]{},
 )
 
 func (a *Assembly) blocks() []document.Block {
-	card := assemblyType.card(capital(a.did.Part)+" turned until "+a.peak+" peaks", a)
+	card := assemblyType.card(document.Capital(a.did.Part)+" turned until "+a.peak+" peaks", a)
 	var said []string
 	if a.did.Rising {
 		said = []string{fmt.Sprintf("%s still rises at 10°, the largest turn tried: the peak lies beyond", a.peak)}

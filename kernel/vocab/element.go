@@ -134,7 +134,7 @@ func (e *Element) blocks() []document.Block {
 	if c, ok := e.part.(element.Cautious); ok {
 		said = c.Cautions(at)
 	}
-	return append([]document.Block{fields(capital(e.kind), rows...)}, cautions(said)...)
+	return append([]document.Block{fields(document.Capital(e.kind), rows...)}, cautions(said)...)
 }
 
 var millitesla = quantity.MustNamed("mT")

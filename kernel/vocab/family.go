@@ -404,7 +404,7 @@ func responsesAttrs() []attr[*Responses] {
 }
 
 func (r *Responses) blocks() []document.Block {
-	t := document.Table{Caption: capital(r.direction.String()) + " responses over " + briefAxes(r.axes),
+	t := document.Table{Caption: document.Capital(r.direction.String()) + " responses over " + briefAxes(r.axes),
 		Columns: []document.Column{{Head: "figure"}, {Head: "minimum", Align: document.Right},
 			{Head: "maximum", Align: document.Right}}}
 	for _, f := range responseFigures {

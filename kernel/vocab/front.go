@@ -151,7 +151,7 @@ func (f *Front) blocks() []document.Block {
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	t.Note = fmt.Sprintf("%s evaluated.", capital(count(f.evaluations, "stack")))
+	t.Note = fmt.Sprintf("%s evaluated.", document.Capital(count(f.evaluations, "stack")))
 	return []document.Block{t, f.picture()}
 }
 

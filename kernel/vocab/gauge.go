@@ -11,6 +11,7 @@ import (
 	"wedgework/reports/document"
 	"wedgework/reports/gauge"
 	"wedgework/reports/uncertainty"
+	numbers "wedgework/reports/verify/text"
 )
 
 // Gauge is a gauge study as a cell holds it.
@@ -95,7 +96,7 @@ func (g *Gauge) sentence() string {
 
 // blocks are the analysis of variance, the components and the summary.
 func (g *Gauge) blocks() []document.Block {
-	return []document.Block{g.variance(), g.components(), document.Plain(upperFirst(g.sentence()) + ".")}
+	return []document.Block{g.variance(), g.components(), document.Plain(document.Capital(g.sentence()) + ".")}
 }
 
 func (g *Gauge) variance() document.Table {
@@ -113,7 +114,7 @@ func (g *Gauge) variance() document.Table {
 	for _, src := range s.Sources {
 		name, f, p := src.Name, "–", "–"
 		if !math.IsNaN(src.F) {
-			f, p = fmt.Sprintf("%.4g", src.F), probability(src.PValue)
+			f, p = fmt.Sprintf("%.4g", src.F), numbers.PValue(src.PValue)
 		}
 		if src.Pooled {
 			name += " (pooled)"
@@ -129,14 +130,6 @@ func (g *Gauge) variance() document.Table {
 		t.Note += fmt.Sprintf(" Pooled: not significant at %g %%, counted as %s.", 100*s.Pool, with)
 	}
 	return t
-}
-
-// probability prints a p-value.
-func probability(p float64) string {
-	if p < 0.001 {
-		return "< 0.001"
-	}
-	return fmt.Sprintf("%.3f", p)
 }
 
 func (g *Gauge) what() string {
@@ -191,13 +184,6 @@ func (g *Gauge) components() document.Table {
 		t.Note += " A negative estimate is set to zero: the variance is too small to be seen in this study."
 	}
 	return t
-}
-
-func upperFirst(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 // part returns a component of the bench by the name that methods take.
@@ -341,7 +327,7 @@ func (s *Suitability) sentence() string {
 }
 
 func (s *Suitability) blocks() []document.Block {
-	text := upperFirst(s.sentence()) + "."
+	text := document.Capital(s.sentence()) + "."
 	if s.s.Fit == gauge.Coarse {
 		return []document.Block{document.Caution{Text: text}}
 	}

@@ -206,7 +206,7 @@ func (m *Measured) blocks() []document.Block {
 		}
 		blocks = append(blocks, fields("Measured: "+m.input, rows...))
 		for _, n := range t.Notes() {
-			blocks = append(blocks, document.Plain(capital(n)+"."))
+			blocks = append(blocks, document.Plain(document.Capital(n)+"."))
 		}
 	}
 	return blocks

@@ -166,7 +166,7 @@ func laidOut(all []trace, lims limits.Limits, a Args) (figure.Chart, string, err
 	if err := scales(&c, a); err != nil {
 		return c, "", err
 	}
-	caption := capital(c.Y.Label)
+	caption := document.Capital(c.Y.Label)
 	if c.Right.Label != "" && c.Right.Label != c.Y.Label {
 		caption += " and " + c.Right.Label
 	}

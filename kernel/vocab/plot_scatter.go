@@ -150,7 +150,7 @@ func gridChart(a Args) (figure.Chart, string, error) {
 	if c.Notes, err = notesOf(a, columns.unit, rows.unit); err != nil {
 		return c, "", err
 	}
-	return c, capital(name) + " over " + c.X.Label + " and " + c.Y.Label, nil
+	return c, document.Capital(name) + " over " + c.X.Label + " and " + c.Y.Label, nil
 }
 
 // gridOf returns a grid, or the figure of a response over two axes.

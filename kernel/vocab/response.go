@@ -219,7 +219,7 @@ func (r *Response) paths() (starlark.Value, error) {
 }
 
 func (r *Response) blocks() []document.Block {
-	caption := capital(r.r.Direction.String()) + " response"
+	caption := document.Capital(r.r.Direction.String()) + " response"
 	t := document.Table{Caption: caption, Columns: []document.Column{{Head: "figure"}, {Head: "minimum",
 		Align: document.Right}, {Head: "maximum", Align: document.Right}}}
 	rows := []document.Field{

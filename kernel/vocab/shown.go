@@ -1,8 +1,6 @@
 package vocab
 
 import (
-	"strings"
-
 	"go.starlark.net/starlark"
 
 	"wedgework/kernel/session"
@@ -22,14 +20,6 @@ func shownIn(si float64, unit string) Quantity {
 	q := quantity.FromSI(si, quantity.MustNamed(unit))
 	q.Value = significant(q.Value, 12)
 	return Quantity{q}
-}
-
-// capital begins a caption.
-func capital(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 // mostBrief is how long the text of a value in words may be, in bytes.

@@ -338,7 +338,7 @@ func (t *Trials) histograms() document.Figure {
 	return p.Figure(fmt.Sprintf("Distribution of each figure over %s.", count(t.count, "unit")))
 }
 
-// histogram shows how the units spread, and the bound that they are held against.
+// histogram shows the distribution of a figure over the units, and its limit.
 func (d *Distribution) histogram() figure.Chart {
 	unit := d.wanted.in(0).Unit.Symbol()
 	c := figure.Chart{Title: document.Signs(d.wanted.name() + ", " + document.Brief(d.wanted.where())),

@@ -3,6 +3,7 @@ package vocab
 import (
 	"errors"
 	"fmt"
+	"strings"
 
 	"go.starlark.net/starlark"
 
@@ -214,14 +215,11 @@ func (t *QualificationStep) blocks() []document.Block {
 		}
 	}
 	if len(t.test.Common) > 0 {
-		table.Note = "Errors common to both measurements cancel in a change: "
-		for i, name := range t.test.Common {
-			if i > 0 {
-				table.Note += ", "
-			}
-			table.Note += figureLabel(name)
+		var names []string
+		for _, name := range t.test.Common {
+			names = append(names, figureLabel(name))
 		}
-		table.Note += "."
+		table.Note = "Errors common to both measurements cancel in a change: " + strings.Join(names, ", ") + "."
 	}
-	return []document.Block{table, document.Plain(upperFirst(t.sentence()) + ".")}
+	return []document.Block{table, document.Plain(document.Capital(t.sentence()) + ".")}
 }

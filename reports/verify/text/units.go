@@ -46,10 +46,18 @@ func Typed(q quantity.Quantity) string {
 	return With(number, q.Unit)
 }
 
-// Probability prints a p-value: "p = 0.023", "p < 0.001".
-func Probability(p float64) string {
+// PValue prints a p-value for a column: "0.023", "< 0.001".
+func PValue(p float64) string {
 	if p < 0.001 {
-		return "p < 0.001"
+		return "< 0.001"
 	}
-	return "p = " + Number(p, 3)
+	return Number(p, 3)
+}
+
+// Probability prints a p-value in a sentence: "p = 0.023", "p < 0.001".
+func Probability(p float64) string {
+	if s := PValue(p); s[0] == '<' {
+		return "p " + s
+	}
+	return "p = " + PValue(p)
 }
