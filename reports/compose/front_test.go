@@ -92,23 +92,9 @@ func TestFirstPageHoldsWhatIsSigned(t *testing.T) {
 	}
 	for _, z := range sizes {
 		for _, all := range []bool{false, true} {
-			d := frontOf(sized(z.units, z.limits, z.temperatures, all))
-			file, _, err := pdf.Render(d, pdf.Options{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			path := filepath.Join(t.TempDir(), "report.pdf")
-			if keep := os.Getenv("WEDGEWORK_KEEP_PAGES"); keep != "" {
-				path = filepath.Join(keep, fmt.Sprintf("front-%d-%d-%t.pdf", z.units, z.limits, all))
-			}
-			if err := os.WriteFile(path, file, 0o600); err != nil {
-				t.Fatal(err)
-			}
-			out, err := exec.Command(tool, "-layout", "-enc", "UTF-8", path, "-").Output()
-			if err != nil {
-				t.Fatal(err)
-			}
-			pages := strings.Split(string(out), "\f")
+			out := printed(t, tool, fmt.Sprintf("front-%d-%d-%t.pdf", z.units, z.limits, all),
+				frontOf(sized(z.units, z.limits, z.temperatures, all)))
+			pages := strings.Split(out, "\f")
 			front := strings.Join(strings.Fields(pages[0]), " ")
 			for _, want := range []string{"Model agreement", "Limit conformity", "FAIL", "Data quality", "fail",
 				"A. Example", "chamber CH-2", "power meter PM-11 (calibration due 2027-05-12)",
@@ -120,7 +106,7 @@ func TestFirstPageHoldsWhatIsSigned(t *testing.T) {
 			if strings.Contains(front, "Contents") {
 				t.Errorf("%+v: contents stand before what is signed", z)
 			}
-			text := strings.Join(strings.Fields(string(out)), " ")
+			text := strings.Join(strings.Fields(out), " ")
 			for k := range z.limits {
 				if band := fmt.Sprintf("%d to 1565 nm", 1500+k); !strings.Contains(text, band) {
 					t.Errorf("%+v: no table has the limit over %s", z, band)
@@ -129,6 +115,58 @@ func TestFirstPageHoldsWhatIsSigned(t *testing.T) {
 			if t.Failed() {
 				return
 			}
+		}
+	}
+}
+
+// printed is the text of a document's pages. WEDGEWORK_KEEP_PAGES=DIR keeps them there under a name.
+func printed(t *testing.T, tool, name string, d document.Document) string {
+	t.Helper()
+	file, _, err := pdf.Render(d, pdf.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "report.pdf")
+	if keep := os.Getenv("WEDGEWORK_KEEP_PAGES"); keep != "" {
+		path = filepath.Join(keep, name)
+	}
+	if err := os.WriteFile(path, file, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	out, err := exec.Command(tool, "-layout", "-enc", "UTF-8", path, "-").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(out)
+}
+
+// The signatures stay on the first page when every unit was measured three times, as in a qualification, and of the
+// tests that do not count the page names the one that fails.
+func TestFirstPageAfterRetests(t *testing.T) {
+	tool := require.Tool(t, "pdftotext")
+	s := sized(12, 2, 1, false)
+	for n := range 12 {
+		for _, day := range []string{"2026-10-05", "2026-10-12"} {
+			u := s.Record.Units[n]
+			u.Measured, u.Input, u.Later = day, "qualification-damp-heat-"+day+".csv", "later.csv"
+			u.Verdicts = []record.Verdict{{Subject: "model agreement", Outcome: "pass"},
+				{Subject: "limit conformity", Outcome: "pass"}, {Subject: "data quality", Outcome: "pass"}}
+			if n == 7 && day == "2026-10-12" {
+				u.Verdicts[1].Outcome = "fail"
+			}
+			s.Record.Units = append(s.Record.Units, u)
+			s.Outcome.Verified = append(s.Outcome.Verified, s.Outcome.Verified[n])
+		}
+	}
+	s.Record.Retests = &record.Retests{Rule: "latest", Sentence: "measured more than once: 0001 to 0012; rule for " +
+		"retests: latest, only the latest test of a unit counts"}
+	pages := strings.Split(printed(t, tool, "front-retests.pdf", frontOf(s)), "\f")
+	front := strings.Join(strings.Fields(pages[0]), " ")
+	for _, want := range []string{"Not counted: 24 earlier tests, each in a section of its own; 23 of 24 tests pass.",
+		"Not counted: unit 0008, test of 2026-10-12 (qualification-damp-heat-2026-10-12.csv): model agreement pass, " +
+			"limit conformity fail, data quality pass.", "Signature", "Prepared", "Reviewed", "Approved"} {
+		if !strings.Contains(front, want) {
+			t.Errorf("the first page lacks %q:\n%s", want, pages[0])
 		}
 	}
 }

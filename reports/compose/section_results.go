@@ -49,7 +49,14 @@ func retests(s Source) []document.Block {
 		return nil
 	}
 	text := document.Sentences(r.Sentence)
-	for _, u := range s.superseded() {
+	earlier := s.superseded()
+	named := slices.Clone(earlier)
+	if len(earlier) > mostRetests {
+		named = slices.DeleteFunc(named, func(u record.Unit) bool { return u.Passes() })
+		text += fmt.Sprintf(" Not counted: %d earlier tests, each in a section of its own; %s.", len(earlier),
+			document.Passing(len(earlier)-len(named), len(earlier), "test"))
+	}
+	for _, u := range named[:min(len(named), mostRetests)] {
 		var outcomes []string
 		for _, v := range u.Verdicts {
 			outcomes = append(outcomes, v.Subject+" "+outcome(v.Outcome))
@@ -57,8 +64,15 @@ func retests(s Source) []document.Block {
 		text += fmt.Sprintf(" Not counted: unit %s, test of %s (%s): %s.", u.Called(), u.Measured, u.Input,
 			strings.Join(outcomes, ", "))
 	}
+	if more := len(named) - mostRetests; more > 0 {
+		text += fmt.Sprintf(" Of %d more some verdict does not pass.", more)
+	}
 	return []document.Block{document.Plain(text)}
 }
+
+// mostRetests is how many tests that do not count the first page tells of one by one (a choice): of more it names those
+// that do not pass, so that the signatures stay on that page.
+const mostRetests = 4
 
 // notCounted has the limits of the tests that later ones stand for: what they showed stays on record.
 func notCounted(s Source) []document.Section {
