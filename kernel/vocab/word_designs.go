@@ -377,10 +377,11 @@ func (s *Shortlist) blocks() []document.Block {
 		t.Columns = append(t.Columns, document.Column{Head: "corners"})
 	}
 	t.Columns = append(t.Columns, document.Column{Head: "compromise"})
-	var said []string
+	none := document.Table{Caption: "Combinations that cannot be built", Compact: true,
+		Columns: []document.Column{{Head: "choices"}, {Head: "reason"}}}
 	for _, d := range s.designs[:min(len(s.designs), mostRows)] {
 		if d.stack == nil {
-			said = append(said, d.text()+" cannot be built: "+d.why)
+			none.Rows = append(none.Rows, []string{d.text(), d.why})
 			continue
 		}
 		t.Rows = append(t.Rows, s.row(d))
@@ -392,7 +393,10 @@ func (s *Shortlist) blocks() []document.Block {
 	if f, ok := s.picture(); ok {
 		blocks = append(blocks, f)
 	}
-	return append(blocks, cautions(said)...)
+	if len(none.Rows) > 0 {
+		blocks = append(blocks, none)
+	}
+	return blocks
 }
 
 func (s *Shortlist) row(d *Design) []string {
