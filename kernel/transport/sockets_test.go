@@ -70,7 +70,9 @@ func TestReplyAfterReconnecting(t *testing.T) {
 	first.Close()
 	nameless.Close()
 	connect(t, s, Shell, "") // nobody's heir
-	eventually(t, "the connections are gone", func() bool { return s.peers[Shell].find(m.Identities[0]) == nil })
+	eventually(t, "the connections are gone", func() bool {
+		return s.peers[Shell].find(m.Identities[0]) == nil && s.peers[Shell].find(n.Identities[0]) == nil
+	})
 	for _, request := range []*wire.Message{m, n} {
 		if err := reply(t, s, Shell, request, "execute_reply"); !errors.Is(err, ErrGone) {
 			t.Errorf("to nobody: %v, want ErrGone", err)
