@@ -63,7 +63,7 @@ func (p Panels) Draw(canvas vg.CanvasSizer) (err error) {
 	cols := max(p.Columns, 1)
 	rows := (len(charts) + cols - 1) / cols
 	tiles := draw.Tiles{Cols: cols, Rows: rows, PadX: 14, PadY: 8}
-	width := p.frameWidth(charts, tiles, c)
+	width, high := p.frameWidth(charts, tiles, c), p.frameHeight(charts, tiles, c)
 	plots := make([][]*plot.Plot, rows)
 	for j := range plots {
 		plots[j] = make([]*plot.Plot, cols)
@@ -73,7 +73,9 @@ func (p Panels) Draw(canvas vg.CanvasSizer) (err error) {
 				continue
 			}
 			size := vg.Point{X: width, Y: tiles.At(c, i, j).Size().Y}
-			plots[j][i] = charts[k].plot(size, p.ShareX && !p.lowest(k), p.ShareY && i > 0)
+			pl := charts[k].plot(size, p.ShareX && !p.lowest(k), p.ShareY && i > 0)
+			pl.Y.Label.Text, pl.Y.Label.TextStyle = fitLabel(pl.Y.Label.Text, pl.Y.Label.TextStyle, high, mostLines)
+			plots[j][i] = pl
 		}
 	}
 	canvases := plot.Align(plots, tiles, c)
@@ -100,6 +102,33 @@ func (p Panels) frameWidth(charts []prepared, tiles draw.Tiles, c draw.Canvas) v
 		width -= b
 	}
 	return width / vg.Length(tiles.Cols)
+}
+
+// frameHeight is a height that the frames, which are of one height, have at least: numbers that reach beyond the ends
+// of an axis take up to a quarter.
+func (p Panels) frameHeight(charts []prepared, tiles draw.Tiles, c draw.Canvas) vg.Length {
+	height := c.Size().Y - tiles.PadY*vg.Length(tiles.Rows-1)
+	for j := range tiles.Rows {
+		var taken vg.Length
+		for i := range tiles.Cols {
+			if k := j*tiles.Cols + i; k < len(charts) {
+				taken = max(taken, charts[k].aboveAndBelow(p.ShareX && !p.lowest(k)))
+			}
+		}
+		height -= taken
+	}
+	return max(0.75*height/vg.Length(tiles.Rows), 0)
+}
+
+// aboveAndBelow is about the height that the title and the numbers and label of the x axis take.
+func (c prepared) aboveAndBelow(hideX bool) (taken vg.Length) {
+	if c.Title != "" {
+		taken += labelSize + 6
+	}
+	if !hideX {
+		taken += tickLength + tickSize + labelSize + 8
+	}
+	return taken
 }
 
 // lowest reports whether no chart stands below the k-th in its column.

@@ -15,8 +15,7 @@ import (
 var white = color.NRGBA{0xFF, 0xFF, 0xFF, 0xFF}
 
 // plot builds the gonum plot of a chart whose frame will be about as wide, and with its axis about as high, as the
-// given
-// size. hideX and hideY leave out the label and the numbers of an axis that another panel carries.
+// given size. hideX and hideY leave out the label and the numbers of an axis that another panel carries.
 func (c prepared) plot(size vg.Point, hideX, hideY bool) *plot.Plot {
 	if c.taken == nil {
 		c.taken = new(boxes)

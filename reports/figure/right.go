@@ -91,6 +91,7 @@ func (a rightAxis) draw(c draw.Canvas, x, low, high, width vg.Length) {
 		turned := textStyle(labelSize, false)
 		turned.Rotation = math.Pi / 2
 		turned.XAlign, turned.YAlign = draw.XCenter, draw.YBottom
+		label, turned = fitLabel(label, turned, high-low, 1)
 		c.FillText(turned, vg.Point{X: x + width, Y: (low + high) / 2}, label)
 	}
 }
