@@ -541,6 +541,7 @@ func TestDemoDataIsGenerated(t *testing.T) {
 	for _, name := range []string{"powers", "reference", "four-states", "jones"} {
 		same("data/"+name+"-0417.csv", filepath.Join(dir, "instruments", name+"-0417.csv"))
 	}
+	same("data/lot-26-12.csv", filepath.Join(dir, "instruments", "lot-26-12.csv"))
 }
 
 // The example of the README prints what the README says.

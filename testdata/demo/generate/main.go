@@ -85,7 +85,11 @@ func main() {
 			log.Fatal(err)
 		}
 	}
-	if err := instruments(filepath.Join(os.Args[1], "instruments"), units()[0]); err != nil {
+	folder := filepath.Join(os.Args[1], "instruments")
+	if err := instruments(folder, units()[0]); err != nil {
+		log.Fatal(err)
+	}
+	if err := lotFile(folder, "26-12", units()); err != nil {
 		log.Fatal(err)
 	}
 }
