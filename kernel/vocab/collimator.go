@@ -58,5 +58,10 @@ func (c *Collimator) blocks() []document.Block {
 	for _, p := range c.numbers() {
 		rows = append(rows, document.Field{Name: spaced(p.Path), Value: written(p.Value)})
 	}
+	for end, name := range element.CollimatorNames {
+		if c.pair.Pigtails.Known() {
+			rows = append(rows, document.Field{Name: name, Value: pigtailText(&c.pair.Pigtails, end)})
+		}
+	}
 	return []document.Block{fields("Collimator pair", rows...)}
 }

@@ -12,6 +12,7 @@ import (
 
 	"wedgework/kernel/session"
 	"wedgework/optics/parallel"
+	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
 	"wedgework/reports/document"
@@ -380,6 +381,12 @@ func (r *Responses) Attr(name string) (starlark.Value, error) { return responses
 // AttrNames lists them.
 func (r *Responses) AttrNames() []string { return responsesType.names(r) }
 
+// among reports whether responses have the figure: without points they are any of their direction.
+func (f responseFigure) among(r *Responses) bool {
+	return f.along(r.direction) && (!f.axes() || len(r.points) == 0 ||
+		slices.ContainsFunc(r.points, func(p stack.Point) bool { return p.Axes != polar.Crossing{} }))
+}
+
 func (r *Responses) figure(f responseFigure) *Series {
 	s := &Series{field: field{axes: r.axes, unit: f.unit, label: f.label, values: make([]float64, len(r.points))}}
 	for i, p := range r.points {
@@ -398,7 +405,7 @@ func responsesAttrs() []attr[*Responses] {
 	for _, f := range responseFigures {
 		all = append(all, valueAttr(f.name, "series", f.summary, func(r *Responses) (starlark.Value, error) {
 			return r.figure(f), nil
-		}).work().only(func(r *Responses) bool { return f.direction == 0 || f.direction == r.direction }))
+		}).work().only(f.among))
 	}
 	return all
 }
@@ -408,7 +415,7 @@ func (r *Responses) blocks() []document.Block {
 		Columns: []document.Column{{Head: "figure"}, {Head: "minimum", Align: document.Right},
 			{Head: "maximum", Align: document.Right}}}
 	for _, f := range responseFigures {
-		if f.direction != 0 && f.direction != r.direction {
+		if !f.among(r) {
 			continue
 		}
 		s := r.figure(f)

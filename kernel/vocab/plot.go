@@ -90,7 +90,7 @@ func traces(v starlark.Value, choice string) ([]trace, error) {
 			name = defaultFigure(v.direction)
 		}
 		for _, f := range responseFigures {
-			if f.name == name && (f.direction == 0 || f.direction == v.direction) {
+			if f.name == name && f.among(v) {
 				return seriesTraces(v.figure(f)), nil
 			}
 		}

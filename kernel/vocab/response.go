@@ -8,6 +8,7 @@ import (
 
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
+	"wedgework/optics/tolerance"
 	"wedgework/reports/document"
 )
 
@@ -47,8 +48,21 @@ type responseFigure struct {
 	summary     string
 }
 
-// of reports whether a response has the figure.
-func (f responseFigure) of(r *Response) bool { return f.direction == 0 || f.direction == r.r.Direction }
+// of reports whether a response has the figure. A response without a stack is any of its direction.
+func (f responseFigure) of(r *Response) bool {
+	return f.along(r.r.Direction) && (!f.axes() || r.of == nil || r.of.stack.HasAxes())
+}
+
+func (f responseFigure) along(d stack.Direction) bool { return f.direction == 0 || f.direction == d }
+
+// axes reports whether the figure is of the axes of the fibres.
+func (f responseFigure) axes() bool {
+	switch f.name {
+	case tolerance.ExtinctionRatio, tolerance.InsertionLossSlow, tolerance.InsertionLossFast:
+		return true
+	}
+	return false
+}
 
 var (
 	decibel    = quantity.MustNamed("dB")
@@ -62,6 +76,15 @@ var responseFigures = []responseFigure{
 		"-10 log10(t1), dB: minimum over polarization"},
 	{"insertion_loss_max", "maximum insertion loss", stack.Forward, decibel, stack.Point.InsertionLossMax,
 		"-10 log10(t2), dB: maximum over polarization"},
+	{"insertion_loss_slow", "insertion loss along the slow axis", stack.Forward, decibel,
+		stack.Point.InsertionLossSlow,
+		"loss of light launched along the slow axis of the fibre, dB; needs axis= of the collimator"},
+	{"insertion_loss_fast", "insertion loss along the fast axis", stack.Forward, decibel,
+		stack.Point.InsertionLossFast,
+		"loss of light launched along the fast axis of the fibre, dB; needs axis= of the collimator"},
+	{"extinction_ratio", "extinction ratio", stack.Forward, decibel, stack.Point.ExtinctionRatio,
+		"power along the axis of the receiving fibre over power across it, dB, for light launched along the same axis " +
+			"of the other fibre; needs axis= of the collimator"},
 	{"isolation", "isolation", stack.Backward, decibel, stack.Point.Isolation,
 		"-10 log10(t1), dB: minimum over polarization, in accordance with IEC 61202-1"},
 	{"isolation_mean", "mean isolation", stack.Backward, decibel, stack.Point.IsolationMean,
@@ -117,7 +140,11 @@ func responseAttrs() []attr[*Response] {
 	for _, f := range responseFigures {
 		a := valueAttr(f.name, "series", f.summary,
 			func(r *Response) (starlark.Value, error) { return r.figure(f) }).work().only(f.of)
-		a.elsewhere = func(*Response) error {
+		a.elsewhere = func(r *Response) error {
+			if f.along(r.r.Direction) {
+				return fmt.Errorf("%s needs the axes of the fibres: give the collimator axis=, as in "+
+					"collimator(waist=200*um, working_distance=10*mm, axis=[0*deg, 45*deg])", f.name)
+			}
 			return fmt.Errorf("%s belongs to the %s response: write s.%s(...).%s", f.name, f.direction, f.direction,
 				f.name)
 		}

@@ -38,7 +38,7 @@ func savedTable(ctx context.Context, name string, v starlark.Value) (sheet.Table
 	case *Responses:
 		var all []*Series
 		for _, f := range responseFigures {
-			if f.direction == 0 || f.direction == v.direction {
+			if f.among(v) {
 				all = append(all, v.figure(f))
 			}
 		}

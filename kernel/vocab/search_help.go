@@ -19,7 +19,7 @@ var alsoSaid = map[string]string{
 	"minimise": "search", "minimize": "search", "specification": "limits", "spec": "limits", "tolerance": "normal",
 	"faraday": "rotator", "lens": "collimator", "birefringence": "crystal", "ring": "magnet",
 	"error": "budget", "uncertainty": "budget", "accuracy": "budget", "slider": "explore", "setting": "given",
-	"batch": "lot", "statistics": "lot", "angle": "deg",
+	"batch": "lot", "statistics": "lot", "angle": "deg", "crosstalk": "extinction_ratio", "pm": "extinction_ratio",
 }
 
 // SearchHelp lists the words, methods, figures, units and topics that speak of all words of a text, best first; ok is

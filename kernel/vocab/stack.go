@@ -72,6 +72,11 @@ func (s *Stack) blocks() []document.Block {
 	t := elementTable("Stack, in the order in which forward light passes it", spec.Elements)
 	beam := Collimator{pair: spec.Beam}
 	t.Rows = append(t.Rows, []string{"beam", "", parameterList(namesOf(spec.Beam.Parameters()), beam.Attr)})
+	for end, name := range element.CollimatorNames {
+		if spec.Beam.Pigtails.Known() {
+			t.Rows = append(t.Rows, []string{name, "", pigtailText(&spec.Beam.Pigtails, end)})
+		}
+	}
 	t.Note = fmt.Sprintf("aligned at %s, %s", inNanometres(spec.AlignAt), inCelsius(spec.AlignTemperature))
 	if w := s.stack.Linewidth(); w > 0 {
 		t.Note += fmt.Sprintf("; source linewidth %s", written(quantity.FromSI(w, quantity.MustNamed("GHz"))))
@@ -193,7 +198,8 @@ var stackMethods = newMethods("stack", append([]method[*Stack]{
 		Summary: "response to light from the launching to the receiving collimator",
 		Params:  []Param{wavelengthParam, temperatureParam},
 		Returns: "a response with .insertion_loss, .insertion_loss_min, .insertion_loss_max, .pdl, .dgd, .matrix, " +
-			".mueller, .return_loss and .paths",
+			".mueller, .return_loss and .paths; between polarization-maintaining fibres also .extinction_ratio, " +
+			".insertion_loss_slow and .insertion_loss_fast",
 		Errors:  "a wavelength or temperature is outside the range of a material",
 		Example: exampleStack + "s.forward(1550*nm).insertion_loss",
 		Source: "sum over the paths of polarized light, each an overlap integral; figures by IEC 61300-3-4 and IEC " +

@@ -169,7 +169,10 @@ func responseTable(r *Response, digits int) (document.Table, error) {
 	}
 	var things starlark.Tuple
 	for _, f := range responseFigures {
-		if v, err := r.figure(f); f.of(r) && err == nil {
+		if !f.of(r) {
+			continue
+		}
+		if v, err := r.figure(f); err == nil {
 			things = append(things, v)
 		}
 	}

@@ -13,7 +13,7 @@ import (
 var _ = Register(Word{
 	Name:    "collimator",
 	Summary: "matched pair of fibre collimators, one at each end of a stack",
-	Params: []Param{
+	Params: append([]Param{
 		{Name: "waist", Kind: lengthKind.of("length", "200*um").positive(), Optional: true,
 			Doc: "beam radius at the waist, at 1/e² of the intensity; the same at every wavelength"},
 		{Name: "working_distance", Kind: lengthKind.of("length", "10*mm").positive(),
@@ -38,11 +38,18 @@ var _ = Register(Word{
 		{Name: "return_floor", Kind: levelKind.of("level",
 			"65*dB").positive(), Mode: Keyword, Default: of(stack.DefaultReturnFloor, "dB"),
 			Doc: "return loss due to scatter: the best that can be reached"},
-	},
+	}, pigtailParams...),
 	Returns: "a collimator for beam= of stack()",
-	Errors:  "neither waist= nor fibre= and focal_length= are given, or both are",
-	Example: "collimator(waist=200*um, working_distance=10*mm)",
-	Source:  "coupling of Gaussian beams: W. B. Joyce and B. C. DeLoach, Applied Optics 23, 4187 (1984)",
+	Errors: "neither waist= nor fibre= and focal_length= are given, or both are; extinction=, key= or launch= is given " +
+		"without axis=",
+	Example: "collimator(waist=200*um, working_distance=10*mm)\n" +
+		"collimator(waist=200*um, working_distance=10*mm, axis=[0*deg, 45*deg], extinction=30*dB)",
+	Detail: "With axis= the fibres are polarization-maintaining, and a stack has the parameters collimator1.axis, " +
+		"collimator2.axis and, with extinction=, collimator1.extinction and collimator2.extinction. A fibre of " +
+		"extinction ratio ER puts the share 1/(1 + ER) of the power into its other axis, without a phase to the rest: " +
+		"it is longer than the light is coherent over its birefringence. The forward response then has " +
+		".extinction_ratio, .insertion_loss_slow and .insertion_loss_fast.",
+	Source: "coupling of Gaussian beams: W. B. Joyce and B. C. DeLoach, Applied Optics 23, 4187 (1984)",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		if a.Has("waist") == (a.Has("fibre") && a.Has("focal_length")) || a.Has("fibre") != a.Has("focal_length") {
 			return nil, errors.New("give waist=, or fibre= and focal_length=")
@@ -72,6 +79,10 @@ var _ = Register(Word{
 		}
 		if f := arg[*Fibre](a, "fibre"); f != nil {
 			c.Fibre = f.fibre
+		}
+		var err error
+		if c.Pigtails, err = pigtailsOf(a); err != nil {
+			return nil, err
 		}
 		if err := c.Check(); err != nil {
 			return nil, errors.New(strings.TrimPrefix(err.Error(), "collimator: "))

@@ -26,6 +26,8 @@ type Collimator struct {
 	Facet              quantity.Angle // of the lens face towards the stack, against the beam
 	FacetReflectance   float64        // of the lens face towards the stack
 	ReturnFloor        float64        // dB: the return loss that scatter leaves at best
+
+	Pigtails Pigtails // the axes of the fibres, of polarization-maintaining ones
 }
 
 // Fibre is a single-mode fibre by its mode field, or by the core that makes it.
@@ -169,5 +171,5 @@ func (c Collimator) Check() error {
 		return fmt.Errorf("collimator: reflectances %g and %g must lie between 0 and 1",
 			c.FerruleReflectance, c.FacetReflectance)
 	}
-	return nil
+	return c.Pigtails.check()
 }

@@ -3,6 +3,7 @@ package stack
 import (
 	"math"
 
+	"wedgework/optics/element"
 	"wedgework/optics/polar"
 )
 
@@ -119,6 +120,45 @@ func mueller(direct *group, ghosts []group, modes int, fwhm float64) (m polar.Mu
 		}
 	}
 	return m
+}
+
+// crossing is the power by axes, those of launched light at the azimuth from and those of received light at to: what
+// each group brings, and the beats of any two as far as they are visible.
+func crossing(direct *group, ghosts []group, modes int, fwhm, from, to float64) (x polar.Crossing) {
+	turned := func(g *group, mode int) polar.Matrix { return g.sum[mode].Between(from, to) }
+	for k := range modes {
+		m := turned(direct, k)
+		x.Add(m)
+		for i := range ghosts {
+			a := &ghosts[i]
+			g := turned(a, k)
+			x.Add(g)
+			if math.IsInf(fwhm, 1) {
+				continue
+			}
+			x.Beat(m, g, coherence(fwhm, a.delay()-direct.delay()))
+			for j := range i {
+				x.Beat(g, turned(&ghosts[j], k), coherence(fwhm, a.delay()-ghosts[j].delay()))
+			}
+		}
+	}
+	return x
+}
+
+// fibres sets what a point has by the axes of the fibres at the ends of the stack, where they have axes.
+func (p *Point) fibres(pair *element.Pigtails, d Direction, direct *group, ghosts []group, modes int, fwhm float64) {
+	if !pair.Known() {
+		return
+	}
+	from, to := pair.Ends[0], pair.Ends[1]
+	if d == Backward {
+		from, to = to, from
+	}
+	x := crossing(direct, ghosts, modes, fwhm, from.Slow(), to.Slow())
+	p.Axes = x.Mixed(from.Crossed(), to.Crossed())
+	if pair.Launched() == element.FastAxis {
+		p.Along = 1
+	}
 }
 
 // ripple is that of all pairs of groups, their phases independent of each other: those of double bounces over different

@@ -150,6 +150,7 @@ func (s *Stack) evaluate(c *course, d Direction, l quantity.Length) Point {
 	h.shot.own = true
 	h.shot.along(h.shot.halfway())
 	p := total(&h.direct, h.ghosts, h.shot.modes, h.fwhm)
+	p.fibres(&s.spec.Beam.Pigtails, d, &h.direct, h.ghosts, h.shot.modes, h.fwhm)
 	if s.ghosts == GhostsRipple {
 		p.Ripple = ripple(&h.direct, h.ghosts, h.shot.modes)
 	}

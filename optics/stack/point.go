@@ -27,6 +27,14 @@ type Point struct {
 
 	// Slow and Fast are the group delays of its principal states in seconds, from a common origin.
 	Slow, Fast float64
+
+	// Axes is the power that arrives along the slow and the fast axis of the receiving fibre, by launch along the slow
+	// and the fast axis of the sending one, with what each fibre by itself puts from one axis into the other; zero
+	// where the fibres have no axes. All that is depolarized or adds in power is in it, as in H.
+	Axes polar.Crossing
+
+	// Along is the axis that light is launched along, and should leave along: 0 for slow, 1 for fast.
+	Along uint8
 }
 
 // Depolarized returns the share of the power that arrives, averaged over polarization, that M does not hold: light
@@ -60,6 +68,21 @@ func (p Point) PDL() float64 { return quantity.Decibels(p.T1 / p.T2) }
 
 // DGD returns the differential group delay in seconds.
 func (p Point) DGD() float64 { return p.Slow - p.Fast }
+
+// ExtinctionRatio returns in dB the power along the axis of the receiving fibre that the light should leave along, over
+// that along the other axis, for light launched along the same axis of the sending fibre; +Inf where nothing arrives
+// along the other axis, negative where more does, and NaN where the fibres have no axes. That is what an analyser
+// behind the fibre finds with light of short coherence (IEC 61300-3-40, from memory).
+func (p Point) ExtinctionRatio() float64 {
+	return quantity.Decibels(p.Axes[p.Along][p.Along] / p.Axes[1-p.Along][p.Along])
+}
+
+// InsertionLossSlow returns the loss in dB of light launched along the slow axis of the sending fibre, all of what
+// arrives along either axis of the receiving one counted; +Inf where the fibres have no axes.
+func (p Point) InsertionLossSlow() float64 { return -quantity.Decibels(p.Axes[0][0] + p.Axes[1][0]) }
+
+// InsertionLossFast returns the same for the fast axis.
+func (p Point) InsertionLossFast() float64 { return -quantity.Decibels(p.Axes[0][1] + p.Axes[1][1]) }
 
 // At returns the response at one vacuum wavelength and temperature.
 func (s *Stack) At(d Direction, l quantity.Length, t quantity.Temperature) (Point, error) {

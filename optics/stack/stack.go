@@ -105,6 +105,9 @@ func neighbours(elements []element.Element) float64 {
 // label gives each unnamed element its kind and a number that counts the kind.
 func label(elements []element.Element) error {
 	count, taken := map[string]int{}, map[string]bool{element.CollimatorName: true}
+	for _, name := range element.CollimatorNames {
+		taken[name] = true
+	}
 	for i, e := range elements {
 		count[e.Kind()]++
 		if e.Label() == "" {
@@ -176,10 +179,14 @@ func (s *Stack) Spec() Spec {
 	return spec
 }
 
+// HasAxes reports whether the fibres of the collimators are polarization-maintaining ones, so that a point has Axes.
+func (s *Stack) HasAxes() bool { return s.spec.Beam.Pigtails.Known() }
+
 // Parameter is an adjustable number of a stack; its path is "element.parameter".
 type Parameter = element.Parameter
 
-// Parameters lists every adjustable number, the elements' in their order and then the beam's.
+// Parameters lists every adjustable number, the elements' in their order, then the beam's, then those of
+// polarization-maintaining fibres.
 func (s *Stack) Parameters() []Parameter {
 	var all []Parameter
 	add := func(label string, ps []element.Parameter) {
@@ -191,6 +198,9 @@ func (s *Stack) Parameters() []Parameter {
 		add(e.Label(), e.Parameters())
 	}
 	add(element.CollimatorName, s.spec.Beam.Parameters())
+	for end, name := range element.CollimatorNames {
+		add(name, s.spec.Beam.Pigtails.Ends[end].Parameters())
+	}
 	return all
 }
 
@@ -243,6 +253,8 @@ func (s *Stack) changed(values map[string]quantity.Quantity) (Spec, error) {
 		var err error
 		if label == element.CollimatorName {
 			spec.Beam, err = spec.Beam.With(name, values[path])
+		} else if end := slices.Index(element.CollimatorNames[:], label); end >= 0 && spec.Beam.Pigtails.Known() {
+			spec.Beam, err = spec.Beam.WithPigtail(end, name, values[path])
 		} else {
 			i := slices.IndexFunc(spec.Elements, func(e element.Element) bool { return e.Label() == label })
 			if i < 0 {

@@ -167,6 +167,7 @@ func (q *tracer) evaluate(k *Stack, c *course, d Direction, l quantity.Length) P
 	q.begin(k, c, d, l, k.poseAt(c.at))
 	q.gather(k.fwhm())
 	p := q.sums.point(q.modes)
+	p.fibres(&k.spec.Beam.Pigtails, d, &q.sums.direct, q.sums.ghosts[:q.sums.pairs], q.modes, q.sums.fwhm)
 	if k.ghosts == GhostsRipple {
 		p.Ripple = q.sums.ripple(q.modes)
 	}

@@ -15,6 +15,7 @@ import (
 var (
 	errTurned = errors.New("a part of each unit is turned")
 	errReturn = errors.New("return losses are asked for")
+	errAxes   = errors.New("figures of the axes of the fibres are asked for")
 )
 
 // exact evaluates the units of a study by a program of the stack.
@@ -34,6 +35,9 @@ func (w *study) compile() (*exact, error) {
 	x := &exact{study: w}
 	index := map[stack.Condition]int{}
 	for k, f := range w.Figures {
+		if f.byAxes() {
+			return nil, errAxes
+		}
 		switch f.Quantity {
 		case ReturnLoss:
 			return nil, errReturn

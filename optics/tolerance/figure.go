@@ -28,15 +28,23 @@ const (
 	InsertionLossMin  = "insertion_loss_min"  // dB, forward, of the polarization that loses least
 )
 
+// The same for the axes of polarization-maintaining fibres, which the stack's collimators must have.
+const (
+	ExtinctionRatio   = "extinction_ratio"    // dB, forward, at the end of the receiving fibre
+	InsertionLossSlow = "insertion_loss_slow" // dB, forward, of light launched along the slow axis
+	InsertionLossFast = "insertion_loss_fast" // dB, forward, of light launched along the fast axis
+)
+
 // Quantities lists those of a response that a study computes where no limits say which, and which are cheap together;
 // ReturnLoss takes every face anew, for either port.
 var Quantities = []string{Isolation, InsertionLoss, PDL, DGD}
 
 // known are all quantities.
-var known = append(slices.Clone(Quantities), ReturnLoss, IsolationMean, InsertionLossMean, InsertionLossMin)
+var known = append(slices.Clone(Quantities), ReturnLoss, IsolationMean, InsertionLossMean, InsertionLossMin,
+	ExtinctionRatio, InsertionLossSlow, InsertionLossFast)
 
 // Figure is what is asked of every unit: the worst of a quantity over some wavelengths and temperatures, that is the
-// least isolation or return loss and the greatest of everything else.
+// least isolation, return loss or extinction ratio and the greatest of everything else.
 type Figure struct {
 	Quantity     string                 // one of the constants above
 	Wavelengths  []quantity.Length      // in vacuum, m; at least one
@@ -60,8 +68,15 @@ func (f Figure) check() error {
 	return fmt.Errorf("figure %q: expected one of %v", f.Quantity, known)
 }
 
-// Least reports whether the worst of the figure is its least value, as of isolation and return loss.
-func (f Figure) Least() bool { return f.backward() || f.Quantity == ReturnLoss }
+// Least reports whether the worst of the figure is its least value, as of isolation, return loss and extinction ratio.
+func (f Figure) Least() bool {
+	return f.backward() || f.Quantity == ReturnLoss || f.Quantity == ExtinctionRatio
+}
+
+// byAxes reports whether the figure is of the axes of the fibres.
+func (f Figure) byAxes() bool {
+	return f.Quantity == ExtinctionRatio || f.Quantity == InsertionLossSlow || f.Quantity == InsertionLossFast
+}
 
 // backward reports whether the figure is of light that is sent backward.
 func (f Figure) backward() bool { return f.Quantity == Isolation || f.Quantity == IsolationMean }
@@ -69,9 +84,9 @@ func (f Figure) backward() bool { return f.Quantity == Isolation || f.Quantity =
 // entries is how many numbers a point of the figure is evaluated as.
 func (f Figure) entries() int {
 	switch f.Quantity {
-	case DGD:
+	case DGD, InsertionLossSlow, InsertionLossFast:
 		return 1
-	case ReturnLoss:
+	case ReturnLoss, ExtinctionRatio:
 		return 2
 	}
 	return 4
@@ -81,7 +96,8 @@ func (f Figure) size() int { return f.entries() * len(f.Wavelengths) * len(f.Tem
 
 // evaluate returns the numbers of every point of a stack. They are smooth where the figure itself is not: of a power
 // the entries of the Gram matrix, whose eigenvalues may cross, of a delay its square, which has no corner at
-// zero, and of the return loss the share of the power that comes back to each port.
+// zero, of the return loss the share of the power that comes back to each port, and of an extinction ratio the power
+// along either axis.
 func (f Figure) evaluate(ctx context.Context, s *stack.Stack) ([]float64, error) {
 	d := stack.Forward
 	switch {
@@ -89,6 +105,8 @@ func (f Figure) evaluate(ctx context.Context, s *stack.Stack) ([]float64, error)
 		d = stack.Backward
 	case f.Quantity == ReturnLoss:
 		return f.returns(ctx, s)
+	case f.byAxes() && !s.HasAxes():
+		return nil, fmt.Errorf("%s: the fibres of the collimators have no axes", f.Quantity)
 	}
 	r, err := s.Over(ctx, d, f.Wavelengths, f.Temperatures)
 	if err != nil {
@@ -97,14 +115,25 @@ func (f Figure) evaluate(ctx context.Context, s *stack.Stack) ([]float64, error)
 	values := make([]float64, 0, f.size())
 	for _, row := range r.Points {
 		for _, p := range row {
-			if f.Quantity == DGD {
-				values = append(values, p.DGD()*p.DGD())
-				continue
-			}
-			values = append(values, p.H.XX, p.H.YY, real(p.H.XY), imag(p.H.XY))
+			values = f.numbers(values, &p)
 		}
 	}
 	return values, nil
+}
+
+// numbers appends those of one point.
+func (f Figure) numbers(values []float64, p *stack.Point) []float64 {
+	switch f.Quantity {
+	case DGD:
+		return append(values, p.DGD()*p.DGD())
+	case ExtinctionRatio:
+		return append(values, p.Axes[p.Along][p.Along], p.Axes[1-p.Along][p.Along])
+	case InsertionLossSlow:
+		return append(values, p.Axes[0][0]+p.Axes[1][0])
+	case InsertionLossFast:
+		return append(values, p.Axes[0][1]+p.Axes[1][1])
+	}
+	return append(values, p.H.XX, p.H.YY, real(p.H.XY), imag(p.H.XY))
 }
 
 // returns is evaluate of the return loss.
@@ -161,6 +190,10 @@ func (f Figure) worst(values []float64) float64 {
 			v = math.Sqrt(max(values[i], 0))
 		case ReturnLoss:
 			v = max(values[i], values[i+1], least)
+		case ExtinctionRatio:
+			v = max(values[i+1], least) / max(values[i], least)
+		case InsertionLossSlow, InsertionLossFast:
+			v = 1 / max(values[i], least)
 		default:
 			t1, t2 := polar.Gram{XX: values[i], YY: values[i+1], XY: complex(values[i+2], values[i+3])}.Extremes()
 			t1, t2 = max(t1, least), max(t2, least)

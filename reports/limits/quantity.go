@@ -23,6 +23,13 @@ const (
 	ReturnLoss        Quantity = "return_loss"
 )
 
+// The axes of polarization-maintaining fibres: a design has these figures where its collimators have axes.
+const (
+	ExtinctionRatio   Quantity = "extinction_ratio"
+	InsertionLossSlow Quantity = "insertion_loss_slow"
+	InsertionLossFast Quantity = "insertion_loss_fast"
+)
+
 // properties are what a report says of a quantity, said once.
 type properties struct {
 	label   string // in running text
@@ -40,8 +47,8 @@ var Quantities = []Quantity{Isolation, InsertionLoss, PDL, DGD, ReturnLoss}
 
 // Figures lists everything that a limit may be set on, in the same order. Another row makes another one: the word
 // limits(), designs, the record, reports, lots and the tolerance studies read this table.
-var Figures = []Quantity{Isolation, IsolationMean, InsertionLoss, InsertionLossMean, InsertionLossMin, PDL, DGD,
-	ReturnLoss}
+var Figures = []Quantity{Isolation, IsolationMean, InsertionLoss, InsertionLossMean, InsertionLossMin,
+	InsertionLossSlow, InsertionLossFast, ExtinctionRatio, PDL, DGD, ReturnLoss}
 
 var table = map[Quantity]properties{
 	Isolation: {"isolation", "minimum isolation", "dB", true, 30,
@@ -56,6 +63,13 @@ var table = map[Quantity]properties{
 		false, 0.5, "insertion loss, minimum over polarization: along the passing axis of a polarization-dependent " +
 			"part",
 		"IEC 61300-3-4"},
+	InsertionLossSlow: {"insertion loss along the slow axis", "maximum insertion loss along the slow axis", "dB",
+		false, 0.6, "insertion loss of light launched along the slow axis of the fibre", "IEC 61300-3-4"},
+	InsertionLossFast: {"insertion loss along the fast axis", "maximum insertion loss along the fast axis", "dB",
+		false, 0.6, "insertion loss of light launched along the fast axis of the fibre", "IEC 61300-3-4"},
+	ExtinctionRatio: {"extinction ratio", "minimum extinction ratio", "dB", true, 20,
+		"extinction ratio at the end of the receiving fibre, of light launched along an axis of the other",
+		"IEC 61300-3-40"},
 	PDL: {"PDL", "maximum PDL", "dB", false, 0.1,
 		"forward polarization-dependent loss (PDL)", "IEC 61300-3-2"},
 	DGD: {"DGD", "maximum DGD", "ps", false, 0.1,
