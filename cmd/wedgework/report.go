@@ -11,7 +11,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"wedgework/reports/job"
-	"wedgework/reports/pdf"
 	"wedgework/reports/publish"
 	"wedgework/reports/record"
 	"wedgework/reports/rerun"
@@ -89,7 +88,6 @@ func (a *app) report(ctx context.Context, j *job.Job, save bool) error {
 	if _, err := publish.Target(j); err != nil {
 		return err
 	}
-	pdf.Prepare()
 	with := tools(a.watcher())
 	with.Save = saver(save, filepath.Dir(j.Notebook.Path))
 	r, err := publish.Make(ctx, j, with)

@@ -39,8 +39,8 @@ type subset struct{ objects [][]byte }
 
 // A face is parsed, cut and compressed by fpdf, which does it anew for every file, and that is the dearest step of
 // making a short one. So it is done in a file of its own, and the objects go from there into the report, and stay here
-// for the next of the process. Nearly all reports use no more than the usual characters. They are embedded together, so
-// that one subset serves all of these and Prepare can cut it before anything is drawn.
+// for the next of the process. Nearly all reports use no more than the usual characters: what serves these is cut
+// before the program is built (ready.go).
 var subsets = struct {
 	sync.Mutex
 	known map[subsetKey]func() (subset, error) // each is cut by who comes first
@@ -83,21 +83,6 @@ func (c *characters) within(others *characters) bool {
 	return true
 }
 
-// Prepare begins to cut the faces that reports are set in, one after another, while there is nothing to be set yet.
-func Prepare() {
-	go func() {
-		var err error // it comes again when the face is embedded
-		defer catch(&err)
-		f := newFonts(nil)
-		for _, k := range []faceKey{{}, {mono: true}, {bold: true}, {italic: true}} {
-			x := f.get(k)
-			used := x.usual()
-			x.used = &used
-			_, err = x.subset()
-		}
-	}()
-}
-
 // mostSubsets bounds what is kept, some 20 kB each, and 8 for the key.
 const mostSubsets = 32
 
@@ -118,7 +103,7 @@ func (x *face) subset() (subset, error) {
 	}
 	all := *x
 	if usual := x.usual(); x.used.within(&usual) {
-		all.used = &usual
+		return x.ready()
 	}
 	k := subsetKey{x.key, *all.used}
 	subsets.Lock()
