@@ -88,6 +88,7 @@ func (a *app) report(ctx context.Context, j *job.Job, save bool) error {
 	if _, err := publish.Target(j); err != nil {
 		return err
 	}
+	askForLargePages()
 	with := tools(a.watcher())
 	with.Save = saver(save, filepath.Dir(j.Notebook.Path))
 	r, err := publish.Make(ctx, j, with)
