@@ -50,14 +50,17 @@ func (e *Element) Attr(name string) (starlark.Value, error) {
 // AttrNames lists them.
 func (e *Element) AttrNames() []string { return elementTypes[e.kind].names(e) }
 
+// inMagnets is what a sample in magnets is in.
+var inMagnets = element.Surroundings{Magnets: make(magnet.Assembly, 1)}
+
 // elementTypes are the tables of the kinds of part, which share their fields.
 var elementTypes = map[string]*attrTable[*Element]{
 	"wedge":     elementType(element.Wedge{}),
 	"plate":     elementType(element.Plate{As: "plate"}),
 	"displacer": elementType(element.Plate{As: "displacer"}),
 	"retarder":  elementType(element.Retarder{}),
-	"rotator": elementType(element.Rotator{Magnets: make(magnet.Assembly, 1)}, element.Rod{},
-		element.Rod{Magnets: make(magnet.Assembly, 1)}).methodsOf(rotatorMethods),
+	"rotator": elementType(element.Rotator{Surroundings: inMagnets}, element.Rod{},
+		element.Rod{Surroundings: inMagnets}).methodsOf(rotatorMethods),
 	"polarizer": elementType(element.Polarizer{}),
 	"gap":       elementType(element.Gap{Expansion: 1}),
 }

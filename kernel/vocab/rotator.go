@@ -17,8 +17,8 @@ type driven interface {
 	Margin(t quantity.Temperature) (magnet.Margin, error)
 }
 
-var rotatorMethods = newMethods("rotator",
-	method[*Element]{Word{
+var rotatorMethods = newMethods("rotator", append([]method[*Element]{
+	{Word{
 		Name: "margin",
 		Summary: "margin of the magnets: of a film, minimum flux density in it over the flux density that saturates " +
 			"it; of a rod, minimum over that at its centre",
@@ -35,7 +35,7 @@ rotator(garnet("Bi:RIG"), field=ring).margin(70*degC)`,
 		Source: "field of a ring magnet off its axis by complete elliptic integrals: N. Derby and S. Olbert, Am. J. " +
 			"Phys. 78, 229 (2010)",
 	}, (*Element).margin},
-	method[*Element]{Word{
+	{Word{
 		Name: "rotation",
 		Summary: "rotation of the polarization by the rotator, from +x towards +y, the same for both directions of " +
 			"light",
@@ -49,7 +49,7 @@ rotator(garnet("Bi:RIG"), field=ring).margin(70*degC)`,
 		Source: "of a film: its angle with the coefficients of the garnet, and below saturation in proportion to the " +
 			"field; of a rod: Verdet constant times the integral of Bz along the ray",
 	}, (*Element).rotation},
-	method[*Element]{Word{
+	{Word{
 		Name: "extinction_ratio",
 		Summary: "extinction ratio behind the rotator for linear light in a Gaussian beam: of the material, and of " +
 			"the rotation that varies across a rod in ring magnets",
@@ -64,7 +64,7 @@ rotator(garnet("Bi:RIG"), field=ring).margin(70*degC)`,
 		Source: "mean of the Stokes vector over the intensity of the beam, each ray rotated by the integral of Bz " +
 			"along it; a beam wider than aperture= is cut off there",
 	}, (*Element).extinctionRatio},
-)
+}, heatingMethods...)...)
 
 // rotatorAt reads the conditions of a method of a rotator, and cautions about its material there.
 func (e *Element) rotatorAt(thread *starlark.Thread, a Args) (conditions, error) {

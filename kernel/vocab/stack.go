@@ -298,4 +298,5 @@ s.over(lambda gap: {"gap1.length": gap, "gap2.length": 2*gap}, sweep(0.1*mm, 0.5
 	}, func(s *Stack, t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.family().over(t, a)
 	}},
+	heatedMethod,
 }, toleranceMethods...)...)

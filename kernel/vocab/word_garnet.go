@@ -39,6 +39,14 @@ var _ = Register(Word{
 			Doc: "vacuum wavelength of rotation=; default for a user-defined garnet: 1550 nm"},
 		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Optional: true,
 			Doc: "temperature of rotation=; default for a user-defined garnet: 23 °C"},
+		{Name: "conductivity", Kind: conductivityKind, Mode: Keyword, Optional: true,
+			Doc: "thermal conductivity, for heating()"},
+		{Name: "max_temperature", Kind: temperatureKind, Mode: Keyword, Optional: true,
+			Doc: "maximum operating temperature, above which there is a warning"},
+		{Name: "curie_temperature", Kind: temperatureKind, Mode: Keyword, Optional: true,
+			Doc: "Curie temperature, at and above which a film does not rotate and is refused"},
+		{Name: "dn_dt", Kind: perKelvinKind, Mode: Keyword, Optional: true,
+			Doc: "dn/dT, for the thermal lens of heating()"},
 		{Name: "source", Kind: textKind, Mode: Keyword, Optional: true,
 			Doc: "source of the given values, shown in summary and report"},
 	},
@@ -89,6 +97,7 @@ func garnetOf(a Args) (material.Garnet, error) {
 		g.Extinction = quantity.Ratio(a.SI("extinction"))
 		given = append(given, "extinction")
 	}
+	given = append(given, warmed(a, &g.Warming, garnetSource(a))...)
 	if builtIn {
 		return replaced(a, g, given)
 	}
@@ -118,12 +127,16 @@ func replaced(a Args, g material.Garnet, given []string) (material.Garnet, error
 		g.Others = g.StatedAt()
 	}
 	relabelled(a, &g)
-	by := "as given in the notebook"
-	if a.Has("source") {
-		by = "from " + a.Text("source")
-	}
-	g.Source += "; " + strings.Join(given, ", ") + " " + by
+	g.Source += "; " + strings.Join(given, ", ") + " " + garnetSource(a)
 	return g, nil
+}
+
+// garnetSource says where the values of a call come from.
+func garnetSource(a Args) string {
+	if a.Has("source") {
+		return "from " + a.Text("source")
+	}
+	return "as given in the notebook"
 }
 
 // relabelled sets where the rotation of a call holds.

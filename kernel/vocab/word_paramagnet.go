@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"go.starlark.net/starlark"
@@ -35,6 +36,14 @@ var _ = Register(Word{
 		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true,
 			Doc: "extinction ratio Pmax/Pmin of light that was linear before the rod; default for a user-defined " +
 				"material: perfect"},
+		{Name: "conductivity", Kind: conductivityKind, Mode: Keyword, Optional: true,
+			Doc: "thermal conductivity, for heating()"},
+		{Name: "max_temperature", Kind: temperatureKind, Mode: Keyword, Optional: true,
+			Doc: "maximum operating temperature, above which there is a warning"},
+		{Name: "stress_constant", Kind: perKelvinKind.of("thermo-optic constant", "1.7e-6/kelvin"), Mode: Keyword,
+			Optional: true, Doc: "thermo-optic constant Q of thermal stress, (αn³/4)(1+ν)/(1-ν)(p11-p12), for heating()"},
+		{Name: "photoelastic_ratio", Kind: numberKind.of("plain number", "2.25"), Mode: Keyword, Optional: true,
+			Doc: "2·p44/(p11-p12) of the photoelastic constants, for heating()"},
 	}, ownGlassParams...),
 	Returns: "a paramagnet for rotator(), with .n(wavelength, temperature), .verdet(...), .name and .source",
 	Errors: "no built-in paramagnet has this name, and the index or the Verdet constant of a user-defined one is " +
@@ -48,6 +57,15 @@ paramagnet("rod 3", n=1.943, at=1064*nm, verdet=-38*rad/(tesla*metre)).verdet(10
 		p, err := paramagnetOf(a)
 		if err != nil {
 			return nil, err
+		}
+		w := p.Warming()
+		if a.Has("absorption") {
+			w.Absorption = material.Exactly(p.Absorption())
+		}
+		if given := warmed(a, &w, a.Text("source")); len(given) > 0 || a.Has("absorption") {
+			if p, err = p.WithWarming(w); err != nil {
+				return nil, err
+			}
 		}
 		asked(t, p.Name(), p.Data())
 		if a.Bool("extrapolate") {
@@ -98,7 +116,7 @@ func paramagnetOf(a Args) (*material.Paramagnet, error) {
 		}
 		return p.WithLosses(absorbed, extinct, source)
 	}
-	if !a.Has("verdet") {
+	if !a.Has("verdet") && !slices.ContainsFunc(thermalParams, a.Has) {
 		return p, a.noneOf(fmt.Sprintf("is for values given in the call: the built-in %s names its own sources",
 			p.Name()), "source")
 	}

@@ -72,15 +72,15 @@ rotator(paramagnet("TGG"), length=10*mm, field=[ring, outer]).rotation(1064*nm)`
 			}
 		}
 		r := element.Rotator{
-			Name:        a.Text("name"),
-			Garnet:      arg[*Garnet](a, "garnet").garnet,
-			Coating:     coatingOf(a),
-			Angle:       a.Angle("angle"),
-			At:          a.Length("at"),
-			Temperature: a.Temperature("temperature"),
-			Aperture:    a.Length("aperture"),
-			Footprint:   a.Length("footprint"),
-			Magnets:     ringsOf(a),
+			Name:         a.Text("name"),
+			Garnet:       arg[*Garnet](a, "garnet").garnet,
+			Coating:      coatingOf(a),
+			Angle:        a.Angle("angle"),
+			At:           a.Length("at"),
+			Temperature:  a.Temperature("temperature"),
+			Aperture:     a.Length("aperture"),
+			Footprint:    a.Length("footprint"),
+			Surroundings: element.Surroundings{Magnets: ringsOf(a)},
 		}
 		if a.Has("extinction") {
 			r.Garnet.Extinction = quantity.Ratio(a.SI("extinction"))
@@ -157,7 +157,8 @@ func rod(p *Paramagnet, a Args) (starlark.Value, error) {
 			"field=magnet(...))")
 	}
 	r := element.Rod{Name: a.Text("name"), Material: p.medium, Coating: coatingOf(a),
-		Length: a.Length("length"), Magnets: ringsOf(a), Aperture: a.Length("aperture")}
+		Length: a.Length("length"), Surroundings: element.Surroundings{Magnets: ringsOf(a)},
+		Aperture: a.Length("aperture")}
 	if len(r.Magnets) == 0 {
 		r.Field = a.SI("field")
 	}

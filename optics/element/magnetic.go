@@ -13,6 +13,14 @@ import (
 // The magnets around a rotator. Their Position is relative to the part's centre, so that the part is the origin of the
 // field.
 
+// Surroundings is what acts on a rotator from outside.
+type Surroundings struct {
+	// Magnets are around the part, their Position relative to its centre; none: a film is saturated by means not
+	// stated. Neighbours are those of other parts, which a stack fills in.
+	Magnets, Neighbours magnet.Assembly
+	Heat                Heat // of the light that it absorbs
+}
+
 // magnetFields are the adjustable numbers of a ring, among those of the part it drives; of several rings each has its
 // number behind the name, "remanence2".
 var magnetFields = []field[magnet.Ring]{
@@ -237,6 +245,9 @@ func (r Rotator) Margin(t quantity.Temperature) (magnet.Margin, error) {
 func (r Rotator) Cautions(t quantity.Temperature) []string {
 	var all []string
 	if said := r.Garnet.Warning(r.At); said != "" {
+		all = append(all, said)
+	}
+	if said := r.Garnet.TooHot(t + r.Heat.Rise); said != "" {
 		all = append(all, said)
 	}
 	all = append(all, r.Magnets.TooHot(t)...)

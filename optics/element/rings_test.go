@@ -26,7 +26,8 @@ func rod(t *testing.T) Rod {
 	before, behind := middle, middle
 	before.Length, before.Position, before.Remanence = 6e-3, -9e-3, 1.2
 	behind.Length, behind.Position, behind.Remanence = 6e-3, 9e-3, 1.2
-	return Rod{Name: "rod", Material: perfect, Length: 10e-3, Magnets: magnet.Assembly{before, middle, behind}}
+	return Rod{Name: "rod", Material: perfect, Length: 10e-3,
+		Surroundings: Surroundings{Magnets: magnet.Assembly{before, middle, behind}}}
 }
 
 // The share across of a narrow beam by the paraxial field: Bz(rho, z) = B(z) - rho^2 B”(z)/4, so that the rotation is

@@ -20,10 +20,9 @@ type Rod struct {
 	Coating  Coating              // of both faces
 	Length   quantity.Length      // at 20 degC, m, above 0
 	Field    float64              // uniform flux density along +z, T, where there is no magnet
-	Magnets  magnet.Assembly      // instead of Field; their Position is relative to the rod's centre
 	Aperture quantity.Length      // radius of the clear aperture, m; 0 when it is wide enough
 
-	Neighbours magnet.Assembly // magnets of other parts, from the rod's centre, which a stack fills in
+	Surroundings // magnets instead of Field
 }
 
 var _ Cautious = Rod{}
@@ -125,11 +124,12 @@ func (r Rod) Place(t quantity.Temperature) (p Part) {
 // in metres and a temperature in kelvin. Its errors are the material's, and that of a magnet that heat has left no
 // remanence.
 func (r Rod) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
-	n, err := r.Material.At(l, t)
+	inside := t + r.Heat.Rise
+	n, err := r.Material.At(l, inside)
 	if err != nil {
 		return fmt.Errorf("%s: %w", r.Name, err)
 	}
-	v, err := r.Material.Verdet(l, t)
+	v, err := r.Material.Verdet(l, inside)
 	if err != nil {
 		return fmt.Errorf("%s: %w", r.Name, err)
 	}
@@ -139,7 +139,7 @@ func (r Rod) Tune(l quantity.Length, t quantity.Temperature, media []Medium) err
 		return err
 	}
 	*m = Medium{Index: n.N, Group: n.Group, Rotation: v * m.Drive, Drive: m.Drive,
-		Crossed: r.Material.Crossed(), Absorption: r.Material.Absorption()}
+		Crossed: r.Heat.adds(r.Material.Crossed()), Absorption: r.Material.Absorption()}
 	return nil
 }
 
@@ -160,7 +160,7 @@ func (r Rod) driveAt(rho float64, t quantity.Temperature) (float64, error) {
 // distance rho, in metres: the Verdet constant at a vacuum wavelength and a temperature times the integral of Bz dz.
 // Its errors are the material's and the magnets'.
 func (r Rod) RotationAt(rho, l quantity.Length, t quantity.Temperature) (float64, error) {
-	v, err := r.Material.Verdet(l, t)
+	v, err := r.Material.Verdet(l, t+r.Heat.Rise)
 	if err != nil {
 		return 0, fmt.Errorf("rotator %s: %w", r.Name, err)
 	}
@@ -224,7 +224,7 @@ func (r Rod) Extinction(waist, l quantity.Length, t quantity.Temperature) (float
 		share := w[i] * rho * math.Exp(-2*rho*rho/float64(waist*waist))
 		cos, sin, sum = cos+share*c, sin+share*s, sum+share
 	}
-	kept := math.Hypot(cos, sin) / sum * (1 - 2*r.Material.Crossed())
+	kept := math.Hypot(cos, sin) / sum * (1 - 2*r.Heat.adds(r.Material.Crossed()))
 	if kept > 1-uniform {
 		return math.Inf(1), nil
 	}
@@ -238,16 +238,23 @@ const uniform = 2e-12
 // round within the rod.
 func (r Rod) Cautions(t quantity.Temperature) []string {
 	all := r.Magnets.TooHot(t)
+	if said := r.Material.TooHot(t + r.Heat.Rise); said != "" {
+		all = append(all, said)
+	}
 	if len(r.Magnets) == 0 {
 		return all
 	}
 	if m, err := r.Margin(t); err == nil && m.Least == 0 {
-		name := r.Name
-		if name == "" {
-			name = "the rod"
-		}
 		all = append(all, fmt.Sprintf("%s reaches to where the field of its magnets changes sign: its ends rotate "+
-			"the polarization back", name))
+			"the polarization back", r.called()))
 	}
 	return all
+}
+
+// called is what a sentence calls the rod.
+func (r Rod) called() string {
+	if r.Name == "" {
+		return "the rod"
+	}
+	return r.Name
 }

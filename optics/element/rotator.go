@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"wedgework/optics/magnet"
 	"wedgework/optics/material"
 	"wedgework/optics/quantity"
 )
@@ -20,9 +19,7 @@ type Rotator struct {
 	At          quantity.Length      // vacuum wavelength of Angle, m, above 0
 	Temperature quantity.Temperature // temperature of Angle, K, above 0
 	Aperture    quantity.Length      // radius of the clear aperture, m; 0 when it is wide enough
-	// Magnets are around the film, their Position relative to its centre; none: saturated by means not stated.
-	// Neighbours are those of other parts, which a stack fills in.
-	Magnets, Neighbours magnet.Assembly
+	Surroundings
 
 	// Footprint is the radius of the beam with its offset, m, over which the magnet must saturate the film; 0 stands
 	// for the clear aperture, or where there is none for 0.3 mm.
@@ -160,10 +157,14 @@ func (r *Rotator) tune(l quantity.Length, t quantity.Temperature, media []Medium
 	if err != nil {
 		return err
 	}
+	inside := t + r.Heat.Rise
+	if err := r.Garnet.Above(inside); err != nil {
+		return fmt.Errorf("rotator %s: %w", r.Name, err)
+	}
 	media[0] = Medium{
 		Index: r.Garnet.Index, Group: r.Garnet.Index,
-		Rotation:   share * r.Garnet.Turn(r.Angle, r.At, l, r.Temperature, t),
-		Crossed:    r.Garnet.Crossed(),
+		Rotation:   share * r.Garnet.Turn(r.Angle, r.At, l, r.Temperature, inside),
+		Crossed:    r.Heat.adds(r.Garnet.Crossed()),
 		Absorption: r.Garnet.Absorption,
 	}
 	return nil

@@ -1,6 +1,7 @@
 package material
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -29,8 +30,9 @@ type Garnet struct {
 
 	// Others is the vacuum wavelength that slopes, index and absorption are stated at, where it is not At: those of a
 	// data sheet beside a rotation measured elsewhere. 0 stands for At.
-	Others quantity.Length
-	data   []byte
+	Others  quantity.Length
+	Warming Warming // what light that it absorbs does to it
+	data    []byte
 }
 
 // Reach is how far from the wavelength of its constants a film's slope is used as a straight line, and its index and
@@ -123,8 +125,23 @@ func (g *Garnet) Check() error {
 	case !(g.Saturation >= 0):
 		return fmt.Errorf("garnet %q: saturation %g T must not be negative", g.Name, g.Saturation)
 	}
+	if err := g.Warming.Check(); err != nil {
+		return fmt.Errorf("garnet %q: %w", g.Name, err)
+	}
 	return nil
 }
+
+// Above reports a temperature at or above the Curie temperature, where the film does not rotate at all.
+func (g *Garnet) Above(t quantity.Temperature) error {
+	if c := g.Warming.Curie; c > 0 && t >= c {
+		return fmt.Errorf("%s at %.4g degC: above its Curie temperature of %.4g degC a film does not rotate",
+			g.Name, t.Celsius(), c.Celsius())
+	}
+	return nil
+}
+
+// TooHot says in a sentence where the film is used above its maximum operating temperature; "" below.
+func (g *Garnet) TooHot(t quantity.Temperature) string { return g.Warming.tooHot(g.Name, t) }
 
 // garnetFile is the layout of an embedded garnet.
 type garnetFile struct {
@@ -140,6 +157,8 @@ type garnetFile struct {
 	LossDB       float64 `json:"loss_dB_of_45_deg"`
 	SaturationMT float64 `json:"saturation_mT"`
 	Source       string  `json:"source"`
+
+	Warming *warmingFile `json:"warming"`
 }
 
 func readGarnet(data []byte) (Garnet, error) {
@@ -154,8 +173,8 @@ func readGarnet(data []byte) (Garnet, error) {
 		Extinction: quantity.Ratio(f.ExtinctionDB), Loss: f.LossDB, Saturation: f.SaturationMT / 1e3,
 		At: quantity.Length(f.AtNM) * quantity.Nanometre, Temperature: quantity.Celsius(f.Celsius),
 	})
-	g.data = data
-	return g, err
+	g.data, g.Warming = data, f.Warming.warming()
+	return g, errors.Join(err, g.Warming.Check())
 }
 
 // GarnetSpec describes a garnet film from measured or data sheet values, in the units of Garnet. Loss is that
@@ -233,5 +252,6 @@ func (g *Garnet) Describe() [][2]string {
 	} else {
 		rows = append(rows, [2]string{"saturating flux density", "not stated: taken as saturated"})
 	}
+	rows = append(rows, g.Warming.describe()...)
 	return append(rows, [2]string{"source", g.Source})
 }

@@ -16,6 +16,7 @@ type Paramagnet struct {
 	absorption float64
 	extinction float64
 	lossBy     string
+	warming    Warming
 }
 
 // VerdetLaw is V(L, T) = Constant (At^2 - Resonance^2)/(L^2 - Resonance^2) Temperature/T: one transition of the
@@ -78,6 +79,29 @@ func (p *Paramagnet) Extinction() float64 { return p.extinction }
 // the rest: 1/(1 + Extinction).
 func (p *Paramagnet) Crossed() float64 { return 1 / (1 + p.extinction) }
 
+// Warming returns what decides how warm absorbed light makes it. Its absorption is a band only where none is stated;
+// its dn/dT is that of the index.
+func (p *Paramagnet) Warming() Warming {
+	w := p.warming
+	if !w.Absorption.Known() {
+		w.Absorption = Exactly(p.absorption)
+	}
+	if !w.Index.Known() && p.thermo != nil {
+		w.Index = Exactly(p.thermo.N)
+	}
+	return w
+}
+
+// WithWarming returns the paramagnet with other thermal constants.
+func (p *Paramagnet) WithWarming(w Warming) (*Paramagnet, error) {
+	x := *p
+	x.warming = w
+	return &x, x.check()
+}
+
+// TooHot says in a sentence where it is used above its maximum operating temperature; "" below.
+func (p *Paramagnet) TooHot(t quantity.Temperature) string { return p.warming.tooHot(p.name, t) }
+
 // Extrapolated returns the paramagnet with leave to be used outside the range of its dispersion fit.
 func (p *Paramagnet) Extrapolated() *Paramagnet {
 	x := *p
@@ -96,6 +120,9 @@ func (p *Paramagnet) WithLaw(v VerdetLaw, source string) (*Paramagnet, error) {
 // extinction ratio, a power ratio above 1, from a source of the caller's.
 func (p *Paramagnet) WithLosses(absorption, extinction float64, source string) (*Paramagnet, error) {
 	x := *p
+	if absorption != p.absorption {
+		x.warming.Absorption = Band{} // of samples in general, not of this one
+	}
 	x.absorption, x.extinction, x.lossBy = absorption, extinction, source
 	return &x, x.check()
 }
@@ -134,6 +161,9 @@ func (p *Paramagnet) check() error {
 		return fmt.Errorf("paramagnet %q: extinction ratio %.4g dB must be positive", p.name,
 			quantity.Decibels(p.extinction))
 	}
+	if err := p.warming.Check(); err != nil {
+		return fmt.Errorf("paramagnet %q: %w", p.name, err)
+	}
 	return nil
 }
 
@@ -147,6 +177,9 @@ func (p *Paramagnet) Describe() [][2]string {
 		{"absorption", fmt.Sprintf("%.3g /cm; %s", p.absorption/100, p.lossBy)},
 		{"extinction ratio", p.extinctionText()},
 	}
+	heat := p.warming
+	heat.Index = Band{} // which the index states
+	rows = append(rows, heat.describe()...)
 	return append(rows, p.Glass.Describe()...)
 }
 
@@ -168,6 +201,8 @@ type paramagnetFile struct {
 	PerCM        float64 `json:"absorption_per_cm"`
 	ExtinctionDB float64 `json:"extinction_dB"`
 	LossSource   string  `json:"loss_source"`
+
+	Warming *warmingFile `json:"warming"`
 }
 
 func readParamagnet(data []byte) (*Paramagnet, error) {
@@ -186,7 +221,7 @@ func readParamagnet(data []byte) (*Paramagnet, error) {
 			At: quantity.Length(f.VerdetNM) * quantity.Nanometre, Temperature: quantity.Celsius(f.VerdetT),
 		},
 		lawBy: f.VerdetSource, absorption: f.PerCM * 100, extinction: quantity.Ratio(f.ExtinctionDB),
-		lossBy: f.LossSource,
+		lossBy: f.LossSource, warming: f.Warming.warming(),
 	}
 	return p, p.check()
 }
