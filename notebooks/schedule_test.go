@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"wedgework/kernel/topics"
+	"wedgework/reports/notebook"
 	"wedgework/reports/require"
 )
 
@@ -173,5 +174,55 @@ func TestWatchService(t *testing.T) {
 	}
 	if err := <-ended; err != nil {
 		t.Errorf("ends with %v\n%s", err, said.String())
+	}
+}
+
+// TestOnSchedule: the plan that the notebook on schedules shows makes a report for each file and one for the lot, whole
+// or in the two parts that it names, and nothing a second time.
+func TestOnSchedule(t *testing.T) {
+	source, err := os.ReadFile("on-schedule.ipynb")
+	if err != nil {
+		t.Fatal(err)
+	}
+	nb, err := notebook.Read(source)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var text strings.Builder
+	for _, c := range nb.Cells {
+		text.WriteString(c.Source + "\n")
+	}
+	plan := regexp.MustCompile("(?s)```toml\n(.*?)```").FindStringSubmatch(text.String())
+	if plan == nil {
+		t.Fatal("the notebook shows no plan")
+	}
+	for _, line := range []string{"regenerate plan.toml", "regenerate --watch plan.toml",
+		"regenerate --shard 1/2 plan.toml", "regenerate --shard 2/2 plan.toml", "regenerate --slurm 8 plan.toml"} {
+		if !strings.Contains(text.String(), "\nwedgework "+line+"\n") {
+			t.Errorf("the notebook does not show %q", line)
+		}
+	}
+	folder := isolators(t)
+	if err := errors.Join(os.WriteFile(filepath.Join(folder, "on-schedule.ipynb"), source, 0o666),
+		os.WriteFile(filepath.Join(folder, "plan.toml"), []byte(plan[1]), 0o666)); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		args []string
+		want string
+	}{
+		{[]string{"--shard", "1/2"}, "made"}, // how many depends on what each costs
+		{[]string{"--shard", "2/2"}, "made"},
+		{nil, "3 reports: 0 made, 3 up to date, 0 failed"},
+	} {
+		args := append(append([]string{"regenerate"}, c.args...), filepath.Join(folder, "plan.toml"))
+		if _, printed := run(t, nil, args...); !strings.Contains(printed, c.want) {
+			t.Errorf("%v: printed\n%s\nwant %q", c.args, printed, c.want)
+		}
+	}
+	for _, name := range []string{"26-11/0417.pdf", "26-11/0418.pdf", "lots/26-11.pdf", "index.html"} {
+		if _, err := os.Stat(filepath.Join(folder, "reports", name)); err != nil {
+			t.Error(err)
+		}
 	}
 }
