@@ -24,23 +24,8 @@ import (
 // Run verifies one unit. It ends early with the context's error when the context ends. Any other error
 // says what of the specification cannot be used, and where; which file the readings are of is the caller's to say.
 func Run(ctx context.Context, spec Spec) (*Result, error) {
-	spec, err := prepared(spec)
+	spec, d, err := sorted(ctx, spec)
 	if err != nil {
-		return nil, err
-	}
-	d := readings.NewSet(spec.Readings, spec.Budget)
-	if len(d.Obs) == 0 {
-		for _, q := range limits.Quantities {
-			if why := d.Apart[q]; why != "" {
-				return nil, errors.New(why)
-			}
-		}
-		return nil, errors.New("the file has no reading of isolation, insertion loss, PDL, DGD or return loss")
-	}
-	if err := reachable(ctx, spec); err != nil {
-		return nil, err
-	}
-	if spec.Model, err = model.Anchor(ctx, spec.Model, d.Runs); err != nil {
 		return nil, err
 	}
 	at := predict.NewBatch(d, d.Obs)
@@ -81,14 +66,35 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 	return r, nil
 }
 
+// sorted checks a specification, sorts its readings out and prepares its model for them.
+func sorted(ctx context.Context, spec Spec) (Spec, *readings.Set, error) {
+	spec, err := prepared(spec)
+	if err != nil {
+		return spec, nil, err
+	}
+	d := readings.NewSet(spec.Readings, spec.Budget)
+	if len(d.Obs) == 0 {
+		for _, q := range limits.Quantities {
+			if why := d.Apart[q]; why != "" {
+				return spec, nil, errors.New(why)
+			}
+		}
+		return spec, nil, errors.New("the file has no reading of isolation, insertion loss, PDL, DGD or return loss")
+	}
+	if err := reachable(ctx, spec); err != nil {
+		return spec, nil, err
+	}
+	spec.Model, err = model.Anchor(ctx, spec.Model, d.Runs)
+	return spec, d, err
+}
+
 // explained looks for what explains the readings, and works out beside it what the model says within its tolerances:
 // that does not depend on what the readings say.
 func explained(ctx context.Context, spec Spec, d *readings.Set, at *predict.Batch) (f *diagnose.Findings,
 	tolerated *predict.Scatter, by predict.Models, err error) {
 	err = together(
 		func() (err error) {
-			f, err = diagnose.Explain(ctx, diagnose.Case{Set: d, Model: spec.Model, Budget: spec.Budget,
-				Tolerances: spec.Tolerances, Fit: spec.Fit})
+			f, err = diagnose.Explain(ctx, spec.asked(d))
 			return err
 		},
 		func() (err error) {
@@ -101,6 +107,11 @@ func explained(ctx context.Context, spec Spec, d *readings.Set, at *predict.Batc
 			return nil
 		})
 	return f, tolerated, by, err
+}
+
+// asked is what the specification asks a diagnosis of the sorted readings.
+func (s Spec) asked(d *readings.Set) diagnose.Case {
+	return diagnose.Case{Set: d, Model: s.Model, Budget: s.Budget, Tolerances: s.Tolerances, Fit: s.Fit}
 }
 
 // together does things that do not need each other, and returns the error of the first that has one.

@@ -175,6 +175,17 @@ func (d *Departure) share(tolerances map[string]tolerance.Tolerance) {
 	if d.Within != document.Fail {
 		return
 	}
+	least := math.Abs(d.Departure) - d.U
+	if d.FloorOpen {
+		least = d.shown
+	}
+	if least <= d.room(tolerances) {
+		d.Within = document.Undecided
+	}
+}
+
+// room is the tolerance of the parameter and of all that the readings cannot distinguish from it, together, in Unit.
+func (d *Departure) room(tolerances map[string]tolerance.Tolerance) float64 {
 	room := d.Tolerance
 	for _, a := range d.Alike {
 		if t, ok := tolerances[a.Path]; ok && a.Departure.Value != 0 {
@@ -182,13 +193,7 @@ func (d *Departure) share(tolerances map[string]tolerance.Tolerance) {
 			room += math.Abs(d.Departure) * t.Limit() / by
 		}
 	}
-	least := math.Abs(d.Departure) - d.U
-	if d.FloorOpen {
-		least = d.shown
-	}
-	if least <= room {
-		d.Within = document.Undecided
-	}
+	return room
 }
 
 // causes lists the parameters that explain a unit's departure, worst first: outside tolerance, or without

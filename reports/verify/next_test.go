@@ -1,0 +1,228 @@
+package verify_test
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"os"
+	"runtime"
+	"slices"
+	"strconv"
+	"sync"
+	"testing"
+
+	"wedgework/optics/quantity"
+	"wedgework/optics/stack"
+	"wedgework/reports/limits"
+	"wedgework/reports/require"
+	"wedgework/reports/verify"
+	"wedgework/reports/verify/diagnose"
+	"wedgework/reports/verify/model"
+	"wedgework/reports/verify/readings"
+)
+
+// remeasured measures isolations of one simulated unit, whenever it is asked to: the errors of a sweep, and of all, stay.
+type remeasured struct {
+	planted
+	built *stack.Stack
+	noise *rand.Rand
+	all   float64
+}
+
+func (p planted) onBench(t testing.TB, stream uint64) *remeasured {
+	b := &remeasured{planted: p, built: p.built(t), noise: rand.New(rand.NewPCG(p.seed, stream))}
+	b.all = plantedAll * rand.New(rand.NewPCG(p.seed, 7)).NormFloat64()
+	return b
+}
+
+// measure adds readings of a scrambled source at wavelengths in nm.
+func (b *remeasured) measure(t testing.TB, r *verify.Readings, celsius float64, nm ...float64) {
+	t.Helper()
+	r.File, r.Unit, r.Polarization = "simulated.csv", "simulated", verify.Scrambled
+	run := rand.New(rand.NewPCG(b.seed, 1000+uint64(int64(celsius)+300)))
+	dl, dt := plantedNM*run.NormFloat64(), plantedKelvin*run.NormFloat64()
+	for _, l := range nm {
+		p, err := b.built.At(stack.Backward, quantity.Length((l+dl)*1e-9), quantity.Celsius(celsius+dt))
+		if err != nil {
+			t.Fatal(err)
+		}
+		power := (p.T1+p.T2)/2 + math.Pow(10, -b.floor/10)
+		r.Rows = append(r.Rows, verify.Reading{Line: len(r.Rows) + 2, Wavelength: quantity.Length(l * 1e-9),
+			Temperature: quantity.Celsius(celsius), Figures: []readings.Figure{readings.NewFigure(limits.Isolation,
+				-10*math.Log10(power)+b.all+b.planted.noise*b.noise.NormFloat64())}})
+	}
+}
+
+// spacedOf lists n wavelengths from 1500 to 1580 nm.
+func spacedOf(n int) []float64 {
+	var all []float64
+	for k := range n {
+		all = append(all, 1500+80*float64(k)/float64(n-1))
+	}
+	return all
+}
+
+var nextTemperatures = []float64{-5, 23, 70}
+
+// sum is what the readings say of the sum of both angles: its departure from nominal and its expanded uncertainty, deg.
+func (b *remeasured) sum(t testing.TB, r verify.Readings) (departure, expanded float64) {
+	t.Helper()
+	s := b.specOf(t, r)
+	d := readings.NewSet(r, s.Budget)
+	m, err := model.Anchor(context.Background(), s.Model, d.Runs)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := diagnose.Explain(context.Background(), diagnose.Case{Set: d, Model: m, Budget: s.Budget,
+		Tolerances: s.Tolerances, Fit: s.Fit})
+	if err != nil {
+		t.Fatal(err)
+	}
+	g, err := f.Judge(context.Background(), nil, 1550*quantity.Nanometre)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, d := range g.Departures {
+		if d.Path == "rotator1.angle" || d.Path == "wedge2.axis" {
+			return d.Departure, d.U
+		}
+	}
+	t.Fatalf("no angle is fitted: %+v", g)
+	return 0, 0
+}
+
+// question asks for the sum of both angles, with so many readings more at the temperatures of the sweeps.
+func question(more int) verify.Question {
+	q := verify.Question{Path: "rotator1.angle", Readings: more, Repeats: 4, Target: 1e-9, Chance: 0.9}
+	for _, c := range nextTemperatures {
+		q.Temperatures = append(q.Temperatures, quantity.Celsius(c))
+	}
+	for _, l := range spacedOf(41) {
+		q.Wavelengths = append(q.Wavelengths, quantity.Length(l*1e-9))
+	}
+	return q
+}
+
+// outcome is what three ways to measure one unit gave.
+type outcome struct {
+	truth             float64
+	uniform, u        float64 // of the uniform sweep: departure and expanded uncertainty
+	thin, uThin       float64 // of a uniform sweep with as few readings as the plan
+	planned, uPlanned float64
+	before, expected  float64 // what the plan said
+}
+
+const (
+	pilot  = 4  // readings of each sweep before the plan
+	whole  = 41 // of the uniform sweep
+	fifth  = 24 // readings with the plan, of 123: less than a fifth
+	perRun = fifth / 3
+)
+
+func (p planted) outcome(t testing.TB) outcome {
+	t.Helper()
+	o := outcome{truth: p.d + p.e}
+	var all, thin, some verify.Readings
+	b := p.onBench(t, 11)
+	for _, c := range nextTemperatures {
+		b.measure(t, &all, c, spacedOf(whole)...)
+		b.measure(t, &thin, c, spacedOf(perRun)...)
+		b.measure(t, &some, c, spacedOf(pilot)...)
+	}
+	o.uniform, o.u = b.sum(t, all)
+	o.thin, o.uThin = b.sum(t, thin)
+	plan, err := verify.Next(context.Background(), []verify.Spec{b.specOf(t, some)}, question(fifth-3*pilot))
+	if err != nil {
+		t.Logf("seed %d: %v", p.seed, err)
+		o.uPlanned = math.NaN()
+		return o
+	}
+	o.before, o.expected = plan.Units[0].Before, plan.Units[0].After
+	for _, place := range plan.Places {
+		for range place.Times {
+			b.measure(t, &some, math.Round(place.Temperature.Celsius()), float64(place.Wavelength)*1e9)
+		}
+	}
+	if len(some.Rows) != fifth {
+		t.Fatalf("%d readings, want %d", len(some.Rows), fifth)
+	}
+	o.planned, o.uPlanned = b.sum(t, some)
+	return o
+}
+
+// TestNext is the contract of a plan: the sum of both angles is as well known from less than a fifth of the readings,
+// its interval is honest, and it is as wide as the plan said. 12 units, or 40 where all is asked for; WEDGEWORK_SOAK=1
+// makes it 2,000, another number that many, WEDGEWORK_SOAK_FIRST begins with a later one.
+func TestNext(t *testing.T) {
+	units, first := require.Sample(12, 40), 0
+	if soak := os.Getenv("WEDGEWORK_SOAK"); soak != "" {
+		units = 2000
+		if n, err := strconv.Atoi(soak); err == nil && n > 1 {
+			units = n
+		}
+	}
+	if n, err := strconv.Atoi(os.Getenv("WEDGEWORK_SOAK_FIRST")); err == nil {
+		first = n
+	}
+	results := make([]outcome, units)
+	var wait sync.WaitGroup
+	next := make(chan int)
+	for range runtime.GOMAXPROCS(0) {
+		wait.Go(func() {
+			for k := range next {
+				p := plant(first + k)
+				p.gross = ""
+				results[k] = p.outcome(t)
+			}
+		})
+	}
+	for k := range units {
+		next <- k
+	}
+	close(next)
+	wait.Wait()
+	reportNext(t, results)
+}
+
+func reportNext(t *testing.T, results []outcome) {
+	covered := map[string]int{}
+	var ratio, thinRatio, honoured, gain []float64
+	n := 0
+	for _, o := range results {
+		if math.IsNaN(o.uPlanned) {
+			continue
+		}
+		n++
+		for name, c := range map[string][2]float64{"uniform": {o.uniform, o.u}, "thin": {o.thin, o.uThin},
+			"planned": {o.planned, o.uPlanned}} {
+			if math.Abs(c[0]-o.truth) <= c[1] {
+				covered[name]++
+			}
+		}
+		ratio, thinRatio = append(ratio, o.uPlanned/o.u), append(thinRatio, o.uThin/o.u)
+		honoured, gain = append(honoured, o.uPlanned/o.expected), append(gain, o.expected/o.before)
+	}
+	for _, all := range [][]float64{ratio, thinRatio, honoured, gain} {
+		slices.Sort(all)
+	}
+	at := func(all []float64, p float64) float64 { return all[int(p*float64(len(all)-1))] }
+	t.Logf("%d of %d units planned; d + e in its interval: %d uniform, %d with as few readings spread evenly, %d "+
+		"planned", n, len(results), covered["uniform"], covered["thin"], covered["planned"])
+	t.Logf("U planned over U uniform: median %.3f, 5 %% %.3f, 95 %% %.3f; spread evenly %.3f, %.3f, %.3f",
+		at(ratio, 0.5), at(ratio, 0.05), at(ratio, 0.95), at(thinRatio, 0.5), at(thinRatio, 0.05), at(thinRatio, 0.95))
+	t.Logf("U obtained over U expected: median %.3f, 5 %% %.3f, 95 %% %.3f; expected over before: median %.3f",
+		at(honoured, 0.5), at(honoured, 0.05), at(honoured, 0.95), at(gain, 0.5))
+	spread := 4 * math.Sqrt(0.9545*0.0455*float64(n)) // four standard deviations of a count
+	if n > 1000 {
+		spread = 0
+	}
+	if c := float64(covered["planned"]); c < 0.93*float64(n)-spread || c > 0.97*float64(n)+spread {
+		t.Errorf("d + e lies in its interval in %.1f %% of the units, want 93 to 97", 100*c/float64(n))
+	}
+	if m := at(ratio, 0.5); m > 1.05 {
+		t.Errorf("U is %.3f times that of the uniform sweep in the median, want 1.05 at most", m)
+	}
+	if m := at(honoured, 0.5); math.Abs(m-1) > 0.1 {
+		t.Errorf("U is %.3f times what was expected in the median, want 0.9 to 1.1", m)
+	}
+}
