@@ -1,6 +1,7 @@
 package changes
 
 import (
+	"cmp"
 	"fmt"
 	"math/big"
 	"slices"
@@ -81,6 +82,9 @@ func (c *Comparison) blocks(g Group) []document.Block {
 	var sentences []document.Block
 	for _, x := range c.merged(g.Changes) {
 		what := x.what(c.oneUnit())
+		named := ", name " + x.Path[len(x.Path)-1] // which the path says
+		x.Was = cmp.Or(c.whole(c.Old.Record, x), strings.TrimSuffix(x.Was, named))
+		x.Is = cmp.Or(c.whole(c.New.Record, x), strings.TrimSuffix(x.Is, named))
 		if utf8.RuneCountInString(x.Was) > long || utf8.RuneCountInString(x.Is) > long {
 			sentences = append(sentences, document.Fields{Caption: what,
 				Rows: []document.Field{{Name: "Old", Value: document.Signs(shown(x.Was))},
@@ -104,6 +108,49 @@ func (c *Comparison) blocks(g Group) []document.Block {
 		return sentences
 	}
 	return append([]document.Block{t}, sentences...)
+}
+
+// whole says in short what a limit, a figure or a budget says that is new or gone; "" for everything else, and where it
+// is not in the record. All of its fields are in the JSON of the changes.
+func (c *Comparison) whole(r *record.Record, x Change) string {
+	if len(x.Path) != 4 || x.Path[0] != "units" || x.Was != "" && x.Is != "" {
+		return ""
+	}
+	for _, u := range r.Units {
+		if u.Unit != x.Path[1] && !c.oneUnit() {
+			continue
+		}
+		if text := wholeOf(u, x.Path[2], x.Path[3]); text != "" {
+			return text
+		}
+	}
+	return ""
+}
+
+func wholeOf(u record.Unit, list, name string) string {
+	switch list {
+	case "limits":
+		for _, l := range u.Limits {
+			if name == l.Quantity+", "+l.Rule+", "+l.Over {
+				return fmt.Sprintf("%s %s, measured %s, margin %s, %s", l.Limit.Text(), l.Unit, l.Measured.Or("–"),
+					l.Margin.Or("–"), l.Outcome)
+			}
+		}
+	case "budgets":
+		for _, b := range u.Budgets {
+			if name == b.Figure {
+				return fmt.Sprintf("U = %s %s, k = %s", b.Expanded.Text(), b.Unit, b.K.Text())
+			}
+		}
+	case "figures":
+		for _, f := range u.Figures {
+			if name == strings.TrimSuffix(f.Name+", "+f.At, ", ") {
+				return fmt.Sprintf("measured %s %s, model %s, |En| %s", f.Measured.Value.Or("–"), f.Unit,
+					f.Specified.Value.Or("–"), f.Specified.NormalizedError.Abs().Or("–"))
+			}
+		}
+	}
+	return ""
 }
 
 // everyUnit stands for a unit in the path of a change that is the same of all.
@@ -247,9 +294,22 @@ func (x Change) what(oneUnit bool) string {
 		case unit && i == 1 && p != everyUnit:
 			p = "unit " + p
 		}
-		parts = append(parts, strings.ReplaceAll(p, "_", " "))
+		parts = append(parts, spoken(p))
 	}
 	return strings.Join(parts, ", ")
+}
+
+// spoken words the name of a field or of a quantity as people say it.
+func spoken(name string) string {
+	words := strings.Fields(strings.ReplaceAll(name, "_", " "))
+	for i, w := range words {
+		for _, letters := range []string{"pdl", "dgd"} {
+			if strings.TrimRight(w, ",:") == letters {
+				words[i] = strings.ToUpper(w)
+			}
+		}
+	}
+	return strings.Join(words, " ")
 }
 
 func shown(s string) string {

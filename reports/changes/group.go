@@ -142,8 +142,8 @@ func (c *Comparison) compareCells() (err error) {
 }
 
 // pair returns the two records as they are to be compared: one unit each is the same unit of a new build, or another
-// one in its place, and is compared as one; and readings are called by the limits that they decide, not by the numbers
-// of those, which shift when a limit is added.
+// one in its place, and is compared as one; and readings and checks are called by the limits that they are about, not
+// by the numbers of those, which shift when a limit is added.
 func pair(was, is Revision) (a, b any, err error) {
 	if a, err = decode(was.JSON); err != nil {
 		return nil, nil, err
@@ -151,6 +151,7 @@ func pair(was, is Revision) (a, b any, err error) {
 	if b, err = decode(is.JSON); err != nil {
 		return nil, nil, err
 	}
+	single := boundOnce(was.Record, is.Record)
 	for v, r := range map[*any]*record.Record{&a: was.Record, &b: is.Record} {
 		units := unitsOf(*v)
 		if len(was.Record.Units) == 1 && len(is.Record.Units) == 1 && len(units) == 1 &&
@@ -159,11 +160,26 @@ func pair(was, is Revision) (a, b any, err error) {
 		}
 		for i, u := range units {
 			if i < len(r.Units) {
-				nameLeaks(u, r.Units[i].Limits)
+				nameLimits(u, r.Units[i].Limits, single)
 			}
 		}
 	}
 	return a, b, nil
+}
+
+// boundOnce tells of a quantity and a rule whether no unit has two limits of them, so that they are name enough.
+func boundOnce(records ...*record.Record) func(l record.Limit) bool {
+	twice := map[string]bool{}
+	for _, r := range records {
+		for _, u := range r.Units {
+			seen := map[string]bool{}
+			for _, l := range u.Limits {
+				key := l.Quantity + ", " + l.Rule
+				twice[key], seen[key] = twice[key] || seen[key], true
+			}
+		}
+	}
+	return func(l record.Limit) bool { return !twice[l.Quantity+", "+l.Rule] }
 }
 
 func unitsOf(v any) (all []map[string]any) {
@@ -178,21 +194,27 @@ func unitsOf(v any) (all []map[string]any) {
 
 var limitNumber = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`\blimit (\d+)\b`) })
 
-func nameLeaks(unit map[string]any, limits []record.Limit) {
-	list, _ := unit["leaks"].([]any)
-	for _, l := range list {
-		m, _ := l.(map[string]any)
-		name, ok := m["name"].(string)
-		if !ok {
-			continue
-		}
-		m["name"] = limitNumber().ReplaceAllStringFunc(name, func(s string) string {
-			n, err := strconv.Atoi(strings.TrimPrefix(s, "limit "))
-			if err != nil || n < 1 || n > len(limits) {
-				return s
+func nameLimits(unit map[string]any, limits []record.Limit, single func(l record.Limit) bool) {
+	for _, key := range []string{"leaks", "checks"} {
+		list, _ := unit[key].([]any)
+		for _, l := range list {
+			m, _ := l.(map[string]any)
+			name, ok := m["name"].(string)
+			if !ok {
+				continue
 			}
-			return limits[n-1].Quantity + " " + limits[n-1].Rule + " (" + limits[n-1].Over + ")"
-		})
+			m["name"] = limitNumber().ReplaceAllStringFunc(name, func(s string) string {
+				n, err := strconv.Atoi(strings.TrimPrefix(s, "limit "))
+				if err != nil || n < 1 || n > len(limits) {
+					return s
+				}
+				l := limits[n-1]
+				if single(l) {
+					return spoken(l.Quantity) + " " + l.Rule
+				}
+				return spoken(l.Quantity) + " " + l.Rule + " (" + l.Over + ")"
+			})
+		}
 	}
 }
 

@@ -88,7 +88,7 @@ func (c *Comparison) line(title string) string {
 	var parts []string
 	for _, x := range all[:min(len(all), mostNamed)] {
 		what := strings.TrimSuffix(x.what(c.oneUnit()), ", value")
-		if title == "Limits" && len(x.Path) == 5 {
+		if title == "Limits" && (len(x.Path) == 4 || len(x.Path) == 5) {
 			what = limitText(x, c.oneUnit())
 		}
 		switch {
@@ -106,13 +106,13 @@ func (c *Comparison) line(title string) string {
 
 // limitText names what a limit bounds, and its range where that is not what changed.
 func limitText(x Change, oneUnit bool) string {
-	parts := strings.SplitN(x.Path[3], ", ", 3)
+	parts := strings.SplitN(spoken(x.Path[3]), ", ", 3)
 	text := strings.Join(parts[:min(len(parts), 2)], " ")
 	if !oneUnit {
 		text = x.Path[1] + ": " + text
 	}
 	switch {
-	case x.Path[4] != "limit":
+	case len(x.Path) > 4 && x.Path[4] != "limit":
 		text += " " + x.Path[4]
 	case len(parts) == 3:
 		text += " (" + parts[2] + ")"
@@ -178,12 +178,18 @@ func (c *Comparison) cellLine() string {
 	return strings.Join(parts[:min(len(parts), most)], "; ") + more(len(parts)-most)
 }
 
-// cut shortens a text that would take more than a line or two.
+// cut shortens a text that would take more than a line or two, after a word where one ends near.
 func cut(s string, most int) string {
-	if r := []rune(s); len(r) > most {
-		return string(r[:most-1]) + "…"
+	r := []rune(s)
+	if len(r) <= most {
+		return s
 	}
-	return s
+	short := string(r[:most-1])
+	const near = 20 // bytes
+	if at := strings.LastIndexByte(short, ' '); r[most-1] != ' ' && at > 0 && at > len(short)-near {
+		short = short[:at]
+	}
+	return strings.TrimRight(short, " ,;:") + "…"
 }
 
 // marginRow is a limit whose outcome or margin changed.
@@ -292,8 +298,7 @@ func (r marginRow) counts() bool {
 
 func (r marginRow) cells(oneUnit bool) []string {
 	l := cmp.Or(r.is, r.was)
-	what := strings.ReplaceAll(l.Quantity, "_", " ") + " " +
-		l.Rule + " " + l.Limit.Text() + " " + l.Unit + ", " + l.Over
+	what := spoken(l.Quantity) + " " + l.Rule + " " + l.Limit.Text() + " " + l.Unit + ", " + l.Over
 	if !oneUnit {
 		what = r.unit + ": " + what
 	}

@@ -288,3 +288,66 @@ func TestSummaryFitsOnePage(t *testing.T) {
 		}
 	}
 }
+
+// A check of the data is that of the limit which it is about, whatever its number.
+func TestChecksByWhatTheyBound(t *testing.T) {
+	checks := func(n int) func(r *record.Record) {
+		return func(r *record.Record) {
+			loss := limit("insertion_loss", "at most", "23 °C", "0.60", "0.20", "pass")
+			u := &r.Units[0]
+			u.Limits = append([]record.Limit{loss}[:n], append(u.Limits, loss)[:len(u.Limits)+1-n]...)
+			for i, l := range u.Limits {
+				u.Checks = append(u.Checks, record.Check{Name: fmt.Sprintf("coverage of limit %d", i+1), Outcome: "pass",
+					Finding: l.Quantity})
+			}
+		}
+	}
+	c, err := Compare(revision(t, checks(0)), revision(t, checks(1)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !c.Same() {
+		t.Errorf("another order of the limits counts as a change: %+v", c.Groups)
+	}
+}
+
+// A limit more is said in a line, in words that people use.
+func TestNewLimitInShort(t *testing.T) {
+	c := compare(t, func(r *record.Record) {
+		l := limit("pdl", "at most", "23 °C", "0.10", "0.08", "pass")
+		l.Measured, l.Decision = "0.02", strings.Repeat("the rule ", 30)
+		r.Units[0].Limits = append(r.Units[0].Limits, l)
+		r.Units[0].Budgets = []record.Budget{{Figure: "maximum PDL", Unit: "dB", K: "2.00", Expanded: "0.03",
+			Contributions: []record.Contribution{{Name: "repeatability"}}}}
+	})
+	text := c.Document().Text()
+	for _, want := range []string{"PDL at most (23 °C): new", "0.10 dB, measured 0.02, margin 0.08, pass",
+		"U = 0.03 dB, k = 2.00"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the text lacks %q:\n%s", want, text)
+		}
+	}
+	for _, raw := range []string{"decision_rule", "pdl", "the rule", "guard_band", "repeatability"} {
+		if strings.Contains(text, raw) {
+			t.Errorf("the text has %q:\n%s", raw, text)
+		}
+	}
+}
+
+func TestCut(t *testing.T) {
+	for _, c := range []struct {
+		text string
+		most int
+		want string
+	}{
+		{"short", 5, "short"},
+		{"insertion loss at most 0.60 dB", 26, "insertion loss at most…"},
+		{"insertion loss, at most 0.60 dB", 16, "insertion loss…"},
+		{"one two", 4, "one…"},
+		{strings.Repeat("x", 50), 30, strings.Repeat("x", 29) + "…"},
+	} {
+		if got := cut(c.text, c.most); got != c.want {
+			t.Errorf("%q cut to %d is %q, want %q", c.text, c.most, got, c.want)
+		}
+	}
+}
