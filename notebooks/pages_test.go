@@ -58,7 +58,7 @@ func makeReport(t testing.TB, nb []byte, files map[string][]byte, fonts ...measu
 	}
 	r, err := publish.Make(context.Background(), j, publish.Tools{
 		Program: record.Program{Name: "wedgework", Version: "test"},
-		ReadFile: func(path string) (measured.File, error) {
+		ReadFile: func(_ context.Context, path string) (measured.File, error) {
 			if data, ok := files[path]; ok {
 				return measured.NewFile(filepath.Base(path), data), nil
 			}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -103,12 +104,12 @@ func checkExpression(text string) error {
 }
 
 // readFrom reads files below roots as readings.
-func readFrom(r *files.Roots) func(path string) (measured.File, error) {
-	return func(path string) (measured.File, error) {
-		data, found, err := r.Read(path)
+func readFrom(r *files.Roots) func(ctx context.Context, path string) (measured.File, error) {
+	return func(ctx context.Context, path string) (measured.File, error) {
+		data, found, err := r.Read(ctx, path)
 		if err != nil {
 			return measured.File{}, err
 		}
-		return measured.NewFile(filepath.Base(found), data), nil
+		return measured.Hashed(ctx, filepath.Base(found), data)
 	}
 }

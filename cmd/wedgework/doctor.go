@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"wedgework/kernel/kernelspec"
+	"wedgework/reports/files"
 	"wedgework/reports/pdf"
 	"wedgework/reports/reason"
 	"wedgework/reports/regenerate"
@@ -89,7 +90,7 @@ func checkKernel() finding {
 	places := []string{kernels, kernelspec.Below("/usr/local"), kernelspec.Below("/usr")}
 	for _, place := range places {
 		path := filepath.Join(place, kernelspec.Name, "kernel.json")
-		data, err := os.ReadFile(path)
+		data, err := files.ReadUpTo(path, 1<<20)
 		if errors.Is(err, fs.ErrNotExist) {
 			continue
 		}
@@ -162,7 +163,7 @@ func checkPlan(path string) (*regenerate.Plan, finding) {
 	inputs, _ := plan.Inputs()
 	f.good = fmt.Sprintf("%s: %d files", path, len(inputs))
 	for _, in := range inputs {
-		file, err := os.Open(in)
+		file, err := files.Open(in)
 		if err != nil {
 			f.err, f.mend = reason.Plain(err), "give the user who runs the plan the right to read it, or mend the plan"
 			break
@@ -176,12 +177,14 @@ func checkPlan(path string) (*regenerate.Plan, finding) {
 func checkFonts(paths []string) finding {
 	f := finding{what: "fonts", mend: "give a TrueType font in the plan: fonts = [\"FONT.ttf\"]"}
 	for _, path := range paths {
-		data, err := os.ReadFile(path)
+		data, err := files.Read(path)
 		if err == nil {
-			err = pdf.Font{Name: filepath.Base(path), Data: data}.Check()
+			if err = (pdf.Font{Name: filepath.Base(path), Data: data}).Check(); err != nil {
+				err = fmt.Errorf("%s: %w", path, err)
+			}
 		}
 		if err != nil {
-			f.err = fmt.Errorf("%s: %w", path, reason.Plain(err))
+			f.err = err
 			return f
 		}
 	}

@@ -56,7 +56,7 @@ func (a *app) eval(ctx context.Context, arg string, b bindings, asJSON, save boo
 	}
 	with := tools(nil)
 	with.Save = saver(save, folder)
-	request, closeRoots, err := publish.Bind(&j, folder, with)
+	request, closeRoots, err := publish.Bind(ctx, &j, folder, with)
 	defer closeRoots()
 	if err != nil {
 		return err

@@ -175,12 +175,16 @@ func identity(self string) (regenerate.Identity, error) {
 }
 
 // lookInto reads what a file of readings says of its unit and lot.
-func lookInto(_ context.Context, f job.File) (regenerate.About, error) {
-	data, err := files.ReadWithin(f.Path, f.Within)
+func lookInto(ctx context.Context, f job.File) (regenerate.About, error) {
+	data, err := files.ReadWithin(ctx, f.Path, f.Within)
 	if err != nil {
 		return regenerate.About{}, err
 	}
-	t, err := measured.Read(measured.NewFile(filepath.Base(f.Path), data))
+	file, err := measured.Hashed(ctx, filepath.Base(f.Path), data)
+	if err != nil {
+		return regenerate.About{}, err
+	}
+	t, err := measured.ReadSheet(ctx, file, "")
 	if err != nil {
 		return regenerate.About{}, err
 	}

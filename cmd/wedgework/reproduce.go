@@ -115,7 +115,7 @@ func (a *app) reproduce(ctx context.Context, path, out, expect string, signer, f
 		return err
 	}
 	a.checkBeside(path, carried)
-	added, err := publish.Fonts(flagged("--font", fonts))
+	added, err := publish.Fonts(ctx, flagged("--font", fonts))
 	if err != nil {
 		return err
 	}

@@ -37,7 +37,7 @@ func serve(t testing.TB) (c wire.Connection, end func()) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	interpreter, err := New(func(string) (measured.File, error) {
+	interpreter, err := New(func(context.Context, string) (measured.File, error) {
 		return measured.File{},
 			errors.New("no file can be read here")
 	})

@@ -1,6 +1,7 @@
 package live
 
 import (
+	"context"
 	"slices"
 	"testing"
 	"unicode/utf8"
@@ -13,7 +14,7 @@ import (
 // TestCompletionOfFiles: inside a text that names a file, the files that can be read are offered; inside one that names
 // a column, those of the readings.
 func TestCompletionOfFiles(t *testing.T) {
-	i, err := New(func(path string) (measured.File, error) {
+	i, err := New(func(_ context.Context, path string) (measured.File, error) {
 		return measured.NewFile(path, []byte("wavelength [nm],temperature [degC],isolation [dB],u(isolation) "+
 			"[dB],chamber\n1550,23,40,0.1,B\n")), nil
 	})

@@ -1,6 +1,7 @@
 package live
 
 import (
+	"context"
 	"errors"
 	"fmt"
 
@@ -17,7 +18,7 @@ import (
 // host is the outside world of the cells of an open notebook.
 type host struct {
 	save     func(name string, data []byte) error // nil: nobody has allowed it
-	readFile func(path string) (measured.File, error)
+	readFile func(ctx context.Context, path string) (measured.File, error)
 	list     func() []string           // files that cells can read; nil for not known
 	page     func(data map[string]any) // of the running cell; nil when nobody reads a pager
 	comm     func(kernel.Comm)         // of the running cell
@@ -72,12 +73,12 @@ func (h *host) Save(name string, data []byte) error {
 }
 
 // Input reads the default file of a named input, anew each time: the engineer may have measured again.
-func (h *host) Input(name, path string) ([]measured.File, error) {
+func (h *host) Input(ctx context.Context, name, path string) ([]measured.File, error) {
 	if path == "" {
 		return nil, fmt.Errorf("input %q has no default: an open notebook reads the default of each input, as in "+
 			"measured(%q, default=\"sweep.csv\")", name, name)
 	}
-	f, err := h.readFile(path)
+	f, err := h.readFile(ctx, path)
 	if err != nil {
 		return nil, fmt.Errorf("default of input %q: %w", name, err)
 	}

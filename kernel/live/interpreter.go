@@ -28,7 +28,7 @@ var _ kernel.Interpreter = (*Interpreter)(nil)
 
 // New returns an interpreter without any names but those of the vocabulary. Its cells read files with readFile and
 // in no other way.
-func New(readFile func(path string) (measured.File, error)) (*Interpreter, error) {
+func New(readFile func(ctx context.Context, path string) (measured.File, error)) (*Interpreter, error) {
 	h := &host{readFile: readFile, widgets: widget.NewManager(wire.Random)}
 	c := vocab.Config(h)
 	c.Progress, c.Traceback = vocab.ShowProgress, coloured

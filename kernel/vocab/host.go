@@ -1,6 +1,7 @@
 package vocab
 
 import (
+	"context"
 	"errors"
 
 	"go.starlark.net/starlark"
@@ -18,8 +19,8 @@ const HostKey = "wedgework host"
 // the interactive kernel and the tests have their own. It is called from the goroutine that runs the
 // cell. Outputs do not go through it: the session keeps them in order with what the cell prints.
 type Host interface {
-	// Input returns the files bound to a named input, the file at path when none is.
-	Input(name, path string) ([]measured.File, error)
+	// Input returns the files bound to a named input, the file at path when none is. Reading ends with the context.
+	Input(ctx context.Context, name, path string) ([]measured.File, error)
 	// Setting returns the expression that a setting is bound to; bound is false when the notebook's
 	// default holds. The word evaluates and then says SettingIs.
 	Setting(name string) (expression string, bound bool)

@@ -1,6 +1,7 @@
 package vocab
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -37,7 +38,7 @@ func (h *fakeHost) Save(name string, data []byte) error {
 
 func (h *fakeHost) Emit(o notebook.Output) { h.outputs = append(h.outputs, o) }
 
-func (h *fakeHost) Input(name, path string) ([]measured.File, error) {
+func (h *fakeHost) Input(_ context.Context, name, path string) ([]measured.File, error) {
 	if path == "" {
 		return nil, fmt.Errorf("the input %q is bound to no file and has no default", name)
 	}

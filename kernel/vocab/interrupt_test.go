@@ -86,11 +86,11 @@ type bigHost struct {
 	big []byte
 }
 
-func (h *bigHost) Input(name, path string) ([]measured.File, error) {
+func (h *bigHost) Input(ctx context.Context, name, path string) ([]measured.File, error) {
 	if name == "big" {
 		return []measured.File{measured.NewFile("big.csv", h.big)}, nil
 	}
-	return h.fakeHost.Input(name, path)
+	return h.fakeHost.Input(ctx, name, path)
 }
 
 func bigFile() []byte {

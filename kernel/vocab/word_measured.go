@@ -59,7 +59,7 @@ var _ = Register(Word{
 		if err != nil {
 			return nil, err
 		}
-		files, err := host.Input(name, a.Text("default"))
+		files, err := host.Input(session.ContextOf(t), name, a.Text("default"))
 		if err != nil {
 			return nil, err
 		}

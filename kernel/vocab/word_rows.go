@@ -57,7 +57,7 @@ func companion(t *starlark.Thread, path string) (measured.File, error) {
 	if strings.TrimSpace(path) == "" {
 		return measured.File{}, errors.New(`the path is empty; expected one such as "films.csv"`)
 	}
-	files, err := host.Input(path, path)
+	files, err := host.Input(session.ContextOf(t), path, path)
 	if err != nil {
 		if plain := errors.Unwrap(err); plain != nil {
 			err = plain // without what is said of named inputs, which this is not to its author

@@ -5,6 +5,7 @@ package files
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -22,28 +23,37 @@ const Most = 256 << 20
 // Read returns the content of a regular file of at most Most bytes. The error names the file as it was given.
 func Read(path string) ([]byte, error) { return ReadUpTo(path, Most) }
 
+// ReadContext is Read for a file that may be large: it ends with its context.
+func ReadContext(ctx context.Context, path string) ([]byte, error) {
+	f, err := Open(path)
+	if err != nil {
+		return nil, err
+	}
+	return all(ctx, path, f, Most)
+}
+
 // ReadUpTo is Read with a bound of its own.
 func ReadUpTo(path string, most int64) ([]byte, error) {
 	f, err := Open(path)
 	if err != nil {
 		return nil, err
 	}
-	return all(path, f, most)
+	return all(context.Background(), path, f, most)
 }
 
-// ReadWithin is Read for a path whose links must stay within folders.
-func ReadWithin(path string, folders []string) ([]byte, error) {
+// ReadWithin is ReadContext for a path whose links must stay within folders.
+func ReadWithin(ctx context.Context, path string, folders []string) ([]byte, error) {
 	f, err := OpenWithin(path, folders)
 	if err != nil {
 		return nil, err
 	}
-	return all(path, f, Most)
+	return all(ctx, path, f, Most)
 }
 
 // all reads a file and closes it.
-func all(path string, f *os.File, most int64) ([]byte, error) {
+func all(ctx context.Context, path string, f *os.File, most int64) ([]byte, error) {
 	defer f.Close()
-	data, err := content(f, most)
+	data, err := content(ctx, f, most)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, reason.Bare(err))
 	}
@@ -84,7 +94,7 @@ func open(name string, stat func(string) (fs.FileInfo, error),
 }
 
 // content reads an open file, which may grow meanwhile.
-func content(f *os.File, most int64) ([]byte, error) {
+func content(ctx context.Context, f *os.File, most int64) ([]byte, error) {
 	info, err := f.Stat()
 	if err != nil {
 		return nil, err
@@ -94,13 +104,29 @@ func content(f *os.File, most int64) ([]byte, error) {
 	}
 	var b bytes.Buffer
 	b.Grow(int(info.Size()) + bytes.MinRead)
-	if _, err = b.ReadFrom(io.LimitReader(f, most+1)); err != nil {
+	if _, err = b.ReadFrom(&pieces{ctx, io.LimitReader(f, most+1)}); err != nil {
 		return nil, err
 	}
 	if int64(b.Len()) > most {
 		return nil, tooLarge(most)
 	}
 	return b.Bytes(), nil
+}
+
+// piece is how much is read before the context is looked at again: a slow disk gives it in some 10 ms. A choice.
+const piece = 1 << 20
+
+// pieces reads no more than a piece at once, and nothing once its context has ended.
+type pieces struct {
+	ctx context.Context
+	io.Reader
+}
+
+func (p *pieces) Read(into []byte) (int, error) {
+	if err := p.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return p.Reader.Read(into[:min(len(into), piece)])
 }
 
 func tooLarge(most int64) error {
@@ -130,11 +156,12 @@ func Hash(path string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	return hash(path, f)
+	return hash(context.Background(), path, f)
 }
 
-// HashWithin is Hash for a path whose links must stay within folders, and for a file that Read would read.
-func HashWithin(path string, folders []string) (string, error) {
+// HashWithin is Hash for a path whose links must stay within folders, and for a file that Read would read. It ends with
+// its context.
+func HashWithin(ctx context.Context, path string, folders []string) (string, error) {
 	f, err := OpenWithin(path, folders)
 	if err != nil {
 		return "", err
@@ -143,13 +170,13 @@ func HashWithin(path string, folders []string) (string, error) {
 		f.Close()
 		return "", fmt.Errorf("%s: %w", path, tooLarge(Most))
 	}
-	return hash(path, f)
+	return hash(ctx, path, f)
 }
 
-func hash(path string, f *os.File) (string, error) {
+func hash(ctx context.Context, path string, f *os.File) (string, error) {
 	defer f.Close()
 	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
+	if _, err := io.Copy(h, &pieces{ctx, f}); err != nil {
 		return "", fmt.Errorf("%s: %w", path, reason.Bare(err))
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil

@@ -1,6 +1,7 @@
 package files
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -64,8 +65,8 @@ func (r *Roots) Close() {
 }
 
 // Read reads a file by the path that a notebook wrote, and returns where it was found. It is an error for the file to
-// lie outside every root or to be no regular file.
-func (r *Roots) Read(path string) (data []byte, found string, err error) {
+// lie outside every root or to be no regular file. It ends with its context.
+func (r *Roots) Read(ctx context.Context, path string) (data []byte, found string, err error) {
 	found = filepath.FromSlash(path)
 	if !filepath.IsAbs(found) {
 		found = filepath.Join(r.folders[0], found)
@@ -76,7 +77,7 @@ func (r *Roots) Read(path string) (data []byte, found string, err error) {
 		if err != nil || !filepath.IsLocal(rel) {
 			continue
 		}
-		data, err := readIn(r.open[i], rel)
+		data, err := readIn(ctx, r.open[i], rel)
 		if err == nil {
 			return data, found, nil
 		}
@@ -141,11 +142,11 @@ func (r *Roots) List() []string {
 // escapes tells a link that leads out of a root, as os.Root says it and offers no name for.
 func escapes(err error) bool { return strings.HasSuffix(err.Error(), "path escapes from parent") }
 
-func readIn(root *os.Root, rel string) ([]byte, error) {
+func readIn(ctx context.Context, root *os.Root, rel string) ([]byte, error) {
 	f, err := open(rel, root.Stat, root.OpenFile)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	return content(f, Most)
+	return content(ctx, f, Most)
 }

@@ -51,7 +51,7 @@ func TestRootsRead(t *testing.T) {
 		{path: "data", refused: "data: found a folder, expected a regular file"},
 		{path: "", refused: "found a folder, expected a regular file"},
 	} {
-		data, found, err := r.Read(c.path)
+		data, found, err := r.Read(t.Context(), c.path)
 		switch {
 		case c.refused != "":
 			if err == nil || !strings.Contains(err.Error(), c.refused) {

@@ -44,7 +44,7 @@ var hostile = []struct {
 	{"keys above the heads", func(n int) []byte { return bytes.Repeat([]byte("operator,somebody\n"), n/18) },
 		"found more metadata and comments"},
 	{"comments below the heads", func(n int) []byte {
-		return append([]byte(head+"1550,23,40\n"), bytes.Repeat([]byte("# dust\n"), n/7)...)
+		return append([]byte(head+"1550,23,40\n"), bytes.Repeat([]byte("# dust on it\n"), n/13)...)
 	}, "found more metadata and comments"},
 	{"columns", func(n int) []byte {
 		var b strings.Builder
@@ -110,6 +110,7 @@ func TestReaderLooksAtItsContext(t *testing.T) {
 		data []byte
 	}{
 		{"newlines", bytes.Repeat([]byte("\n"), size)},
+		{"wide letters", bytes.Repeat([]byte("µ"), size/2)},
 		{"rows", rows},
 		{"rows in quotes", append([]byte(head), bytes.Repeat([]byte("1550,23,\"40\"\n"), size/13)...)},
 		{"western letters", bytes.Repeat([]byte("# \xe4\n"), size/4)},
@@ -180,6 +181,26 @@ func TestSharedStringsBomb(t *testing.T) {
 		}
 		if used := after.TotalAlloc - before.TotalAlloc; used > 1<<26 {
 			t.Errorf("%s: %d MB for a file of %d kB", c.name, used>>20, len(f.Data)>>10)
+		}
+	}
+}
+
+// TestValidTextInPieces: a letter that lies across two pieces is whole, and a broken one is found wherever it lies.
+func TestValidTextInPieces(t *testing.T) {
+	for _, letter := range []string{"µ", "€", "🙂"} {
+		for shift := range 4 {
+			text := bytes.Repeat([]byte("x"), 1<<20-shift)
+			text = append(text, letter+"x"...)
+			if ok, err := validText(t.Context(), text); !ok || err != nil {
+				t.Errorf("%s, %d bytes before a piece ends: %v, %v, want it valid", letter, shift, ok, err)
+			}
+			if ok, _ := validText(t.Context(), text[:len(text)-2]); ok {
+				t.Errorf("%s, %d bytes before a piece ends, cut off: said to be valid", letter, shift)
+			}
+			broken := append(bytes.Clone(text[:1<<20-shift+1]), text[1<<20-shift+2:]...)
+			if ok, _ := validText(t.Context(), append(broken, "xyz"...)); ok {
+				t.Errorf("%s, %d bytes before a piece ends, without its second byte: said to be valid", letter, shift)
+			}
 		}
 	}
 }

@@ -74,7 +74,7 @@ func (t *tail) take(field string, line int) {
 		t.open = t.open || bareMark(t.last)
 	}
 	t.rows++
-	t.before, t.last, t.line = t.last, strings.Clone(field), line
+	t.before, t.last, t.line = t.last, field, line // of the text of the file, which is held in any case
 }
 
 func bareMark(field string) bool {

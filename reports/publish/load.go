@@ -1,6 +1,7 @@
 package publish
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"path/filepath"
@@ -34,12 +35,12 @@ type Read struct{ Path, SHA256 string }
 
 // Bind reads what a job binds names to, for cells whose paths are relative to a folder. The returned function closes
 // what was opened. Errors begin with where the job's author wrote what is wrong.
-func Bind(j *job.Job, folder string, t Tools) (rerun.Request, func(), error) {
-	b, err := bind(j, folder, t)
+func Bind(ctx context.Context, j *job.Job, folder string, t Tools) (rerun.Request, func(), error) {
+	b, err := bind(ctx, j, folder, t)
 	return b.request, b.close, err
 }
 
-func bind(j *job.Job, folder string, t Tools) (b *bound, err error) {
+func bind(ctx context.Context, j *job.Job, folder string, t Tools) (b *bound, err error) {
 	b = &bound{release: func() {}}
 	b.request.Data = map[string][]measured.File{}
 	for _, d := range j.Data {
@@ -47,7 +48,7 @@ func bind(j *job.Job, folder string, t Tools) (b *bound, err error) {
 			return b, d.At.Wrap(err)
 		}
 		for _, f := range d.Files {
-			loaded, err := load(f)
+			loaded, err := load(ctx, f)
 			if err != nil {
 				return b, f.At.Wrap(err)
 			}
@@ -102,12 +103,15 @@ func (b *bound) openRoots(j *job.Job, folder string) error {
 		roots.Further = "the roots of the plan"
 	}
 	b.release = roots.Close
-	b.request.ReadFile = func(path string) (measured.File, error) {
-		data, found, err := roots.Read(path)
+	b.request.ReadFile = func(ctx context.Context, path string) (measured.File, error) {
+		data, found, err := roots.Read(ctx, path)
 		if err != nil {
 			return measured.File{}, err
 		}
-		f := measured.NewFile(filepath.Base(found), data)
+		f, err := measured.Hashed(ctx, filepath.Base(found), data)
+		if err != nil {
+			return measured.File{}, err
+		}
 		b.read = append(b.read, Read{found, f.SHA256})
 		return f, nil
 	}
@@ -115,29 +119,29 @@ func (b *bound) openRoots(j *job.Job, folder string) error {
 }
 
 // load returns a file with its content.
-func load(f job.File) (measured.File, error) {
+func load(ctx context.Context, f job.File) (measured.File, error) {
 	data := f.Data
 	var err error
 	switch {
 	case f.Known():
 	case f.Within != nil:
-		data, err = files.ReadWithin(f.Path, f.Within)
+		data, err = files.ReadWithin(ctx, f.Path, f.Within)
 	default:
-		data, err = files.Read(f.Path)
+		data, err = files.ReadContext(ctx, f.Path)
 	}
 	if err != nil {
 		return measured.File{}, err
 	}
-	named := measured.NewFile(filepath.Base(f.Path), data)
+	named, err := measured.Hashed(ctx, filepath.Base(f.Path), data)
 	named.Unit = f.Unit
-	return named, nil
+	return named, err
 }
 
 // Fonts reads and checks fonts.
-func Fonts(named []job.File) ([]measured.File, error) {
+func Fonts(ctx context.Context, named []job.File) ([]measured.File, error) {
 	var fonts []measured.File
 	for _, named := range named {
-		f, err := load(named)
+		f, err := load(ctx, named)
 		if err == nil {
 			err = (pdf.Font{Name: f.Name, Data: f.Data}).Check()
 		}

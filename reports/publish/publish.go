@@ -33,7 +33,7 @@ type Tools struct {
 
 	// ReadFile reads what the cells ask for by a path. Nil: the folder of the notebook and the roots of the job are
 	// open to them, and nothing at all when the notebook is one whose content came with the job.
-	ReadFile func(path string) (measured.File, error)
+	ReadFile func(ctx context.Context, path string) (measured.File, error)
 
 	// Save writes files that cells make. Nil: they are dropped.
 	Save func(name string, data []byte) error
@@ -71,7 +71,7 @@ type Report struct {
 // Make makes a report. A notebook that does not read or is for another kernel, a cell that fails (*rerun.CellError) and
 // a bound name that nobody asked for (*rerun.UnaskedError) are errors in the notebook: they begin with its name.
 func Make(ctx context.Context, j *job.Job, t Tools) (*Report, error) {
-	b, err := prepare(j, t)
+	b, err := prepare(ctx, j, t)
 	defer b.close()
 	if err != nil {
 		return nil, err
@@ -100,7 +100,7 @@ func Make(ctx context.Context, j *job.Job, t Tools) (*Report, error) {
 }
 
 // prepare reads all that a job names.
-func prepare(j *job.Job, t Tools) (b *bound, err error) {
+func prepare(ctx context.Context, j *job.Job, t Tools) (b *bound, err error) {
 	b = &bound{release: func() {}}
 	if j.Issued.Text != "" {
 		if err := job.Day(j.Issued.Text); err != nil {
@@ -117,11 +117,11 @@ func prepare(j *job.Job, t Tools) (b *bound, err error) {
 			return b, j.Number.At.Wrap(err)
 		}
 	}
-	notebook, err := load(j.Notebook)
+	notebook, err := load(ctx, j.Notebook)
 	if err != nil {
 		return b, j.Notebook.At.Wrap(err)
 	}
-	if b, err = bind(j, filepath.Dir(j.Notebook.Path), t); err != nil {
+	if b, err = bind(ctx, j, filepath.Dir(j.Notebook.Path), t); err != nil {
 		return b, err
 	}
 	b.notebook = notebook
@@ -129,7 +129,7 @@ func prepare(j *job.Job, t Tools) (b *bound, err error) {
 	if b.keys, err = loadKeys(j.Signing); err != nil {
 		return b, err
 	}
-	if b.fonts, err = Fonts(j.Fonts); err != nil {
+	if b.fonts, err = Fonts(ctx, j.Fonts); err != nil {
 		return b, err
 	}
 	if j.Output.Text != "" && j.Bears == nil {

@@ -1,6 +1,7 @@
 package regenerate
 
 import (
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -19,16 +20,16 @@ type Identity struct {
 }
 
 // sources hashes what a report is made from. A file that cannot be read is an error that says where it was named.
-func (id Identity) sources(j *job.Job) (Sources, error) {
+func (id Identity) sources(ctx context.Context, j *job.Job) (Sources, error) {
 	s := Sources{Program: id.Program, Constants: id.Constants}
 	var err error
-	if s.Notebook, err = hashFile(j.Notebook); err != nil {
+	if s.Notebook, err = hashFile(ctx, j.Notebook); err != nil {
 		return s, err
 	}
 	var data [][]string // input, name of the file, content: what a report tells of an input
 	for _, b := range j.Data {
 		for _, f := range b.Files {
-			h, err := hashFile(f)
+			h, err := hashFile(ctx, f)
 			if err != nil {
 				return s, err
 			}
@@ -37,7 +38,7 @@ func (id Identity) sources(j *job.Job) (Sources, error) {
 	}
 	var fonts []string
 	for _, f := range j.Fonts {
-		h, err := hashFile(f)
+		h, err := hashFile(ctx, f)
 		if err != nil {
 			return s, err
 		}
@@ -62,8 +63,8 @@ func (id Identity) sources(j *job.Job) (Sources, error) {
 	return s, nil
 }
 
-func hashFile(f job.File) (string, error) {
-	sum, err := files.HashWithin(f.Path, f.Within)
+func hashFile(ctx context.Context, f job.File) (string, error) {
+	sum, err := files.HashWithin(ctx, f.Path, f.Within)
 	return sum, f.At.Wrap(err)
 }
 

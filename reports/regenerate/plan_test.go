@@ -123,7 +123,7 @@ func TestTasks(t *testing.T) {
 
 // look reads what the files of these tests say: "unit lot" on the first line. What else a text says, it does.
 func look(ctx context.Context, f job.File) (About, error) {
-	text, err := files.ReadWithin(f.Path, f.Within)
+	text, err := files.ReadWithin(ctx, f.Path, f.Within)
 	if err != nil {
 		return About{}, err
 	}

@@ -304,7 +304,10 @@ func (h *hand) outcome(ctx context.Context, t Task) Outcome {
 	if o.Error != "" {
 		return o
 	}
-	from, err := h.run.options.Identity.sources(&t.Job)
+	from, err := h.run.options.Identity.sources(ctx, &t.Job)
+	if ctx.Err() != nil {
+		err = errors.New("interrupted")
+	}
 	if err != nil {
 		o.Error = err.Error()
 		return o

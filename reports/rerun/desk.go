@@ -1,6 +1,7 @@
 package rerun
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"maps"
@@ -73,8 +74,8 @@ func newDesk(req *Request, out *Outcome) *Desk {
 
 // Input returns the files bound to the named input: those of the request, else the file at path, the
 // notebook's default. Asking again for the same name gives the same files. An input that is neither
-// bound nor has a default is an error, as is a default that cannot be read.
-func (d *Desk) Input(name, path string) ([]measured.File, error) {
+// bound nor has a default is an error, as is a default that cannot be read. Reading ends with the context.
+func (d *Desk) Input(ctx context.Context, name, path string) ([]measured.File, error) {
 	if !slices.Contains(d.wanted, name) {
 		d.wanted = append(d.wanted, name)
 	}
@@ -89,7 +90,7 @@ func (d *Desk) Input(name, path string) ([]measured.File, error) {
 		return nil, fmt.Errorf("input %q has two defaults, %q and %q: give each input a name of its own", name, first,
 			path)
 	}
-	f, err := d.readDefault(path)
+	f, err := d.readDefault(ctx, path)
 	if err != nil {
 		return nil, fmt.Errorf("default of input %q: %w", name, err)
 	}
@@ -106,13 +107,16 @@ func (d *Desk) use(name string, in Input) {
 	}
 }
 
-func (d *Desk) readDefault(path string) (measured.File, error) {
+func (d *Desk) readDefault(ctx context.Context, path string) (measured.File, error) {
 	if d.req.ReadFile == nil {
 		return measured.File{}, errors.New("no file can be read here")
 	}
 	m, ok := d.read[path]
 	if !ok {
-		m.file, m.err = d.req.ReadFile(path)
+		m.file, m.err = d.req.ReadFile(ctx, path)
+		if ctx.Err() != nil {
+			return m.file, m.err // not what reading it gives
+		}
 		d.read[path] = m
 	}
 	return m.file, m.err

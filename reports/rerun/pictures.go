@@ -1,6 +1,7 @@
 package rerun
 
 import (
+	"context"
 	"errors"
 	"net/url"
 	"strings"
@@ -11,7 +12,7 @@ import (
 
 // pictures reads the pictures that Markdown cells show from files, as inputs of the report: the page depends on
 // them, so they are hashed and travel with it. What cannot be read does not end the run.
-func (d *Desk) pictures() {
+func (d *Desk) pictures(ctx context.Context) {
 	for _, c := range d.out.Notebook.Cells {
 		if c.Type != notebook.MarkdownCell {
 			continue
@@ -22,7 +23,7 @@ func (d *Desk) pictures() {
 				continue
 			}
 			if err == nil {
-				_, err = d.Input(path, path)
+				_, err = d.Input(ctx, path, path)
 			}
 			if err != nil {
 				if d.out.Unread == nil {

@@ -25,7 +25,7 @@ type Request struct {
 
 	// ReadFile reads the default file of an input, by the path the notebook wrote. What may be read is
 	// its decision. Nil means that no default can be read.
-	ReadFile func(path string) (measured.File, error)
+	ReadFile func(ctx context.Context, path string) (measured.File, error)
 
 	// Save writes a file that a cell has made. Nil: it is dropped, and the run goes on as it would.
 	Save func(name string, data []byte) error

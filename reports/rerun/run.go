@@ -47,7 +47,10 @@ func Run(ctx context.Context, req Request, open Opener) (*Outcome, error) {
 			return nil, err
 		}
 	}
-	desk.pictures()
+	desk.pictures(ctx)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	if err := draw.settle(); err != nil {
 		return nil, err
 	}

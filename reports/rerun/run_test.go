@@ -45,7 +45,7 @@ func (f fake) do(word, rest string, emit func(notebook.Output)) error {
 		emit(notebook.Output{Type: notebook.DisplayOutput, Data: map[string]any{"text/plain": rest}})
 	case "measured":
 		name, path, _ := strings.Cut(rest, " ")
-		files, err := f.desk.Input(name, path)
+		files, err := f.desk.Input(context.Background(), name, path)
 		if err != nil {
 			return err
 		}
@@ -142,7 +142,7 @@ func TestRunReadsDefaults(t *testing.T) {
 	reads := 0
 	out, err := Run(context.Background(), Request{
 		Notebook: book("measured sweep testdata/a.csv\nmeasured sweep testdata/a.csv"),
-		ReadFile: func(path string) (measured.File, error) {
+		ReadFile: func(_ context.Context, path string) (measured.File, error) {
 			reads++
 			return measured.NewFile(strings.TrimPrefix(path, "testdata/"), []byte(path)), nil
 		},
@@ -160,7 +160,7 @@ func TestRunReadsDefaults(t *testing.T) {
 
 func TestRunFails(t *testing.T) {
 	file := []measured.File{measured.NewFile("a.csv", nil)}
-	unreadable := func(path string) (measured.File, error) {
+	unreadable := func(_ context.Context, path string) (measured.File, error) {
 		return measured.File{},
 			errors.New(path + " lies outside")
 	}
@@ -181,7 +181,7 @@ func TestRunFails(t *testing.T) {
 			`default of input "sweep": ../x.csv lies outside`},
 		{"nothing can be read", Request{Notebook: book("measured sweep x.csv")}, "no file can be read here"},
 		{"two defaults", Request{Notebook: book("measured sweep a.csv\nmeasured sweep b.csv"),
-			ReadFile: func(p string) (measured.File, error) { return measured.NewFile(p, nil), nil }},
+			ReadFile: func(_ context.Context, p string) (measured.File, error) { return measured.NewFile(p, nil), nil }},
 			`input "sweep" has two defaults, "a.csv" and "b.csv"`},
 		{"unknown input", Request{Notebook: book("measured sweep\nmeasured dark"),
 			Data: map[string][]measured.File{"sweep": file, "dark": file, "swep": file, "a": file}},
