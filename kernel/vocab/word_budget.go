@@ -15,8 +15,8 @@ import (
 var budgetLines = []Param{
 	{Name: "repeatability", Kind: perFigureKind(levelKind.of("level", "0.05*dB").notNegative()), Mode: Keyword,
 		Optional: true,
-		Doc: "standard deviation of a single reading of power, which of a PDL counts twice; a dictionary states that " +
-			"of each figure; common to: one reading"},
+		Doc: "standard deviation of a single reading of power (counted twice for a PDL); a dictionary states it " +
+			"for each figure; common to: one reading"},
 	budgetLine("power_meter", levelKind.of("level",
 		"0.05*dB"), "linearity and calibration of the power meter; common to: all readings"),
 	budgetLine("reference", levelKind.of("level",

@@ -31,8 +31,8 @@ var _ = Register(Word{
 		"cannot be read, or all are the same",
 	Example: `check_standard([30.05*dB, 30.02*dB, 30.09*dB, 30.04*dB], reference=30*dB, uncertainty=0.02*dB).sentence`,
 	Source:  "JCGM 100:2008, 4.2 and G.4; control chart by ISO 7870-2",
-	Detail: "While the readings drift, .bias is the one at the last reading, by a straight line; otherwise that of " +
-		"their mean. The drift is significant if it exceeds its expanded uncertainty.",
+	Detail: "If the readings drift, .bias is the bias at the last reading, by a straight line; otherwise the bias " +
+		"of their mean. The drift is significant if it exceeds its expanded uncertainty.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		return session.Await(session.ContextOf(t), func() (starlark.Value, error) { return checkStandard(a) })
 	},

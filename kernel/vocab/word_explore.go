@@ -49,8 +49,8 @@ var _ = Register(Word{
 		"    t = s.adjusted({\"wedge1.apex\": apex, \"wedge2.apex\": apex})\n" +
 		"    plot(t.backward(sweep(1530*nm, 1565*nm, 5*nm)))\n" +
 		"e = explore(isolation, apex=between(3*deg, 8*deg))\ne.values",
-	Detail: "Figures, drawings, tables and printed text are redrawn. The controls are those of Jupyter's widgets, " +
-		"which the notebook must have (ipywidgets 6 or later); the kernel needs nothing for them. Elsewhere, in a " +
+	Detail: "Figures, drawings, tables and printed text are redrawn. The controls are Jupyter widgets, so that " +
+		"the notebook server needs ipywidgets 6 or later; the kernel needs nothing. Elsewhere, in a " +
 		"saved notebook and in a report, the output shows the values that it was drawn with, and what can move.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		return explore(t, a)

@@ -22,14 +22,14 @@ var rowsKind = listOf(instance[*starlark.Dict]("a row such as {\"unit\": \"1\", 
 
 var _ = Register(Word{
 	Name:    "gauge",
-	Summary: "gauge repeatability and reproducibility study: how much of the scatter is of the bench",
+	Summary: "gauge repeatability and reproducibility study: how much of the scatter comes from the bench",
 	Params: []Param{
 		{Name: "readings", Kind: rowsKind,
 			Doc: "a row for each reading, with columns for the unit (unit or part), for the conditions, for the figure"},
 		{Name: "figure", Kind: textKind.of("column", `"isolation"`), Doc: "column of the figure to study"},
 		{Name: "conditions", Kind: listOf(textKind, `a list of columns such as ["operator", "fixture"]`), Mode: Keyword,
-			Optional: true, Doc: "columns of what was varied, at most three; default: those of operator, fixture and " +
-				"bench that are there"},
+			Optional: true, Doc: "columns of the conditions that were varied, at most three; default: the " +
+				"columns operator, fixture and bench, as far as they exist"},
 		{Name: "reconnection", Kind: textKind.of("column", `"reconnection"`), Mode: Keyword, Optional: true,
 			Doc: "column that numbers the connections of a unit; default: reconnection, if it is there"},
 		{Name: "scale", Kind: choice("amplitude", "value"), Mode: Keyword, Optional: true,

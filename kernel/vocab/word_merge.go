@@ -15,8 +15,8 @@ var _ = Register(Word{
 	Params: []Param{{Name: "shards", Kind: listOf(instance[*Trials]("trials"),
 		"a list of trials, each with its own shard="),
 		Doc: "neighbouring parts of the same trials, in any order"}},
-	Returns: "trials of all these units: counts, percentiles, moments and worst units are exactly those of the " +
-		"trials run in one piece",
+	Returns: "trials of all these units: counts, percentiles, moments and worst units are exactly the same as " +
+		"of trials in one run",
 	Errors: "the parts differ in stack, tolerances, limits, n or seed, are not neighbours, or were not computed " +
 		"together by the fast program",
 	Example: exampleStack + `merge([s.trials(1000, {"rotator1.angle": normal(0.3*deg)}, wavelength=1550*nm, shard=k, shards=2)

@@ -18,7 +18,7 @@ var _ = Register(Word{
 	Params: []Param{
 		{Name: "options", Kind: anyKind, Mode: Many, Doc: "the values: texts, quantities, materials, anything"},
 		{Name: "value", Kind: anyKind, Mode: Keyword, Optional: true,
-			Doc: "the one chosen at the beginning; default: what the function has, otherwise the first"},
+			Doc: "the option chosen at first; default: the default of the function's argument, otherwise the first option"},
 	},
 	Returns: "values for explore() to choose from",
 	Errors:  "there are none, two look the same, or value= is none of them",

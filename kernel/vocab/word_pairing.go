@@ -43,7 +43,7 @@ pairing(films, wedges, stack=s, limits=limits(isolation=at_least(35*dB), over=15
 		"limit, with normal and independent errors of measurement. The pairs maximize the sum of chances, which is " +
 		"the expected number of units that pass. No other pairs exceed .bound, from the dual of the assignment " +
 		"problem. .turned is the number that is expected if assembly also turns each unit to its best margin. All " +
-		"other parameters are those of the stack, and double reflections add in power.",
+		"other parameters have the values of the stack, and double reflections add in power.",
 	Source: "conformance probability by JCGM 106; R. Jonker and A. Volgenant, Computing 38, 325 (1987)",
 	Call:   pairParts,
 })

@@ -34,7 +34,7 @@ var _ = Register(Word{
 				"several rows of panels"}),
 	Returns: "None; the figure is an output of the cell",
 	Errors: "there is nothing to plot, the axes differ, a value is not above zero on a logarithmic axis, or there " +
-		"are more than 12 curves beside those of a grid",
+		"are more than 12 curves, not counting those of a grid",
 	Example: exampleStack + "x = sweep(1530*nm, 1565*nm, 1*nm)\nplot(s.backward(x), " +
 		"limits(isolation=at_least(30*dB), over=x), title=\"isolation of the design\")",
 	Detail: "A grid is plotted as one curve for each value of its first axis, or with kind=\"map\" or \"contour\" " +

@@ -33,8 +33,8 @@ var _ = Register(Word{
 		{Name: "others", Kind: reportField, Mode: Others, Doc: "further identification; underscores print as spaces"},
 	},
 	Returns: "None",
-	Errors: "the title is empty, paper= is neither \"a4\" nor \"letter\", retest= contradicts that of a verify(), or " +
-		"require= comes after a verify() that did not know of it",
+	Errors: "the title is empty, paper= is neither \"a4\" nor \"letter\", retest= contradicts the retest= of a " +
+		"verify(), or require= comes after a verify()",
 	Example: `report(title="Isolator core HA-1550", part="HA-1550", revision="B", change="CR-2026-114",
     customer_order="4711")`,
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {

@@ -13,7 +13,7 @@ import (
 
 var _ = Register(Word{
 	Name:    "sample_plan",
-	Summary: "how many units a qualification test takes, and what it then proves",
+	Summary: "number of units for a qualification test, and what the test then proves",
 	Params: []Param{
 		{Name: "units", Kind: wholeKind, Optional: true,
 			Doc: "number of units tested; default: the least that proves ltpd="},
@@ -26,15 +26,15 @@ var _ = Register(Word{
 		{Name: "producer_risk", Kind: ratioKind, Mode: Keyword, Default: of(5, "percent"),
 			Doc: "probability of not passing at the AQL (acceptable quality level)"},
 		{Name: "lot", Kind: wholeKind, Mode: Keyword, Optional: true,
-			Doc: "size of the lot that the sample is drawn from; default: production without end"},
+			Doc: "size of the lot from which the sample is taken; default: continuous production"},
 	},
 	Returns: "a sample plan with .units, .allowed, .ltpd, .aql and .sentence, for qualification_step()",
 	Errors: "units= and ltpd= are both given or both missing; more failures are allowed than units tested; a risk is " +
 		"0 or 100 %; no sample can prove the LTPD",
 	Example: "sample_plan(ltpd=10*percent).units",
-	Source:  "binomial distribution, exact; of a lot the hypergeometric distribution",
-	Detail: "The LTPD and the AQL of the plan are those of production without end, also where a lot is stated; the " +
-		"number of units is the one for the lot.",
+	Source:  "exact binomial distribution; hypergeometric distribution for a lot",
+	Detail: "The number of units is computed for the lot, if one is stated. The LTPD and the AQL of the plan always " +
+		"apply to continuous production.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		if a.Has("units") == a.Has("ltpd") {
 			return nil, errors.New("give either units= or ltpd=, one of them")
