@@ -3,6 +3,7 @@ package readings
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"wedgework/optics/quantity"
 	"wedgework/reports/limits"
@@ -12,67 +13,76 @@ import (
 // FromTable returns the readings of a table that holds one unit. Repeated rows stay separate readings, and
 // bounds stay bounds.
 func FromTable(t *measured.Table) (Readings, error) {
-	for i, u := range t.Units {
-		if u != t.Units[0] {
-			return Readings{}, fmt.Errorf("%s:%d: unit %q after unit %q: a verification takes one unit", t.File.Name,
-				t.Line[i],
-				u, t.Units[0])
-		}
+	if err := oneUnit(t); err != nil {
+		return Readings{}, err
 	}
 	r := Readings{
 		File: t.File.Name, SHA256: t.File.SHA256,
 		Unit: t.Unit(), Lot: t.Lot(),
-		Polarization: t.Polarization(),
+		Polarization: t.Polarization(), MeanLoss: t.Computed(measured.InsertionLossMax),
+		Digit: map[limits.Quantity]float64{},
 	}
 	for _, kv := range t.Meta {
 		r.Meta = append(r.Meta, [2]string{kv.Key, kv.Value})
 	}
-	for _, name := range []string{measured.Isolation, measured.InsertionLoss, measured.InsertionLossMax, measured.PDL,
-		measured.DGD, measured.ReturnLoss} {
-		for i, u := range t.U[name] {
-			if u == 0 {
-				return Readings{}, certain(t, name, i)
-			}
-		}
-	}
-	// Of four launch states the mean loss is free of the bias that noise gives the extremes; the PDL read with it, less
-	// its bias, takes it to the worst. The isolation stays an extreme, which noise hardly moves where light is well
-	// extinguished.
-	loss := measured.InsertionLoss
-	if t.Computed(measured.InsertionLossMax) {
-		r.MeanLoss = true
-	} else if t.Figure(measured.InsertionLossMax) != nil && r.Polarization == MinMax {
-		loss = measured.InsertionLossMax
-	}
-	columns := columnsOf(loss)
+	columns := columnsOf(lossColumn(t))
 	var used []string
 	for _, c := range columns {
 		used = append(used, c.name)
-	}
-	r.Unused = t.NotUsed(used)
-	r.Digit = map[limits.Quantity]float64{}
-	for _, c := range columns {
 		r.Digit[c.quantity] = t.LastDigit(c.name) / c.unit
 	}
+	r.Unused = t.NotUsed(used)
 	for i := range t.Rows() {
-		repeat := 0
-		if t.Repeat != nil {
-			repeat = t.Repeat[i]
-		}
-		row := Reading{
-			Line: t.Line[i], Repeat: repeat,
-			Wavelength: t.Wavelength[i], Temperature: t.Temperature[i],
-			UWavelength:  quantity.Length(stated(t.U[measured.Wavelength], i)),
-			UTemperature: quantity.Temperature(stated(t.U[measured.Temperature], i)),
-		}
-		for _, c := range columns {
-			if f, ok := c.figure(t, i); ok {
-				row.Figures = append(row.Figures, f)
-			}
-		}
-		r.Rows = append(r.Rows, row)
+		r.Rows = append(r.Rows, readingOf(t, i, columns))
 	}
 	return r, nil
+}
+
+// oneUnit refuses readings of several units, and readings that are stated to be certain.
+func oneUnit(t *measured.Table) error {
+	for i, u := range t.Units {
+		if u != t.Units[0] {
+			return fmt.Errorf("%s:%d: unit %q after unit %q: a verification takes one unit", t.File.Name, t.Line[i], u,
+				t.Units[0])
+		}
+	}
+	for _, name := range []string{measured.Isolation, measured.InsertionLoss, measured.InsertionLossMax, measured.PDL,
+		measured.DGD, measured.ReturnLoss} {
+		if i := slices.Index(t.U[name], 0); i >= 0 {
+			return certain(t, name, i)
+		}
+	}
+	return nil
+}
+
+// lossColumn is the column of insertion loss that is compared. Of four launch states the mean loss is free of the bias
+// that noise gives the extremes; the PDL read with it, less its bias, takes it to the worst. The isolation stays an
+// extreme, which noise hardly moves where light is well extinguished.
+func lossColumn(t *measured.Table) string {
+	if !t.Computed(measured.InsertionLossMax) && t.Figure(measured.InsertionLossMax) != nil &&
+		t.Polarization() == MinMax {
+		return measured.InsertionLossMax
+	}
+	return measured.InsertionLoss
+}
+
+// readingOf is one row of the table.
+func readingOf(t *measured.Table, i int, columns []column) Reading {
+	row := Reading{
+		Line:       t.Line[i],
+		Wavelength: t.Wavelength[i], Temperature: t.Temperature[i],
+		UWavelength:  quantity.Length(stated(t.U[measured.Wavelength], i)),
+		UTemperature: quantity.Temperature(stated(t.U[measured.Temperature], i)),
+	}
+	if t.Repeat != nil {
+		row.Repeat = t.Repeat[i]
+	}
+	for _, c := range columns {
+		if f, ok := c.figure(t, i); ok {
+			row.Figures = append(row.Figures, f)
+		}
+	}
+	return row
 }
 
 // column is a column of a table that readings of a quantity are in; unit is one of the readings' in that of the table.
