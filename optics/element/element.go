@@ -63,7 +63,8 @@ type Fit interface {
 	Warning(l quantity.Length) string
 }
 
-// FitOf returns the fit of what an element is made of, nil for an element whose index no fit describes.
+// FitOf returns the fit of what an element is made of, of two halves that of the first; nil for an element whose index
+// no fit describes.
 func FitOf(e Element) Fit {
 	switch e := e.(type) {
 	case Plate:
@@ -74,6 +75,8 @@ func FitOf(e Element) Fit {
 		return e.Material
 	case Rotator:
 		return filmFit{e.Garnet}
+	case Halves:
+		return FitOf(e.First)
 	}
 	if c := CrystalOf(e); c != nil {
 		return c
@@ -87,6 +90,9 @@ func Cautions(e Element, l quantity.Length, t quantity.Temperature) []string {
 	var all []string
 	if c, ok := e.(Cautious); ok {
 		all = c.Cautions(t)
+	}
+	if h, ok := e.(Halves); ok {
+		all = append(all, Cautions(h.Second, l, t)...)
 	}
 	if fit := FitOf(e); fit != nil {
 		if said := fit.Warning(l); said != "" && !slices.Contains(all, said) {
@@ -118,6 +124,9 @@ type Face struct {
 	Sheet       *Sheet  // nil unless the face is a polarizing sheet
 	Aperture    float64 // radius of the clear aperture, m; 0 for a face wide enough
 
+	// Mirror is a face that lets nothing through: what it does not reflect it absorbs.
+	Mirror bool
+
 	// Exact faces reflect and transmit as their media and Layers say; Reflectance does not count. Layers are
 	// in the order of +z, Reversed in the other.
 	Exact            bool
@@ -140,7 +149,19 @@ type Medium struct {
 	Absorption float64 // power absorption, 1/m
 
 	Drive float64 // integral of Bz dz that turns a paramagnet, T m: set by Place for Tune; NaN without a remanence
+
+	Beside *Beside // what lies next to it between the same faces; nil for a part that is the same all over
 }
+
+// Beside is the other half of a part that is made of two side by side: their border is a plane along z.
+type Beside struct {
+	Medium Medium
+	X, Y   float64 // unit vector across the border, from the first half into this one
+	Border float64 // m: this half is where X x + Y y is greater
+}
+
+// Depth returns how deep in this half the line (x, y) lies, in metres; it is negative in the other one.
+func (b *Beside) Depth(x, y float64) float64 { return b.X*x + b.Y*y - b.Border }
 
 // CrystalOf returns the crystal that an element is cut from, whose indices are all that its Tune sets; nil when it
 // is something else.

@@ -79,6 +79,7 @@ type shot struct {
 	zEnd       float64
 	ghosts     bool
 	from, to   port
+	home       port   // at which light that is sent back is received: that it was launched from, or one beside it
 	base       r3.Vec // unit vector of the base ray at departure
 	coupler    beam.Coupler
 	k          float64 // 2 pi over the vacuum wavelength, 1/m
@@ -91,10 +92,11 @@ type shot struct {
 func (s *shot) aim(k *Stack, c *course, d Direction, l quantity.Length, pose Pose) {
 	s.course, s.wavelength, s.step = c, float64(l), int(d)
 	s.ghosts = k.ghosts != GhostsNone
-	s.from, s.to = newPort(k.zIn, Pose{}), newPort(k.zOut, pose)
+	s.from, s.to = newPort(k.zIn, k.launch), newPort(k.zOut, pose)
 	if d == Backward {
 		s.from, s.to = s.to, s.from
 	}
+	s.home = s.from
 	s.zStart, s.zEnd = s.from.r.Z, s.to.r.Z
 	s.k = 2 * math.Pi / float64(l)
 	s.loss = k.pass

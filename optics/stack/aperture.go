@@ -6,12 +6,13 @@ import (
 	"wedgework/optics/beam"
 )
 
-// stop is a clear aperture that a path has passed, centred on the device's axis.
+// stop is a clear aperture that a path has passed, centred on the device's axis, or the border of a half of a part.
 type stop struct {
 	at      beam.Vec // where the base ray met it, m
 	reduced float64  // free-space distance from departure that diffracts as much, m
-	radius  float64
-	before  *stop // nil for the first
+	radius  float64  // of the aperture, m; of a border how far the base ray is from it, on the side that is let through
+	across  beam.Vec // unit vector across the border, to that side; zero for an aperture
+	before  *stop    // nil for the first
 }
 
 // passed is the factor that clear apertures put on the amplitude of a path. Apertures in a row cut the same edge:
@@ -36,6 +37,10 @@ func (s *shot) through(c *beam.Course, a *stop) float64 {
 		return 1 / (w * w)
 	}
 	u, v := size(s.coupler.SentW, a.reduced-s.coupler.SentZ), size(s.coupler.WaitingW, left-s.coupler.WaitingZ)
-	centre := a.at.Add(sent.Scale(u / (u + v))).Add(waiting.Scale(v / (u + v)))
+	off := sent.Scale(u / (u + v)).Add(waiting.Scale(v / (u + v)))
+	if a.across != (beam.Vec{}) {
+		return 0.5 * math.Erfc(-(a.radius+a.across.Dot(off))*math.Sqrt(u+v))
+	}
+	centre := a.at.Add(off)
 	return beam.Clip(math.Sqrt(centre.Dot(centre)), a.radius, math.Sqrt(2/(u+v)))
 }

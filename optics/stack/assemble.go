@@ -106,8 +106,7 @@ func (w *turning) turned(angle float64) *Stack {
 		w.failed = err
 		return w.stack
 	}
-	c.ghosts, c.width = w.stack.ghosts, w.stack.width
-	return c
+	return c.like(w.stack)
 }
 
 // lost returns the transmission to be minimized, or the loss of power in place of a transmission to be maximized: it is

@@ -256,7 +256,7 @@ func (s *shot) echo(i int) float64 {
 	if !f.Exact {
 		return math.Sqrt(f.Reflectance)
 	}
-	sc, ok := s.scatter(i, +1, s.medium(i, -1), s.medium(i, +1), r3.Vec{}, f.Normal)
+	sc, ok := s.scatter(i, +1, s.medium(i, -1, &f.Normal), s.medium(i, +1, &f.Normal), r3.Vec{}, f.Normal)
 	if !ok {
 		return 1
 	}

@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"wedgework/optics/beam"
 	"wedgework/optics/element"
 	"wedgework/optics/quantity"
 )
@@ -138,15 +141,34 @@ func (c *course) parallel(i, j int) bool {
 // double bounce turns the light by twice the angle, against a divergence of some milliradians (a choice).
 const parallelTo = 0.5e-3
 
-// medium returns what lies on the far side of face i, seen along the direction of travel.
-func (c *course) medium(i, step int) *element.Medium {
+// medium returns what lies on the far side of face i where a ray is at r, seen along the direction of travel.
+func (c *course) medium(i, step int, r *r3.Vec) *element.Medium {
 	if step < 0 {
 		i--
 	}
 	if i < 0 || i >= len(c.media) {
 		return &outside
 	}
-	return &c.media[i]
+	m := &c.media[i]
+	if b := m.Beside; b != nil && b.Depth(r.X, r.Y) > 0 {
+		return &b.Medium
+	}
+	return m
+}
+
+// border returns how deep a ray at r, on its way in or out through a face of medium m, is in the half that it keeps to,
+// in metres, and the unit vector across the border into that half; false where the part is the same all over. in is the
+// medium that the ray comes through.
+func (c *course) border(m int, in *element.Medium, r *r3.Vec) (depth float64, across beam.Vec, ok bool) {
+	if m < 0 || m >= len(c.media) || c.media[m].Beside == nil {
+		return 0, beam.Vec{}, false
+	}
+	b := c.media[m].Beside
+	depth, across = b.Depth(r.X, r.Y), beam.Vec{X: b.X, Y: b.Y}
+	if in == &b.Medium || in != &c.media[m] && depth > 0 {
+		return depth, across, true
+	}
+	return -depth, across.Scale(-1), true
 }
 
 // outside is the medium before the first face and behind the last.

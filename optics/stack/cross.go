@@ -15,7 +15,7 @@ func (q *tracer) cross(a *state, i int, in *element.Medium) {
 	f := &q.faces[i]
 	normal := r3.Scale(float64(a.step), f.Normal)
 	tangent := ray.Tangential(a.n, normal)
-	out := q.medium(i, a.step)
+	out := q.medium(i, a.step, &a.r)
 	if f.Exact {
 		q.crossExactly(a, i, in, out, tangent, normal)
 		return
@@ -177,7 +177,7 @@ func (q *tracer) reflect(a *state, i int, in *element.Medium, next leg) {
 	normal := r3.Scale(float64(a.step), f.Normal)
 	tangent := ray.Tangential(a.n, normal)
 	if f.Exact {
-		s, ok := q.scatter(i, a.step, in, q.medium(i, a.step), tangent, normal)
+		s, ok := q.scatter(i, a.step, in, q.medium(i, a.step, &a.r), tangent, normal)
 		if !ok {
 			return
 		}
@@ -193,7 +193,7 @@ func (q *tracer) reflect(a *state, i int, in *element.Medium, next leg) {
 		})
 		return
 	}
-	size := reflected(f, in, q.medium(i, a.step))
+	size := reflected(f, in, q.medium(i, a.step, &a.r))
 	if in.Crystal == nil {
 		if !q.mirror(a, f, in, tangent, normal, size) {
 			return

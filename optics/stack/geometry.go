@@ -38,6 +38,9 @@ func (p Path) Angle() quantity.Angle { return quantity.Angle(math.Hypot(p.Tilt.X
 // Traces returns the chief rays of all paths of one direction without ghosts, in the order of Paths. The wavelength or
 // temperature may lie outside what a material is known for, which is an error.
 func (s *Stack) Traces(d Direction, l quantity.Length, t quantity.Temperature) ([]Trace, error) {
+	if err := s.through(); err != nil {
+		return nil, err
+	}
 	var all []Trace
 	err := s.WithGhosts(GhostsNone).traced(d, l, t, func(q *tracer) {
 		n := len(q.faces)

@@ -22,6 +22,9 @@ type Path struct {
 // Paths returns the paths of one direction at one wavelength and temperature, in the order in which the
 // crystals split them, each told by its chief ray. Ghosts are listed when the stack has them.
 func (s *Stack) Paths(d Direction, l quantity.Length, t quantity.Temperature) ([]Path, error) {
+	if err := s.through(); err != nil {
+		return nil, err
+	}
 	var paths []Path
 	err := s.traced(d, l, t, func(q *tracer) {
 		q.chiefly(func(a *state) { paths = append(paths, q.path(a)) })

@@ -15,7 +15,7 @@ func (t *pathSum) cross(p *path, i int, in *element.Medium) {
 	f := &t.faces[i]
 	normal := r3.Scale(float64(p.step), f.Normal)
 	tangent := ray.Tangential(p.wave.N, normal)
-	out := t.medium(i, p.step)
+	out := t.medium(i, p.step, &p.r)
 	if f.Exact {
 		t.crossExactly(p, i, in, out, tangent, normal)
 		return
@@ -179,7 +179,7 @@ func (t *pathSum) reflect(p *path, i int, in *element.Medium, send func(*path)) 
 	}
 	// Of a coated face only the reflectance is known: the field along the face is kept, and so is the kind of
 	// ray in a crystal.
-	q, size := *p, reflected(f, in, t.medium(i, p.step))
+	q, size := *p, reflected(f, in, t.medium(i, p.step, &p.r))
 	q.step = -p.step
 	ok := true
 	switch {
@@ -213,7 +213,7 @@ func (t *pathSum) reflect(p *path, i int, in *element.Medium, send func(*path)) 
 }
 
 func (t *pathSum) reflectExactly(p *path, i int, in *element.Medium, tangent, normal r3.Vec, send func(*path)) {
-	s, ok := t.scatter(i, p.step, in, t.medium(i, p.step), tangent, normal)
+	s, ok := t.scatter(i, p.step, in, t.medium(i, p.step, &p.r), tangent, normal)
 	if !ok {
 		return
 	}

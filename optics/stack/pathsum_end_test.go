@@ -157,17 +157,23 @@ func (s *Stack) evaluate(c *course, d Direction, l quantity.Length) Point {
 	return p
 }
 
-// meetAgain is the amplitude with which light sent back arrives in the mode it was launched from.
+// meetAgain is the amplitude with which light sent back arrives in the mode that waits for it.
 func (s *pathSum) meetAgain(p *path) complex128 {
+	c := s.returning(p)
+	return s.coupler.Overlap(&c) * complex(s.loss*s.passed(&c, p.stops), 0)
+}
+
+// returning is what a path that is sent back has done to the beam.
+func (s *pathSum) returning(p *path) beam.Course {
 	d := float64(s.step)
-	c := beam.Course{
+	return beam.Course{
 		Reduced:  p.space,
+		Sent:     flat(r3.Sub(s.chief(), s.base)),
 		Base:     flat(p.wave.N),
-		Waiting:  flat(r3.Sub(r3.Scale(-d, s.from.axis), p.wave.N)),
-		Offset:   flat(r3.Sub(s.from.r, p.r)),
+		Waiting:  flat(r3.Sub(r3.Scale(-d, s.home.axis), p.wave.N)),
+		Offset:   flat(r3.Sub(s.home.r, p.r)),
 		Exponent: complex(-p.loss, s.k*math.Mod(p.phase, 2*math.Pi/s.k)),
 	}
-	return s.coupler.Overlap(&c) * complex(s.loss*s.passed(&c, p.stops), 0)
 }
 
 // sentBack is the power that each face, the last of them the facet behind, sends back into the launching mode, by

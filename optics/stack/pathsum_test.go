@@ -95,7 +95,12 @@ func (t *pathSum) arrive(p *path, i int, in *element.Medium) {
 	f := &t.faces[i]
 	p.travel(r3.Vec{Z: f.Z}, f.Normal, in)
 	if f.Aperture > 0 {
-		p.stops = &stop{flat(p.r), p.space, f.Aperture, p.stops}
+		p.stops = &stop{at: flat(p.r), reduced: p.space, radius: f.Aperture, before: p.stops}
+	}
+	for _, m := range []int{i - 1, i} {
+		if depth, across, ok := t.border(m, in, &p.r); ok {
+			p.stops = &stop{at: flat(p.r), reduced: p.space, radius: depth, across: across, before: p.stops}
+		}
 	}
 	if in.Rotation != 0 || in.Crossed > 0 {
 		t.rotate(p, in)
@@ -104,6 +109,14 @@ func (t *pathSum) arrive(p *path, i int, in *element.Medium) {
 		t.met(p, i, in)
 	}
 	switch {
+	case f.Mirror:
+		if t.returned != nil && p.leg == straight {
+			t.reflect(p, i, in, func(q *path) {
+				q.leg, q.first, q.second = backing, i, noFace
+				t.arrive(q, i+q.step, in)
+			})
+		}
+		return
 	case p.leg == backing && p.second == i:
 		t.reflect(p, i, in, func(q *path) { q.leg = onward; t.arrive(q, i+q.step, in) })
 		return

@@ -93,6 +93,9 @@ func (s *Stack) At(d Direction, l quantity.Length, t quantity.Temperature) (Poin
 
 // Mueller returns the Mueller matrix from launched to received light, with all that is depolarized or adds in power.
 func (s *Stack) Mueller(d Direction, l quantity.Length, t quantity.Temperature) (m polar.Mueller, err error) {
+	if err := s.through(); err != nil {
+		return m, err
+	}
 	err = s.traced(d, l, t, func(q *tracer) {
 		q.gather(s.fwhm())
 		m = mueller(&q.sums.direct, q.sums.ghosts[:q.sums.pairs], q.modes, q.sums.fwhm)

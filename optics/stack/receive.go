@@ -68,12 +68,39 @@ func (q *tracer) meet(a *state, bounce int, h *hit) {
 	q.jones(a, &q.to, q.step, &h.jones)
 }
 
-// meetAgain is the same for light that was sent back, with the mode that it was launched from.
+// meetAgain is the same for light that was sent back, with the mode that waits for it there.
 func (q *tracer) meetAgain(a *state, h *hit) {
-	c := q.arriving(a, &q.from, -q.step, 2*math.Pi/q.k*math.Floor(a.phase*q.k/(2*math.Pi))) // whole waves keep no phase
+	c := q.arriving(a, &q.home, -q.step, 2*math.Pi/q.k*math.Floor(a.phase*q.k/(2*math.Pi))) // whole waves keep no phase
 	h.amplitude = q.overlap(&c, a)
 	h.delay = a.delay
-	q.jones(a, &q.from, -q.step, &h.jones)
+	h.off = c.Sent.Add(c.Waiting).Scale(0.5)
+	q.jones(a, &q.home, -q.step, &h.jones)
+}
+
+// comeBack is meetAgain with the path traced once more along its own ray where that differs from the base ray, as
+// collect does.
+func (q *tracer) comeBack(a *state, h *hit) {
+	q.meetAgain(a, h)
+	base, ended := q.base, q.ended
+	for range retraces {
+		if h.off.Dot(h.off) < ownRay*ownRay || power(h.amplitude) < negligible*negligible {
+			break
+		}
+		top, found := q.top, false
+		q.only = a.rays[:a.count]
+		q.ended = func(b *state) {
+			if b.first == a.first && b.count == a.count {
+				q.meetAgain(b, h)
+				found = true
+			}
+		}
+		q.send(r3.Unit(r3.Add(q.base, r3.Vec{X: h.off.X, Y: h.off.Y})), top)
+		q.top, q.only = top, nil
+		if !found {
+			break // total reflection for that ray: the first one stands
+		}
+	}
+	q.base, q.ended = base, ended
 }
 
 // arriving is what a path that ends at a port, travelling along step, has done to the beam; its phase counts from

@@ -21,6 +21,14 @@ type Response struct {
 // context ends first, and otherwise the error of the first point, in the order of the grid, that has one.
 func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts []quantity.Temperature) (*Response,
 	error) {
+	return over(ctx, d, ls, ts, func(ls []quantity.Length, t quantity.Temperature, into []Point) error {
+		return s.row(d, ls, t, into)
+	})
+}
+
+// over computes the rows of a grid in parallel.
+func over(ctx context.Context, d Direction, ls []quantity.Length, ts []quantity.Temperature, row row) (*Response,
+	error) {
 	if len(ls) == 0 || len(ts) == 0 {
 		return nil, fmt.Errorf("a response needs at least one wavelength and one temperature")
 	}
@@ -36,7 +44,7 @@ func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts 
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		if err := s.row(d, ls, ts[0], r.Points[0]); err != nil {
+		if err := row(ls, ts[0], r.Points[0]); err != nil {
 			return nil, err
 		}
 		progress(len(ls), len(ls))
@@ -48,9 +56,9 @@ func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts 
 		if ctx.Err() != nil {
 			return nil // said below, before what other chunks have to say
 		}
-		row, from := i/perRow, i%perRow*chunk
+		at, from := i/perRow, i%perRow*chunk
 		to := min(from+chunk, len(ls))
-		if err := s.row(d, ls[from:to], ts[row], r.Points[row][from:to]); err != nil {
+		if err := row(ls[from:to], ts[at], r.Points[at][from:to]); err != nil {
 			return err
 		}
 		telling.Lock()
@@ -68,26 +76,15 @@ func (s *Stack) Over(ctx context.Context, d Direction, ls []quantity.Length, ts 
 	return r, nil
 }
 
-// row fills in a run of wavelengths at one temperature. A panic in it is a mistake in this program, and becomes an
-// error so that it does not take a session down.
-func (s *Stack) row(d Direction, ls []quantity.Length, t quantity.Temperature, into []Point) (err error) {
-	defer func() {
-		if r := recover(); r != nil {
-			err = fmt.Errorf("the response could not be computed: internal error: %v", r)
-		}
-	}()
+// row fills in a run of wavelengths at one temperature.
+func (s *Stack) row(d Direction, ls []quantity.Length, t quantity.Temperature, into []Point) error {
 	if err := d.check(); err != nil {
 		return err
 	}
-	q := tracers.Get().(*tracer)
-	defer tracers.Put(q)
-	c := &q.room
-	c.lay(s, t)
-	for i, l := range ls {
-		if err := c.tune(l); err != nil {
-			return err
-		}
-		into[i] = q.evaluate(s, c, d, l)
+	if err := s.through(); err != nil {
+		return err
 	}
-	return nil
+	return s.tuned(ls, t, func(q *tracer, c *course, k int, l quantity.Length) {
+		into[k] = q.evaluate(s, c, d, l)
+	})
 }

@@ -39,6 +39,9 @@ type ReturnPart struct {
 // the light that the far fibre has taken up, and of it what the near fibre takes up in turn: light that lands beside
 // the core is left out.
 func (s *Stack) ReturnLoss(d Direction, l quantity.Length, t quantity.Temperature, coherent bool) (Return, error) {
+	if d == Backward && s.mirrored() {
+		return Return{}, s.through()
+	}
 	fwhm := math.Inf(1)
 	if coherent {
 		fwhm = s.width
@@ -100,7 +103,8 @@ func (q *tracer) returned(k *Stack, d Direction, l quantity.Length, fwhm float64
 		r.farFerrule = q.farFerrule(k, d, l, r.ferrule)
 	}
 	q.begin(k, q.course, d, l, k.poseAt(q.at))
-	q.ghosts, q.sendingBack, q.facet = false, true, q.to.facet(pair.Facet, pair.FacetReflectance)
+	q.ghosts, q.sendingBack = false, true
+	q.facets = append(q.facets[:0], facet{q.to.r, q.to.facet(pair.Facet, pair.FacetReflectance)})
 	far := len(q.faces)
 	groups := make([]group, far+1)
 	for crossing := range uint8(1) << len(q.films) {
@@ -108,7 +112,9 @@ func (q *tracer) returned(k *Stack, d Direction, l quantity.Length, fwhm float64
 		q.crossing = crossing
 		q.chiefly(func(a *state) {
 			if crossing&^a.films == 0 {
-				q.addReturned(a, &groups[a.first])
+				var h hit
+				q.meetAgain(a, &h)
+				q.addReturned(a, &h, &groups[a.first])
 			}
 		})
 		for i := range q.faces {
@@ -125,9 +131,7 @@ func (q *tracer) returned(k *Stack, d Direction, l quantity.Length, fwhm float64
 }
 
 // addReturned adds a path that has come back to the group of its face.
-func (q *tracer) addReturned(a *state, into *group) {
-	var h hit
-	q.meetAgain(a, &h)
+func (q *tracer) addReturned(a *state, h *hit, into *group) {
 	for m := range q.modes {
 		if !a.counts(m) {
 			continue

@@ -27,6 +27,7 @@ import (
 type Spec struct {
 	Elements         []element.Element // in the order forward light meets them
 	Beam             element.Collimator
+	Ports            []Port               // beside the pair, or one of it by its name; in the order of alignment
 	AlignAt          quantity.Length      // wavelength at which the receiver was aligned
 	AlignTemperature quantity.Temperature // temperature at which it was
 }
@@ -35,7 +36,11 @@ type Spec struct {
 // use.
 type Stack struct {
 	spec   Spec
-	pose   Pose
+	ports  []Port // where they stand, those of the pair first
+	front  int    // the port that forward light is launched from
+	back   int    // the port that it is received at; of no meaning behind a mirror
+	launch Pose   // of the first
+	pose   Pose   // of the second
 	ghosts Ghosts
 	width  float64   // linewidth of the source, Hz
 	lens   beam.Lens // of both collimators, as alignment set it
@@ -64,21 +69,40 @@ func New(spec Spec) (*Stack, error) {
 	if err := check(spec); err != nil {
 		return nil, err
 	}
-	length := neighbours(spec.Elements)
-	room := float64(spec.Beam.WorkingDistance) - length
-	if room < 0 {
-		return nil, fmt.Errorf("the stack is %.4g mm long and does not fit a working distance of %.4g mm",
-			length*1e3, float64(spec.Beam.WorkingDistance)*1e3)
+	spec.Ports = slices.Clone(spec.Ports)
+	s := &Stack{spec: spec, pass: math.Sqrt(spec.Beam.Pass())}
+	if err := s.stand(neighbours(spec.Elements)); err != nil {
+		return nil, err
 	}
-	s := &Stack{spec: spec, zIn: -room / 2, zOut: length + room/2, pass: math.Sqrt(spec.Beam.Pass())}
 	var err error
 	if s.lens, err = spec.Beam.Set(spec.AlignAt); err != nil {
 		return nil, err
 	}
-	if err := s.align(); err != nil {
+	if err := s.place(); err != nil {
 		return nil, err
 	}
 	return s, nil
+}
+
+// stand puts the lens faces before and behind elements of a length, in metres. Before a mirror the working distance
+// counts there and back, so that the waist is at the mirror as it is midway between two collimators.
+func (s *Stack) stand(length float64) error {
+	distance := float64(s.spec.Beam.WorkingDistance)
+	if s.mirrored() {
+		if distance < 2*length {
+			return fmt.Errorf("the stack is %.4g mm long to its mirror and does not fit a working distance of %.4g "+
+				"mm, which counts there and back", length*1e3, distance*1e3)
+		}
+		s.zIn, s.zOut = length-distance/2, length
+		return nil
+	}
+	room := distance - length
+	if room < 0 {
+		return fmt.Errorf("the stack is %.4g mm long and does not fit a working distance of %.4g mm", length*1e3,
+			distance*1e3)
+	}
+	s.zIn, s.zOut = -room/2, length+room/2
+	return nil
 }
 
 // neighbours tells each rotator in magnets of the magnets of the other parts, and returns the length of the stack, in
@@ -134,7 +158,10 @@ func check(spec Spec) error {
 	}
 	faces, rotators := 0, 0
 	crystalBefore := ""
-	for _, e := range spec.Elements {
+	for i, e := range spec.Elements {
+		if _, ok := e.(element.Mirror); ok && i < len(spec.Elements)-1 {
+			return fmt.Errorf("%s is not the last element: no light gets behind a mirror", e.Label())
+		}
 		if err := e.Check(); err != nil {
 			return err
 		}
@@ -175,7 +202,7 @@ func check(spec Spec) error {
 // Spec returns the stack as drawn, with every element named.
 func (s *Stack) Spec() Spec {
 	spec := s.spec
-	spec.Elements = slices.Clone(spec.Elements)
+	spec.Elements, spec.Ports = slices.Clone(spec.Elements), slices.Clone(spec.Ports)
 	return spec
 }
 
@@ -242,8 +269,7 @@ func (s *Stack) Adjusted(values map[string]quantity.Quantity) (*Stack, error) {
 	if err != nil {
 		return nil, err
 	}
-	c.ghosts, c.width = s.ghosts, s.width
-	return c, nil
+	return c.like(s), nil
 }
 
 func (s *Stack) changed(values map[string]quantity.Quantity) (Spec, error) {

@@ -29,7 +29,7 @@ type tracer struct {
 	shot
 	states [depth]state
 	top    int
-	stops  [depth]stop // apertures on the way, as states are
+	stops  [2 * depth]stop // apertures and borders on the way, as states are
 	passes int
 	modes  int // of depolarization
 	sums   sums
@@ -48,7 +48,7 @@ type tracer struct {
 	// has the film's bit, and not where it has not.
 	sendingBack bool
 	crossing    uint8
-	facet       element.Face
+	facets      []facet // of the ports behind
 
 	ends []collectable // of an alignment, kept for the next
 }
@@ -238,9 +238,16 @@ func (q *tracer) arrive(a *state, i int, in *element.Medium) {
 	}
 	passes := q.passes
 	if f.Aperture > 0 {
-		q.stops[q.passes] = stop{flat(a.r), a.space, f.Aperture, a.stops}
+		q.stops[q.passes] = stop{at: flat(a.r), reduced: a.space, radius: f.Aperture, before: a.stops}
 		a.stops = &q.stops[q.passes]
 		q.passes++
+	}
+	for m := i - 1; m <= i; m++ {
+		if depth, across, ok := q.border(m, in, &a.r); ok {
+			q.stops[q.passes] = stop{at: flat(a.r), reduced: a.space, radius: depth, across: across, before: a.stops}
+			a.stops = &q.stops[q.passes]
+			q.passes++
+		}
 	}
 	q.act(a, i, in)
 	q.passes = passes
@@ -250,7 +257,10 @@ func (q *tracer) arrive(a *state, i int, in *element.Medium) {
 func (q *tracer) leave(a *state, i int, in *element.Medium) {
 	switch {
 	case q.sendingBack && a.leg == straight:
-		f := &q.facet
+		f := q.facetAt(a)
+		if f == nil {
+			return
+		}
 		if a.travel(f.Z, f.Normal, in); f.Reflects() {
 			normal := r3.Scale(float64(a.step), f.Normal)
 			q.mirror(a, f, in, ray.Tangential(a.n, normal), normal, math.Sqrt(f.Reflectance))
@@ -266,11 +276,40 @@ func (q *tracer) leave(a *state, i int, in *element.Medium) {
 	}
 }
 
+// facet is the lens face of a port behind the stack, and where the port stands.
+type facet struct {
+	at   r3.Vec
+	face element.Face
+}
+
+// facetAt returns the lens face that a ray behind the last face meets: that of the port nearest to it.
+func (q *tracer) facetAt(a *state) *element.Face {
+	if len(q.facets) == 1 {
+		return &q.facets[0].face
+	}
+	var nearest *element.Face
+	least := math.Inf(1)
+	for i := range q.facets {
+		f := &q.facets[i]
+		d := r3.Norm2(r3.Sub(r3.Add(a.r, r3.Scale((f.at.Z-a.r.Z)/a.flow.Z, a.flow)), f.at))
+		if d < least {
+			least, nearest = d, &f.face
+		}
+	}
+	return nearest
+}
+
 // act is what a face, and the medium before it, do to light that has come to it.
 func (q *tracer) act(a *state, i int, in *element.Medium) {
 	f := &q.faces[i]
 	if in.Rotation != 0 || in.Crossed > 0 {
 		q.turn(a, in)
+	}
+	if f.Mirror {
+		if q.sendingBack && a.leg == straight {
+			q.reflect(a, i, in, backing)
+		}
+		return
 	}
 	if a.leg == backing && a.second == i {
 		q.reflect(a, i, in, onward)

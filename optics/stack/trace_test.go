@@ -171,7 +171,7 @@ func TestCollectablesAgainstPathSum(t *testing.T) {
 			}
 		})
 		shot.along(shot.chief())
-		got := q.collectables(s, c, at)
+		got := q.collectables(s, c, s.ports[0], at)
 		if len(got) != len(want) {
 			t.Fatalf("%d ends, want %d\n%s", len(got), len(want), kinds(s))
 		}

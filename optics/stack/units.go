@@ -75,6 +75,9 @@ func (s *Stack) Units(paths []string, displaced []float64, conditions []Conditio
 	if s.ghosts != GhostsNone && s.ghosts != GhostsIncoherent {
 		return nil, fmt.Errorf("its double bounces interfere")
 	}
+	if len(s.spec.Ports) > 0 || s.mirrored() {
+		return nil, fmt.Errorf("it has more ports than two, or other ones than the pair, or a mirror")
+	}
 	if tilt := s.pose.Tilt; tilt.Dot(tilt) > steepest*steepest {
 		return nil, fmt.Errorf("its light leaves it at a steep angle")
 	}
@@ -188,6 +191,8 @@ func (u *Units) learn(displaced []float64) error {
 			switch p := &parts[j]; {
 			case f.Exact || f.Sheet != nil || f.Aperture > 0:
 				return fmt.Errorf("a face of it is bare or has layers, a sheet or a clear aperture")
+			case m.Beside != nil:
+				return fmt.Errorf("a part of it is made of two halves")
 			case m.Crystal == nil && (m.Index != n.Index || m.Absorption != n.Absorption):
 				return fmt.Errorf("the index of a part varies")
 			default:
