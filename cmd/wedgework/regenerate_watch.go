@@ -151,7 +151,7 @@ func measures(outcomes []regenerate.Outcome) observe.Metrics {
 		switch {
 		case o.Error != "":
 			m.NotMade++
-			if came := arrived(&o.Task); !came.IsZero() && (m.Waiting.IsZero() || came.Before(m.Waiting)) {
+			if came := arrived(o.Task); !came.IsZero() && (m.Waiting.IsZero() || came.Before(m.Waiting)) {
 				m.Waiting = came
 			}
 		case o.Status == regenerate.AllPass:

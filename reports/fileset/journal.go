@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"wedgework/reports/files"
@@ -60,22 +61,23 @@ func Settle(folder string) (int, error) {
 		return 0, err
 	}
 	defer unlock()
-	found, err := filepath.Glob(filepath.Join(escape(folder), ".*"+mark+"journal"))
-	if err != nil {
-		return 0, err
+	var found []string
+	err = files.NamesIn(folder, func(name string) {
+		last, ok := strings.CutSuffix(name, mark+"journal")
+		if ok && len(last) > 1 && last[0] == '.' {
+			found = append(found, last[1:])
+		}
+	})
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return 0, reason.Plain(err)
 	}
-	for i, path := range found {
-		name := strings.TrimSuffix(filepath.Base(path), mark+"journal")
-		if err := settle(filepath.Join(folder, name[1:])); err != nil {
+	slices.Sort(found)
+	for i, name := range found {
+		if err := settle(filepath.Join(folder, name)); err != nil {
 			return i, err
 		}
 	}
 	return len(found), nil
-}
-
-// escape makes a folder's name mean itself in a pattern.
-func escape(folder string) string {
-	return strings.NewReplacer(`[`, `[[]`, `?`, `[?]`, `*`, `[*]`).Replace(folder)
 }
 
 // settle brings the set whose last file is at path into one state from wherever a replacement stopped. The fresh

@@ -1,7 +1,6 @@
 package index
 
 import (
-	"bytes"
 	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
@@ -79,13 +78,6 @@ func cacheFor(c *Cache, from Source) *Cache {
 		return c
 	}
 	return nil
-}
-
-// UpToDate reports whether the index of a folder needs no writing after a run that made no report: it was made after a
-// run that left every report in the same state.
-func UpToDate(folder string, plan []Standing) bool {
-	page, err := intact(folder)
-	return err == nil && bytes.Contains(page[:min(len(page), headOfPage)], []byte(stands(standing(plan))))
 }
 
 // standing is a hash of what the run of a plan knows.

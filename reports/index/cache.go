@@ -31,16 +31,8 @@ type Last struct {
 }
 
 type cached struct {
-	Of   fingerprint `json:"of"`
-	Rows []Row       `json:"rows,omitempty"`
-}
-
-// fingerprint tells whether a file is the one that was read.
-type fingerprint struct {
-	Size     int64  `json:"size"`
-	Modified int64  `json:"modified"`
-	Changed  int64  `json:"changed,omitempty"`
-	Inode    uint64 `json:"inode,omitempty"`
+	Of   files.Fingerprint `json:"of"`
+	Rows []Row             `json:"rows,omitempty"`
 }
 
 // settled is how long before it was read a file must have been written for its times to tell it from what is written
@@ -57,12 +49,12 @@ func openCache(folder string) *Cache {
 }
 
 // same returns what a file held, when it has not been written since. A nil Cache remembers nothing.
-func (c *Cache) same(rel string, now fingerprint) (scanned, bool) {
+func (c *Cache) same(rel string, now files.Fingerprint) (scanned, bool) {
 	if c == nil {
 		return scanned{}, false
 	}
 	old, ok := c.Files[rel]
-	if !ok || old.Of != now || max(now.Modified, now.Changed) > c.Written-settled.Nanoseconds() {
+	if !ok || old.Of != now || now.Latest() > c.Written-settled.Nanoseconds() {
 		return scanned{}, false
 	}
 	return scanned{print: now, rows: old.Rows}, true

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"wedgework/reports/document"
+	"wedgework/reports/files"
 	"wedgework/reports/index/table"
 	"wedgework/reports/pdf"
 	"wedgework/reports/record"
@@ -221,7 +222,7 @@ func TestCache(t *testing.T) {
 	if n := index(time.Now().Add(time.Minute)); n != "WR-9" {
 		t.Errorf("number %s: a change within the moment was not seen", n)
 	}
-	f := fingerprint{Size: 3, Modified: 5e9}
+	f := files.Fingerprint{Size: 3, Modified: 5e9}
 	c := &Cache{Written: 8e9, Files: map[string]cached{"a": {Of: f}}}
 	if _, ok := c.same("a", f); !ok {
 		t.Error("an old file is read again")

@@ -86,7 +86,7 @@ func list(folder string, from Source) (found []string, problems []Problem, err e
 
 // scanned is what one file holds.
 type scanned struct {
-	print   fingerprint
+	print   files.Fingerprint
 	rows    []Row
 	problem string
 }
@@ -97,7 +97,7 @@ func read(folder, rel string, from Source, known *Cache) scanned {
 	if err != nil {
 		return scanned{problem: reason.Bare(err).Error()}
 	}
-	s := scanned{print: fingerprintOf(info)}
+	s := scanned{print: files.FingerprintOf(info)}
 	if old, ok := known.same(rel, s.print); ok {
 		return old
 	}

@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"time"
 
 	"wedgework/reports/files"
 	"wedgework/reports/fileset"
@@ -68,9 +69,11 @@ func own(folder string) error {
 const ending = "<!-- SHA-256 of what stands before: "
 
 // seal ends a page with the hash of itself.
-func seal(page []byte) []byte {
+func seal(page []byte) []byte { return append(page, endOf(page)...) }
+
+func endOf(page []byte) string {
 	sum := sha256.Sum256(page)
-	return append(page, ending+hex.EncodeToString(sum[:])+" -->\n"...)
+	return ending + hex.EncodeToString(sum[:]) + " -->\n"
 }
 
 // headOfPage is within how many bytes of a page that says what it is stands.
@@ -85,9 +88,43 @@ func intact(folder string) ([]byte, error) {
 	}
 	cut := bytes.LastIndex(page, []byte(ending))
 	if !bytes.Contains(page[:min(len(page), headOfPage)], []byte(generator)) || cut < 0 ||
-		!bytes.Equal(seal(bytes.Clone(page[:cut])), page) {
+		string(page[cut:]) != endOf(page[:cut]) {
 		return nil, fmt.Errorf("%s: found a page that is no index of reports, or was changed; it is not overwritten; "+
 			"move it", at)
 	}
 	return page, nil
+}
+
+// SeenName is the file in the folder that says how the page looked when its content was last found to be what an index
+// wrote, so that a page of many megabytes is not read where nothing is to be done. Without it the page is read.
+const SeenName = ".wedgework-index-seen"
+
+// pageSeen is what stands in that file.
+type pageSeen struct {
+	Standing string            `json:"standing"` // what the run of a plan knew when the page was written
+	Page     files.Fingerprint `json:"page"`
+}
+
+// UpToDate reports whether the index of a folder needs no writing after a run that made no report: it was made after a
+// run that left every report in the same state.
+func UpToDate(folder string, plan []Standing) bool {
+	now := time.Now().Add(-settled).UnixNano()
+	print, sure, err := (&files.Looker{}).Look(filepath.Join(folder, PageName))
+	if err != nil {
+		return false
+	}
+	is := pageSeen{standing(plan), print}
+	at := filepath.Join(folder, SeenName)
+	var was pageSeen
+	if text, err := files.Read(at); err == nil && sure && json.Unmarshal(text, &was) == nil && was == is {
+		return true
+	}
+	page, err := intact(folder)
+	if err != nil || !bytes.Contains(page[:min(len(page), headOfPage)], []byte(stands(is.Standing))) {
+		return false
+	}
+	if text, err := json.Marshal(is); err == nil && sure && print.Latest() < now {
+		_ = fileset.Replace([]fileset.File{{Path: at, Data: text}}) // or the page is read the next time too
+	}
+	return true
 }

@@ -8,11 +8,11 @@
 // so that a notebook which eats its memory or never ends fails its own report and
 // no other, and what stood in its place before stays.
 //
-// A report is fresh when the hash of everything it was made from is the one in the
-// ledger of its folder (ledger.go), and its files are the ones that were written
-// then. What it was made from is the notebook, the bound files, the files that the
-// notebook read by itself, the settings, the fonts, the roots, the constants and the
-// program. Nothing is judged by the time of a file.
+// A report is fresh when the hash of everything it was made from is the one in the ledger of its folder (ledger.go),
+// and its files are the ones that were written then. What it was made from is the notebook, the bound files, the files
+// that the notebook read by itself, the settings, the fonts, the roots, the constants and the program. Contents are
+// what counts; while size, times and inode of the files are those that they had when their contents were read
+// (seen.go), and were then at rest, the contents are not read again.
 //
 // The package knows no notebooks and no PDF: a Maker makes one report. It does not
 // watch folders; a timer of the system starts it.

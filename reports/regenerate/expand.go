@@ -2,7 +2,6 @@ package regenerate
 
 import (
 	"fmt"
-	"maps"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -53,29 +52,52 @@ func (p *Plan) Tasks(describe Describe) []Task {
 
 // batch is the files of one report.
 type batch struct {
-	value  string              // of the group that tells reports apart
-	files  []string            // as found, below the plan's folder
-	values []map[string]string // of the groups, file by file
+	value  string   // of the group that tells reports apart
+	files  []string // as found, below the plan's folder
+	values []Groups // of the groups, file by file
 	wrong  string
 }
 
 func (e *Entry) tasks(folder string, describe Describe) []Task {
+	c := e.common(folder)
 	if e.Lead < 0 {
-		return []Task{e.task(folder, &batch{})}
+		return []Task{e.task(folder, c, &batch{})}
 	}
 	lead := e.Data[e.Lead]
 	matches := lead.Pattern.Find(folder, nil)
 	if len(matches) == 0 {
-		t := e.task(folder, &batch{wrong: lead.At.Errorf("no file matches %q", lead.Pattern).Error()})
+		t := e.task(folder, c, &batch{wrong: lead.At.Errorf("no file matches %q", lead.Pattern).Error()})
 		t.Output.Text = e.Output.text
 		return []Task{t}
 	}
 	batches := e.batches(matches, e.complete(matches, folder, describe))
 	tasks := make([]Task, len(batches))
 	for i, b := range batches {
-		tasks[i] = e.task(folder, b)
+		tasks[i] = e.task(folder, c, b)
+		batches[i] = nil // of a hundred thousand, what is done with is let go
 	}
 	return tasks
+}
+
+// common is what all tasks of the entry share.
+func (e *Entry) common(folder string) Task {
+	within := e.within(folder)
+	at := func(named []job.File) []job.File {
+		var all []job.File
+		for _, f := range named {
+			all = append(all, job.File{Path: below(folder, f.Path), At: f.At, Within: within})
+		}
+		return all
+	}
+	t := Task{Line: e.Line, Remake: e.Remake, Base: e.base(folder), Job: job.Job{
+		At: e.At, Notebook: at([]job.File{e.Notebook})[0], Fonts: at(e.Fonts), Roots: at(e.Roots), Issued: e.Issued,
+		Paper: e.Paper, Bounds: e.Bounds,
+	}}
+	for _, s := range e.Signing {
+		key := job.File{Path: below(folder, s.Key.Path), At: s.Key.At}
+		t.Signing = append(t.Signing, job.Signing{Role: s.Role, Key: key})
+	}
+	return t
 }
 
 // base is the folder below which the plan puts reports: its own, or one that it names outside of it.
@@ -191,7 +213,7 @@ func (e *Entry) batches(matches []Match, of []completed) []*batch {
 	var all []*batch
 	byValue := map[string]*batch{}
 	for i, m := range matches {
-		value, known := of[i].values[e.Per]
+		value, known := of[i].values.Get(e.Per)
 		if e.Per == PerFile || !known {
 			value = m.Path
 		}
@@ -225,28 +247,33 @@ func (e *Entry) asked() []string {
 
 // completed are the values of all groups for one file, or why they are not known.
 type completed struct {
-	values map[string]string
+	values Groups
 	wrong  string
 }
 
 // complete adds to the groups of each match what else is asked for: the stem of the file, and what the file says of
-// itself.
+// itself. Matches may share their groups.
 func (e *Entry) complete(matches []Match, folder string, describe Describe) []completed {
 	asked := e.asked()
 	all := make([]completed, len(matches))
 	var unknown []int
 	var files []job.File
+	within := e.within(folder)
 	for i, m := range matches {
-		path := below(folder, m.Path)
-		base := filepath.Base(path)
-		all[i].values = map[string]string{PerFile: strings.TrimSuffix(base, filepath.Ext(base))}
-		maps.Copy(all[i].values, m.Groups)
-		switch {
+		lacks := len(missing(m.Groups, asked)) > 0
+		if all[i].values = m.Groups; lacks || slices.Contains(asked, PerFile) {
+			base := filepath.Base(filepath.FromSlash(m.Path))
+			all[i].values = slices.Clone(m.Groups)
+			if _, named := m.Groups.Get(PerFile); !named {
+				all[i].values = append(all[i].values, Group{PerFile, strings.TrimSuffix(base, filepath.Ext(base))})
+			}
+		}
+		switch path := below(folder, m.Path); {
 		case m.Err != nil:
 			all[i].wrong = e.Data[e.Lead].At.Errorf("%s: %w", strings.ToValidUTF8(path, "?"), m.Err).Error()
-		case len(missing(all[i].values, asked)) > 0:
+		case lacks:
 			unknown = append(unknown, i)
-			files = append(files, job.File{Path: path, At: e.Data[e.Lead].At, Within: e.within(folder)})
+			files = append(files, job.File{Path: path, At: e.Data[e.Lead].At, Within: within})
 		}
 	}
 	if len(files) > 0 {
@@ -258,10 +285,10 @@ func (e *Entry) complete(matches []Match, folder string, describe Describe) []co
 }
 
 // missing lists what a file must say of itself.
-func missing(values map[string]string, asked []string) []string {
+func missing(values Groups, asked []string) []string {
 	var all []string
-	for _, word := range []string{PerUnit, PerLot} {
-		if _, known := values[word]; !known && slices.Contains(asked, word) {
+	for _, word := range [...]string{PerUnit, PerLot} {
+		if _, known := values.Get(word); !known && slices.Contains(asked, word) {
 			all = append(all, word)
 		}
 	}
@@ -284,7 +311,7 @@ func (c *completed) add(base string, d Described, asked []string) {
 				base, several(word, found), word, word)
 			return
 		}
-		c.values[word] = found[0]
+		c.values = append(c.values, Group{word, found[0]})
 	}
 }
 
@@ -296,33 +323,16 @@ func several(word string, found []string) string {
 	return word + "s " + strings.Join(found, ", ")
 }
 
-// task makes the task of a batch.
-func (e *Entry) task(folder string, b *batch) Task {
-	within := e.within(folder)
-	at := func(named []job.File) []job.File {
-		var all []job.File
-		for _, f := range named {
-			all = append(all, job.File{Path: below(folder, f.Path), At: f.At, Within: within})
-		}
-		return all
-	}
-	t := Task{Line: e.Line, Refused: b.wrong, Remake: e.Remake, Job: job.Job{
-		At: e.At, Notebook: at([]job.File{e.Notebook})[0], Fonts: at(e.Fonts), Roots: at(e.Roots), Issued: e.Issued,
-		Paper: e.Paper, Bounds: e.Bounds,
-	}}
+// task makes the task of a batch from what all of the entry share.
+func (e *Entry) task(folder string, t Task, b *batch) Task {
 	values, wrong := e.agree(b)
-	if t.Refused == "" {
+	if t.Refused = b.wrong; t.Refused == "" {
 		t.Refused = wrong
-	}
-	for _, s := range e.Signing {
-		key := job.File{Path: below(folder, s.Key.Path), At: s.Key.At}
-		t.Signing = append(t.Signing, job.Signing{Role: s.Role, Key: key})
 	}
 	if e.Number.text != "" {
 		t.Number = job.Text{Text: e.Number.fill(values, fileName), At: e.NumberAt}
 	}
 	t.Output = job.Text{Text: below(folder, e.Output.fill(values, fileName)), At: e.OutputAt}
-	t.Base = e.base(folder)
 	for _, s := range e.Settings {
 		expression := s.Value.fill(values, func(v string) string { return v })
 		t.Settings = append(t.Settings, job.Setting{Name: s.Name, Expression: expression, At: s.At})
@@ -341,9 +351,9 @@ func (e *Entry) task(folder string, b *batch) Task {
 			if i == e.Lead {
 				named = b.values[k]
 			}
-			bound := job.File{Path: below(folder, f), At: d.At, Within: within}
+			bound := job.File{Path: below(folder, f), At: d.At, Within: t.Notebook.Within}
 			if slices.Contains(d.Pattern.Groups(), PerUnit) {
-				bound.Unit = named[PerUnit]
+				bound.Unit, _ = named.Get(PerUnit)
 			}
 			t.Bind(d.Name, d.At, bound)
 		}
@@ -352,7 +362,7 @@ func (e *Entry) task(folder string, b *batch) Task {
 }
 
 // files finds what an input other than the lead is bound to.
-func (b *Binding) files(folder string, values map[string]string) ([]string, error) {
+func (b *Binding) files(folder string, values Groups) ([]string, error) {
 	matches := b.Pattern.Find(folder, values)
 	if len(matches) == 0 {
 		wanted := template{b.Pattern.text, b.Pattern.groups}.fill(values, func(v string) string { return v })
@@ -370,23 +380,23 @@ func (b *Binding) files(folder string, values map[string]string) ([]string, erro
 
 // agree returns the values that all files of a batch share. It is wrong for files to differ in a group that names the
 // report or stands in a setting.
-func (e *Entry) agree(b *batch) (values map[string]string, wrong string) {
-	values = map[string]string{}
-	for i, v := range b.values {
-		for name, value := range v {
-			if i == 0 {
-				values[name] = value
-			} else if values[name] != value {
-				delete(values, name)
-			}
-		}
+func (e *Entry) agree(b *batch) (values Groups, wrong string) {
+	if len(b.values) == 0 {
+		return nil, ""
 	}
+	if len(b.values) == 1 {
+		return b.values[0], ""
+	}
+	differ := func(g Group) bool {
+		return slices.ContainsFunc(b.values, func(v Groups) bool { return !slices.Contains(v, g) })
+	}
+	values = slices.DeleteFunc(slices.Clone(b.values[0]), differ)
 	named := slices.Concat(e.Output.groups, e.Number.groups)
 	for _, s := range e.Settings {
 		named = append(named, s.Value.groups...)
 	}
 	for _, n := range named {
-		if _, same := values[n]; !same && b.wrong == "" && len(b.values) > 0 {
+		if _, same := values.Get(n); !same && b.wrong == "" {
 			return values, fmt.Sprintf("the files of %s %s differ in {%s}, which the output or a setting contains",
 				e.Per,
 				b.value, n)
@@ -430,17 +440,24 @@ func refuseTwins(tasks []Task) {
 }
 
 func refuseSame(tasks []Task, of func(*Task) string, message string) {
-	same := map[string][]int{}
+	first := make(map[string]int, len(tasks))
+	twins := map[string][]int{} // of which there are few, however many tasks
 	for i := range tasks {
-		if what := of(&tasks[i]); what != "" && tasks[i].Refused == "" {
-			same[what] = append(same[what], i)
+		what := of(&tasks[i])
+		if what == "" || tasks[i].Refused != "" {
+			continue
+		}
+		if k, twice := first[what]; !twice {
+			first[what] = i
+		} else if twins[what] == nil {
+			twins[what] = []int{k, i}
+		} else {
+			twins[what] = append(twins[what], i)
 		}
 	}
-	for what, twins := range same {
-		for _, i := range twins {
-			if len(twins) > 1 {
-				tasks[i].Refused = fmt.Sprintf(message, what, tasks[twins[0]].Line, tasks[twins[1]].Line)
-			}
+	for what, all := range twins {
+		for _, i := range all {
+			tasks[i].Refused = fmt.Sprintf(message, what, tasks[all[0]].Line, tasks[all[1]].Line)
 		}
 	}
 }

@@ -2,10 +2,13 @@ package regenerate
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -13,6 +16,7 @@ import (
 	"sync"
 	"time"
 
+	"wedgework/reports/files"
 	"wedgework/reports/fileset"
 	"wedgework/reports/reason"
 )
@@ -54,50 +58,124 @@ type Sources struct {
 // holds. A line that a killed run left half written is passed over.
 type ledger struct {
 	folder string
+	plan   string // that is run, as seen from the folder
+	seen   *seen
 	mu     sync.Mutex
 	file   *fileset.Handle
 	torn   bool // the last line was cut short
+	unread bool // the table of files goes with it, and it was not needed so far
 	made   map[string]entryMade
 	costs  map[string]int64 // of the reports in the ledger of the whole plan
 }
 
-// openLedger reads the ledger of a folder, and those that parts of the plan left there, and writes it anew when there
-// are such, most of its lines are superseded or one is torn. A part reads that of the whole plan and its own, and
-// writes its own.
+// openLedger opens the ledger of a folder. One with which a table of files goes is read when it is needed, but for
+// lines that were added since. Otherwise it is read, with those that parts of the plan left there, and written anew
+// when there are such, most of its lines are superseded or one is torn. A part reads that of the whole plan and its
+// own, and writes its own.
 func openLedger(folder string, part Shard) (*ledger, error) {
-	l := &ledger{folder: folder, made: map[string]entryMade{}, costs: map[string]int64{}}
+	l := &ledger{folder: folder, made: map[string]entryMade{}, costs: map[string]int64{}, seen: openSeen(folder)}
 	path := filepath.Join(folder, LedgerName)
-	lines, torn, err := l.read(path)
+	print, _, err := (&files.Looker{}).Look(path)
+	if err != nil || !l.seen.goesWith(print) {
+		l.seen = &seen{folder: folder, lines: map[string]string{}}
+	}
+	if part.whole() {
+		err = l.openWhole(path)
+	} else {
+		err = l.openPart(path, path+part.suffix())
+		path += part.suffix()
+	}
 	if err != nil {
 		return nil, err
+	}
+	l.file, err = fileset.Open(path, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o666)
+	return l, err
+}
+
+// openWhole prepares the ledger of the whole plan.
+func (l *ledger) openWhole(path string) error {
+	parts, err := l.parts(path)
+	if err != nil {
+		return err
+	}
+	if len(l.seen.lines) > 0 && len(parts) == 0 {
+		added, torn, err := l.since(path)
+		if err != nil {
+			return err
+		}
+		if !torn && added <= len(l.seen.lines) {
+			l.unread = true
+			return nil
+		}
+	}
+	lines, torn, err := l.read(path)
+	if err != nil {
+		return err
 	}
 	for name, m := range l.made {
 		l.costs[name] = m.Cost
 	}
-	if part.whole() {
-		parts, err := l.takeOver(path)
-		if err != nil {
-			return nil, err
-		}
-		if torn || lines > 2*len(l.made) || len(parts) > 0 {
-			if err := l.rewrite(path); err != nil {
-				return nil, err
-			}
-		}
-		for _, p := range parts { // and their locks, which nobody can hold beside the lock of the whole
-			lock := filepath.Join(folder, LockName+strings.TrimPrefix(filepath.Base(p), LedgerName))
-			if err := errors.Join(os.Remove(p), os.Remove(lock)); err != nil && !errors.Is(err, fs.ErrNotExist) {
-				return nil, reason.Plain(err)
-			}
-		}
-	} else {
-		path += part.suffix()
-		if _, l.torn, err = l.read(path); err != nil {
-			return nil, err
+	for _, p := range parts {
+		if _, _, err := l.read(p); err != nil {
+			return err
 		}
 	}
-	l.file, err = fileset.Open(path, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o666)
-	return l, err
+	if torn || lines > 2*len(l.made) || len(parts) > 0 {
+		l.seen.changed = true // it goes with the new one
+		if err := l.rewrite(path); err != nil {
+			return err
+		}
+	}
+	for _, p := range parts { // and their locks, which nobody can hold beside the lock of the whole
+		lock := filepath.Join(l.folder, LockName+strings.TrimPrefix(filepath.Base(p), LedgerName))
+		if err := errors.Join(os.Remove(p), os.Remove(lock)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return reason.Plain(err)
+		}
+	}
+	return nil
+}
+
+// openPart prepares the ledger of a part of the plan, beside that of the whole.
+func (l *ledger) openPart(whole, own string) error {
+	if _, _, err := l.read(whole); err != nil {
+		return err
+	}
+	for name, m := range l.made {
+		l.costs[name] = m.Cost
+	}
+	before := l.made
+	l.made = map[string]entryMade{}
+	_, torn, err := l.read(own)
+	l.torn = torn
+	for name := range l.made {
+		l.seen.drop(name)
+	}
+	maps.Copy(before, l.made)
+	l.made = before
+	return err
+}
+
+// since forgets what was seen of the reports in the lines that were added to a ledger after the table of files was
+// made, and returns how many lines they are.
+func (l *ledger) since(path string) (added int, torn bool, err error) {
+	f, err := files.Open(path)
+	if err != nil {
+		return 0, false, err
+	}
+	defer f.Close()
+	if _, err := f.Seek(l.seen.ledger.Size, io.SeekStart); err != nil {
+		return 0, false, reason.Plain(err)
+	}
+	data, err := io.ReadAll(io.LimitReader(f, files.Most))
+	if err != nil {
+		return 0, false, reason.Plain(err)
+	}
+	tail := ledger{made: map[string]entryMade{}}
+	added, torn = tail.take(data)
+	for name := range tail.made {
+		l.seen.drop(name)
+	}
+	return added, torn, nil
 }
 
 // read takes the lines of a ledger. Torn is whether one of them is no line of a ledger, as one that was cut short.
@@ -106,6 +184,11 @@ func (l *ledger) read(path string) (lines int, torn bool, err error) {
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return 0, false, err
 	}
+	lines, torn = l.take(data)
+	return lines, torn, nil
+}
+
+func (l *ledger) take(data []byte) (lines int, torn bool) {
 	torn = len(data) > 0 && data[len(data)-1] != '\n'
 	for line := range bytes.Lines(data) {
 		var m entryMade
@@ -116,38 +199,38 @@ func (l *ledger) read(path string) (lines int, torn bool, err error) {
 		lines++
 		l.made[m.Report] = m
 	}
-	return lines, torn, nil
+	return lines, torn
 }
 
-// takeOver reads the ledgers that parts of the plan left beside that of the whole, the oldest first, and returns their
-// paths.
-func (l *ledger) takeOver(path string) ([]string, error) {
-	entries, err := os.ReadDir(filepath.Dir(path))
-	if err != nil {
-		return nil, reason.Plain(err)
-	}
+// parts are the ledgers that parts of the plan left beside that of the whole, the oldest first.
+func (l *ledger) parts(path string) ([]string, error) {
 	type part struct {
 		path string
 		at   time.Time
 	}
 	var parts []part
-	for _, e := range entries {
-		if !strings.HasPrefix(e.Name(), LedgerName+"-") || !strings.Contains(e.Name(), "-of-") ||
-			!e.Type().IsRegular() {
-			continue
+	var wrong error
+	err := files.NamesIn(filepath.Dir(path), func(name string) {
+		if !strings.HasPrefix(name, LedgerName+"-") || !strings.Contains(name, "-of-") {
+			return
 		}
-		info, err := e.Info()
-		if err != nil {
-			return nil, reason.Plain(err)
+		at := filepath.Join(filepath.Dir(path), name)
+		info, err := os.Lstat(at)
+		switch {
+		case err != nil:
+			wrong = err
+		case info.Mode().IsRegular():
+			parts = append(parts, part{at, info.ModTime()})
 		}
-		parts = append(parts, part{filepath.Join(filepath.Dir(path), e.Name()), info.ModTime()})
+	})
+	if err := errors.Join(err, wrong); err != nil {
+		return nil, reason.Plain(err)
 	}
-	slices.SortStableFunc(parts, func(a, b part) int { return a.at.Compare(b.at) })
+	slices.SortFunc(parts, func(a, b part) int {
+		return cmp.Or(a.at.Compare(b.at), strings.Compare(a.path, b.path))
+	})
 	var paths []string
 	for _, p := range parts {
-		if _, _, err := l.read(p.path); err != nil {
-			return nil, err
-		}
 		paths = append(paths, p.path)
 	}
 	return paths, nil
@@ -177,7 +260,25 @@ func (l *ledger) rewrite(path string) error {
 	return fileset.Rename(path+"-new", path)
 }
 
-// of returns what is known of a report.
+// need reads a ledger that was not needed so far.
+func (l *ledger) need() error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if !l.unread {
+		return nil
+	}
+	path := filepath.Join(l.folder, LedgerName)
+	if _, _, err := l.read(path); err != nil {
+		return fmt.Errorf("the ledger: %w", err)
+	}
+	for name, m := range l.made {
+		l.costs[name] = m.Cost
+	}
+	l.unread = false
+	return nil
+}
+
+// of returns what is known of a report, once the ledger has been read.
 func (l *ledger) of(report string) (entryMade, bool) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -191,6 +292,7 @@ func (l *ledger) add(m entryMade) error {
 	if err != nil {
 		return err
 	}
+	l.seen.drop(m.Report)
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.made[m.Report] = m

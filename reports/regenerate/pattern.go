@@ -39,9 +39,26 @@ type element struct {
 
 // Match is a file that a pattern stands for.
 type Match struct {
-	Path   string            // below the folder, with slashes
-	Groups map[string]string // what each named group is in it
-	Err    error             // why it cannot be read, or what is below it when it is a folder
+	Path   string // below the folder, with slashes
+	Groups Groups
+	Err    error // why it cannot be read, or what is below it when it is a folder
+}
+
+// Groups say what each named group is. They are a list, since they are few and there can be a hundred thousand of them;
+// one is not changed once it has been made.
+type Groups []Group
+
+// Group is a named group and its value.
+type Group struct{ Name, Value string }
+
+// Get returns the value of a group.
+func (g Groups) Get(name string) (value string, known bool) {
+	for _, one := range g {
+		if one.Name == name {
+			return one.Value, true
+		}
+	}
+	return "", false
 }
 
 // Unicode classes take a good part of a millisecond to compile, which most starts of the program can do without.
@@ -133,7 +150,7 @@ func (p *Pattern) Many() bool {
 // Find returns the files below folder that the pattern stands for, sorted by path. Groups in given hold from the start:
 // only files that agree with them are found. A folder that is not there holds no files. One that cannot be read, a loop
 // of links or a name that is not UTF-8 is a match with an error: it is no reason not to find the others.
-func (p *Pattern) Find(folder string, given map[string]string) []Match {
+func (p *Pattern) Find(folder string, given Groups) []Match {
 	start := folder
 	elements := p.elements
 	if elements[0].plain == "" && elements[0].match == nil && !elements[0].deep { // an absolute path
@@ -173,14 +190,14 @@ type walker struct {
 	found         []Match
 }
 
-func (w *walker) match(path string, groups map[string]string, err error) {
+func (w *walker) match(path string, groups Groups, err error) {
 	if errors.Is(err, fs.ErrNotExist) { // a pattern that finds nothing
 		return
 	}
 	w.found = append(w.found, Match{w.before + path, groups, reason.Bare(err)})
 }
 
-func (w *walker) walk(path string, elements []element, groups map[string]string) {
+func (w *walker) walk(path string, elements []element, groups Groups) {
 	here := filepath.Join(w.start, filepath.FromSlash(path))
 	if len(elements) == 0 {
 		info, err := os.Stat(here)
@@ -213,7 +230,7 @@ func (w *walker) walk(path string, elements []element, groups map[string]string)
 }
 
 // enter takes one name of a folder.
-func (w *walker) enter(path string, n fs.DirEntry, elements []element, groups map[string]string) {
+func (w *walker) enter(path string, n fs.DirEntry, elements []element, groups Groups) {
 	e, rest := elements[0], elements[1:]
 	folder := n.IsDir() || n.Type()&fs.ModeSymlink != 0
 	switch {
@@ -228,6 +245,8 @@ func (w *walker) enter(path string, n fs.DirEntry, elements []element, groups ma
 		case !ok:
 		case !utf8.ValidString(n.Name()):
 			w.match(join(path, n.Name()), groups, errNotUTF8)
+		case len(rest) == 0 && n.Type().IsRegular() && table.Heads[n.Name()] == nil: // nothing more to be looked at
+			w.match(join(path, n.Name()), with, nil)
 		default:
 			w.walk(join(path, n.Name()), rest, with)
 		}
@@ -244,7 +263,7 @@ func join(path, name string) string {
 }
 
 // matches reports whether a name is one of the element's, and what the groups then are.
-func (e element) matches(name string, groups map[string]string) (map[string]string, bool) {
+func (e element) matches(name string, groups Groups) (Groups, bool) {
 	if strings.HasPrefix(name, ".") && !e.point {
 		return nil, false
 	}
@@ -255,15 +274,13 @@ func (e element) matches(name string, groups map[string]string) (map[string]stri
 	if len(e.names) == 0 {
 		return groups, true
 	}
-	with := make(map[string]string, len(groups)+len(e.names))
-	for k, v := range groups {
-		with[k] = v
-	}
+	with := append(make(Groups, 0, len(groups)+len(e.names)), groups...)
 	for i, n := range e.names {
-		if v, ok := with[n]; ok && v != m[i+1] {
+		if v, ok := with.Get(n); !ok {
+			with = append(with, Group{n, m[i+1]})
+		} else if v != m[i+1] {
 			return nil, false
 		}
-		with[n] = m[i+1]
 	}
 	return with, true
 }

@@ -33,7 +33,7 @@ func TestFind(t *testing.T) {
 	})
 	for _, test := range []struct {
 		pattern string
-		given   map[string]string
+		given   Groups
 		want    []string // path, then name=value of its groups
 	}{
 		{"notes.txt", nil, []string{"notes.txt"}},
@@ -41,14 +41,14 @@ func TestFind(t *testing.T) {
 		{"lot-{lot}-unit-{unit}.csv", nil, []string{
 			"lot-26-11-unit-0417.csv lot=26-11 unit=0417", "lot-26-11-unit-0418.csv lot=26-11 unit=0418",
 			"lot-26-12-unit-0501.csv lot=26-12 unit=0501"}},
-		{"lot-{lot}-unit-{unit}.csv", map[string]string{"unit": "0418"},
+		{"lot-{lot}-unit-{unit}.csv", Groups{{"unit", "0418"}},
 			[]string{"lot-26-11-unit-0418.csv lot=26-11 unit=0418"}},
 		{"lot-*-unit-050?.csv", nil, []string{"lot-26-12-unit-0501.csv"}},
 		{"{lot}/{unit}.csv", nil, []string{"26-11/0417.csv lot=26-11 unit=0417",
 			"26-12/26-11-0502.csv lot=26-12 unit=26-11-0502", "26-12/26-12-0501.csv lot=26-12 unit=26-12-0501"}},
 		{"{lot}/{lot}-{unit}.csv", nil, []string{"26-12/26-12-0501.csv lot=26-12 unit=0501"}},
 		{"26-11/**/*.csv", nil, []string{"26-11/0417.csv", "26-11/deep/er/0418.csv"}},
-		{"**/{unit}.csv", map[string]string{"unit": "0418"}, []string{"26-11/deep/er/0418.csv unit=0418"}},
+		{"**/{unit}.csv", Groups{{"unit", "0418"}}, []string{"26-11/deep/er/0418.csv unit=0418"}},
 		{"*.csv", nil, []string{"lot-26-11-unit-0417.csv", "lot-26-11-unit-0418.csv", "lot-26-12-unit-0501.csv"}},
 		{".*.csv", nil, []string{".hidden.csv"}},
 		{"a/*", nil, nil}, // a folder is no file
@@ -62,7 +62,8 @@ func TestFind(t *testing.T) {
 		for _, m := range found {
 			line := m.Path
 			for _, g := range p.Groups() {
-				line += " " + g + "=" + m.Groups[g]
+				value, _ := m.Groups.Get(g)
+				line += " " + g + "=" + value
 			}
 			got = append(got, line)
 		}
@@ -79,7 +80,7 @@ func TestFindAbsolute(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := []Match{{Path: filepath.ToSlash(filepath.Join(folder, "0417.csv")),
-		Groups: map[string]string{"unit": "0417"}}}
+		Groups: Groups{{"unit", "0417"}}}}
 	if d := cmp.Diff(want, p.Find("elsewhere", nil)); d != "" {
 		t.Errorf("(-want +got):\n%s", d)
 	}

@@ -10,6 +10,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"runtime/debug"
 	"slices"
 	"strings"
 	"sync"
@@ -38,7 +39,7 @@ type Options struct {
 
 // Outcome is what became of one report.
 type Outcome struct {
-	Task   Task
+	Task   *Task
 	Status Status
 	Says   string // what the verdicts come to, for people
 	Why    string // why it was made anew: "new", "the data changed"; nothing for a fresh one
@@ -61,7 +62,9 @@ var ErrInterrupted = errors.New("interrupted; what is done is in place, and the 
 // Run makes the reports of a plan that are not fresh. The outcomes come in the plan's order. The error is for what
 // concerns the plan as a whole: another run at work in a folder, a folder that cannot be made, an interrupt.
 func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
-	r := &run{options: o, plan: p.Path, ledgers: map[string]*ledger{}}
+	// The tasks of a plan are held all at once, and little else is allocated here: garbage may be a third of them.
+	defer debug.SetGCPercent(debug.SetGCPercent(30))
+	r := &run{options: o, plan: p.Path, ledgers: map[string]*ledger{}, eye: newEye(o.Identity)}
 	defer r.close()
 	workers := o.Workers
 	if workers == 0 {
@@ -85,7 +88,8 @@ func Run(ctx context.Context, p *Plan, o Options) ([]Outcome, error) {
 	if o.Start != nil {
 		o.Start(len(tasks))
 	}
-	r.all(ctx, len(tasks), func(h *hand, i int) { r.done(i, h.outcome(ctx, tasks[i])) })
+	r.all(ctx, len(tasks), func(h *hand, i int) { r.done(i, h.outcome(ctx, &tasks[i])) })
+	r.keep()
 	if ctx.Err() != nil {
 		return r.outcomes, ErrInterrupted
 	}
@@ -99,6 +103,7 @@ type run struct {
 	ledgers  map[string]*ledger // by folder
 	locks    []*flock.Flock
 	hands    []*hand
+	eye      *eye
 	outcomes []Outcome
 	mu       sync.Mutex // over Each and failed
 	failed   error      // of the run as a whole
@@ -138,7 +143,7 @@ func (r *run) openFolder(folder, base string) error {
 		return err
 	}
 	part := r.options.Shard.suffix()
-	for _, name := range []string{LockName, LedgerName, LockName + part, LedgerName + part} {
+	for _, name := range []string{LockName, LedgerName, SeenName, SeenName + "-new", LockName + part, LedgerName + part} {
 		if err := ownFile(filepath.Join(folder, name)); err != nil {
 			return err
 		}
@@ -165,8 +170,21 @@ func (r *run) openFolder(folder, base string) error {
 	if err != nil {
 		return fmt.Errorf("%s: the ledger: %w", folder, err)
 	}
+	l.plan = l.planName(r.plan)
 	r.ledgers[folder] = l
 	return nil
+}
+
+// keep writes what was seen of files. A part of a plan leaves that to the whole.
+func (r *run) keep() {
+	if !r.options.Shard.whole() {
+		return
+	}
+	for _, folder := range slices.Sorted(maps.Keys(r.ledgers)) {
+		if err := r.ledgers[folder].keep(); err != nil {
+			r.fail(err)
+		}
+	}
 }
 
 // lock keeps a lock until the run is over.
@@ -299,12 +317,21 @@ func (h *hand) end() {
 	}
 }
 
-func (h *hand) outcome(ctx context.Context, t Task) Outcome {
+func (h *hand) outcome(ctx context.Context, t *Task) Outcome {
 	o := Outcome{Task: t, Status: NotMade, Error: t.Refused}
 	if o.Error != "" {
 		return o
 	}
+	l := h.run.ledgers[filepath.Dir(t.Output.Text)]
+	if !h.run.options.Force {
+		if o, ok := l.seen.upToDate(h.run.eye, t, l.plan); ok {
+			return o
+		}
+	}
 	from, err := h.run.options.Identity.sources(ctx, &t.Job)
+	if err == nil {
+		err = l.need()
+	}
 	if ctx.Err() != nil {
 		err = errors.New("interrupted")
 	}
@@ -312,25 +339,17 @@ func (h *hand) outcome(ctx context.Context, t Task) Outcome {
 		o.Error = err.Error()
 		return o
 	}
-	l := h.run.ledgers[filepath.Dir(t.Output.Text)]
-	now := l.stale(&t, from)
+	now := l.stale(t, from)
 	o.Why, o.Older, t.Check = now.why, now.older, now.check && !h.run.options.Force
 	if o.Why == "" && h.run.options.Force {
 		o.Why = "asked for"
 	}
 	if o.Why == "" {
-		m, _ := l.of(filepath.Base(t.Output.Text))
-		o.Status, o.Says = m.Status, m.Says
-		if plan := l.planName(h.run.plan); m.Plan != plan {
-			m.Plan = plan
-			if err := l.add(m); err != nil {
-				h.run.fail(err)
-			}
-		}
+		h.stands(l, &o)
 		return o
 	}
 	begun := time.Now()
-	made, err := h.make(ctx, t)
+	made, err := h.make(ctx, *t)
 	if err == nil && made.Error != "" {
 		err = errors.New(made.Error)
 	}
@@ -342,7 +361,7 @@ func (h *hand) outcome(ctx context.Context, t Task) Outcome {
 	if made.Valid != "" {
 		m, _ := l.of(filepath.Base(t.Output.Text))
 		o.Status, o.Says = m.Status, m.Says
-		m.From, m.Plan = from, l.planName(h.run.plan)
+		m.From, m.Plan = from, l.plan
 		err = l.add(m)
 	} else {
 		err = h.enter(l, &t.Job, from, made, time.Since(begun))
@@ -351,6 +370,19 @@ func (h *hand) outcome(ctx context.Context, t Task) Outcome {
 		h.run.fail(err) // the report is made; without a line in the ledger the next run makes it again
 	}
 	return o
+}
+
+// stands notes a report that is up to date.
+func (h *hand) stands(l *ledger, o *Outcome) {
+	m, _ := l.of(filepath.Base(o.Task.Output.Text))
+	o.Status, o.Says = m.Status, m.Says
+	if m.Plan != l.plan {
+		m.Plan = l.plan
+		if err := l.add(m); err != nil {
+			h.run.fail(err)
+		}
+	}
+	l.seen.confirm(h.run.eye, o.Task, l.plan, m, o.Older)
 }
 
 // make has the worker make the report, and starts another one when it died of the last.
@@ -381,7 +413,7 @@ func (h *hand) make(ctx context.Context, t Task) (Made, error) {
 // enter writes the line of a report that has been made.
 func (h *hand) enter(l *ledger, j *job.Job, from Sources, made Made, took time.Duration) error {
 	m := entryMade{Report: filepath.Base(j.Output.Text), From: from, Status: made.Status, Says: made.Summary,
-		Cost: max(1, took.Milliseconds()), Plan: l.planName(h.run.plan)}
+		Cost: max(1, took.Milliseconds()), Plan: l.plan}
 	for _, read := range made.Read {
 		m.Read = append(m.Read, Hash{l.relative(read.Path), read.SHA256})
 	}

@@ -30,6 +30,10 @@ func TestMain(m *testing.M) {
 		}
 		os.Exit(0)
 	}
+	if folder := os.Getenv("WEDGEWORK_TEST_PLAN"); folder != "" {
+		runPlan(folder)
+		os.Exit(0)
+	}
 	os.Exit(m.Run())
 }
 
@@ -97,7 +101,7 @@ func fakeReport(ctx context.Context, task *Task) (Made, error) {
 // outputs are the files of a report.
 func outputs(j *job.Job) []string {
 	stem := strings.TrimSuffix(j.Output.Text, ".pdf")
-	return []string{stem + ".ipynb", stem + ".json", j.Output.Text}
+	return []string{stem + ".ipynb", stem + ".json", stem + ".html", j.Output.Text}
 }
 
 var eaten []byte
@@ -150,7 +154,7 @@ func attempt(ctx context.Context, folder string, o Options) ([]Outcome, error) {
 	}
 	o.Command = func() *exec.Cmd {
 		c := exec.Command(os.Args[0])
-		c.Env = append(os.Environ(), "WEDGEWORK_TEST_WORKER=1")
+		c.Env = append(os.Environ(), "WEDGEWORK_TEST_PLAN=", "WEDGEWORK_TEST_WORKER=1")
 		return c
 	}
 	return Run(ctx, p, o)
@@ -193,7 +197,7 @@ func TestShares(t *testing.T) {
 	}
 }
 
-func write(t *testing.T, folder, name, text string) {
+func write(t testing.TB, folder, name, text string) {
 	t.Helper()
 	if err := os.WriteFile(filepath.Join(folder, name), []byte(text), 0o666); err != nil {
 		t.Fatal(err)

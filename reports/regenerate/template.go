@@ -38,12 +38,22 @@ func (t template) unknown() []string {
 }
 
 // fill puts the values in; each is passed through clean first.
-func (t template) fill(values map[string]string, clean func(string) string) string {
-	return braced().ReplaceAllStringFunc(t.text, func(s string) string {
-		name := strings.Trim(s, "{}")
-		if !slices.Contains(t.groups, name) {
-			return s
+func (t template) fill(values Groups, clean func(string) string) string {
+	var b strings.Builder
+	rest := t.text
+	for {
+		before, after, open := strings.Cut(rest, "{")
+		b.WriteString(before)
+		if !open {
+			return b.String()
 		}
-		return clean(values[name])
-	})
+		if name, next, closed := strings.Cut(after, "}"); closed && slices.Contains(t.groups, name) {
+			value, _ := values.Get(name)
+			b.WriteString(clean(value))
+			rest = next
+		} else {
+			b.WriteByte('{')
+			rest = after
+		}
+	}
 }
