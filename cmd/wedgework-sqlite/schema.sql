@@ -7,7 +7,7 @@ CREATE TABLE meta (
   program TEXT NOT NULL
 );
 
--- One unit of one report; a report without units is one row.
+-- One unit of one report, or one design that a report reviews; a report without any is one row.
 CREATE TABLE unit_report (
   id       INTEGER PRIMARY KEY,
   report   TEXT NOT NULL,    -- path of the PDF below the folder
@@ -25,13 +25,14 @@ CREATE TABLE unit_report (
   state    TEXT NOT NULL,    -- current or superseded
   verdict  TEXT NOT NULL,    -- the worst of its verdicts: pass, fail, undecided; '' for none
   causes   TEXT NOT NULL,    -- parameters out of tolerance, parted by '; '
-  retested INTEGER NOT NULL  -- 1: a later test of the unit in the same report counts instead
+  retested INTEGER NOT NULL, -- 1: a later test of the unit in the same report counts instead
+  design   TEXT NOT NULL     -- of a row about a design that was reviewed, its name; '' for one about a unit
 );
 
--- A figure held against a limit, or a fitted parameter.
+-- A figure of a unit or of a design compared with a limit, or a fitted parameter.
 CREATE TABLE value (
   unit_report INTEGER NOT NULL REFERENCES unit_report(id),
-  kind        TEXT NOT NULL, -- limit or parameter
+  kind        TEXT NOT NULL, -- limit, parameter or design
   name        TEXT NOT NULL,
   condition   TEXT NOT NULL, -- band and temperatures
   rule        TEXT NOT NULL, -- at least or at most; '' for a parameter
@@ -47,15 +48,15 @@ CREATE TABLE value (
 
 CREATE INDEX unit_report_lot ON unit_report(lot, unit);
 CREATE INDEX unit_report_failing ON unit_report(lot, unit)
-  WHERE state = 'current' AND retested = 0 AND verdict NOT IN ('pass', '');
+  WHERE state = 'current' AND retested = 0 AND design = '' AND verdict NOT IN ('pass', '');
 CREATE INDEX value_of ON value(unit_report);
 CREATE INDEX value_name ON value(name, condition, margin);
 
 -- What counts: the current report of each unit, without tests that a later one replaces.
-CREATE VIEW current AS SELECT * FROM unit_report WHERE state = 'current' AND retested = 0;
+CREATE VIEW current AS SELECT * FROM unit_report WHERE state = 'current' AND retested = 0 AND design = '';
 
 CREATE VIEW failing AS SELECT * FROM unit_report
-  WHERE state = 'current' AND retested = 0 AND verdict NOT IN ('pass', '');
+  WHERE state = 'current' AND retested = 0 AND design = '' AND verdict NOT IN ('pass', '');
 
 -- Units, failures and yield lot by lot, of the rows in current that have a verdict. A table, filled when the database is
 -- made: it is asked for often.

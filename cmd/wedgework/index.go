@@ -77,14 +77,14 @@ func (a *app) index(folder string, o index.Options) error {
 func (a *app) indexPlan(plan *regenerate.Plan, outcomes []regenerate.Outcome) {
 	for _, folder := range plan.Folders() {
 		standing, changed := standings(folder, outcomes)
-		if len(standing) == 0 || !changed && index.UpToDate(folder, standing) {
+		if len(standing) == 0 || !changed && index.UpToDate(folder, regenerate.NameOf(plan, folder), standing) {
 			continue
 		}
 		if _, err := os.Stat(folder); err != nil { // no report could be made in it
 			continue
 		}
 		if err := a.index(folder, index.Options{From: index.Records, Plan: standing,
-			Made: regenerate.MadeBy(plan, folder)}); err != nil {
+			Name: regenerate.NameOf(plan, folder), Made: regenerate.MadeBy(plan, folder)}); err != nil {
 			a.status = failed
 			a.say("the index: %v", err)
 		}

@@ -337,16 +337,21 @@ func makeReport(ctx context.Context, t *regenerate.Task) (regenerate.Made, error
 // verdicts counts the verdicts of a report that pass.
 func verdicts(r *record.Record) string {
 	all, pass := 0, 0
-	for _, u := range r.Units {
-		if !u.Counts() {
-			continue
-		}
-		for _, v := range u.Verdicts {
+	count := func(verdicts []record.Verdict) {
+		for _, v := range verdicts {
 			all++
 			if v.Outcome == document.Pass.String() {
 				pass++
 			}
 		}
+	}
+	for _, u := range r.Units {
+		if u.Counts() {
+			count(u.Verdicts)
+		}
+	}
+	for _, d := range r.Designs {
+		count(d.Verdicts)
 	}
 	if all == 0 {
 		return "no call of verify()"

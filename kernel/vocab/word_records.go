@@ -9,6 +9,7 @@ import (
 
 	"wedgework/kernel/session"
 	"wedgework/optics/quantity"
+	"wedgework/reports/index"
 	"wedgework/reports/index/table"
 	"wedgework/reports/measured"
 )
@@ -22,7 +23,8 @@ var _ = Register(Word{
 		{Name: "name", Kind: textKind.of("name", `"isolation"`), Mode: Keyword, Optional: true,
 			Doc: "only this figure or parameter, such as \"isolation\" or \"rotator1.angle\""},
 		{Name: "all", Kind: boolKind, Mode: Keyword, Default: starlark.False,
-			Doc: "also reports that are superseded, stale or orphaned, and tests of a unit that a later one replaces"},
+			Doc: "also reports that are superseded, stale or orphaned, tests of a unit that a later one replaces, and " +
+				"designs that were reviewed (kind \"design\")"},
 	},
 	Returns: "a list with a dict for each limit and each fitted parameter of each unit: report, unit, lot, bench, " +
 		"measured, kind, name, at, rule, outcome and state as texts; value, limit, margin, uncertainty and tolerance " +
@@ -69,7 +71,7 @@ func history(ctx context.Context, rows *measured.Rows, a Args) (starlark.Value, 
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		counts := text("state", i) == "current" && text("retested", i) != "true"
+		counts := text("state", i) == "current" && text("retested", i) != "true" && text("kind", i) != index.OfDesign
 		if !counts && !a.Bool("all") || a.Has("name") && text("name", i) != a.Text("name") {
 			continue
 		}

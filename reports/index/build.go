@@ -5,7 +5,12 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io/fs"
+	"maps"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -27,6 +32,8 @@ type Options struct {
 	// Plan holds a Standing for every report that the plan makes; nil where no plan is at hand, and then no report is
 	// called stale, failed or orphaned.
 	Plan []Standing
+	// Name is the path of the plan as seen from the folder, with slashes: several plans may put reports into one.
+	Name string
 	// Made says whether the plan made a report before, by its path below the folder: one that it made and does not make
 	// any more is orphaned, and one that it never made is somebody else's. nil: it made all of them.
 	Made func(report string) bool
@@ -42,8 +49,8 @@ type Index struct {
 	Changed  string // the time of the run that Changes is about; "" where nothing is known to have changed
 	Problems []Problem
 
-	cache    *Cache
-	standing string
+	cache     *Cache
+	standings []string // of each plan
 }
 
 // Change is what became of one row since the index was made before.
@@ -61,14 +68,20 @@ func Build(folder string, o Options) (*Index, error) {
 	if err != nil {
 		return nil, err
 	}
-	x := &Index{Program: o.Program, Planned: o.Plan != nil, Rows: stand(rows, o), Problems: problems, cache: c}
+	x := &Index{Program: o.Program, Planned: o.Plan != nil, Problems: problems, cache: c}
+	if o.Plan != nil {
+		c.dropPlans(folder, o.Name)
+	}
+	x.Rows = c.stand(rows, o)
 	Sort(x.Rows)
 	x.Series = Histories(x.Rows)
 	x.compare(c, o.Now)
 	if o.From == Records {
 		c.Written, c.Files = began, c.next
 	}
-	x.standing = standing(o.Plan)
+	for _, name := range slices.Sorted(maps.Keys(c.Plans)) {
+		x.standings = append(x.standings, c.Plans[name].Standing)
+	}
 	return x, nil
 }
 
@@ -81,8 +94,11 @@ func cacheFor(c *Cache, from Source) *Cache {
 }
 
 // standing is a hash of what the run of a plan knows.
-func standing(plan []Standing) string {
-	text, err := json.Marshal(plan)
+func standing(name string, plan []Standing) string {
+	text, err := json.Marshal(struct {
+		Name string
+		Plan []Standing
+	}{name, plan})
 	if err != nil {
 		panic(err) // texts in a list
 	}
@@ -90,10 +106,22 @@ func standing(plan []Standing) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// stand puts rows into the states that the plan and the rows among each other give them, and adds a row for each report
-// that is not there.
-func stand(rows []Row, o Options) []Row {
-	plan := o.Plan
+// dropPlans forgets plans that are no longer there, and the one that has been run.
+func (c *Cache) dropPlans(folder, run string) {
+	for name := range c.Plans {
+		at := filepath.FromSlash(name)
+		if !filepath.IsAbs(at) {
+			at = filepath.Join(folder, at)
+		}
+		if _, err := os.Stat(at); name == run || errors.Is(err, fs.ErrNotExist) {
+			delete(c.Plans, name)
+		}
+	}
+}
+
+// stand puts rows into the states that the plans and the rows among each other give them, and adds a row for each report
+// that is not there. Of plans other than the one that has been run, what they knew when they were run last holds.
+func (c *Cache) stand(rows []Row, o Options) []Row {
 	replaced := map[string]string{}
 	for _, r := range rows {
 		if r.Replaces != "" {
@@ -101,13 +129,14 @@ func stand(rows []Row, o Options) []Row {
 		}
 	}
 	planned := map[string]Standing{}
-	for _, s := range plan {
+	for _, s := range o.Plan {
 		planned[s.Report] = s
 	}
+	others := c.others(o.Plan, planned)
 	there := map[string]bool{}
+	now := Stood{Standing: standing(o.Name, o.Plan)}
 	for i := range rows {
 		r := &rows[i]
-		there[r.Report] = true
 		s, known := planned[r.Report]
 		by, gone := replaced[r.Digest]
 		switch {
@@ -116,21 +145,67 @@ func stand(rows []Row, o Options) []Row {
 			r.State, r.Says = Superseded, "by "+by
 		case known && s.State != Current:
 			r.State, r.Says = Stale, s.Says
-		case !known && plan != nil && (o.Made == nil || o.Made(r.Report)):
+		case !known && o.Plan != nil && (o.Made == nil || o.Made(r.Report)):
 			r.State, r.Says = Orphaned, "the plan does not make it: its input is gone or the plan changed"
+			if !there[r.Report] {
+				now.Not = append(now.Not, Standing{r.Report, r.State, r.Says})
+			}
+		default:
+			r.standBy(others)
+		}
+		there[r.Report] = true
+	}
+	for _, s := range o.Plan {
+		if s.State != Current {
+			now.Not = append(now.Not, s)
 		}
 	}
-	for _, s := range plan {
+	for _, s := range append(slices.Clone(o.Plan), slices.Collect(maps.Values(others))...) {
 		if s.State == Failed && !there[s.Report] {
 			there[s.Report] = true
 			rows = append(rows, Row{Report: s.Report, State: Failed, Says: s.Says})
 		}
 	}
+	if o.Plan != nil {
+		if c.Plans == nil {
+			c.Plans = map[string]Stood{}
+		}
+		c.Plans[o.Name] = now
+	}
 	return rows
 }
 
+// standBy puts a row into the state that another plan than the one that has been run gives it.
+func (r *Row) standBy(others map[string]Standing) {
+	switch s := others[r.Report]; s.State {
+	case Failed, Stale:
+		r.State, r.Says = Stale, s.Says
+	case Orphaned:
+		r.State, r.Says = Orphaned, s.Says
+	}
+}
+
+// others are the states that plans other than the one that has been run know of reports that it does not make; none
+// where no plan has been run.
+func (c *Cache) others(plan []Standing, planned map[string]Standing) map[string]Standing {
+	all := map[string]Standing{}
+	if plan == nil {
+		return all
+	}
+	for _, p := range c.Plans {
+		for _, s := range p.Not {
+			if _, known := planned[s.Report]; !known {
+				all[s.Report] = s
+			}
+		}
+	}
+	return all
+}
+
 // name tells rows apart from one index to the next.
-func (r *Row) name() string { return strings.Join([]string{r.Report, r.Lot, r.Unit, r.Input}, "\x00") }
+func (r *Row) name() string {
+	return strings.Join([]string{r.Report, r.Lot, r.called(), r.Input}, "\x00")
+}
 
 // compare lists what changed since the last index, and remembers this one. Where nothing did, the changes before stand.
 func (x *Index) compare(c *Cache, now time.Time) {
@@ -142,7 +217,7 @@ func (x *Index) compare(c *Cache, now time.Time) {
 		next[r.name()] = is
 		was, known := c.Last[r.name()]
 		if what := is.since(was, known); what != "" {
-			all = append(all, Change{r.Report, r.Unit, what})
+			all = append(all, Change{r.Report, r.called(), what})
 		}
 	}
 	for n := range c.Last {

@@ -20,7 +20,16 @@ type Cache struct {
 	Changed string            `json:"changed,omitempty"` // when that was
 	Last    map[string]Last   `json:"last"`              // what each report was, by key
 
+	// Plans is what the run of each plan knew when it last wrote the index, by the path of the plan below the folder.
+	Plans map[string]Stood `json:"plans,omitempty"`
+
 	next map[string]cached
+}
+
+// Stood is what an index remembers of a plan: a hash of all its states, and those that are not current.
+type Stood struct {
+	Standing string     `json:"standing"`
+	Not      []Standing `json:"not,omitempty"`
 }
 
 // Last is what the index said of a row.

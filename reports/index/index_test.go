@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -174,7 +175,7 @@ func TestChanges(t *testing.T) {
 	if x := write(plan); x.Changed != "" {
 		t.Errorf("the first index knows changes: %v", x.Changes)
 	}
-	if !UpToDate(folder, plan) || UpToDate(folder, plan[:2]) {
+	if !UpToDate(folder, "", plan) || UpToDate(folder, "", plan[:2]) {
 		t.Error("an index is up to date for the states that it was made of, and no others")
 	}
 	place(t, folder, "1", unit("1", "L", "2026-11-01", -1, 45), false)
@@ -361,5 +362,81 @@ func TestTableIs(t *testing.T) {
 		if got := table.Is(path); got != want {
 			t.Errorf("%s: %t, want %t", path, got, want)
 		}
+	}
+}
+
+// TestSeveralPlans: an index that the run of one plan writes keeps what the run of another one knew, until that runs
+// again or is gone.
+func TestSeveralPlans(t *testing.T) {
+	folder := t.TempDir()
+	for _, name := range []string{"a1", "a2", "a3", "b1"} {
+		place(t, folder, name, unit(name, "L", "2026-11-01", 1, 45), false)
+	}
+	for _, plan := range []string{"a.toml", "b.toml"} {
+		put(t, filepath.Join(folder, plan), []byte("plan"))
+	}
+	by := func(letter string) func(string) bool {
+		return func(report string) bool { return strings.HasPrefix(report, letter) }
+	}
+	run := func(letter string, plan ...Standing) map[string]State {
+		t.Helper()
+		x := built(t, folder, Options{Plan: plan, Name: letter + ".toml", Made: by(letter)})
+		if err := x.Write(folder); err != nil {
+			t.Fatal(err)
+		}
+		if !UpToDate(folder, letter+".toml", plan) {
+			t.Errorf("the index that the run of %s wrote is not up to date for it", letter)
+		}
+		states := map[string]State{}
+		for _, r := range x.Rows {
+			states[r.Report] = r.State
+		}
+		return states
+	}
+	planA := []Standing{{"a1.pdf", Current, ""}, {"a2.pdf", Failed, "bad file"}, {"a4.pdf", Failed, "no unit"}}
+	planB := []Standing{{"b1.pdf", Current, ""}, {"b2.pdf", Failed, "bad"}}
+	run("a", planA...)
+	want := map[string]State{"a1.pdf": Current, "a2.pdf": Stale, "a3.pdf": Orphaned, "a4.pdf": Failed, "b1.pdf": Current,
+		"b2.pdf": Failed}
+	if got := run("b", planB...); !maps.Equal(got, want) {
+		t.Errorf("after both plans: %v, want %v", got, want)
+	}
+	if !UpToDate(folder, "a.toml", planA) {
+		t.Error("the index is not up to date for the plan that ran first")
+	}
+	planA[1].State, want["a2.pdf"] = Current, Current
+	if got := run("a", planA...); !maps.Equal(got, want) {
+		t.Errorf("after the first ran again: %v, want %v", got, want)
+	}
+	if err := os.Remove(filepath.Join(folder, "a.toml")); err != nil {
+		t.Fatal(err)
+	}
+	want["a3.pdf"] = Current
+	delete(want, "a4.pdf")
+	if got := run("b", planB...); !maps.Equal(got, want) {
+		t.Errorf("without the first plan: %v, want %v", got, want)
+	}
+}
+
+// TestDesigns: a review of designs is a row for each, with its verdict and its margins, and no part of any history.
+func TestDesigns(t *testing.T) {
+	r := unit("1", "L", "2026-11-01", 1, 45)
+	r.Units = nil
+	r.Designs = []record.Design{{Design: "one stage", Verdicts: []record.Verdict{{Subject: "limits", Outcome: "pass"}},
+		Limits: []record.DesignLimit{{Quantity: "isolation", Rule: "at least", Limit: "30", Unit: "dB", Over: "band",
+			Computed: "33.5", Margin: "3.5", Outcome: "pass"}}},
+		{Design: "two stages", Verdicts: []record.Verdict{{Subject: "limits", Outcome: "pass"},
+			{Subject: "yield", Outcome: "fail"}}}}
+	rows := Rows("review.pdf", "d", r)
+	if len(rows) != 2 || rows[0].called() != "design one stage" || rows[0].Verdict != "pass" ||
+		rows[0].tightest().Margin != "3.5" || rows[1].Verdict != "fail" {
+		t.Errorf("rows %+v", rows)
+	}
+	if s := Histories(rows); len(s) != 0 {
+		t.Errorf("%d histories of designs", len(s))
+	}
+	units, values := (&Index{Rows: rows}).tables()
+	if !strings.Contains(string(units), ",false,one stage\r\n") || !strings.Contains(string(values), ",design,isolation,") {
+		t.Errorf("tables:\n%s\n%s", units, values)
 	}
 }

@@ -27,8 +27,14 @@ var (
 // generator is what a page of an index is told by.
 const generator = `<meta name="generator" content="wedgework index">`
 
-// stands says in the head of a page to which states of reports it belongs.
-func stands(standing string) string { return `<meta name="standing" content="` + standing + `">` }
+// stands says in the head of a page to which states of reports it belongs, plan by plan.
+func stands(standings ...string) string {
+	var b strings.Builder
+	for _, s := range standings {
+		b.WriteString(`<meta name="standing" content="` + s + `">`)
+	}
+	return b.String()
+}
 
 // policy allows our script and style by their hashes, and nothing else.
 var policy = sync.OnceValue(func() string {
@@ -52,8 +58,7 @@ func (x *Index) Page() ([]byte, error) {
 		"<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"+
 		"<meta name=\"referrer\" content=\"no-referrer\">\n<meta name=\"color-scheme\" content=\"light dark\">\n%s\n%s\n"+
 		"<link rel=\"icon\" href=\"data:,\">\n<title>Reports</title>\n<style>%s</style>\n</head>\n", policy(),
-		generator,
-		stands(x.standing), style)
+		generator, stands(x.standings...), style)
 	b.WriteString(body)
 	fmt.Fprintf(&b, "<footer>Written by %s</footer>\n", document.Escape(x.Program))
 	fmt.Fprintf(&b,
@@ -157,7 +162,7 @@ func (x *Index) shown() shown {
 		if at, ok := lot.ParseWhen(r.Measured); ok {
 			day = at.Format("2006-01-02")
 		}
-		s.Rows[i] = []any{r.Report, r.Unit, t.number(r.Lot), t.number(r.Bench), t.number(day), t.number(r.Verdict),
+		s.Rows[i] = []any{r.Report, r.called(), t.number(r.Lot), t.number(r.Bench), t.number(day), t.number(r.Verdict),
 			t.number(string(r.State)), margin, t.number(of), r.Number, t.number(strings.Join(r.Causes, ", ")),
 			t.number(r.Says), t.number(r.Title), t.number(r.Part), t.number(r.Measured)}
 	}

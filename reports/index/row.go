@@ -25,7 +25,7 @@ const (
 	Superseded State = "superseded" // a later one takes its place
 )
 
-// Row is one unit of one report; a report without units is one row.
+// Row is one unit of one report, or one design that a report reviews; a report without any is one row.
 type Row struct {
 	Report   string    `json:"report"` // path of the PDF below the folder, with slashes
 	Digest   string    `json:"digest,omitempty"`
@@ -46,7 +46,16 @@ type Row struct {
 	Retested bool      `json:"retested,omitempty"` // a later test of the unit in the same report counts instead
 	Values   []Value   `json:"values,omitempty"`
 	State    State     `json:"state"`
-	Says     string    `json:"says,omitempty"` // why it is not current
+	Says     string    `json:"says,omitempty"`   // why it is not current
+	Design   string    `json:"design,omitempty"` // name of the design, of a row that is about no unit
+}
+
+// called is how a page calls what a row is about.
+func (r *Row) called() string {
+	if r.Design != "" {
+		return "design " + r.Design
+	}
+	return r.Unit
 }
 
 // Verdict is one of the judgements of a report.
@@ -59,6 +68,7 @@ type Verdict struct {
 const (
 	OfLimit     = "limit"
 	OfParameter = "parameter"
+	OfDesign    = "design" // the extreme of a design before a limit; no unit's
 )
 
 // Value is a figure held against a limit, or a fitted parameter.
@@ -79,7 +89,7 @@ type Value struct {
 
 // said is the name of a value as a person reads it.
 func (v *Value) said() string {
-	if v.Kind == OfLimit {
+	if v.Kind != OfParameter {
 		return strings.ReplaceAll(v.Name, "_", " ")
 	}
 	return v.Name
@@ -99,22 +109,34 @@ func Rows(report, digest string, r *record.Record) []Row {
 	if inKept(report) {
 		base.State, base.Says = Superseded, "kept when another took its place"
 	}
-	if len(r.Units) == 0 {
+	if len(r.Units)+len(r.Designs) == 0 {
 		return []Row{base}
 	}
-	rows := make([]Row, len(r.Units))
+	rows := make([]Row, len(r.Units), len(r.Units)+len(r.Designs))
 	for i, u := range r.Units {
 		row := base
 		row.Unit, row.Lot, row.Measured, row.Input = u.Unit, u.Lot, u.Measured, u.Input
 		row.Retested, row.Causes, row.Bench = !u.Counts(), u.Diagnosis.Causes, bench(r.Inputs, u)
-		for _, v := range u.Verdicts {
-			row.Verdicts = append(row.Verdicts, Verdict{v.Subject, v.Outcome})
-			row.Verdict = worse(row.Verdict, v.Outcome)
-		}
+		row.judged(u.Verdicts)
 		row.Values = slices.Concat(ofLimits(u.Limits), ofParameters(u.Diagnosis.Fitted))
 		rows[i] = row
 	}
+	for _, d := range r.Designs {
+		row := base
+		row.Design = d.Design
+		row.judged(d.Verdicts)
+		row.Values = ofDesign(d.Limits)
+		rows = append(rows, row)
+	}
 	return rows
+}
+
+// judged takes the verdicts of a row, and the worst of them.
+func (r *Row) judged(all []record.Verdict) {
+	for _, v := range all {
+		r.Verdicts = append(r.Verdicts, Verdict{v.Subject, v.Outcome})
+		r.Verdict = worse(r.Verdict, v.Outcome)
+	}
 }
 
 // inKept reports whether a path leads through a folder of reports that others took the place of.
@@ -170,6 +192,15 @@ func ofLimits(all []record.Limit) []Value {
 	return values
 }
 
+func ofDesign(all []record.DesignLimit) []Value {
+	values := make([]Value, len(all))
+	for i, l := range all {
+		values[i] = Value{Kind: OfDesign, Name: l.Quantity, At: l.Over, Unit: l.Unit, Rule: l.Rule, Limit: l.Limit,
+			Value: l.Computed, Margin: l.Margin, Outcome: l.Outcome}
+	}
+	return values
+}
+
 func ofParameters(all []record.Fitted) []Value {
 	values := make([]Value, len(all))
 	for i, f := range all {
@@ -199,7 +230,7 @@ func (r *Row) tightest() *Value {
 	for i := range r.Values {
 		v := &r.Values[i]
 		m := v.Margin.Float()
-		if v.Kind == OfLimit && !math.IsNaN(m) && (least == nil || m < least.Margin.Float()) {
+		if v.Kind != OfParameter && !math.IsNaN(m) && (least == nil || m < least.Margin.Float()) {
 			least = v
 		}
 	}

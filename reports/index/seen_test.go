@@ -17,15 +17,15 @@ func TestUpToDateSeen(t *testing.T) {
 		t.Fatal(err)
 	}
 	seen := filepath.Join(folder, SeenName)
-	if _, err := os.Stat(seen); !UpToDate(folder, plan) || err == nil {
+	if _, err := os.Stat(seen); !UpToDate(folder, "", plan) || err == nil {
 		t.Fatalf("a page that was written a moment ago: %v", err)
 	}
 	time.Sleep(settled + 50*time.Millisecond)
-	if _, err := os.Stat(seen); !UpToDate(folder, plan) || err == nil {
+	if _, err := os.Stat(seen); !UpToDate(folder, "", plan) || err == nil {
 		t.Fatalf("seen before it was looked at: %v", err)
 	}
 	first, err := os.ReadFile(seen)
-	if err != nil || !UpToDate(folder, plan) || UpToDate(folder, nil) {
+	if err != nil || !UpToDate(folder, "", plan) || UpToDate(folder, "", nil) {
 		t.Errorf("at rest: %v", err)
 	}
 	page := filepath.Join(folder, PageName)
@@ -39,7 +39,7 @@ func TestUpToDateSeen(t *testing.T) {
 	if err := os.Chtimes(page, info.ModTime(), info.ModTime()); err != nil {
 		t.Fatal(err)
 	}
-	if UpToDate(folder, plan) {
+	if UpToDate(folder, "", plan) {
 		t.Errorf("a page with one bit changed, dated back, is taken for up to date; seen: %s", first)
 	}
 }
@@ -53,7 +53,7 @@ func BenchmarkUpToDate(b *testing.B) {
 	for i := range x.Rows {
 		plan = append(plan, Standing{Report: fmt.Sprintf("%d/%05d.pdf", i/100, i), State: Current})
 	}
-	x.standing = standing(plan)
+	x.standings = []string{standing("", plan)}
 	if err := x.Write(folder); err != nil {
 		b.Fatal(err)
 	}
@@ -62,10 +62,10 @@ func BenchmarkUpToDate(b *testing.B) {
 		b.Fatal(err)
 	}
 	time.Sleep(settled + 50*time.Millisecond)
-	UpToDate(folder, plan)
+	UpToDate(folder, "", plan)
 	b.ReportAllocs()
 	for b.Loop() {
-		if !UpToDate(folder, plan) {
+		if !UpToDate(folder, "", plan) {
 			b.Fatal("not up to date")
 		}
 	}

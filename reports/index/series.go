@@ -110,7 +110,7 @@ func counting(rows []Row) []int {
 		return [3]string{r.Lot, r.Unit}
 	}
 	for i := range rows {
-		if r := &rows[i]; r.State == Current && !r.Retested && len(r.Values) > 0 {
+		if r := &rows[i]; r.State == Current && !r.Retested && r.Design == "" && len(r.Values) > 0 {
 			last[who(i)] = i
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"wedgework/reports/files"
@@ -77,7 +78,7 @@ func endOf(page []byte) string {
 }
 
 // headOfPage is within how many bytes of a page that says what it is stands.
-const headOfPage = 4000
+const headOfPage = 1 << 16 // a line for each plan of the folder
 
 // intact returns the page of a folder, when it is as an index wrote it.
 func intact(folder string) ([]byte, error) {
@@ -101,29 +102,33 @@ const SeenName = ".wedgework-index-seen"
 
 // pageSeen is what stands in that file.
 type pageSeen struct {
-	Standing string            `json:"standing"` // what the run of a plan knew when the page was written
-	Page     files.Fingerprint `json:"page"`
+	Standings []string          `json:"standings"` // what the runs of plans knew that found the page up to date
+	Page      files.Fingerprint `json:"page"`
 }
 
-// UpToDate reports whether the index of a folder needs no writing after a run that made no report: it was made after a
-// run that left every report in the same state.
-func UpToDate(folder string, plan []Standing) bool {
+// UpToDate reports whether the index of a folder needs no writing after a run of the plan of this name that made no
+// report: it was made after a run that left every report in the same state.
+func UpToDate(folder, name string, plan []Standing) bool {
 	now := time.Now().Add(-settled).UnixNano()
 	print, sure, err := (&files.Looker{}).Look(filepath.Join(folder, PageName))
 	if err != nil {
 		return false
 	}
-	is := pageSeen{standing(plan), print}
+	is := standing(name, plan)
 	at := filepath.Join(folder, SeenName)
-	var was pageSeen
-	if text, err := files.Read(at); err == nil && sure && json.Unmarshal(text, &was) == nil && was == is {
+	was := pageSeen{Page: print}
+	if text, err := files.Read(at); err != nil || json.Unmarshal(text, &was) != nil || was.Page != print {
+		was = pageSeen{Page: print}
+	}
+	if sure && slices.Contains(was.Standings, is) {
 		return true
 	}
 	page, err := intact(folder)
-	if err != nil || !bytes.Contains(page[:min(len(page), headOfPage)], []byte(stands(is.Standing))) {
+	if err != nil || !bytes.Contains(page[:min(len(page), headOfPage)], []byte(stands(is))) {
 		return false
 	}
-	if text, err := json.Marshal(is); err == nil && sure && print.Latest() < now {
+	was.Standings = append(was.Standings, is)
+	if text, err := json.Marshal(was); err == nil && sure && print.Latest() < now {
 		_ = fileset.Replace([]fileset.File{{Path: at, Data: text}}) // or the page is read the next time too
 	}
 	return true

@@ -333,6 +333,9 @@ type madeBy struct {
 	ledgers      map[string]*ledger
 }
 
+// NameOf is the path of a plan as seen from a folder, with slashes, wherever the program runs.
+func NameOf(p *Plan, folder string) string { return (&ledger{folder: folder}).planName(p.Path) }
+
 // MadeBy returns whether a plan made a report before, which is given by its path below a folder. Several plans may put
 // reports into one folder, and a report can be there that no plan made.
 func MadeBy(p *Plan, folder string) func(report string) bool {

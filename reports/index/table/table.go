@@ -20,10 +20,13 @@ const (
 var Heads = map[string][]string{
 	Units: {"report", "number", "digest", "title", "part", "issued", "program", "unit", "lot", "bench", "measured",
 		"input", "state", "says", "verdict", "model_agreement", "limit_conformity", "data_quality", "causes",
-		"least_margin", "least_margin_unit", "least_margin_of", "retested"},
+		"least_margin", "least_margin_unit", "least_margin_of", "retested", "design"},
 	Values: {"report", "digest", "unit", "lot", "bench", "measured", "input", "state", "retested", "kind", "name",
 		"at", "rule", "limit", "tolerance", "value", "margin", "uncertainty", "value_unit", "outcome", "is_bound"},
 }
+
+// first is how many columns the tables of the first version had.
+var first = map[string]int{Units: 23, Values: 21}
 
 // Head is the first line of a table.
 func Head(name string) string { return strings.Join(Heads[name], ",") + "\r\n" }
@@ -40,8 +43,8 @@ func Is(path string) bool {
 		return false
 	}
 	defer f.Close()
-	first := strings.TrimSuffix(Head(name), "\r\n")
-	begin := make([]byte, len(first))
+	columns := strings.Join(Heads[name][:first[name]], ",")
+	begin := make([]byte, len(columns))
 	_, err = io.ReadFull(f, begin)
-	return err == nil && string(begin) == first
+	return err == nil && string(begin) == columns
 }
