@@ -3,6 +3,7 @@ package notebooks
 import (
 	"bytes"
 	"fmt"
+	"io/fs"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -106,18 +107,41 @@ func resident(pid int) int {
 	return total
 }
 
-// TestThousandReports: a plan of a thousand units is made, made anew without making anything, and with one file changed
-// makes one report. It takes minutes: WEDGEWORK_SOAK=1 asks for it.
-func TestThousandReports(t *testing.T) {
-	n := 6
-	if os.Getenv("WEDGEWORK_SOAK") != "" {
-		n = 1000
+// soak is how many times a test does something: few, unless WEDGEWORK_SOAK=1 asks for many, or for a number of its own.
+func soak(few, many int) int {
+	switch n, err := strconv.Atoi(os.Getenv("WEDGEWORK_SOAK")); {
+	case err != nil || n < 1:
+		return few
+	case n == 1:
+		return many
+	default:
+		return n
 	}
+}
+
+// bytesBelow is the size of all files below a folder.
+func bytesBelow(folder string) (n int64) {
+	filepath.WalkDir(folder, func(_ string, d fs.DirEntry, err error) error {
+		if err == nil && d.Type().IsRegular() {
+			if info, err := d.Info(); err == nil {
+				n += info.Size()
+			}
+		}
+		return nil
+	})
+	return n
+}
+
+// TestThousandReports: a plan of a thousand units is made, made anew without making anything, and with one file changed
+// makes one report. It takes minutes: WEDGEWORK_SOAK=1 asks for it, =10000 for ten thousand.
+func TestThousandReports(t *testing.T) {
+	n := soak(6, 1000)
 	folder := units(t, n)
 	expect := func(what, want string) {
 		t.Helper()
 		last, took, memory := regenerated(t, program(t), folder)
-		t.Logf("%s: %s in %v, %d MB resident", what, last, took.Round(time.Millisecond), memory/1024)
+		t.Logf("%s: %s in %v, %d MB resident, %d MB of reports", what, last, took.Round(time.Millisecond), memory/1024,
+			bytesBelow(filepath.Join(folder, "reports"))>>20)
 		if !strings.HasPrefix(last, want) {
 			t.Errorf("%s: %s, want %s", what, last, want)
 		}
