@@ -187,13 +187,22 @@ func spaced(unit string) string {
 func rework(c record.Correction) string {
 	unit := spaced(c.Unit)
 	text := fmt.Sprintf("turn %s by %s%s ± %s%s", c.Part, c.Turn.Signed(), unit, c.Uncertainty.Text(), unit)
-	for i, g := range c.Gains {
+	const most = 3
+	for i, g := range c.Gains[:min(len(c.Gains), most)] {
 		if i == 0 {
 			text += ": minimum isolation"
 		} else {
 			text += ","
 		}
 		text += fmt.Sprintf(" %s to %s dB (%s)", g.Before.Text(), g.After.Text(), brief(g.At))
+	}
+	if rest := c.Gains[min(len(c.Gains), most):]; len(rest) > 0 {
+		by := func(g record.Gain) float64 { return g.After.Float() - g.Before.Float() }
+		order := func(a, b record.Gain) int { return cmp.Compare(by(a), by(b)) }
+		low, high := record.InUnit(by(slices.MinFunc(rest, order)), "dB"),
+			record.InUnit(by(slices.MaxFunc(rest, order)), "dB")
+		text += fmt.Sprintf(", and over %s by %s to %s dB", document.Count(len(rest), "further band"), low.Signed(),
+			high.Signed())
 	}
 	return text + fmt.Sprintf(", insertion loss +%s dB", c.Cost.Text())
 }

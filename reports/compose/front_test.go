@@ -45,6 +45,12 @@ func sized(units, bounds, temperatures int, all bool) Source {
 			outcome, sentence = "fail", strings.Join(unmet, "; ")
 			lot.Sentence += "; outside tolerance: " + u.Unit
 		}
+		u.Diagnosis.Correction = &record.Correction{Part: "wedge2", Turn: "0.920", Uncertainty: "0.031", Unit: "deg",
+			Cost: "0.025"}
+		for k, l := range u.Limits { // the turn is good for some bands and bad for others
+			u.Diagnosis.Correction.Gains = append(u.Diagnosis.Correction.Gains, record.Gain{At: l.Over, Before: "34.00",
+				After: record.InUnit(35-0.2*float64(k), "dB")})
+		}
 		u.Verdicts = []record.Verdict{{Subject: "model agreement", Outcome: "pass", Sentence: "all figures agree"},
 			{Subject: "limit conformity", Outcome: outcome, Sentence: sentence},
 			{Subject: "data quality", Outcome: "pass", Sentence: "all checks made pass"}}
@@ -119,6 +125,25 @@ func TestFirstPageHoldsWhatIsSigned(t *testing.T) {
 	}
 }
 
+// A rework that bears on many bands names three on the first page, and between what lie the others.
+func TestReworkOfManyBands(t *testing.T) {
+	c := record.Correction{Part: "wedge2", Turn: "0.920", Uncertainty: "0.031", Unit: "deg", Cost: "0.025"}
+	for k := range 40 {
+		c.Gains = append(c.Gains, record.Gain{At: fmt.Sprintf("%d nm to 1565 nm, 23 °C", 1500+k), Before: "34.00",
+			After: record.InUnit(35-0.2*float64(k), "dB")})
+	}
+	text := rework(c)
+	for _, want := range []string{"turn wedge2 by +0.920", "34.00 to 35.00 dB (1500", "34.00 to 34.60 dB (1502",
+		"and over 37 further bands by −6.80 to +0.40 dB", "insertion loss +0.025 dB"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q lacks %q", text, want)
+		}
+	}
+	if strings.Contains(text, "1503") || len(text) > 330 {
+		t.Errorf("%d bytes: %s", len(text), text)
+	}
+}
+
 // printed is the text of a document's pages. WEDGEWORK_KEEP_PAGES=DIR keeps them there under a name.
 func printed(t *testing.T, tool, name string, d document.Document) string {
 	t.Helper()
@@ -149,6 +174,12 @@ func TestFirstPageAfterRetests(t *testing.T) {
 		for _, day := range []string{"2026-10-05", "2026-10-12"} {
 			u := s.Record.Units[n]
 			u.Measured, u.Input, u.Later = day, "qualification-damp-heat-"+day+".csv", "later.csv"
+			u.Diagnosis.Correction = &record.Correction{Part: "wedge2", Turn: "0.920", Uncertainty: "0.031", Unit: "deg",
+				Cost: "0.025"}
+			for k, l := range u.Limits { // the turn is good for some bands and bad for others
+				u.Diagnosis.Correction.Gains = append(u.Diagnosis.Correction.Gains, record.Gain{At: l.Over, Before: "34.00",
+					After: record.InUnit(35-0.2*float64(k), "dB")})
+			}
 			u.Verdicts = []record.Verdict{{Subject: "model agreement", Outcome: "pass"},
 				{Subject: "limit conformity", Outcome: "pass"}, {Subject: "data quality", Outcome: "pass"}}
 			if n == 7 && day == "2026-10-12" {

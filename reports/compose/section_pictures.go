@@ -64,7 +64,12 @@ func valleyFigure(r *verify.Result) document.Figure {
 		return out
 	}
 	colors := []figure.Color{figure.SkyBlue, figure.Green, figure.Orange, figure.Yellow}
-	for i, w := range v.Within {
+	const most = 4 // colours that can be told apart, in grey too
+	within, which := v.Within, "each isolation limit"
+	if n := len(within); n > most { // a band lies within those of lower limits, which come first
+		within, which = within[n-most:], fmt.Sprintf("the %d highest of %d isolation limits", most, n)
+	}
+	for i, w := range within {
 		c.Bands = append(c.Bands, figure.Band{Label: "at least " + record.Condition(w.Level).Text() +
 			" dB, fitted model", X: t, Low: gaps(w.Low), High: gaps(w.High), Color: colors[i%len(colors)]})
 	}
@@ -81,7 +86,7 @@ func valleyFigure(r *verify.Result) document.Figure {
 		c.Series = append(c.Series, figure.Series{Label: "measured peak", X: x, Y: y, Err: u, Color: figure.Black,
 			Marker: figure.Plus, Line: figure.NoLine})
 	}
-	f := c.Figure("Bands: wavelengths at which the fitted model meets each isolation limit, against temperature. " +
+	f := c.Figure("Bands: wavelengths at which the fitted model meets " + which + ", against temperature. " +
 		"Lines: wavelength of peak isolation, specified and fitted. Symbols: measured peaks with their expanded " +
 		"uncertainties.")
 	f.Height = 78 * vg.Millimeter

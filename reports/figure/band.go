@@ -65,6 +65,10 @@ type limitLine struct {
 	chart prepared
 }
 
+// mostHatched is how many limits of a panel are drawn with their forbidden sides: a choice. The hatching of many would be
+// one black field.
+const mostHatched = 8
+
 func (l limitLine) Plot(c draw.Canvas, p *plot.Plot) {
 	t := l.chart.mapping(l.Right).place(&c, p)
 	from, to := l.ends(&c, t)
@@ -75,9 +79,15 @@ func (l limitLine) Plot(c draw.Canvas, p *plot.Plot) {
 	if l.Color != AutoColor {
 		color = l.Color.rgba()
 	}
-	c.SetLineStyle(draw.LineStyle{Color: color, Width: 1.4})
-	c.StrokeLines(draw.LineStyle{Color: color, Width: 1.4}, []vg.Point{from, to})
-	l.hatch(&c, from, to, draw.LineStyle{Color: color, Width: thin})
+	width, crowd := vg.Length(1.4), len(l.chart.Limits) > mostHatched
+	if crowd {
+		width = thin
+	}
+	c.SetLineStyle(draw.LineStyle{Color: color, Width: width})
+	c.StrokeLines(draw.LineStyle{Color: color, Width: width}, []vg.Point{from, to})
+	if !crowd {
+		l.hatch(&c, from, to, draw.LineStyle{Color: color, Width: thin})
+	}
 	if l.Label != "" {
 		l.label(&c, p, from, to)
 	}

@@ -1,13 +1,18 @@
 package figure
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strings"
 	"testing"
 
+	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/recorder"
+
+	"wedgework/reports/document"
 )
 
 // gridOver samples a function.
@@ -243,4 +248,78 @@ func TestLabelsStayApart(t *testing.T) {
 			}
 		}
 	}
+}
+
+// TestLimitsThatCrowd draws 40 limits into a panel, each over a part of the band: no text of the figure covers another,
+// those that find room are named, and the hatching of all does not make a black field.
+func TestLimitsThatCrowd(t *testing.T) {
+	for _, n := range []int{1, 3, 8, 9, 20, 40} {
+		c := Chart{X: Axis{Label: "wavelength", Unit: "nm", Min: 1500, Max: 1580}, Y: Axis{Label: "isolation", Unit: "dB",
+			Min: 15, Max: 50}, Series: []Series{{X: []float64{1500, 1540, 1580}, Y: []float64{25, 42, 27}, Line: Solid}}}
+		for k := range n {
+			lo := 1525 + 0.5*float64(k)
+			c.Limits = append(c.Limits, Limit{Label: fmt.Sprintf("limit %.1f dB", 20+0.3*float64(k)),
+				At: 20 + 0.3*float64(k), From: lo, To: lo + 25, Forbid: Below})
+		}
+		texts := textBoxes(t, Panels{Charts: []Chart{c}}, 480, 180)
+		named := 0
+		for i, a := range texts {
+			if strings.HasPrefix(a.text, "limit ") {
+				named++
+			}
+			for _, b := range texts[i+1:] {
+				if one := (boxes{a.at}); one.meets(b.at) {
+					t.Errorf("%d limits: %q and %q cover each other", n, a.text, b.text)
+				}
+			}
+		}
+		if want := min(n, 4); named < want {
+			t.Errorf("%d of %d limits are named, want %d at least", named, n, want)
+		}
+		hatched := strings.Count(strings.Join(calls(t, c, 480, 180), "\n"), " in all") // paths of many strokes
+		if n > mostHatched && hatched > 3 {
+			t.Errorf("%d limits: %d paths of many strokes, want no hatching", n, hatched)
+		}
+	}
+}
+
+// textBox is a text of a figure, and the ink of its line, from the baseline to the height of capitals.
+type textBox struct {
+	text string
+	at   vg.Rectangle
+}
+
+// textBoxes reads the upright texts of a figure off what it asks of a canvas.
+func textBoxes(t *testing.T, d document.Drawing, w, h vg.Length) (all []textBox) {
+	t.Helper()
+	s := &sized{w: w, h: h}
+	if err := d.Draw(s); err != nil {
+		t.Fatal(err)
+	}
+	var place []vg.Point // where the origin is, of what was pushed
+	at, turned := vg.Point{}, false
+	for _, a := range s.Actions {
+		switch a := a.(type) {
+		case *recorder.Push:
+			place = append(place, at)
+		case *recorder.Pop:
+			at, place, turned = place[len(place)-1], place[:len(place)-1], false
+		case *recorder.Translate:
+			at = vg.Point{X: at.X + a.Point.X, Y: at.Y + a.Point.Y}
+		case *recorder.Rotate:
+			turned = true
+		case *recorder.FillString:
+			if turned || strings.TrimSpace(a.String) == "" {
+				continue
+			}
+			f := font.DefaultCache.Lookup(a.Font, a.Size)
+			low := vg.Point{X: at.X + a.Point.X, Y: at.Y + a.Point.Y}
+			all = append(all, textBox{a.String, vg.Rectangle{Min: low,
+				Max: vg.Point{X: low.X + f.Width(a.String), Y: low.Y + 0.7*a.Size}}})
+		}
+	}
+	if len(all) == 0 {
+		t.Fatal("the figure has no text")
+	}
+	return all
 }

@@ -1,14 +1,18 @@
 package figure
 
 import (
+	"math"
+
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 )
 
 // label writes the limit's label beside its line, where it covers the least of the data: at either end or
-// in the middle, on the free side or beyond the hatching. The data are drawn later, so none is hidden; a
-// label under a curve would only be hard to read.
+// in the middle, on the free side or beyond the hatching, and where other labels leave no room there, further along the
+// line. The data are drawn later, so none is hidden; a label under a curve would only be hard to read. No label covers
+// another: of limits that are too many for a panel, some are not named, and the caption and the table of limits say
+// them.
 func (l limitLine) label(c *draw.Canvas, p *plot.Plot, from, to vg.Point) {
 	style := textStyle(tickSize, false)
 	if l.Right {
@@ -16,26 +20,13 @@ func (l limitLine) label(c *draw.Canvas, p *plot.Plot, from, to vg.Point) {
 	}
 	w, h := style.Width(l.Label), style.FontExtents().Ascent+style.FontExtents().Descent
 	points := l.chart.dots(c, p)
-	best, least := vg.Rectangle{}, -1
-	for _, r := range l.candidates(from, to, w, h) {
-		if r.Min.X < c.Min.X || r.Max.X > c.Max.X || r.Min.Y < c.Min.Y || r.Max.Y > c.Max.Y {
-			continue
-		}
-		n := 0
-		for _, p := range points {
-			if p.X > r.Min.X-2 && p.X < r.Max.X+2 && p.Y > r.Min.Y-2 && p.Y < r.Max.Y+2 {
-				n++
-			}
-		}
-		if l.chart.taken.meets(r) {
-			n += 1000
-		}
-		if least < 0 || n < least {
-			best, least = r, n
-		}
+	best, found := l.emptiest(c, points, l.candidates(from, to, w, h, []vg.Length{1, 0, 0.5}))
+	if !found {
+		best, found = l.emptiest(c, points, l.candidates(from, to, w, h,
+			[]vg.Length{0.9, 0.1, 0.8, 0.2, 0.7, 0.3, 0.6, 0.4}))
 	}
-	if least < 0 {
-		return // a panel too small for the text; the caption and the limits table still say it
+	if !found {
+		return
 	}
 	l.chart.taken.add(best)
 	if l.chart.Grid != nil && l.chart.Grid.Map {
@@ -46,9 +37,31 @@ func (l limitLine) label(c *draw.Canvas, p *plot.Plot, from, to vg.Point) {
 	c.FillText(style, vg.Point{X: best.Min.X, Y: best.Min.Y + style.FontExtents().Descent}, l.Label)
 }
 
-// candidates returns the places for a label of size w by h, the preferred first.
-func (l limitLine) candidates(from, to vg.Point, w, h vg.Length) []vg.Rectangle {
-	const gap, hatched = 2, 6
+// emptiest returns the place that covers the fewest points, the first of several, of those that lie on the canvas and
+// on no other label.
+func (l limitLine) emptiest(c *draw.Canvas, points []vg.Point, places []vg.Rectangle) (best vg.Rectangle, found bool) {
+	least := math.MaxInt
+	for _, r := range places {
+		if r.Min.X < c.Min.X || r.Max.X > c.Max.X || r.Min.Y < c.Min.Y || r.Max.Y > c.Max.Y || l.chart.taken.meets(r) {
+			continue
+		}
+		n := 0
+		for _, p := range points {
+			if p.X > r.Min.X-2 && p.X < r.Max.X+2 && p.Y > r.Min.Y-2 && p.Y < r.Max.Y+2 {
+				n++
+			}
+		}
+		if n < least {
+			best, least = r, n
+		}
+	}
+	return best, least < math.MaxInt
+}
+
+// candidates returns the places for a label of size w by h, the preferred first: at so much of the line from its
+// beginning to its end.
+func (l limitLine) candidates(from, to vg.Point, w, h vg.Length, along []vg.Length) []vg.Rectangle {
+	const gap, hatched, margin = 2, 6, 4
 	up, down := vg.Length(gap), vg.Length(gap)
 	if l.Forbid == Above {
 		up = hatched
@@ -60,14 +73,14 @@ func (l limitLine) candidates(from, to vg.Point, w, h vg.Length) []vg.Rectangle 
 	add := func(x, y vg.Length) {
 		out = append(out, vg.Rectangle{Min: vg.Point{X: x, Y: y}, Max: vg.Point{X: x + w, Y: y + h}})
 	}
-	if l.Vertical {
-		for _, y := range []vg.Length{to.Y - h - 4, from.Y + 4, (from.Y + to.Y - h) / 2} {
+	for _, s := range along {
+		if l.Vertical {
+			y := from.Y + margin + s*(to.Y-from.Y-h-2*margin)
 			add(from.X+up, y)
 			add(from.X-down-w, y)
+			continue
 		}
-		return out
-	}
-	for _, x := range []vg.Length{to.X - w - 4, from.X + 4, (from.X + to.X - w) / 2} {
+		x := from.X + margin + s*(to.X-from.X-w-2*margin)
 		add(x, from.Y-down-h)
 		add(x, from.Y+up)
 	}

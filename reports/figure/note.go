@@ -74,8 +74,9 @@ func (n notes) rule(c *draw.Canvas, p *plot.Plot, as Limit) {
 func (n notes) point(c *draw.Canvas, points []vg.Point, text string, at vg.Point) {
 	style := textStyle(tickSize, false)
 	w, h := style.Width(text), style.FontExtents().Ascent+style.FontExtents().Descent
+	const covered = 1e6 // more than any number of points: a text over another is no text
 	best, least := vg.Rectangle{}, math.Inf(1)
-	for _, far := range []vg.Length{9, 20, 36} {
+	for _, far := range []vg.Length{9, 20, 36, 55, 80, 110} {
 		for _, d := range []vg.Point{{X: 1, Y: 1}, {X: -1, Y: 1}, {X: 1, Y: -1}, {X: -1, Y: -1}, {Y: 1}, {Y: -1},
 			{X: 1},
 			{X: -1}} {
@@ -89,10 +90,10 @@ func (n notes) point(c *draw.Canvas, points []vg.Point, text string, at vg.Point
 				}
 			}
 			if n.taken.meets(r) {
-				bad += 100
+				bad += covered
 			}
 			if r.Min.X < c.Min.X+1 || r.Max.X > c.Max.X-1 || r.Min.Y < c.Min.Y+1 || r.Max.Y > c.Max.Y-1 {
-				bad += 1000
+				bad += 10 * covered
 			}
 			if bad < least {
 				best, least = r, bad

@@ -229,6 +229,16 @@ func offer(c *diagnose.Correction) string {
 		gains = append(gains, fmt.Sprintf("from %s (%s)",
 			text.Range(g.Before, g.After, text.FigureDecimals("dB"), dB), g.Condition))
 	}
+	const most = 3 // bands that a sentence still holds; the record has all
+	changed := strings.Join(gains, " and ")
+	if len(gains) > most {
+		low, high := math.Inf(1), math.Inf(-1)
+		for _, g := range c.Gains[most:] {
+			low, high = min(low, g.After-g.Before), max(high, g.After-g.Before)
+		}
+		changed = fmt.Sprintf("%s, over %s by %+.2f dB to %+.2f dB,", strings.Join(gains[:most], ", "),
+			document.Count(len(gains)-most, "further band"), low, high)
+	}
 	n := c.Decimals()
 	turn := text.PlusMinus(c.Turn.Value, c.U, n, c.Turn.Unit)
 	if c.Turn.Value > 0 {
@@ -236,7 +246,7 @@ func offer(c *diagnose.Correction) string {
 	}
 	return fmt.Sprintf("remedy: turning %s by %s, which maximizes the smallest isolation margin, would %s the "+
 		"minimum isolation of the fitted model %s and add %s dB of insertion loss",
-		c.Part, turn, verb, strings.Join(gains, " and "), text.Number(c.Cost(), 3))
+		c.Part, turn, verb, changed, text.Number(c.Cost(), 3))
 }
 
 // grossSentence names the gross errors that the readings match.
