@@ -185,7 +185,7 @@ func (m *Machine) Node(b *Band, n int, s *Scene, l *Light, at *Pose) {
 				m.re[i] = m.weights[0][i] * a.re[i] * a.re[i]
 			}
 			m.bounces(a, &m.re)
-			into.alone[d].add(a, a, back, &m.re, &m.re)
+			into.alone[d].alone(a, back, &m.re)
 		}
 	}
 	if p.timed {
@@ -194,7 +194,7 @@ func (m *Machine) Node(b *Band, n int, s *Scene, l *Light, at *Pose) {
 	if len(p.dropped) > 0 && (n == 0 || n == len(b.nodes)-1) {
 		m.nearest(s, l, at)
 		for i := range Width {
-			m.band.exp[min(n, 1)][i] = -math.Log(bound(l, m.dropped[i]))
+			m.band.exp[min(n, 1)][i] = exponent(l, m.dropped[i])
 		}
 	}
 }

@@ -199,6 +199,8 @@ const (
 	// apart is Q, the negative logarithm of the overlap of two paths in power, below which the mean of their poses is
 	// the best pose to 4e-9 dB (12,400 units; alignment by the mean shift).
 	apart = 1
+	// least is the exponent of a bound from which on it is taken to be no less: 1e-26 of the amplitude.
+	least = 60
 	// beside is Q from the pose above which one step of the mean shift is enough.
 	beside = 6
 	// most is the share of the power launched, of both polarizations, that the paths which count carry at least.
@@ -207,7 +209,10 @@ const (
 
 // bound is the greatest amplitude that a path can bring which arrives at an angle to the receiver's axis whose square
 // is given: in the plane wave spectrum the two modes lie that far apart, and the rest are phases.
-func bound(l *Light, angle2 float64) float64 {
+func bound(exponent float64) float64 { return math.Exp(-min(exponent, least)) }
+
+// exponent is that of the bound; beyond least it makes no difference.
+func exponent(l *Light, angle2 float64) float64 {
 	w := 2 * math.Pi / l.Wavelength * l.Waist
-	return math.Exp(-w * w * angle2 / 8)
+	return w * w * angle2 / 8
 }

@@ -16,10 +16,11 @@ type Machine struct {
 
 	program *Program
 	paths   []*path
-	scout   path // of paths that were dropped
-	gram    gram
+	scouts  []scout // of paths that were dropped: before each crystal and behind the last
+	grams   [2]gram
 	weights [mostFilms + 1]Lane
 	re, im  Lane
+	both    Lane
 	gx, gy  []Lane // own rays of the paths at the first point, where others start
 	traced  bool   // the paths were followed whole at the point that At comes to next
 	dropped Lane   // least square of the angle to the receiver of the paths dropped
@@ -33,6 +34,7 @@ func (p *Program) Machine() *Machine {
 	for _, kinds := range p.live {
 		m.paths = append(m.paths, p.path(kinds))
 	}
+	m.scouts = make([]scout, len(p.crystals)+1)
 	m.gx, m.gy = make([]Lane, len(m.paths)), make([]Lane, len(m.paths))
 	m.band = p.room()
 	return m
@@ -182,17 +184,16 @@ const (
 func (m *Machine) At(point int, s *Scene, l *Light, at *Pose) {
 	m.trace(point, s, l, at)
 	for _, a := range m.paths {
-		a.wave(l.Wavelength)
+		a.wave(m.paths[0], l.Wavelength)
 	}
-	m.total(s, false, &m.Passed.Forward)
-	m.total(s, true, &m.Passed.Backward)
+	m.total(s)
 	if m.program.timed {
 		m.delays(at)
 	}
 	if len(m.program.dropped) > 0 {
 		m.nearest(s, l, at)
 		for i := range Width {
-			m.reach[i] = float64(len(m.program.dropped)) * bound(l, m.dropped[i])
+			m.reach[i] = float64(len(m.program.dropped)) * bound(exponent(l, m.dropped[i]))
 		}
 	}
 	m.guard(s)
@@ -255,64 +256,5 @@ func (m *Machine) guard(s *Scene) {
 		if all := m.Passed.Forward.T1[i] + m.Passed.Backward.T1[i]; !(all-all == 0) {
 			m.Left[i] = true
 		}
-	}
-}
-
-// nearest finds the least angle to the receiver at which a path that was dropped arrives, along its chief ray. Only
-// faces that are not flat change the transverse wave vector. A path that is totally reflected does not arrive.
-func (m *Machine) nearest(s *Scene, l *Light, at *Pose) {
-	p, a := m.program, &m.scout
-	m.dropped.Fill(math.Inf(1))
-	for _, kinds := range p.dropped {
-		a.kx, a.ky = Lane{}, Lane{}
-		a.kz.Fill(1)
-		stale, crystal := false, -1 // kz is that of an earlier medium
-		for j, part := range p.parts {
-			f, n := &s.Faces[j], l.Media[j].Index
-			if part.Crystal {
-				crystal++
-				n = l.Media[j].O
-				if kinds[crystal] {
-					if p.parts[j+1].Flat {
-						stale = true
-						if !part.Flat {
-							a.fresh(p, l, j, stale)
-							a.state.part(f, &s.Axes[crystal], l.Media[j].O, l.Media[j].E)
-						}
-						continue
-					}
-					a.fresh(p, l, j, stale)
-					a.state.part(f, &s.Axes[crystal], l.Media[j].O, l.Media[j].E)
-					stale = false
-					continue
-				}
-			}
-			if part.Flat {
-				stale = true
-				continue
-			}
-			a.fresh(p, l, j, stale)
-			a.bend(f, n)
-			stale = false
-		}
-		for i := range Width {
-			x, y := a.kx[i]-at.TiltX[i], a.ky[i]-at.TiltY[i]
-			if d := x*x + y*y; d < m.dropped[i] {
-				m.dropped[i] = d
-			}
-		}
-	}
-}
-
-// fresh works out N.z in the medium before a face, where flat faces have left it out.
-func (a *path) fresh(p *Program, l *Light, j int, stale bool) {
-	switch {
-	case !stale:
-	case j == 0:
-		a.enter(1)
-	case p.parts[j-1].Crystal:
-		a.enter(l.Media[j-1].O)
-	default:
-		a.enter(l.Media[j-1].Index)
 	}
 }

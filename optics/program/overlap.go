@@ -44,11 +44,17 @@ func (p *Program) meet(a *path, s *Scene, l *Light, at *Pose, origin float64) {
 	}
 }
 
-// wave gives the overlap of a path its phase.
-func (a *path) wave(wavelength float64) {
+// wave gives the overlap of a path its phase beyond that of a first one.
+func (a *path) wave(first *path, wavelength float64) {
+	if a == first {
+		for i := range Width {
+			a.re[i], a.im[i] = -a.ei[i], a.er[i]
+		}
+		return
+	}
 	k := 2 * math.Pi / wavelength
 	for i := range Width {
-		sin, cos := math.Sincos(k * a.way[i])
+		sin, cos := math.Sincos(k * (a.way[i] - first.way[i]))
 		er, ei := a.er[i], a.ei[i]
 		a.re[i], a.im[i] = -(er*sin + ei*cos), er*cos-ei*sin
 	}

@@ -21,7 +21,7 @@ func (p *Program) Prepare(first Point, points []Point, filmed bool, asked Asked)
 		m.chiefs(at.Scene, at.Light)
 		for n, a := range m.paths {
 			x, y := a.ptx[0]-at.Pose.TiltX[0], a.pty[0]-at.Pose.TiltY[0]
-			counts[n] = counts[n] || bound(at.Light, x*x+y*y) > reach
+			counts[n] = counts[n] || bound(exponent(at.Light, x*x+y*y)) > reach
 		}
 	}
 	var live [][]bool
@@ -33,6 +33,7 @@ func (p *Program) Prepare(first Point, points []Point, filmed bool, asked Asked)
 		}
 	}
 	p.live = live
+	sorted(p.dropped)
 	m = p.Machine()
 	m.chiefs(first.Scene, first.Light)
 	m.rays(first.Pose)

@@ -106,6 +106,12 @@ func (a *state) bend(f *Face, n float64) {
 
 // part crosses a face as the extraordinary wave of a crystal with indices o and e.
 func (a *state) part(f *Face, axis *Axis, o, e float64) {
+	a.split(f, axis, o, e)
+	a.ray(axis, o, e)
+}
+
+// split is part without the ray.
+func (a *state) split(f *Face, axis *Axis, o, e float64) {
 	ie := 1 / (e * e)
 	d := 1/(o*o) - ie
 	for i := range Width {
@@ -119,10 +125,19 @@ func (a *state) part(f *Face, axis *Axis, o, e float64) {
 		b := d * tc * nc
 		c := d*tc*tc + (tx*tx+ty*ty+tz*tz)*ie - 1
 		q := (math.Sqrt(b*b-p*c) - b) / p
-		kx, ky, kz = tx+q*nx, ty+q*ny, tz+q*nz
+		a.kx[i], a.ky[i], a.kz[i] = tx+q*nx, ty+q*ny, tz+q*nz
+	}
+}
+
+// ray sets the ray of an extraordinary wave.
+func (a *state) ray(axis *Axis, o, e float64) {
+	ie := 1 / (e * e)
+	d := 1/(o*o) - ie
+	for i := range Width {
+		cx, cy, cz := axis.X[i], axis.Y[i], axis.Z[i]
+		kx, ky, kz := a.kx[i], a.ky[i], a.kz[i]
 		kc := d * (kx*cx + ky*cy + kz*cz)
 		sx, sy, sz := kc*cx+kx*ie, kc*cy+ky*ie, kc*cz+kz*ie
-		a.kx[i], a.ky[i], a.kz[i] = kx, ky, kz
 		a.sx[i], a.sy[i], a.sz[i] = sx, sy, sz
 		over := 1 / sz
 		ux, uy := sx*over, sy*over

@@ -33,15 +33,6 @@ func (h *gram) add(a, b *path, back bool, re, im *Lane) {
 	}
 	a0, a1, b0, b1 := &launched[0][0], &launched[0][1], &launched[1][0], &launched[1][1]
 	c0, c1, d0, d1 := &received[0][0], &received[0][1], &received[1][0], &received[1][1]
-	if a == b {
-		for i := range Width {
-			v := re[i] * (c0[i]*c0[i] + c1[i]*c1[i])
-			h.xx[i] += v * a0[i] * a0[i]
-			h.yy[i] += v * a1[i] * a1[i]
-			h.re[i] += v * a0[i] * a1[i]
-		}
-		return
-	}
 	for i := range Width {
 		dot := c0[i]*d0[i] + c1[i]*d1[i]
 		v, w := re[i]*dot, im[i]*dot
@@ -50,6 +41,21 @@ func (h *gram) add(a, b *path, back bool, re, im *Lane) {
 		p, q := a0[i]*b1[i], a1[i]*b0[i]
 		h.re[i] += v * (p + q)
 		h.im[i] += w * (p - q)
+	}
+}
+
+// alone adds what a path brings by itself, of a power.
+func (h *gram) alone(a *path, back bool, power *Lane) {
+	launched, received := &a.launched, &a.received
+	if back {
+		launched, received = received, launched
+	}
+	a0, a1, c0, c1 := &launched[0], &launched[1], &received[0], &received[1]
+	for i := range Width {
+		v := power[i] * (c0[i]*c0[i] + c1[i]*c1[i])
+		h.xx[i] += v * a0[i] * a0[i]
+		h.yy[i] += v * a1[i] * a1[i]
+		h.re[i] += v * a0[i] * a1[i]
 	}
 }
 
@@ -83,26 +89,35 @@ func (h *gram) extremes(scale *Lane, into *Powers) {
 // rounding is what is left of a difference of two equal numbers that were summed from four products each.
 const rounding = 4 * 0x1p-52
 
-// total adds the paths up in one direction.
-func (m *Machine) total(s *Scene, back bool, into *Powers) {
-	h := &m.gram
-	*h = gram{}
+// total adds the paths up in both directions, which share how two of them cohere.
+func (m *Machine) total(s *Scene) {
+	m.grams = [2]gram{}
 	for x, a := range m.paths {
-		for y := 0; y <= x; y++ {
-			b := m.paths[y]
-			m.weigh(a, b, back)
-			re, im, w := &m.re, &m.im, &m.weights[0]
+		for _, b := range m.paths[:x+1] {
+			re, im, v, w := &m.re, &m.im, &m.both, &m.weights[0]
 			for i := range Width {
-				re[i] = w[i] * (a.re[i]*b.re[i] + a.im[i]*b.im[i])
-				im[i] = w[i] * (a.re[i]*b.im[i] - a.im[i]*b.re[i])
+				re[i] = a.re[i]*b.re[i] + a.im[i]*b.im[i]
+				im[i] = a.re[i]*b.im[i] - a.im[i]*b.re[i]
 			}
-			if x == y {
-				m.bounces(a, re)
+			for d := range m.grams {
+				m.weigh(a, b, d == 1)
+				for i := range Width {
+					v[i] = w[i] * re[i]
+				}
+				if a == b {
+					m.bounces(a, v)
+					m.grams[d].alone(a, d == 1, v)
+					continue
+				}
+				for i := range Width {
+					w[i] *= im[i]
+				}
+				m.grams[d].add(a, b, d == 1, v, w)
 			}
-			h.add(a, b, back, re, im)
 		}
 	}
-	h.extremes(&s.pass, into)
+	m.grams[0].extremes(&s.pass, &m.Passed.Forward)
+	m.grams[1].extremes(&s.pass, &m.Passed.Backward)
 }
 
 // weigh sets the weights of two paths together: what films leave of their fields, in every way to turn them further,
