@@ -51,23 +51,24 @@ type laid[T any] interface {
 }
 
 type variable[T any, P laid[T]] struct {
-	e  T
-	at []func(e *T, value float64)
+	e   T
+	at  []*float64 // where the numbers are; nil for the one that is kept otherwise
+	set func(*T, float64)
 }
 
 // vary makes a Variable from an element's fields and one more number that is kept otherwise.
 func vary[T any, P laid[T]](e T, names []string, fields []field[T], other string, set func(*T, float64)) (Variable,
 	bool) {
-	v := &variable[T, P]{e: e}
+	v := &variable[T, P]{e: e, set: set}
 	for _, name := range names {
 		found := name == other && set != nil
 		if found {
-			v.at = append(v.at, set)
+			v.at = append(v.at, nil)
 		}
 		for _, f := range fields {
 			if f.name == name {
 				found = true
-				v.at = append(v.at, func(e *T, value float64) { *f.at(e) = value })
+				v.at = append(v.at, f.at(&v.e))
 			}
 		}
 		if !found {
@@ -77,7 +78,13 @@ func vary[T any, P laid[T]](e T, names []string, fields []field[T], other string
 	return v, true
 }
 
-func (v *variable[T, P]) Set(i int, value float64) { v.at[i](&v.e, value) }
+func (v *variable[T, P]) Set(i int, value float64) {
+	if at := v.at[i]; at != nil {
+		*at = value
+		return
+	}
+	v.set(&v.e, value)
+}
 
 func (v *variable[T, P]) Check() error { return P(&v.e).check() }
 

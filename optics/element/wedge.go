@@ -118,11 +118,14 @@ func (w *Wedge) lay(t quantity.Temperature, p *Part) {
 		flat, slant = slant, flat
 		last = flat
 	}
-	flat.Normal = unit(grow.inverse(r3.Vec{Z: 1}))
 	slant.Normal = unit(grow.inverse(normal(float64(w.Apex), float64(w.Azimuth+w.Roll))))
-	moved := grow.apply(r3.Vec{Z: float64(w.Thickness)})
-	// The far face passes through where its point on the axis has moved to.
-	length := r3.Dot(last.Normal, moved) / last.Normal.Z
+	length := grow.across * float64(w.Thickness)
+	if flat.Normal = (r3.Vec{Z: 1}); w.Rise != 0 { // otherwise the axis is square to z
+		flat.Normal = unit(grow.inverse(flat.Normal))
+		moved := grow.apply(r3.Vec{Z: float64(w.Thickness)})
+		// The far face passes through where its point on the axis has moved to.
+		length = r3.Dot(last.Normal, moved) / last.Normal.Z
+	}
 	last.Z = length
 	p.crystal().Axis = axis
 	p.Length = length
@@ -151,5 +154,6 @@ func (s tensor) apply(v r3.Vec) r3.Vec {
 
 func (s tensor) inverse(v r3.Vec) r3.Vec {
 	c := r3.Dot(v, s.axis)
-	return r3.Add(r3.Scale(1/s.across, v), r3.Scale(c*(1/s.along-1/s.across), s.axis))
+	across, along := 1/s.across, c*(1/s.along-1/s.across)
+	return r3.Vec{X: across*v.X + along*s.axis.X, Y: across*v.Y + along*s.axis.Y, Z: across*v.Z + along*s.axis.Z}
 }
