@@ -14,7 +14,12 @@ import (
 
 var (
 	tolerancesParam = Param{Name: "tolerances", Kind: dictKind.of("dict", `{"rotator1.angle": normal(0.3*deg)}`),
-		Doc: "how far parameters may differ from the stack's values, by path; statistically independent of each other"}
+		Doc: "how far parameters may differ from the stack's values, by path; independent of each other unless " +
+			"correlated= is given"}
+	correlatedParam = Param{Name: "correlated", Kind: dictKind.of("dict", `{"wedge1.apex, wedge2.apex": 0.8}`),
+		Mode: Keyword, Optional: true, Doc: "correlation coefficients of tolerances, by pair of paths; all others " +
+			"are independent. For tolerances that are not normal, the coefficient is that of the underlying normal " +
+			"variables"}
 	overParams = []Param{
 		{Name: "wavelength", Kind: wavelengthKind.orSweep(), Mode: Keyword, Optional: true,
 			Doc: "wavelengths at which to compute isolation, insertion loss, PDL and DGD; optional with limits="},
@@ -45,7 +50,7 @@ var toleranceMethods = []method[*Stack]{
 			{Name: "n", Kind: wholeKind, Doc: "number of units"}, tolerancesParam,
 		}, append(overParams[:len(overParams):len(overParams)],
 			Param{Name: "seed", Kind: wholeKind, Mode: Keyword, Default: starlark.MakeInt(1),
-				Doc: "the same seed gives the same units"},
+				Doc: "the same seed gives the same units"}, correlatedParam,
 			Param{Name: "assemble",
 				Kind: instance[*Assembly](`an assembly such as s.assemble(turn="wedge2", at=1550*nm)`),
 				Mode: Keyword, Optional: true,
@@ -194,8 +199,11 @@ func (s *Stack) study(t *starlark.Thread, a Args) (tolerance.Study, []wanted, er
 		return tolerance.Study{}, nil, errors.New(`tolerances must name at least one parameter, such as {"rotator1.angle": ` +
 			`normal(0.3*deg)}`)
 	}
-	return tolerance.Study{Stack: s.stack, Tolerances: tolerances, Figures: figuresOf(list),
-		Held: a.Bool("held")}, list, nil
+	study := tolerance.Study{Stack: s.stack, Tolerances: tolerances, Figures: figuresOf(list), Held: a.Bool("held")}
+	if _, takes := a.param("correlated"); takes {
+		study.Correlations, err = correlations(arg[*starlark.Dict](a, "correlated"))
+	}
+	return study, list, err
 }
 
 // sampled is a study of n= units, least or more, drawn from seed=, and what is asked of them.

@@ -30,7 +30,7 @@ var tightenMethod = method[*Stack]{Word{
 		{Name: "n", Kind: wholeKind, Doc: "number of units"}, tolerancesParam,
 	}, append(overParams[:len(overParams):len(overParams)],
 		Param{Name: "seed", Kind: wholeKind, Mode: Keyword, Default: starlark.MakeInt(1),
-			Doc: "the same seed gives the same units"},
+			Doc: "the same seed gives the same units"}, correlatedParam,
 		Param{Name: "costs", Kind: dictKind.of("dict", `{"wedge2.axis": 2.5}`), Mode: Keyword, Optional: true,
 			Doc: "what halving each tolerance costs, by path, in any one currency"}, heldParam)...),
 	Returns: "tightened with .good, the yield, and .halved, .removed and .doubled, its gains by path; with costs=, " +

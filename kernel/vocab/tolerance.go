@@ -2,6 +2,7 @@ package vocab
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"go.starlark.net/starlark"
@@ -97,6 +98,31 @@ func (s *Stack) tolerances(d *starlark.Dict) (map[string]tolerance.Tolerance, er
 		}
 	}
 	return m, nil
+}
+
+// correlations reads a dict of pairs of paths and correlation coefficients, in an order that does not depend on it.
+func correlations(d *starlark.Dict) ([]tolerance.Correlation, error) {
+	if d == nil {
+		return nil, nil
+	}
+	var all []tolerance.Correlation
+	for _, kv := range d.Items() {
+		text, _ := starlark.AsString(kv[0])
+		pair := tolerance.Vary{Path: text}.Paths()
+		if len(pair) != 2 {
+			return nil, fmt.Errorf("correlated: expected a pair of paths such as \"wedge1.apex, wedge2.apex\", got %s",
+				describe(kv[0]))
+		}
+		v, ok := starlark.AsFloat(kv[1])
+		if !ok || !(v >= -1 && v <= 1) {
+			return nil, fmt.Errorf("correlated: the coefficient of %s must be a number from -1 to 1, got %s", text,
+				describe(kv[1]))
+		}
+		slices.Sort(pair)
+		all = append(all, tolerance.Correlation{Paths: [2]string(pair), Value: v})
+	}
+	slices.SortFunc(all, func(a, b tolerance.Correlation) int { return slices.Compare(a.Paths[:], b.Paths[:]) })
+	return all, nil
 }
 
 // Contribution is one line of an uncertainty budget as a cell holds it; its name comes from the budget.

@@ -312,6 +312,13 @@ func (t *Trials) sharesTable() document.Table {
 		}
 		table.Rows = append(table.Rows, row)
 	}
+	chance := fmt.Sprintf("With %s, a tolerance without effect shows a share of up to %.2g %% by chance.",
+		count(t.count, "unit"), 100*t.found.Chance())
+	if t.found.Correlated() {
+		table.Note = "Tolerances are correlated: the share of one includes what comes with it from others, so that " +
+			"shares need not add up to 100 %. " + chance
+		return table
+	}
 	row := []string{"interactions"}
 	for _, d := range spread {
 		rest := 1.0
@@ -321,8 +328,7 @@ func (t *Trials) sharesTable() document.Table {
 		row = append(row, fmt.Sprintf("%.0f %%", 100*max(rest, 0)))
 	}
 	table.Rows = append(table.Rows, row)
-	table.Note = fmt.Sprintf("Interactions: the variance that no single tolerance explains. With %s, a tolerance "+
-		"without effect shows a share of up to %.2g %% by chance.", count(t.count, "unit"), 100*t.found.Chance())
+	table.Note = "Interactions: the variance that no single tolerance explains. " + chance
 	return table
 }
 

@@ -80,11 +80,21 @@ func (a *Axis) Displaced(by float64) float64 {
 
 // value returns the parameter at a displacement in SI units, a level in dB.
 func (a *Axis) value(by float64) float64 {
-	x := min(max(a.At+by, a.Lo), a.Hi)
-	if a.Leak {
-		return Extinction(x)
+	one := [1]float64{by}
+	a.values(one[:])
+	return one[0]
+}
+
+// values turns displacements into parameters.
+func (a *Axis) values(all []float64) {
+	for i, by := range all {
+		all[i] = min(max(a.At+by, a.Lo), a.Hi)
 	}
-	return x
+	if a.Leak {
+		for i, x := range all {
+			all[i] = Extinction(x)
+		}
+	}
 }
 
 // Quantity returns the parameter at x on the scale, in the unit it was written in.

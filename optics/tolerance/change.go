@@ -45,7 +45,7 @@ func (s Study) Changes(ctx context.Context, factors []float64, good func(figures
 		if factor == 0 {
 			return 0
 		}
-		return w.sample.Axes[j].Displaced(factor * w.drawn[j](w.stream.At(unit%n, j)))
+		return w.sample.Axes[j].Displaced(factor * w.departure(unit%n, j))
 	}, func(unit int, figures []float64) { meets[unit] = good(figures) })
 	if err != nil {
 		return nil, err

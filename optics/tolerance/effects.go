@@ -27,6 +27,9 @@ func (s Study) Effects(ctx context.Context, rows int) (*Effects, error) {
 	if err != nil {
 		return nil, err
 	}
+	if len(s.Correlations) > 0 {
+		return nil, fmt.Errorf("effects need tolerances that are independent of each other")
+	}
 	m := len(w.sample.Axes)
 	n := rows * (m + 2)
 	if rows < 2 || n*len(s.Figures) > most {
@@ -109,7 +112,7 @@ func shareOf(rows int, variance float64, term func(row int) float64) Share {
 // every evaluates n units, by a program where there is one.
 func (w *study) every(n int, displacement func(unit, j int) float64, take func(unit int, figures []float64)) error {
 	if x, err := w.compile(); err == nil {
-		_, err := x.all(0, n, displacement, func() func(int, []float64) { return take })
+		_, err := x.all(0, n, oneByOne(displacement), func() func(int, []float64) { return take })
 		return err
 	}
 	return w.each(0, n, displacement, take)

@@ -68,6 +68,18 @@ func (w *study) compile() (*exact, error) {
 	return x, err
 }
 
+// displacements sets how far parameter j is displaced in n units from one on.
+type displacements func(from, n, j int, into *program.Lane)
+
+// oneByOne is displacements from the displacement of each.
+func oneByOne(displacement func(unit, j int) float64) displacements {
+	return func(from, n, j int, into *program.Lane) {
+		for i := range n {
+			into[i] = displacement(from+i, j)
+		}
+	}
+}
+
 // worker evaluates batches for one goroutine.
 type worker struct {
 	*exact
@@ -81,13 +93,12 @@ func (x *exact) worker() (*worker, error) {
 	return &worker{x, b, make([]program.Lane, len(x.Figures)), make([]float64, len(x.Figures))}, err
 }
 
-// run evaluates n units, whose displacements it is told, and hands their figures on; left units are evaluated one by
-// one.
-func (r *worker) run(n int, displacement func(i, j int) float64) {
+// run evaluates n units from one on, whose displacements it is told.
+func (r *worker) run(from, n int, at displacements) {
 	for j, a := range r.sample.Axes {
-		for i := range n {
-			r.batch.Values[j][i] = a.value(displacement(i, j))
-		}
+		values := &r.batch.Values[j]
+		at(from, n, j, values)
+		a.values(values[:n])
 	}
 	for k := range r.worst {
 		r.worst[k].Fill(math.Inf(-1))
@@ -149,8 +160,7 @@ func (r *worker) figure(k, i int) float64 {
 
 // all evaluates the units [begin, end) on all processors. Each of the goroutines asks takers once for what is told the
 // figures of its units, by the index of the unit, and must not keep them. left is how many were evaluated one by one.
-func (x *exact) all(begin, end int, displacement func(unit, j int) float64, takers func() func(unit int,
-	figures []float64)) (left int, err error) {
+func (x *exact) all(begin, end int, at displacements, takers func() func(unit int, figures []float64)) (left int, err error) {
 	const width = program.Width
 	n := end - begin
 	batches := (n + width - 1) / width
@@ -175,7 +185,7 @@ func (x *exact) all(begin, end int, displacement func(unit, j int) float64, take
 		for b, ok := next(); ok; b, ok = next() {
 			from := begin + b*width
 			size := min(width, end-from)
-			r.run(size, func(i, j int) float64 { return displacement(from+i, j) })
+			r.run(from, size, at)
 			if e := x.quiet.Err(); e != nil {
 				failed(-1, e)
 				return
@@ -190,7 +200,7 @@ func (x *exact) all(begin, end int, displacement func(unit, j int) float64, take
 					continue
 				}
 				alone++
-				if e := x.alone(from+i, displacement, take); e != nil {
+				if e := x.alone(from+i, at, take); e != nil {
 					failed(from+i, e)
 				}
 			}
@@ -206,12 +216,14 @@ func (x *exact) all(begin, end int, displacement func(unit, j int) float64, take
 }
 
 // alone evaluates one unit with the stack itself.
-func (x *exact) alone(unit int, displacement func(unit, j int) float64, take func(unit int, figures []float64)) error {
-	at := make([]float64, len(x.sample.Axes))
-	for j := range at {
-		at[j] = displacement(unit, j)
+func (x *exact) alone(unit int, at displacements, take func(unit int, figures []float64)) error {
+	where := make([]float64, len(x.sample.Axes))
+	var one program.Lane
+	for j := range where {
+		at(unit, 1, j, &one)
+		where[j] = one[0]
 	}
-	values, err := x.evaluate(at)
+	values, err := x.evaluate(where)
 	if err != nil {
 		return err
 	}

@@ -223,11 +223,11 @@ func (f Figure) worst(values []float64) float64 {
 	return quantity.Decibels(worst)
 }
 
-// Worst returns the figures of one stack, in their order: dB, a DGD in seconds. Double reflections add in power. An
-// error is the context's, that of a figure which asks for nothing, or that of a wavelength or temperature outside
-// what a material is known for.
+// Worst returns the figures of one stack, in their order: dB, a DGD in seconds. Double reflections add in power, unless
+// the stack has none. An error is the context's, that of a figure which asks for nothing, or that of a wavelength or
+// temperature outside what a material is known for.
 func Worst(ctx context.Context, s *stack.Stack, figures []Figure) ([]float64, error) {
-	s = s.WithGhosts(stack.GhostsIncoherent)
+	s = averaged(s)
 	ctx = stack.Quiet(ctx)
 	all := make([]float64, len(figures))
 	for k, f := range figures {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"reflect"
+	"slices"
 
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
@@ -20,6 +21,7 @@ func (o *Outcome) Merge(p *Outcome) (*Outcome, error) {
 	switch {
 	case a.study.Seed != b.study.Seed || a.study.Trials != b.study.Trials || a.study.Held != b.study.Held ||
 		!reflect.DeepEqual(a.study.Tolerances, b.study.Tolerances) ||
+		!slices.Equal(a.study.Correlations, b.study.Correlations) ||
 		!reflect.DeepEqual(a.study.Figures, b.study.Figures) || !reflect.DeepEqual(a.Nominal, b.Nominal) ||
 		(a.study.Good == nil) != (b.study.Good == nil):
 		return nil, fmt.Errorf("the parts are not of one study: stack, tolerances, figures, number of units and seed " +

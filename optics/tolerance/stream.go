@@ -23,6 +23,15 @@ func (s Stream) At(unit, parameter int) float64 {
 	return (float64(z>>11) + 0.5) * 0x1p-53
 }
 
+// Fill sets the numbers of a parameter in units in a row.
+func (s Stream) Fill(from, parameter int, into []float64) {
+	at := s.starts[parameter] + uint64(from)*gamma
+	for i := range into {
+		into[i] = (float64(splitMix(at)>>11) + 0.5) * 0x1p-53
+		at += gamma
+	}
+}
+
 // gamma is the step of the generator: the odd number nearest 2^64 over the golden ratio.
 const gamma = 0x9e3779b97f4a7c15
 

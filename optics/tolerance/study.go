@@ -9,6 +9,7 @@ import (
 	"sync/atomic"
 
 	"wedgework/optics/parallel"
+	"wedgework/optics/program"
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
 )
@@ -16,8 +17,10 @@ import (
 // Study says which stack is sampled within which tolerances, and what is computed for each unit.
 type Study struct {
 	Stack      *stack.Stack         // the nominal stack
-	Tolerances map[string]Tolerance // by parameter path; statistically independent of each other
-	Figures    []Figure             // at least one
+	Tolerances map[string]Tolerance // by parameter path
+	// between tolerances; all others are independent of each other. Corners does not read them
+	Correlations []Correlation
+	Figures      []Figure // at least one
 	// the receiver is fixed where the stack has it; otherwise it is realigned for each unit
 	Held     bool
 	Turn     *Turning                             // what assembly does to each unit; nil: nothing. Not with Held
@@ -84,13 +87,14 @@ type study struct {
 	sample *Sample
 	stream Stream
 	drawn  []func(p float64) float64 // departures by parameter
+	links  [][]link                  // by parameter, as correlated has them
 	bounds []int                     // where the values of each figure end
 	quiet  context.Context
 	rising atomic.Bool // as in Outcome
 }
 
 func (s Study) begin(ctx context.Context) (*study, error) {
-	w := &study{Study: s, base: s.Stack.WithGhosts(stack.GhostsIncoherent), sample: &Sample{}}
+	w := &study{Study: s, base: averaged(s.Stack), sample: &Sample{}}
 	w.quiet = stack.Quiet(ctx)
 	if len(s.Figures) == 0 {
 		return nil, fmt.Errorf("a study needs at least one figure")
@@ -147,12 +151,38 @@ func (s Study) begin(ctx context.Context) (*study, error) {
 	if w.To == 0 {
 		w.To = w.Trials
 	}
-	return w, nil
+	var err error
+	w.links, err = correlated(w.sample.Paths(), w.Correlations)
+	return w, err
 }
 
 // displacement is that of a parameter in a unit of the study.
 func (w *study) displacement(unit, j int) float64 {
-	return w.sample.Axes[j].Displaced(w.drawn[j](w.stream.At(unit, j)))
+	return w.sample.Axes[j].Displaced(w.departure(unit, j))
+}
+
+// displacements is displacement of units in a row.
+func (w *study) displacements(from, n, j int, into *program.Lane) {
+	by, drawn, axis, all := &w.sample.By[j], w.drawn[j], w.sample.Axes[j], into[:n]
+	if w.links[j] != nil {
+		for i := range all {
+			all[i] = w.displacement(from+i, j)
+		}
+		return
+	}
+	w.stream.Fill(from, j, all)
+	if size := by.Value.SI(); by.Shape == Normal {
+		for i, p := range all {
+			all[i] = size * Score(p)
+		}
+	} else {
+		for i, p := range all {
+			all[i] = drawn(p)
+		}
+	}
+	for i, d := range all {
+		all[i] = axis.Displaced(d)
+	}
 }
 
 // place is a unit of the study.
@@ -344,7 +374,7 @@ func (w *study) runExactly(x *exact, out *Outcome) (agree bool, err error) {
 		checked[n] = make([]float64, len(w.Figures))
 	}
 	var counts []*tallies
-	out.Left, err = x.all(w.From, w.To, w.displacement, func() func(unit int, figures []float64) {
+	out.Left, err = x.all(w.From, w.To, w.displacements, func() func(unit int, figures []float64) {
 		c := w.newCount()
 		counts = append(counts, c)
 		return func(unit int, figures []float64) {

@@ -449,3 +449,24 @@ func TestQuadratic(t *testing.T) {
 		}
 	}
 }
+
+// Trials of a stack without double reflections leave them out, as Worst and Region.Worst do.
+func TestStudyLeavesGhostsToStack(t *testing.T) {
+	s := core(t).WithGhosts(stack.GhostsNone)
+	study := Study{Stack: s, Figures: []Figure{point(Isolation)}, Trials: 20, Seed: 1,
+		Tolerances: map[string]Tolerance{"rotator1.angle": {Shape: Normal, Value: deg(0.01)}}}
+	p, err := s.At(stack.Backward, at, room)
+	if err != nil {
+		t.Fatal(err)
+	}
+	worst, err := Worst(t.Context(), s, study.Figures)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := mustRun(t, study)
+	ghosts := mustRun(t, Study{Stack: core(t), Figures: study.Figures, Trials: 1, Tolerances: study.Tolerances})
+	if o.Nominal[0] != p.Isolation() || worst[0] != p.Isolation() || !(math.Abs(ghosts.Nominal[0]-o.Nominal[0]) > 1e-5) {
+		t.Errorf("isolation %.6f dB in trials and %.6f dB of the stack, want %.6f dB, and not the %.6f dB with double "+
+			"reflections", o.Nominal[0], worst[0], p.Isolation(), ghosts.Nominal[0])
+	}
+}

@@ -58,11 +58,12 @@ func (t *Tally) Add(unit int, v float64) {
 	n := int64(math.Round(places * grains))
 	t.sum.add(n)
 	t.squares.square(n)
-	e := WorstUnit{unit, v}
-	if n := len(t.Worst); n == mostWorst && t.compare(t.Worst[n-1], e) < 0 {
-		return
+	if len(t.Worst) == mostWorst {
+		if last := t.Worst[mostWorst-1].Value; t.least && v > last || !t.least && v < last {
+			return
+		}
 	}
-	t.keep(e)
+	t.keep(WorstUnit{unit, v})
 }
 
 // cell returns a cell, room for it made.

@@ -143,5 +143,5 @@ func (t Tolerance) Quantiles() func(p float64) float64 {
 		n := len(t.Departures)
 		return func(p float64) float64 { return t.Departures[min(int(p*float64(n)), n-1)] }
 	}
-	return func(p float64) float64 { return size * distuv.UnitNormal.Quantile(p) }
+	return func(p float64) float64 { return size * Score(p) }
 }
