@@ -88,7 +88,8 @@ func TestTimeWhileReading(t *testing.T) {
 		strings.NewReader(""), &out, &errs)
 	work, took := used(t)-before, time.Since(at)
 	t.Logf("%v by the clock, %v of work: %s", took, work, errs.String())
-	if status == 0 || work > most+200*time.Millisecond || took > most+2*time.Second || !strings.Contains(errs.String(), "time") {
+	if status == 0 || work > most+200*time.Millisecond || took > most+2*time.Second ||
+		!strings.Contains(errs.String(), "time") {
 		t.Errorf("status %d after %v by the clock and %v of work, want a failure for want of time within 0.2 s: %s",
 			status, took, work, errs.String())
 	}

@@ -146,6 +146,12 @@ func cleared(outputs []notebook.Output) []notebook.Output {
 // show shows blocks with the note, as a display or the update of one.
 func (e *Exploration) show(t *starlark.Thread, blocks []document.Block, as notebook.OutputType) error {
 	blocks = append(blocks, e.blocks()...)
+	for i, b := range blocks {
+		if f, ok := b.(document.Figure); ok {
+			f.Still = true
+			blocks[i] = f
+		}
+	}
 	data, err := session.Bundle(t, blocks)
 	if err != nil {
 		return err

@@ -29,13 +29,14 @@ func (f Figure) Size() (w, h vg.Length) {
 // Bundle returns the forms in which a notebook keeps the blocks, by MIME type: text/plain and text/html
 // always, and image/svg+xml and image/png when the only block is a figure that can be drawn. Viewers that do not trust
 // a notebook take out SVG elements, and some take no SVG at all: the HTML has its figures as pictures by data URL, and
-// the pixels stand beside it. Long tables are shortened.
+// the pixels stand beside it. Where they do trust it, numbers can be read off a lone figure (answering). Long tables are
+// shortened.
 func Bundle(blocks []Block) map[string]any {
 	blocks = Shorten(blocks)
 	m := map[string]any{"text/plain": valid(Text(blocks))}
 	if len(blocks) == 1 {
 		if f, ok := blocks[0].(Figure); ok {
-			svg, err := SVG(f) // drawn once for both
+			svg, marked, data, err := parted(f) // drawn once for all
 			if err == nil {
 				m["image/svg+xml"] = svg
 				if png, err := PNG(f); err == nil {
@@ -43,7 +44,9 @@ func Bundle(blocks []Block) map[string]any {
 				}
 			}
 			var b strings.Builder
-			Hypertext{}.picture(&b, f, svg, err)
+			if err != nil || !(Hypertext{}).answering(&b, f, marked, data) {
+				Hypertext{}.picture(&b, f, svg, err)
+			}
 			m["text/html"] = b.String()
 			return m
 		}

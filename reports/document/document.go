@@ -148,6 +148,7 @@ type Figure struct {
 	Width   vg.Length // as it stands on the page
 	Height  vg.Length
 	Drawing Drawing
+	Still   bool // in a notebook it is drawn anew again and again, and numbers are not read off it
 }
 
 // Alt is what stands for the figure where nobody sees it: what it shows in words, or else its caption. What a picture

@@ -25,10 +25,14 @@ func SVG(f Figure) (svg string, err error) {
 	if err != nil {
 		return "", err
 	}
-	head := fmt.Sprintf("<?xml version=\"1.0\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" "+
+	return svgHead(c) + string(c.out) + "</svg>\n", nil
+}
+
+// svgHead begins a stand-alone document.
+func svgHead(c *svgCanvas) string {
+	return fmt.Sprintf("<?xml version=\"1.0\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" "+
 		"xmlns:xlink=\"http://www.w3.org/1999/xlink\" width=\"%[1]spt\" height=\"%[2]spt\" viewBox=\"0 0 %[1]s "+
 		"%[2]s\" font-family=\"%[3]s\">\n", hundredths(c.w), hundredths(c.h), sansFaces)
-	return head + string(c.out) + "</svg>\n", nil
 }
 
 // InlineSVG draws a figure as an element of an HTML page, which names it to whoever does not see it by the text given;
@@ -73,9 +77,13 @@ func drawn(f Figure, parts bool) (c *svgCanvas, err error) {
 // forbid inline styles. Coordinates are those of the finished drawing, in hundredths of a point.
 type svgCanvas struct {
 	graphics
-	out  []byte
-	read readout.Figure
+	out   []byte
+	read  readout.Figure
+	marks []piece // of out: where parts begin and end
 }
+
+// piece is a run of bytes.
+type piece struct{ from, to int }
 
 // partedCanvas groups what belongs together, and notes what can be read off.
 type partedCanvas struct{ *svgCanvas }
@@ -91,11 +99,17 @@ func (c partedCanvas) Panel(p readout.Panel) int {
 
 // Begin implements readout.Recorder.
 func (c partedCanvas) Begin(part readout.Part, i int) {
+	from := len(c.out)
 	c.out = fmt.Appendf(c.out, "<g data-%s=\"%d\">\n", part, i)
+	c.marks = append(c.marks, piece{from, len(c.out)})
 }
 
 // End implements readout.Recorder.
-func (c partedCanvas) End() { c.out = append(c.out, "</g>\n"...) }
+func (c partedCanvas) End() {
+	from := len(c.out)
+	c.out = append(c.out, "</g>\n"...)
+	c.marks = append(c.marks, piece{from, len(c.out)})
+}
 
 // attr writes an attribute whose value needs no escaping.
 func (c *svgCanvas) attr(name, value string) {

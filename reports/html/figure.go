@@ -7,7 +7,6 @@ import (
 
 	"wedgework/reports/document"
 	"wedgework/reports/readout"
-	"wedgework/reports/record"
 )
 
 // figure writes a figure: a drawing as lines and text, with the numbers to be read off where it has any; a picture as a
@@ -15,7 +14,7 @@ import (
 func (p *page) figure(b *strings.Builder, f document.Figure) {
 	drawn, data, err := drawing(f)
 	if err == nil && data != nil && data.Points() <= readout.MostPoints {
-		data.Settle(decimals)
+		data.Settle(readout.Decimals)
 		var numbers []byte
 		numbers, err = data.JSON()
 		p.charts++
@@ -37,15 +36,4 @@ func drawing(f document.Figure) (element string, data *readout.Figure, err error
 			base64.StdEncoding.EncodeToString(p.Data), b.Dx(), b.Dy(), document.Escape(f.Alt())), nil, nil
 	}
 	return document.InlineSVG(f, f.Alt())
-}
-
-// decimals are those in which a report prints figures of a unit. Others follow from the axis.
-func decimals(unit string) (n int, ok bool) {
-	switch unit {
-	case "dB":
-		return record.Decimals(unit), true
-	case "nm":
-		return 3, true // of a condition, as record.Condition has it; the script leaves out zeros at the end
-	}
-	return 0, false
 }

@@ -13,12 +13,40 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
+	"sync"
 )
 
 // Script is the program, as it stands in a page.
 //
 //go:embed readout.js
 var Script string
+
+// Notebook is the program as an output of a notebook carries it: the same without its comments and indentation. It runs
+// once in a page, however many outputs carry it, and takes the figures of the class "chart wedgework" that come later
+// too.
+var Notebook = sync.OnceValue(func() string {
+	b := strings.Builder{}
+	b.WriteString("window.wedgeworkNotebook = true;\n")
+	for line := range strings.Lines(Script) {
+		if line = strings.TrimSpace(line); line != "" && !strings.HasPrefix(line, "//") {
+			b.WriteString(line + "\n")
+		}
+	}
+	return b.String()
+})
+
+// Decimals are those in which reports print figures of a unit: losses as package record does, wavelengths as conditions
+// are written, where the script leaves out zeros at the end. Others follow from the axis.
+func Decimals(unit string) (n int, ok bool) {
+	switch unit {
+	case "dB":
+		return 2, true
+	case "nm":
+		return 3, true
+	}
+	return 0, false
+}
 
 // MostPoints bounds the points of a figure that can be read off: more would make a page of many megabytes, and lie
 // closer than a pointer can tell apart. It is a choice.

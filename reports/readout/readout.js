@@ -73,6 +73,7 @@
     arrow: "M0 0v-5.6M-1.9-3.4L0-5.6l1.9 2.2M-1.9 0h3.8", rays: "M2 2l2.5 2.5M-2 2l-2.5 2.5M2-2l2.5-2.5M-2-2l-2.5-2.5",
   };
 
+  let attached = 0;
   function attach(figure) {
     const svg = figure.querySelector("svg"), source = figure.querySelector("script[type='application/json']");
     if (!svg || !source) return;
@@ -85,6 +86,7 @@
       };
     });
     const hidden = new Set();
+    frame.setAttribute("data-lm-suppress-shortcuts", "true"); // keys are the figure's, not those of a notebook around it
     let at = null; // what is read off: panel, series, point
 
     frame.tabIndex = 0;
@@ -101,7 +103,7 @@
     const folded = add("details", tools), help = add("span", folded, KEYS);
     folded.className = "keys";
     add("summary", folded, "Keys and pointer");
-    help.id = "keys-" + Array.prototype.indexOf.call(document.querySelectorAll(".chart"), figure);
+    help.id = "keys-" + attached++;
     frame.setAttribute("aria-describedby", help.id);
     const cross = make("g", { class: "cross", "pointer-events": "none" }, svg);
     const rubber = make("rect", { class: "rubber", "pointer-events": "none", fill: "#0072b2", "fill-opacity": 0.15,
@@ -337,9 +339,10 @@
       else if (e.key === "+" || e.key === "=") zoom(p, 2);
       else if (e.key === "-") zoom(p, 0.5);
       else if (e.key === "0") panels.forEach(whole);
-      else if (e.key === "Escape") { clear(); return; }
+      else if (e.key === "Escape") { clear(); e.stopPropagation(); return; }
       else return;
       e.preventDefault();
+      e.stopPropagation();
     });
 
     // Where the pointer is on the drawing, and in which panel.
@@ -437,5 +440,45 @@
     }
   }
 
-  document.querySelectorAll(".chart").forEach(attach);
+  // A notebook has pictures, which stand where nobody trusts it. Each holds the drawing, which takes its place.
+  const STYLE = ".wedgework .plot{width:max-content;max-width:100%;cursor:crosshair;user-select:none;touch-action:pan-x pan-y}" +
+    ".wedgework .plot svg{display:block;max-width:100%;height:auto;background:#fff}" +
+    ".wedgework .tools{font-size:.92em;padding:.3em 0}.wedgework .tools output{display:block;min-height:1.4em}" +
+    ".wedgework .tools fieldset{border:0;padding:0;margin:.3em 0 0;display:flex;flex-wrap:wrap;gap:.1em 1.2em}" +
+    ".wedgework .tools legend{float:left;width:auto;border:0;margin:0;padding:0 .8em 0 0;font-size:inherit}" +
+    ".wedgework .tools label{font-weight:normal;margin:0}.wedgework .tools button{margin:.1em .5em .1em 0}" +
+    ".wedgework .tools summary{display:list-item;cursor:pointer}@media print{.wedgework .tools{display:none}}";
+  function upgrade(figure) {
+    const img = figure.querySelector(".plot > img"), comma = img ? img.src.indexOf(",") : -1;
+    if (comma < 0) return;
+    const bytes = Uint8Array.from(atob(img.src.slice(comma + 1)), function (c) { return c.charCodeAt(0); });
+    const drawn = new DOMParser().parseFromString(new TextDecoder().decode(bytes), "image/svg+xml").documentElement;
+    if (drawn.localName !== "svg") return;
+    const svg = document.importNode(drawn, true);
+    svg.setAttribute("role", "img");
+    svg.setAttribute("aria-label", img.alt);
+    img.after(svg);
+    try {
+      attach(figure);
+      img.style.display = "none";
+    } catch (e) {
+      svg.remove();
+      throw e;
+    }
+  }
+  function scan() {
+    document.querySelectorAll(".chart.wedgework:not(.answers)").forEach(function (figure) {
+      figure.classList.add("answers");
+      upgrade(figure);
+    });
+  }
+  if (!window.wedgeworkNotebook) {
+    document.querySelectorAll(".chart").forEach(attach);
+    return;
+  }
+  if (window.wedgeworkFigures) { window.wedgeworkFigures(); return; }
+  // Outputs run their scripts before or after they are put into the page.
+  window.wedgeworkFigures = function () { for (const t of [0, 50, 300, 1500]) setTimeout(scan, t); };
+  add("style", document.head, STYLE);
+  window.wedgeworkFigures();
 })();
