@@ -299,6 +299,10 @@ func (o *oracle) texts() []Match {
 		if !p.alone() {
 			return nil
 		}
+		if p.loads(f, callee) && o.s.config.Loads != nil {
+			site.Local = func(key string) any { return o.s.config.Local[key] }
+			return o.s.config.Loads(site)
+		}
 		if list := o.suggested(o.span(callee), f, site); list != nil {
 			return list
 		}
@@ -308,6 +312,11 @@ func (o *oracle) texts() []Match {
 		return o.s.config.Keys(site)
 	}
 	return nil
+}
+
+// loads reports whether the cursor is in the first argument of load, which is a statement and no name.
+func (p *place) loads(f *frame, callee span) bool {
+	return callee.first == callee.last && p.tokens[callee.first].text == "load" && p.here == f.open+1
 }
 
 // apart reports whether an operator stands between the call and the string, so that the string is not the

@@ -48,6 +48,8 @@ type Config struct {
 	Traceback func(*Error) []string
 	// Source reads a file of cell source that a cell loads names from. When nil, nothing can be loaded.
 	Source func(thread *starlark.Thread, path string) ([]byte, error)
+	// Loads proposes the files that load() can read. It may be nil.
+	Loads func(Site) []Match
 	// Bounds limits each cell; zero fields take the defaults.
 	Bounds Bounds
 }

@@ -327,3 +327,33 @@ func TestDefaultDigits(t *testing.T) {
 		}
 	}
 }
+
+// listing is a host that knows which files there are.
+type listing struct{ *fakeHost }
+
+func (listing) Files() []string { return []string{"data/sweep.csv", "parts.star", "sub/more.star"} }
+
+// TestCompleteFiles: file names are proposed in the words that read files, and in load, each those that it can read.
+func TestCompleteFiles(t *testing.T) {
+	s, err := session.New(Config(listing{newFakeHost(t)}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ source, want string }{
+		{`load("|`, "parts.star sub/more.star"},
+		{`load("pa|", "film")`, "parts.star"},
+		{"x = 1\nload('s|')", "sub/more.star"},
+		{`load("parts.star", "|`, ""},
+		{`rows("|`, "data/sweep.csv"},
+		{`measured("s", default="d|`, "data/sweep.csv"},
+	} {
+		source, cursor := at(c.source)
+		var got []string
+		for _, m := range s.Complete(source, cursor).Matches {
+			got = append(got, m.Text)
+		}
+		if strings.Join(got, " ") != c.want {
+			t.Errorf("%s proposes %q, want %q", c.source, got, c.want)
+		}
+	}
+}

@@ -16,6 +16,7 @@ func Config(h Host) session.Config {
 		Keys:     PathsOf,
 		Describe: Describe,
 		Source:   loaded,
+		Loads:    filesLike(".star"),
 
 		Spellings: spellings,
 	}
