@@ -40,7 +40,7 @@ func (g *Garnet) Attr(name string) (starlark.Value, error) { return garnetType.a
 // AttrNames lists them.
 func (g *Garnet) AttrNames() []string { return garnetType.names(g) }
 
-var garnetType = newType("garnet", methodSet[*Garnet]{}, garnetAttrs()...)
+var garnetType = newType("garnet", garnetMethods, garnetAttrs()...)
 
 func garnetAttrs() []attr[*Garnet] {
 	all := []attr[*Garnet]{

@@ -56,7 +56,7 @@ var heatingFigures = []struct {
 	{"drift", "change of the rotation, averaged over the beam",
 		func(h *element.Heating) material.Band { return h.Drift },
 		func(x float64) quantity.Quantity { return quantity.FromSI(x, degree) }, false},
-	{"extinction_ratio", "extinction ratio that the heat alone leaves, behind an analyser of any aperture: thermal " +
+	{"extinction", "extinction ratio that the heat alone leaves, behind an analyser of any aperture: thermal " +
 		"stress of a rod, and the rotation that varies across the beam",
 		func(h *element.Heating) material.Band { return h.Crossed },
 		func(x float64) quantity.Quantity { return quantity.Of(-quantity.Decibels(x/(1-x)), "dB") }, false},
@@ -153,7 +153,7 @@ var heatingMethods = []method[*Element]{
 		Summary: "upper bound of what absorbed light does to a rotator: temperature, drift of the rotation, " +
 			"depolarization, thermal lens",
 		Params: append([]Param{powerParam}, heatParams...),
-		Returns: "a heating with .absorbed, .rise, .peak_rise, .drift, .extinction_ratio, .focal_length, .lens_loss " +
+		Returns: "a heating with .absorbed, .rise, .peak_rise, .drift, .extinction, .focal_length, .lens_loss " +
 			"(the last two None if dn/dT is unknown), each the upper bound of the effect, and .bands",
 		Errors: "the thermal conductivity of the material is unknown (conductivity= of garnet() and paramagnet()), " +
 			"the beam does not fit the radius, or the temperature is above the Curie temperature of a film",
@@ -169,7 +169,7 @@ var heatingMethods = []method[*Element]{
 		Name:    "power_limit",
 		Summary: "highest optical power at which the upper bounds of heating() are within limits",
 		Params: append([]Param{
-			{Name: "extinction_ratio", Kind: levelKind.positive(), Mode: Keyword, Optional: true,
+			{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true,
 				Doc: "minimum of the extinction ratio that the heat leaves"},
 			{Name: "drift", Kind: angleKind.of("angle", "0.5*deg").positive(), Mode: Keyword, Optional: true,
 				Doc: "maximum change of the rotation, of either sign"},
@@ -182,7 +182,7 @@ var heatingMethods = []method[*Element]{
 		Errors: "no limit is given, the rotator absorbs nothing, or the thermal conductivity of its material is " +
 			"unknown",
 		Detail:  "The lowest of the powers that the limits allow. See heating()." + laserSafety,
-		Example: heatedRod + `rod.power_limit(extinction_ratio=30*dB, waist=0.5*mm, radius=2*mm, wavelength=1064*nm)`,
+		Example: heatedRod + `rod.power_limit(extinction=30*dB, waist=0.5*mm, radius=2*mm, wavelength=1064*nm)`,
 		Source:  "see heating()",
 	}, (*Element).powerLimit},
 }
@@ -234,14 +234,14 @@ func (e *Element) powerLimit(t *starlark.Thread, a Args) (starlark.Value, error)
 		return nil, err
 	}
 	within := element.Allowed{Peak: a.SI("peak_rise"), Drift: a.SI("drift")}
-	if a.Has("extinction_ratio") {
-		within.Crossed = 1 / (1 + quantity.Ratio(a.SI("extinction_ratio")))
+	if a.Has("extinction") {
+		within.Crossed = 1 / (1 + quantity.Ratio(a.SI("extinction")))
 	}
 	if a.Has("lens_loss") {
 		within.Lost = 1 - quantity.Ratio(-a.SI("lens_loss"))
 	}
 	if within == (element.Allowed{}) {
-		return nil, errors.New("give a limit: extinction_ratio=, drift=, peak_rise= or lens_loss=")
+		return nil, errors.New("give a limit: extinction=, drift=, peak_rise= or lens_loss=")
 	}
 	p, err := element.PowerLimit(e.part, l, within)
 	if err != nil {

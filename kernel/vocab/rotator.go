@@ -21,15 +21,17 @@ var rotatorMethods = newMethods("rotator", append([]method[*Element]{
 	{Word{
 		Name: "margin",
 		Summary: "margin of the magnets: of a film, minimum flux density in it over the flux density that saturates " +
-			"it; of a rod, minimum over that at its centre",
+			"it; of a rod, minimum over that at its centre; of a latching film without a magnet, coercivity over the " +
+			"external flux density that opposes it",
 		Params: []Param{temperatureParam},
 		Returns: "a plain number, or a series over a temperature grid; a film is saturated throughout above 1; a rod " +
-			"has 1 at most, and 0 where the field changes sign within it",
+			"has 1 at most, and 0 where the field changes sign within it; a latching film keeps its rotation above 1",
 		Errors: "the rotator has no magnet, the saturation flux density of the garnet is unknown, or the footprint " +
 			"reaches into a magnet",
 		Detail: "The minimum is taken through the thickness of the film or the length of the rod, over a radius of " +
 			"footprint=; if omitted, aperture=; if both are omitted, 0.3 mm. In a stack the magnets of the other " +
-			"rotators count too: see .elements of the stack.",
+			"rotators count too: see .elements of the stack. On a latching film act the magnets of the other rotators, " +
+			"where they oppose its magnetization, and stray= at its worst.",
 		Example: `ring = magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17")
 rotator(garnet("Bi:RIG"), field=ring).margin(70*degC)`,
 		Source: "field of a ring magnet off its axis by complete elliptic integrals: N. Derby and S. Olbert, Am. J. " +
@@ -76,22 +78,31 @@ func (e *Element) rotatorAt(thread *starlark.Thread, a Args) (conditions, error)
 }
 
 func (e *Element) margin(thread *starlark.Thread, a Args) (starlark.Value, error) {
-	at := conditions{ctx: a.ctx, wavelengths: make([]quantity.Length, 1)} // which the field does not depend on
-	var ts []float64
-	at.overT, ts = points(a.Get("temperature"))
+	_, ts := points(a.Get("temperature"))
 	for _, t := range ts {
-		at.temperatures = append(at.temperatures, quantity.Temperature(t))
+		if err := farFromRoom(thread, quantity.Temperature(t)); err != nil {
+			return nil, err
+		}
 	}
-	if err := farFromRoom(thread, at.temperatures...); err != nil {
-		return nil, err
-	}
-	return at.each("margin", quantity.Unit{}, func(t, _ int) (float64, error) {
-		m, err := e.part.(driven).Margin(at.temperatures[t])
+	return a.overTemperature("margin", quantity.Unit{}, func(t quantity.Temperature) (float64, error) {
+		m, err := e.part.(driven).Margin(t)
 		if err != nil {
 			return 0, unnamed(e.part, err)
 		}
 		return m.Ratio, nil
 	})
+}
+
+// overTemperature computes at temperature= of a call what no wavelength has to do with.
+func (a Args) overTemperature(name string, unit quantity.Unit, f func(quantity.Temperature) (float64, error)) (
+	starlark.Value, error) {
+	at := conditions{ctx: a.ctx, wavelengths: make([]quantity.Length, 1)}
+	var ts []float64
+	at.overT, ts = points(a.Get("temperature"))
+	for _, t := range ts {
+		at.temperatures = append(at.temperatures, quantity.Temperature(t))
+	}
+	return at.each(name, unit, func(t, _ int) (float64, error) { return f(at.temperatures[t]) })
 }
 
 func (e *Element) rotation(thread *starlark.Thread, a Args) (starlark.Value, error) {

@@ -1,6 +1,7 @@
 package vocab
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -19,14 +20,15 @@ var _ = Register(Word{
 		{Name: "name", Kind: textKind, Suggest: oneOf(material.GarnetNames),
 			Doc: "the name; built in: " + strings.Join(material.GarnetNames(), ", ")},
 		{Name: "index", Kind: indexKind, Mode: Keyword, Optional: true, Doc: "index of refraction"},
-		{Name: "rotation", Kind: anglePerLength, Mode: Keyword, Optional: true,
+		{Name: "rotation", Kind: rotationKind, Mode: Keyword, Optional: true,
 			Doc: "specific rotation at at= and temperature=, saturated; positive turns +x towards +y with the field " +
-				"along +z"},
+				"along +z; or at several wavelengths, of which none outside is used"},
 		{Name: "per_kelvin", Kind: anglePerKelvin, Mode: Keyword, Optional: true,
 			Doc: "temperature coefficient of |rotation| of a 45° film; negative: less rotation at higher temperature"},
 		{Name: "per_nm", Kind: anglePerLength.of("rotation per wavelength", "-0.07*deg/nm"), Mode: Keyword,
 			Optional: true,
-			Doc:      "wavelength coefficient of |rotation| of a 45° film"},
+			Doc: "wavelength coefficient of |rotation| of a 45° film; default with points of rotation=: none beside " +
+				"theirs"},
 		{Name: "extinction", Kind: levelKind.positive(), Mode: Keyword, Optional: true,
 			Doc: "extinction ratio Pmax/Pmin of light that was linear before the film"},
 		{Name: "absorption", Kind: absorptionKind, Mode: Keyword, Optional: true,
@@ -39,6 +41,11 @@ var _ = Register(Word{
 			Doc: "vacuum wavelength of rotation=; default for a user-defined garnet: 1550 nm"},
 		{Name: "temperature", Kind: temperatureKind, Mode: Keyword, Optional: true,
 			Doc: "temperature of rotation=; default for a user-defined garnet: 23 °C"},
+		{Name: "coercivity", Kind: coercivityKind, Mode: Keyword, Optional: true,
+			Doc: "external flux density that reverses a latching film, at all temperatures or at several, of which none " +
+				"outside is used; if omitted, the film does not latch"},
+		{Name: "remanence", Kind: ratioKind, Mode: Keyword, Optional: true,
+			Doc: "rotation of a latching film without a field over that of the saturated film; default: 1"},
 		{Name: "conductivity", Kind: conductivityKind, Mode: Keyword, Optional: true,
 			Doc: "thermal conductivity, for heating()"},
 		{Name: "max_temperature", Kind: temperatureKind, Mode: Keyword, Optional: true,
@@ -57,7 +64,10 @@ var _ = Register(Word{
 	Source:  "the summary names the source of each built-in garnet",
 	Detail: "per_kelvin= and per_nm= are for a 45° film, as in data sheets; they scale with the thickness of the " +
 		"film. A built-in garnet with another rotation= at another at= keeps its slopes and absorption, and says so " +
-		"where it is used, until per_kelvin=, per_nm= and absorption= are given as well.",
+		"where it is used, until per_kelvin=, per_nm= and absorption= are given as well. Rotation at several " +
+		"wavelengths, from a data sheet, computed from a fit, or as rows(\"film.csv\") with the columns \"wavelength [nm]\" " +
+		"and \"rotation [deg/cm]\", is interpolated by a monotone cubic; a wavelength outside the points is refused. A " +
+		"film with coercivity= needs no magnet: see stray= of rotator().",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		g, err := garnetOf(a)
 		if err != nil {
@@ -86,7 +96,9 @@ func garnetOf(a Args) (material.Garnet, error) {
 	var given []string
 	for _, f := range garnetFields {
 		if a.Has(f.name) {
-			*f.at(&g) = a.SI(f.name)
+			if _, several := elements(a.Get(f.name)); !several {
+				*f.at(&g) = a.SI(f.name)
+			}
 			if f.name == "absorption" {
 				g.Absorption = absorption(a.Get("absorption"))
 			}
@@ -98,6 +110,12 @@ func garnetOf(a Args) (material.Garnet, error) {
 		given = append(given, "extinction")
 	}
 	given = append(given, warmed(a, &g.Warming, garnetSource(a))...)
+	if err := errors.Join(spectrum(a, &g), latch(a, &g)); err != nil {
+		return g, err
+	}
+	if a.Has("coercivity") {
+		given = append(given, "coercivity")
+	}
 	if builtIn {
 		return replaced(a, g, given)
 	}
@@ -153,6 +171,9 @@ func relabelled(a Args, g *material.Garnet) {
 func complete(a Args, unknown error) error {
 	var missing []string
 	for _, name := range []string{"index", "rotation", "per_kelvin", "per_nm", "extinction"} {
+		if _, several := a.points("rotation", "wavelength", "rotation"); name == "per_nm" && several {
+			continue
+		}
 		if !a.Has(name) {
 			missing = append(missing, name+"=")
 		}

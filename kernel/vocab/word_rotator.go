@@ -33,6 +33,9 @@ var _ = Register(Word{
 				"0.3 mm"},
 		{Name: "length", Kind: lengthKind.of("length", "10*mm").positive(), Mode: Keyword, Optional: true,
 			Doc: "length of a rod of a paramagnet, at 20 °C"},
+		{Name: "stray", Kind: amount("flux density", "mT", "10*mT", quantity.OfFluxDensity).notNegative(),
+			Mode: Keyword, Optional: true,
+			Doc: "external flux density along the axis that a latching film must stand, of either sign"},
 		apertureParam, coatingParam, nameParam,
 	},
 	Returns: "an element for stack(), with .thickness of a film, .field of one in magnets, and the methods .margin, " +
@@ -53,7 +56,9 @@ rotator(paramagnet("TGG"), length=10*mm, field=[ring, outer]).rotation(1064*nm)`
 		"angle, or a fit of it, changes the thickness, so that the temperature and wavelength coefficients scale " +
 		"with it. A magnet adds the parameters remanence and magnet_position; of several, remanence1, " +
 		"magnet_position1, remanence2 and so on. In a stack, the magnets of the other rotators also act on a " +
-		"rotator that has magnets.",
+		"rotator that has magnets, and on a latching film, whose rotation they can reverse. A latching film without " +
+		"field= rotates by the remanence of its garnet times the angle; there is a warning where stray= and the " +
+		"magnets of the other rotators exceed its coercivity.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		if p, ok := a.Get("garnet").(*Paramagnet); ok {
 			return rod(p, a)
@@ -65,7 +70,14 @@ rotator(paramagnet("TGG"), length=10*mm, field=[ring, outer]).rotation(1064*nm)`
 			return nil, errors.New("a uniform field= is for a rod of a paramagnet; give a film a magnet, or no " +
 				"field= if it is saturated")
 		}
-		if !a.Has("field") {
+		latches := arg[*Garnet](a, "garnet").garnet.Latches() && !a.Has("field")
+		if !latches {
+			if err := a.noneOf("is for a latching film without a magnet: give the garnet coercivity=, and no field=",
+				"stray"); err != nil {
+				return nil, err
+			}
+		}
+		if !a.Has("field") && !latches {
 			if err := a.noneOf("has no effect without field=: the film is taken as saturated",
 				"footprint"); err != nil {
 				return nil, err
@@ -80,7 +92,7 @@ rotator(paramagnet("TGG"), length=10*mm, field=[ring, outer]).rotation(1064*nm)`
 			Temperature:  a.Temperature("temperature"),
 			Aperture:     a.Length("aperture"),
 			Footprint:    a.Length("footprint"),
-			Surroundings: element.Surroundings{Magnets: ringsOf(a)},
+			Surroundings: element.Surroundings{Magnets: ringsOf(a), Stray: a.SI("stray")},
 		}
 		if a.Has("extinction") {
 			r.Garnet.Extinction = quantity.Ratio(a.SI("extinction"))
@@ -146,7 +158,8 @@ var faradayKind = Kind{garnetKind.Want + ` or a paramagnet such as paramagnet("T
 
 // rod makes a rotator of a paramagnet, whose angle follows.
 func rod(p *Paramagnet, a Args) (starlark.Value, error) {
-	for _, name := range []string{"angle", "thickness", "at", "temperature", "extinction", "footprint"} {
+	for _, name := range []string{"angle", "thickness", "at", "temperature", "extinction", "footprint",
+		"stray"} {
 		if a.Given(name) {
 			return nil, errors.New(name + "= is for a film: the rotation of a rod follows from its length and its " +
 				"field")

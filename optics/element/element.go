@@ -74,7 +74,7 @@ func FitOf(e Element) Fit {
 	case Rod:
 		return e.Material
 	case Rotator:
-		return filmFit{e.Garnet}
+		return material.Film{Garnet: e.Garnet}
 	case Halves:
 		return FitOf(e.First)
 	}

@@ -18,7 +18,10 @@ type Surroundings struct {
 	// Magnets are around the part, their Position relative to its centre; none: a film is saturated by means not
 	// stated. Neighbours are those of other parts, which a stack fills in.
 	Magnets, Neighbours magnet.Assembly
-	Heat                Heat // of the light that it absorbs
+	// Stray is the flux density of fields from outside the device along its axis, of either sign, at most, T: what a
+	// latching film must stand.
+	Stray float64
+	Heat  Heat // of the light that it absorbs
 }
 
 // magnetFields are the adjustable numbers of a ring, among those of the part it drives; of several rings each has its
@@ -75,11 +78,12 @@ func around(own, others magnet.Assembly) magnet.Assembly {
 }
 
 // WithNeighbours returns an element that stands in the field of the magnets of other parts too, their Position
-// relative to the element's centre; one without magnets of its own is left as it is, for its field is stated otherwise.
+// relative to the element's centre; one without magnets of its own is left as it is, for its field is stated otherwise,
+// but for a latching film, which they can reverse.
 func WithNeighbours(e Element, others magnet.Assembly) Element {
 	switch r := e.(type) {
 	case Rotator:
-		if len(r.Magnets) > 0 {
+		if len(r.Magnets) > 0 || r.latched() {
 			r.Neighbours = others
 		}
 		return r
@@ -141,6 +145,9 @@ func (r Rotator) footprint() quantity.Length {
 // checkField reports a magnet that cannot be, or whose field contradicts the sign of the film's angle: the rotation
 // has the sign of the film's own, times that of Bz at the film.
 func (r *Rotator) checkField() error {
+	if math.IsNaN(r.Stray) || math.Abs(r.Stray) > 10 {
+		return fmt.Errorf("rotator %s: stray field %g mT must lie within ±10 T", r.Name, r.Stray*1e3)
+	}
 	if !(r.Footprint >= 0) {
 		return fmt.Errorf("rotator %s: footprint %g mm must not be negative", r.Name, float64(r.Footprint)*1e3)
 	}
@@ -195,6 +202,9 @@ func (r Rotator) OfThickness(d quantity.Length) (Rotator, error) {
 // saturating field is not stated is taken as saturated. The share is negative where neighbours turn the field round
 // that the film's own magnets give it.
 func (r *Rotator) saturated(t quantity.Temperature) (float64, error) {
+	if r.latched() {
+		return r.latch(t)
+	}
 	if len(r.Magnets) == 0 {
 		return 1, nil
 	}
@@ -217,10 +227,13 @@ func (r *Rotator) saturated(t quantity.Temperature) (float64, error) {
 }
 
 // Margin returns how far the magnet saturates the film at a temperature in kelvin, over the footprint and through its
-// thickness: the least |Bz| over the saturating flux density. It is an error for a film without a magnet or without a
+// thickness: the least |Bz| over the saturating flux density. Of a latching film without a magnet it is the coercivity
+// over the external flux density that could reverse it. It is an error for a film without a magnet or without a
 // saturating field, and where the footprint reaches into the magnet.
 func (r Rotator) Margin(t quantity.Temperature) (magnet.Margin, error) {
 	switch {
+	case r.latched():
+		return r.latchMargin(t)
 	case len(r.Magnets) == 0:
 		return magnet.Margin{}, fmt.Errorf("rotator %s: it has no magnet, and so no margin", r.Name)
 	case r.Garnet.Saturation == 0:
@@ -251,6 +264,7 @@ func (r Rotator) Cautions(t quantity.Temperature) []string {
 		all = append(all, said)
 	}
 	all = append(all, r.Magnets.TooHot(t)...)
+	all = append(all, r.unlatched(t)...)
 	return append(all, r.unsaturated(t)...)
 }
 

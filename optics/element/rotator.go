@@ -135,17 +135,6 @@ func (r *Rotator) lay(_ quantity.Temperature, p *Part) {
 	p.Length = float64(d)
 }
 
-// filmFit is what a film's data sheet serves for as a dispersion fit.
-type filmFit struct{ material.Garnet }
-
-func (f filmFit) Name() string { return f.Garnet.Name }
-
-func (f filmFit) Range() (lo, hi quantity.Length) {
-	return f.StatedAt() - material.Reach, f.StatedAt() + material.Reach
-}
-
-func (f filmFit) Warning(l quantity.Length) string { return f.Garnet.Warning(l) }
-
 // Tune sets index, rotation, depolarization and absorption at a vacuum wavelength in metres and a temperature in
 // kelvin. Below saturation the rotation falls in proportion to the field at the film's centre.
 func (r Rotator) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
@@ -158,6 +147,9 @@ func (r *Rotator) tune(l quantity.Length, t quantity.Temperature, media []Medium
 		return err
 	}
 	inside := t + r.Heat.Rise
+	if err := r.Garnet.Covers(l); err != nil {
+		return fmt.Errorf("rotator %s: %w", r.Name, err)
+	}
 	if err := r.Garnet.Above(inside); err != nil {
 		return fmt.Errorf("rotator %s: %w", r.Name, err)
 	}

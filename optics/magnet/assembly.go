@@ -95,24 +95,33 @@ func (a Assembly) Integral(from, to r3.Vec, t quantity.Temperature) (sum float64
 
 // Margin is Ring.Margin, of all rings together: Bz of their sum is harmonic outside them all.
 func (a Assembly) Margin(f Film, t quantity.Temperature) (Margin, error) {
+	axial, err := a.axial(f, t)
+	if err != nil {
+		return Margin{}, err
+	}
+	return margin(f, axial), nil
+}
+
+// axial returns Bz in T as a function of place, of an assembly that a film does not reach into.
+func (a Assembly) axial(f Film, t quantity.Temperature) (func(rho, z float64) float64, error) {
 	remanences := make([]float64, len(a))
 	for i := range a {
 		if err := a[i].checkFilm(f); err != nil {
-			return Margin{}, a.named(i, err)
+			return nil, a.named(i, err)
 		}
 		br, err := a[i].RemanenceAt(t)
 		if err != nil {
-			return Margin{}, a.named(i, err)
+			return nil, a.named(i, err)
 		}
 		remanences[i] = br
 	}
-	return margin(f, func(rho, z float64) (sum float64) {
+	return func(rho, z float64) (sum float64) {
 		for i := range a {
 			_, b := a[i].unit(rho, z-float64(a[i].Position))
 			sum += remanences[i] * b
 		}
 		return sum
-	}), nil
+	}, nil
 }
 
 // TooHot says in sentences which rings are used above the temperature up to which their material keeps what it has.

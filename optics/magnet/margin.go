@@ -60,6 +60,17 @@ func margin(f Film, axial func(rho, z float64) float64) Margin {
 	return m
 }
 
+// Span returns the least and the greatest Bz, in T, that an assembly has in a film at a temperature in kelvin; both are
+// on its surface. Its errors are those of Margin.
+func (a Assembly) Span(f Film, t quantity.Temperature) (low, high float64, err error) {
+	axial, err := a.axial(f, t)
+	if err != nil || len(a) == 0 {
+		return 0, 0, err
+	}
+	l, h := extremes(f, axial)
+	return l.b, h.b, nil
+}
+
 func (r *Ring) checkFilm(f Film) error {
 	const mm = float64(quantity.Millimetre)
 	half := r.Length / 2

@@ -96,11 +96,16 @@ type RangeError struct {
 	Material   string          // its name
 	Wavelength quantity.Length // vacuum wavelength asked for, m
 	Lo, Hi     quantity.Length // the range of the fit, m
+	Fit        string          // what the range is of; "": a dispersion fit
 }
 
 // Error names the material, the wavelength and the range, in nanometres.
 func (e *RangeError) Error() string {
 	const nm = float64(quantity.Nanometre)
-	return fmt.Sprintf("%s: wavelength %.6g nm is outside the range of its dispersion fit, %.6g to %.6g nm",
-		e.Material, float64(e.Wavelength)/nm, float64(e.Lo)/nm, float64(e.Hi)/nm)
+	fit := e.Fit
+	if fit == "" {
+		fit = "dispersion fit"
+	}
+	return fmt.Sprintf("%s: wavelength %.6g nm is outside the range of its %s, %.6g to %.6g nm",
+		e.Material, float64(e.Wavelength)/nm, fit, float64(e.Lo)/nm, float64(e.Hi)/nm)
 }

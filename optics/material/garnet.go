@@ -30,9 +30,14 @@ type Garnet struct {
 
 	// Others is the vacuum wavelength that slopes, index and absorption are stated at, where it is not At: those of a
 	// data sheet beside a rotation measured elsewhere. 0 stands for At.
-	Others  quantity.Length
-	Warming Warming // what light that it absorbs does to it
-	data    []byte
+	Others quantity.Length
+
+	// Spectrum is the specific rotation, rad/m, against vacuum wavelength, m, at Temperature, where it is stated at
+	// several; Rotation is then that at At, and PerMetre is added to it. nil: a straight line by PerMetre.
+	Spectrum *Curve
+	Latch    *Latch  // what keeps the film magnetized without a magnet; nil: nothing does
+	Warming  Warming // what light that it absorbs does to it
+	data     []byte
 }
 
 // Reach is how far from the wavelength of its constants a film's slope is used as a straight line, and its index and
@@ -54,6 +59,9 @@ func (g *Garnet) StatedAt() quantity.Length {
 // Warning says in a sentence how far a vacuum wavelength in metres is from those that the film's constants are stated
 // at; it is "" within Reach of them.
 func (g *Garnet) Warning(l quantity.Length) string {
+	if g.Spectrum != nil {
+		return "" // Covers refuses what is outside it
+	}
 	at := g.StatedAt()
 	off := math.Abs(float64(l - at))
 	if off <= float64(Reach) {
@@ -77,10 +85,24 @@ const quoted = math.Pi / 4
 
 // Turn returns the rotation, in radians, of a saturated film whose rotation is angle at the vacuum wavelength at and
 // the temperature ref, when it is used at l and t: angle (1 + (PerMetre (l - at) + PerKelvin (t - ref))/(45 deg)).
-// The straight line holds over the bands of the trade; see Warning.
+// The straight line holds over the bands of the trade; see Warning. A Spectrum S puts S(l)/S(at) in place of the 1, and
+// both wavelengths must be within it: see Covers.
 func (g *Garnet) Turn(angle quantity.Angle, at, l quantity.Length, ref, t quantity.Temperature) float64 {
 	slope := g.PerMetre*float64(l-at) + g.PerKelvin*float64(t-ref)
-	return float64(angle) * (1 + slope/quoted)
+	shape := 1.0
+	if g.Spectrum != nil {
+		shape = g.Spectrum.At(float64(l)) / g.Spectrum.At(float64(at))
+	}
+	return float64(angle) * (shape + slope/quoted)
+}
+
+// Covers returns a *RangeError for a vacuum wavelength outside the film's Spectrum, where it has one.
+func (g *Garnet) Covers(l quantity.Length) error {
+	if g.Spectrum == nil || g.Spectrum.Holds(float64(l)) {
+		return nil
+	}
+	lo, hi := g.Spectrum.Range()
+	return &RangeError{g.Name, l, quantity.Length(lo), quantity.Length(hi), "rotation"}
 }
 
 // Thickness returns the thickness in metres of the film that rotates by angle, of either sign, at the vacuum
@@ -88,6 +110,9 @@ func (g *Garnet) Turn(angle quantity.Angle, at, l quantity.Length, ref, t quanti
 func (g *Garnet) Thickness(
 	angle quantity.Angle, at quantity.Length, ref quantity.Temperature,
 ) (quantity.Length, error) {
+	if err := g.Covers(at); err != nil {
+		return 0, err
+	}
 	specific := math.Abs(g.Turn(quantity.Angle(g.Rotation), g.At, at, g.Temperature, ref))
 	if !(specific > 0) {
 		return 0, fmt.Errorf("garnet %q: its specific rotation is %g rad/m, so no thickness gives %.4g deg",
@@ -125,10 +150,29 @@ func (g *Garnet) Check() error {
 	case !(g.Saturation >= 0):
 		return fmt.Errorf("garnet %q: saturation %g T must not be negative", g.Name, g.Saturation)
 	}
-	if err := g.Warming.Check(); err != nil {
-		return fmt.Errorf("garnet %q: %w", g.Name, err)
+	for _, err := range []error{g.Warming.Check(), g.Latch.check(), g.checkSpectrum()} {
+		if err != nil {
+			return fmt.Errorf("garnet %q: %w", g.Name, err)
+		}
 	}
 	return nil
+}
+
+// checkSpectrum reports rotations that change their sign or are beyond any garnet's, wavelengths that are none, and a
+// wavelength of Rotation outside.
+func (g *Garnet) checkSpectrum() error {
+	if g.Spectrum == nil {
+		return nil
+	}
+	lo, _ := g.Spectrum.Range()
+	alike := func(r float64) bool { return r*g.Rotation > 0 && math.Abs(r) < maxRotation }
+	switch {
+	case !(lo > 0):
+		return fmt.Errorf("a wavelength of its rotation, %g nm, must be positive", lo*1e9)
+	case !g.Spectrum.each(alike):
+		return fmt.Errorf("its specific rotations must all have one sign and lie within ±1e5 deg/cm")
+	}
+	return g.Covers(g.At)
 }
 
 // Above reports a temperature at or above the Curie temperature, where the film does not rotate at all.
@@ -252,6 +296,34 @@ func (g *Garnet) Describe() [][2]string {
 	} else {
 		rows = append(rows, [2]string{"saturating flux density", "not stated: taken as saturated"})
 	}
+	if g.Spectrum != nil {
+		lo, hi := g.Spectrum.Range()
+		rows = append(rows, [2]string{"rotation against wavelength", fmt.Sprintf("%.4g deg/cm at %.6g nm to %.4g deg/cm "+
+			"at %.6g nm, a monotone cubic through %d points; not used outside; index and absorption are taken as constant",
+			g.Spectrum.At(lo)/deg/100, lo*1e9, g.Spectrum.At(hi)/deg/100, hi*1e9, g.Spectrum.Points())})
+	}
+	if g.Latch != nil {
+		rows = append(rows, g.Latch.describe())
+	}
 	rows = append(rows, g.Warming.describe()...)
 	return append(rows, [2]string{"source", g.Source})
 }
+
+// Film is a garnet where a dispersion fit is asked for: its data sheet serves for one.
+type Film struct{ Garnet }
+
+// Name returns the garnet's name.
+func (f Film) Name() string { return f.Garnet.Name }
+
+// Range returns the vacuum wavelengths, in metres, between which the garnet is used without a word: its Spectrum, or
+// Reach on either side of what its constants are stated at.
+func (f Film) Range() (lo, hi quantity.Length) {
+	if s := f.Spectrum; s != nil {
+		from, to := s.Range()
+		return quantity.Length(from), quantity.Length(to)
+	}
+	return f.StatedAt() - Reach, f.StatedAt() + Reach
+}
+
+// Warning is Garnet.Warning.
+func (f Film) Warning(l quantity.Length) string { return f.Garnet.Warning(l) }

@@ -67,7 +67,7 @@ func (m *medium) indices(l quantity.Length, fits ...*dispersion) (n, slope [2]fl
 	by, end := beyond(l, fits...)
 	lo, hi := rangeOf(fits...)
 	if by > 0 && !m.extrapolates || !(l > 0) {
-		return n, slope, &RangeError{m.name, l, lo, hi}
+		return n, slope, &RangeError{Material: m.name, Wavelength: l, Lo: lo, Hi: hi}
 	}
 	um := float64(l) / float64(quantity.Micrometre)
 	for i, d := range fits {
