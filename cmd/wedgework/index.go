@@ -27,7 +27,9 @@ func (a *app) indexCommand() *cobra.Command {
 
 wedgework regenerate writes them after every run that changed something, and then also knows which reports could not be
 made, are out of date, or have lost their input. The bench of a unit is the metadata line bench of its file of readings,
-or else station, setup or operator. In the tables a text that begins with = + - or @ has an apostrophe in front, so that
+or else station, setup or operator. A file of readings whose metadata line rework says what was done to the unit, as in
+"# rework: wedge 2 turned by 0.6 deg", is a test after rework: the index shows it in the chain of all measurements of the
+unit, with the isolation that the diagnosis before had predicted and the one that was measured. In the tables a text that begins with = + - or @ has an apostrophe in front, so that
 a spreadsheet does not take it for a formula.`,
 		Example: "  wedgework index reports",
 		Args:    exactly(1, "a folder of reports"),

@@ -74,6 +74,7 @@ func Build(folder string, o Options) (*Index, error) {
 	}
 	x.Rows = c.stand(rows, o)
 	Sort(x.Rows)
+	Chains(x.Rows)
 	x.Series = Histories(x.Rows)
 	x.compare(c, o.Now)
 	if o.From == Records {

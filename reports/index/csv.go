@@ -24,11 +24,16 @@ func (x *Index) tables() (units, values []byte) {
 		if least == nil {
 			least = &Value{}
 		}
+		c := r.Chain
+		if c == nil {
+			c = &Chain{}
+		}
 		put(rows, cells([]string{r.Report, r.Number, r.Digest, r.Title, r.Part, r.Issued, r.Program, r.Unit, r.Lot,
 			r.Bench,
 			r.Measured, r.Input, string(r.State), r.Says, r.Verdict, r.outcome("model"), r.outcome("limit"),
 			r.outcome("data"), strings.Join(r.Causes, "; ")}, least.Margin,
-			least.Unit, strings.TrimSuffix(least.Name+", "+least.At, ", "), strconv.FormatBool(r.Retested), r.Design))
+			least.Unit, strings.TrimSuffix(least.Name+", "+least.At, ", "), strconv.FormatBool(r.Retested), r.Design,
+			count(c.Test), count(c.Of), c.Stage, c.Rework, c.Predicted, c.Given, c.At))
 		for _, q := range r.Values {
 			put(all, cells([]string{r.Report, r.Digest, r.Unit, r.Lot, r.Bench, r.Measured, r.Input, string(r.State),
 				strconv.FormatBool(r.Retested), q.Kind, q.Name, q.At, q.Rule}, q.Limit, q.Tolerance, q.Value, q.Margin,
@@ -38,6 +43,14 @@ func (x *Index) tables() (units, values []byte) {
 	rows.Flush()
 	all.Flush()
 	return t.Bytes(), v.Bytes()
+}
+
+// count is a number from 1; "" for none.
+func count(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
 }
 
 // outcome is that of the verdict whose subject begins with a word.

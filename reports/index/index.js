@@ -15,9 +15,9 @@
     const o = {i, report: r[0], unit: r[1], lot: text(r[2]), bench: text(r[3]), day: text(r[4]), verdict: text(r[5]),
       state: text(r[6]), margin: r[7] === "" ? NaN : Number(r[7]), shown: r[7], of: of || "", dB: unit || "",
       number: r[9], causes: text(r[10]), says: text(r[11]), title: text(r[12]), part: text(r[13]),
-        measured: text(r[14])};
+        measured: text(r[14]), chain: minus(text(r[15]))};
     o.search = [o.report, o.unit, o.lot, o.bench, o.measured, o.verdict, o.state, o.number, o.causes, o.says, o.title,
-      o.part, o.of].join("\n").toLowerCase();
+      o.part, o.of, o.chain].join("\n").toLowerCase();
     return o;
   });
 
@@ -122,7 +122,8 @@
     cell(r.verdict, r.causes).dataset.outcome = r.verdict;
     cell(r.state, r.says).dataset.outcome = r.state;
     cell(r.shown === "" ? "" : minus(r.shown) + " " + r.dB, r.of);
-    cell(r.state === "current" ? r.causes || r.of : r.says, r.says || r.causes || r.of);
+    const about = [r.state === "current" ? r.causes || r.of : r.says, r.chain].filter(s => s);
+    cell(about.join("; "), [r.says || r.causes || r.of, r.chain].filter(s => s).join("; "));
     const last = cell(null, r.report);
     if (r.state === "failed") last.textContent = r.report;
     else last.append(make("a", r.number || r.report, {href: link(r.report), tabIndex: -1}));

@@ -436,7 +436,43 @@ func TestDesigns(t *testing.T) {
 		t.Errorf("%d histories of designs", len(s))
 	}
 	units, values := (&Index{Rows: rows}).tables()
-	if !strings.Contains(string(units), ",false,one stage\r\n") || !strings.Contains(string(values), ",design,isolation,") {
+	if !strings.Contains(string(units), ",false,one stage,") || !strings.Contains(string(values), ",design,isolation,") {
 		t.Errorf("tables:\n%s\n%s", units, values)
+	}
+}
+
+// TestChains: a unit that was measured, turned as its diagnosis said, and measured again, in reports of their own and in
+// one of the lot: each test has its place, and the one after the rework what had been predicted and what came of it.
+func TestChains(t *testing.T) {
+	folder := t.TempDir()
+	first := unit("7", "L", "2026-11-01", -2, 45)
+	at := first.Units[0].Limits[0].Over
+	first.Units[0].Diagnosis.Correction = &record.Correction{Part: "wedge2", Gains: []record.Gain{
+		{At: "elsewhere", Before: "20.00", After: "21.00"}, {At: at, Before: "28.00", After: "36.00"}}}
+	place(t, folder, "7", first, false)
+	first.Units[0].Limits[0].Quantity = isolation
+	second := unit("7", "L", "2026-11-03", 5.5, 45)
+	second.Units[0].Limits[0].Quantity = isolation
+	second.Inputs[0].Meta = append(second.Inputs[0].Meta, record.Field{Name: "Rework", Value: "wedge 2 turned"})
+	place(t, folder, "7-again", second, false)
+	both := unit("7", "L", "2026-11-01", -2, 45)
+	both.Units[0].Diagnosis.Correction = first.Units[0].Diagnosis.Correction
+	place(t, folder, "lot", both, false)
+	place(t, folder, "8", unit("8", "L", "2026-11-02", 1, 45), false)
+	x := built(t, folder, Options{})
+	got := map[string]string{}
+	for i := range x.Rows {
+		r := &x.Rows[i]
+		if got[r.Report] = r.Chain.said(); r.Report == "7-again.pdf" && r.Chain.Given != r.Values[0].Value {
+			t.Errorf("given %s, measured %s", r.Chain.Given, r.Values[0].Value)
+		}
+	}
+	want := map[string]string{"7.pdf": "test 1 of 2, first", "lot.pdf": "test 1 of 2, first", "8.pdf": "",
+		"7-again.pdf": "test 2 of 2, after rework 1 (wedge 2 turned): isolation 35.50 dB, 36.00 dB predicted, " + at}
+	if !maps.Equal(got, want) {
+		t.Errorf("chains %v, want %v", got, want)
+	}
+	if units, _ := x.tables(); !strings.Contains(string(units), ",2,2,after rework 1,wedge 2 turned,36.00,35.50,") {
+		t.Errorf("table:\n%s", units)
 	}
 }

@@ -164,7 +164,7 @@ func (x *Index) shown() shown {
 		}
 		s.Rows[i] = []any{r.Report, r.called(), t.number(r.Lot), t.number(r.Bench), t.number(day), t.number(r.Verdict),
 			t.number(string(r.State)), margin, t.number(of), r.Number, t.number(strings.Join(r.Causes, ", ")),
-			t.number(r.Says), t.number(r.Title), t.number(r.Part), t.number(r.Measured)}
+			t.number(r.Says), t.number(r.Title), t.number(r.Part), t.number(r.Measured), t.number(r.Chain.said())}
 	}
 	s.Texts = t.all
 	for i := range x.Series {

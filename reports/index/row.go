@@ -48,6 +48,10 @@ type Row struct {
 	State    State     `json:"state"`
 	Says     string    `json:"says,omitempty"`   // why it is not current
 	Design   string    `json:"design,omitempty"` // name of the design, of a row that is about no unit
+	Rework   string    `json:"rework,omitempty"` // what was done to the unit before this test, as its file states it
+
+	Gains []record.Gain `json:"gains,omitempty"` // what the diagnosis predicts of a correction
+	Chain *Chain        `json:"-"`               // among the measurements of the unit; Chains finds it
 }
 
 // called is how a page calls what a row is about.
@@ -116,7 +120,11 @@ func Rows(report, digest string, r *record.Record) []Row {
 	for i, u := range r.Units {
 		row := base
 		row.Unit, row.Lot, row.Measured, row.Input = u.Unit, u.Lot, u.Measured, u.Input
-		row.Retested, row.Causes, row.Bench = !u.Counts(), u.Diagnosis.Causes, bench(r.Inputs, u)
+		row.Retested, row.Causes, row.Bench = !u.Counts(), u.Diagnosis.Causes, stated(r.Inputs, u, BenchKeys...)
+		row.Rework = stated(r.Inputs, u, ReworkKey)
+		if c := u.Diagnosis.Correction; c != nil {
+			row.Gains = c.Gains
+		}
 		row.judged(u.Verdicts)
 		row.Values = slices.Concat(ofLimits(u.Limits), ofParameters(u.Diagnosis.Fitted))
 		rows[i] = row
@@ -166,13 +174,13 @@ func worse(a, b string) string {
 	return a
 }
 
-// bench says on which bench a unit was measured, as its file states it.
-func bench(inputs []record.Input, u record.Unit) string {
+// stated is what the file of a unit states under the first of some names of metadata lines that it has.
+func stated(inputs []record.Input, u record.Unit, keys ...string) string {
 	for _, in := range inputs {
 		if in.File.Name != u.Input {
 			continue
 		}
-		for _, key := range BenchKeys {
+		for _, key := range keys {
 			for _, m := range in.Meta {
 				if strings.EqualFold(m.Name, key) {
 					return m.Value
