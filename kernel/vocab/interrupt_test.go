@@ -32,6 +32,10 @@ var longCalls = []struct{ name, setup, call string }{
 	{"verification", exampleStack + `d = measured("sweep", default="sweep.csv")`,
 		`[verify(s, d, limits=limits(isolation=at_least(30*dB), over=sweep(1528*nm, 1565*nm, 1*nm)), ` +
 			`uncertainty=budget(repeatability=0.05*dB), fit=["rotator1.angle", "wedge2.axis"]) for i in range(1000)]`},
+	{"readings to take next", exampleStack + `d = measured("sweep", default="unit.csv")
+v = verify(s, d, uncertainty=budget(repeatability=0.05*dB, temperature=0.5*kelvin), fit=["rotator1.angle", "rotator1.extinction", "rotator1.per_nm"])`,
+		`[next_readings(v, "rotator1.angle", readings=200, wavelength=sweep(1536*nm, 1564*nm, count=200), ` +
+			`temperature=sweep(0*degC, 60*degC, 4*kelvin)) for i in range(1000)]`},
 	{"trials of turned units", twoStages + "a = two.assemble(turn=\"wedge2\", at=1550*nm)",
 		`two.trials(100000, {"wedge1.axis": normal(0.3*deg)}, wavelength=wide, assemble=a)`},
 	{"many trials",

@@ -17,6 +17,7 @@ import (
 type Verification struct {
 	opaque
 	result *verify.Result
+	spec   verify.Spec // what was verified, for further readings
 }
 
 // record has the numbers and words that are printed: those of the report.

@@ -78,6 +78,9 @@ v.agreement.outcome`,
 			if err := model.about(t, table.Wavelength, table.Temperature); err != nil {
 				return nil, err
 			}
+			if spec.Readings, err = verify.FromTable(table); err != nil {
+				return nil, err
+			}
 			r, err := verifyTable(t, spec, table)
 			if err != nil {
 				return nil, err
@@ -86,7 +89,7 @@ v.agreement.outcome`,
 				m.Model(model.stack)
 			}
 			host.Verified(r)
-			all = append(all, &Verification{opaque{"verification"}, r})
+			all = append(all, &Verification{opaque{"verification"}, r, spec})
 		}
 		if len(all) == 1 {
 			return all[0], nil
@@ -128,11 +131,6 @@ func verifySpec(a Args) (verify.Spec, error) {
 }
 
 func verifyTable(t *starlark.Thread, spec verify.Spec, table *measured.Table) (*verify.Result, error) {
-	readings, err := verify.FromTable(table)
-	if err != nil {
-		return nil, err
-	}
-	spec.Readings = readings
 	ctx, work := counting(t, "verification, curves computed")
 	defer work.End()
 	r, err := verify.Run(ctx, spec)

@@ -50,7 +50,7 @@ type Place struct {
 // Prospect is what a plan is expected to bring for one unit. Numbers are in Unit.
 type Prospect struct {
 	Name   string
-	Path   string
+	Path   string // of the parameter; of a limit its figure and condition
 	Unit   quantity.Unit
 	Value  float64 // fitted so far
 	Before float64 // expanded uncertainty so far, of the linear approximation
@@ -61,9 +61,10 @@ type Prospect struct {
 	// Sum is what the readings determine in the place of the parameter: "rotator1.angle + wedge2.axis"; "" where they
 	// determine the parameter.
 	Sum string
-	// Chance is the probability that the readings of the plan decide whether the parameter is within its tolerance:
-	// 1 where that is decided already; NaN without a tolerance.
+	// Chance is the probability that the readings of the plan decide whether the parameter is within its tolerance, or
+	// the limit: 1 where that is decided already; NaN without a tolerance.
 	Chance float64
+	Least  float64 // of a limit: the expanded uncertainty that no number of readings goes below
 }
 
 // mostPlaces bounds the candidates (a choice: a tenth of a second for each unit).
@@ -188,7 +189,8 @@ func (q *Question) about(ctx context.Context, spec Spec) (*unit, error) {
 	}
 	u.Prospect = Prospect{Name: d.Unit, Path: g.Path, Unit: g.Unit, Value: g.Value, Departure: g.Departure,
 		Tolerance: g.Tolerance, Room: u.outlook.Room, Sum: g.Combination, Before: u.expanded(variance)}
-	u.After, u.Chance = u.Before, u.chance()
+	u.After = u.Before
+	u.Chance = u.chance()
 	return u, nil
 }
 
@@ -299,4 +301,12 @@ func (q *Question) places(c *doe.Choice) []Place {
 		}
 	}
 	return all
+}
+
+// What names what the prospect is about: the parameter, or the sum that it stands for; or the figure of a limit.
+func (p *Prospect) What() string {
+	if p.Sum != "" {
+		return p.Sum
+	}
+	return p.Path
 }

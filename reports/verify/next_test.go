@@ -13,6 +13,7 @@ import (
 
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
+	"wedgework/reports/document"
 	"wedgework/reports/limits"
 	"wedgework/reports/require"
 	"wedgework/reports/verify"
@@ -224,5 +225,121 @@ func reportNext(t *testing.T, results []outcome) {
 	}
 	if m := at(honoured, 0.5); math.Abs(m-1) > 0.1 {
 		t.Errorf("U is %.3f times what was expected in the median, want 0.9 to 1.1", m)
+	}
+}
+
+// TestNextForLimit: a unit whose isolation is a little better than its limit, known to less than that from few
+// readings, is decided by readings near its worst wavelength as the plan says: in about the share of benches that it
+// states. A limit within what all readings share is left alone, and says so.
+func TestNextForLimit(t *testing.T) {
+	p := plant(1)
+	p.gross, p.d, p.e, p.extinction, p.floor, p.noise = "", 0.9, 0, 40, 65, 0.4
+	ctx := context.Background()
+	q := verify.Question{Readings: 64, Repeats: 16, Chance: 0.8, Temperatures: []quantity.Temperature{
+		quantity.Celsius(23)}}
+	for _, l := range spacedOf(81) {
+		q.Wavelengths = append(q.Wavelengths, quantity.Length(l*1e-9))
+	}
+	decided, expected, n := 0, 0.0, 0
+	for k := range require.Sample(8, 40) {
+		p.seed = uint64(k + 1)
+		b := p.onBench(t, 12)
+		var r verify.Readings
+		b.measure(t, &r, 23, spacedOf(41)...)
+		s := b.specOf(t, r)
+		for i := range s.Budget.Contributions { // a bench whose shared errors are small
+			if c := &s.Budget.Contributions[i]; c.Name != "repeatability" {
+				c.Value.Value /= 10
+			}
+		}
+		s.Limits = limits.Limits{{Quantity: limits.Isolation, AtLeast: true, Value: 20, Low: 1540e-9, High: 1560e-9,
+			TemperatureLow: quantity.Celsius(23), TemperatureHigh: quantity.Celsius(23)}}
+		now, err := verify.Run(ctx, s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s.Limits[0].Value = now.Decisions[0].Measured - 0.6*now.Decisions[0].Expanded
+		plan, err := verify.NextForLimit(ctx, s, 0, q)
+		if err != nil {
+			t.Fatal(err)
+		}
+		u := plan.Units[0]
+		t.Logf("U %.3f, expected %.3f, at least %.3f; %d places, chance %.3f", u.Before, u.After, u.Least,
+			len(plan.Places), u.Chance)
+		if len(plan.Places) == 0 || u.After >= u.Before || u.After < u.Least {
+			t.Fatalf("%+v", plan)
+		}
+		for _, place := range plan.Places {
+			for range place.Times {
+				b.measure(t, &r, 23, float64(place.Wavelength)*1e9)
+			}
+		}
+		s.Readings = r
+		then, err := verify.Run(ctx, s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := then.Decisions[0]
+		if math.Abs(d.Expanded/u.After-1) > 0.3 {
+			t.Errorf("U became %.3f, the plan said %.3f", d.Expanded, u.After)
+		}
+		if n, expected = n+1, expected+u.Chance; d.Outcome != document.Undecided {
+			decided++
+		}
+	}
+	if spread := 3 * math.Sqrt(float64(n)) / 2; math.Abs(float64(decided)-expected) > spread {
+		t.Errorf("%d of %d limits are decided, %.1f were expected", decided, n, expected)
+	}
+	t.Logf("%d of %d decided, %.1f expected", decided, n, expected)
+}
+
+// TestNextDecides: of units whose sum of angles lies near its tolerance, the share that further readings decide is the
+// chance that their plans state, and readings at new temperatures, which have errors of their own, are what they ask
+// for.
+func TestNextDecides(t *testing.T) {
+	ctx := context.Background()
+	q := question(24)
+	q.Target, q.Chance, q.Temperatures = 0, 0.8, nil
+	for _, c := range []float64{-5, 8, 23, 38, 54, 70} {
+		q.Temperatures = append(q.Temperatures, quantity.Celsius(c))
+	}
+	decided, expected, n := 0, 0.0, 0
+	for k := range require.Sample(24, 120) {
+		p := plant(k)
+		p.gross, p.e, p.d = "", 0, 0.255
+		b := p.onBench(t, 13)
+		var r verify.Readings
+		for _, c := range nextTemperatures {
+			b.measure(t, &r, c, spacedOf(pilot)...)
+		}
+		plan, err := verify.Next(ctx, []verify.Spec{b.specOf(t, r)}, q)
+		if err != nil {
+			t.Logf("unit %d: %v", k, err)
+			continue
+		}
+		u := plan.Units[0]
+		departure, expanded := b.sum(t, r)
+		if open := u.Outcome() == document.Undecided; math.Abs(math.Abs(u.Departure)-math.Abs(departure)) > 1e-3 ||
+			math.Abs(u.Before/expanded-1) > 0.1 || open != (len(plan.Places) > 0) {
+			t.Errorf("unit %d: %+v, the fit has %.4f ± %.4f", k, u, departure, expanded)
+		}
+		if u.Outcome() != document.Undecided {
+			continue
+		}
+		for _, place := range plan.Places {
+			for range place.Times {
+				b.measure(t, &r, math.Round(place.Temperature.Celsius()), float64(place.Wavelength)*1e9)
+			}
+		}
+		departure, expanded = b.sum(t, r)
+		size := math.Abs(departure)
+		n, expected = n+1, expected+u.Chance
+		if size+expanded <= u.Tolerance || size-expanded > u.Room {
+			decided++
+		}
+	}
+	t.Logf("%d of %d decided, %.1f expected", decided, n, expected)
+	if spread := 3 * math.Sqrt(float64(n)) / 2; n < 4 || math.Abs(float64(decided)-expected) > spread {
+		t.Errorf("%d of %d are decided, %.1f were expected", decided, n, expected)
 	}
 }
