@@ -89,6 +89,11 @@ func (s *Stack) about(t *starlark.Thread, ls []quantity.Length, ts []quantity.Te
 				return err
 			}
 		}
+		if h, ok := e.(element.Halves); ok {
+			if err := outside(t, element.FitOf(h.Second), ls, said); err != nil {
+				return err
+			}
+		}
 		c, ok := e.(element.Cautious)
 		if !ok || len(ts) == 0 {
 			continue

@@ -63,6 +63,8 @@ var elementTypes = map[string]*attrTable[*Element]{
 		element.Rod{Surroundings: inMagnets}).methodsOf(rotatorMethods),
 	"polarizer": elementType(element.Polarizer{}),
 	"gap":       elementType(element.Gap{Expansion: 1}),
+	"mirror":    elementType(element.Mirror{}),
+	"halves":    elementType(element.Halves{}),
 }
 
 // elementType is the table of the kind of some parts that among them have every parameter of the kind.
@@ -90,7 +92,16 @@ func elementType(samples ...element.Element) *attrTable[*Element] {
 	for i, e := range samples {
 		all[i] = &Element{opaque{e.Kind()}, e}
 	}
-	return t.numbered(func(e *Element) []element.Parameter { return e.part.Parameters() }, all...)
+	return t.numbered((*Element).numbers, all...)
+}
+
+// numbers are the adjustable numbers of the element itself; those of two halves are parameters of a stack alone.
+func (e *Element) numbers() []element.Parameter {
+	if h, ok := e.part.(element.Halves); ok {
+		h.First, h.Second = nil, nil
+		return h.Parameters()
+	}
+	return e.part.Parameters()
 }
 
 // magnetized reports whether the element is a rotator in magnets.

@@ -25,6 +25,8 @@ hot = sweep(0*degC, 70*degC, count=440)
 // longCalls are what a cell can wait for, each far longer than the test waits before it interrupts; setup runs before.
 var longCalls = []struct{ name, setup, call string }{
 	{"a grid", twoStages, "two.backward(wide, hot)"},
+	{"light between two ports over a grid", twoStages, `two.between("1", "2", wide, hot)`},
+	{"light between all ports, again and again", twoStages, "[two.port_matrix(1550*nm) for i in range(10000)]"},
 	{"return loss over a grid", twoStages, "two.return_loss(wide, hot)"},
 	{"the return loss of a response", twoStages + "b = two.backward(wide, sweep(0*degC, 70*degC, count=100))",
 		"b.return_loss"},

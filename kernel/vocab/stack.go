@@ -46,6 +46,14 @@ var stackType = newType("stack", stackMethods,
 	valueAttr("beam", "collimator", "pair of collimators", func(s *Stack) (starlark.Value, error) {
 		return &Collimator{opaque{"collimator"}, s.stack.Spec().Beam}, nil
 	}),
+	tupleAttr("ports", "ports and where they stand, the launching and the receiving collimator first",
+		func(s *Stack) []*Port {
+			var all []*Port
+			for _, p := range s.stack.Ports() {
+				all = append(all, &Port{opaque: opaque{"port"}, port: p})
+			}
+			return all
+		}),
 	valueAttr("parameters", "dict", "all adjustable numbers, by path \"element.parameter\"",
 		func(s *Stack) (starlark.Value, error) {
 			var paths []string
@@ -299,4 +307,4 @@ s.over(lambda gap: {"gap1.length": gap, "gap2.length": 2*gap}, sweep(0.1*mm, 0.5
 		return s.family().over(t, a)
 	}},
 	heatedMethod,
-}, toleranceMethods...)...)
+}, append(portMethods, toleranceMethods...)...)...)

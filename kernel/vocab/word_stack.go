@@ -28,6 +28,9 @@ var _ = Register(Word{
 			Doc: "vacuum wavelength at which the receiver is aligned"},
 		{Name: "align_temperature", Kind: temperatureKind, Mode: Keyword, Default: room,
 			Doc: "temperature at which the receiver is aligned; it then stays in place at all temperatures"},
+		{Name: "ports", Kind: listOf(portKind, `a list of ports such as [port("3", side="front", aligned_to="2")]`),
+			Mode: Keyword, Optional: true,
+			Doc: "further collimators at either end, or where those of the pair, \"1\" and \"2\", stand"},
 		{Name: "ghosts", Kind: choice("coherent", "incoherent", "none"), Mode: Keyword,
 			Default: starlark.String("coherent"),
 			Doc: "double reflections between parallel faces: coherent adds them in amplitude, which gives ripple; " +
@@ -37,7 +40,8 @@ var _ = Register(Word{
 				"wavelength at align_at=. It averages the ripple of coherent double reflections and of the coherent " +
 				"return loss. Default: monochromatic, full ripple"},
 	},
-	Returns: "a stack with .forward, .backward, .adjusted, .parameters, .elements, .beam and .cautions",
+	Returns: "a stack with .forward, .backward, .between, .ports, .adjusted, .parameters, .elements, .beam and " +
+		".cautions",
 	Errors: "two elements have the same name, the elements do not fit into the working distance, or the forward " +
 		"light does not reach the receiver",
 	Example: exampleStack + "s\nstack(w1, gap(0.5*mm), r, gap(0.5*mm), w2, beam=collimator(waist=200*um, " +
@@ -55,6 +59,9 @@ var _ = Register(Word{
 		}
 		var err error
 		if spec.Elements, err = partsOf(a.Many()); err != nil {
+			return nil, err
+		}
+		if spec.Ports, err = portsOf(a, spec.Beam.Focal); err != nil {
 			return nil, err
 		}
 		s, err := stack.New(spec)
