@@ -61,7 +61,7 @@ var elementTypes = map[string]*attrTable[*Element]{
 	"retarder":  elementType(element.Retarder{}),
 	"rotator": elementType(element.Rotator{Surroundings: inMagnets}, element.Rod{},
 		element.Rod{Surroundings: inMagnets}).methodsOf(rotatorMethods),
-	"polarizer": elementType(element.Polarizer{}),
+	"polarizer": elementType(element.Polarizer{}, element.Polarizer{Slab: element.Slab{Thickness: 1}}),
 	"gap":       elementType(element.Gap{Expansion: 1}),
 	"mirror":    elementType(element.Mirror{}),
 	"halves":    elementType(element.Halves{}),

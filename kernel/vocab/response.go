@@ -83,8 +83,8 @@ var responseFigures = []responseFigure{
 		stack.Point.InsertionLossFast,
 		"loss of light launched along the fast axis of the fibre, dB; needs axis= of the collimator"},
 	{"extinction_ratio", "extinction ratio", stack.Forward, decibel, stack.Point.ExtinctionRatio,
-		"power along the axis of the receiving fibre over power across it, dB, for light launched along the same axis " +
-			"of the other fibre; needs axis= of the collimator"},
+		"power along the axis of the receiving fibre over power across it, dB, for light launched along the same " +
+			"axis of the other fibre; needs axis= of the collimator"},
 	{"isolation", "isolation", stack.Backward, decibel, stack.Point.Isolation,
 		"-10 log10(t1), dB: minimum over polarization, in accordance with IEC 61202-1"},
 	{"isolation_mean", "mean isolation", stack.Backward, decibel, stack.Point.IsolationMean,

@@ -40,14 +40,14 @@ var _ = Register(Word{
 			Doc: "return loss due to scatter: the best that can be reached"},
 	}, pigtailParams...),
 	Returns: "a collimator for beam= of stack()",
-	Errors: "neither waist= nor fibre= and focal_length= are given, or both are; extinction=, key= or launch= is given " +
-		"without axis=",
+	Errors: "neither waist= nor fibre= and focal_length= are given, or both are; extinction=, key= or launch= is " +
+		"given without axis=",
 	Example: "collimator(waist=200*um, working_distance=10*mm)\n" +
 		"collimator(waist=200*um, working_distance=10*mm, axis=[0*deg, 45*deg], extinction=30*dB)",
 	Detail: "With axis= the fibres are polarization-maintaining, and a stack has the parameters collimator1.axis, " +
 		"collimator2.axis and, with extinction=, collimator1.extinction and collimator2.extinction. A fibre of " +
-		"extinction ratio ER puts the share 1/(1 + ER) of the power into its other axis, without a phase to the rest: " +
-		"it is longer than the light is coherent over its birefringence. The forward response then has " +
+		"extinction ratio ER puts the share 1/(1 + ER) of the power into its other axis, without a phase to the " +
+		"rest: it is longer than the light is coherent over its birefringence. The forward response then has " +
 		".extinction_ratio, .insertion_loss_slow and .insertion_loss_fast.",
 	Source: "coupling of Gaussian beams: W. B. Joyce and B. C. DeLoach, Applied Optics 23, 4187 (1984)",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {

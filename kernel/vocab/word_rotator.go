@@ -14,7 +14,7 @@ import (
 var _ = Register(Word{
 	Name:    "rotator",
 	Summary: "Faraday rotator: a garnet film, or a rod of a paramagnet",
-	Params: []Param{
+	Params: append([]Param{
 		{Name: "garnet", Kind: faradayKind, Doc: "the material: a garnet or a paramagnet"},
 		{Name: "angle", Kind: angleKind, Mode: Keyword, Default: of(45, "deg"),
 			Doc: "rotation at at= and temperature=, from +x towards +y, the same for both directions of light"},
@@ -36,8 +36,7 @@ var _ = Register(Word{
 		{Name: "stray", Kind: amount("flux density", "mT", "10*mT", quantity.OfFluxDensity).notNegative(),
 			Mode: Keyword, Optional: true,
 			Doc: "external flux density along the axis that a latching film must stand, of either sign"},
-		apertureParam, coatingParam, nameParam,
-	},
+	}, append(slantParams(), apertureParam, coatingParam, nameParam)...),
 	Returns: "an element for stack(), with .thickness of a film, .field of one in magnets, and the methods .margin, " +
 		".rotation and .extinction_ratio",
 	Errors: "angle= and thickness= are both given, the garnet cannot give this rotation, the sign of angle= " +
@@ -58,7 +57,10 @@ rotator(paramagnet("TGG"), length=10*mm, field=[ring, outer]).rotation(1064*nm)`
 		"magnet_position1, remanence2 and so on. In a stack, the magnets of the other rotators also act on a " +
 		"rotator that has magnets, and on a latching film, whose rotation they can reverse. A latching film without " +
 		"field= rotates by the remanence of its garnet times the angle; there is a warning where stray= and the " +
-		"magnets of the other rotators exceed its coercivity.",
+		"magnets of the other rotators exceed its coercivity. A film with tilt= or " +
+		"wedge= is magnetized along the device axis, and rotates " +
+		"light in proportion to its path along that axis; its thickness is along the normal of the front face. " +
+		"angle= and .rotation are those of light perpendicular to a film without wedge.",
 	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) {
 		if p, ok := a.Get("garnet").(*Paramagnet); ok {
 			return rod(p, a)
@@ -93,6 +95,7 @@ rotator(paramagnet("TGG"), length=10*mm, field=[ring, outer]).rotation(1064*nm)`
 			Aperture:     a.Length("aperture"),
 			Footprint:    a.Length("footprint"),
 			Surroundings: element.Surroundings{Magnets: ringsOf(a), Stray: a.SI("stray")},
+			Slant:        slantOf(a),
 		}
 		if a.Has("extinction") {
 			r.Garnet.Extinction = quantity.Ratio(a.SI("extinction"))
@@ -159,10 +162,10 @@ var faradayKind = Kind{garnetKind.Want + ` or a paramagnet such as paramagnet("T
 // rod makes a rotator of a paramagnet, whose angle follows.
 func rod(p *Paramagnet, a Args) (starlark.Value, error) {
 	for _, name := range []string{"angle", "thickness", "at", "temperature", "extinction", "footprint",
-		"stray"} {
+		"stray", "tilt", "wedge", "azimuth"} {
 		if a.Given(name) {
-			return nil, errors.New(name + "= is for a film: the rotation of a rod follows from its length and its " +
-				"field")
+			return nil, errors.New(name + "= is for a film: the rotation of a rod, which lies along the beam, " +
+				"follows from its length and its field")
 		}
 	}
 	if !a.Has("length") || !a.Has("field") {

@@ -106,6 +106,10 @@ func Cautions(e Element, l quantity.Length, t quantity.Temperature) []string {
 type Parameter struct {
 	Path  string            // "apex" of an element by itself, "wedge1.apex" in a stack
 	Value quantity.Quantity // in the unit that it is usually stated in
+
+	// Omitted says that the part is drawn without it, as a film that stands square is without a tilt: it may have a
+	// tolerance all the same, but a record of the drawing leaves it out.
+	Omitted bool
 }
 
 // Part is an element laid out along z from its own origin. There is one medium between each two faces;
@@ -142,6 +146,11 @@ type Medium struct {
 	Index    float64       // phase index of an isotropic medium
 	Group    float64       // its group index
 	Rotation float64       // Faraday rotation, rad, +x towards +y for either direction of travel
+
+	// Span is the way along z, in metres, over which light is turned by Rotation: it is turned in proportion to its
+	// own. 0 turns all light by Rotation, as a film does whose faces are square to z. Media are magnetized along z.
+	Span     float64
+	Dichroic *Dichroic // nil unless the medium absorbs one polarization more than the other
 
 	// Crossed is the fraction of the power, from 0 to 1/2, that leaves turned a further 90 deg, incoherently with the
 	// rest.
@@ -192,6 +201,9 @@ type Coating struct {
 	Bare        bool         // no coating: Fresnel's coefficients of the media
 	Layers      []face.Layer // thin films from the outside to the part, on both faces
 }
+
+// none reports whether nothing was said of the faces.
+func (c *Coating) none() bool { return c.Reflectance == 0 && !c.Bare && len(c.Layers) == 0 }
 
 // Check reports a coating that cannot be: a reflectance outside 0 to 1, one beside bare faces or layers, from which it
 // follows, or a layer that does not pass its own Check.
@@ -252,7 +264,7 @@ func (f field[T]) shown() quantity.Unit {
 func parameters[T any](e *T, fields []field[T]) []Parameter {
 	ps := make([]Parameter, len(fields))
 	for i, f := range fields {
-		ps[i] = Parameter{f.name, quantity.FromSI(*f.at(e), f.shown())}
+		ps[i] = Parameter{Path: f.name, Value: quantity.FromSI(*f.at(e), f.shown())}
 	}
 	return ps
 }

@@ -56,7 +56,8 @@ func (h Halves) Parameters() []Parameter {
 			continue
 		}
 		for _, p := range half.of.Parameters() {
-			all = append(all, Parameter{half.prefix + p.Path, p.Value})
+			p.Path = half.prefix + p.Path
+			all = append(all, p)
 		}
 	}
 	return all

@@ -100,8 +100,8 @@ func TestMagnetIsAdjustable(t *testing.T) {
 	for _, p := range r.Parameters() {
 		names = append(names, p.Path)
 	}
-	if got := strings.Join(names,
-		" "); got != "angle index reflectance per_kelvin per_nm extinction remanence magnet_position" {
+	if got := strings.Join(names, " "); got !=
+		"angle index reflectance per_kelvin per_nm tilt wedge azimuth extinction remanence magnet_position" {
 		t.Errorf("parameters %q", got)
 	}
 	moved, err := r.With("magnet_position", quantity.Of(1.0, "mm"))

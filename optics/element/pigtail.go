@@ -74,7 +74,7 @@ func (p Pigtail) Parameters() []Parameter {
 	if math.IsInf(p.Extinction, 1) {
 		return all
 	}
-	return append(all, Parameter{"extinction", quantity.Of(quantity.Decibels(p.Extinction), "dB")})
+	return append(all, Parameter{Path: "extinction", Value: quantity.Of(quantity.Decibels(p.Extinction), "dB")})
 }
 
 // WithPigtail returns a copy of the pair with one parameter of one of its fibres changed, checked; end is 0 or 1.

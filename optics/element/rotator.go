@@ -19,6 +19,7 @@ type Rotator struct {
 	At          quantity.Length      // vacuum wavelength of Angle, m, above 0
 	Temperature quantity.Temperature // temperature of Angle, K, above 0
 	Aperture    quantity.Length      // radius of the clear aperture, m; 0 when it is wide enough
+	Slant       Slant                // how it stands across the beam; zero: square to it, its faces parallel
 	Surroundings
 
 	// Footprint is the radius of the beam with its offset, m, over which the magnet must saturate the film; 0 stands
@@ -30,13 +31,13 @@ var _ Cautious = Rotator{}
 
 // rotatorFields leaves out the extinction ratio, which the garnet keeps as a power ratio and a cell
 // writes in dB.
-var rotatorFields = []field[Rotator]{
+var rotatorFields = append([]field[Rotator]{
 	{"angle", "deg", func(r *Rotator) *float64 { return (*float64)(&r.Angle) }},
 	{"index", "", func(r *Rotator) *float64 { return &r.Garnet.Index }},
 	{"reflectance", "percent", func(r *Rotator) *float64 { return &r.Coating.Reflectance }},
 	{"per_kelvin", "deg/kelvin", func(r *Rotator) *float64 { return &r.Garnet.PerKelvin }},
 	{"per_nm", "deg/nm", func(r *Rotator) *float64 { return &r.Garnet.PerMetre }},
-}
+}, slantFields(func(r *Rotator) *Slant { return &r.Slant })...)
 
 // Kind returns "rotator".
 func (Rotator) Kind() string { return "rotator" }
@@ -47,14 +48,18 @@ func (r Rotator) Label() string { return r.Name }
 // Labelled returns a copy with another name.
 func (r Rotator) Labelled(label string) Element { r.Name = label; return r }
 
-// Rolled returns the same rotator: it looks alike from every side.
-func (r Rotator) Rolled(quantity.Angle) Element { return r }
+// Rolled returns a copy turned about z: one square to the beam looks alike from every side.
+func (r Rotator) Rolled(angle quantity.Angle) Element { r.Slant = r.Slant.rolled(angle); return r }
 
-// Parameters lists angle, index, reflectance, the slopes of a 45 deg film, extinction, and the remanence and place
-// of its magnets.
+// Parameters lists angle, index, reflectance, the slopes of a 45 deg film, tilt, wedge and azimuth, extinction, and the
+// remanence and place of its magnets.
 func (r Rotator) Parameters() []Parameter {
-	all := append(parameters(&r, rotatorFields), Parameter{"extinction",
-		quantity.Of(quantity.Decibels(r.Garnet.Extinction), "dB")})
+	all := parameters(&r, rotatorFields)
+	for i := len(all) - slantNumbers; i < len(all); i++ {
+		all[i].Omitted = r.Slant.square()
+	}
+	all = append(all, Parameter{Path: "extinction",
+		Value: quantity.Of(quantity.Decibels(r.Garnet.Extinction), "dB")})
 	return append(all, magnetParameters(r.Magnets)...)
 }
 
@@ -108,6 +113,9 @@ func (r *Rotator) check() error {
 	if _, err := r.thickness(); err != nil {
 		return err
 	}
+	if err := r.Slant.check(); err != nil {
+		return fmt.Errorf("rotator %s: %w", r.Name, err)
+	}
 	return r.checkField()
 }
 
@@ -123,20 +131,21 @@ func (r *Rotator) thickness() (quantity.Length, error) {
 	return d, nil
 }
 
-// Place lays out the two parallel faces, the same at every temperature: the film's expansion is part of its
+// Place lays out the two faces, the same at every temperature: the film's expansion is part of its
 // coefficient of temperature.
 func (r Rotator) Place(t quantity.Temperature) (p Part) { r.lay(t, &p); return p }
 
 func (r *Rotator) lay(_ quantity.Temperature, p *Part) {
 	d, _ := r.thickness() // check has seen that there is one
 	front, back := p.faces(&r.Coating, r.Aperture)
-	front.Normal.Z, back.Normal.Z, back.Z = 1, 1, float64(d)
+	r.Slant.lay(front, back, float64(d))
 	p.medium(Medium{})
-	p.Length = float64(d)
+	p.Length = back.Z
 }
 
 // Tune sets index, rotation, depolarization and absorption at a vacuum wavelength in metres and a temperature in
-// kelvin. Below saturation the rotation falls in proportion to the field at the film's centre.
+// kelvin. Below saturation the rotation falls in proportion to the field at the film's centre. In a film with a Slant
+// light is turned by its way along z, along which the film is magnetized.
 func (r Rotator) Tune(l quantity.Length, t quantity.Temperature, media []Medium) error {
 	return r.tune(l, t, media)
 }
@@ -158,6 +167,13 @@ func (r *Rotator) tune(l quantity.Length, t quantity.Temperature, media []Medium
 		Rotation:   share * r.Garnet.Turn(r.Angle, r.At, l, r.Temperature, inside),
 		Crossed:    r.Heat.adds(r.Garnet.Crossed()),
 		Absorption: r.Garnet.Absorption,
+	}
+	if !r.Slant.square() {
+		d, err := r.thickness()
+		if err != nil {
+			return err
+		}
+		media[0].Span = float64(d)
 	}
 	return nil
 }

@@ -59,7 +59,7 @@ func (w Wedge) Rolled(angle quantity.Angle) Element { w.Roll += angle; return w 
 // and the normal of the flat face.
 func (w Wedge) Parameters() []Parameter {
 	cut := quantity.FromSI(math.Pi/2-float64(w.Rise), quantity.MustNamed("deg"))
-	return append(parameters(&w, wedgeFields), Parameter{"cut", cut})
+	return append(parameters(&w, wedgeFields), Parameter{Path: "cut", Value: cut})
 }
 
 // With returns a copy with one parameter changed, checked.

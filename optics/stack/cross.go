@@ -52,11 +52,18 @@ func (a *state) scale(by complex128, modes int) {
 	}
 }
 
-func (q *tracer) filter(a *state, s *element.Sheet) {
-	as, ap := r3.Dot(s.Axis, a.s), r3.Dot(s.Axis, r3.Cross(a.hat, a.s))
+// filter is what a sheet does: it passes the field along its axis.
+func (q *tracer) filter(a *state, s *element.Sheet) { q.polarize(a, s.Axis, s.Pass, s.Block) }
+
+// absorb is what a dichroic medium has done by the face behind it: it absorbs the field along its axis.
+func (q *tracer) absorb(a *state, d *element.Dichroic) { q.polarize(a, d.Axis, d.Block, d.Pass) }
+
+// polarize puts factors on the field along what of an axis is across the light, and on the rest.
+func (q *tracer) polarize(a *state, axis r3.Vec, onAxis, across float64) {
+	as, ap := r3.Dot(axis, a.s), r3.Dot(axis, r3.Cross(a.hat, a.s))
 	size := math.Hypot(as, ap)
 	cs, cp := complex(as/size, 0), complex(ap/size, 0)
-	block, rest := complex(s.Block, 0), complex(s.Pass-s.Block, 0)
+	block, rest := complex(across, 0), complex(onAxis-across, 0)
 	for m := range q.modes {
 		for k := range a.columns {
 			e := &a.light[m].e[k]

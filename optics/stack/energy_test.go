@@ -166,6 +166,12 @@ func newLedger(s *Stack, c *course, d Direction) (l ledger) {
 	walk.met = func(p *path, i int, in *element.Medium) {
 		before := carried(p, in)
 		left := math.Exp(-2 * p.loss)
+		if in.Dichroic != nil {
+			met := *p
+			walk.absorb(&met, in.Dichroic)
+			l.blocked += (before - carried(&met, in)) * left
+			p, before = &met, carried(&met, in)
+		}
 		sent := 0.0 // back
 		if c.faces[i].Reflects() {
 			walk.reflect(p, i, in, func(q *path) { sent += carried(q, in) })

@@ -168,7 +168,8 @@ func TestAxesAgainstMueller(t *testing.T) {
 					}
 					all += p.Axes[i][j]
 					if math.Abs(p.Axes[i][j]-want) > 1e-12*max(p.T1, 1e-12) {
-						t.Fatalf("%s, %d to %d: %g, by the Mueller matrix %g\n%s", d, j, i, p.Axes[i][j], want, kinds(s))
+						t.Fatalf("%s, %d to %d: %g, by the Mueller matrix %g\n%s", d, j, i, p.Axes[i][j], want,
+							kinds(s))
 					}
 				}
 				x, y := math.Cos((from+90*float64(j))*deg), math.Sin((from+90*float64(j))*deg)
@@ -234,7 +235,8 @@ func TestPigtailParameters(t *testing.T) {
 		t.Error("an ordinary fibre took an axis")
 	}
 	for _, p := range []element.Pigtails{
-		{Ends: [2]element.Pigtail{{Extinction: 10}, {}}}, {Ends: [2]element.Pigtail{{Extinction: 0.5}, {Extinction: 9}}},
+		{Ends: [2]element.Pigtail{{Extinction: 10}, {}}},
+		{Ends: [2]element.Pigtail{{Extinction: 0.5}, {Extinction: 9}}},
 		{Ends: [2]element.Pigtail{{Extinction: 9, Key: "up"}, {Extinction: 9}}}, {Launch: "both"},
 	} {
 		spec := s.Spec()

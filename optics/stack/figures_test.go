@@ -77,6 +77,8 @@ func TestReciprocityOfRandomStacks(t *testing.T) {
 				planes = false
 			case element.Plate:
 				clear = clear && e.Aperture == 0
+			case element.Polarizer:
+				planes, clear = planes && e.Slab.Slant.Wedge == 0, clear && e.Slab.Aperture == 0
 			}
 		}
 		w := float64(s.spec.Beam.Waist)

@@ -158,6 +158,9 @@ func outlined(e element.Element, part element.Part, z float64, t quantity.Temper
 			o.Axis = m.Crystal.Axis
 		}
 		o.Rotation += m.Rotation
+		if m.Dichroic != nil {
+			o.Pass = r3.Unit(r3.Cross(m.Dichroic.Axis, part.Faces[0].Normal))
+		}
 	}
 	var rings magnet.Assembly
 	switch e := e.(type) {

@@ -26,6 +26,7 @@ type path struct {
 	space float64  // free-space distance that diffracts as much, m
 	loss  float64  // amplitude lost to absorption, in nepers
 	lost  float64  // the same at the face before
+	from  r3.Vec   // where the base ray was at the face before
 
 	stops *stop // the clear apertures passed, the last one first
 
@@ -108,6 +109,9 @@ func (t *pathSum) arrive(p *path, i int, in *element.Medium) {
 	if t.met != nil {
 		t.met(p, i, in)
 	}
+	if in.Dichroic != nil {
+		t.absorb(p, in.Dichroic)
+	}
 	switch {
 	case f.Mirror:
 		if t.returned != nil && p.leg == straight {
@@ -159,7 +163,7 @@ func (t *pathSum) leave(p *path, i int, in *element.Medium) {
 func (p *path) travel(point, normal r3.Vec, in *element.Medium) {
 	d := r3.Dot(r3.Sub(point, p.r), normal) / r3.Dot(p.wave.S, normal)
 	way := r3.Scale(d, p.wave.S)
-	p.r = r3.Add(p.r, way)
+	p.from, p.r = p.r, r3.Add(p.r, way)
 	p.phase += r3.Dot(p.wave.N, way)
 	p.delay += d * p.wave.Delay
 	p.space += math.Abs(way.Z) * p.wave.Spread
@@ -182,13 +186,31 @@ func (t *pathSum) rotate(p *path, in *element.Medium) {
 		}
 		p.films |= bit
 	}
+	turned := in.Rotation
+	if in.Span > 0 {
+		turned *= math.Abs(p.r.Z-p.from.Z) / in.Span
+	}
 	for m := range t.modes {
-		theta, size := in.Rotation, math.Sqrt(1-crossed)
+		theta, size := turned, math.Sqrt(1-crossed)
 		if crossed > 0 && uint8(m)&bit != 0 {
 			theta, size = theta+math.Pi/2, math.Sqrt(crossed)
 		}
 		for k := range p.field[m] {
 			p.field[m][k] = p.field[m][k].spin(axis, theta).scale(size)
+		}
+	}
+}
+
+// absorb weakens the field along what of the absorbing axis is across the light, and the rest of it.
+func (t *pathSum) absorb(p *path, d *element.Dichroic) {
+	n := r3.Unit(p.wave.N)
+	axis := r3.Unit(r3.Sub(d.Axis, r3.Scale(r3.Dot(d.Axis, n), n)))
+	for m := range t.modes {
+		for k := range p.field[m] {
+			p.field[m][k] = p.field[m][k].each(func(v r3.Vec) r3.Vec {
+				along := r3.Scale(r3.Dot(v, axis), axis)
+				return r3.Add(r3.Scale(d.Block, along), r3.Scale(d.Pass, r3.Sub(v, along)))
+			})
 		}
 	}
 }

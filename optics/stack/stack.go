@@ -218,7 +218,8 @@ func (s *Stack) Parameters() []Parameter {
 	var all []Parameter
 	add := func(label string, ps []element.Parameter) {
 		for _, p := range ps {
-			all = append(all, Parameter{Path: label + "." + p.Path, Value: p.Value})
+			p.Path = label + "." + p.Path
+			all = append(all, p)
 		}
 	}
 	for _, e := range s.spec.Elements {

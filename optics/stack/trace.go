@@ -79,6 +79,7 @@ type head struct {
 	s              r3.Vec  // unit vector of the first component; the second is hat x s
 	plane          r3.Vec  // normal of the face whose plane of incidence they refer to
 	perMetre, perZ float64 // group delay per metre of way, diffraction per metre of z
+	rise           float64 // way along z from the face before, m, whichever way it goes
 
 	phase float64 // optical path since departure, m: the phase at r over k0
 	delay float64 // group delay since departure, s
@@ -305,6 +306,9 @@ func (q *tracer) act(a *state, i int, in *element.Medium) {
 	if in.Rotation != 0 || in.Crossed > 0 {
 		q.turn(a, in)
 	}
+	if in.Dichroic != nil {
+		q.absorb(a, in.Dichroic)
+	}
 	if f.Mirror {
 		if q.sendingBack && a.leg == straight {
 			q.reflect(a, i, in, backing)
@@ -334,7 +338,8 @@ func (a *state) travel(z float64, normal r3.Vec, in *element.Medium) {
 	a.r = r3.Add(a.r, way)
 	a.phase += r3.Dot(a.n, way)
 	a.delay += d * a.perMetre
-	a.space += math.Abs(way.Z) * a.perZ
+	a.rise = math.Abs(way.Z)
+	a.space += a.rise * a.perZ
 	a.loss += d * in.Absorption / 2
 }
 
@@ -347,6 +352,9 @@ func (a *state) ride(w *ray.Wave) {
 // light of half the modes a further 90 deg, with the share q = 1/(1+ER) of the power and without a phase to the rest.
 func (q *tracer) turn(a *state, in *element.Medium) {
 	theta := in.Rotation
+	if in.Span > 0 {
+		theta *= a.rise / in.Span
+	}
 	if a.hat.Z < 0 {
 		theta = -theta
 	}

@@ -46,11 +46,22 @@ func randomStack(t testing.TB, rng *rand.Rand) *Stack {
 			if rng.IntN(3) == 0 {
 				r.Garnet.Extinction = math.Inf(1)
 			}
+			if rng.IntN(2) == 0 {
+				r.Slant = element.Slant{Tilt: angle(8), Wedge: angle(1) * quantity.Angle(rng.IntN(2)),
+					Azimuth: angle(180)}
+			}
 			parts = append(parts, r)
 			films++
 		case k == 1:
-			parts = append(parts, element.Polarizer{Axis: angle(90), Extinction: math.Pow(10, 1+3*rng.Float64()),
-				Loss: rng.Float64()})
+			p := element.Polarizer{Axis: angle(90), Extinction: math.Pow(10, 1+3*rng.Float64()), Loss: rng.Float64()}
+			if rng.IntN(2) == 0 {
+				p.Slab = element.Slab{Thickness: quantity.Length(0.1e-3 + 0.4e-3*rng.Float64()),
+					Index: 1.4 + rng.Float64(), Coating: coat(),
+					Slant: element.Slant{Tilt: angle(8) * quantity.Angle(rng.IntN(2)),
+						Wedge: angle(1) * quantity.Angle(rng.IntN(2)), Azimuth: angle(180)},
+					Aperture: quantity.Length(float64(rng.IntN(2)) * 300e-6)}
+			}
+			parts = append(parts, p)
 		case k == 2 && crystals < 3:
 			parts = append(parts, element.Plate{As: "displacer", Crystal: c,
 				Thickness: quantity.Length(0.1e-3 + 0.5e-3*rng.Float64()), Axis: angle(180),

@@ -193,6 +193,8 @@ func (u *Units) learn(displaced []float64) error {
 				return fmt.Errorf("a face of it is bare or has layers, a sheet or a clear aperture")
 			case m.Beside != nil:
 				return fmt.Errorf("a part of it is made of two halves")
+			case m.Span > 0 || n.Span > 0 || m.Dichroic != nil:
+				return fmt.Errorf("a film of it is tilted or a wedge, or a polarizer has faces")
 			case m.Crystal == nil && (m.Index != n.Index || m.Absorption != n.Absorption):
 				return fmt.Errorf("the index of a part varies")
 			default:

@@ -36,6 +36,9 @@ func Design(r *review.Result) record.Design {
 		}
 	}
 	for _, p := range r.Stack.Parameters() {
+		if p.Omitted {
+			continue
+		}
 		d.Model = append(d.Model, parameterRecord(p.Path, p.Value))
 	}
 	return d

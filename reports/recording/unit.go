@@ -25,6 +25,9 @@ func Unit(v *verify.Result, m *stack.Stack) record.Unit {
 	u.Joint = jointRecord(v)
 	if m != nil {
 		for _, p := range m.Parameters() {
+			if p.Omitted {
+				continue
+			}
 			u.Model = append(u.Model, parameterRecord(p.Path, p.Value))
 		}
 	}

@@ -58,7 +58,8 @@ func newLookalikes(ctx context.Context, f *fitting.Fitter, m model.Model, tolera
 	d *readings.Set) (*lookalikes, error) {
 	l := &lookalikes{f: f, m: m, tolerances: tolerances, columns: map[string][]float64{}}
 	for _, p := range m.Parameters() {
-		if _, toleranced := tolerances[p.Path]; p.Value.Dimension() != quantity.OfAngle && !toleranced {
+		_, toleranced := tolerances[p.Path]
+		if (p.Value.Dimension() != quantity.OfAngle || p.Omitted) && !toleranced {
 			continue
 		}
 		if v, err := model.NewVariable(p); err == nil { // without a finite value it has no derivative

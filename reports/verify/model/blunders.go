@@ -74,7 +74,7 @@ type botched struct {
 func (m botched) Parameters() []Parameter {
 	all := newStacked(m.drawn).Parameters()
 	if m.path != "" {
-		all = append(all, Parameter{m.path, quantity.Of(100*m.degree, "percent")})
+		all = append(all, Parameter{Path: m.path, Value: quantity.Of(100*m.degree, "percent")})
 	}
 	return all
 }

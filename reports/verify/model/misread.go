@@ -36,8 +36,8 @@ func (m misread) Parameters() []Parameter {
 	if m.swapped != nil {
 		return all
 	}
-	return append(all, Parameter{WavelengthScale, quantity.Of(100*m.wavelength, "percent")},
-		Parameter{TemperatureScale, quantity.Of(100*m.temperature, "percent")})
+	return append(all, Parameter{Path: WavelengthScale, Value: quantity.Of(100*m.wavelength, "percent")},
+		Parameter{Path: TemperatureScale, Value: quantity.Of(100*m.temperature, "percent")})
 }
 
 func (m misread) Adjusted(values map[string]quantity.Quantity) (Model, error) {

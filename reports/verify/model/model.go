@@ -33,8 +33,9 @@ type Returned struct{ Power, Ripple float64 }
 
 // Parameter is an adjustable number of the model: "rotator1.angle" and its value.
 type Parameter struct {
-	Path  string
-	Value quantity.Quantity
+	Path    string
+	Value   quantity.Quantity
+	Omitted bool // the drawing is without it (element.Parameter)
 }
 
 // Model is what verify needs of a stack; ForStack makes one of a *stack.Stack. A model is never changed,

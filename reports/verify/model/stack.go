@@ -168,7 +168,7 @@ func (m stacked) Rough() Model { m.coarsely, m.roughly, m.apart = true, true, ni
 func (m stacked) Parameters() []Parameter {
 	var all []Parameter
 	for _, p := range m.Stack.Parameters() {
-		all = append(all, Parameter{p.Path, p.Value})
+		all = append(all, Parameter{p.Path, p.Value, p.Omitted})
 	}
 	return all
 }
