@@ -296,3 +296,15 @@ func (r Rotator) called() string {
 	}
 	return r.Name
 }
+
+// Depolarizes reports whether an element is a rotator that leaves some of the light across: of a finite extinction ratio,
+// or warmed by light.
+func Depolarizes(e Element) bool {
+	switch r := e.(type) {
+	case Rotator:
+		return r.Heat.adds(r.Garnet.Crossed()) > 0
+	case Rod:
+		return r.Heat.adds(r.Material.Crossed()) > 0
+	}
+	return false
+}

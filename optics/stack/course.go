@@ -14,7 +14,7 @@ import (
 // What a course can hold: sixteen faces are two two-wedge stages with room to spare.
 const (
 	maxFaces    = 24
-	maxRotators = 2
+	maxRotators = 4 // that depolarize: each doubles the modes; of others there may be any number
 	maxModes    = 1 << maxRotators
 	maxRays     = 3*maxFaces/2 + 2 // a double bounce passes every crystal at most three times, and turns round in two
 )

@@ -16,7 +16,7 @@ import (
 // added in power; one that bounces more often would only take from both.
 func TestWhatReturnsAndWhatPasses(t *testing.T) {
 	rng := rand.New(rand.NewPCG(15, 1))
-	most, films := 0.0, [3]int{}
+	most, films := 0.0, [wayBack + 1]int{}
 	for done := 0; done < 120; {
 		s := randomStack(t, rng)
 		if s == nil {

@@ -13,8 +13,12 @@ import (
 // vector in the device frame, and every path is a value of its own. What the two share is what is sent (aim.go), the
 // overlap of Gaussian beams, apertures and the way arrivals add up, each of which has tests of its own.
 
-// allModes is how many modes light can have that passes every film there and back.
-const allModes = maxModes * maxModes
+// allModes is how many modes light can have: one way through as many films as there may be, or there and back through
+// wayBack.
+const (
+	allModes = maxModes
+	wayBack  = maxRotators / 2
+)
 
 // path is light on its way: one choice of ordinary or extraordinary at every crystal so far.
 type path struct {

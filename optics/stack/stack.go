@@ -184,7 +184,7 @@ func check(spec Spec) error {
 		if last.Crystal != nil {
 			crystalBefore = e.Label()
 		}
-		if e.Kind() == "rotator" {
+		if element.Depolarizes(e) {
 			rotators++
 		}
 	}
@@ -194,7 +194,8 @@ func check(spec Spec) error {
 	case faces > maxFaces:
 		return fmt.Errorf("the stack has %d faces: at most %d can be traced", faces, maxFaces)
 	case rotators > maxRotators:
-		return fmt.Errorf("the stack has %d rotators: at most %d can be traced", rotators, maxRotators)
+		return fmt.Errorf("the stack has %d rotators of a finite extinction ratio: at most %d can be traced, and any "+
+			"number of perfect ones", rotators, maxRotators)
 	}
 	return nil
 }

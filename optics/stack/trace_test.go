@@ -39,7 +39,7 @@ func randomStack(t testing.TB, rng *rand.Rand) *Stack {
 	for range 1 + rng.IntN(6) {
 		c := crystal(t, names[rng.IntN(4)])
 		switch k := rng.IntN(6); {
-		case k == 0 && films < maxRotators:
+		case k == 0 && films < wayBack:
 			r := design{crystal: "YVO4", extinction: math.Pow(10,
 				1+4*rng.Float64())}.spec(t).Elements[2].(element.Rotator)
 			r.Angle, r.Coating = angle(90), coat()
