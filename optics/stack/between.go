@@ -3,7 +3,6 @@ package stack
 import (
 	"context"
 	"fmt"
-	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -163,7 +162,7 @@ func (s *Stack) ends(d Direction) (from, to float64) {
 
 // farFibre is what port j gets of port i's light from the fibre's end at port n of the other end, which sends back a
 // share of the light in its mode: that light has come through the stack one way and goes through it the other way.
-func (q *tracer) farFibre(k *Stack, c *course, i, n, j int, l quantity.Length, share float64) (h polar.Gram) {
+func (q *tracer) farFibre(k *Stack, c *course, i, n, j int, l quantity.Length, share float64) polar.Gram {
 	var ways [2][maxModes]polar.Matrix
 	for w, near := range [2]int{i, j} {
 		d := k.ports[near].Launches
@@ -179,13 +178,7 @@ func (q *tracer) farFibre(k *Stack, c *course, i, n, j int, l quantity.Length, s
 		q.gather(0)
 		ways[w] = q.sums.direct.sum
 	}
-	size := complex(math.Sqrt(share), 0)
-	for a := range q.modes {
-		for b := range q.modes {
-			h.Add(ways[1][b].Mul(ways[0][a]).Scale(size))
-		}
-	}
-	return h
+	return q.thereAndBack(&ways, share)
 }
 
 // tuned lays a course out at a temperature and hands it to f tuned to each of some wavelengths. A panic in it is a

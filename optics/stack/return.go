@@ -155,7 +155,7 @@ func (q *tracer) ownLens(pair *element.Collimator) float64 {
 
 // farFerrule is what the end of the other fibre sends back, a share of the light in its mode: that light has come
 // through the stack one way and goes through it the other way.
-func (q *tracer) farFerrule(k *Stack, d Direction, l quantity.Length, share float64) (h polar.Gram) {
+func (q *tracer) farFerrule(k *Stack, d Direction, l quantity.Length, share float64) polar.Gram {
 	var ways [2][maxModes]polar.Matrix
 	for i, way := range [2]Direction{d, -d} {
 		q.begin(k, q.course, way, l, k.poseAt(q.at))
@@ -163,6 +163,11 @@ func (q *tracer) farFerrule(k *Stack, d Direction, l quantity.Length, share floa
 		q.gather(0)
 		ways[i] = q.sums.direct.sum
 	}
+	return q.thereAndBack(&ways, share)
+}
+
+// thereAndBack is a share of the light that has come through the stack one way and then goes through it another.
+func (q *tracer) thereAndBack(ways *[2][maxModes]polar.Matrix, share float64) (h polar.Gram) {
 	size := complex(math.Sqrt(share), 0)
 	for a := range q.modes {
 		for b := range q.modes {

@@ -246,11 +246,16 @@ func (l *ledger) rewrite(path string) error {
 		}
 		b.Write(append(line, '\n'))
 	}
+	return replace(path, b.Bytes())
+}
+
+// replace puts a new content in the place of a file, whole or not at all.
+func replace(path string, content []byte) error {
 	f, err := fileset.Open(path+"-new", os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o666)
 	if err != nil {
 		return err
 	}
-	_, err = f.Write(b.Bytes())
+	_, err = f.Write(content)
 	if err == nil {
 		err = f.Sync()
 	}

@@ -9,7 +9,6 @@ import (
 	"fmt"
 	"io/fs"
 	"maps"
-	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -18,7 +17,6 @@ import (
 	"time"
 
 	"wedgework/reports/files"
-	"wedgework/reports/fileset"
 	"wedgework/reports/reason"
 )
 
@@ -86,19 +84,7 @@ func (s *seen) write(ledger files.Fingerprint) error {
 	}
 	sum := sha256.Sum256(b.Bytes())
 	b.WriteString(base64.RawStdEncoding.EncodeToString(sum[:]) + "\n")
-	path := filepath.Join(s.folder, SeenName)
-	f, err := fileset.Open(path+"-new", os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o666)
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(b.Bytes())
-	if err == nil {
-		err = f.Sync()
-	}
-	if err := errors.Join(err, f.Close()); err != nil {
-		return err
-	}
-	return fileset.Rename(path+"-new", path)
+	return replace(filepath.Join(s.folder, SeenName), b.Bytes())
 }
 
 // drop forgets a report.
