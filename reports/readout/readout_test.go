@@ -46,3 +46,19 @@ func TestDecimals(t *testing.T) {
 		}
 	}
 }
+
+// TestAxesDoNotKnowTheProcessor: the ends of an axis that differ as sums do on two processors are written alike, and lie
+// where they are within what is seen.
+func TestAxesDoNotKnowTheProcessor(t *testing.T) {
+	for _, low := range []float64{-6.0331405, -6.0331414, 1498.92, 0.0123456} {
+		a := Axis{Low: low, High: low + 7.5926}
+		b := Axis{Low: low - 4e-9, High: low + 7.5926 + 4e-9}
+		one, two := a.fine()(a.Low), b.fine()(b.Low)
+		if one != two {
+			t.Errorf("%v is written %v and %v", low, one, two)
+		}
+		if off := (one - low) / (a.High - a.Low); off > 1e-4 || off < -1e-4 {
+			t.Errorf("%v is written %v, off by %v of the axis", low, one, off)
+		}
+	}
+}
