@@ -11,7 +11,7 @@ import (
 )
 
 // release is the version of this program. Raise it with every change that may change a printed figure.
-const release = "0.3.0"
+const release = "0.4.0"
 
 // program identifies what makes a report. The version control stamp is left out: it differs between a
 // program that was built and one that was run from source, and their reports must not.
