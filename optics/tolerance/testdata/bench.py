@@ -2,8 +2,8 @@
 
     python3 optics/tolerance/testdata/bench.py [ROUNDS]      from the top of the project; needs go and numpy
 
-Ours: BenchmarkStudy, 100,000 units each, drawn, evaluated both ways and counted, on all processors. numpy:
-numpy_trials.py beside this file, 200,000 units of one uncoated stage, held: by one process, and by two at once.
+Ours: BenchmarkStudy, six times 100,000 units, drawn, evaluated both ways and counted, on all processors. numpy:
+numpy_trials.py beside this file, three times 200,000 units of one uncoated stage, held: by one process, and by two at once.
 CPU is processor time of all processes a unit: what does not depend on who else uses the machine.
 """
 import os, re, resource, statistics, subprocess, sys, tempfile
@@ -39,9 +39,9 @@ def numpy(processes):
 def ours(binary, case):
     before = cpu()
     out = subprocess.run([binary, "-test.run", "xxx", "-test.bench", "^BenchmarkStudy$/^" + re.escape(case) + "$",
-                          "-test.benchtime", "3x"], capture_output=True, text=True, check=True).stdout
+                          "-test.benchtime", "6x"], capture_output=True, text=True, check=True).stdout
     rate = float(re.search(r"([\d.e+]+) units/s", out).group(1))
-    return rate, (cpu() - before) / (4 * 1e5)  # three and one to warm up
+    return rate, (cpu() - before) / (7 * 1e5)  # six and one to warm up
 
 
 with tempfile.TemporaryDirectory() as folder:
