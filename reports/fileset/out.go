@@ -28,8 +28,7 @@ const (
 )
 
 // Save writes a file, atomically. The name is a plain one, without a folder. A link or anything but a regular file in
-// its
-// place, or a link in the place of the folder, is refused and left as it is.
+// its place, or a link in the place of the folder, is refused and left as it is.
 func (o *Out) Save(name string, data []byte) error {
 	if err := CheckOutName(name); err != nil {
 		return err
