@@ -93,7 +93,7 @@ writes the report.`,
 			return unknown("command", args[0], commands(c))
 		},
 	}
-	root.SetUsageTemplate(usage)
+	root.SetUsageFunc(usage)
 	root.AddCommand(
 		a.reportCommand(), a.signCommand(), a.compareCommand(), a.reproduceCommand(), a.regenerateCommand(),
 		a.indexCommand(), a.doctorCommand(),

@@ -11,27 +11,32 @@ import (
 	"wedgework/reports/nearest"
 )
 
-// usage is how help on a command is laid out, after its long text.
-const usage = `Usage
-  {{.CommandPath}}{{if .HasParent}}{{slice .Use (len .Name)}}{{else}} COMMAND{{end}}
-{{- if .HasExample}}
-
-Example
-{{.Example}}
-{{- end}}
-{{- if .HasAvailableSubCommands}}
-
-Commands
-{{- range .Commands}}{{if not .Hidden}}
-  {{rpad .Name 10}} {{.Short}}
-{{- end}}{{end}}
-{{- end}}
-{{- if .HasAvailableLocalFlags}}
-
-Flags
-{{.LocalFlags.FlagUsagesWrapped 118 | trimTrailingWhitespaces}}
-{{- end}}
-`
+// usage lays out help on a command, after its long text. A function and not a template: the library of templates calls
+// methods by name, so that the linker would have to keep every method of the program.
+func usage(c *cobra.Command) error {
+	var b strings.Builder
+	takes := " COMMAND"
+	if c.HasParent() {
+		takes = strings.TrimPrefix(c.Use, c.Name())
+	}
+	fmt.Fprintf(&b, "Usage\n  %s%s\n", c.CommandPath(), takes)
+	if c.HasExample() {
+		fmt.Fprintf(&b, "\nExample\n%s\n", c.Example)
+	}
+	if c.HasAvailableSubCommands() {
+		b.WriteString("\nCommands\n")
+		for _, sub := range c.Commands() {
+			if !sub.Hidden {
+				fmt.Fprintf(&b, "  %-10s %s\n", sub.Name(), sub.Short)
+			}
+		}
+	}
+	if c.HasAvailableLocalFlags() {
+		fmt.Fprintf(&b, "\nFlags\n%s\n", strings.TrimRight(c.LocalFlags().FlagUsagesWrapped(118), " \n"))
+	}
+	_, err := fmt.Fprint(c.OutOrStderr(), b.String())
+	return err
+}
 
 // flagError words what the library of flags has found, as the messages of this program are worded.
 func flagError(c *cobra.Command, err error) error {

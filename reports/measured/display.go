@@ -33,6 +33,9 @@ func (f *formats) of(cell string) (*format, error) {
 		return is, nil
 	}
 	style, err := f.book.GetStyle(id)
+	if all := f.book.Styles; id == 0 && (all == nil || all.CellXfs == nil) {
+		style, err = &excelize.Style{}, nil // a workbook that states no formats shows numbers as they are
+	}
 	if err != nil {
 		return nil, err
 	}

@@ -8,10 +8,6 @@ import (
 	"fmt"
 	"math"
 	"strconv"
-	"strings"
-	"unicode/utf8"
-
-	"github.com/xuri/excelize/v2"
 )
 
 // Table is a table whose columns are equally long.
@@ -86,93 +82,4 @@ func (t Table) CSV() ([]byte, error) {
 	}
 	w.Flush()
 	return b.Bytes(), w.Error()
-}
-
-// Workbook writes tables as the sheets of a workbook. Numbers are numbers, and a text is a text whatever it begins
-// with.
-func Workbook(tables []Table) ([]byte, error) {
-	book := excelize.NewFile()
-	defer book.Close()
-	fields := 0
-	names := map[string]bool{}
-	for i, t := range tables {
-		if err := t.check(); err != nil {
-			return nil, err
-		}
-		if fields += t.Columns[0].rows() * len(t.Columns); fields > mostFields {
-			return nil, fmt.Errorf("the tables have more than the limit of %d fields", mostFields)
-		}
-		name := sheetName(t.Name, i, names)
-		var err error
-		if i == 0 {
-			err = book.SetSheetName(book.GetSheetName(0), name)
-		} else {
-			_, err = book.NewSheet(name)
-		}
-		if err == nil {
-			err = t.fill(book, name)
-		}
-		if err != nil {
-			return nil, fmt.Errorf("sheet %q: %w", name, err)
-		}
-	}
-	var b bytes.Buffer
-	if err := book.Write(&b); err != nil {
-		return nil, err
-	}
-	return b.Bytes(), nil
-}
-
-func (t Table) fill(book *excelize.File, name string) error {
-	w, err := book.NewStreamWriter(name)
-	if err != nil {
-		return err
-	}
-	row := make([]any, len(t.Columns))
-	for j, c := range t.Columns {
-		row[j] = c.Head
-	}
-	for i := range t.Columns[0].rows() + 1 {
-		if i > 0 {
-			for j, c := range t.Columns {
-				switch {
-				case c.Numbers == nil:
-					row[j] = c.Texts[i-1]
-				case math.IsNaN(c.Numbers[i-1]) || math.IsInf(c.Numbers[i-1], 0):
-					row[j] = nil
-				default:
-					row[j] = c.Numbers[i-1]
-				}
-			}
-		}
-		cell, err := excelize.CoordinatesToCellName(1, i+1)
-		if err != nil {
-			return err
-		}
-		if err := w.SetRow(cell, row); err != nil {
-			return err
-		}
-	}
-	return w.Flush()
-}
-
-// sheetName makes a name that a workbook can have and has not yet: at most 31 characters, none of []:*?/\.
-func sheetName(name string, i int, taken map[string]bool) string {
-	name = strings.Map(func(r rune) rune {
-		if strings.ContainsRune(`[]:*?/\`, r) || r < ' ' {
-			return '-'
-		}
-		return r
-	}, name)
-	name = strings.Trim(name, "' ")
-	const most = 31
-	for utf8.RuneCountInString(name) > most {
-		_, size := utf8.DecodeLastRuneInString(name)
-		name = name[:len(name)-size]
-	}
-	if lower := strings.ToLower(name); name == "" || taken[lower] || lower == "history" {
-		name = fmt.Sprintf("Sheet %d", i+1)
-	}
-	taken[strings.ToLower(name)] = true
-	return name
 }
