@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"wedgework/optics/magnet"
+	"wedgework/optics/material"
 	"wedgework/optics/quantity"
 )
 
@@ -161,5 +162,23 @@ func TestMargin(t *testing.T) {
 	r.Garnet.Saturation = 0.08
 	if c := r.Cautions(hot); len(c) != 1 || !strings.Contains(c[0], "reaches into the magnet") {
 		t.Errorf("cautions of a beam wider than the bore: %q", c)
+	}
+}
+
+// The magnets of another part reach a film that has magnets of its own, and one that latches, which they can reverse;
+// a film whose saturation is only stated, and one that needs none, stay as they are.
+func TestNeighbours(t *testing.T) {
+	other := ring(-1.0)
+	stated, own := rotator(t), rotator(t)
+	own.Magnets = ring(-1.0)
+	latching := rotator(t)
+	latching.Garnet.Latch = &material.Latch{Constant: 0.05, Remanence: 1}
+	for what, c := range map[string]struct {
+		film Rotator
+		gets bool
+	}{"stated as saturated": {stated, false}, "in a magnet of its own": {own, true}, "latching": {latching, true}} {
+		if got := WithNeighbours(c.film, other).(Rotator).Neighbours; (len(got) > 0) != c.gets {
+			t.Errorf("a film %s gets %d neighbours", what, len(got))
+		}
 	}
 }
