@@ -167,7 +167,7 @@ func TestMargin(t *testing.T) {
 
 // The magnets of another part reach a film that has magnets of its own, and one that latches, which they can reverse;
 // a film whose saturation is only stated, and one that needs none, stay as they are.
-func TestNeighbours(t *testing.T) {
+func TestWhoHasNeighbours(t *testing.T) {
 	other := ring(-1.0)
 	stated, own := rotator(t), rotator(t)
 	own.Magnets = ring(-1.0)
