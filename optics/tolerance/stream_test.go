@@ -8,6 +8,8 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"wedgework/optics/program"
 )
 
 // The first numbers of SplitMix64 from the seed 1234567 (Rosetta Code, "Pseudo-random numbers/Splitmix64", from
@@ -54,10 +56,10 @@ func TestStudyDoesNotKnowItsProcessors(t *testing.T) {
 		return mustRun(t, benchCases[4].study(t, n))
 	}
 	want := run(1, 1000)
-	for _, c := range [][2]int{{2, 1000}, {3, 1000}, {2, 2001}} {
+	for _, c := range [][2]int{{2, 1000}, {3, 1000}, {2, 2001}, {2, program.Width}, {2, program.Width + 1}} {
 		got := run(c[0], c[1])
 		for k := range want.Values {
-			if !slices.Equal(got.Values[k][:1000], want.Values[k]) {
+			if n := min(c[1], 1000); len(got.Values[k]) != c[1] || !slices.Equal(got.Values[k][:n], want.Values[k][:n]) {
 				t.Errorf("%d processors, %d units: figure %d differs", c[0], c[1], k)
 			}
 		}
