@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime/debug"
 	"strings"
 	"syscall"
 	"testing"
@@ -46,6 +47,7 @@ func TestReproduceSmallFilesThatGrow(t *testing.T) {
 		if err := os.WriteFile(path, hostile(objects), 0o666); err != nil {
 			t.Fatal(err)
 		}
+		forgetPeak(t)
 		c := exec.Command("wedgework", "reproduce", path)
 		out, err := c.CombinedOutput()
 		var ended *exec.ExitError
@@ -57,6 +59,16 @@ func TestReproduceSmallFilesThatGrow(t *testing.T) {
 		if used := c.ProcessState.SysUsage().(*syscall.Rusage).Maxrss; used > most {
 			t.Errorf("%s: %d kB of memory, want at most %d", name, used, most)
 		}
+	}
+}
+
+// forgetPeak makes the peak of this process's memory what it holds now. A process that it starts takes over that peak
+// (vfork shares the memory until the program is replaced), and other tests here read files of 200 MB.
+func forgetPeak(t *testing.T) {
+	t.Helper()
+	debug.FreeOSMemory()
+	if err := os.WriteFile("/proc/self/clear_refs", []byte("5"), 0); err != nil { // proc(5): resets the peak
+		t.Logf("peaks of memory include this process's own: %v", err)
 	}
 }
 

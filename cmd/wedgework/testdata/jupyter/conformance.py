@@ -13,7 +13,7 @@ class Wedgework(jupyter_kernel_test.KernelTests):
     completion_samples = [
         {"text": "retard", "matches": ["retarder"]},
         {"text": "wedge(crystal('YVO4'), ap", "matches": ["apex=", "aperture="]},
-        {"text": "crystal('YV", "matches": ["YVO4"]},
+        {"text": "crystal('YV", "matches": ["YVO4", "YVO4 infrared"]},
     ]
     complete_code_samples = ["1", "print('hello')", "def f(x):\n    return x\n\n"]
     incomplete_code_samples = ["def f(x):", "print((1", "x = '''a"]
