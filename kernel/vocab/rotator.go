@@ -78,11 +78,8 @@ func (e *Element) rotatorAt(thread *starlark.Thread, a Args) (conditions, error)
 }
 
 func (e *Element) margin(thread *starlark.Thread, a Args) (starlark.Value, error) {
-	_, ts := points(a.Get("temperature"))
-	for _, t := range ts {
-		if err := farFromRoom(thread, quantity.Temperature(t)); err != nil {
-			return nil, err
-		}
+	if err := farFromRoom(thread, a.temperatures()...); err != nil {
+		return nil, err
 	}
 	return a.overTemperature("margin", quantity.Unit{}, func(t quantity.Temperature) (float64, error) {
 		m, err := e.part.(driven).Margin(t)
@@ -93,15 +90,20 @@ func (e *Element) margin(thread *starlark.Thread, a Args) (starlark.Value, error
 	})
 }
 
+// temperatures are those of temperature= of a call, one or a sweep.
+func (a Args) temperatures() (all []quantity.Temperature) {
+	_, ts := points(a.Get("temperature"))
+	for _, t := range ts {
+		all = append(all, quantity.Temperature(t))
+	}
+	return all
+}
+
 // overTemperature computes at temperature= of a call what no wavelength has to do with.
 func (a Args) overTemperature(name string, unit quantity.Unit, f func(quantity.Temperature) (float64, error)) (
 	starlark.Value, error) {
-	at := conditions{ctx: a.ctx, wavelengths: make([]quantity.Length, 1)}
-	var ts []float64
-	at.overT, ts = points(a.Get("temperature"))
-	for _, t := range ts {
-		at.temperatures = append(at.temperatures, quantity.Temperature(t))
-	}
+	at := conditions{ctx: a.ctx, wavelengths: make([]quantity.Length, 1), temperatures: a.temperatures()}
+	at.overT, _ = points(a.Get("temperature"))
 	return at.each(name, unit, func(t, _ int) (float64, error) { return f(at.temperatures[t]) })
 }
 
