@@ -1,10 +1,8 @@
 package kernel
 
 import (
-	"context"
 	"time"
 
-	"wedgework/kernel/transport"
 	"wedgework/reports/notebook"
 )
 
@@ -16,19 +14,16 @@ const window = 20 * time.Millisecond
 // everything that has come in was sent by a client that could not know. Cells of other clients still run,
 // for they do not build on what failed here; so do requests of other types.
 func (k *Kernel) abortQueued(failed *request) {
-	ctx, cancel := context.WithTimeout(k.quitting, window)
-	defer cancel()
-	for {
-		_, m, err := k.Sockets.Receive(ctx, transport.Shell)
-		if err != nil {
-			break
-		}
-		k.pending = append(k.pending, queued{message: m})
+	select {
+	case <-time.After(window):
+	case <-k.quitting.Done():
 	}
-	for i := range k.pending {
-		m := k.pending[i].message
-		if m.Header.Type == "execute_request" && m.Header.Session == failed.Header.Session {
-			k.pending[i].abort = true
+	line := failed.shell
+	line.mu.Lock()
+	defer line.mu.Unlock()
+	for i, q := range line.waiting {
+		if h := q.message.Header; h.Type == "execute_request" && h.Session == failed.Header.Session {
+			line.waiting[i].abort = true
 		}
 	}
 }

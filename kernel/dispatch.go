@@ -13,6 +13,8 @@ import (
 type request struct {
 	*wire.Message
 	channel transport.Channel
+	shell   *shell // the line it came in; nil on control
+	gone    bool   // its subshell is not there
 	abort   bool   // a cell before it has failed
 	after   func() // what nobody waits for: called when the request is answered; may be nil
 }
@@ -21,6 +23,7 @@ type request struct {
 type handler struct {
 	reply string                                   // the type of the reply; "" when the protocol has none
 	shell bool                                     // only on shell, where one request comes after another
+	other bool                                     // only on control
 	run   func(k *Kernel, r *request) (any, error) // returns the content of the reply
 }
 
@@ -39,6 +42,10 @@ func handlers() map[string]handler {
 		"comm_close":          {shell: true, run: (*Kernel).comm},
 		"interrupt_request":   {reply: "interrupt_reply", run: (*Kernel).interrupt},
 		"shutdown_request":    {reply: "shutdown_reply", run: (*Kernel).shutdown},
+
+		"create_subshell_request": {reply: "create_subshell_reply", other: true, run: (*Kernel).createSubshell},
+		"delete_subshell_request": {reply: "delete_subshell_reply", other: true, run: (*Kernel).deleteSubshell},
+		"list_subshell_request":   {reply: "list_subshell_reply", other: true, run: (*Kernel).listSubshells},
 	}
 }
 
@@ -84,6 +91,12 @@ func (k *Kernel) call(h handler, r *request) (content any, err error) {
 	}()
 	if h.shell && r.channel != transport.Shell {
 		return nil, fmt.Errorf("%s is a request for shell, it came in on %s", r.Header.Type, r.channel)
+	}
+	if h.other && r.channel != transport.Control {
+		return nil, fmt.Errorf("%s is a request for control, it came in on %s", r.Header.Type, r.channel)
+	}
+	if r.gone {
+		return nil, noSubshell(r.Header.Subshell)
 	}
 	return h.run(k, r)
 }

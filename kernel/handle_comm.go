@@ -1,10 +1,8 @@
 package kernel
 
 import (
-	"context"
 	"encoding/json"
 
-	"wedgework/kernel/transport"
 	"wedgework/reports/notebook"
 )
 
@@ -55,7 +53,7 @@ func (k *Kernel) comm(r *request) (any, error) {
 		Emit: func(o notebook.Output) { k.output(r, o) },
 		Comm: func(m Comm) { k.sendComm(r, m) },
 	}
-	return nil, k.Interpreter.Comm(ctx, m, k.waitingComms(), out)
+	return nil, k.Interpreter.Comm(ctx, m, r.shell.comms(), out)
 }
 
 // sendComm sends a message on a comm to every front end.
@@ -67,19 +65,12 @@ func (k *Kernel) sendComm(r *request, m Comm) {
 	k.publishWith(r, m.Type, content, m.Metadata)
 }
 
-// waitingComms lists the comms of the messages that wait behind the one at hand.
-func (k *Kernel) waitingComms() []string {
-	now, cancel := context.WithCancel(context.Background())
-	cancel() // what has come in is still received
-	for {
-		_, m, err := k.Sockets.Receive(now, transport.Shell)
-		if err != nil {
-			break
-		}
-		k.pending = append(k.pending, queued{message: m})
-	}
+// comms lists the comms of the messages that wait.
+func (s *shell) comms() []string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
 	var ids []string
-	for _, q := range k.pending {
+	for _, q := range s.waiting {
 		var c commContent
 		if q.message.Header.Type == "comm_msg" && q.message.Read(&c) == nil {
 			ids = append(ids, c.ID)

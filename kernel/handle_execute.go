@@ -26,7 +26,7 @@ type executeRequest struct {
 const flushEvery = 50 * time.Millisecond
 
 // execute runs a cell. Its number counts the cells that are stored; one that is not stored shows the number
-// that it does not take.
+// that it does not take. A subshell evaluates one expression, beside the cells, and stores nothing.
 func (k *Kernel) execute(r *request) (any, error) {
 	var q executeRequest
 	if err := r.Read(&q); err != nil {
@@ -36,15 +36,17 @@ func (k *Kernel) execute(r *request) (any, error) {
 		return abortedReply(), nil
 	}
 	cell := Cell{
-		Number: k.count + 1, Silent: q.Silent, Source: q.Code,
-		Stored: orTrue(q.StoreHistory) && !q.Silent && strings.TrimSpace(q.Code) != "",
-		Comm:   func(m Comm) { k.sendComm(r, m) },
+		Number: int(k.count.Load()) + 1, Silent: q.Silent, Source: q.Code, Aside: r.shell.subshell(),
+		Comm: func(m Comm) { k.sendComm(r, m) },
 	}
+	cell.Stored = orTrue(q.StoreHistory) && !q.Silent && !cell.Aside && strings.TrimSpace(q.Code) != ""
 	if cell.Stored {
-		k.count++
+		k.count.Add(1)
 	}
 	if !q.Silent {
 		k.publish(r, "execute_input", map[string]any{"code": q.Code, "execution_count": cell.Number})
+	}
+	if !q.Silent && !cell.Aside {
 		k.notice(r)
 	}
 	payload := []any{}
@@ -88,13 +90,16 @@ func (k *Kernel) notice(r *request) {
 
 // run runs a cell with its outputs published, and has it stored.
 func (k *Kernel) run(r *request, cell Cell) *notebook.Error {
-	if k.Watch != nil {
+	if k.Watch != nil && !cell.Aside { // there is one note, of the cell that runs
 		k.Watch.Begin(cell.Number, cell.Source)
 		defer k.Watch.End()
 	}
 	ctx, cancel := k.interruptible()
 	defer cancel()
-	stop := k.flushing()
+	stop := func() {}
+	if !cell.Aside {
+		stop = k.flushing()
+	}
 	var result string
 	failed := k.Interpreter.Run(ctx, cell, func(o notebook.Output) {
 		if text, ok := o.Data["text/plain"].(string); ok && o.Type == notebook.ResultOutput {
@@ -117,15 +122,17 @@ func (k *Kernel) run(r *request, cell Cell) *notebook.Error {
 	return failed
 }
 
-// interruptible returns the context of a cell, which Interrupt and the end of the kernel end.
+// interruptible returns the context of a cell or an aside, which Interrupt and the end of the kernel end.
 func (k *Kernel) interruptible() (context.Context, context.CancelFunc) {
 	ctx, cancel := context.WithCancel(k.quitting)
 	k.mu.Lock()
-	k.cancel = cancel
-	k.mu.Unlock()
+	defer k.mu.Unlock()
+	k.last++
+	key := k.last
+	k.cancels[key] = cancel
 	return ctx, func() {
 		k.mu.Lock()
-		k.cancel = nil
+		delete(k.cancels, key)
 		k.mu.Unlock()
 		cancel()
 	}

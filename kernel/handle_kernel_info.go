@@ -16,7 +16,7 @@ func (k *Kernel) kernelInfo(*request) (any, error) {
 		"language_info":          k.Info.Language,
 		"banner":                 banner,
 		"debugger":               false,
-		"supported_features":     []string{}, // neither a debugger nor subshells
+		"supported_features":     []string{"kernel subshells"}, // and no debugger
 		"help_links":             append([]Link{}, k.Info.Links...),
 	}, nil
 }

@@ -20,8 +20,8 @@ type Sockets interface {
 	Publish(*wire.Message) error
 }
 
-// Interpreter runs the cells. Run is called for one cell at a time; the other methods may be called while a cell
-// runs.
+// Interpreter runs the cells. Run is called for one cell at a time that is no Aside; asides and the other methods may
+// be called while a cell runs.
 type Interpreter interface {
 	// Run runs a cell and hands its outputs to emit as they come, the error included. It returns that error,
 	// nil when the cell is done. When ctx ends, so does the cell.
@@ -66,6 +66,8 @@ type Cell struct {
 	Silent bool // the cell is the front end's own affair: it must leave no trace of its value
 	Stored bool // the number is this cell's alone
 	Source string
+	// Aside: an expression that is evaluated beside the cells, even while one runs, and leaves no name behind.
+	Aside bool
 	// Page shows data by MIME type in the front end's pager; nil when nobody reads it there.
 	Page func(data map[string]any)
 	// Comm sends a message on a comm to the front ends.

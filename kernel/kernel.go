@@ -56,10 +56,11 @@ type Kernel struct {
 	Config
 	handlers map[string]handler
 
-	// Of the goroutine that serves shell.
-	count   int      // of the cells that were stored
-	pending []queued // taken from the sockets ahead of time
-	noticed bool     // the notice has been shown
+	main    *shell
+	serving sync.WaitGroup // of subshells
+
+	count   atomic.Int64 // of the cells that were stored; only the main shell changes it
+	noticed bool         // the notice has been shown; of the main shell
 
 	rest *time.Timer // of Rest
 
@@ -68,8 +69,10 @@ type Kernel struct {
 	restart   atomic.Bool   // a front end wants to start a kernel anew
 	shellDone chan struct{} // closed when shell is served no more
 
-	mu     sync.Mutex
-	cancel context.CancelFunc // of the running cell, or nil
+	mu        sync.Mutex
+	cancels   map[int]context.CancelFunc // of what runs: a cell, and what subshells do
+	last      int                        // key of cancels
+	subshells []*shell                   // that which was asked last at the end
 }
 
 // patience is how long the end of the kernel waits for a cell that was interrupted. Words of ours take at most a
@@ -88,7 +91,8 @@ func New(c Config) *Kernel {
 	if c.Rest == nil {
 		c.Rest = func() {}
 	}
-	k := &Kernel{Config: c, handlers: handlers(), shellDone: make(chan struct{})}
+	k := &Kernel{Config: c, handlers: handlers(), shellDone: make(chan struct{}), main: newShell(""),
+		cancels: map[int]context.CancelFunc{}}
 	k.rest = time.AfterFunc(restAfter, c.Rest)
 	k.rest.Stop()
 	k.quitting, k.quit = context.WithCancel(context.Background())
@@ -100,17 +104,33 @@ func New(c Config) *Kernel {
 func (k *Kernel) Serve(ctx context.Context) (restart bool, err error) {
 	defer context.AfterFunc(ctx, k.quit)()
 	k.publish(nil, "status", status("starting"))
-	ended := make(chan error, 2)
+	const parts = 4
+	ended := make(chan error, parts)
+	go func() {
+		defer k.quit()
+		ended <- k.sort()
+	}()
 	go func() {
 		defer close(k.shellDone)
-		ended <- k.serve(transport.Shell)
+		k.serve(k.main)
+		k.rest.Stop()
+		ended <- nil
 	}()
-	go func() { ended <- k.serve(transport.Control) }()
+	go func() {
+		defer k.quit()
+		ended <- k.serveControl()
+	}()
 	go k.drainStdin()
 
 	<-k.quitting.Done()
 	late := time.After(2 * patience)
-	for range 2 {
+	go func() {
+		k.mu.Lock() // what is being created is counted; later, none is created any more
+		k.mu.Unlock()
+		k.serving.Wait()
+		ended <- nil
+	}()
+	for range parts {
 		select {
 		case e := <-ended:
 			err = errors.Join(err, e)
@@ -122,53 +142,27 @@ func (k *Kernel) Serve(ctx context.Context) (restart bool, err error) {
 	return k.restart.Load(), err
 }
 
-// Interrupt interrupts the cell that runs, if one does.
+// Interrupt interrupts the cell that runs, if one does, and what subshells do: an interruption is the process's.
 func (k *Kernel) Interrupt() {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	if k.cancel != nil {
-		k.cancel()
+	for _, cancel := range k.cancels {
+		cancel()
 	}
 }
 
-// queued is a request that waits its turn on shell.
-type queued struct {
-	message *wire.Message
-	abort   bool // a cell before it has failed
-}
-
-// serve serves one channel, one request after another.
-func (k *Kernel) serve(channel transport.Channel) error {
-	defer k.quit()
-	if channel == transport.Shell {
-		defer k.rest.Stop()
-	}
+// serveControl serves control, one request after another.
+func (k *Kernel) serveControl() error {
 	for {
-		q, err := k.next(channel)
+		_, m, err := k.Sockets.Receive(k.quitting, transport.Control)
 		switch {
 		case k.quitting.Err() != nil:
 			return nil
 		case err != nil:
-			return fmt.Errorf("%s: %w", channel, err)
+			return fmt.Errorf("%s: %w", transport.Control, err)
 		}
-		if channel == transport.Shell {
-			k.rest.Stop()
-		}
-		k.dispatch(&request{Message: q.message, channel: channel, abort: q.abort})
-		if channel == transport.Shell {
-			k.rest.Reset(restAfter)
-		}
+		k.dispatch(&request{Message: m, channel: transport.Control})
 	}
-}
-
-func (k *Kernel) next(channel transport.Channel) (queued, error) {
-	if channel == transport.Shell && len(k.pending) > 0 {
-		q := k.pending[0]
-		k.pending = k.pending[1:]
-		return q, nil
-	}
-	_, m, err := k.Sockets.Receive(k.quitting, channel)
-	return queued{message: m}, err
 }
 
 // drainStdin takes what comes in on stdin. No cell asks for input: it would not be there when the notebook is

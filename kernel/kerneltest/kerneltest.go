@@ -146,10 +146,16 @@ func (s *Sockets) Client(name string) *Client {
 
 // Send sends a request and does not wait.
 func (c *Client) Send(channel transport.Channel, msgType string, content any) (*wire.Message, error) {
+	return c.SendTo(channel, "", msgType, content)
+}
+
+// SendTo is Send to a subshell.
+func (c *Client) SendTo(channel transport.Channel, subshell, msgType string, content any) (*wire.Message, error) {
 	m, err := c.author.Publication(nil, msgType, content)
 	if err != nil {
 		return nil, err
 	}
+	m.Header.Subshell = subshell
 	m.Identities = [][]byte{[]byte(c.author.Session)}
 	c.sockets.inbox[channel] <- m
 	return m, nil

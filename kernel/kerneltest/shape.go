@@ -36,6 +36,10 @@ var shapes = map[string]string{
 	"comm_info_reply":   "status string, comms object",
 	"interrupt_reply":   "status string",
 	"shutdown_reply":    "status string, restart boolean",
+
+	"create_subshell_reply": "status string, subshell_id string",
+	"delete_subshell_reply": "status string",
+	"list_subshell_reply":   "status string, subshell_id list",
 }
 
 // failed is the shape of a reply with status error. A cell that ran has a count besides.

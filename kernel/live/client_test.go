@@ -147,10 +147,16 @@ func (f *client) close() {
 
 // send sends a request and does not wait.
 func (f *client) send(channel transport.Channel, msgType string, content any) (*wire.Message, error) {
+	return f.sendTo(channel, "", msgType, content)
+}
+
+// sendTo is send to a subshell.
+func (f *client) sendTo(channel transport.Channel, subshell, msgType string, content any) (*wire.Message, error) {
 	m, err := f.author.Publication(nil, msgType, content)
 	if err != nil {
 		return nil, err
 	}
+	m.Header.Subshell = subshell
 	m.Identities = nil
 	frames, err := f.codec.Encode(m)
 	if err != nil {
@@ -178,7 +184,12 @@ func (f *client) idle(m *wire.Message) error {
 
 // move moves a slider and waits until the kernel is idle again.
 func (f *client) move(slider string, value float64) ([]kerneltest.Record, error) {
-	m, err := f.send(transport.Shell, "comm_msg", map[string]any{"comm_id": slider, "data": map[string]any{
+	return f.moveIn("", slider, value)
+}
+
+// moveIn is move through a subshell.
+func (f *client) moveIn(subshell, slider string, value float64) ([]kerneltest.Record, error) {
+	m, err := f.sendTo(transport.Shell, subshell, "comm_msg", map[string]any{"comm_id": slider, "data": map[string]any{
 		"method": "update", "state": map[string]any{"value": value}, "buffer_paths": []any{}}})
 	if err != nil {
 		return nil, err

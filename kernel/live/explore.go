@@ -14,7 +14,8 @@ import (
 
 // Explore shows the controls of an exploration below the running cell, where the front end draws widgets.
 func (h *host) Explore(t *session.Thread, e *vocab.Exploration) (bool, error) {
-	if h.comm == nil {
+	comm := cellOf(t).Comm
+	if comm == nil {
 		return false, nil
 	}
 	view, ok := h.widgets.Show(e.Panel())
@@ -22,7 +23,7 @@ func (h *host) Explore(t *session.Thread, e *vocab.Exploration) (bool, error) {
 		return false, nil
 	}
 	for _, m := range view.Messages {
-		h.comm(kernel.Comm(m))
+		comm(kernel.Comm(m))
 	}
 	return true, session.Emit(t, notebook.Output{Type: notebook.DisplayOutput, DisplayID: e.DisplayID("controls"),
 		Data: view.Data})

@@ -19,11 +19,9 @@ import (
 type host struct {
 	save     func(name string, data []byte) error // nil: nobody has allowed it
 	readFile func(ctx context.Context, path string) (measured.File, error)
-	list     func() []string           // files that cells can read; nil for not known
-	page     func(data map[string]any) // of the running cell; nil when nobody reads a pager
-	comm     func(kernel.Comm)         // of the running cell
-	widgets  *widget.Manager           // of the kernel
-	demanded []string                  // metadata that files of readings must state: by the last report() that says so
+	list     func() []string // files that cells can read; nil for not known
+	widgets  *widget.Manager // of the kernel
+	demanded []string        // metadata that files of readings must state: by the last report() that says so
 }
 
 var (
@@ -42,16 +40,23 @@ func (h *host) Demand(keys []string) error { h.demanded = keys; return nil }
 // Demanded returns that metadata.
 func (h *host) Demanded() []string { return h.demanded }
 
+// cellOf is the cell that a thread runs; one without a pager and without comms where it runs none, as a redrawing.
+func cellOf(t *session.Thread) kernel.Cell {
+	c, _ := session.AttachedOf(t).(kernel.Cell)
+	return c
+}
+
 // Page shows something in the pager.
-func (h *host) Page(s session.Shown) bool {
-	if h.page == nil {
+func (h *host) Page(t *session.Thread, s session.Shown) bool {
+	page := cellOf(t).Page
+	if page == nil {
 		return false
 	}
 	data := map[string]any{"text/plain": s.Text}
 	if s.Blocks != nil {
 		data = document.Bundle(s.Blocks)
 	}
-	h.page(data)
+	page(data)
 	return true
 }
 

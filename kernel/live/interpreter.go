@@ -7,6 +7,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"wedgework/kernel"
 	"wedgework/kernel/session"
@@ -48,15 +49,34 @@ func (i *Interpreter) Saves(save func(name string, data []byte) error) { i.host.
 // Run runs a cell. In messages it is called by its execution count, as the front end shows it.
 func (i *Interpreter) Run(ctx context.Context, c kernel.Cell, emit func(notebook.Output)) *notebook.Error {
 	name := fmt.Sprintf("cell %d", c.Number)
-	if !c.Stored {
+	switch {
+	case c.Aside:
+		name = "an expression in a subshell"
+	case !c.Stored:
 		name = "a cell without a number"
 	}
-	i.host.page, i.host.comm = c.Page, c.Comm
-	defer func() { i.host.comm = nil }()
+	if c.Aside {
+		if strings.TrimSpace(c.Source) == "" { // only user expressions
+			return nil
+		}
+		if err := i.session.CheckExpression(name, c.Source); err != nil {
+			return refused(err, emit)
+		}
+	}
 	// Where nobody reads a page nobody watches a bar, and outputs are kept: they are to be alike run after run.
-	_, err := i.session.Run(ctx, session.Cell{Name: name, Number: c.Number, Source: c.Source, Quiet: c.Silent ||
-		c.Page == nil}, emit)
+	_, err := i.session.Run(ctx, session.Cell{Name: name, Number: c.Number, Source: c.Source, Aside: c.Aside,
+		Quiet: c.Silent || c.Page == nil, Attached: c}, emit)
 	return failure(err)
+}
+
+// refused shows that a subshell does not run a cell.
+func refused(err error, emit func(notebook.Output)) *notebook.Error {
+	e := failure(err)
+	const why = "a subshell evaluates one expression while a cell runs; run anything else in the notebook"
+	e.Value = why + ": " + e.Value
+	e.Traceback = append(e.Traceback, why)
+	emit(notebook.Output{Type: notebook.ErrorOutput, Error: e})
+	return e
 }
 
 // failure is an error of the session as its output tells it.
@@ -83,12 +103,8 @@ func (i *Interpreter) IsComplete(source string) (status, indent string) {
 // Value returns the value of an expression as a cell would show it.
 func (i *Interpreter) Value(ctx context.Context, expression string) (map[string]any, *notebook.Error) {
 	const name = "an expression of the front end"
-	if err := i.session.CheckExpression(name, expression); err != nil { // which must change nothing
-		return nil, failure(err)
-	}
 	var data map[string]any
-	i.host.page = nil
-	v, err := i.session.Run(ctx, session.Cell{Name: name, Source: expression, Quiet: true},
+	v, err := i.session.Run(ctx, session.Cell{Name: name, Source: expression, Aside: true},
 		func(o notebook.Output) {
 			if o.Type == notebook.ResultOutput {
 				data = o.Data

@@ -13,12 +13,16 @@ type Thread = starlark.Thread
 
 // Aside runs f as if it were a cell: with a thread that words can be called with, within the bounds of a cell, and
 // with what it shows handed to emit. It is for what a person does outside the cells, such as moving a slider. Name
-// stands for it in errors, which are *Error; they are returned and not emitted. Aside waits for a cell that runs.
+// stands for it in errors, which are *Error; they are returned and not emitted. A cell that runs gives way to it
+// between two steps, and waits until f returns.
 func (s *Session) Aside(ctx context.Context, name string, emit func(notebook.Output),
 	f func(thread *starlark.Thread) error) error {
-	s.running.Lock()
-	defer s.running.Unlock()
-	r := s.newRun(ctx, Cell{Name: name, Quiet: true}, &collector{emit: emit, bounds: s.config.Bounds})
+	r := s.newRun(ctx, Cell{Name: name, Quiet: true, Aside: true}, &collector{emit: emit, bounds: s.config.Bounds})
+	r.aside = true
+	if err := s.turn.takeAside(ctx); err != nil {
+		return s.fault(r, &halt{kind: Interrupted, message: interruption(ctx)}, err)
+	}
+	defer s.turn.give()
 	s.setCurrent(r)
 	r.start()
 	err := protected(name, func() error { return f(r.thread) })

@@ -40,6 +40,8 @@ func (c *Call) Argument(name string, place int) (Argument, bool) {
 func (s *Session) Check(cell Cell) ([]Call, error) {
 	s.running.Lock()
 	defer s.running.Unlock()
+	s.turn.take()
+	defer s.turn.give()
 	src := clean(cell.Source)
 	s.remember(cell.Name, src)
 	known, err := s.checked(cell.Name, src)

@@ -76,11 +76,11 @@ func extra(f *starlark.Function) int {
 }
 
 // oracle tells what expressions of a place are. Lists and dicts change while a cell runs; it looks into
-// them only when none does.
+// them only when nobody uses them.
 type oracle struct {
 	s     *Session
 	p     *place
-	still bool           // no cell runs, nor will while the oracle is asked
+	still bool           // nobody uses the values, nor will while the oracle is asked
 	pow   map[point]bool // the operators of the expression at hand that are **
 	depth int
 	asked int

@@ -42,7 +42,7 @@ func (g guard) look() *Look { return newLook(lookParts, lookBytes, lookDepth, g.
 // LookOf begins a walk of the cell that thread runs.
 func LookOf(thread *starlark.Thread) *Look {
 	if r, ok := thread.Local(runKey).(*run); ok {
-		return r.session.guard.look()
+		return newLook(lookParts, lookBytes, lookDepth, r.ended)
 	}
 	return newLook(lookParts, lookBytes, lookDepth, nil)
 }

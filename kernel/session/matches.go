@@ -51,9 +51,9 @@ func (p *place) inString() bool { return p.here >= 0 && p.tokens[p.here].kind ==
 
 // oracle returns the oracle of a place; release ends its use.
 func (s *Session) oracle(p *place) (o *oracle, release func()) {
-	o = &oracle{s: s, p: p, still: s.running.TryLock()}
+	o = &oracle{s: s, p: p, still: s.turn.tryTake()}
 	if o.still {
-		return o, s.running.Unlock
+		return o, s.turn.give
 	}
 	return o, func() {}
 }

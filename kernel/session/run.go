@@ -37,6 +37,14 @@ func Emit(thread *starlark.Thread, o notebook.Output) error {
 	return r.send(o)
 }
 
+// AttachedOf returns what is attached to the cell that thread runs; nil when nothing is.
+func AttachedOf(thread *starlark.Thread) any {
+	if r, ok := thread.Local(runKey).(*run); ok {
+		return r.cell.Attached
+	}
+	return nil
+}
+
 // run is one cell on its way. Each has a thread of its own: a cancelled thread stays cancelled, and a
 // cancellation that comes late must not reach the next cell.
 type run struct {
@@ -50,6 +58,8 @@ type run struct {
 	done    chan struct{}
 	after   func() bool
 	gathers bool // outputs are gathered, and not drawn
+	aside   bool // beside the cells: it keeps its turn to the end
+	left    bool // the turn is given away; of who has the thread
 }
 
 // halt is why the session itself ended a cell.
@@ -89,6 +99,7 @@ func (r *run) watchSteps(th *starlark.Thread) {
 		r.stop(LimitError, fmt.Sprintf("calls inside calls are over the limit of %d deep", r.bounds.Depth))
 	default:
 		th.SetMaxExecutionSteps(min(steps+stride, r.bounds.Steps))
+		r.giveWay()
 	}
 }
 

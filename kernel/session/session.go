@@ -66,10 +66,15 @@ type Cell struct {
 	Number int    // the execution count of its result
 	Source string
 	Quiet  bool // nobody watches: Config.Progress hears nothing of this cell, and _ stays what it was
+	// Aside means that the source is one expression that is evaluated beside the cells: a cell that runs gives way to
+	// it, and nothing of it is kept. It is Quiet.
+	Aside bool
+	// Attached is for words to find with AttachedOf.
+	Attached any
 }
 
 // Session is a set of names and the cells that have run in it. Its methods may be called from any
-// goroutine; cells run one at a time.
+// goroutine; cells run one at a time, and asides between the steps of a cell.
 type Session struct {
 	config   Config
 	guard    guard
@@ -83,9 +88,11 @@ type Session struct {
 	results *results // Out
 
 	running sync.Mutex // held while a cell runs
+	turn    turn       // held while anything uses the names and values of the session
 
-	mu      sync.Mutex // over the fields below
-	current *run
+	mu      sync.Mutex          // over the fields below
+	current *run                // whose turn it is
+	cell    *run                // the cell that runs, whoever has the turn
 	sources map[string][]string // lines of every cell that has run, by its name
 }
 
@@ -101,6 +108,7 @@ func New(c Config) (*Session, error) {
 		globals: &globals{dict: starlark.StringDict{}},
 		sources: map[string][]string{},
 		id:      rand.Text(),
+		turn:    newTurn(),
 	}
 	s.guard = guard{c.Bounds, s.ended}
 	s.builtins = s.builtinFunctions()
@@ -139,17 +147,33 @@ func spellable(name string) bool {
 // is called from one goroutine at a time, and must not call Emit or Flush of the session. After
 // a failure the session holds what was assigned before it, and is ready for the next cell.
 //
-// Run waits for a cell that is still running. When ctx ends, the cell fails with kind Interrupted at the
-// interpreter's next step, or when the word that is running looks at ContextOf its thread.
+// Run waits for a cell that is still running; an Aside waits until that gives way. When ctx ends, the cell fails with
+// kind Interrupted at the interpreter's next step, or when the word that is running looks at ContextOf its thread.
 func (s *Session) Run(ctx context.Context, cell Cell, emit func(notebook.Output)) (starlark.Value, error) {
-	s.running.Lock()
-	defer s.running.Unlock()
 	if emit == nil {
 		emit = func(notebook.Output) {}
 	}
+	cell.Quiet = cell.Quiet || cell.Aside
+	r := s.newRun(ctx, cell, &collector{emit: emit, bounds: s.config.Bounds})
+	r.aside = cell.Aside
+	if r.aside {
+		if err := s.turn.takeAside(ctx); err != nil {
+			return nil, s.conclude(r, &halt{kind: Interrupted, message: interruption(ctx)}, err)
+		}
+	} else {
+		s.running.Lock()
+		defer s.running.Unlock()
+		s.turn.take()
+	}
+	defer s.turn.give()
+	return s.runIn(r)
+}
+
+// runIn runs a cell that has the turn.
+func (s *Session) runIn(r *run) (starlark.Value, error) {
+	cell := r.cell
 	src := clean(cell.Source)
 	s.remember(cell.Name, src)
-	r := s.newRun(ctx, cell, &collector{emit: emit, bounds: s.config.Bounds})
 	v, err := s.evaluate(r, src)
 	if err == nil && v != nil && v != starlark.None {
 		if err = r.display(v); err == nil && !cell.Quiet {
@@ -161,25 +185,39 @@ func (s *Session) Run(ctx context.Context, cell Cell, emit func(notebook.Output)
 	}
 	stopped := r.finish()
 	s.setCurrent(nil)
+	s.setCell(nil, r)
 	if err == nil {
 		r.out.close(nil)
 		return v, nil
 	}
+	return nil, s.conclude(r, stopped, err)
+}
+
+// conclude emits the error of a cell that has failed, and returns it.
+func (s *Session) conclude(r *run, stopped *halt, err error) error {
 	fault := s.fault(r, stopped, err)
 	r.out.close(&notebook.Output{Type: notebook.ErrorOutput, Error: &notebook.Error{
 		Name: fault.Name(), Value: fault.Error(), Traceback: s.config.Traceback(fault),
 	}})
-	return nil, fault
+	return fault
 }
 
 // evaluate compiles and runs the cell; a panic that no call caught becomes an error.
 func (s *Session) evaluate(r *run, src string) (v starlark.Value, err error) {
 	defer catch("this cell", &err)
+	if r.aside {
+		if err := oneExpression(r.cell.Name, src); err != nil {
+			return nil, err
+		}
+		outer := s.globals.last // of the cell that gives way
+		defer func() { s.globals.last = outer }()
+	}
 	prog, err := s.compileIn(r.ctx, r.cell.Name, src, s.globals)
 	if err != nil {
 		return nil, err
 	}
 	s.setCurrent(r)
+	s.setCell(r, nil)
 	s.globals.last = nil
 	r.start()
 	if _, err := prog.Init(r.thread, s.globals.dict); err != nil {
@@ -196,7 +234,7 @@ var ErrIdle = errors.New("no cell is running")
 // cell that emits too many outputs is stopped.
 func (s *Session) Emit(o notebook.Output) error {
 	s.mu.Lock()
-	r := s.current
+	r := s.cell
 	s.mu.Unlock()
 	if r == nil {
 		return ErrIdle
@@ -208,7 +246,7 @@ func (s *Session) Emit(o notebook.Output) error {
 // calls it now and then; how the text falls into outputs then depends on the time.
 func (s *Session) Flush() error {
 	s.mu.Lock()
-	r := s.current
+	r := s.cell
 	s.mu.Unlock()
 	if r == nil {
 		return ErrIdle
@@ -219,15 +257,20 @@ func (s *Session) Flush() error {
 	return nil
 }
 
-// ended returns why the running cell is to end, nil while it is not.
+// ended returns why the run that has the turn is to end, nil while it is not.
 func (s *Session) ended() error {
 	s.mu.Lock()
 	r := s.current
 	s.mu.Unlock()
-	switch {
-	case r == nil:
+	if r == nil {
 		return nil
-	case r.halted.Load() != nil:
+	}
+	return r.ended()
+}
+
+// ended returns why the run is to end, nil while it is not.
+func (r *run) ended() error {
+	if r.halted.Load() != nil {
 		return context.Canceled
 	}
 	return r.ctx.Err()
@@ -237,4 +280,13 @@ func (s *Session) setCurrent(r *run) {
 	s.mu.Lock()
 	s.current = r
 	s.mu.Unlock()
+}
+
+// setCell says which cell runs from now on; with nil, that before does not any more. An aside is none.
+func (s *Session) setCell(now, before *run) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if now == nil && s.cell == before || now != nil && !now.aside {
+		s.cell = now
+	}
 }

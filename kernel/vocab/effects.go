@@ -5,7 +5,6 @@ import (
 
 	"go.starlark.net/starlark"
 
-	"wedgework/kernel/session"
 	"wedgework/optics/tolerance"
 	"wedgework/reports/document"
 )
@@ -45,7 +44,7 @@ func (s *Stack) effects(t *starlark.Thread, a Args) (starlark.Value, error) {
 	ctx, work := working(t, "effects of "+count(len(study.Tolerances), "tolerance"))
 	defer work.End()
 	study.Progress = work.At
-	return session.Await(ctx, func() (starlark.Value, error) {
+	return apart(t, ctx, func() (starlark.Value, error) {
 		found, err := study.Effects(ctx, study.Trials)
 		if err != nil {
 			return nil, err

@@ -329,17 +329,19 @@ func everyStack[V any](f *Family, t *starlark.Thread, task string, a Args,
 	defer work.End()
 	values := make([]V, each*len(f.stacks))
 	var done atomic.Int64
-	err = parallel.Each(len(f.stacks), func(k int) error {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		v, err := one(ctx, f.stacks[k], at)
-		if err != nil {
-			return fmt.Errorf("with %s: %w", f.point(k), err)
-		}
-		copy(values[k*each:], v)
-		work.At(int(done.Add(1)), len(f.stacks))
-		return nil
+	_, err = session.Apart(t, func() (struct{}, error) {
+		return struct{}{}, parallel.Each(len(f.stacks), func(k int) error {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			v, err := one(ctx, f.stacks[k], at)
+			if err != nil {
+				return fmt.Errorf("with %s: %w", f.point(k), err)
+			}
+			copy(values[k*each:], v)
+			work.At(int(done.Add(1)), len(f.stacks))
+			return nil
+		})
 	})
 	if err != nil {
 		return nil, nil, err

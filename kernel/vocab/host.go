@@ -38,7 +38,7 @@ type Host interface {
 type Attended interface {
 	Host
 	// Page shows something to read in a place of its own. It reports whether the front end has one.
-	Page(session.Shown) bool
+	Page(*starlark.Thread, session.Shown) bool
 }
 
 // PaperHost is a Host that makes pages.

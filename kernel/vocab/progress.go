@@ -46,6 +46,12 @@ func working(t *starlark.Thread, task string) (ctx context.Context, work *sessio
 	return stack.WithProgress(session.ContextOf(t), work.At), work
 }
 
+// apart computes f, which uses no value that a cell could change: sliders move meanwhile where the front end has
+// subshells. It ends with the context.
+func apart[T any](t *starlark.Thread, ctx context.Context, f func() (T, error)) (T, error) {
+	return session.Apart(t, func() (T, error) { return session.Await(ctx, f) })
+}
+
 // counting is working for a word that cannot tell beforehand how many responses it will ask for: it counts
 // those that are there.
 func counting(t *starlark.Thread, task string) (ctx context.Context, work *session.Work) {

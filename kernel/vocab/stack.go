@@ -6,6 +6,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"wedgework/kernel/session"
 	"wedgework/optics/element"
 	"wedgework/optics/quantity"
 	"wedgework/optics/stack"
@@ -182,7 +183,9 @@ func (s *Stack) respond(t *starlark.Thread, d stack.Direction, a Args) (starlark
 	}
 	ctx, work := working(t, d.String()+" response")
 	defer work.End()
-	r, err := s.stack.Over(ctx, d, at.wavelengths, at.temperatures)
+	r, err := session.Apart(t, func() (*stack.Response, error) {
+		return s.stack.Over(ctx, d, at.wavelengths, at.temperatures)
+	})
 	if err != nil {
 		return nil, err
 	}

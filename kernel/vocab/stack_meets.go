@@ -6,7 +6,6 @@ import (
 
 	"go.starlark.net/starlark"
 
-	"wedgework/kernel/session"
 	"wedgework/optics/quantity"
 	"wedgework/reports/compose"
 	"wedgework/reports/document"
@@ -79,7 +78,7 @@ func (s *Stack) meets(t *starlark.Thread, a Args) (starlark.Value, error) {
 		}
 		spec.Yield = y
 	}
-	v, err := session.Await(ctx, func() (*review.Result, error) { return review.Run(ctx, spec) })
+	v, err := apart(t, ctx, func() (*review.Result, error) { return review.Run(ctx, spec) })
 	if err != nil {
 		return nil, err
 	}
@@ -95,7 +94,7 @@ func (s *Stack) yield(ctx context.Context, t *starlark.Thread, a Args) (*review.
 	if err != nil {
 		return nil, err
 	}
-	found, err := session.Await(ctx, func() (*Trials, error) {
+	found, err := apart(t, ctx, func() (*Trials, error) {
 		found, err := study.Run(ctx)
 		if err != nil {
 			return nil, err

@@ -6,7 +6,6 @@ import (
 
 	"go.starlark.net/starlark"
 
-	"wedgework/kernel/session"
 	"wedgework/optics/quantity"
 	"wedgework/optics/tolerance"
 	"wedgework/reports/limits"
@@ -248,7 +247,7 @@ func (s *Stack) trials(t *starlark.Thread, a Args) (starlark.Value, error) {
 	ctx, work := working(t, "sampling "+count(study.To-study.From, "unit"))
 	defer work.End()
 	study.Progress = work.At
-	return session.Await(ctx, func() (starlark.Value, error) {
+	return apart(t, ctx, func() (starlark.Value, error) {
 		found, err := study.Run(ctx)
 		if err != nil {
 			return nil, err
@@ -278,7 +277,7 @@ func (s *Stack) corners(t *starlark.Thread, a Args) (starlark.Value, error) {
 	ctx, work := working(t, "corners of "+count(len(study.Tolerances), "tolerance"))
 	defer work.End()
 	study.Progress = work.At
-	return session.Await(ctx, func() (starlark.Value, error) {
+	return apart(t, ctx, func() (starlark.Value, error) {
 		found, err := study.Corners(ctx)
 		if err != nil {
 			return nil, err

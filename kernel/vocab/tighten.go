@@ -7,7 +7,6 @@ import (
 
 	"go.starlark.net/starlark"
 
-	"wedgework/kernel/session"
 	"wedgework/optics/tolerance"
 	"wedgework/reports/document"
 )
@@ -66,7 +65,7 @@ func (s *Stack) tighten(t *starlark.Thread, a Args) (starlark.Value, error) {
 	ctx, work := working(t, "yield with "+count(len(study.Tolerances), "tolerance")+" changed")
 	defer work.End()
 	study.Progress = work.At
-	return session.Await(ctx, func() (starlark.Value, error) {
+	return apart(t, ctx, func() (starlark.Value, error) {
 		found, err := study.Changes(ctx, changeFactors, good)
 		if err != nil {
 			return nil, err

@@ -182,7 +182,7 @@ func (d *Design) measure(ctx context.Context, t *starlark.Thread, list *Limits, 
 			more = append(more, l)
 		}
 	}
-	found, err := session.Await(ctx, func() ([]review.Figure, error) {
+	found, err := apart(t, ctx, func() ([]review.Figure, error) {
 		return review.Figures(ctx, d.stack, slices.Concat(list.list, more))
 	})
 	if err != nil {
@@ -205,17 +205,17 @@ func (d *Design) measure(ctx context.Context, t *starlark.Thread, list *Limits, 
 	if tolerances == nil {
 		return nil
 	}
-	return d.worst(ctx, list, tolerances)
+	return d.worst(ctx, t, list, tolerances)
 }
 
 // worst looks at the corners of the tolerances.
-func (d *Design) worst(ctx context.Context, list *Limits, tolerances *starlark.Dict) error {
+func (d *Design) worst(ctx context.Context, t *starlark.Thread, list *Limits, tolerances *starlark.Dict) error {
 	within, err := newStack(d.stack).tolerances(tolerances)
 	if err != nil {
 		return fmt.Errorf("with %s: %w", d.text(), err)
 	}
 	asked := limitedBy(list)
-	found, err := session.Await(ctx, func() (*tolerance.Corners, error) {
+	found, err := apart(t, ctx, func() (*tolerance.Corners, error) {
 		return tolerance.Study{Stack: d.stack, Tolerances: within, Figures: figuresOf(asked)}.Corners(ctx)
 	})
 	if err != nil {

@@ -26,7 +26,7 @@ var _ = Register(Word{
 			return nil, err
 		}
 		shown := session.Shown{Text: text}
-		if host, ok := t.Local(HostKey).(Attended); ok && host.Page(shown) {
+		if host, ok := t.Local(HostKey).(Attended); ok && host.Page(t, shown) {
 			return starlark.None, nil
 		}
 		return starlark.None, show(t, shown)

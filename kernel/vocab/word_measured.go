@@ -66,7 +66,7 @@ var _ = Register(Word{
 		if len(files) == 0 {
 			return nil, fmt.Errorf("no file is assigned to the input %q", name)
 		}
-		tables, err := session.Await(session.ContextOf(t), func() ([]*measured.Table, error) {
+		tables, err := apart(t, session.ContextOf(t), func() ([]*measured.Table, error) {
 			return readAll(session.ContextOf(t), files, a.Text("sheet"), reference)
 		})
 		if err != nil {

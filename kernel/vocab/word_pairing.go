@@ -7,7 +7,6 @@ import (
 
 	"go.starlark.net/starlark"
 
-	"wedgework/kernel/session"
 	"wedgework/optics/quantity"
 	"wedgework/optics/tolerance"
 	"wedgework/reports/document"
@@ -125,7 +124,7 @@ func pairParts(t *starlark.Thread, a Args) (starlark.Value, error) {
 		return s.margins(ctx, list, p.paths, rows, columns)
 	}
 	p.rows, p.columns = spec.Rows.Values, spec.Columns.Values
-	p.found, err = session.Await(ctx, func() (*pairing.Result, error) { return pairing.Run(ctx, spec) })
+	p.found, err = apart(t, ctx, func() (*pairing.Result, error) { return pairing.Run(ctx, spec) })
 	if err != nil {
 		return nil, err
 	}

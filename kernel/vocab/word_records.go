@@ -39,7 +39,7 @@ var _ = Register(Word{
 			return nil, fmt.Errorf("%w; wedgework index %s writes it", err, a.Text("folder"))
 		}
 		ctx := session.ContextOf(t)
-		rows, err := session.Await(ctx, func() (*measured.Rows, error) { return measured.ReadRows(ctx, f, "") })
+		rows, err := apart(t, ctx, func() (*measured.Rows, error) { return measured.ReadRows(ctx, f, "") })
 		if err != nil {
 			return nil, err
 		}

@@ -38,7 +38,7 @@ var _ = Register(Word{
 			return nil, err
 		}
 		ctx := session.ContextOf(t)
-		table, err := session.Await(ctx, func() (*measured.Rows, error) {
+		table, err := apart(t, ctx, func() (*measured.Rows, error) {
 			return measured.ReadRows(ctx, f, a.Text("sheet"))
 		})
 		if err != nil {

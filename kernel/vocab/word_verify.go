@@ -5,6 +5,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"wedgework/kernel/session"
 	"wedgework/optics/stack"
 	"wedgework/reports/limits"
 	"wedgework/reports/measured"
@@ -133,7 +134,7 @@ func verifySpec(a Args) (verify.Spec, error) {
 func verifyTable(t *starlark.Thread, spec verify.Spec, table *measured.Table) (*verify.Result, error) {
 	ctx, work := counting(t, "verification, curves computed")
 	defer work.End()
-	r, err := verify.Run(ctx, spec)
+	r, err := session.Apart(t, func() (*verify.Result, error) { return verify.Run(ctx, spec) })
 	if err != nil {
 		return nil, fmt.Errorf("%s%s: %w", table.File.Name, unitText(table), err)
 	}

@@ -19,6 +19,8 @@ type Header struct {
 	Date    string `json:"date"` // ISO 8601
 	Type    string `json:"msg_type"`
 	Version string `json:"version"`
+	// Subshell names the subshell that a request is for; empty or null, it is for the main shell.
+	Subshell string `json:"subshell_id,omitempty"`
 
 	// raw is the header as it came. A client finds its request by the parent header of the answer,
 	// so that goes back as it came, with the fields we do not know.
@@ -28,7 +30,7 @@ type Header struct {
 // IsZero reports whether there is no header, as in the parent header of a request.
 func (h Header) IsZero() bool {
 	return h.raw == nil && h.ID == "" && h.Session == "" && h.User == "" && h.Date == "" && h.Type == "" &&
-		h.Version == ""
+		h.Version == "" && h.Subshell == ""
 }
 
 // MarshalJSON writes the header as it was received, or from its fields when it is one of ours. The zero
