@@ -122,7 +122,7 @@ func (s *Stack) search(t *starlark.Thread, a Args) (starlark.Value, error) {
 	if len(goals) > 1 {
 		return s.front(t, vary, paths, goals, list)
 	}
-	ctx, work := counting(t, "searching")
+	ctx, work := searching(t)
 	defer work.End()
 	g := goals[0]
 	before, err := g.of(s.stack)

@@ -93,7 +93,7 @@ func goalsOf(t *starlark.Thread, v starlark.Value, ghosts string) (all []*goal, 
 // front searches for compromises between several goals.
 func (s *Stack) front(t *starlark.Thread, vary []tolerance.Vary, paths []string, goals []*goal,
 	list []wanted) (starlark.Value, error) {
-	ctx, work := counting(t, "searching")
+	ctx, work := searching(t)
 	defer work.End()
 	points, evaluations, err := tolerance.Front(ctx, s.stack, vary, len(goals),
 		func(c *stack.Stack) ([]float64, float64, error) {

@@ -10,6 +10,7 @@ import (
 
 	"wedgework/kernel/session"
 	"wedgework/optics/stack"
+	"wedgework/optics/tolerance"
 	"wedgework/reports/notebook"
 )
 
@@ -50,6 +51,12 @@ func working(t *starlark.Thread, task string) (ctx context.Context, work *sessio
 // subshells. It ends with the context.
 func apart[T any](t *starlark.Thread, ctx context.Context, f func() (T, error)) (T, error) {
 	return session.Apart(t, func() (T, error) { return session.Await(ctx, f) })
+}
+
+// searching is working for a search: how far it has come is told of its evaluations.
+func searching(t *starlark.Thread) (ctx context.Context, work *session.Work) {
+	work = session.Begin(t, "searching, stacks looked at")
+	return tolerance.Watched(stack.Quiet(session.ContextOf(t)), work.At), work
 }
 
 // counting is working for a word that cannot tell beforehand how many responses it will ask for: it counts

@@ -36,9 +36,12 @@ func Front(ctx context.Context, s *stack.Stack, vary []Vary, goals int,
 		return nil, 0, fmt.Errorf("%d goals, expected 2 to %d", goals, MostGoals)
 	}
 	evaluations := 0
+	searches, done := goals+len(weights(goals)), 0
 	var front []Compromise
 	search := func(of func(v []float64) float64) error {
-		found, err := Maximize(ctx, s, vary, func(c *stack.Stack) (float64, float64, error) {
+		part := partOf(ctx, done, searches)
+		done++
+		found, err := Maximize(part, s, vary, func(c *stack.Stack) (float64, float64, error) {
 			v, violation, err := value(c)
 			if err != nil {
 				return 0, 0, err

@@ -136,8 +136,9 @@ func Maximize(
 				mostCombinations)
 		}
 	}
-	c := combined{ctx: ctx, stack: s, vary: vary, value: value}
+	c := combined{stack: s, vary: vary, value: value}
 	for n := range combinations {
+		c.ctx = partOf(ctx, n, combinations)
 		if err := c.search(n); err != nil {
 			return nil, err
 		}
@@ -209,6 +210,7 @@ func (c *combined) search(n int) error {
 			c.evaluations, c.leftOut, c.failed = c.evaluations+1, c.leftOut+1, cmp.Or(c.failed, error(errNone))
 			return nil
 		}
+		watchOf(c.ctx)(1, 1)
 	}
 	c.take(f, at)
 	return nil
@@ -243,8 +245,9 @@ func maximize(
 	if err != nil {
 		return nil, err
 	}
-	r := &search{ctx: ctx, stack: s, vary: vary, value: value}
+	r := &search{ctx: ctx, stack: s, vary: vary, value: value, watch: watchOf(ctx)}
 	from, all := r.scan(own)
+	scanned, longest := len(all), climbPerParameter*len(vary)
 	on := scaleOf(all)
 	cost := func(u []float64) float64 {
 		outside := 0.0 // of the range, where the cost rises with the distance
@@ -254,15 +257,22 @@ func maximize(
 		y := on.cost(r.look(u))
 		return y + outside*max(math.Abs(y), 1)
 	}
-	for _, u := range from[:min(starts, len(from))] {
+	for k, u := range from[:min(starts, len(from))] {
 		if r.failed != nil {
 			break
 		}
+		r.done = scanned + k*longest // of the climbs before, with what they did not need
 		if err := climb(cost, u); err != nil {
 			return nil, err
 		}
 	}
+	r.watch(r.total(), r.total())
 	return r.end()
+}
+
+// total is how many evaluations a search may need at most.
+func (r *search) total() int {
+	return scanPerParameter*len(r.vary) + 1 + starts*climbPerParameter*len(r.vary)
 }
 
 // places checks the ranges and returns where the stack's own parameters lie in them, from 0 to 1 within.
@@ -315,6 +325,8 @@ type search struct {
 	found  Found // the counts
 	best   candidate
 	failed error // why the search ends early
+	watch  func(done, total int)
+	done   int
 }
 
 // look evaluates the stack at a place in the ranges.
@@ -326,6 +338,8 @@ func (r *search) look(u []float64) candidate {
 		return candidate{}
 	}
 	r.found.Evaluations++
+	r.done++
+	r.watch(min(r.done, r.total()), r.total())
 	c := candidate{at: make([]quantity.Quantity, len(r.vary))}
 	values := map[string]quantity.Quantity{}
 	var paths []string

@@ -33,7 +33,7 @@ func (f Figure) Size() (w, h vg.Length) {
 // shortened.
 func Bundle(blocks []Block) map[string]any {
 	blocks = Shorten(blocks)
-	m := map[string]any{"text/plain": valid(Text(blocks))}
+	m := map[string]any{"text/plain": valid(Keyboard(Text(blocks)))}
 	if len(blocks) == 1 {
 		if f, ok := blocks[0].(Figure); ok {
 			svg, marked, data, err := parted(f) // drawn once for all

@@ -124,7 +124,7 @@ func (h Hypertext) write(b *strings.Builder, x Block) {
 	case Verdict:
 		h.verdicts(b, []Verdict{x})
 	case Caution:
-		fmt.Fprintf(b, "<div%s><strong>Caution:</strong> %s</div>\n", h.as(lookCaution), esc(x.Text))
+		fmt.Fprintf(b, "<div%s><strong>Caution:</strong> %s</div>\n", h.as(lookCaution), esc(Numbers(x.Text)))
 	case Rule:
 		b.WriteString("<hr>\n")
 	case Signatures:
@@ -273,8 +273,11 @@ func (h Hypertext) table(b *strings.Builder, t Table) {
 	}
 }
 
-// cell escapes what a cell holds. On a page a number stays with its unit.
+// cell escapes what a cell holds. A negative number has a minus sign, and on a page a number stays with its unit.
 func (h Hypertext) cell(c Column, text string) string {
+	if !c.Mono {
+		text = Numbers(text)
+	}
 	if h.Classes && !c.Mono {
 		text = Unbroken(text)
 	}

@@ -62,6 +62,20 @@ func Signs(s string) string {
 	return notation.Replace(hyphen.ReplaceAllString(s, "${1}"+minus+"${2}"))
 }
 
+// negative finds the hyphen of a negative number, and not that of a date or a name.
+var negative = regexp.MustCompile(`(^|[\s(=±])-(\.?\d)`)
+
+// Numbers sets the minus signs of negative numbers in a text that may be anybody's, and nothing else.
+func Numbers(s string) string {
+	if !strings.Contains(s, "-") {
+		return s
+	}
+	return negative.ReplaceAllString(s, "${1}"+minus+"${2}")
+}
+
+// Keyboard is text with the minus sign of the keyboard: of plain text, which is copied into cells and other programs.
+func Keyboard(s string) string { return strings.ReplaceAll(s, minus, "-") }
+
 // Capital gives a text that begins with a plain letter a capital.
 func Capital(s string) string {
 	if s == "" || s[0] < 'a' || s[0] > 'z' {
