@@ -263,3 +263,11 @@ func elements(v starlark.Value) ([]starlark.Value, bool) {
 	}
 	return nil, false
 }
+
+// two returns the items of a list or tuple of two, and copies no other.
+func two(v starlark.Value) ([]starlark.Value, bool) {
+	if starlark.Len(v) != 2 {
+		return nil, false
+	}
+	return elements(v)
+}

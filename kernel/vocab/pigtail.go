@@ -30,16 +30,16 @@ var pigtailParams = []Param{
 
 // bothEnds accepts one value for both ends of a stack, or a list of two.
 func bothEnds(k Kind, want string) Kind {
-	two := listOf(k, want)
+	list := listOf(k, want)
 	return Kind{want, k.Unit, func(v starlark.Value) (bool, string) {
-		items, list := elements(v)
-		switch {
-		case !list:
-			return k.accept(v)
-		case len(items) != 2:
-			return false, fmt.Sprintf("got %s, not 2", count(len(items), "value"))
+		switch v.(type) {
+		case starlark.Tuple, *starlark.List:
+			if n := starlark.Len(v); n != 2 {
+				return false, fmt.Sprintf("got %s, not 2", count(n, "value"))
+			}
+			return list.accept(v)
 		}
-		return two.accept(v)
+		return k.accept(v)
 	}}
 }
 

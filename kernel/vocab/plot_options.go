@@ -204,8 +204,8 @@ func noteOf(v starlark.Value, x, y quantity.Unit) (figure.Note, error) {
 		}
 		return n, nil
 	}
-	pair, ok := elements(v)
-	if !ok || len(pair) != 2 || pair[0] == starlark.None && pair[1] == starlark.None {
+	pair, ok := two(v)
+	if !ok || pair[0] == starlark.None && pair[1] == starlark.None {
 		return n, fmt.Errorf("expected a point such as (1550*nm, 42*dB), or one coordinate, got %s", describe(v))
 	}
 	for i, to := range []struct {

@@ -56,8 +56,8 @@ var _ = Register(Word{
 
 // pairKind is a width and a height.
 var pairKind = Kind{"a width and a height such as (120*mm, 80*mm)", "", func(v starlark.Value) (bool, string) {
-	items, ok := elements(v)
-	if !ok || len(items) != 2 {
+	items, ok := two(v)
+	if !ok {
 		return false, ""
 	}
 	for _, item := range items {
@@ -70,8 +70,8 @@ var pairKind = Kind{"a width and a height such as (120*mm, 80*mm)", "", func(v s
 
 // rangeKind is the two ends of an axis.
 var rangeKind = Kind{"two quantities such as (1530*nm, 1570*nm)", "", func(v starlark.Value) (bool, string) {
-	items, ok := elements(v)
-	if !ok || len(items) != 2 {
+	items, ok := two(v)
+	if !ok {
 		return false, ""
 	}
 	lo, okLo := toQuantity(items[0])

@@ -2,7 +2,7 @@
 // knows nothing of what the names stand for.
 package nearest
 
-import "strings"
+import "unicode"
 
 // To returns the candidate closest in spelling to name, or "" when none is close; name itself does not count. Case,
 // underscores and spaces do not count either, and two neighbours swapped are one slip. Up to a third of the letters may
@@ -30,8 +30,15 @@ func To(name string, candidates []string) string {
 	return best
 }
 
+// fold leaves out what does not count. It is called for every name of a vocabulary at a time.
 func fold(s string) []rune {
-	return []rune(strings.ToLower(strings.NewReplacer("_", "", " ", "").Replace(s)))
+	folded := make([]rune, 0, len(s))
+	for _, r := range s {
+		if r != '_' && r != ' ' {
+			folded = append(folded, unicode.ToLower(r))
+		}
+	}
+	return folded
 }
 
 // slips counts the letters to insert, drop, change or swap with their neighbour to make b of a (optimal string
