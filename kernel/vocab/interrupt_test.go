@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -27,6 +28,7 @@ var longCalls = []struct{ name, setup, call string }{
 	{"a grid", twoStages, "two.backward(wide, hot)"},
 	{"light between two ports over a grid", twoStages, `two.between("1", "2", wide, hot)`},
 	{"light between all ports, again and again", twoStages, "[two.port_matrix(1550*nm) for i in range(10000)]"},
+	{"reflections, again and again", twoStages, `[two.reflections(1550*nm) for i in range(100000)]`},
 	{"return loss over a grid", twoStages, "two.return_loss(wide, hot)"},
 	{"the return loss of a response", twoStages + "b = two.backward(wide, sweep(0*degC, 70*degC, count=100))",
 		"b.return_loss"},
@@ -84,6 +86,103 @@ v = verify(s, d, uncertainty=budget(repeatability=0.05*dB, temperature=0.5*kelvi
 	{"the text of a long list", "q = [1.5*nm]*(1 << 20)", "[len(str(q)) for i in range(100)]"},
 	{"readings of a large file", "", `measured("big", default="big.csv")`},
 	{"a loop", "", "[i for i in range(1 << 24) for j in range(1 << 24)]"},
+	{"a family of families", twoStages, `[two.over("wedge1.apex", sweep(3*deg, 8*deg, count=100)).over("gap1.length", ` +
+		`sweep(1*mm, 2*mm, count=20)) for i in range(10000)]`},
+	{"responses of a family", twoStages, `two.over("wedge1.apex", sweep(3*deg, 8*deg, count=100)).forward(wide)`},
+	{"backward responses of a family", twoStages,
+		`two.over("wedge1.apex", sweep(3*deg, 8*deg, count=100)).backward(wide).isolation`},
+	{"return losses of a family", twoStages,
+		`two.over("wedge1.apex", sweep(3*deg, 8*deg, count=100)).return_loss(wide)`},
+	{"heated rods", hotParts,
+		`[rod.heating(20*watt, waist=0.5*mm, radius=2*mm, wavelength=1064*nm) for i in range(1000000)]`},
+	{"limits of power", hotParts, `[rod.power_limit(extinction=30*dB, waist=0.5*mm, radius=2*mm, wavelength=1064*nm) ` +
+		`for i in range(1000000)]`},
+	{"heated stacks", exampleStack, `[s.heated(0.5*watt, radius=0.5*mm) for i in range(1000000)]`},
+	{"margins of magnets", hotParts, `[film.margin(70*degC) for i in range(1000000)]`},
+	{"fields of magnets", hotParts, `[ring.field(1*mm, off_axis=0.3*mm) for i in range(10000000)]`},
+	{"fits of series", "x = sweep(1500*nm, 1600*nm, count=20000)\ny = 2*(x - 1550*nm)",
+		`[y.fit(5, about=1550*nm).coefficients for i in range(10000)]`},
+	{"statistics of series", "x = sweep(1500*nm, 1600*nm, count=200000)\ny = 2*(x - 1550*nm)",
+		`[(y.median(), y.percentile(90), y.deviation(), y.mean(), y.argmax()) for i in range(10000)]`},
+	{"indices over a sweep", "c = crystal('YVO4')\nx = sweep(1500*nm, 1600*nm, count=200000)",
+		`[(c.no(x), c.ne(x), c.birefringence(x), c.group_no(x)) for i in range(10000)]`},
+	{"rotations over a sweep", "g = garnet('Bi:RIG')\nx = sweep(1500*nm, 1600*nm, count=200000)",
+		`[g.specific_rotation(x) for i in range(10000)]`},
+	{"a gauge study", "rows = [{'part': str(p), 'x': p + 0.1*k} for p in range(100) for k in range(100)]",
+		`[gauge(rows, figure="x") for i in range(10000)]`},
+	{"a check standard", "r = [(30 + 0.01*(i % 7))*dB for i in range(10000)]",
+		`[check_standard(r, reference=30*dB, uncertainty=0.02*dB) for i in range(10000)]`},
+	{"merged trials", exampleStack + `parts = [s.trials(1000, {"rotator1.angle": normal(0.3*deg)}, wavelength=1550*nm, ` +
+		`shard=k, shards=2) for k in [1, 2]]`, `[merge(parts) for i in range(1000000)]`},
+	{"data sheets", exampleStack + `t = s.trials(500, {"rotator1.angle": normal(0.3*deg)}, wavelength=1550*nm, ` +
+		`limits=limits(isolation=at_least(30*dB), over=1550*nm))`, `[datasheet(t, title="a") for i in range(100000)]`},
+	{"sample plans", "", `[sample_plan(ltpd=0.1*percent, lot=100000 + i) for i in range(100000)]`},
+	{"lots", exampleStack + `d = measured("units", default="lot.csv")
+v = verify(s, d, limits=limits(isolation=at_least(30*dB), over=1550*nm), uncertainty=budget(repeatability=0.05*dB))`,
+		`[lot(v) for i in range(1000000)]`},
+	{"tables", "q = [{'a': i*nm, 'b': i} for i in range(499)]", `[table(q) for i in range(100000)]`},
+	{"texts", "q = 'a *b* $x^2$ ' * 5000", `[text(q) for i in range(100000)]`},
+	{"explorations", twoStages,
+		`[explore(lambda apex: s.backward(wide).isolation, apex=between(3*deg, 8*deg)) for i in range(100000)]`},
+	{"panels of histograms",
+		exampleStack + `t = s.trials(50000, {"rotator1.angle": normal(0.3*deg)}, wavelength=1550*nm)`,
+		`[plot(panel(t.figures[0])) for i in range(10000)]`},
+	{"percentiles", exampleStack + `t = s.trials(50000, {"rotator1.angle": normal(0.3*deg)}, wavelength=1550*nm)`,
+		`[(t.figures[0].percentile(50), t.figures[0].percentile_interval(50)) for i in range(1000000)]`},
+	{"repeatability and drift", `d = measured("sweep", default="sweep.csv")`,
+		`[(d.column("isolation"), d.at(23*degC)) for i in range(1000000)]`},
+	{"rows of a table", "", `[rows("films.csv") for i in range(100000)]`},
+	{"records of reports", "", `[records("reports") for i in range(100000)]`},
+}
+
+// hotParts are a rotator that light heats, and one with a magnet.
+const hotParts = `
+rod = rotator(paramagnet("TGG"), length=18*mm, field=1.1*tesla)
+ring = magnet(inner=0.75*mm, outer=1.5*mm, length=2*mm, remanence=-1.0*tesla, material="Sm2Co17")
+film = rotator(garnet("Bi:RIG"), field=ring)
+`
+
+// atOnce are the words and methods that take no time beyond that of looking at their arguments, which are bounded
+// (DEVELOPERS.md); TestWholeValues and TestWholeMethods give each the largest. A method stands without its owner.
+const atOnce = `
+abs acos among asin at_least at_most atan atan2 between budget clear_output coating collimator contribution cos
+crystal decibels displacer display exp fibre format gap garnet given glass group halves help limits log log10 magnet
+measured min mirror normal one_of paramagnet plate polarizer port pow power_ratio prior qualification
+qualification_step report retarder rotator round save series sin sqrt stack sweep tan triangular truncated uniform
+warn wedge turned walkoff group_ne mode_field_diameter coercivity against group_n n dgd_of drift repeatability repeats
+source spread verdet shown_in to extinction_ratio rotation above argmin at below between max min named adjusted pair`
+
+// TestEveryWordIsTried holds the vocabulary against the calls above, so that no word that computes is forgotten: a new
+// one belongs into longCalls, or into atOnce where it takes no time.
+func TestEveryWordIsTried(t *testing.T) {
+	tried := map[string]bool{}
+	for _, c := range longCalls {
+		for _, name := range regexp.MustCompile(`\w+`).FindAllString(c.setup+" "+c.call, -1) {
+			tried[name] = true
+		}
+	}
+	quick := strings.Fields(atOnce)
+	known := map[string]bool{}
+	check := func(title string) {
+		name := title[strings.LastIndex(title, ".")+1:]
+		known[name] = true
+		if !tried[name] && !slices.Contains(quick, name) {
+			t.Errorf("%s is in no long call that is interrupted", title)
+		}
+	}
+	for _, name := range Names() {
+		if w := registry[name]; w != nil && w.Call != nil {
+			check(name)
+		}
+	}
+	for _, w := range Methods() {
+		check(w.title())
+	}
+	for _, name := range quick {
+		if !known[name] {
+			t.Errorf("%s is no word or method any more", name)
+		}
+	}
 }
 
 // bigHost hands out a file of a million rows.
