@@ -16,6 +16,7 @@ import (
 
 	_ "modernc.org/sqlite"
 
+	"wedgework/reports/files"
 	"wedgework/reports/index"
 	"wedgework/reports/record"
 )
@@ -90,7 +91,7 @@ func write(folder string, from index.Source) ([]index.Problem, error) {
 
 // ours refuses to replace what is no database.
 func ours(path string) error {
-	f, err := os.Open(path)
+	f, err := files.Open(path)
 	if errors.Is(err, os.ErrNotExist) {
 		return nil
 	}

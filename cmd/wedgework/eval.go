@@ -46,7 +46,7 @@ are relative to the folder of FILE.star, otherwise to the current folder.`,
 }
 
 func (a *app) eval(ctx context.Context, arg string, b bindings, asJSON, save bool) error {
-	cell, folder, err := a.source(arg)
+	cell, folder, err := a.source(ctx, arg)
 	if err != nil {
 		return err
 	}
@@ -96,9 +96,13 @@ func (a *app) eval(ctx context.Context, arg string, b bindings, asJSON, save boo
 }
 
 // source finds what eval is to run, and the folder its paths are relative to.
-func (a *app) source(arg string) (cell session.Cell, folder string, err error) {
+func (a *app) source(ctx context.Context, arg string) (cell session.Cell, folder string, err error) {
+	const most = 1 << 20 // bytes; no longer cell would be read (kernel/session/compile.go)
 	if arg == "-" {
-		data, err := io.ReadAll(a.in)
+		data, err := await(ctx, func() ([]byte, error) { return io.ReadAll(io.LimitReader(a.in, most+1)) })
+		if err == nil && len(data) > most {
+			err = errors.New("found more than 1 MiB, expected a cell")
+		}
 		if err != nil {
 			return cell, "", fmt.Errorf("standard input: %w", err)
 		}

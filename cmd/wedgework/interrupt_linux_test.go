@@ -139,6 +139,7 @@ func TestFilesThatAreNone(t *testing.T) {
 		{"doctor", "pipe.toml"},
 		{"doctor", "plan.toml"},
 		{"check", "pipe.json"},
+		{"kernel", "run", "pipe.json"},
 	} {
 		done := make(chan struct{})
 		var out, errs bytes.Buffer
@@ -157,5 +158,36 @@ func TestFilesThatAreNone(t *testing.T) {
 		if status == 0 || !strings.Contains(said, "a pipe, expected a regular file") {
 			t.Errorf("%s: status %d, said %q, want the pipe to be refused", c, status, said)
 		}
+	}
+}
+
+// endless is standard input that never ends, and slow one that says nothing.
+type endless struct{ read int64 }
+
+func (e *endless) Read(b []byte) (int, error) {
+	for i := range b {
+		b[i] = '\n'
+	}
+	e.read += int64(len(b))
+	return len(b), nil
+}
+
+type silent struct{}
+
+func (silent) Read([]byte) (int, error) { select {} }
+
+// TestStandardInput: eval reads no more of standard input than a cell may have, and an interruption ends the waiting.
+func TestStandardInput(t *testing.T) {
+	var out, errs bytes.Buffer
+	in := &endless{}
+	if status := run(t.Context(), []string{"eval", "-"}, in, &out, &errs); status == 0 || in.read > 4<<20 ||
+		!strings.Contains(errs.String(), "standard input: found more than 1 MiB, expected a cell") {
+		t.Errorf("status %d after %d bytes: %s", status, in.read, errs.String())
+	}
+	ctx, cancel := context.WithTimeout(t.Context(), 50*time.Millisecond)
+	defer cancel()
+	at := time.Now()
+	if status := run(ctx, []string{"eval", "-"}, silent{}, &out, &errs); status == 0 || time.Since(at) > 2*time.Second {
+		t.Errorf("status %d after %v", status, time.Since(at))
 	}
 }

@@ -18,6 +18,8 @@ import (
 	"slices"
 	"strings"
 	"sync"
+
+	"wedgework/reports/files"
 )
 
 // Entry is one cell that has run.
@@ -115,7 +117,7 @@ func lastOfEach(entries []Entry) []Entry {
 
 // collect reads the file and returns the last n entries that are wanted.
 func (s *Store) collect(n int, wanted func(Entry) bool) ([]Entry, error) {
-	f, err := os.Open(s.path)
+	f, err := files.Open(s.path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}

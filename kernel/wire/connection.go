@@ -5,12 +5,12 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"net"
-	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
+
+	"wedgework/reports/files"
 )
 
 // Connection is what a connection file says: where the kernel listens and how messages are signed.
@@ -32,19 +32,11 @@ const longest = 1 << 20
 
 // ReadConnection reads a connection file. The error names the file and the field.
 func ReadConnection(path string) (Connection, error) {
-	f, err := os.Open(path)
+	data, err := files.ReadUpTo(path, longest)
 	if err != nil {
 		return Connection{}, fmt.Errorf("connection file: %w", err)
 	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, longest+1))
-	if err == nil && len(data) > longest {
-		err = fmt.Errorf("longer than %d bytes", longest)
-	}
-	var c Connection
-	if err == nil {
-		c, err = ParseConnection(data)
-	}
+	c, err := ParseConnection(data)
 	if err == nil {
 		err = c.unsigned(path)
 	}

@@ -80,11 +80,11 @@ func TestReadConnection(t *testing.T) {
 		t.Errorf("error %v, want one that names file and field", err)
 	}
 	write(strings.Repeat(" ", longest+1))
-	if _, err := ReadConnection(path); err == nil || !strings.Contains(err.Error(), "longer than") {
+	if _, err := ReadConnection(path); err == nil || !strings.Contains(err.Error(), "more than 1 MB") {
 		t.Errorf("error %v, want one about the length", err)
 	}
 	if _, err := ReadConnection(filepath.Join(dir, "none")); err == nil || !strings.HasPrefix(err.Error(),
-		"connection file: open ") {
+		"connection file: ") {
 		t.Errorf("error %v, want one about a missing file", err)
 	}
 }
