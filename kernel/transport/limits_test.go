@@ -89,6 +89,26 @@ func TestIdleConnections(t *testing.T) {
 	}
 }
 
+// With the bounds that a kernel has: 300 that say nothing, or stop half way through the greeting, do not keep a front end
+// out that signs.
+func TestThreeHundredStrangers(t *testing.T) {
+	s, _ := open(t, onTCP(), Options{})
+	for i := range 300 {
+		r, err := dial(s.Connection(), Shell)
+		must(t, err)
+		defer r.Close()
+		switch i % 3 {
+		case 1:
+			r.Write(hello()[:20])
+		case 2:
+			r.handshake("DEALER", "") // it may have given way already
+		}
+	}
+	asker := connect(t, s, Shell, "")
+	must(t, asker.send(request("s", "1", 100_000)...))
+	receive(t, s)
+}
+
 // Who announces a large message takes no room for it before it comes.
 func TestAnnounced(t *testing.T) {
 	s, _ := open(t, onTCP(), Options{})
