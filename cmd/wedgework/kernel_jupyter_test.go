@@ -102,17 +102,6 @@ func TestProcess(t *testing.T) {
 	}
 }
 
-// Notebooks of the guide run in the hands of other tools as they run in ours.
-func TestNbclient(t *testing.T) {
-	j := installed(t, "nbclient")
-	folder := filepath.Join("..", "..", "notebooks")
-	got := j.python("execute.py", filepath.Join(folder, "verify-single-stage.ipynb"), folder)
-	if lines := strings.Split(strings.TrimSpace(got), "\n"); len(lines) < 5 || !strings.Contains(got,
-		"execute_result") || strings.Contains(got, "error") {
-		t.Errorf("shown:\n%s", got)
-	}
-}
-
 func TestNbconvert(t *testing.T) {
 	j := installed(t, "nbconvert", "nbclient")
 	path := filepath.Join(j.dir, "in.ipynb")
