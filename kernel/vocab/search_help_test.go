@@ -34,6 +34,13 @@ func TestSearchHelp(t *testing.T) {
 			t.Errorf("%s: found %v, want %s among the first", query, titles, want)
 		}
 	}
+	for query, want := range map[string]string{"isolation": "response.isolation", "loss": "response.insertion_loss",
+		"export": "report", "extinction ratio": "response.extinction_ratio", "return loss": "response.return_loss",
+		"least squares": "series.fit", "yield": "stack.trials", "group delay": "response.dgd"} {
+		if all := search(query); len(all) == 0 || all[0].title != want {
+			t.Errorf("%s: found %v first, want %s", query, all, want)
+		}
+	}
 	if _, ok := SearchHelp(strings.Repeat("a ", 1<<20)); ok {
 		t.Error("a query of a megabyte found something")
 	}

@@ -1,6 +1,7 @@
 package vocab
 
 import (
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -49,6 +50,40 @@ k = [f.name for f in b.figures].index("isolation")
 	}
 	if f := o.Blocks[2].(document.Figure); !strings.Contains(f.Text, "units (%)") {
 		t.Errorf("the figure is described as %q", f.Text)
+	}
+}
+
+// TestDatasheetOfLot: of measured units the typical value is the mean, and what is guaranteed is a limit that the
+// tolerance interval meets, or the end of that interval.
+func TestDatasheetOfLot(t *testing.T) {
+	path := filepath.Join("testdata", "lot-of-twelve.csv")
+	h := newFakeHost(t)
+	v := run1(t, h, exampleStack+`d = measured("units", default="`+path+`")
+def sheet(least):
+    many = lot(verify(s, d, limits=limits(isolation=at_least(least), over=1550*nm),
+        uncertainty=budget(repeatability=0.05*dB)))
+    c = [c for c in many.characteristics if c.name == "minimum isolation"][0]
+    a = datasheet(many, title="HA-1550")
+    display(a)
+    mean = sum(c.values)/len(c.values)
+    low = mean - c.factor*c.deviation
+    return [a.names[0] == c.name, abs(a.typical[0] - mean) < 1e-9*dB, abs(a.guaranteed[0] - low) < 1e-9*dB,
+        a.guaranteed[0] == least, c.keeps_limit]
+[sheet(30*dB), sheet(41.5*dB)]`)
+	if want := "[[True, True, False, True, True], [True, True, True, False, False]]"; v.String() != want {
+		t.Errorf("got %s, want %s", v, want)
+	}
+	var from []string
+	for _, o := range h.outputs {
+		if len(o.Blocks) == 3 {
+			from = append(from, o.Blocks[1].(document.Table).Rows[0][4])
+			if f := o.Blocks[2].(document.Figure); !strings.Contains(f.Caption, "measured units") {
+				t.Errorf("the figure has the caption %q", f.Caption)
+			}
+		}
+	}
+	if want := "limit, which the tolerance interval meets; tolerance interval"; strings.Join(from, "; ") != want {
+		t.Errorf("the sheets say %q, want %q", from, want)
 	}
 }
 
