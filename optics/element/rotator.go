@@ -92,9 +92,8 @@ func (r Rotator) With(name string, v quantity.Quantity) (Element, error) {
 func (r Rotator) Check() error { return r.check() }
 
 func (r *Rotator) check() error {
-	if !(math.Abs(float64(r.Angle)) <= math.Pi) {
-		return fmt.Errorf("rotator %s: angle %.6g deg must lie within ±180 deg", r.Name,
-			float64(r.Angle/quantity.Degree))
+	if err := r.checkAngle(); err != nil {
+		return err
 	}
 	if !(r.At > 0) {
 		return fmt.Errorf("rotator %s: its angle needs the wavelength that it holds at (At), not %g nm", r.Name,
@@ -117,6 +116,15 @@ func (r *Rotator) check() error {
 		return fmt.Errorf("rotator %s: %w", r.Name, err)
 	}
 	return r.checkField()
+}
+
+// checkAngle is what check says of the angle by itself.
+func (r *Rotator) checkAngle() error {
+	if !(math.Abs(float64(r.Angle)) <= math.Pi) {
+		return fmt.Errorf("rotator %s: angle %.6g deg must lie within ±180 deg", r.Name,
+			float64(r.Angle/quantity.Degree))
+	}
+	return nil
 }
 
 // Thickness returns the thickness of the film in metres: |Angle| over the garnet's specific rotation at At and

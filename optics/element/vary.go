@@ -2,6 +2,7 @@ package element
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -35,9 +36,13 @@ func Vary(e Element, names []string) (Variable, bool) {
 	case Gap:
 		return vary(e, names, gapFields, "", nil)
 	case Rotator:
-		return vary(e, names, rotatorFields, "extinction", func(r *Rotator, dB float64) {
+		v, ok := vary(e, names, rotatorFields, "extinction", func(r *Rotator, dB float64) {
 			r.Garnet.Extinction = quantity.Ratio(dB)
 		})
+		if ok && len(e.Magnets) == 0 && slices.Equal(names, []string{"angle"}) {
+			v.check = (*Rotator).checkAngle // all else stays as it was checked
+		}
+		return v, ok
 	}
 	return nil, false
 }
@@ -51,15 +56,16 @@ type laid[T any] interface {
 }
 
 type variable[T any, P laid[T]] struct {
-	e   T
-	at  []*float64 // where the numbers are; nil for the one that is kept otherwise
-	set func(*T, float64)
+	e     T
+	at    []*float64 // where the numbers are; nil for the one that is kept otherwise
+	set   func(*T, float64)
+	check func(*T) error // of what the numbers may change
 }
 
 // vary makes a Variable from an element's fields and one more number that is kept otherwise.
-func vary[T any, P laid[T]](e T, names []string, fields []field[T], other string, set func(*T, float64)) (Variable,
-	bool) {
-	v := &variable[T, P]{e: e, set: set}
+func vary[T any, P laid[T]](e T, names []string, fields []field[T], other string,
+	set func(*T, float64)) (*variable[T, P], bool) {
+	v := &variable[T, P]{e: e, set: set, check: func(e *T) error { return P(e).check() }}
 	for _, name := range names {
 		found := name == other && set != nil
 		if found {
@@ -86,7 +92,7 @@ func (v *variable[T, P]) Set(i int, value float64) {
 	v.set(&v.e, value)
 }
 
-func (v *variable[T, P]) Check() error { return P(&v.e).check() }
+func (v *variable[T, P]) Check() error { return v.check(&v.e) }
 
 func (v *variable[T, P]) Lay(t quantity.Temperature, into *Part) { P(&v.e).lay(t, into) }
 

@@ -192,7 +192,7 @@ func (m *Machine) Node(b *Band, n int, s *Scene, l *Light, at *Pose) {
 		m.dispatch(into, at)
 	}
 	if len(p.dropped) > 0 && (n == 0 || n == len(b.nodes)-1) {
-		m.nearest(s, l, at)
+		m.survey(m.lost, s, l, at)
 		for i := range Width {
 			m.band.exp[min(n, 1)][i] = exponent(l, m.dropped[i])
 		}

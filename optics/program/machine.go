@@ -1,6 +1,9 @@
 package program
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Machine is room to evaluate Width stacks at a time. It belongs to one goroutine.
 type Machine struct {
@@ -16,13 +19,18 @@ type Machine struct {
 
 	program *Program
 	paths   []*path
-	scouts  []scout // of paths that were dropped: before each crystal and behind the last
+	leads   []lead
+	fork    []state // of chief rays, before each crystal
+	every   []way   // all paths, and those that were dropped
+	lost    []way
+	scouts  []scout // before each crystal and behind the last
 	grams   [2]gram
 	weights [mostFilms + 1]Lane
 	re, im  Lane
 	both    Lane
 	gx, gy  []Lane // own rays of the paths at the first point, where others start
 	traced  bool   // the paths were followed whole at the point that At comes to next
+	known   bool   // dropped is that of the point that At comes to next
 	dropped Lane   // least square of the angle to the receiver of the paths dropped
 	reach   Lane   // the most amplitude that they can bring together
 	band    room
@@ -34,6 +42,16 @@ func (p *Program) Machine() *Machine {
 	for _, kinds := range p.live {
 		m.paths = append(m.paths, p.path(kinds))
 	}
+	m.leads, m.fork = leads(m.paths), make([]state, len(p.crystals))
+	for _, kinds := range p.dropped {
+		m.lost = append(m.lost, way{kinds: kinds})
+	}
+	m.every = slices.Clone(m.lost)
+	for _, a := range m.paths {
+		m.every = append(m.every, way{a.kinds, a})
+	}
+	sorted(m.every)
+	sorted(m.lost)
 	m.scouts = make([]scout, len(p.crystals)+1)
 	m.gx, m.gy = make([]Lane, len(m.paths)), make([]Lane, len(m.paths))
 	m.band = p.room()
@@ -44,8 +62,22 @@ var zero Lane
 
 // chiefs traces the chief ray of every path: the pose straight behind it.
 func (m *Machine) chiefs(s *Scene, l *Light) {
-	for _, a := range m.paths {
-		m.program.follow(a, s, l, &zero, &zero, false)
+	p := m.program
+	for n := range m.leads {
+		d := &m.leads[n]
+		a := d.path
+		if d.same == 0 {
+			a.start(s, &zero, &zero)
+		} else {
+			a.state = m.fork[d.same]
+		}
+		for c := d.same; c < len(a.kinds); c++ {
+			if d.kept[c] {
+				m.fork[c] = a.state
+			}
+			p.lead(a, s, l, c-1, p.crystals[c], p.behind(c), false)
+		}
+		a.end(s)
 		a.px, a.py, a.ptx, a.pty = a.x, a.y, a.kx, a.ky
 	}
 }
@@ -65,20 +97,20 @@ func (m *Machine) Align(s *Scene, l *Light, at *Pose) {
 		m.program.follow(a, s, l, &a.bx, &a.by, true)
 		m.program.polarize(a, s, l)
 	}
-	m.traced = true
+	m.traced, m.known = true, false
 	m.centre(at)
 	m.apart(l, at)
 }
 
 // Hold starts from receivers that stand somewhere, in the scene and the light of the first point.
 func (m *Machine) Hold(s *Scene, l *Light, at *Pose) {
-	m.chiefs(s, l)
+	m.survey(m.every, s, l, at)
 	m.rays(at)
-	m.traced = false
+	m.traced, m.known = false, true
 }
 
-// Elsewhere says that the next point is not the one that Align was at.
-func (m *Machine) Elsewhere() { m.traced = false }
+// Elsewhere says that the next point is not the one that Align or Hold was at.
+func (m *Machine) Elsewhere() { m.traced, m.known = false, false }
 
 // centre is the mean of the poses behind the paths, weighted with their power.
 func (m *Machine) centre(at *Pose) {
@@ -191,7 +223,10 @@ func (m *Machine) At(point int, s *Scene, l *Light, at *Pose) {
 		m.delays(at)
 	}
 	if len(m.program.dropped) > 0 {
-		m.nearest(s, l, at)
+		if !m.known {
+			m.survey(m.lost, s, l, at)
+		}
+		m.known = false
 		for i := range Width {
 			m.reach[i] = float64(len(m.program.dropped)) * bound(exponent(l, m.dropped[i]))
 		}

@@ -55,8 +55,18 @@ func (p *Program) follow(a *path, s *Scene, l *Light, bx, by *Lane, whole bool) 
 			a.delay, a.before = Lane{}, s.In
 		}
 	}
-	crystal, change := -1, 0 // the one that light is in or was in last
-	for j := range p.parts {
+	p.lead(a, s, l, -1, 0, len(p.parts), whole)
+	a.end(s)
+	if timed {
+		a.z = s.Out
+		a.late(1, 1)
+	}
+}
+
+// lead takes a path over the faces from one on. crystal is the one that light is in there or was in last.
+func (p *Program) lead(a *path, s *Scene, l *Light, crystal, from, to int, whole bool) {
+	timed, change := whole && p.timed, 0
+	for j := from; j < to; j++ {
 		f := &s.Faces[j]
 		inside := j > 0 && p.parts[j-1].Crystal
 		switch {
@@ -91,11 +101,6 @@ func (p *Program) follow(a *path, s *Scene, l *Light, bx, by *Lane, whole bool) 
 		if whole && len(p.pairs) > 0 {
 			a.normal[j] = a.kz
 		}
-	}
-	a.end(s)
-	if timed {
-		a.z = s.Out
-		a.late(1, 1)
 	}
 }
 

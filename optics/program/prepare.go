@@ -33,7 +33,6 @@ func (p *Program) Prepare(first Point, points []Point, filmed bool, asked Asked)
 		}
 	}
 	p.live = live
-	sorted(p.dropped)
 	m = p.Machine()
 	m.chiefs(first.Scene, first.Light)
 	m.rays(first.Pose)

@@ -11,50 +11,101 @@ type scout struct {
 	stale bool // kz is that of an earlier medium: flat faces leave it out
 }
 
+// way is a path to follow by its direction, and what is known of it; nil for one that was dropped.
+type way struct {
+	kinds []bool
+	path  *path
+}
+
 // sorted orders paths so that those which begin alike follow each other.
-func sorted(paths [][]bool) {
-	slices.SortFunc(paths, func(a, b []bool) int {
-		for c := range a {
-			switch {
-			case a[c] == b[c]:
-			case a[c]:
-				return 1
-			default:
-				return -1
-			}
+func sorted(ways []way) {
+	slices.SortFunc(ways, func(a, b way) int {
+		c := shared(a.kinds, b.kinds)
+		switch {
+		case c == len(a.kinds):
+			return 0
+		case a.kinds[c]:
+			return 1
 		}
-		return 0
+		return -1
 	})
 }
 
-// nearest finds the least angle to the receiver at which a path that was dropped arrives, along its chief ray. Only
-// faces that are not flat change the transverse wave vector. A path that is totally reflected does not arrive. Paths
-// that begin alike share that way.
-func (m *Machine) nearest(s *Scene, l *Light, at *Pose) {
+// shared is how many crystals from the first on two paths cross alike.
+func shared(a, b []bool) int {
+	n := 0
+	for n < len(a) && a[n] == b[n] {
+		n++
+	}
+	return n
+}
+
+// lead is a path whose chief ray is traced, from where it leaves the way of the one before.
+type lead struct {
+	path *path
+	same int    // crystals that it shares with the one before
+	kept []bool // by crystal: paths that follow share the way up to it
+}
+
+// leads puts paths in an order in which those that begin alike follow each other.
+func leads(paths []*path) []lead {
+	var ways []way
+	for _, a := range paths {
+		ways = append(ways, way{a.kinds, a})
+	}
+	sorted(ways)
+	all := make([]lead, len(ways))
+	for n, w := range ways {
+		d := lead{path: w.path, kept: make([]bool, len(w.kinds))}
+		if n > 0 {
+			d.same = shared(ways[n-1].kinds, w.kinds)
+		}
+		for _, later := range ways[n+1:] {
+			if same := shared(w.kinds, later.kinds); same > d.same {
+				d.kept[same] = true
+			}
+		}
+		all[n] = d
+	}
+	return all
+}
+
+// behind is the face at which the way behind a crystal ends: that of the next crystal, or none.
+func (p *Program) behind(crystal int) int {
+	if crystal+1 < len(p.crystals) {
+		return p.crystals[crystal+1]
+	}
+	return len(p.parts)
+}
+
+// survey follows the chief rays of paths by their direction, and finds the least angle to the receiver at which one that
+// was dropped arrives. Only faces that are not flat change the transverse wave vector. A path that is totally reflected
+// does not arrive. Paths that begin alike, which follow each other, share that way.
+func (m *Machine) survey(ways []way, s *Scene, l *Light, at *Pose) {
 	p := m.program
 	first := &m.scouts[0]
 	first.kx, first.ky, first.stale = Lane{}, Lane{}, false
 	first.kz.Fill(1)
 	m.dropped.Fill(math.Inf(1))
 	var before []bool
-	for _, kinds := range p.dropped {
-		from := 0
-		for from < len(before) && kinds[from] == before[from] {
-			from++
+	for _, w := range ways {
+		kinds, from := w.kinds, 0
+		if before != nil {
+			from = shared(before, kinds)
 		}
 		for c := from; c < len(kinds); c++ {
 			a := &m.scouts[c+1]
 			a.leave(&m.scouts[c])
-			end := len(p.parts)
-			if c+1 < len(p.crystals) {
-				end = p.crystals[c+1]
-			}
-			for j := p.crystals[c]; j < end; j++ {
+			for j := p.crystals[c]; j < p.behind(c); j++ {
 				a.pass(p, s, l, j, c, kinds[c])
 			}
 		}
 		before = kinds
 		a := &m.scouts[len(kinds)]
+		if w.path != nil {
+			w.path.ptx, w.path.pty = a.kx, a.ky
+			continue
+		}
 		for i := range Width {
 			x, y := a.kx[i]-at.TiltX[i], a.ky[i]-at.TiltY[i]
 			if d := x*x + y*y; d < m.dropped[i] {

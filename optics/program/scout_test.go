@@ -20,7 +20,6 @@ func TestNearestIsThatOfEachPath(t *testing.T) {
 		t.Fatal(err)
 	}
 	p.live, p.dropped = nil, p.all()
-	sorted(p.dropped)
 	s, l, at := p.Scene(), p.Light(), &Pose{}
 	random := rand.New(rand.NewPCG(1, 2))
 	l.Wavelength = 1.55e-6
@@ -45,7 +44,7 @@ func TestNearestIsThatOfEachPath(t *testing.T) {
 	}
 	s.Out.Fill(1e-2)
 	m := p.Machine()
-	m.nearest(s, l, at)
+	m.survey(m.lost, s, l, at)
 	var want Lane
 	want.Fill(math.Inf(1))
 	for _, kinds := range p.dropped {

@@ -3,7 +3,6 @@ package stack
 import (
 	"wedgework/optics/element"
 	"wedgework/optics/program"
-	"wedgework/optics/quantity"
 )
 
 // Batch is room to evaluate program.Width units at a time, without allocation. It belongs to one goroutine.
@@ -18,7 +17,9 @@ type Batch struct {
 	lights    []*program.Light
 	pose, at  program.Pose
 	left      [program.Width]bool
-	settled   bool // the reflectances are those that all units have
+	length    program.Lane   // of the units, at the temperature of dimensions
+	z         []program.Lane // by scene: behind the elements laid out so far
+	settled   bool           // what all units have alike is laid out
 }
 
 // Batch returns room to evaluate units.
@@ -32,7 +33,7 @@ func (u *Units) Batch() (*Batch, error) {
 
 func (u *Units) batch() (*Batch, error) {
 	b := &Batch{units: u, Values: make([]program.Lane, len(u.parameters)), parts: make([]element.Part,
-		len(u.elements)), variables: make([]element.Variable, len(u.elements))}
+		len(u.elements)), variables: make([]element.Variable, len(u.elements)), z: make([]program.Lane, len(u.scenes))}
 	for i, e := range u.elements {
 		if len(e.names) > 0 {
 			b.variables[i], _ = element.Vary(e.element, e.names)
@@ -142,14 +143,14 @@ func (b *Batch) receive(condition int) {
 // Left reports whether a unit of the last Run was left to At.
 func (b *Batch) Left(i int) bool { return b.machine.Left[i] }
 
-// fill lays the first n units out, and the nominal stack in the places of the rest.
+// fill lays the first n units out, and the nominal stack in the places of the rest and of those that cannot be built.
 func (b *Batch) fill(n int) {
 	b.left = [program.Width]bool{}
-	for i := range program.Width {
-		ok := b.unit(i, i < n)
-		if !ok {
-			b.left[i] = true
-			b.unit(i, false)
+	b.lay(0, n, true)
+	b.lay(n, program.Width, false)
+	for i := range n {
+		if b.left[i] {
+			b.lay(i, i+1, false)
 		}
 	}
 	if u := b.units; u.fades || !b.settled {
@@ -160,57 +161,138 @@ func (b *Batch) fill(n int) {
 	}
 }
 
-// unit lays one unit out in all scenes and lights; false for one that cannot be built or is left to At.
-func (b *Batch) unit(i int, drawn bool) bool {
+// lay lays some units out in all scenes and lights, element by element, and marks those as left that cannot be built.
+func (b *Batch) lay(from, to int, drawn bool) {
 	u := b.units
-	loss := u.stack.spec.Beam.Loss
-	for k, p := range u.parameters {
-		value := u.values[k]
-		if drawn {
-			value = b.Values[k][i]
-		}
-		if p.element == collimators {
-			loss = value
-			continue
-		}
-		b.variables[p.element].Set(p.name, value)
+	for i := from; i < to; i++ {
+		b.length[i] = u.length
 	}
-	length := u.length
+	for k := range b.z {
+		clear(b.z[k][from:to])
+	}
 	for j := range u.elements {
-		v := b.variables[j]
-		if v == nil {
+		if b.variables[j] == nil {
+			b.keep(j, from, to)
+		} else {
+			b.vary(j, from, to, drawn)
+		}
+	}
+	for i := from; i < to; i++ {
+		if !b.ends(i, drawn) || !b.apart(i) {
+			b.left[i] = true
+		}
+	}
+}
+
+// keep lays an element out that does not vary: once settled, only what stands before it may move it.
+func (b *Batch) keep(j, from, to int) {
+	e := &b.units.elements[j]
+	for k := range b.z {
+		part, z := &e.fixed[k], &b.z[k]
+		if !b.settled {
+			for i := from; i < to; i++ {
+				b.place(i, k, e, part)
+			}
 			continue
 		}
-		if v.Check() != nil {
-			return false
-		}
-		if e := &u.elements[j]; e.grows || e.steady {
-			v.Lay(fabricated, &b.parts[j])
-			if e.grows {
-				length += b.parts[j].Length
+		for f := range part.Faces {
+			at, dz := &b.scenes[k].Faces[e.first+f].At, part.Faces[f].Z
+			for i := from; i < to; i++ {
+				at[i] = z[i] + dz
 			}
 		}
+		for i := from; i < to; i++ {
+			z[i] += part.Length
+		}
 	}
-	room, pass := float64(u.stack.spec.Beam.WorkingDistance)-length, u.pass
-	if loss != u.stack.spec.Beam.Loss {
+}
+
+// vary lays an element out that varies.
+func (b *Batch) vary(j, from, to int, drawn bool) {
+	u := b.units
+	e, v, part := &u.elements[j], b.variables[j], &b.parts[j]
+	for i := from; i < to; i++ {
+		for name, k := range e.numbers {
+			if drawn {
+				v.Set(name, b.Values[k][i])
+			} else {
+				v.Set(name, u.values[k])
+			}
+		}
+		if v.Check() != nil {
+			b.left[i] = true
+			continue
+		}
+		if e.grows || e.steady {
+			v.Lay(fabricated, part)
+			if e.grows {
+				b.length[i] += part.Length
+			}
+		}
+		for k, t := range u.scenes {
+			if !e.steady {
+				v.Lay(t, part)
+			}
+			b.place(i, k, e, part)
+		}
+		if !b.tune(i, j) {
+			b.left[i] = true
+		}
+	}
+}
+
+// place puts an element of one unit into a scene, behind those before it.
+func (b *Batch) place(i, scene int, e *laidOut, part *element.Part) {
+	s, z := b.scenes[scene], &b.z[scene]
+	for k := range part.Faces {
+		from, f := &part.Faces[k], e.first+k
+		to := &s.Faces[f]
+		to.At[i] = z[i] + from.Z
+		if !b.settled || !b.units.flat[f] {
+			to.X[i], to.Y[i], to.Z[i] = from.Normal.X, from.Normal.Y, from.Normal.Z
+		}
+		if !b.settled || b.units.fades {
+			s.Reflect[f][i] = from.Reflectance
+		}
+	}
+	crystal := e.crystal
+	for k := range part.Media {
+		if c := part.Media[k].Crystal; c != nil {
+			axis := &s.Axes[crystal]
+			axis.X[i], axis.Y[i], axis.Z[i] = c.Axis.X, c.Axis.Y, c.Axis.Z
+			crystal++
+		}
+	}
+	z[i] += part.Length
+}
+
+// ends sets where the lens faces of one unit stand, and what its collimators pass; false where there is no room.
+func (b *Batch) ends(i int, drawn bool) bool {
+	u := b.units
+	room, pass := float64(u.stack.spec.Beam.WorkingDistance)-b.length[i], u.pass
+	if u.loss >= 0 {
 		pair := u.stack.spec.Beam
-		pair.Loss = loss
+		if pair.Loss = u.values[u.loss]; drawn {
+			pair.Loss = b.Values[u.loss][i]
+		}
 		if pair.Check() != nil {
 			return false
 		}
 		pass = pair.Pass()
 	}
-	if room < 0 {
-		return false
+	for _, s := range b.scenes {
+		s.In[i], s.Out[i], s.Collimators[i] = -room/2, b.length[i]+room/2, pass
 	}
-	for k, t := range u.scenes {
-		if !b.layOut(i, k, t) {
-			return false
-		}
-		s := b.scenes[k]
-		s.In[i], s.Out[i], s.Collimators[i] = -room/2, length+room/2, pass
-		for n, c := range u.conditions {
-			if u.scene[n] == k && !u.untuned[n] && !b.tune(i, n, c) {
+	return !(room < 0)
+}
+
+// apart reports whether faces of one unit that bounce light to and fro stand at an angle where they are meant to.
+func (b *Batch) apart(i int) bool {
+	for _, s := range b.scenes {
+		for _, e := range b.units.edges {
+			f, g := &s.Faces[e[0]], &s.Faces[e[1]]
+			x, y := f.X[i]-g.X[i], f.Y[i]-g.Y[i]
+			if x*x+y*y < parallelTo*parallelTo {
 				return false
 			}
 		}
@@ -218,57 +300,23 @@ func (b *Batch) unit(i int, drawn bool) bool {
 	return true
 }
 
-// layOut lays one unit out in a scene.
-func (b *Batch) layOut(i, scene int, t quantity.Temperature) bool {
-	u, s := b.units, b.scenes[scene]
-	z, face, crystal := 0.0, 0, 0
-	for j := range u.elements {
-		part := &b.parts[j]
-		if v := b.variables[j]; v == nil {
-			part = &u.elements[j].fixed[scene]
-		} else if !u.elements[j].steady {
-			v.Lay(t, part)
-		}
-		for k := range part.Faces {
-			from, to := &part.Faces[k], &s.Faces[face]
-			to.X[i], to.Y[i], to.Z[i], to.At[i] = from.Normal.X, from.Normal.Y, from.Normal.Z, z+from.Z
-			s.Reflect[face][i] = from.Reflectance
-			face++
-		}
-		for k := range part.Media {
-			if c := part.Media[k].Crystal; c != nil {
-				axis := &s.Axes[crystal]
-				axis.X[i], axis.Y[i], axis.Z[i] = c.Axis.X, c.Axis.Y, c.Axis.Z
-				crystal++
-			}
-		}
-		z += part.Length
-	}
-	for _, e := range u.edges {
-		f, g := &s.Faces[e[0]], &s.Faces[e[1]]
-		x, y := f.X[i]-g.X[i], f.Y[i]-g.Y[i]
-		if x*x+y*y < parallelTo*parallelTo {
-			return false
-		}
-	}
-	return true
-}
-
-// tune sets the films of one unit that vary.
-func (b *Batch) tune(i, condition int, c Condition) bool {
+// tune sets the films of an element of one unit.
+func (b *Batch) tune(i, j int) bool {
 	u := b.units
+	e, v, media := &u.elements[j], b.variables[j], b.parts[j].Media
 	for f, medium := range u.films {
-		for j := range u.elements {
-			e, v := &u.elements[j], b.variables[j]
-			if v == nil || medium < e.first || medium >= e.first+e.faces-1 {
+		if medium < e.first || medium >= e.first+e.faces-1 {
+			continue
+		}
+		for n, c := range u.conditions {
+			if u.untuned[n] {
 				continue
 			}
-			media := b.parts[j].Media
 			if v.Tune(c.Wavelength, c.Temperature, media) != nil {
 				return false
 			}
 			m := &media[medium-e.first]
-			b.lights[condition].Films[f].Turn(i, m.Rotation, m.Crossed)
+			b.lights[n].Films[f].Turn(i, m.Rotation, m.Crossed)
 		}
 	}
 	return true

@@ -39,7 +39,9 @@ type Units struct {
 	parameters []varied
 	values     []float64 // of the nominal stack, by parameter
 	elements   []laidOut
+	loss       int // the parameter that is the loss of the collimators; -1 where that does not vary
 	faces      int
+	flat       []bool  // of the faces: square to z in every unit
 	fades      bool    // reflectances vary, or what the collimators pass
 	films      []int   // media that turn the polarization
 	length     float64 // of the elements that keep theirs, at the temperature of dimensions
@@ -59,11 +61,13 @@ const steepest = 0.05
 type laidOut struct {
 	element element.Element
 	names   []string       // of the parameters that vary
+	numbers []int          // of those parameters among all
 	fixed   []element.Part // by scene; nil where names are not
 	grows   bool           // its length varies
 	steady  bool           // it is laid out the same at every temperature
 	faces   int            // how many it has
 	first   int            // its first face
+	crystal int            // its first crystal
 }
 
 // Units returns stacks that differ from s in the parameters of the given paths. displaced holds a value of each, in SI
@@ -71,7 +75,7 @@ type laidOut struct {
 // where s has it, others have it aligned anew. The error says why such stacks are left to At.
 func (s *Stack) Units(paths []string, displaced []float64, conditions []Condition, held bool,
 	asked program.Asked) (*Units, error) {
-	u := &Units{stack: s, held: held, pass: s.spec.Beam.Pass()}
+	u := &Units{stack: s, held: held, pass: s.spec.Beam.Pass(), loss: -1}
 	if s.ghosts != GhostsNone && s.ghosts != GhostsIncoherent {
 		return nil, fmt.Errorf("its double bounces interfere")
 	}
@@ -106,7 +110,7 @@ func (u *Units) vary(paths []string) error {
 	for _, e := range u.stack.spec.Elements {
 		u.elements = append(u.elements, laidOut{element: e})
 	}
-	for _, path := range paths {
+	for k, path := range paths {
 		label, name, _ := strings.Cut(path, ".")
 		i := slices.IndexFunc(u.elements, func(e laidOut) bool { return e.element.Label() == label })
 		value, err := u.stack.Parameter(path)
@@ -117,9 +121,9 @@ func (u *Units) vary(paths []string) error {
 		switch {
 		case i >= 0:
 			u.parameters = append(u.parameters, varied{i, len(u.elements[i].names)})
-			u.elements[i].names = append(u.elements[i].names, name)
+			u.elements[i].names, u.elements[i].numbers = append(u.elements[i].names, name), append(u.elements[i].numbers, k)
 		case path == element.CollimatorName+".loss":
-			u.parameters, u.fades = append(u.parameters, varied{element: collimators}), true
+			u.parameters, u.fades, u.loss = append(u.parameters, varied{element: collimators}), true, k
 		default:
 			return fmt.Errorf("%s varies", path)
 		}
@@ -208,6 +212,7 @@ func (u *Units) learn(displaced []float64) error {
 	}
 	u.faces = len(parts)
 	for j, p := range parts {
+		u.flat = append(u.flat, p.Flat)
 		if p.Turns {
 			u.films = append(u.films, j)
 		}
@@ -227,12 +232,17 @@ func (u *Units) learn(displaced []float64) error {
 
 // layOut keeps the parts that do not vary.
 func (u *Units) layOut(displaced []float64) error {
-	at := 0
+	at, crystals := 0, 0
 	for i := range u.elements {
 		e := &u.elements[i]
 		part := e.element.Place(fabricated)
-		e.first, e.faces = at, len(part.Faces)
+		e.first, e.faces, e.crystal = at, len(part.Faces), crystals
 		at += len(part.Faces)
+		for k := range part.Media {
+			if part.Media[k].Crystal != nil {
+				crystals++
+			}
+		}
 		if len(e.names) == 0 {
 			u.length += part.Length
 			for _, t := range u.scenes {
