@@ -21,6 +21,7 @@ q = 1550*nm
 y = b.isolation
 designs = [s, s.adjusted({"wedge2.axis": 68*deg})]
 named = {"nominal": s, "turned": designs[1]}
+readings = measured("sweep", default="sweep.csv")
 def margin(stack, limit=30*dB, *others, note=None):
     """how far the isolation is above the limit"""
     return stack.backward(1550*nm).isolation - limit
@@ -128,6 +129,9 @@ func TestComplete(t *testing.T) {
 		{name: "glasses", source: `glass("fus|`, with: "fused silica"},
 		{name: "garnets", source: `garnet("|`, with: "Bi:RIG YIG"},
 		{name: "paramagnets", source: `paramagnet("|`, with: "TGG"},
+		{name: "materials of magnets", source: `magnet(inner=1*mm, outer=2*mm, length=2*mm, material="|`, with: "Sm2Co17"},
+		{name: "columns of readings", source: `readings.column("|`, with: "isolation"},
+		{name: "topics of help", source: `help("|`, with: "accuracy"},
 		{name: "a choice", source: `wedge(c, slanted="|`, with: "front back"},
 		{name: "a choice among others", source: `wedge(c, coating="|`, with: "bare"},
 		{name: "keys of a dict", source: `named["|`, with: "nominal turned"},

@@ -50,7 +50,8 @@ var _ = Register(Word{
 		"    plot(t.backward(sweep(1530*nm, 1565*nm, 5*nm)))\n" +
 		"e = explore(isolation, apex=between(3*deg, 8*deg))\ne.values",
 	Detail: "Figures, drawings, tables and printed text are redrawn. The controls are Jupyter widgets, so that " +
-		"the notebook server needs ipywidgets 6 or later; the kernel needs nothing. Elsewhere, in a " +
+		"the notebook server needs ipywidgets 6 or later; the kernel needs nothing. They move while a cell " +
+		"runs where the front end uses subshells (Jupyter protocol 5.5). Elsewhere, in a " +
 		"saved notebook and in a report, the output shows the values that it was drawn with, and what can move.",
 	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
 		return explore(t, a)
