@@ -31,7 +31,8 @@ func TestKilledWatch(t *testing.T) {
 	regenerated(t, path, folder)
 	begun := time.Now()
 	regenerated(t, path, folder)
-	span := 3*time.Since(begun) + 2*time.Second // within which a report and the index are made
+	longest := 3*time.Since(begun) + 2*time.Second // within which a report and the index are made
+	span := longest
 	during := 0
 	for i := range n {
 		remark := []byte("# remark: measured again " + strings.Repeat("+", i%7) + "\n")
@@ -49,8 +50,11 @@ func TestKilledWatch(t *testing.T) {
 			t.Fatal(err)
 		}
 		_ = c.Wait() // it was killed
-		if !strings.Contains(out.String(), "up to date") {
+		if strings.Contains(out.String(), "up to date") {
+			span = max(span/2, time.Millisecond) // sooner the next time: half of the kills come before and half after
+		} else {
 			during++ // before the first pass was over
+			span = min(2*span, longest)
 		}
 		whole(t, folder)
 	}
