@@ -87,20 +87,24 @@ func (m *Machine) survey(ways []way, s *Scene, l *Light, at *Pose) {
 	first.kx, first.ky, first.stale = Lane{}, Lane{}, false
 	first.kz.Fill(1)
 	m.dropped.Fill(math.Inf(1))
-	var before []bool
+	var last []bool
 	for _, w := range ways {
 		kinds, from := w.kinds, 0
-		if before != nil {
-			from = shared(before, kinds)
+		if last != nil {
+			from = shared(last, kinds)
 		}
 		for c := from; c < len(kinds); c++ {
 			a := &m.scouts[c+1]
-			a.leave(&m.scouts[c])
+			before := &m.scouts[c]
+			if p.deflects(c, kinds[c]) { // once for the two that go on from here
+				before.fresh(p, l, p.crystals[c])
+			}
+			a.leave(before)
 			for j := p.crystals[c]; j < p.behind(c); j++ {
 				a.pass(p, s, l, j, c, kinds[c])
 			}
 		}
-		before = kinds
+		last = kinds
 		a := &m.scouts[len(kinds)]
 		if w.path != nil {
 			w.path.ptx, w.path.pty = a.kx, a.ky
@@ -121,27 +125,26 @@ func (a *scout) leave(b *scout) { a.kx, a.ky, a.kz, a.stale = b.kx, b.ky, b.kz, 
 // pass crosses face j, behind which crystal c lies or the way from there on.
 func (a *scout) pass(p *Program, s *Scene, l *Light, j, c int, extraordinary bool) {
 	part, f, m := p.parts[j], &s.Faces[j], &l.Media[j]
-	if part.Crystal && extraordinary {
-		if part.Flat && p.parts[j+1].Flat {
-			a.stale = true
-			return
-		}
-		a.fresh(p, l, j)
-		a.split(f, &s.Axes[c], m.O, m.E)
-		a.stale = false
-		return
-	}
-	if part.Flat {
+	switch {
+	case part.Crystal && !p.deflects(c, extraordinary) || !part.Crystal && part.Flat:
 		a.stale = true
 		return
+	case part.Crystal && extraordinary:
+		a.fresh(p, l, j)
+		a.split(f, &s.Axes[c], m.O, m.E)
+	case part.Crystal:
+		a.fresh(p, l, j)
+		a.bend(f, m.O)
+	default:
+		a.fresh(p, l, j)
+		a.bend(f, m.Index)
 	}
-	a.fresh(p, l, j)
-	n := m.Index
-	if part.Crystal {
-		n = m.O
-	}
-	a.bend(f, n)
-	a.stale = false
+}
+
+// deflects reports whether the direction of light in a crystal matters for where it leaves it.
+func (p *Program) deflects(crystal int, extraordinary bool) bool {
+	j := p.crystals[crystal]
+	return !p.parts[j].Flat || extraordinary && !p.parts[j+1].Flat
 }
 
 // fresh works out N.z in the medium before a face, where flat faces have left it out.
@@ -155,4 +158,5 @@ func (a *scout) fresh(p *Program, l *Light, j int) {
 	default:
 		a.enter(l.Media[j-1].Index)
 	}
+	a.stale = false
 }

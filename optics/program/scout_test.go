@@ -19,7 +19,7 @@ func TestNearestIsThatOfEachPath(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p.live, p.dropped = nil, p.all()
+	p.live, p.dropped = p.all(), p.all()
 	s, l, at := p.Scene(), p.Light(), &Pose{}
 	random := rand.New(rand.NewPCG(1, 2))
 	l.Wavelength = 1.55e-6
@@ -59,6 +59,28 @@ func TestNearestIsThatOfEachPath(t *testing.T) {
 	for i := range Width {
 		if got := math.Sqrt(m.dropped[i]); got != want[i] && !(math.Abs(got-want[i]) <= 1e-13) {
 			t.Errorf("stack %d: paths come as near as %.16g rad, one by one %.16g rad", i, got, want[i])
+		}
+	}
+	m.chiefs(s, l)
+	for n, a := range m.paths {
+		alone := p.path(p.dropped[n])
+		p.follow(alone, s, l, &zero, &zero, false)
+		for i := range Width {
+			got, want := [4]float64{a.px[i], a.py[i], a.ptx[i], a.pty[i]}, [4]float64{alone.x[i], alone.y[i], alone.kx[i],
+				alone.ky[i]}
+			if got != want && !math.IsNaN(want[2]) {
+				t.Errorf("stack %d, path %v: chief ray %v, by itself %v", i, a.kinds, got, want)
+			}
+		}
+	}
+	m.Hold(s, l, at)
+	for _, a := range m.paths {
+		alone := p.path(a.kinds)
+		p.follow(alone, s, l, &zero, &zero, false)
+		for i := range Width {
+			if d := math.Hypot(a.ptx[i]-alone.kx[i], a.pty[i]-alone.ky[i]); d > 1e-13 {
+				t.Errorf("stack %d, path %v: its direction is off by %.3g rad", i, a.kinds, d)
+			}
 		}
 	}
 }
