@@ -147,7 +147,9 @@ func (r *Rotator) lay(_ quantity.Temperature, p *Part) {
 	d, _ := r.thickness() // check has seen that there is one
 	front, back := p.faces(&r.Coating, r.Aperture)
 	r.Slant.lay(front, back, float64(d))
-	p.medium(Medium{})
+	if len(p.Media) != 1 {
+		p.medium(Medium{}) // else the room of an earlier one, of which Tune sets all
+	}
 	p.Length = back.Z
 }
 

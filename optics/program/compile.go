@@ -209,7 +209,14 @@ const (
 
 // bound is the greatest amplitude that a path can bring which arrives at an angle to the receiver's axis whose square
 // is given: in the plane wave spectrum the two modes lie that far apart, and the rest are phases.
-func bound(exponent float64) float64 { return math.Exp(-min(exponent, least)) }
+func bound(exponent float64) float64 {
+	if exponent >= least {
+		return leastBound // what most units come to
+	}
+	return math.Exp(-exponent)
+}
+
+var leastBound = math.Exp(-least)
 
 // exponent is that of the bound; beyond least it makes no difference.
 func exponent(l *Light, angle2 float64) float64 {
