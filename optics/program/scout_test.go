@@ -84,3 +84,15 @@ func TestNearestIsThatOfEachPath(t *testing.T) {
 		}
 	}
 }
+
+// The bound on a path that was dropped falls no lower than its floor, and is not a number where the angle is not.
+func TestBoundHasAFloor(t *testing.T) {
+	for _, e := range []float64{0, 1, 30, least - 1e-9, least, least + 1, 1e6, math.Inf(1)} {
+		if got, want := bound(e), math.Exp(-math.Min(e, least)); got != want {
+			t.Errorf("bound(%g) = %g, want %g", e, got, want)
+		}
+	}
+	if got := bound(math.NaN()); !math.IsNaN(got) {
+		t.Errorf("bound(NaN) = %g", got)
+	}
+}
