@@ -184,7 +184,7 @@ func lookInto(ctx context.Context, f job.File) (regenerate.About, error) {
 	if err != nil {
 		return regenerate.About{}, err
 	}
-	t, err := measured.ReadSheet(ctx, file, "")
+	t, err := measured.ReadPart(ctx, file, measured.Part{Condition: measured.FirstCondition})
 	if err != nil {
 		return regenerate.About{}, err
 	}

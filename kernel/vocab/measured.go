@@ -71,6 +71,8 @@ var measuredFigures = []struct {
 var measuredFacts = []attr[*Measured]{
 	textFact("unit", "serial number of the unit, from the file", (*measured.Table).Unit),
 	textFact("lot", "lot of the unit, from the file", (*measured.Table).Lot),
+	textFact("condition", "condition of the readings (before, during or after a test), from the file",
+		func(t *measured.Table) string { return t.Condition }),
 	textFact("file", "name of the file", func(t *measured.Table) string { return t.File.Name }),
 	textFact("sheet", "worksheet, if the file is a workbook", func(t *measured.Table) string { return t.Sheet }),
 	textFact("sha256", "SHA-256 of the file", func(t *measured.Table) string { return t.File.SHA256 }),
@@ -190,8 +192,11 @@ func (m *Measured) blocks() []document.Block {
 			rows = append(rows, document.Field{Name: "file", Value: name}, document.Field{Name: "SHA-256",
 				Value: s.File.SHA256})
 		}
-		rows = append(rows, document.Field{Name: "unit", Value: t.Unit()}, document.Field{Name: "lot", Value: t.Lot()},
-			document.Field{Name: "rows", Value: fmt.Sprint(t.Rows())})
+		rows = append(rows, document.Field{Name: "unit", Value: t.Unit()}, document.Field{Name: "lot", Value: t.Lot()})
+		if t.Condition != "" {
+			rows = append(rows, document.Field{Name: "condition", Value: t.Condition})
+		}
+		rows = append(rows, document.Field{Name: "rows", Value: fmt.Sprint(t.Rows())})
 		for _, r := range t.Runs() {
 			lo, hi := t.Wavelength[r.Rows[0]], t.Wavelength[r.Rows[len(r.Rows)-1]]
 			name := "run"

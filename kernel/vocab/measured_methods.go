@@ -290,6 +290,8 @@ func axisColumn(t *measured.Table, name string) starlark.Value {
 			list[i] = starlark.String(t.Units[i])
 		case measured.LotName:
 			list[i] = starlark.String(t.Lots[i])
+		case measured.ConditionName:
+			list[i] = starlark.String(t.Condition)
 		default:
 			list[i] = inNanometres(t.Wavelength[i])
 		}

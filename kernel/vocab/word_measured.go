@@ -1,8 +1,11 @@
 package vocab
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"fmt"
+	"strings"
 
 	"go.starlark.net/starlark"
 
@@ -29,6 +32,9 @@ var _ = Register(Word{
 			Doc: "reference trace for raw powers: another input, measured on the fixture without a unit"},
 		{Name: "sheet", Kind: textKind.of("name", `"23 degC"`), Mode: Keyword, Default: starlark.String(""),
 			Doc: "worksheet; required if more than one has content"},
+		{Name: "condition", Kind: textKind.of("name", `"after damp heat"`), Mode: Keyword, Default: starlark.String(""),
+			Doc: "which readings to take, by the column condition or a line \"# condition: ...\" of the file; required " +
+				"if a file has more than one condition. Of several files, those of other conditions are not read"},
 	},
 	Returns: "measured data: .isolation, .insertion_loss, .pdl, .dgd, .return_loss and other figures as series or " +
 		"grids, .column(name), .at(temperature), .repeats(n), .unit, .lot, .temperatures, .meta, .warnings, .file, " +
@@ -66,8 +72,9 @@ var _ = Register(Word{
 		if len(files) == 0 {
 			return nil, fmt.Errorf("no file is assigned to the input %q", name)
 		}
+		part := measured.Part{Sheet: a.Text("sheet"), Condition: a.Text("condition")}
 		tables, err := apart(t, session.ContextOf(t), func() ([]*measured.Table, error) {
-			return readAll(session.ContextOf(t), files, a.Text("sheet"), reference)
+			return readAll(session.ContextOf(t), files, part, reference)
 		})
 		if err != nil {
 			return nil, err
@@ -95,18 +102,32 @@ func referenceOf(a Args) (*measured.Table, error) {
 	return m.tables[0], nil
 }
 
-func readAll(ctx context.Context, files []measured.File, sheet string, reference *measured.Table) ([]*measured.Table,
-	error) {
-	tables := make([]*measured.Table, len(files))
-	for i, f := range files {
-		t, err := measured.ReadSheet(ctx, f, sheet)
+// readAll reads a part of all files. Files without the condition that is asked for are not read where others have it.
+func readAll(ctx context.Context, files []measured.File, part measured.Part, reference *measured.Table) (
+	[]*measured.Table, error) {
+	var tables []*measured.Table
+	var left []string
+	var none error
+	for _, f := range files {
+		t, err := measured.ReadPart(ctx, f, part)
+		if other := (*measured.Refusal)(nil); errors.As(err, &other) && other.OtherCondition {
+			left, none = append(left, f.Name), cmp.Or(none, err)
+			continue
+		}
 		if err == nil && reference != nil {
 			t, err = t.Referenced(reference)
 		}
 		if err != nil {
 			return nil, err
 		}
-		tables[i] = t
+		tables = append(tables, t)
+	}
+	if tables == nil {
+		return nil, none
+	}
+	if left != nil {
+		tables[0].Warnings = append(tables[0].Warnings, fmt.Sprintf("without readings of the condition %q, and not read: %s",
+			part.Condition, strings.Join(left, ", ")))
 	}
 	return tables, nil
 }

@@ -58,7 +58,7 @@ var _ = Register(Word{
 	Returns: "a test with .outcome, .failed, .undecided, .changes and .sentence, for qualification()",
 	Errors: "limits= has no limit on a change, or before= is missing; a unit was not verified before against a limit " +
 		"on the same figure, band and temperatures; a contribution of common= is not common to all readings of both " +
-		"budgets",
+		"budgets; before= and after= state the same condition",
 	Example: exampleQualification + "t.sentence",
 	Source:  "JCGM 100:2008, 5.2.2 (correlated contributions), JCGM 106; names of tests as in the IEC 61300-2 series",
 	Detail: "A unit passes if all its changes do and it conforms after the test. The test fails if more units fail " +
@@ -113,6 +113,8 @@ func qualificationStep(a Args) (starlark.Value, error) {
 		case of == nil:
 		case was == nil:
 			u.Missing = "not measured before"
+		case was.Condition != "" && was.Condition == r.Condition:
+			return nil, fmt.Errorf("before= and after= have unit %s in the same condition, %q", r.Unit, r.Condition)
 		default:
 			var err error
 			if u.Changes, err = qualify.Changes(was, r, of, t.test.Common); err != nil {

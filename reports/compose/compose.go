@@ -81,14 +81,28 @@ func (s Source) covers() string {
 		return "unit " + all[0].Called()
 	}
 	var lots []string
+	units := map[[2]string]bool{}
 	for _, u := range all {
 		lots = append(lots, u.Lot)
+		units[[2]string{u.Lot, u.Named()}] = true
 	}
-	count := document.Count(len(all), "unit")
+	count := document.Count(len(units), "unit")
+	if n := conditions(all); n > 1 {
+		count += " in " + document.Count(n, "condition")
+	}
 	if named := distinct(lots); named != "" {
 		return strings.ToLower(plural("Lot", lots)) + " " + named + " (" + count + ")"
 	}
 	return count
+}
+
+// conditions counts those in which units were measured.
+func conditions(units []unit) int {
+	all := map[string]bool{}
+	for _, u := range units {
+		all[u.Condition] = true
+	}
+	return len(all)
 }
 
 // subtitle says what kind of report this is: one without a verification verifies nothing.
@@ -120,7 +134,9 @@ func (s Source) identity() []document.Field {
 	add("Issued", s.Record.Issued)
 	var units, lots, days []string
 	for _, u := range s.units() {
-		units = append(units, u.Unit.Unit)
+		if !slices.Contains(units, u.Unit.Unit) {
+			units = append(units, u.Unit.Unit)
+		}
 		lots = append(lots, u.Lot)
 		days = append(days, u.Measured)
 	}
@@ -223,12 +239,12 @@ func (s Source) units() []unit {
 		}
 	}
 	place := func(u unit) (lot, at int) {
-		lot = slices.IndexFunc(s.Record.Lots, func(l record.Lot) bool { return l.Lot == u.Lot })
+		lot = slices.IndexFunc(s.Record.Lots, func(l record.Lot) bool { return l.Lot == u.LotCalled() })
 		if lot < 0 {
-			return slices.IndexFunc(all, func(o unit) bool { return o.Lot == u.Lot }), 0
+			return slices.IndexFunc(all, func(o unit) bool { return o.LotCalled() == u.LotCalled() }), 0
 		}
-		at = slices.IndexFunc(s.Record.Lots[lot].Units, func(m record.LotUnit) bool { return m.Unit == u.Called() })
-		return slices.IndexFunc(all, func(o unit) bool { return o.Lot == u.Lot }), at
+		at = slices.IndexFunc(s.Record.Lots[lot].Units, func(m record.LotUnit) bool { return m.Unit == u.Named() })
+		return slices.IndexFunc(all, func(o unit) bool { return o.LotCalled() == u.LotCalled() }), at
 	}
 	sorted := slices.Clone(all)
 	slices.SortStableFunc(sorted, func(a, b unit) int {

@@ -27,8 +27,12 @@ func (s Source) together() []document.Verdict {
 			fallen[i][v.Outcome] = append(fallen[i][v.Outcome], u.Called())
 		}
 	}
+	thing := "unit"
+	if conditions(units) > 1 {
+		thing = "measurement"
+	}
 	for i := range all {
-		parts := []string{document.Passing(len(fallen[i][document.Pass]), len(units), "unit")}
+		parts := []string{document.Passing(len(fallen[i][document.Pass]), len(units), thing)}
 		for _, o := range worstFirst {
 			if names := fallen[i][o]; len(names) > 0 && o != document.Pass {
 				parts = append(parts, outcome(o.String())+": "+listed(names))

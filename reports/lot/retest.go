@@ -73,9 +73,11 @@ func Judge(results []*verify.Result, rule Retest) Tests {
 	return t
 }
 
-// repeats reports whether two results are tests of one unit: other readings at one wavelength range and temperature.
+// repeats reports whether two results are tests of one unit in one condition: other readings at one wavelength range
+// and temperature. What was measured after damp heat does not replace what was measured before.
 func repeats(a, b *verify.Result) bool {
-	if a.Unit == "" || a.Unit != b.Unit || a.Lot != b.Lot || a.SHA256 == b.SHA256 {
+	if a.Unit == "" || a.Unit != b.Unit || a.Lot != b.Lot || a.SHA256 == b.SHA256 ||
+		a.Condition != b.Condition {
 		return false
 	}
 	for _, x := range a.Runs {

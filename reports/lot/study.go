@@ -117,15 +117,16 @@ func Studies(results []*verify.Result, how How) []Study {
 		if !tests.Counts(i) {
 			continue
 		}
-		if _, seen := lots[r.Lot]; !seen {
-			names = append(names, r.Lot)
+		name := called(r)
+		if _, seen := lots[name]; !seen {
+			names = append(names, name)
 		}
-		all := lots[r.Lot]
+		all := lots[name]
 		again := func(o *verify.Result) bool { return o.Unit == r.Unit && r.Unit != "" && !repeats(o, r) }
 		if i := slices.IndexFunc(all, again); i >= 0 {
 			all = slices.Delete(all, i, i+1)
 		}
-		lots[r.Lot] = append(all, r)
+		lots[name] = append(all, r)
 	}
 	var studies []Study
 	for _, name := range names {
@@ -140,6 +141,15 @@ func Studies(results []*verify.Result, how How) []Study {
 		}
 	}
 	return studies
+}
+
+// called is what a lot is called: by its number, and by the condition in which its units were measured, for units
+// before and after a test are not one population.
+func called(r *verify.Result) string {
+	if r.Condition == "" {
+		return r.Lot
+	}
+	return strings.TrimPrefix(r.Lot+", "+r.Condition, ", ")
 }
 
 func newStudy(name string, results []*verify.Result, c Coverage) Study {

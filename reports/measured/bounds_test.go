@@ -88,7 +88,7 @@ func TestHostileFiles(t *testing.T) {
 		f := File{Name: "hostile.csv", Data: c.make(megabytes() << 20)}
 		var before, after runtime.MemStats
 		runtime.ReadMemStats(&before)
-		_, err := ReadSheet(t.Context(), f, "")
+		_, err := ReadPart(t.Context(), f, Part{})
 		runtime.ReadMemStats(&after)
 		if used, most := after.TotalAlloc-before.TotalAlloc,
 			uint64(mostMultiple*max(len(f.Data), smallFile)+passing); used > most {
@@ -117,7 +117,7 @@ func TestReaderLooksAtItsContext(t *testing.T) {
 		{"UTF-16", bytes.Repeat([]byte("#\x00\n\x00"), size/4)},
 	} {
 		ctx := &countdown{Context: t.Context(), left: 3}
-		_, err := readSheet(ctx, File{Name: "long.csv", Data: c.data}, "")
+		_, err := readPart(ctx, File{Name: "long.csv", Data: c.data}, Part{})
 		if !errors.Is(err, context.Canceled) {
 			t.Errorf("%s: got %v, want the end of the context: it was looked at %d times in %d MB", c.name, err,
 				3-ctx.left, size>>20)
@@ -144,7 +144,7 @@ func TestReadSheetReturnsWithItsContext(t *testing.T) {
 	enough := errors.New("enough")
 	cancel(enough)
 	data := append([]byte(head), bytes.Repeat([]byte("1550,23,40\n"), 1<<20)...)
-	if _, err := ReadSheet(ctx, File{Name: "long.csv", Data: data}, ""); !errors.Is(err, enough) &&
+	if _, err := ReadPart(ctx, File{Name: "long.csv", Data: data}, Part{}); !errors.Is(err, enough) &&
 		!errors.Is(err, context.Canceled) {
 		t.Errorf("got %v, want the cause", err)
 	}

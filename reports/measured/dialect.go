@@ -126,7 +126,7 @@ func allKnown(fields []string) bool {
 	return !slices.ContainsFunc(fields, func(f string) bool { return parseHead(f).Name == "" })
 }
 
-// heads tells whether fields are the heads of columns: one names an axis or a reading. The names unit, lot
+// heads tells whether fields are the heads of columns: one names an axis or a reading. The names unit, lot, condition
 // and temperature occur as keys of metadata too and do not tell.
 func heads(fields []string) bool {
 	n := 0
@@ -137,7 +137,7 @@ func heads(fields []string) bool {
 		}
 		n++
 		switch c := parseHead(f); c.Name {
-		case "", UnitName, LotName, Temperature, Repeat:
+		case "", UnitName, LotName, ConditionName, Temperature, Repeat:
 		default:
 			telling = true
 		}

@@ -153,6 +153,7 @@ func agree(a, b *Table) error {
 		of   func(*Table) string
 	}{
 		{LotName, (*Table).Lot},
+		{ConditionName, func(t *Table) string { return t.Condition }},
 		{polarizationKey, func(t *Table) string { return string(t.Polarization()) }},
 	} {
 		if va, vb := key.of(a), key.of(b); va != vb && va != "" && vb != "" {

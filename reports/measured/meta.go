@@ -21,7 +21,7 @@ const (
 )
 
 var singular = []string{
-	UnitName, LotName, Temperature, polarizationKey, directionKey, measuredKey, referenceKey,
+	UnitName, LotName, ConditionName, Temperature, polarizationKey, directionKey, measuredKey, referenceKey,
 	excessKey, excessKey + " " + forward, excessKey + " " + backward, noiseKey, driftKey,
 	stateErrorKey,
 }
@@ -205,7 +205,7 @@ func numbers(fields []string) bool {
 func keyOf(key string) string {
 	key = strings.ReplaceAll(normal(trimKey(key)), "polarisation", "polarization")
 	switch name := nameOf(key); name {
-	case UnitName, LotName, Temperature:
+	case UnitName, LotName, ConditionName, Temperature:
 		return name
 	}
 	return key
@@ -274,7 +274,7 @@ func sameMeta(key, a, b string) bool {
 	return false
 }
 
-func (r *reader) refuseMeta(kv KeyValue, found, want string) error {
+func (r *reader) refuseMeta(kv KeyValue, found, want string) *Refusal {
 	return &Refusal{File: r.File.Name, Sheet: r.Sheet, Line: kv.Line, Head: "# " + kv.Key, Found: found, Want: want}
 }
 

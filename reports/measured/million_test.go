@@ -33,7 +33,7 @@ func TestRawRowsInMemory(t *testing.T) {
 		var before, after runtime.MemStats
 		runtime.GC()
 		runtime.ReadMemStats(&before)
-		table, err := ReadSheet(t.Context(), f, "")
+		table, err := ReadPart(t.Context(), f, Part{})
 		if err != nil {
 			t.Fatal(err)
 		}

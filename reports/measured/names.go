@@ -29,6 +29,9 @@ const (
 	Repeat   = "repeat"
 	UnitName = "unit"
 	LotName  = "lot"
+
+	// ConditionName is when in a sequence of tests the readings were taken: before, during or after one.
+	ConditionName = "condition"
 )
 
 // figures are the columns that a verification or a series may ask for, in the order of the vocabulary.
@@ -66,7 +69,7 @@ type kind struct {
 	dimension quantity.Dimension
 	absolute  bool     // values are points on a scale: temperatures in degC, unlike their uncertainties
 	units     []string // to name in an error, the usual one first; none where numbers have no unit
-	text      bool     // the column has no number: unit and lot
+	text      bool     // the column has no number: unit, lot and condition
 	power     bool     // a level referred to a power, dBm in the table
 	bound     string   // ">" where a reading may be "at least", "<" where "at most"
 	raw       bool     // as an instrument gave it: losses and delays are computed from it
@@ -99,6 +102,7 @@ func known() (map[string]kind, []string) {
 	add(Repeat, kind{})
 	add(UnitName, kind{text: true})
 	add(LotName, kind{text: true})
+	add(ConditionName, kind{text: true})
 	for _, what := range []string{powerOf, referenceOf} {
 		for _, direction := range []string{"", forward, backward} {
 			for _, state := range append([]string{""}, states...) {
@@ -140,8 +144,9 @@ var aliases = map[string]string{
 	"dut serial": UnitName, "dut serial number": UnitName, "device under test": UnitName, "device id": UnitName,
 	"device no": UnitName, "device sn": UnitName, "device serial": UnitName, "device serial number": UnitName,
 	"sample id": UnitName, "sample no": UnitName, "isolator no": UnitName, "isolator id": UnitName,
-	"isolator sn": UnitName,
-	"batch":       LotName, "lot no": LotName, "lot number": LotName, "batch no": LotName, "batch number": LotName,
+	"isolator sn":    UnitName,
+	"test condition": ConditionName, "measurement condition": ConditionName,
+	"batch": LotName, "lot no": LotName, "lot number": LotName, "batch no": LotName, "batch number": LotName,
 }
 
 // sameWords gives one spelling to the words that names of powers and matrix elements are made of.

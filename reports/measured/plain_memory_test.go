@@ -31,7 +31,7 @@ func TestPlainRowsInMemory(t *testing.T) {
 	f := plainFile(rows)
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
-	table, err := ReadSheet(t.Context(), f, "")
+	table, err := ReadPart(t.Context(), f, Part{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -14,6 +14,7 @@ import (
 type reader struct {
 	*Table
 	ctx     context.Context
+	part    Part
 	grid    *grid
 	columns []column
 	row     int    // the row of the heads
@@ -25,11 +26,11 @@ type reader struct {
 
 // Read reads a file of readings: a text in any dialect, or a workbook of one sheet that holds anything. An
 // error is a *Refusal.
-func Read(f File) (*Table, error) { return ReadSheet(context.Background(), f, "") }
+func Read(f File) (*Table, error) { return ReadPart(context.Background(), f, Part{}) }
 
-// ReadSheet reads one sheet of a workbook, by its name; the empty name is the only one there is. It takes at most eight
-// times the memory of the file and 1 GiB in all, or refuses it, and returns when the context ends.
-func ReadSheet(ctx context.Context, f File, sheet string) (*Table, error) {
+// ReadPart reads a part of a file. It takes at most eight times the memory of the file and 1 GiB in all, or refuses it,
+// and returns when the context ends.
+func ReadPart(ctx context.Context, f File, part Part) (*Table, error) {
 	type outcome struct {
 		t     *Table
 		err   error
@@ -42,7 +43,7 @@ func ReadSheet(ctx context.Context, f File, sheet string) (*Table, error) {
 			o.panic = recover()
 			done <- o
 		}()
-		o.t, o.err = readSheet(ctx, f, sheet)
+		o.t, o.err = readPart(ctx, f, part)
 	}()
 	select {
 	case o := <-done:
@@ -55,12 +56,12 @@ func ReadSheet(ctx context.Context, f File, sheet string) (*Table, error) {
 	}
 }
 
-func readSheet(ctx context.Context, f File, sheet string) (*Table, error) {
-	g, err := gridOf(ctx, f, sheet)
+func readPart(ctx context.Context, f File, part Part) (*Table, error) {
+	g, err := gridOf(ctx, f, part.Sheet)
 	if err != nil {
 		return nil, err
 	}
-	r := &reader{Table: &Table{File: f, Sheet: g.sheet}, ctx: ctx, grid: g}
+	r := &reader{Table: &Table{File: f, Sheet: g.sheet}, ctx: ctx, part: part, grid: g}
 	if g.warning != "" {
 		r.warn("%s", g.warning)
 	}
@@ -71,7 +72,7 @@ func readSheet(ctx context.Context, f File, sheet string) (*Table, error) {
 	for _, step := range []func() error{
 		r.checkMeta,
 		func() error { return r.records(data) },
-		r.fill, r.identify, r.lossless, r.number, r.derive,
+		r.fill, r.condition, r.identify, r.lossless, r.number, r.derive,
 	} {
 		err := step()
 		if err == nil {
@@ -258,7 +259,7 @@ func (r *reader) again(cells []string) bool {
 }
 
 // refuse makes the error of a place, with the head of its column.
-func (r *reader) refuse(line, column int, found, want string) error {
+func (r *reader) refuse(line, column int, found, want string) *Refusal {
 	e := &Refusal{File: r.File.Name, Sheet: r.Sheet, Line: line, Column: column, Found: found, Want: want}
 	if column > 0 && column <= len(r.columns) {
 		e.Head = r.columns[column-1].Head
@@ -421,7 +422,7 @@ func (r *reader) contradicted(values []float64) error {
 		fmt.Sprintf("a temperature within %d K of some row of the column temperature, or no such line", longestDrift))
 }
 
-// texts returns the column unit or lot; an empty field takes what the metadata say.
+// texts returns the column unit, lot or condition; an empty field takes what the metadata say.
 func (r *reader) texts(name, meta string) ([]string, error) {
 	c := r.column(name, false)
 	if c == nil {

@@ -16,6 +16,8 @@ type Refusal struct {
 	Head   string // head of the column, "" when it is not known
 	Found  string
 	Want   string
+
+	OtherCondition bool // the file holds readings, of other conditions than the one asked for
 }
 
 // Error gives it all in one line.

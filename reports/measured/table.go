@@ -59,6 +59,8 @@ type Table struct {
 
 	stepTo []int32 // line of the second matrix of a step, the first being that of the row; 0 in other rows
 
+	Condition string // of all rows, as a column or the metadata state it; "" where nothing does
+
 	Repeat []int    // number of the repeated sweep; nil without repeats
 	Units  []string // serial number of the unit of each row; nil without such a column
 	Lots   []string // lot of each row; nil without such a column

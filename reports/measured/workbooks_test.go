@@ -278,14 +278,14 @@ func archive(t *testing.T, parts ...zipped) []byte {
 // TestWorkbookSheets: a sheet is taken by its name, in any case, and another one is refused with the list.
 func TestWorkbookSheets(t *testing.T) {
 	f := NewFile("two.xlsx", bytesOf(t, workbooks["two-sheets"]))
-	table, err := ReadSheet(t.Context(), f, "70 DEGC")
+	table, err := ReadPart(t.Context(), f, Part{Sheet: "70 DEGC"})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if got, want := table.Cell(Isolation, 1), "two.xlsx, sheet 70 degC, cell C3"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
-	_, err = ReadSheet(t.Context(), f, "23 degC")
+	_, err = ReadPart(t.Context(), f, Part{Sheet: "23 degC"})
 	if want := `two.xlsx: found no sheet "23 degC", expected one of Sheet1, 70 degC`; err == nil ||
 		err.Error() != want {
 		t.Errorf("got %v, want %s", err, want)

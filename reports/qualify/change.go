@@ -30,7 +30,7 @@ func Changes(before, after *verify.Result, of limits.Limits, common []string) ([
 		return nil, fmt.Errorf("the measurement before is of unit %q, the one after of unit %q", before.Unit,
 			after.Unit)
 	}
-	if before.SHA256 == after.SHA256 {
+	if before.SHA256 == after.SHA256 && before.Condition == after.Condition {
 		return nil, fmt.Errorf("unit %s: both measurements are the same readings, %s", before.Unit, before.File)
 	}
 	var all []Change

@@ -1,7 +1,9 @@
 package record
 
 import (
+	"cmp"
 	"slices"
+	"strings"
 
 	"wedgework/reports/document"
 )
@@ -10,6 +12,7 @@ import (
 type Unit struct {
 	Unit      string     `json:"unit"`
 	Lot       string     `json:"lot,omitempty"`
+	Condition string     `json:"condition,omitempty"`  // before, during or after a test
 	Input     string     `json:"input"`                // base name of the file the readings came from
 	Measured  string     `json:"measured,omitempty"`   // when, as the file states it
 	Later     string     `json:"superseded,omitempty"` // file of the later test of this unit that counts instead
@@ -28,12 +31,23 @@ type Unit struct {
 	Notes     []string   `json:"notes,omitempty"` // estimators, approximations, choices
 }
 
-// Called is how a unit is called: by its number, or by its file when it has none.
+// Named is the number of a unit, or its file when it has none.
+func (u Unit) Named() string { return cmp.Or(u.Unit, u.Input) }
+
+// Called is how a unit is called: as it is named, and by the condition in which it was measured.
 func (u Unit) Called() string {
-	if u.Unit != "" {
-		return u.Unit
+	if u.Condition != "" {
+		return u.Named() + ", " + u.Condition
 	}
-	return u.Input
+	return u.Named()
+}
+
+// LotCalled is how the lot of a unit is called: by its number, and by the condition in which its units were measured.
+func (u Unit) LotCalled() string {
+	if u.Condition == "" {
+		return u.Lot
+	}
+	return strings.TrimPrefix(u.Lot+", "+u.Condition, ", ")
 }
 
 // Passes reports whether every verdict is a pass; undecided and not examined are none.

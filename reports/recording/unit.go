@@ -14,7 +14,7 @@ import (
 
 // Unit returns the record of a verification; m is the model as specified, nil where it is not at hand.
 func Unit(v *verify.Result, m *stack.Stack) record.Unit {
-	u := record.Unit{Unit: v.Unit, Lot: v.Lot, Input: v.File, Measured: measuredOn(v), Cautions: v.Cautions,
+	u := record.Unit{Unit: v.Unit, Lot: v.Lot, Condition: v.Condition, Input: v.File, Measured: measuredOn(v), Cautions: v.Cautions,
 		Notes: v.Notes, Unused: v.Unused, Verdicts: verdicts(v)}
 	for _, d := range v.Decisions {
 		u.Limits = append(u.Limits, limitRecord(d))

@@ -175,7 +175,7 @@ func (d *Desk) Paper(name string) { d.out.Paper = name }
 // Model takes the model of the verification whose result comes next.
 func (d *Desk) Model(s *stack.Stack) { d.model = s }
 
-// Took takes what was read from the files of an input, one table a file and sheet; none where they hold no readings.
+// Took takes what was read from the files of an input, one table a file, sheet and condition; none where they hold no readings.
 func (d *Desk) Took(name string, tables []*measured.Table) {
 	i, ok := d.inputs[name]
 	if !ok {
@@ -186,7 +186,9 @@ func (d *Desk) Took(name string, tables []*measured.Table) {
 		in.Tables = []*measured.Table{}
 	}
 	for _, t := range tables {
-		same := func(o *measured.Table) bool { return o.File.SHA256 == t.File.SHA256 && o.Sheet == t.Sheet }
+		same := func(o *measured.Table) bool {
+			return o.File.SHA256 == t.File.SHA256 && o.Sheet == t.Sheet && o.Condition == t.Condition
+		}
 		if !slices.ContainsFunc(in.Tables, same) {
 			in.Tables = append(in.Tables, t)
 		}

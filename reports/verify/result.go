@@ -5,6 +5,7 @@ package verify
 // Standard or Sigma are standard, those called U or Expanded are expanded.
 type Result struct {
 	Unit, Lot    string
+	Condition    string // before, during or after a test; "" where the file states none
 	File, SHA256 string
 	Meta         [][2]string
 	Polarization Polarization

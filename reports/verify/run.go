@@ -34,8 +34,8 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 		return nil, err
 	}
 	m := readings.NewMeasurement(d, spec.Budget, f.Terms, f.Outlying)
-	r := &Result{Unit: d.Unit, Lot: d.Lot, File: d.File, SHA256: d.SHA256, Meta: d.Meta, Polarization: d.Polarization,
-		Compared: "isolation", LossCompared: "insertion_loss_max", Runs: d.Runs, Floor: d.Floor, Outliers: m.Outliers(),
+	r := &Result{Unit: d.Unit, Lot: d.Lot, Condition: d.Condition, File: d.File, SHA256: d.SHA256, Meta: d.Meta,
+		Polarization: d.Polarization, Compared: "isolation", LossCompared: "insertion_loss_max", Runs: d.Runs, Floor: d.Floor, Outliers: m.Outliers(),
 		Unused: d.NotUsed()}
 	if d.Scrambled {
 		r.Compared = "isolation_mean"

@@ -79,6 +79,7 @@ type Readings struct {
 	File         string
 	SHA256       string
 	Unit, Lot    string
+	Condition    string // before, during or after a test of a qualification; "" where nothing states it
 	Polarization Polarization
 	MeanLoss     bool        // losses are means over polarization whatever the isolations are
 	Meta         [][2]string // key and value, as in the file

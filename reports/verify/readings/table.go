@@ -18,7 +18,7 @@ func FromTable(t *measured.Table) (Readings, error) {
 	}
 	r := Readings{
 		File: t.File.Name, SHA256: t.File.SHA256,
-		Unit: t.Unit(), Lot: t.Lot(),
+		Unit: t.Unit(), Lot: t.Lot(), Condition: t.Condition,
 		Polarization: t.Polarization(), MeanLoss: t.Computed(measured.InsertionLossMax),
 		Digit: map[limits.Quantity]float64{},
 	}
