@@ -353,6 +353,9 @@ func verdicts(r *record.Record) string {
 	for _, d := range r.Designs {
 		count(d.Verdicts)
 	}
+	for _, q := range r.Qualifications {
+		count([]record.Verdict{q.Verdict})
+	}
 	if all == 0 {
 		return "no call of verify()"
 	}

@@ -161,4 +161,7 @@ func (a *app) announce(r *record.Record) {
 			fmt.Fprintf(a.out, "%s: %s: %s\n    %s\n", d.Design, v.Subject, v.Outcome, v.Sentence)
 		}
 	}
+	for _, q := range r.Qualifications {
+		fmt.Fprintf(a.out, "%s: %s\n    %s\n", q.Verdict.Subject, q.Verdict.Outcome, q.Verdict.Sentence)
+	}
 }

@@ -2,12 +2,13 @@ package vocab
 
 import (
 	"fmt"
-	"strings"
 
 	"go.starlark.net/starlark"
 
+	"wedgework/reports/compose"
 	"wedgework/reports/document"
 	"wedgework/reports/qualify"
+	"wedgework/reports/recording"
 )
 
 var _ = Register(Word{
@@ -28,10 +29,26 @@ var _ = Register(Word{
 	Example: exampleQualification + `qualification([t], requirements={"isolation changes by at most 1 dB": ["damp heat"]}).outcome`,
 	Detail: "A requirement is shown if all its tests pass; one without evidence is undecided. The outcome of the " +
 		"qualification is the worst of all.",
-	Call: func(_ *starlark.Thread, a Args) (starlark.Value, error) { return qualificationOf(a) },
+	Call: func(t *starlark.Thread, a Args) (starlark.Value, error) {
+		q, err := qualificationOf(a)
+		if err != nil {
+			return nil, err
+		}
+		if h, ok := t.Local(HostKey).(QualificationHost); ok {
+			h.Qualified(q.q)
+		}
+		return q, nil
+	},
 })
 
-func qualificationOf(a Args) (starlark.Value, error) {
+// QualificationHost is a Host whose report has qualifications.
+type QualificationHost interface {
+	Host
+	// Qualified takes a qualify.Qualification.
+	Qualified(result any)
+}
+
+func qualificationOf(a Args) (*Qualification, error) {
 	q := &Qualification{opaque: opaque{"qualification"}}
 	items, _ := elements(a.Get("steps"))
 	if len(items) == 0 {
@@ -97,76 +114,9 @@ var qualificationType = newType("qualification", methodSet[*Qualification]{},
 	textAttr("sentence", "summary in one sentence", (*Qualification).sentence),
 )
 
-func (q *Qualification) sentence() string {
-	pass, shown := 0, 0
-	for _, t := range q.q.Tests {
-		if t.Outcome() == document.Pass {
-			pass++
-		}
-	}
-	for _, r := range q.q.Requirements {
-		if q.q.Shown(r) == document.Pass {
-			shown++
-		}
-	}
-	s := fmt.Sprintf("%s: %s", q.q.Outcome(), document.Passing(pass, len(q.q.Tests), "test"))
-	if n := len(q.q.Requirements); n > 0 {
-		s += fmt.Sprintf("; %d of %s shown", shown, count(n, "requirement"))
-	}
-	return s
-}
+func (q *Qualification) sentence() string { return q.q.Outcome().String() + ": " + q.q.Sentence() }
 
 func (q *Qualification) blocks() []document.Block {
-	b := []document.Block{q.sequence()}
-	if len(q.q.Requirements) > 0 {
-		b = append(b, q.matrix())
-	}
-	if len(q.q.Deviations) > 0 {
-		t := document.Table{Caption: "Deviations and waivers", Columns: []document.Column{{Head: "test"},
-			{Head: "deviation"}, {Head: "waiver"}}}
-		for _, d := range q.q.Deviations {
-			waiver := d.Waiver
-			if waiver == "" {
-				waiver = "none"
-			}
-			t.Rows = append(t.Rows, []string{d.Test, d.Text, waiver})
-		}
-		t.Note = "A waiver accepts a result; it does not change an outcome above."
-		b = append(b, t)
-	}
-	return append(b, document.Plain("Qualification, "+q.sentence()+"."))
-}
-
-func (q *Qualification) sequence() document.Table {
-	right := document.Right
-	t := document.Table{Caption: "Test sequence", Columns: []document.Column{{Head: "no.", Align: right},
-		{Head: "test"},
-		{Head: "standard"}, {Head: "severity"}, {Head: "duration"}, {Head: "units tested (planned)", Align: right},
-		{Head: "failed (allowed)", Align: right}, {Head: "undecided", Align: right}, {Head: "outcome"}}}
-	or := func(s string) string {
-		if s == "" {
-			return "–"
-		}
-		return s
-	}
-	for i, one := range q.q.Tests {
-		failed, undecided := one.Count()
-		t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), one.Name, or(one.Standard), or(one.Severity),
-			or(one.Duration), fmt.Sprintf("%d (%d)", len(one.Units), one.Plan.Units),
-			fmt.Sprintf("%d (%d)", failed, one.Plan.Allowed), fmt.Sprint(undecided), one.Outcome().String()})
-	}
-	return t
-}
-
-func (q *Qualification) matrix() document.Table {
-	t := document.Table{Caption: "Requirements and their evidence", Columns: []document.Column{{Head: "requirement"},
-		{Head: "evidence"}, {Head: "outcome"}}}
-	for _, r := range q.q.Requirements {
-		evidence := strings.Join(r.Evidence, ", ")
-		if evidence == "" {
-			evidence = "none"
-		}
-		t.Rows = append(t.Rows, []string{r.Text, evidence, q.q.Shown(r).String()})
-	}
-	return t
+	return append(compose.QualificationTables(recording.Qualification(q.q)),
+		document.Plain("Qualification, "+q.sentence()+"."))
 }

@@ -3,13 +3,14 @@ package vocab
 import (
 	"errors"
 	"fmt"
-	"strings"
 
 	"go.starlark.net/starlark"
 
+	"wedgework/reports/compose"
 	"wedgework/reports/document"
 	"wedgework/reports/limits"
 	"wedgework/reports/qualify"
+	"wedgework/reports/recording"
 	"wedgework/reports/verify"
 )
 
@@ -177,51 +178,8 @@ func (t *QualificationStep) changes() []starlark.Value {
 	return all
 }
 
-func (t *QualificationStep) sentence() string {
-	failed, undecided := t.test.Count()
-	s := fmt.Sprintf("%s: %s; of %s tested (%d planned) %d failed, %d allowed", t.test.Name, t.test.Outcome(),
-		count(len(t.test.Units), "unit"), t.test.Plan.Units, failed, t.test.Plan.Allowed)
-	if undecided > 0 {
-		s += fmt.Sprintf("; %d undecided", undecided)
-	}
-	if n := len(t.test.Units); n > 0 && undecided == 0 {
-		s += fmt.Sprintf("; with 90 %% confidence, at most %s %% of all such units would fail",
-			percentText(qualify.Bound(failed, n, 0.9)))
-	}
-	return s
-}
+func (t *QualificationStep) sentence() string { return t.test.Sentence() }
 
 func (t *QualificationStep) blocks() []document.Block {
-	table := document.Table{Caption: "Qualification test: " + t.test.Name,
-		Columns: []document.Column{{Head: "unit"}, {Head: "change of"}, {Head: "before", Align: document.Right},
-			{Head: "after", Align: document.Right}, {Head: "change", Align: document.Right},
-			{Head: "expanded uncertainty", Align: document.Right}, {Head: "limit", Align: document.Right},
-			{Head: "outcome"}, {Head: "conformity after"}}}
-	for _, u := range t.test.Units {
-		after := u.After.String()
-		if u.Missing != "" {
-			after = u.Missing
-		}
-		if len(u.Changes) == 0 {
-			table.Rows = append(table.Rows, []string{u.Name, "–", "–", "–", "–", "–", "–", u.Outcome().String(), after})
-		}
-		for _, c := range u.Changes {
-			in := func(v float64) string { return bounded(v, c.Limit.Quantity).Text(2) }
-			row := []string{u.Name, c.Limit.Quantity.Extreme(), in(c.Before), in(c.After), in(c.Measured),
-				in(c.Expanded),
-				in(c.Limit.Value), c.Outcome.String(), after}
-			if c.Undetermined != "" && c.Standard == 0 {
-				row[2], row[3], row[4], row[5], row[7] = "–", "–", "–", "–", c.Outcome.String()+": "+c.Undetermined
-			}
-			table.Rows = append(table.Rows, row)
-		}
-	}
-	if len(t.test.Common) > 0 {
-		var names []string
-		for _, name := range t.test.Common {
-			names = append(names, figureLabel(name))
-		}
-		table.Note = "Errors common to both measurements cancel in a change: " + strings.Join(names, ", ") + "."
-	}
-	return []document.Block{table, document.Plain(document.Capital(t.sentence()) + ".")}
+	return compose.TestTables(recording.Test(t.test))
 }

@@ -3,7 +3,6 @@ package vocab
 import (
 	"errors"
 	"fmt"
-	"math"
 
 	"go.starlark.net/starlark"
 
@@ -95,16 +94,8 @@ var samplePlanType = newType("sample_plan", methodSet[*SamplePlan]{},
 func (p *SamplePlan) sentence() string {
 	return fmt.Sprintf("%s, %s allowed: if %s %% of all units failed, the test would be passed with a probability of "+
 		"%g %%; with %s %% it is not passed with %g %%", count(p.plan.Units, "unit"), count(p.plan.Allowed, "failure"),
-		percentText(p.plan.Quality(p.consumer)), 100*p.consumer, percentText(p.plan.Quality(1-p.producer)),
+		qualify.Percent(p.plan.Quality(p.consumer)), 100*p.consumer, qualify.Percent(p.plan.Quality(1-p.producer)),
 		100*p.producer)
-}
-
-func percentText(share float64) string {
-	digits := 1
-	if share < 0.01 {
-		digits = 1 + int(math.Ceil(-math.Log10(max(share, 1e-6)*100)))
-	}
-	return fmt.Sprintf("%.*f", digits, 100*share)
 }
 
 func (p *SamplePlan) blocks() []document.Block {

@@ -44,7 +44,7 @@ func Document(s Source) (document.Document, []string) {
 	if len(s.units()) > 1 {
 		found = several
 	}
-	d.Sections = append(append(found(s), notCounted(s)...), reviews(s)...)
+	d.Sections = slices.Concat(found(s), notCounted(s), qualifications(s), reviews(s))
 	for _, section := range []func(Source) []document.Section{
 		uncertainty, // what the numbers are worth
 		data,        // how it was measured
@@ -187,7 +187,7 @@ func meta(r *verify.Result, key string) string {
 // verdicts gives the judgements, never folded into one: the three of the unit, or of several units together, and those
 // of designs.
 func (s Source) verdicts() []document.Verdict {
-	return append(s.unitVerdicts(), s.designVerdicts()...)
+	return slices.Concat(s.qualificationVerdicts(), s.unitVerdicts(), s.designVerdicts())
 }
 
 func (s Source) unitVerdicts() []document.Verdict {

@@ -38,8 +38,10 @@ type Record struct {
 	Units      []Unit      `json:"units,omitempty"`   // one per verified unit, in the order of the notebook
 	Lots       []Lot       `json:"lots,omitempty"`    // of two units or more
 	Designs    []Design    `json:"designs,omitempty"` // against limits, in the order of the notebook
-	Retests    *Retests    `json:"retests,omitempty"`
-	Cautions   []string    `json:"cautions,omitempty"`
+
+	Qualifications []Qualification `json:"qualifications,omitempty"`
+	Retests        *Retests        `json:"retests,omitempty"`
+	Cautions       []string        `json:"cautions,omitempty"`
 }
 
 // Superseded is a report that another one takes the place of.

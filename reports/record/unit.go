@@ -58,9 +58,11 @@ func (u Unit) Passes() bool {
 // Counts reports whether no later test of the unit counts instead.
 func (u Unit) Counts() bool { return u.Later == "" }
 
-// Passes reports whether every verdict of every unit that counts, and of every design, is a pass.
+// Passes reports whether every verdict of every unit that counts, of every design and of every qualification
+// is a pass.
 func (r *Record) Passes() bool {
 	return !slices.ContainsFunc(r.Designs, func(d Design) bool { return !d.Passes() }) &&
+		!slices.ContainsFunc(r.Qualifications, func(q Qualification) bool { return !q.Passes() }) &&
 		!slices.ContainsFunc(r.Units, func(u Unit) bool { return u.Counts() && !u.Passes() })
 }
 

@@ -30,6 +30,9 @@ func Run(o *rerun.Outcome, program record.Program, notebook record.Source) *reco
 	for _, d := range o.Reviewed {
 		r.Designs = append(r.Designs, Design(d))
 	}
+	for _, q := range o.Qualified {
+		r.Qualifications = append(r.Qualifications, Qualification(q))
+	}
 	tests := lot.Judge(results, lot.Retest(o.Retest))
 	for i, by := range tests.By {
 		if by >= 0 {

@@ -10,6 +10,7 @@ import (
 
 	"wedgework/optics/stack"
 	"wedgework/reports/measured"
+	"wedgework/reports/qualify"
 	"wedgework/reports/record"
 	"wedgework/reports/review"
 	"wedgework/reports/verify"
@@ -210,6 +211,11 @@ func (d *Desk) Constants(name string, data []byte) {
 func (d *Desk) Verified(result any) {
 	d.out.Verified = append(d.out.Verified, Verification{Model: d.model, Result: result.(*verify.Result)})
 	d.model = nil
+}
+
+// Qualified takes a qualification, a qualify.Qualification; anything else is a slip of the session's words and panics.
+func (d *Desk) Qualified(result any) {
+	d.out.Qualified = append(d.out.Qualified, result.(qualify.Qualification))
 }
 
 // Reviewed takes the review of a design, a *review.Result; anything else is a slip of the session's words and panics.

@@ -6,6 +6,7 @@ import (
 	"wedgework/optics/stack"
 	"wedgework/reports/measured"
 	"wedgework/reports/notebook"
+	"wedgework/reports/qualify"
 	"wedgework/reports/record"
 	"wedgework/reports/review"
 	"wedgework/reports/verify"
@@ -63,8 +64,10 @@ type Outcome struct {
 	Paper    string             // that report() asked for: "a4" or "letter"; "" leaves it open
 	Verified []Verification     // in order
 	Reviewed []*review.Result   // designs, in order
-	Inputs   []Input            // in the order the notebook asked for them
-	Settings []record.Setting   // in the order the notebook asked for them
+
+	Qualified []qualify.Qualification // in order
+	Inputs    []Input                 // in the order the notebook asked for them
+	Settings  []record.Setting        // in the order the notebook asked for them
 	// of the program's own that the cells asked for: name of the material and its data file
 	Constants []measured.File
 	Warnings  []string // in order, each once
