@@ -44,7 +44,9 @@ func Document(s Source) (document.Document, []string) {
 	if len(s.units()) > 1 {
 		found = several
 	}
-	d.Sections = slices.Concat(found(s), notCounted(s), qualifications(s), reviews(s))
+	measured := found(s)
+	first := min(1, len(measured)) // what is signed stands before all else
+	d.Sections = slices.Concat(measured[:first], qualifications(s), measured[first:], notCounted(s), reviews(s))
 	for _, section := range []func(Source) []document.Section{
 		uncertainty, // what the numbers are worth
 		data,        // how it was measured
