@@ -125,8 +125,7 @@ func (k *Kernel) Serve(ctx context.Context) (restart bool, err error) {
 	<-k.quitting.Done()
 	late := time.After(2 * patience)
 	go func() {
-		k.mu.Lock() // what is being created is counted; later, none is created any more
-		k.mu.Unlock()
+		k.counted()
 		k.serving.Wait()
 		ended <- nil
 	}()
@@ -140,6 +139,12 @@ func (k *Kernel) Serve(ctx context.Context) (restart bool, err error) {
 		}
 	}
 	return k.restart.Load(), err
+}
+
+// counted waits until a subshell that is being created is counted; once the kernel quits, none is created any more.
+func (k *Kernel) counted() {
+	k.mu.Lock()
+	defer k.mu.Unlock()
 }
 
 // Interrupt interrupts the cell that runs, if one does, and what subshells do: an interruption is the process's.
