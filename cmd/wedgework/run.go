@@ -80,8 +80,7 @@ writes the report.`,
 			if c.Name() == workerCommand { // which has a limit of its own for each report
 				return nil
 			}
-			a.limitMemory(c)
-			return nil
+			return a.limitMemory(c)
 		},
 		SilenceErrors: true,
 		SilenceUsage:  true,
@@ -111,17 +110,21 @@ writes the report.`,
 
 // limitMemory holds a command to the limit of memory that all have. The kernel says afterwards in which cell it ended,
 // the others as they end.
-func (a *app) limitMemory(c *cobra.Command) {
+func (a *app) limitMemory(c *cobra.Command) error {
 	if err := memory.Standard(); err != nil {
 		a.say("no limit on memory: %v", err)
 	}
+	if err := memory.Enough(); err != nil {
+		return err
+	}
 	if plainPath(c) == "kernel run" {
-		return
+		return nil
 	}
 	memory.Watch(func(limit uint64) { // what stands on disk is whole at every moment
 		a.fail(memory.Exceeded(limit))
 		os.Exit(failed)
 	})
+	return nil
 }
 
 // commands lists what may stand after the program's name.
