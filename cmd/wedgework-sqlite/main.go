@@ -126,7 +126,7 @@ func fill(path string, rows []index.Row) (err error) {
 	if _, err := tx.Exec(`INSERT INTO meta VALUES (1, 'wedgework-sqlite')`); err != nil {
 		return err
 	}
-	units, err := tx.Prepare("INSERT INTO unit_report VALUES (" + marks(18) + ")")
+	units, err := tx.Prepare("INSERT INTO unit_report VALUES (" + marks(19) + ")")
 	if err != nil {
 		return err
 	}
@@ -137,7 +137,7 @@ func fill(path string, rows []index.Row) (err error) {
 	for i, r := range rows {
 		if _, err := units.Exec(i+1, r.Report, r.Number, r.Digest, r.Title, r.Part, r.Program, r.Issued, r.Unit, r.Lot,
 			r.Bench, r.Measured, r.Input, string(r.State), r.Verdict, strings.Join(r.Causes, "; "),
-			r.Retested, r.Design); err != nil {
+			r.Retested, r.Design, r.Condition); err != nil {
 			return err
 		}
 		for _, v := range r.Values {

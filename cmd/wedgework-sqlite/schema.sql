@@ -26,7 +26,8 @@ CREATE TABLE unit_report (
   verdict  TEXT NOT NULL,    -- the worst of its verdicts: pass, fail, undecided; '' for none
   causes   TEXT NOT NULL,    -- parameters out of tolerance, parted by '; '
   retested INTEGER NOT NULL, -- 1: a later test of the unit in the same report counts instead
-  design   TEXT NOT NULL     -- of a row about a design that was reviewed, its name; '' for one about a unit
+  design   TEXT NOT NULL,    -- of a row about a design that was reviewed, its name; '' for one about a unit
+  condition TEXT NOT NULL    -- before, during or after a test of a qualification; '' where the file states none
 );
 
 -- A figure of a unit or of a design compared with a limit, or a fitted parameter.

@@ -52,7 +52,7 @@ func ends(t *testing.T, s *session.Session, call string) {
 	t.Helper()
 	var took, work time.Duration
 	for range 3 {
-		if took, work = endsOnce(t, s, call); work <= mostWork && took <= 20*mostWork {
+		if took, work = endsOnce(t, s, call); work <= mostWork && took <= 10*mostWork {
 			return
 		}
 	}

@@ -40,7 +40,7 @@ func Chains(rows []Row) {
 		if r.Chain = nil; r.Unit == "" || r.State == Superseded || r.State == Failed {
 			continue
 		}
-		unit, is := [2]string{r.Lot, r.Unit}, test{r.Input, r.Measured}
+		unit, is := who(r), test{r.Input, r.Measured}
 		if same[unit] == nil {
 			same[unit] = map[test]int{}
 		}
@@ -67,9 +67,12 @@ func Chains(rows []Row) {
 		last[unit] = i
 	}
 	for _, i := range chained {
-		rows[i].Chain.Of = number[[2]string{rows[i].Lot, rows[i].Unit}]
+		rows[i].Chain.Of = number[who(&rows[i])]
 	}
 }
+
+// who is a unit in the condition in which it was measured: after damp heat it begins a chain of its own.
+func who(r *Row) [2]string { return [2]string{r.Lot, r.called()} }
 
 // predicted takes the lowest isolation that was predicted, and what was measured under the same condition.
 func (c *Chain) predicted(gains []record.Gain, values []Value) {

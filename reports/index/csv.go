@@ -33,7 +33,7 @@ func (x *Index) tables() (units, values []byte) {
 			r.Measured, r.Input, string(r.State), r.Says, r.Verdict, r.outcome("model"), r.outcome("limit"),
 			r.outcome("data"), strings.Join(r.Causes, "; ")}, least.Margin,
 			least.Unit, strings.TrimSuffix(least.Name+", "+least.At, ", "), strconv.FormatBool(r.Retested), r.Design,
-			count(c.Test), count(c.Of), c.Stage, c.Rework, c.Predicted, c.Given, c.At))
+			count(c.Test), count(c.Of), c.Stage, c.Rework, c.Predicted, c.Given, c.At, r.Condition))
 		for _, q := range r.Values {
 			put(all, cells([]string{r.Report, r.Digest, r.Unit, r.Lot, r.Bench, r.Measured, r.Input, string(r.State),
 				strconv.FormatBool(r.Retested), q.Kind, q.Name, q.At, q.Rule}, q.Limit, q.Tolerance, q.Value, q.Margin,

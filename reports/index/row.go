@@ -27,28 +27,29 @@ const (
 
 // Row is one unit of one report, or one design that a report reviews; a report without any is one row.
 type Row struct {
-	Report   string    `json:"report"` // path of the PDF below the folder, with slashes
-	Digest   string    `json:"digest,omitempty"`
-	Replaces string    `json:"replaces,omitempty"` // digest of the report that it takes the place of
-	Number   string    `json:"number,omitempty"`
-	Title    string    `json:"title,omitempty"`
-	Part     string    `json:"part,omitempty"`
-	Program  string    `json:"program,omitempty"` // name and version
-	Issued   string    `json:"issued,omitempty"`
-	Unit     string    `json:"unit,omitempty"`
-	Lot      string    `json:"lot,omitempty"`
-	Bench    string    `json:"bench,omitempty"`
-	Measured string    `json:"measured,omitempty"` // as the file of readings states it
-	Input    string    `json:"input,omitempty"`    // base name of the file of readings
-	Verdict  string    `json:"verdict,omitempty"`  // the worst of the verdicts; "" where there is none
-	Verdicts []Verdict `json:"verdicts,omitempty"`
-	Causes   []string  `json:"causes,omitempty"`
-	Retested bool      `json:"retested,omitempty"` // a later test of the unit in the same report counts instead
-	Values   []Value   `json:"values,omitempty"`
-	State    State     `json:"state"`
-	Says     string    `json:"says,omitempty"`   // why it is not current
-	Design   string    `json:"design,omitempty"` // name of the design, of a row that is about no unit
-	Rework   string    `json:"rework,omitempty"` // what was done to the unit before this test, as its file states it
+	Report    string    `json:"report"` // path of the PDF below the folder, with slashes
+	Digest    string    `json:"digest,omitempty"`
+	Replaces  string    `json:"replaces,omitempty"` // digest of the report that it takes the place of
+	Number    string    `json:"number,omitempty"`
+	Title     string    `json:"title,omitempty"`
+	Part      string    `json:"part,omitempty"`
+	Program   string    `json:"program,omitempty"` // name and version
+	Issued    string    `json:"issued,omitempty"`
+	Unit      string    `json:"unit,omitempty"`
+	Lot       string    `json:"lot,omitempty"`
+	Bench     string    `json:"bench,omitempty"`
+	Measured  string    `json:"measured,omitempty"` // as the file of readings states it
+	Input     string    `json:"input,omitempty"`    // base name of the file of readings
+	Verdict   string    `json:"verdict,omitempty"`  // the worst of the verdicts; "" where there is none
+	Verdicts  []Verdict `json:"verdicts,omitempty"`
+	Causes    []string  `json:"causes,omitempty"`
+	Retested  bool      `json:"retested,omitempty"` // a later test of the unit in the same report counts instead
+	Values    []Value   `json:"values,omitempty"`
+	State     State     `json:"state"`
+	Says      string    `json:"says,omitempty"`      // why it is not current
+	Condition string    `json:"condition,omitempty"` // before, during or after a test of a qualification
+	Design    string    `json:"design,omitempty"`    // name of the design, of a row that is about no unit
+	Rework    string    `json:"rework,omitempty"`    // what was done to the unit before this test, as its file states it
 
 	Gains []record.Gain `json:"gains,omitempty"` // what the diagnosis predicts of a correction
 	Chain *Chain        `json:"-"`               // among the measurements of the unit; Chains finds it
@@ -58,6 +59,9 @@ type Row struct {
 func (r *Row) called() string {
 	if r.Design != "" {
 		return "design " + r.Design
+	}
+	if r.Condition != "" {
+		return r.Unit + ", " + r.Condition
 	}
 	return r.Unit
 }
@@ -119,7 +123,7 @@ func Rows(report, digest string, r *record.Record) []Row {
 	rows := make([]Row, len(r.Units), len(r.Units)+len(r.Designs))
 	for i, u := range r.Units {
 		row := base
-		row.Unit, row.Lot, row.Measured, row.Input = u.Unit, u.Lot, u.Measured, u.Input
+		row.Unit, row.Lot, row.Condition, row.Measured, row.Input = u.Unit, u.Lot, u.Condition, u.Measured, u.Input
 		row.Retested, row.Causes, row.Bench = !u.Counts(), u.Diagnosis.Causes, stated(r.Inputs, u, BenchKeys...)
 		row.Rework = stated(r.Inputs, u, ReworkKey)
 		if c := u.Diagnosis.Correction; c != nil {

@@ -21,7 +21,8 @@ var Heads = map[string][]string{
 	Units: {"report", "number", "digest", "title", "part", "issued", "program", "unit", "lot", "bench", "measured",
 		"input", "state", "says", "verdict", "model_agreement", "limit_conformity", "data_quality", "causes",
 		"least_margin", "least_margin_unit", "least_margin_of", "retested", "design",
-		"test", "tests", "stage", "rework", "predicted_isolation", "isolation_then", "predicted_at"},
+		"test", "tests", "stage", "rework", "predicted_isolation", "isolation_then", "predicted_at",
+		"condition"},
 	Values: {"report", "digest", "unit", "lot", "bench", "measured", "input", "state", "retested", "kind", "name",
 		"at", "rule", "limit", "tolerance", "value", "margin", "uncertainty", "value_unit", "outcome", "is_bound"},
 }
