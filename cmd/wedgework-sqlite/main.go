@@ -154,8 +154,9 @@ func fill(path string, rows []index.Row) (err error) {
 }
 
 const lots = `INSERT INTO lot_yield
-	SELECT lot, count(*), sum(verdict = 'pass'), sum(verdict = 'fail'), 1.0 * sum(verdict = 'pass') / count(*)
-	FROM current WHERE verdict <> '' GROUP BY lot;
+	SELECT lot, count(*), sum(verdict = 'pass'), sum(verdict = 'fail'), 1.0 * sum(verdict = 'pass') / count(*),
+		condition
+	FROM current WHERE verdict <> '' GROUP BY lot, condition;
 	ANALYZE;`
 
 func marks(n int) string { return strings.TrimSuffix(strings.Repeat("?,", n), ",") }

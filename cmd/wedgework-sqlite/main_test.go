@@ -101,6 +101,45 @@ func TestEqualToScan(t *testing.T) {
 	}
 }
 
+// TestConditions: units before and after a test have yields and figures of their own, and are told apart in every row; a
+// design that was reviewed is in none of them.
+func TestConditions(t *testing.T) {
+	var rows []index.Row
+	for condition, margins := range map[string][]float64{"before": {1, 2, 3}, "after damp heat": {-1, 0.5, 2}} {
+		for i, margin := range margins {
+			one := unit(i, margin)
+			one.Units[0].Condition = condition
+			rows = append(rows, index.Rows(fmt.Sprint(condition, i, ".pdf"), "", one)...)
+		}
+	}
+	review := &record.Record{Designs: []record.Design{{Design: "two stages",
+		Verdicts: []record.Verdict{{Subject: "limits", Outcome: "fail"}},
+		Limits: []record.DesignLimit{{Quantity: "isolation", Rule: "at least", Limit: "30", Unit: "dB", Over: "23 °C",
+			Computed: "29", Margin: "-1", Outcome: "fail"}}}}}
+	rows = append(rows, index.Rows("review.pdf", "", review)...)
+	path := filepath.Join(t.TempDir(), Name)
+	if err := fill(path, rows); err != nil {
+		t.Fatal(err)
+	}
+	db := open(t, path)
+	for query, want := range map[string]string{
+		"SELECT units || ' ' || pass || ' ' || fail FROM lot_yield WHERE test_condition = 'before'":          "3 3 0",
+		"SELECT units || ' ' || pass || ' ' || fail FROM lot_yield WHERE test_condition = 'after damp heat'": "3 2 1",
+		"SELECT units || ' ' || mean FROM lot_value WHERE test_condition = 'before'":                         "3 32.0",
+		"SELECT units || ' ' || mean FROM lot_value WHERE test_condition = 'after damp heat'":                "3 30.5",
+		"SELECT count(*) FROM lot_yield":                                                       "2",
+		"SELECT group_concat(unit || ' ' || condition) FROM failing":                           "00000 after damp heat",
+		"SELECT design || ' ' || verdict FROM unit_report WHERE design <> ''":                  "two stages fail",
+		"SELECT count(*) FROM current WHERE design <> ''":                                      "0",
+		"SELECT kind || ' ' || margin FROM value WHERE name = 'isolation' AND kind = 'design'": "design -1.0",
+	} {
+		var got string
+		if err := db.QueryRow(query).Scan(&got); err != nil || got != want {
+			t.Errorf("%s: %q, want %q (%v)", query, got, want, err)
+		}
+	}
+}
+
 // TestOwnFile: a file of that name which is no database stays.
 func TestOwnFile(t *testing.T) {
 	folder := t.TempDir()

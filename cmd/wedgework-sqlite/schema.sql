@@ -59,19 +59,23 @@ CREATE VIEW current AS SELECT * FROM unit_report WHERE state = 'current' AND ret
 CREATE VIEW failing AS SELECT * FROM unit_report
   WHERE state = 'current' AND retested = 0 AND design = '' AND verdict NOT IN ('pass', '');
 
--- Units, failures and yield lot by lot, of the rows in current that have a verdict. A table, filled when the database is
--- made: it is asked for often.
+-- Units, failures and yield lot by lot and condition by condition (units before and after a test are not one
+-- population), of the rows in current that have a verdict. A table, filled when the database is made: it is asked for
+-- often.
 CREATE TABLE lot_yield (
-  lot   TEXT PRIMARY KEY,
+  lot   TEXT NOT NULL,
   units INTEGER NOT NULL,
   pass  INTEGER NOT NULL,
   fail  INTEGER NOT NULL,
-  yield REAL NOT NULL
+  yield REAL NOT NULL,
+  test_condition TEXT NOT NULL, -- condition of the unit_report
+  PRIMARY KEY (lot, test_condition)
 );
 
--- Each characteristic lot by lot; figures that are only bounds are left out.
+-- Each characteristic lot by lot and condition by condition; figures that are only bounds are left out.
 CREATE VIEW lot_value AS
   SELECT c.lot, v.kind, v.name, v.condition, v.unit_name, count(v.value) AS units, avg(v.value) AS mean,
-         min(v.value) AS least, max(v.value) AS greatest, min(v.margin) AS least_margin
+         min(v.value) AS least, max(v.value) AS greatest, min(v.margin) AS least_margin,
+         c.condition AS test_condition
   FROM current c JOIN value v ON v.unit_report = c.id
-  WHERE v.is_bound = 0 GROUP BY c.lot, v.kind, v.name, v.condition, v.unit_name;
+  WHERE v.is_bound = 0 GROUP BY c.lot, c.condition, v.kind, v.name, v.condition, v.unit_name;

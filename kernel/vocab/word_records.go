@@ -27,8 +27,9 @@ var _ = Register(Word{
 				"designs that were reviewed (kind \"design\")"},
 	},
 	Returns: "a list with a dict for each limit and each fitted parameter of each unit: report, unit, lot, bench, " +
-		"measured, kind, name, at, rule, outcome and state as texts; value, limit, margin, uncertainty and tolerance " +
-		"as quantities, None where there is none",
+		"measured, kind, name, at, rule, outcome, state and condition (before or after a test, \"\" where the file " +
+		"states none) as texts; value, limit, margin, uncertainty and tolerance as quantities, None where " +
+		"there is none",
 	Errors:  "the folder has no index, or its table has other columns",
 	Example: `[r["value"] for r in records("reports", name="isolation")]`,
 	Detail: "The table index-values.csv of the folder is read; it is an input of the report, which carries it. " +
@@ -75,11 +76,18 @@ func history(ctx context.Context, rows *measured.Rows, a Args) (starlark.Value, 
 		if !counts && !a.Bool("all") || a.Has("name") && text("name", i) != a.Text("name") {
 			continue
 		}
-		d := starlark.NewDict(len(historyTexts) + len(historySizes))
+		d := starlark.NewDict(len(historyTexts) + len(historySizes) + 1)
 		for _, name := range historyTexts {
 			if err := d.SetKey(starlark.String(name), starlark.String(text(name, i))); err != nil {
 				return nil, err
 			}
+		}
+		condition := ""
+		if _, ok := columns["condition"]; ok { // an index of an earlier program has none
+			condition = text("condition", i)
+		}
+		if err := d.SetKey(starlark.String("condition"), starlark.String(condition)); err != nil {
+			return nil, err
 		}
 		name := text("value_unit", i)
 		unit, known := quantity.Named(name)

@@ -14,6 +14,7 @@ const CacheName = ".wedgework-index"
 
 // Cache is what an index remembers.
 type Cache struct {
+	Version int               `json:"version"`           // of what Files say of a record
 	Written int64             `json:"written"`           // Unix time in nanoseconds at which the reading began
 	Files   map[string]cached `json:"files"`             // by path
 	Changes []Change          `json:"changes,omitempty"` // of the last run that changed anything
@@ -48,11 +49,17 @@ type cached struct {
 // later: file systems count time in steps of up to two seconds.
 const settled = 2 * time.Second
 
+// rowsVersion changes with what Rows takes from a record: what an earlier program remembered of it lacks the rest.
+const rowsVersion = 2
+
 // openCache reads what the last index of a folder remembered; nothing where there is none or it is no such file.
 func openCache(folder string) *Cache {
 	c := &Cache{}
 	if data, err := files.Read(filepath.Join(folder, CacheName)); err == nil && json.Unmarshal(data, c) != nil {
 		c = &Cache{}
+	}
+	if c.Version != rowsVersion {
+		c.Version, c.Files = rowsVersion, nil
 	}
 	return c
 }

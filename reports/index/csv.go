@@ -37,7 +37,7 @@ func (x *Index) tables() (units, values []byte) {
 		for _, q := range r.Values {
 			put(all, cells([]string{r.Report, r.Digest, r.Unit, r.Lot, r.Bench, r.Measured, r.Input, string(r.State),
 				strconv.FormatBool(r.Retested), q.Kind, q.Name, q.At, q.Rule}, q.Limit, q.Tolerance, q.Value, q.Margin,
-				q.Uncertainty, q.Unit, q.Outcome, strconv.FormatBool(q.Bound)))
+				q.Uncertainty, q.Unit, q.Outcome, strconv.FormatBool(q.Bound), r.Condition))
 		}
 	}
 	rows.Flush()

@@ -181,9 +181,9 @@ func (x *Index) shown() shown {
 
 func (s *Series) shown() shownSeries {
 	named := Value{Kind: s.Kind, Name: s.Name}
-	o := shownSeries{Kind: s.Kind, Name: named.said(), At: s.At, Unit: s.Unit, Rule: s.Rule, Limit: s.Limit.Text(),
-		Tolerance: s.Tolerance.Text(), Decimals: s.Decimals, Bounds: s.Bounds, Rows: s.Rows, All: s.All.shown(),
-		Lots: []shownOfLot{}, Values: make([]rounded, len(s.Values))}
+	o := shownSeries{Kind: s.Kind, Name: named.said(), At: joined(s.At, s.Condition), Unit: s.Unit, Rule: s.Rule,
+		Limit: s.Limit.Text(), Tolerance: s.Tolerance.Text(), Decimals: s.Decimals, Bounds: s.Bounds, Rows: s.Rows,
+		All: s.All.shown(), Lots: []shownOfLot{}, Values: make([]rounded, len(s.Values))}
 	for i, v := range s.Values {
 		o.Values[i] = rounded(v)
 	}

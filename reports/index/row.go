@@ -60,10 +60,15 @@ func (r *Row) called() string {
 	if r.Design != "" {
 		return "design " + r.Design
 	}
-	if r.Condition != "" {
-		return r.Unit + ", " + r.Condition
+	return joined(r.Unit, r.Condition)
+}
+
+// joined puts a text behind another, with a comma where there are both.
+func joined(a, b string) string {
+	if a == "" || b == "" {
+		return a + b
 	}
-	return r.Unit
+	return a + ", " + b
 }
 
 // Verdict is one of the judgements of a report.

@@ -14,11 +14,13 @@ import (
 const Confidence = 0.95
 
 // Series is one limit or one fitted parameter over the units that have it, one value a unit, in the order in which they
-// were measured. Units held against another limit or tolerance are another series.
+// were measured. Units held against another limit or tolerance are another series, and so are those in another
+// condition: before and after a test they are not one population.
 type Series struct {
 	Kind      string
 	Name      string
 	At        string
+	Condition string // before, during or after a test; "" where nothing states it
 	Unit      string
 	Rule      string
 	Limit     record.Number
@@ -51,22 +53,22 @@ type LotStatistics struct {
 
 // key is what two values must share to be of one series.
 type key struct {
-	kind, name, at, unit, rule string
-	limit, tolerance           record.Number
+	kind, name, at, condition, unit, rule string
+	limit, tolerance                      record.Number
 }
 
-// Histories returns the series of rows that are in order. A unit that stands in several reports counts once, with its
-// latest measurement; superseded, stale and orphaned reports do not count.
+// Histories returns the series of rows that are in order. A unit that stands in several reports counts once in each
+// condition, with its latest measurement; superseded, stale and orphaned reports do not count.
 func Histories(rows []Row) []Series {
 	var all []*Series
 	by := map[key]*Series{}
 	for _, i := range counting(rows) {
 		for _, v := range rows[i].Values {
-			k := key{v.Kind, v.Name, v.At, v.Unit, v.Rule, v.Limit, v.Tolerance}
+			k := key{v.Kind, v.Name, v.At, rows[i].Condition, v.Unit, v.Rule, v.Limit, v.Tolerance}
 			s := by[k]
 			if s == nil {
-				s = &Series{Kind: v.Kind, Name: v.Name, At: v.At, Unit: v.Unit, Rule: v.Rule, Limit: v.Limit,
-					Tolerance: v.Tolerance}
+				s = &Series{Kind: v.Kind, Name: v.Name, At: v.At, Condition: rows[i].Condition, Unit: v.Unit,
+					Rule: v.Rule, Limit: v.Limit, Tolerance: v.Tolerance}
 				by[k] = s
 				all = append(all, s)
 			}
@@ -99,15 +101,15 @@ func Histories(rows []Row) []Series {
 	return some
 }
 
-// counting lists the rows that count: of each unit the last, in the order of rows.
+// counting lists the rows that count: of each unit the last in each condition, in the order of rows.
 func counting(rows []Row) []int {
-	last := map[[3]string]int{}
-	who := func(i int) [3]string {
+	last := map[[4]string]int{}
+	who := func(i int) [4]string {
 		r := &rows[i]
 		if r.Unit == "" {
-			return [3]string{r.Lot, "", r.Input}
+			return [4]string{r.Lot, "", r.Condition, r.Input}
 		}
-		return [3]string{r.Lot, r.Unit}
+		return [4]string{r.Lot, r.Unit, r.Condition}
 	}
 	for i := range rows {
 		if r := &rows[i]; r.State == Current && !r.Retested && r.Design == "" && len(r.Values) > 0 {

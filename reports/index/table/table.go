@@ -24,7 +24,8 @@ var Heads = map[string][]string{
 		"test", "tests", "stage", "rework", "predicted_isolation", "isolation_then", "predicted_at",
 		"condition"},
 	Values: {"report", "digest", "unit", "lot", "bench", "measured", "input", "state", "retested", "kind", "name",
-		"at", "rule", "limit", "tolerance", "value", "margin", "uncertainty", "value_unit", "outcome", "is_bound"},
+		"at", "rule", "limit", "tolerance", "value", "margin", "uncertainty", "value_unit", "outcome", "is_bound",
+		"condition"},
 }
 
 // first is how many columns the tables of the first version had.
