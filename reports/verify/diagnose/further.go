@@ -54,6 +54,9 @@ func (f *Findings) Further(ctx context.Context, path string, places []Place) (*O
 			o.Departure, o.Room = d, d.room(f.Tolerances)
 		}
 	}
+	if o.Departure.Path == "" {
+		return nil, fmt.Errorf("%s is fitted and not judged, expected a departure of what is fitted", path)
+	}
 	d, err := f.extended(ctx, h.Model, places)
 	if err != nil {
 		return nil, err
@@ -107,14 +110,12 @@ func (f *Findings) explaining(path string) (*fitting.Hypothesis, string, error) 
 	if f.found.together >= 0 {
 		tried = append(tried, &f.found.list[f.found.together])
 	}
-	for _, h := range tried {
+	for _, h := range tried { // what stands for it in the best comes before itself in the other, as in judgeAll
 		for _, v := range h.Free {
 			if v.Path == path {
 				return h, path, nil
 			}
 		}
-	}
-	for _, h := range tried {
 		for _, v := range h.Free {
 			if f.found.grouped([]*model.Variable{v}, path) {
 				return h, v.Path, nil
