@@ -2,6 +2,7 @@ package drawing
 
 import (
 	"fmt"
+	"image/color"
 	"maps"
 	"slices"
 	"strings"
@@ -109,9 +110,7 @@ func TestEveryDesignIsReadable(t *testing.T) {
 				if !ok {
 					continue
 				}
-				// Capitals stand 0.72 of the size high, and hardly a letter here has a tail.
-				face := vg.Rectangle{Min: x.Point, Max: vg.Point{X: x.Point.X + width(x.String, x.Size,
-					x.Size == titleSize), Y: x.Point.Y + 0.72*x.Size}}
+				face := textBox(x)
 				if face.Min.X < 0 || face.Min.Y < 0 || face.Max.X > f.Width || face.Max.Y > f.Height {
 					t.Errorf("%s, figure %d: %q leaves the sheet: %v", name, i+1, x.String, face)
 				}
@@ -121,6 +120,9 @@ func TestEveryDesignIsReadable(t *testing.T) {
 					}
 				}
 				boxes, texts = append(boxes, face), append(texts, x.String)
+			}
+			for _, x := range acrossMagnets(actions) {
+				t.Errorf("%s, figure %d: %q lies across the edge of a magnet", name, i+1, x)
 			}
 			if len(texts) < 10 {
 				t.Errorf("%s, figure %d: only the texts %q", name, i+1, texts)
@@ -147,6 +149,45 @@ func TestEveryDesignIsReadable(t *testing.T) {
 			}
 		}
 	}
+}
+
+// textBox is what a text covers: capitals stand 0.72 of the size high, and hardly a letter here has a tail.
+func textBox(x *recorder.FillString) vg.Rectangle {
+	return vg.Rectangle{Min: x.Point, Max: vg.Point{X: x.Point.X + width(x.String, x.Size, x.Size == titleSize),
+		Y: x.Point.Y + 0.72*x.Size}}
+}
+
+// acrossMagnets returns the texts that lie partly on a magnet.
+func acrossMagnets(actions []recorder.Action) (all []string) {
+	var magnets []vg.Rectangle
+	var fill color.Color
+	for _, a := range actions {
+		switch a := a.(type) {
+		case *recorder.SetColor:
+			fill = a.Color
+		case *recorder.Fill:
+			if fill != color.Color(magnetTint) {
+				continue
+			}
+			r := vg.Rectangle{Min: a.Path[0].Pos, Max: a.Path[0].Pos}
+			for _, c := range a.Path[:4] {
+				r.Min = vg.Point{X: min(r.Min.X, c.Pos.X), Y: min(r.Min.Y, c.Pos.Y)}
+				r.Max = vg.Point{X: max(r.Max.X, c.Pos.X), Y: max(r.Max.Y, c.Pos.Y)}
+			}
+			if r.Max.X-r.Min.X > 2*textSize { // no ground of a pole's letter
+				magnets = append(magnets, r)
+			}
+		case *recorder.FillString:
+			b := textBox(a)
+			for _, m := range magnets {
+				inside := b.Min.X > m.Min.X && b.Max.X < m.Max.X && b.Min.Y > m.Min.Y && b.Max.Y < m.Max.Y
+				if b.Min.X < m.Max.X && m.Min.X < b.Max.X && b.Min.Y < m.Max.Y && m.Min.Y < b.Max.Y && !inside {
+					all = append(all, a.String)
+				}
+			}
+		}
+	}
+	return all
 }
 
 func lines(actions []recorder.Action) []string {

@@ -144,16 +144,50 @@ func (v scaled) draw(s *sheet, y vg.Length) {
 	}
 	v.poles()
 	v.between(down - 25)
+	v.collimators()
+}
+
+// collimators names the lens faces beside them, or beyond the magnets that leave a name no room there.
+func (v scaled) collimators() {
 	for _, d := range []stack.Direction{stack.Backward, stack.Forward} {
 		name, a := "launching", right
 		if d == stack.Forward {
 			name, a = "receiving", left
 		}
-		x := v.z.at(v.d.lens(d)) + way(d)*12
-		v.write(name, at(x, v.middle+lineStep), a)
-		v.write("collimator", at(x, v.middle), a)
-		v.write("lens face", at(x, v.middle-lineStep), a)
+		lines := []string{name, "collimator", "lens face"}
+		long := vg.Length(0)
+		for _, l := range lines {
+			long = max(long, width(l, textSize, false))
+		}
+		near := v.z.at(v.d.lens(d)) + way(d)*12
+		x := v.clear(near, long, lineStep+textSize, way(d))
+		if x != near {
+			v.stroke(grey, hair, nil, at(near, v.middle), at(x-way(d)*3, v.middle))
+		}
+		for i, l := range lines {
+			v.write(l, at(x, v.middle+lineStep*vg.Length(1-i)), a)
+		}
 	}
+}
+
+// clear returns where text of a length and of half a height begins beside the axis, from x on the way given, so that it
+// lies on no magnet.
+func (v scaled) clear(x, long, half, way vg.Length) vg.Length {
+	for again := true; again; {
+		again = false
+		for m := range v.d.rings() {
+			lo, hi, inner, _ := v.section(m)
+			if inner >= half || max(x, x+way*long) <= lo || min(x, x+way*long) >= hi {
+				continue
+			}
+			beyond := hi + 6
+			if way < 0 {
+				beyond = lo - 6
+			}
+			x, again = beyond, true
+		}
+	}
+	return x
 }
 
 // leader leads straight from what a label names to the height bend, and from there to the text.
