@@ -41,6 +41,7 @@ type box struct {
 	above  float64 // space before it, none at the top of a page; of two neighbours the greater counts
 	below  float64
 	keep   bool // stands on the same page as the next box
+	loose  bool // but may be parted from it where much of a page would be empty otherwise
 	head   *box // repeated on top when this box comes first on a page: the head of a table
 	mark   *bookmark
 	draw   func(w *writer, y float64) error
@@ -86,11 +87,15 @@ func paginate(boxes []box, room float64) ([][]placed, error) {
 	for i := 0; i < len(boxes); {
 		n := chain(boxes[i:], room)
 		if over := y + measure(boxes[i:i+n], len(page) > 0, below) - room; len(page) > 0 && over > hair {
-			if last := boxes[i+n-1]; last.give >= over {
+			last, part := boxes[i+n-1], loosened(boxes[i:i+n], room-y, below)
+			switch {
+			case last.give >= over:
 				last.height -= over
 				last.draw = last.lower(last.height)
 				boxes[i+n-1] = last
-			} else {
+			case part > 0 && room-y > mostEmpty*room:
+				n = part
+			default:
 				turn()
 			}
 		}
@@ -133,6 +138,21 @@ func chain(boxes []box, room float64) int {
 		n--
 	}
 	return n
+}
+
+// mostEmpty is the share of a page that is left empty rather than break a table that one page could hold.
+const mostEmpty = 1.0 / 3
+
+// loosened returns how many boxes of a chain fit on the rest of a page, below others, if it is broken after a loose
+// one; 0 if none do.
+func loosened(boxes []box, rest, below float64) int {
+	most := 0
+	for n := 1; n < len(boxes) && measure(boxes[:n], true, below) <= rest+hair; n++ {
+		if boxes[n-1].loose {
+			most = n
+		}
+	}
+	return most
 }
 
 // measure returns the height of boxes, with the space before the first when it is not on top of a page and

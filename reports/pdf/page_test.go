@@ -29,6 +29,9 @@ func TestPaginate(t *testing.T) {
 	}
 	head := b("head", 10)
 	row := func(name string, height float64) box { return box{block: name, height: height, head: &head} }
+	loose := func(name string, height float64) box {
+		return box{block: name, height: height, keep: true, loose: true, head: &head}
+	}
 	figure := func(name string, height, give float64) box {
 		f := box{block: name, height: height, give: give}
 		f.lower = func(h float64) func(*writer, float64) error {
@@ -60,6 +63,12 @@ func TestPaginate(t *testing.T) {
 		{"a figure gives way", []box{b("a", 60), figure("f", 45, 5), b("b", 1)}, []string{"a@0 f@60", "b@0"}},
 		{"but not too much", []box{b("a", 60), figure("f", 46, 5)}, []string{"a@0", "f@0"}},
 		{"under its heading too", []box{b("a", 60), kept("h", 10), figure("f", 35, 5)}, []string{"a@0 h@60 f@70"}},
+		{"a loose chain goes whole where little is left empty", []box{b("a", 70), loose("1", 20), loose("2", 20),
+			b("3", 20)}, []string{"a@0", "head@0 1@10 2@30 3@50"}},
+		{"and is broken where much would be", []box{b("a", 50), kept("head", 10), loose("1", 10), loose("2", 20),
+			row("3", 20), b("4", 20)}, []string{"a@0 head@50 1@60 2@70", "head@0 3@10 4@30"}},
+		{"but not after a box that must be kept", []box{b("a", 60), kept("head", 10), kept("1", 20), loose("2", 20),
+			b("3", 20)}, []string{"a@0", "head@0 1@10 2@30 3@50"}},
 		{"the repeated head needs its room", []box{kept("head", 10), row("1", 90), row("2", 90), row("3", 5)},
 			[]string{"head@0 1@10", "head@0 2@10", "head@0 3@10"}},
 	}

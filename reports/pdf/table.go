@@ -62,9 +62,11 @@ func (w *writer) table(t document.Table, at place) ([]box, error) {
 		for k := range row {
 			row[k].head = &repeated
 		}
-		// A short table is not broken, and of a longer one neither the first nor the last row stands alone.
-		if last := len(t.Rows) - 1; i < last && (len(t.Rows) <= most || i == 0 || i == last-1) {
-			row[len(row)-1].keep = true
+		// A short table is broken only where much of a page would be empty, and of none does the first or the last row
+		// stand alone.
+		if last := len(t.Rows) - 1; i < last {
+			alone := i == 0 || i == last-1
+			row[len(row)-1].keep, row[len(row)-1].loose = alone || len(t.Rows) <= most, !alone
 		}
 		boxes = append(boxes, row...)
 	}
