@@ -79,7 +79,7 @@ func designs(t testing.TB) map[string]*stack.Stack {
 		Temperature: room}}
 	f.Garnet.Saturation = 0.04
 	magnetic[2] = f
-	long := core(t) // the magnet reaches past the lens faces
+	long := core(t) // the magnet reaches past the lens faces, which are near each other
 	f.Magnets = magnet.Assembly{{Inner: 0.5e-3, Outer: 1.5e-3, Length: 12e-3, Remanence: -1.05, Temperature: room}}
 	long[2] = f
 	gap := element.Gap{Length: 0.2e-3}
@@ -96,7 +96,7 @@ func designs(t testing.TB) map[string]*stack.Stack {
 		"displacer": assembled(t, pair(14e-3), first, gap, half, gap, film(t), gap, last),
 		"dependent": assembled(t, pair(4e-3), p1, gap, film(t), gap, p2),
 		"magnet":    assembled(t, lensed, magnetic...),
-		"long":      assembled(t, pair(6e-3), long...),
+		"long":      assembled(t, pair(3.2e-3), long...),
 	}
 }
 

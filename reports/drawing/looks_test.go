@@ -124,6 +124,9 @@ func TestEveryDesignIsReadable(t *testing.T) {
 			for _, x := range acrossMagnets(actions) {
 				t.Errorf("%s, figure %d: %q lies across the edge of a magnet", name, i+1, x)
 			}
+			for _, x := range throughWaist(actions) {
+				t.Errorf("%s, figure %d: a line passes through %q", name, i+1, x)
+			}
 			if len(texts) < 10 {
 				t.Errorf("%s, figure %d: only the texts %q", name, i+1, texts)
 			}
@@ -155,6 +158,30 @@ func TestEveryDesignIsReadable(t *testing.T) {
 func textBox(x *recorder.FillString) vg.Rectangle {
 	return vg.Rectangle{Min: x.Point, Max: vg.Point{X: x.Point.X + width(x.String, x.Size, x.Size == titleSize),
 		Y: x.Point.Y + 0.72*x.Size}}
+}
+
+// throughWaist returns the words at the waist if a line down from a lens face passes through them.
+func throughWaist(actions []recorder.Action) (all []string) {
+	var upright []vg.Path
+	for _, a := range actions {
+		if s, ok := a.(*recorder.Stroke); ok && len(s.Path) == 2 && s.Path[0].Pos.X == s.Path[1].Pos.X {
+			upright = append(upright, s.Path)
+		}
+	}
+	for _, a := range actions {
+		x, ok := a.(*recorder.FillString)
+		if !ok || !strings.HasPrefix(x.String, "waist") {
+			continue
+		}
+		b := textBox(x)
+		for _, p := range upright {
+			lo, hi := min(p[0].Pos.Y, p[1].Pos.Y), max(p[0].Pos.Y, p[1].Pos.Y)
+			if p[0].Pos.X > b.Min.X && p[0].Pos.X < b.Max.X && lo < b.Max.Y && hi > b.Min.Y {
+				all = append(all, x.String)
+			}
+		}
+	}
+	return all
 }
 
 // acrossMagnets returns the texts that lie partly on a magnet.

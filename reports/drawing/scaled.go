@@ -246,10 +246,32 @@ func (v scaled) envelope() {
 func (v scaled) waist(l label, y vg.Length) {
 	z, x, w, _ := v.d.waist()
 	v.dimension(v.point(end{z, x + w}), v.point(end{z, x - w}))
-	p := v.point(l.from)
+	text := fmt.Sprintf("waist, radius %s µm", figures(w*micrometres))
+	half := width(text, textSize, false) / 2
+	about, p := v.beside(l.x, half+3), v.point(l.from)
+	foot := min(max(l.x, about-half+5), about+half-5) // over the text
 	v.stroke(ink, hair, []vg.Length{1, 1.5}, p, at(p.X, v.middle-v.below-3), at(l.x, v.middle-v.below-faceHigh+9),
-		at(l.x, y+5))
-	v.write(fmt.Sprintf("waist, radius %s µm", figures(w*micrometres)), at(l.x, y), centre)
+		at(foot, y+5))
+	v.write(text, at(about, y), centre)
+}
+
+// beside returns the place nearest to x for the middle of a text, of half a width, through which no line down from a lens
+// face passes.
+func (v scaled) beside(x, half vg.Length) vg.Length {
+	edges := []vg.Length{v.z.at(v.d.out.Launching), v.z.at(v.d.out.Receiving)}
+	places := []vg.Length{x}
+	for _, e := range edges {
+		places = append(places, e-half, e+half)
+	}
+	sort.SliceStable(places, func(i, j int) bool {
+		return math.Abs(float64(places[i]-x)) < math.Abs(float64(places[j]-x))
+	})
+	for _, p := range places {
+		if math.Abs(float64(p-edges[0])) > float64(half)-1e-6 && math.Abs(float64(p-edges[1])) > float64(half)-1e-6 {
+			return p
+		}
+	}
+	return x // not reached: left of the first edge and right of the last there is none
 }
 
 // between dimensions the distance of the lens faces.
