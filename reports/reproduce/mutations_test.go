@@ -34,7 +34,7 @@ func TestNoMutationPasses(t *testing.T) {
 			whole := takeApart(t, pdf)
 			whole.old = pdf
 			all := slices.Concat(tried(everyKey(whole), k), tried(everyStream(whole), k), tried(carriedMutations(), k),
-				fileMutations(), drawingMutations(), viewerMutations(t, by))
+				fileMutations(), drawingMutations(), viewerMutations(t, by), readerMutations())
 			made := map[[32]byte]*publish.Report{}
 			count := 0
 			var idle []string

@@ -30,23 +30,43 @@ func TestSamePage(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, p := range []struct {
-			name string
-			page []byte
-			same bool
-		}{
-			{"as it was", r.HTML, true},
-			{"a figure", bytes.Replace(r.HTML, []byte("41.34"), []byte("47.34"), 1), false},
-			{"a space behind", append(bytes.Clone(r.HTML), '\n'), false},
-			{"nothing", nil, false},
-		} {
-			same, err := SamePage(p.page, c, f, again)
-			if err != nil || same != p.same {
-				t.Errorf("%s, made by %s: same is %t, %v, want %t", p.name, program.Version, same, err, p.same)
+		if same, err := SamePage(r.HTML, c, f, again); err != nil || !same {
+			t.Errorf("the page made by %s: same is %t, %v", program.Version, same, err)
+		}
+		for name, page := range forgedPages(t, r.HTML) {
+			if same, err := SamePage(page, c, f, again); err != nil || same {
+				t.Errorf("%s, made by %s: same is %t, %v, want false", name, program.Version, same, err)
 			}
 		}
-		if !bytes.Contains(r.HTML, []byte("41.34")) {
-			t.Error("the page does not hold the figure that is forged")
-		}
 	}
+}
+
+// forgedPages are pages of which one part is another.
+func forgedPages(t *testing.T, page []byte) map[string][]byte {
+	t.Helper()
+	all := map[string][]byte{"a space behind": append(bytes.Clone(page), '\n'), "nothing": nil,
+		"a mark before": append([]byte("\xEF\xBB\xBF"), page...), "twice": append(bytes.Clone(page), page...)}
+	for name, c := range map[string][2]string{
+		"a figure":                      {"41.34", "47.34"},
+		"another policy":                {"default-src 'none'", "default-src *"},
+		"no policy":                     {"Content-Security-Policy", "Content-Security-Polici"},
+		"a script more":                 {"</body>", "<script>alert(1)</script></body>"},
+		"a style more":                  {"</head>", "<style>main{display:none}</style></head>"},
+		"another language":              {`lang="en`, `lang="de`},
+		"a title":                       {"<title>", "<title>PASS "},
+		"a comment":                     {"<main", "<!-- PASS --><main"},
+		"a picture from elsewhere":      {"</main>", `<img src="https://example.org/x.png"></main>`},
+		"a link to elsewhere":           {"https://example.org/HA-1550", "https://example.com/HA-1550"},
+		"what is said of a figure":      {`aria-label="`, `aria-label="PASS `},
+		"a page that leads elsewhere":   {"<meta ", `<meta http-equiv="refresh" content="0;url=//x"><meta `},
+		"a line of the drawing":         {" d=\"M", " d=\"M9"},
+		"another hash of what is shown": {"sha256-", "sha256-A"},
+	} {
+		changed := bytes.Replace(page, []byte(c[0]), []byte(c[1]), 1)
+		if bytes.Equal(changed, page) {
+			t.Errorf("%s: the page does not hold %q", name, c[0])
+		}
+		all[name] = changed
+	}
+	return all
 }
