@@ -222,3 +222,23 @@ func TestBytes(t *testing.T) {
 		t.Errorf("%s, same %t, -got +want:\n%s", got.Schema, got.Same, diff)
 	}
 }
+
+// The document has one heading of a name, and none of those of the report's own parts, such as the verdicts before it.
+func TestHeadingsOnce(t *testing.T) {
+	d := compare(t, func(r *record.Record) {
+		u := &r.Units[0]
+		u.Verdicts[0].Outcome, u.Limits[0].Margin = "fail", "4.00"
+		u.Leaks, u.Diagnosis.Explanations = []record.Leak{{Name: "decides limit 1"}}, []record.Explanation{{Label: "none"}}
+	}).Document()
+	if len(d.Verdicts) == 0 {
+		t.Fatal("the document has no verdicts in front")
+	}
+	var titles []string
+	for _, s := range d.Sections {
+		titles = append(titles, s.Title)
+	}
+	want := []string{"In short", "Changed verdicts", "Margins", "Leakage", "Candidate explanations"}
+	if diff := cmp.Diff(titles, want); diff != "" {
+		t.Errorf("headings (-got +want):\n%s", diff)
+	}
+}

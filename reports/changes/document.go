@@ -54,13 +54,19 @@ func (c *Comparison) Document() document.Document {
 		d.Sections = append(d.Sections, document.Section{Title: "In short", Level: 1, Blocks: s})
 	}
 	for _, g := range c.Groups {
-		d.Sections = append(d.Sections, document.Section{Title: g.Title, Level: 1, Blocks: c.blocks(g)})
+		d.Sections = append(d.Sections, document.Section{Title: cmp.Or(headings[g.Title], g.Title), Level: 1,
+			Blocks: c.blocks(g)})
 		if g.Title == "Notebook" && len(c.Cells) > 0 {
 			d.Sections = append(d.Sections, document.Section{Title: "Cells", Level: 1, Blocks: cellBlocks(c.Cells)})
 		}
 	}
 	return d
 }
+
+// headings are those of groups that are printed under another name than programs find in the JSON: all verdicts stand
+// under a heading of their own before, and the report calls the others by these names.
+var headings = map[string]string{"Verdicts": "Changed verdicts", "Leak": "Leakage",
+	"Explanations tried": "Candidate explanations"}
 
 // Numbered is the document as it is printed: with a number of its own, which follows from the changes as JSON, the
 // beginning of their digest on every page, and the code of both on the first.
