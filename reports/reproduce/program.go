@@ -31,10 +31,20 @@ func checkProgram(p record.Program) error {
 		return fmt.Errorf("program, version: found %.80q, expected three numbers, as 1.2.3", p.Version)
 	case !forms()["go"].MatchString(p.Go):
 		return fmt.Errorf("program, go: found %.80q, expected a release of the toolchain, as go1.26.8", p.Go)
-	case p.Architecture != "" && !slices.Contains(architectures, p.Architecture):
+	case namesArchitecture(p.Version) && !slices.Contains(architectures, p.Architecture):
 		return fmt.Errorf("program, architecture: found %.80q, expected one of %v", p.Architecture, architectures)
+	case !namesArchitecture(p.Version) && p.Architecture != "":
+		return fmt.Errorf("program, architecture: found %.80q, which version %s does not state", p.Architecture, p.Version)
 	}
 	return nil
+}
+
+// namesArchitecture reports whether a version states the architecture of its processor: all before 0.3.0 do, and none
+// since, for their bytes do not depend on it.
+func namesArchitecture(version string) bool {
+	var major, minor int
+	n, err := fmt.Sscanf(version, "%d.%d.", &major, &minor)
+	return n == 2 && err == nil && major == 0 && minor < 3
 }
 
 // Tools are the tools that make the report again to be compared with the original: the program bears the name of the

@@ -42,7 +42,7 @@ func open(d *rerun.Desk) (rerun.Session, error) {
 
 var (
 	now  = record.Program{Name: "wedgework", Version: "1.2.3", Go: "go1.26.8"}
-	then = record.Program{Name: "wedgework", Version: "1.2.2", Go: "go1.26.7", Architecture: "arm64"}
+	then = record.Program{Name: "wedgework", Version: "1.2.2", Go: "go1.26.7"}
 )
 
 // dot is a picture of two pixels.

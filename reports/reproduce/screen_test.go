@@ -11,8 +11,8 @@ import (
 
 // The page for a screen is made again to the byte, also where another version made the report; any change of it shows.
 func TestSamePage(t *testing.T) {
-	for _, program := range []record.Program{now,
-		{Name: "wedgework", Version: "1.2.2", Go: "go1.26.7", Architecture: "amd64"}} {
+	for _, program := range []record.Program{now, then,
+		{Name: "wedgework", Version: "0.2.1", Go: "go1.26.7", Architecture: "amd64"}} {
 		r := makeReport(t, program)
 		c, err := Open(r.PDF)
 		if err != nil {
