@@ -28,17 +28,6 @@ func small(t *testing.T, options string) string {
 	return dir
 }
 
-// written lists a generation as listing does.
-func written(n int) map[string]string {
-	all := map[string]string{}
-	for _, f := range generation("", n) {
-		if f.Data != nil {
-			all[filepath.Base(f.Path)] = string(f.Data)
-		}
-	}
-	return all
-}
-
 // unharmed replaces generation 1 by 2 in a folder where something may be short: either all of it is done, or an error
 // says what failed and the former set is there, with nothing beside it but what the test put there.
 func unharmed(t *testing.T, dir, ballast string) (err error) {
@@ -82,6 +71,57 @@ func TestFullFileSystem(t *testing.T) {
 	}
 	t.Logf("%d replacements ran out of space, %d did not", failures, successes)
 	if failures < 10 || successes < 1 {
+		t.Errorf("%d failures and %d successes: the test shows too little", failures, successes)
+	}
+}
+
+// The space runs out while the former set is copied among the superseded, on a file system without hard links, or while
+// the new one is written: either the new set stands there and the former one was kept whole, or the former one stands
+// there and nothing was kept.
+func TestFullFileSystemKeeps(t *testing.T) {
+	dir := small(t, "size=240k")
+	ballast := filepath.Join(dir, "ballast")
+	failures, successes := 0, 0
+	for size := 0; ; size += 4096 {
+		if err := errors.Join(os.WriteFile(ballast, nil, 0o600), Replace(generation(dir, 2))); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(ballast, make([]byte, size), 0o600); err != nil {
+			break // nothing is left for anybody
+		}
+		k, err := keepOf(dir, 2)
+		if err != nil {
+			t.Fatal(err)
+		}
+		end := Inject(func(call, _ string) error {
+			if call == "link" {
+				return syscall.EPERM
+			}
+			return nil
+		})
+		kept, err := ReplaceKeeping(generation(dir, 3), k, nil)
+		end()
+		if err == nil {
+			successes++
+			checkFolder(t, "a replacement", kept, written(2))
+		} else {
+			failures++
+			if _, there := os.Lstat(k.Folder); !errors.Is(err, syscall.ENOSPC) || kept != "" || there == nil {
+				t.Fatalf("got %v, kept in %q, left %v: want no space, and nothing kept", err, kept, there == nil)
+			}
+		}
+		want := written(3)
+		if err != nil {
+			want = written(2)
+		}
+		want["ballast"] = listing(t, dir)["ballast"]
+		checkFolder(t, fmt.Sprint(err), dir, want)
+		if err := os.RemoveAll(filepath.Join(dir, SupersededFolder)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	t.Logf("%d replacements ran out of space, %d did not", failures, successes)
+	if failures < 20 || successes < 1 {
 		t.Errorf("%d failures and %d successes: the test shows too little", failures, successes)
 	}
 }
