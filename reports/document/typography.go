@@ -16,10 +16,23 @@ var hyphen = regexp.MustCompile(`(^|[\s(=±])-(\d|[A-Za-z]\b)`)
 // is set without its stroke, for the face has no subscript n.
 var notation = strings.NewReplacer("E_n", "En", "chi-squared", "χ²")
 
-// Sentence puts a sentence as a page has it: minus signs, a capital unless it begins with a name of the notebook's, a
-// full stop.
+// typed finds a number before a unit as it is typed in a cell.
+var typed = regexp.MustCompile(`(\d) (um|deg)([\s,;:.)\]]|$)`)
+
+// units sets units that are typed in plain characters as they are printed: 180 µm, 45°.
+func units(s string) string {
+	if !strings.Contains(s, " um") && !strings.Contains(s, " deg") {
+		return s
+	}
+	return typed.ReplaceAllStringFunc(s, func(m string) string {
+		return strings.NewReplacer(" um", " µm", " deg", "°").Replace(m)
+	})
+}
+
+// Sentence puts a sentence as a page has it: minus signs, units, a capital unless it begins with a name of the
+// notebook's, a full stop.
 func Sentence(s string) string {
-	s = Brief(Signs(strings.TrimSpace(s)))
+	s = units(Brief(Signs(strings.TrimSpace(s))))
 	if s == "" {
 		return s
 	}

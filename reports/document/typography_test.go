@@ -6,7 +6,8 @@ func TestSentence(t *testing.T) {
 	for _, c := range []struct{ in, want string }{
 		{"", ""},
 		{"all 9 figures agree", "All 9 figures agree."},
-		{"rotator1.angle is -0.5 deg", "rotator1.angle is −0.5 deg."},
+		{"rotator1.angle is -0.5 deg", "rotator1.angle is −0.5°."},
+		{"a waist of 180 um (at 3 deg), 5 degrees, 0.1 deg/K", "A waist of 180 µm (at 3°), 5 degrees, 0.1 deg/K."},
 		{"χ² is small", "χ² is small."},
 		{"isolation (1535 nm to 1565 nm, -5 °C to 70 °C): 22 ± -1 dB.",
 			"Isolation (1535 to 1565 nm, −5 to 70 °C): 22 ± −1 dB."},
