@@ -262,8 +262,8 @@ func (s *Stack) readRange(v *tolerance.Vary, value starlark.Value) error {
 			return want
 		}
 	default:
-		ends, ok := elements(value)
-		if !ok || len(ends) != 2 {
+		ends, ok := two(value)
+		if !ok {
 			return want
 		}
 		values = ends
@@ -281,7 +281,7 @@ func (s *Stack) readRange(v *tolerance.Vary, value starlark.Value) error {
 		}
 		all[i] = q
 	}
-	if _, pair := elements(value); pair {
+	if isList(value) {
 		v.Low, v.High = all[0], all[1]
 	} else {
 		v.Among = all

@@ -65,7 +65,7 @@ var compromiseType = newType("compromise", methodSet[*Compromise]{},
 // goalsKind accepts one goal or several; goalsOf looks into a list.
 var goalsKind = Kind{"a function such as lambda t: t.backward(1550*nm).isolation, or a list of functions", "",
 	func(v starlark.Value) (bool, string) {
-		if _, several := elements(v); several {
+		if isList(v) {
 			return true, ""
 		}
 		return is[starlark.Callable](v)
@@ -73,19 +73,19 @@ var goalsKind = Kind{"a function such as lambda t: t.backward(1550*nm).isolation
 
 // goalsOf reads maximize=: one function, or several in a list.
 func goalsOf(t *starlark.Thread, v starlark.Value, ghosts string) (all []*goal, err error) {
-	functions, several := elements(v)
-	if !several {
-		functions = []starlark.Value{v}
+	functions, several := []starlark.Value{v}, isList(v)
+	if several {
+		if n := starlark.Len(v); n < 2 || n > tolerance.MostGoals {
+			return nil, fmt.Errorf("maximize= has %s, expected one function or a list of 2 to %d",
+				count(n, "function"), tolerance.MostGoals)
+		}
+		functions, _ = elements(v)
 	}
 	for _, f := range functions {
 		if _, ok := f.(starlark.Callable); !ok {
 			return nil, fmt.Errorf("maximize= must be a function or a list of functions, got %s in it", describe(f))
 		}
 		all = append(all, &goal{thread: t, function: f, ghosts: ghosts})
-	}
-	if several && (len(all) < 2 || len(all) > tolerance.MostGoals) {
-		return nil, fmt.Errorf("maximize= has %s, expected one function or a list of 2 to %d",
-			count(len(all), "function"), tolerance.MostGoals)
 	}
 	return all, nil
 }

@@ -16,13 +16,13 @@ func orPoints(value, x Kind, xName, yName, example string) Kind {
 	k.Want = fmt.Sprintf("%s, or a list of points such as %s, or rows with the columns %s and %s", value.Want, example,
 		xName, yName)
 	k.accept = func(v starlark.Value) (bool, string) {
-		items, list := elements(v)
-		if !list {
+		if !isList(v) {
 			return value.accept(v)
 		}
-		if len(items) > mostItems {
-			return false, fmt.Sprintf("got %d values, more than the limit of %d", len(items), mostItems)
+		if n := starlark.Len(v); n > mostItems {
+			return false, fmt.Sprintf("got %d values, more than the limit of %d", n, mostItems)
 		}
+		items, _ := elements(v)
 		for i, item := range items {
 			at, y, ok := statedAt(item, xName, yName)
 			if !ok {
@@ -47,8 +47,8 @@ func statedAt(v starlark.Value, xName, yName string) (x, y starlark.Value, ok bo
 		y, okY, _ := d.Get(starlark.String(yName))
 		return x, y, okX && okY
 	}
-	pair, isList := elements(v)
-	if !isList || len(pair) != 2 {
+	pair, ok := two(v)
+	if !ok {
 		return nil, nil, false
 	}
 	return pair[0], pair[1], true

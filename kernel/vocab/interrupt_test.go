@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"runtime/debug"
 	"slices"
 	"strings"
 	"testing"
@@ -208,10 +209,18 @@ func bigFile() []byte {
 }
 
 // mostWork is what a call may still work after an interruption, by the time of a processor: the machine may have other
-// things to do. 0.1 s is what an interruption may take, and a tenth of that is what BenchmarkInterrupt finds. The tests
-// bear three times as much: the collector of garbage works beside the call, on up to a gigabyte of values, its work is
-// counted with that of the call, and other packages are tested beside it.
-const mostWork = 300 * time.Millisecond
+// things to do. With the race detector all takes five to ten times as long.
+const mostWork = 100 * time.Millisecond * slower
+
+// uncollected keeps the collector of garbage out of a test until a few gigabytes are in use: it works beside the calls,
+// on up to a gigabyte of values that the test holds, and its work would be counted with theirs.
+func uncollected(t testing.TB) {
+	percent, limit := debug.SetGCPercent(-1), debug.SetMemoryLimit(4<<30)
+	t.Cleanup(func() {
+		debug.SetGCPercent(percent)
+		debug.SetMemoryLimit(limit)
+	})
+}
 
 // interrupted runs a call and ends it after a while; it returns how long the call took to notice, and how much the
 // process worked in that time.
@@ -251,10 +260,11 @@ func interrupted(t testing.TB, setup, call string) (took, work time.Duration) {
 
 // TestInterrupt ends every long call soon: within mostWork.
 func TestInterrupt(t *testing.T) {
+	uncollected(t)
 	for _, c := range longCalls {
 		t.Run(c.name, func(t *testing.T) {
 			var took, work time.Duration
-			for range 3 { // the collector of garbage works beside the call
+			for range 3 { // a collection that had begun may end beside the call
 				if took, work = interrupted(t, c.setup, c.call); work <= mostWork && took <= 10*mostWork {
 					t.Logf("noticed after %v, %v of work", took, work)
 					return

@@ -249,7 +249,8 @@ var ratioKind = Kind{"a ratio from 0 to 1 such as 0.1*percent", "percent", func(
 	return q.SI() >= 0 && q.SI() <= 1, ""
 }}
 
-// elements returns the items of a list or tuple.
+// elements returns the items of a list or tuple, a copy of them: where nothing bounds their number, ask starlark.Len
+// before, for a copy of millions cannot be interrupted.
 func elements(v starlark.Value) ([]starlark.Value, bool) {
 	switch v := v.(type) {
 	case starlark.Tuple:
@@ -262,6 +263,15 @@ func elements(v starlark.Value) ([]starlark.Value, bool) {
 		return items, true
 	}
 	return nil, false
+}
+
+// isList says whether v is a list or tuple, and copies none.
+func isList(v starlark.Value) bool {
+	switch v.(type) {
+	case starlark.Tuple, *starlark.List:
+		return true
+	}
+	return false
 }
 
 // two returns the items of a list or tuple of two, and copies no other.

@@ -133,10 +133,11 @@ func items(ctx context.Context, many starlark.Tuple) ([]starlark.Value, error) {
 		return nil, fmt.Errorf("needs two values or more, or one list, got %s", describe(many[0]))
 	}
 	const most = 1 << 22 // as many as a list takes in one go
-	if n := starlark.Len(it); n > most {
+	n := starlark.Len(it)
+	if n > most {
 		return nil, fmt.Errorf("%d values are too many (limit %d)", n, most)
 	}
-	var out []starlark.Value
+	out := make([]starlark.Value, 0, max(n, 0)) // growing would copy tens of megabytes at once
 	for v := range starlark.Elements(it) {
 		if len(out)&0xfff == 0 && ctx.Err() != nil {
 			return nil, ctx.Err()

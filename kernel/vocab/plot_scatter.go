@@ -199,10 +199,10 @@ func levelsOf(a Args, s *Series) ([]float64, error) {
 		}
 		about = n
 	default:
-		items, _ := elements(v)
-		if len(items) > mostLevels {
-			return nil, fmt.Errorf("levels= has %d values, more than the limit of %d", len(items), mostLevels)
+		if n := starlark.Len(v); n > mostLevels {
+			return nil, fmt.Errorf("levels= has %d values, more than the limit of %d", n, mostLevels)
 		}
+		items, _ := elements(v)
 		var levels []float64
 		for _, item := range items {
 			q, _ := toQuantity(item)

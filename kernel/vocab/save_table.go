@@ -290,7 +290,7 @@ func listColumns(ctx context.Context, v starlark.Value) ([]sheet.Column, error) 
 	case *starlark.Dict:
 		return rowColumns(ctx, one, items)
 	}
-	if _, ok := elements(items[0]); ok {
+	if isList(items[0]) {
 		t, err := rowTable(ctx, items, -1)
 		return textColumns(t), err
 	}

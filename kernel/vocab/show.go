@@ -16,7 +16,8 @@ func Show(v starlark.Value) (session.Shown, error) {
 	if s, ok := v.(shower); ok {
 		return session.Shown{Blocks: s.blocks()}, nil
 	}
-	if items, ok := elements(v); ok && len(items) <= mostRows {
+	if isList(v) && starlark.Len(v) <= mostRows {
+		items, _ := elements(v)
 		if t, ok := pathsTable(items); ok {
 			return session.Shown{Blocks: []document.Block{t}}, nil
 		}

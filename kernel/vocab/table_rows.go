@@ -21,7 +21,7 @@ func dictTable(ctx context.Context, d *starlark.Dict, digits int) (document.Tabl
 	}
 	columns := 0
 	for _, kv := range d.Items() {
-		if _, ok := elements(kv[1]); ok {
+		if isList(kv[1]) {
 			columns++
 		}
 	}
@@ -37,13 +37,13 @@ func dictTable(ctx context.Context, d *starlark.Dict, digits int) (document.Tabl
 		return t, err
 	}
 	for _, kv := range d.Items() {
-		items, ok := elements(kv[1])
-		if !ok {
+		if !isList(kv[1]) {
 			return t, fmt.Errorf("the column %s must be a list like the others", plainText(kv[0]))
 		}
-		if err := rowsFit(len(items), "tabulate a part of the lists, as in x[:100]"); err != nil {
+		if err := rowsFit(starlark.Len(kv[1]), "tabulate a part of the lists, as in x[:100]"); err != nil {
 			return t, err
 		}
+		items, _ := elements(kv[1])
 		if len(t.Columns) > 0 && len(items) != len(t.Rows) {
 			return t, fmt.Errorf("the column %s has %d rows, the first has %d", plainText(kv[0]), len(items),
 				len(t.Rows))

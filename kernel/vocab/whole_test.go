@@ -46,8 +46,8 @@ var wholeNames = []string{"doubled", "pair", "table_of_itself", "words", "deep",
 	"lengths",
 	"texts", "large", "long", "columns", "rows", "dicts", "elements", "layers"}
 
-// ends runs a call that is interrupted after a while, and fails when it works on for long. The collector of garbage
-// works beside the call, on all that these values take: what went on for too long has two more tries.
+// ends runs a call that is interrupted after a while, and fails when it works on for long. A collection of garbage that
+// had begun may end beside the call: what went on for too long has two more tries.
 func ends(t *testing.T, s *session.Session, call string) {
 	t.Helper()
 	var took, work time.Duration
@@ -91,6 +91,7 @@ func endsOnce(t *testing.T, s *session.Session, call string) (took, work time.Du
 
 // TestWholeValues gives every word every such value for every argument.
 func TestWholeValues(t *testing.T) {
+	uncollected(t)
 	s, err := session.New(Config(newFakeHost(t)))
 	if err != nil {
 		t.Fatal(err)
@@ -135,6 +136,7 @@ owners = {
 
 // TestWholeMethods gives every method every such value for every argument.
 func TestWholeMethods(t *testing.T) {
+	uncollected(t)
 	s, err := session.New(Config(newFakeHost(t)))
 	if err != nil {
 		t.Fatal(err)
@@ -187,6 +189,7 @@ func TestWholeMethods(t *testing.T) {
 
 // TestWholeCalls are calls whose arguments pass the checks and are more than they look.
 func TestWholeCalls(t *testing.T) {
+	uncollected(t)
 	s, err := session.New(Config(newFakeHost(t)))
 	if err != nil {
 		t.Fatal(err)

@@ -140,7 +140,9 @@ func (s *Shortlist) read(a Args) (values [][]starlark.Value, n int, err error) {
 				all = append(all, v.Index(i))
 			}
 		default:
-			all, _ = elements(v)
+			if starlark.Len(v) <= mostDesigns {
+				all, _ = elements(v)
+			}
 		}
 		if n *= len(all); n < 1 || n > mostDesigns {
 			return nil, 0, fmt.Errorf("the choices have no combination or more than %d", mostDesigns)

@@ -96,7 +96,7 @@ func garnetOf(a Args) (material.Garnet, error) {
 	var given []string
 	for _, f := range garnetFields {
 		if a.Has(f.name) {
-			if _, several := elements(a.Get(f.name)); !several {
+			if !isList(a.Get(f.name)) {
 				*f.at(&g) = a.SI(f.name)
 			}
 			if f.name == "absorption" {

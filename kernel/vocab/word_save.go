@@ -124,7 +124,8 @@ func savedFigure(t *starlark.Thread, a Args) (document.Figure, error) {
 		})
 	}
 	things := starlark.Tuple{v}
-	if items, ok := elements(v); ok && len(items) <= mostPanels {
+	if isList(v) && starlark.Len(v) <= mostPanels {
+		items, _ := elements(v)
 		if _, panels := first[*Panel](items); panels {
 			things = items
 		}

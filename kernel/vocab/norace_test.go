@@ -1,0 +1,5 @@
+//go:build !race
+
+package vocab
+
+const slower = 1
