@@ -13,13 +13,14 @@ import (
 
 	"wedgework/reports/index"
 	"wedgework/reports/record"
+	"wedgework/reports/require"
 )
 
 // TestKilledWatch: a watching run is killed at any moment, while it makes reports and writes the index, again and again;
 // every PDF, record and page that stands afterwards is whole, and the next run ends with everything up to date. Ten
 // times; WEDGEWORK_SOAK=1 asks for five hundred.
 func TestKilledWatch(t *testing.T) {
-	n := soak(10, 500)
+	n := soak(require.Sample(3, 10), 500)
 	path := program(t)
 	folder := units(t, 3)
 	random := rand.New(rand.NewPCG(21, 8))

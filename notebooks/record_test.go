@@ -66,6 +66,7 @@ func validates(t *testing.T, data []byte) error {
 
 // The reports hold before programs that share nothing with ours: a validator of JSON Schema, qpdf, and poppler's.
 func TestReportsBeforeOtherPrograms(t *testing.T) {
+	require.Thorough(t, "four reports before six programs take fifteen seconds")
 	dir := t.TempDir()
 	made := reports(t, dir)
 	t.Run("schema", func(t *testing.T) {

@@ -116,6 +116,7 @@ func until(t *testing.T, what string, is func() bool) {
 // TestSlurm: the parts of a plan that a real Slurm runs, and the run that takes them together, leave the files of a
 // single run, byte by byte, the index among them.
 func TestSlurm(t *testing.T) {
+	require.Thorough(t, "a Slurm of one's own takes ten seconds")
 	env := slurm(t)
 	single, parts := isolators(t), isolators(t)
 	run := func(folder string, args ...string) {

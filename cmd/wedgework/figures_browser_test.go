@@ -23,6 +23,7 @@ plot(a, b, labels=["low", "high"])`
 // Figures in a notebook answer, in the notebook of an engineer who has run its cells: the value under the pointer, the
 // keys, a range that is enlarged, curves that are hidden. The keys of the figure are not those of the notebook.
 func TestFiguresAnswer(t *testing.T) {
+	require.Thorough(t, "a notebook in a browser takes ten seconds")
 	program := require.Tool(t, "jupyter-notebook")
 	j := installed(t)
 	books := filepath.Join(j.dir, "books")

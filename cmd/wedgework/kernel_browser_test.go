@@ -29,6 +29,7 @@ for i in range(1000):
 // The notebook as a person has it before them, in Chromium: run all, complete, inspect, watch the bar of long work,
 // interrupt, restart. Set WEDGEWORK_SCREENSHOTS to a folder to look at it too.
 func TestBrowser(t *testing.T) {
+	require.Thorough(t, "a notebook in a browser takes ten seconds")
 	program := require.Tool(t, "jupyter-notebook")
 	j := installed(t)
 	books := filepath.Join(j.dir, "books")

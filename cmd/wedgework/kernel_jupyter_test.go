@@ -65,6 +65,7 @@ func (j jupyter) python(script string, args ...string) string {
 
 // The test suite of the protocol: package jupyter_kernel_test 0.4.5 of Debian 12, all of its parts.
 func TestConformance(t *testing.T) {
+	require.Thorough(t, "the tests of the protocol take seven seconds")
 	j := installed(t, "jupyter_kernel_test")
 	if got, want := strings.TrimSpace(j.python("conformance.py")), "12 run, 0 failed, 0 skipped"; got != want {
 		t.Errorf("got %q, want %q", got, want)
@@ -73,6 +74,7 @@ func TestConformance(t *testing.T) {
 
 // The kernel's process: interrupts, restarts, ends of every kind, and what the next process says about them.
 func TestProcess(t *testing.T) {
+	require.Thorough(t, "a kernel that is killed and restarted by a front end takes ten seconds")
 	j := installed(t, "jupyter_client")
 	restarts := "3"
 	if os.Getenv("WEDGEWORK_SOAK") == "1" {

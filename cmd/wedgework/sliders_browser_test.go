@@ -86,6 +86,7 @@ func (p page) drag(place string) []float64 {
 // Sliders as a person drags them, in Notebook 6 with the widgets of ipywidgets 6: the figure follows, a list and a
 // check box work, later cells have the values, and the saved notebook keeps the figure without any widget.
 func TestSliders(t *testing.T) {
+	require.Thorough(t, "a notebook in a browser takes ten seconds")
 	program := require.Tool(t, "jupyter-notebook")
 	if _, err := os.Stat("/usr/share/jupyter/nbextensions/jupyter-js-widgets/extension.js"); err != nil {
 		require.Missing(t, "the notebook extension jupyter-js-widgets is not installed")

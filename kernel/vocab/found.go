@@ -274,12 +274,12 @@ func (s *Stack) readRange(v *tolerance.Vary, value starlark.Value) error {
 		if !ok {
 			return fmt.Errorf("the range of %s must be of quantities such as 60*deg, got %s", v.Path, describe(one))
 		}
-		for _, path := range v.Paths() {
-			if err := s.known(path, q); err != nil {
-				return err
-			}
-		}
 		all[i] = q
+	}
+	for _, path := range v.Paths() {
+		if err := s.known(path, all...); err != nil {
+			return err
+		}
 	}
 	if isList(value) {
 		v.Low, v.High = all[0], all[1]

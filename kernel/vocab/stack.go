@@ -133,15 +133,16 @@ func parameterList(names []string, attr func(string) (starlark.Value, error)) st
 	return out
 }
 
-// known checks the paths of a call against the parameters of the stack, and the dimension of each
-// value.
-func (s *Stack) known(path string, q quantity.Quantity) error {
+// known checks a path of a call against the parameters of the stack, and the dimension of its values.
+func (s *Stack) known(path string, values ...quantity.Quantity) error {
 	var paths []string
 	for _, p := range s.stack.Parameters() {
 		if p.Path == path {
-			if p.Value.Dimension() != q.Dimension() || q.Absolute() {
-				return fmt.Errorf("%s must be %s such as %s, got %s",
-					path, article(noun(p.Value)), spelled(fromQuantity(p.Value)), describe(fromQuantity(q)))
+			for _, q := range values {
+				if p.Value.Dimension() != q.Dimension() || q.Absolute() {
+					return fmt.Errorf("%s must be %s such as %s, got %s",
+						path, article(noun(p.Value)), spelled(fromQuantity(p.Value)), describe(fromQuantity(q)))
+				}
 			}
 			return nil
 		}

@@ -71,13 +71,14 @@ func (s *Stack) partSide(a Args, name string, u *starlark.Dict) (path string, si
 	path, _ = starlark.AsString(kv[0])
 	items := starlark.Iterate(kv[1])
 	defer items.Done()
+	var all []quantity.Quantity
 	for v := starlark.Value(nil); items.Next(&v); {
 		q, _ := toQuantity(v)
-		if err := s.known(path, q); err != nil {
-			return path, side, unit, err
-		}
-		unit = q.Unit
+		unit, all = q.Unit, append(all, q)
 		side.Values = append(side.Values, q.SI())
+	}
+	if err := s.known(path, all...); err != nil {
+		return path, side, unit, err
 	}
 	if len(side.Values) == 0 {
 		return path, side, unit, a.refuse(name, "at least one value")

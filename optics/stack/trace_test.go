@@ -15,6 +15,7 @@ import (
 	"wedgework/optics/face"
 	"wedgework/optics/material"
 	"wedgework/optics/quantity"
+	"wedgework/reports/require"
 )
 
 // randomStack draws a stack of one to six parts of every kind, with coated, bare and layered faces.
@@ -99,7 +100,7 @@ func randomStack(t testing.TB, rng *rand.Rand) *Stack {
 // The tracer against the path sum over random stacks: greatest and least transmission to 1e-9 of the
 // greatest, and the matrix and delays that go with them.
 func TestTracerAgainstPathSum(t *testing.T) {
-	const batch = 250
+	batch := require.Sample(100, 250)
 	batches := 1
 	if os.Getenv("WEDGEWORK_SOAK") != "" {
 		batches = 400

@@ -16,14 +16,25 @@ func come() { time.Sleep(rest + 50*time.Millisecond) }
 // restedFolder is a folder of reports whose table of files says all of a, b and c.
 func restedFolder(t *testing.T) string {
 	t.Helper()
-	folder := put(t, map[string]string{"plan.toml": plan, "n.ipynb": "n", "own.csv": "1", "in/a.csv": "aaa",
-		"in/b.csv": "fail", "in/c.csv": "read own"})
-	regenerated(t, folder, Options{})
-	come()
-	if d := cmp.Diff(allFresh, regenerated(t, folder, Options{})); d != "" {
-		t.Fatalf("(-want +got):\n%s", d)
+	return restedFolders(t, 1)[0]
+}
+
+// restedFolders are n of them, which come to rest together.
+func restedFolders(t *testing.T, n int) []string {
+	t.Helper()
+	folders := make([]string, n)
+	for i := range folders {
+		folders[i] = put(t, map[string]string{"plan.toml": plan, "n.ipynb": "n", "own.csv": "1", "in/a.csv": "aaa",
+			"in/b.csv": "fail", "in/c.csv": "read own"})
+		regenerated(t, folders[i], Options{})
 	}
-	return folder
+	come()
+	for _, folder := range folders {
+		if d := cmp.Diff(allFresh, regenerated(t, folder, Options{})); d != "" {
+			t.Fatalf("(-want +got):\n%s", d)
+		}
+	}
+	return folders
 }
 
 var allFresh = []string{"a.pdf 0 fresh", "b.pdf 1 fresh", "c.pdf 0 fresh"}
@@ -68,7 +79,7 @@ func dated(t *testing.T, folder, name, text string, anew bool) {
 // whatever was touched is found by its content, whatever its size and its time say.
 func TestSeen(t *testing.T) {
 	dataA := []string{"a.pdf 0 the data changed", "b.pdf 1 fresh", "c.pdf 0 fresh"}
-	for _, c := range []struct {
+	cases := []struct {
 		what string
 		do   func(t *testing.T, folder string) Options
 		want []string
@@ -138,10 +149,11 @@ func TestSeen(t *testing.T) {
 		}, allFresh},
 		{"asked for", func(*testing.T, string) Options { return Options{Force: true} },
 			[]string{"a.pdf 0 asked for", "b.pdf 1 asked for", "c.pdf 0 asked for"}},
-	} {
+	}
+	folders := restedFolders(t, len(cases))
+	for i, c := range cases {
 		t.Run(c.what, func(t *testing.T) {
-			t.Parallel()
-			folder := restedFolder(t)
+			folder := folders[i]
 			o := c.do(t, folder)
 			if d := cmp.Diff(c.want, regenerated(t, folder, o)); d != "" {
 				t.Errorf("(-want +got):\n%s", d)
@@ -156,6 +168,7 @@ func TestSeen(t *testing.T) {
 
 // TestSeenMoved: a tree that is moved keeps its table.
 func TestSeenMoved(t *testing.T) {
+	t.Parallel()
 	folder := restedFolder(t)
 	blind(t, folder)
 	moved := filepath.Join(t.TempDir(), "moved")
@@ -170,6 +183,7 @@ func TestSeenMoved(t *testing.T) {
 // TestSeenTooSoon: of files that were written a moment before a run, whose times need not tell what is written next,
 // the contents are read, until they have come to rest.
 func TestSeenTooSoon(t *testing.T) {
+	t.Parallel()
 	folder := put(t, map[string]string{"plan.toml": plan, "n.ipynb": "n", "in/a.csv": "a"})
 	regenerated(t, folder, Options{})
 	regenerated(t, folder, Options{})
@@ -195,6 +209,7 @@ func TestSeenTooSoon(t *testing.T) {
 
 // TestSeenLinesAdded: what a run that was killed before it wrote the table added to the ledger holds.
 func TestSeenLinesAdded(t *testing.T) {
+	t.Parallel()
 	folder := restedFolder(t)
 	before, err := os.ReadFile(filepath.Join(folder, "out", SeenName))
 	if err != nil {
@@ -218,6 +233,7 @@ func TestSeenLinesAdded(t *testing.T) {
 
 // TestSeenElsewhere: on a file system of another kind than a disk, as a share, only contents tell.
 func TestSeenElsewhere(t *testing.T) {
+	t.Parallel()
 	const share = "/proc/sys/kernel/ostype"
 	if _, err := os.Stat(share); err != nil {
 		t.Skip(err)
@@ -236,6 +252,7 @@ func TestSeenElsewhere(t *testing.T) {
 
 // TestSeenNames: a report whose names the table cannot hold is judged by its contents.
 func TestSeenNames(t *testing.T) {
+	t.Parallel()
 	folder := put(t, map[string]string{"plan.toml": strings.Replace(plan, "{unit}.pdf", "{unit}|.pdf", 1), "n.ipynb": "n",
 		"in/a.csv": "a", "in/b\tc.csv": "b"})
 	regenerated(t, folder, Options{})

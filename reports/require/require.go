@@ -38,5 +38,14 @@ func Sample(few, all int) int {
 	return few
 }
 
+// Thorough leaves a test that takes many seconds to where everything is required, and says why; what it holds is held
+// there before any change is accepted.
+func Thorough(t testing.TB, what string) {
+	t.Helper()
+	if !All() {
+		t.Skip(what + ": WEDGEWORK_REQUIRE_ALL=1 asks for it")
+	}
+}
+
 // All reports whether a check that cannot be made is a failure.
 func All() bool { return os.Getenv("WEDGEWORK_REQUIRE_ALL") == "1" }

@@ -155,7 +155,7 @@ func (p planted) outcome(t testing.TB) outcome {
 // its interval is honest, and it is as wide as the plan said. 12 units, or 40 where all is asked for; WEDGEWORK_SOAK=1
 // makes it 2,000, another number that many, WEDGEWORK_SOAK_FIRST begins with a later one.
 func TestNext(t *testing.T) {
-	units, first := require.Sample(12, 40), 0
+	units, first := require.Sample(6, 40), 0
 	if soak := os.Getenv("WEDGEWORK_SOAK"); soak != "" {
 		units = 2000
 		if n, err := strconv.Atoi(soak); err == nil && n > 1 {
@@ -241,7 +241,7 @@ func TestNextForLimit(t *testing.T) {
 		q.Wavelengths = append(q.Wavelengths, quantity.Length(l*1e-9))
 	}
 	decided, expected, n := 0, 0.0, 0
-	for k := range require.Sample(8, 40) {
+	for k := range require.Sample(4, 40) {
 		p.seed = uint64(k + 1)
 		b := p.onBench(t, 12)
 		var r verify.Readings
@@ -306,7 +306,7 @@ func TestNextDecides(t *testing.T) {
 		q.Temperatures = append(q.Temperatures, quantity.Celsius(c))
 	}
 	decided, n, expected, variance := 0, 0, 0.0, 0.0
-	for k := range require.Sample(24, 120) {
+	for k := range require.Sample(12, 120) {
 		p := plant(k)
 		_, part := math.Modf(float64(k) / math.Phi)
 		p.gross, p.e, p.d = "", 0, 0.1+0.28*part
