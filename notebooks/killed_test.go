@@ -20,7 +20,8 @@ import (
 // every PDF, record and page that stands afterwards is whole, and the next run ends with everything up to date. Ten
 // times; WEDGEWORK_SOAK=1 asks for five hundred.
 func TestKilledWatch(t *testing.T) {
-	n := soak(require.Sample(3, 10), 500)
+	require.Thorough(t, "ten kills take as many seconds")
+	n := soak(10, 500)
 	path := program(t)
 	folder := units(t, 3)
 	random := rand.New(rand.NewPCG(21, 8))

@@ -105,6 +105,7 @@ func TestProcess(t *testing.T) {
 }
 
 func TestNbconvert(t *testing.T) {
+	require.Thorough(t, "nbconvert takes six seconds")
 	j := installed(t, "nbconvert", "nbclient")
 	path := filepath.Join(j.dir, "in.ipynb")
 	writeNotebook(t, path, "x = 1550*nm\nprint('hello')", "x + 1*nm", "crystal('YVO4')")

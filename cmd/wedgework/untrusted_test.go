@@ -34,6 +34,7 @@ const picturesThere = `(() => { const all = [...document.querySelectorAll("img")
 // A colleague opens the notebook of a report, which no server of theirs has signed, or the page that nbconvert makes of
 // it. What does not trust a page takes SVG elements and scripts out of it; the figures must stand all the same.
 func TestUntrusted(t *testing.T) {
+	require.Thorough(t, "a notebook in a browser takes ten seconds")
 	program, converter := require.Tool(t, "jupyter-notebook"), require.Tool(t, "jupyter-nbconvert")
 	j := installed(t, "nbconvert")
 	books := filepath.Join(j.dir, "books")

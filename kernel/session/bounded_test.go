@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"wedgework/reports/require"
 )
 
 // whole are calls that look at whole values: held many times over, deep, long, or many. Each is to end by itself, with
@@ -154,7 +156,8 @@ func endOf(t testing.TB, setup, call string) time.Duration {
 
 // TestWholeValues: the bound is generous, for a loaded machine; BenchmarkWholeValues reports what is usual.
 func TestWholeValues(t *testing.T) {
-	for _, c := range whole {
+	for i := 0; i < len(whole); i += require.Sample(2, 1) {
+		c := whole[i]
 		t.Run(strings.ReplaceAll(c.name, " ", "-"), func(t *testing.T) {
 			before := readHeap()
 			done, most := make(chan struct{}), make(chan int64)

@@ -11,6 +11,7 @@ import (
 
 	"wedgework/optics/polar"
 	"wedgework/optics/quantity"
+	"wedgework/reports/require"
 )
 
 // runsACase is how many files of each kind are simulated: 500 in the soak, whose table is in the README.
@@ -101,7 +102,7 @@ func divided(t *testing.T, powers, ref string) *Table {
 // extremes and PDL, for PDLs from none to what a bench cannot tell from a polarizer, single sweeps and means of four.
 func TestFourStatesHoldTheTruth(t *testing.T) {
 	rng := rand.New(rand.NewPCG(15, 14))
-	for _, pdl := range []float64{0, 0.02, 0.1, 0.4, 3, 20, 60} {
+	for _, pdl := range []float64{0, 0.1, 20, 60, 0.02, 0.4, 3}[:require.Sample(3, 7)] {
 		t1 := quantity.Ratio(-0.3)
 		t2 := t1 * quantity.Ratio(-pdl)
 		for _, c := range []struct {

@@ -27,6 +27,7 @@ const whole = 4 * time.Minute
 // Open starts a browser with a window of a size in pixels, which ends with the test.
 func Open(t testing.TB, width, height int) Page {
 	t.Helper()
+	require.Thorough(t, "a browser takes seconds")
 	program := require.Tool(t, "chromium")
 	ctx, cancel := context.WithTimeout(t.Context(), whole)
 	t.Cleanup(cancel)
