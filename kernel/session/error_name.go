@@ -3,29 +3,28 @@ package session
 import (
 	"errors"
 	"io/fs"
-	"regexp"
 )
 
 // Names of a CellError by what went wrong, for who reads the first word of a traceback. The interpreter and the words
 // tell it by their messages alone.
 var errorNames = []struct {
-	pattern *regexp.Regexp
+	pattern pattern
 	name    string
 }{
-	{regexp.MustCompile(`^(\w+: )?fail: `), "Failure"},
-	{regexp.MustCompile(`divided by zero|division by zero|modulo by zero|zero divisor`), "ZeroDivisionError"},
-	{regexp.MustCompile(`\bindex -?\d+ out of range|out of range: index`), "IndexError"},
-	{regexp.MustCompile(`^key .* not in dict|has no key\b`), "KeyError"},
-	{regexp.MustCompile(`has no \.\w+`), "AttributeError"},
-	{regexp.MustCompile(`^cannot (add|subtract|multiply|divide|compare) .*` +
+	{matching(`^(\w+: )?fail: `), "Failure"},
+	{matching(`divided by zero|division by zero|modulo by zero|zero divisor`), "ZeroDivisionError"},
+	{matching(`\bindex -?\d+ out of range|out of range: index`), "IndexError"},
+	{matching(`^key .* not in dict|has no key\b`), "KeyError"},
+	{matching(`has no \.\w+`), "AttributeError"},
+	{matching(`^cannot (add|subtract|multiply|divide|compare) .*` +
 		`(, an? | with the plain number|\bplain number)|` +
 		`cannot become |is an? [a-z ]+, not an? `), "UnitError"},
-	{regexp.MustCompile(`no such file|no file can be read|cannot read|could not be read|cannot be read|` +
+	{matching(`no such file|no file can be read|cannot read|could not be read|cannot be read|` +
 		`is not a regular file`), "FileError"},
-	{regexp.MustCompile(`got \d+ arguments?, want|` +
+	{matching(`got \d+ arguments?, want|` +
 		`(missing|accepts no|accepts at most|unknown|unexpected|takes no|takes at most|given twice).*` +
 		`argument|\bis missing: it must be|^\w+: \w+ must be |unknown argument`), "ArgumentError"},
-	{regexp.MustCompile(`^unknown binary op|^unsupported|not callable|invalid call of non-function|` +
+	{matching(`^unknown binary op|^unsupported|not callable|invalid call of non-function|` +
 		`^cannot compare|unhashable|not iterable|want (list|dict|string|int|float)`), "TypeError"},
 }
 
@@ -39,7 +38,7 @@ func (e *Error) Name() string {
 		return "FileError"
 	}
 	for _, n := range errorNames {
-		if n.pattern.MatchString(e.Message) {
+		if n.pattern().MatchString(e.Message) {
 			return n.name
 		}
 	}

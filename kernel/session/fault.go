@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -145,12 +144,12 @@ func (s *Session) undefined(e *Error, list resolve.ErrorList) {
 	}
 }
 
-var undefined = regexp.MustCompile(`^undefined: (\S+)(?: \(did you mean ([^)]*)\?\))?$`)
+var undefined = matching(`^undefined: (\S+)(?: \(did you mean ([^)]*)\?\))?$`)
 
 // wordStatic words a finding of the resolver. Its own proposals come from the names of one cell only, and
 // may be hidden ones.
 func (s *Session) wordStatic(message string) (kind, worded, hint string) {
-	m := undefined.FindStringSubmatch(message)
+	m := undefined().FindStringSubmatch(message)
 	if m == nil && strings.HasPrefix(message, "positional argument may not follow *args") {
 		return SyntaxError, "in a call, write the values before *list, or put them into the list", ""
 	}

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"regexp"
 	"strings"
 	"unicode/utf8"
 )
@@ -12,55 +11,55 @@ import (
 
 // habit is one way of writing that the parser refuses. The hint may name groups of the pattern, as $1.
 type habit struct {
-	pattern *regexp.Regexp // over a line whose texts and comments are blanked
+	pattern pattern // over a line whose texts and comments are blanked
 	hint    string
 }
 
 var habits = []habit{
-	{regexp.MustCompile(`^\s*assert\b\s*(.*)`), `write if not ...: fail("...")`},
-	{regexp.MustCompile(`^\s*@`), "a function is wrapped by a call: f = wrapper(f)"},
-	{regexp.MustCompile(`^\s*%`), "a cell has no commands that begin with %: remove the line"},
-	{regexp.MustCompile(`^\s*!`), "a cell starts no other program: remove the line"},
-	{regexp.MustCompile(`^\s*\?+\s*([\w.]+)`), "write $1? or help($1)"},
-	{regexp.MustCompile(`^\s*help\s+(\w[\w ]*\w)\s*$`), `write help("$1")`},
-	{regexp.MustCompile(`^\s*print\s+[^(\s]`), "print is a function: write print(x)"},
-	{regexp.MustCompile(`[“”„‟«»‘’‚‹›]`), `texts stand in straight quotes: "text"`},
-	{regexp.MustCompile(`[−–—]`), "the minus sign is the hyphen of the keyboard: -"},
-	{regexp.MustCompile(`[×·⋅]`), "the sign of multiplication is *"},
-	{regexp.MustCompile(`÷`), "the sign of division is /"},
-	{regexp.MustCompile(`≤`), "write <="},
-	{regexp.MustCompile(`≥`), "write >="},
-	{regexp.MustCompile(`≠`), "write !="},
-	{regexp.MustCompile(`([²³])`), "powers are written with **, as in x**2"},
-	{regexp.MustCompile(`√`), "write sqrt(x)"},
-	{regexp.MustCompile(`π`), "write pi"},
-	{regexp.MustCompile(`±`), "a value and its tolerance are written apart"},
-	{regexp.MustCompile(`\b(\d+)_(\d[\d_]*)\b`), "write the digits of a number without _"},
-	{regexp.MustCompile(`:=`), "assign on a line of its own: x = ..."},
-	{regexp.MustCompile(`&&`), "write and"},
-	{regexp.MustCompile(`\|\|`), "write or"},
-	{regexp.MustCompile(`<>`), "write !="},
-	{regexp.MustCompile(`!\s*[\w(]`), "write not"},
-	{regexp.MustCompile(`\b([A-Za-z_]\w*)(\+\+|--)`), "write $1 += 1 or $1 -= 1"},
-	{regexp.MustCompile(`^\s*def\b.*(?:->|\w\s*:\s*\w+\s*[,)=])`), "parameters have no types: write def f(a, b):"},
-	{regexp.MustCompile(`^\s*[A-Za-z_]\w*\s*:\s*[A-Za-z_][\w.\[\]]*\s*(?:=|$)`), "names have no types: write x = 3"},
-	{regexp.MustCompile(`\{[^:{}]*,[^:{}]*\}|\{\s*[^:{}\s][^:{}]*\}`), "a set is written set([1, 2])"},
+	{matching(`^\s*assert\b\s*(.*)`), `write if not ...: fail("...")`},
+	{matching(`^\s*@`), "a function is wrapped by a call: f = wrapper(f)"},
+	{matching(`^\s*%`), "a cell has no commands that begin with %: remove the line"},
+	{matching(`^\s*!`), "a cell starts no other program: remove the line"},
+	{matching(`^\s*\?+\s*([\w.]+)`), "write $1? or help($1)"},
+	{matching(`^\s*help\s+(\w[\w ]*\w)\s*$`), `write help("$1")`},
+	{matching(`^\s*print\s+[^(\s]`), "print is a function: write print(x)"},
+	{matching(`[“”„‟«»‘’‚‹›]`), `texts stand in straight quotes: "text"`},
+	{matching(`[−–—]`), "the minus sign is the hyphen of the keyboard: -"},
+	{matching(`[×·⋅]`), "the sign of multiplication is *"},
+	{matching(`÷`), "the sign of division is /"},
+	{matching(`≤`), "write <="},
+	{matching(`≥`), "write >="},
+	{matching(`≠`), "write !="},
+	{matching(`([²³])`), "powers are written with **, as in x**2"},
+	{matching(`√`), "write sqrt(x)"},
+	{matching(`π`), "write pi"},
+	{matching(`±`), "a value and its tolerance are written apart"},
+	{matching(`\b(\d+)_(\d[\d_]*)\b`), "write the digits of a number without _"},
+	{matching(`:=`), "assign on a line of its own: x = ..."},
+	{matching(`&&`), "write and"},
+	{matching(`\|\|`), "write or"},
+	{matching(`<>`), "write !="},
+	{matching(`!\s*[\w(]`), "write not"},
+	{matching(`\b([A-Za-z_]\w*)(\+\+|--)`), "write $1 += 1 or $1 -= 1"},
+	{matching(`^\s*def\b.*(?:->|\w\s*:\s*\w+\s*[,)=])`), "parameters have no types: write def f(a, b):"},
+	{matching(`^\s*[A-Za-z_]\w*\s*:\s*[A-Za-z_][\w.\[\]]*\s*(?:=|$)`), "names have no types: write x = 3"},
+	{matching(`\{[^:{}]*,[^:{}]*\}|\{\s*[^:{}\s][^:{}]*\}`), "a set is written set([1, 2])"},
 }
 
 // measure is a number with what looks like a unit behind it, as in 1550nm, 5 deg, 45°.
-var measure = regexp.MustCompile(`(?:^|[^\w.])(\d[\d.]*(?:[eE][-+]?\d+)?)\s*(°\s?[CF]?|[A-Za-zµμΩÅ%][\wµμ]*)`)
+var measure = matching(`(?:^|[^\w.])(\d[\d.]*(?:[eE][-+]?\d+)?)\s*(°\s?[CF]?|[A-Za-zµμΩÅ%][\wµμ]*)`)
 
 // habitual returns a hint for a line that the parser refuses, or "".
 func (s *Session) habitual(line string) string {
 	line = blanked(line)
-	for _, m := range measure.FindAllStringSubmatch(line, -1) {
+	for _, m := range measure().FindAllStringSubmatch(line, -1) {
 		if word := s.spelled(strings.ReplaceAll(m[2], " ", "")); word != "" {
 			return "a quantity is a number times a unit: write " + m[1] + "*" + word
 		}
 	}
 	for _, h := range habits {
-		if m := h.pattern.FindStringSubmatchIndex(line); m != nil {
-			return string(h.pattern.ExpandString(nil, h.hint, line, m))
+		if m := h.pattern().FindStringSubmatchIndex(line); m != nil {
+			return string(h.pattern().ExpandString(nil, h.hint, line, m))
 		}
 	}
 	return ""

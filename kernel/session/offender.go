@@ -1,7 +1,6 @@
 package session
 
 import (
-	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -9,11 +8,11 @@ import (
 )
 
 // unexpectedToken are the messages that speak of a token and give the place behind it.
-var unexpectedToken = regexp.MustCompile(`^got (?:'([^']+)'|identifier|int literal|float literal|string literal|newline)(?: after expression)?, want `)
+var unexpectedToken = matching(`^got (?:'([^']+)'|identifier|int literal|float literal|string literal|newline)(?: after expression)?, want `)
 
 // offender moves the place of such an error to the token itself, where the caret belongs.
 func (s *Session) offender(e *Error, message string) {
-	m := unexpectedToken.FindStringSubmatch(message)
+	m := unexpectedToken().FindStringSubmatch(message)
 	if m == nil || strings.HasPrefix(message, "got indent") || strings.HasPrefix(message, "got outdent") ||
 		strings.HasPrefix(message, "got end of file") {
 		return

@@ -3,7 +3,6 @@ package session
 import (
 	"errors"
 	"fmt"
-	"regexp"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -132,10 +131,10 @@ type fieldSpec struct {
 	thousands bool
 }
 
-var specPattern = regexp.MustCompile(`^(?:(.)?([<>^=]))?([-+ ]?)(#?)(0?)([0-9]*)(,?)(?:\.([0-9]+))?([bcdeEfFgGosxX%]?)$`)
+var specPattern = matching(`^(?:(.)?([<>^=]))?([-+ ]?)(#?)(0?)([0-9]*)(,?)(?:\.([0-9]+))?([bcdeEfFgGosxX%]?)$`)
 
 func parseSpec(s string) (fieldSpec, error) {
-	m := specPattern.FindStringSubmatch(s)
+	m := specPattern().FindStringSubmatch(s)
 	if m == nil {
 		return fieldSpec{}, fmt.Errorf("%q does not say how to write a value; write such as .3f, 8.2f or >10",
 			shorten(s))

@@ -3,7 +3,6 @@ package session
 import (
 	"cmp"
 	"fmt"
-	"regexp"
 	"strings"
 
 	"go.starlark.net/starlark"
@@ -15,22 +14,22 @@ import (
 // The interpreter's messages are good where they speak of the cell, and are left as they are. The ones
 // below speak of the interpreter, or miss what a person would say.
 var (
-	uninitialized = regexp.MustCompile(`^internal error: predeclared variable (\S+) is uninitialized$`)
-	unassigned    = regexp.MustCompile(`^(?:local|global) variable (\S+) referenced before assignment$`)
-	unexpected    = regexp.MustCompile(`^function (\S+) got an unexpected keyword argument "?([^"\s]+)"?$`)
-	unknown       = regexp.MustCompile(`^((\S+): unexpected keyword argument "?([^"\s]+?)"?)(?: \(did you mean (\S+)\?\))?$`)
-	unordered     = regexp.MustCompile(`^(.*: )?(\S+) (<|<=|>|>=) (\S+) not implemented$`)
-	gotWant       = regexp.MustCompile(`^got (.+?)( after expression)?, want (.+)$`)
-	unwanted      = regexp.MustCompile(`^got (\w+), want `)
-	unchained     = regexp.MustCompile(`^\S+ does not associate with \S+ \(use parens\)$`)
+	uninitialized = matching(`^internal error: predeclared variable (\S+) is uninitialized$`)
+	unassigned    = matching(`^(?:local|global) variable (\S+) referenced before assignment$`)
+	unexpected    = matching(`^function (\S+) got an unexpected keyword argument "?([^"\s]+)"?$`)
+	unknown       = matching(`^((\S+): unexpected keyword argument "?([^"\s]+?)"?)(?: \(did you mean (\S+)\?\))?$`)
+	unordered     = matching(`^(.*: )?(\S+) (<|<=|>|>=) (\S+) not implemented$`)
+	gotWant       = matching(`^got (.+?)( after expression)?, want (.+)$`)
+	unwanted      = matching(`^got (\w+), want `)
+	unchained     = matching(`^\S+ does not associate with \S+ \(use parens\)$`)
 )
 
 // wordDynamic words a message of the interpreter and tells its kind.
 func (s *Session) wordDynamic(message string) (kind, worded string) {
-	if m := uninitialized.FindStringSubmatch(message); m != nil {
+	if m := uninitialized().FindStringSubmatch(message); m != nil {
 		return NameError, (&nameError{m[1]}).Error() + meant("", nearest.To(m[1], s.Names()))
 	}
-	if m := unassigned.FindStringSubmatch(message); m != nil {
+	if m := unassigned().FindStringSubmatch(message); m != nil {
 		worded := fmt.Sprintf("%s has no value yet: this function assigns it, so it is a name of the function's own",
 			m[1])
 		if _, ok := s.Lookup(m[1]); ok {
@@ -38,13 +37,13 @@ func (s *Session) wordDynamic(message string) (kind, worded string) {
 		}
 		return NameError, worded
 	}
-	if m := unexpected.FindStringSubmatch(message); m != nil {
+	if m := unexpected().FindStringSubmatch(message); m != nil {
 		return CellError, message + meant("", nearest.To(m[2], s.parameters(m[1])))
 	}
-	if m := unknown.FindStringSubmatch(message); m != nil { // the library's own hint does not know of letters swapped
+	if m := unknown().FindStringSubmatch(message); m != nil { // the library's own hint does not know of letters swapped
 		return CellError, m[1] + meant("", cmp.Or(nearest.To(m[3], s.parameters(m[2])), m[4]))
 	}
-	if m := unordered.FindStringSubmatch(message); m != nil {
+	if m := unordered().FindStringSubmatch(message); m != nil {
 		return CellError, fmt.Sprintf("%scannot compare %s with %s by %s", m[1], m[2], m[4], m[3])
 	}
 	if rest, ok := strings.CutPrefix(message, "internal error: "); ok {
@@ -101,10 +100,10 @@ const (
 // wordSyntax words what the parser found, and may add a hint.
 func (s *Session) wordSyntax(e syntax.Error) (message, hint string) {
 	message = e.Msg
-	if unchained.MatchString(message) {
+	if unchained().MatchString(message) {
 		return "comparisons do not chain", "write a < b and b < c"
 	}
-	if m := unwanted.FindStringSubmatch(message); m != nil {
+	if m := unwanted().FindStringSubmatch(message); m != nil {
 		if advice, ok := reserved[m[1]]; ok {
 			return m[1] + " is not part of the language of cells", advice
 		}
@@ -118,7 +117,7 @@ func (s *Session) wordSyntax(e syntax.Error) (message, hint string) {
 	if strings.HasPrefix(message, "got string literal") && formatted(s.line(e.Pos.Filename(), int(e.Pos.Line))) {
 		hint = "there are no f-strings: write '%.3f' % x"
 	}
-	if m := gotWant.FindStringSubmatch(message); m != nil {
+	if m := gotWant().FindStringSubmatch(message); m != nil {
 		message = fmt.Sprintf("found %s%s, expected %s", inWords(m[1]), m[2], inWords(m[3]))
 	}
 	return message, hint
