@@ -14,7 +14,7 @@ import (
 )
 
 // patience is how long a test waits for what must come: far longer than it takes on a busy machine.
-const patience = 10 * time.Second
+const patience = time.Minute
 
 // raw is a peer that speaks ZMTP by hand, so that it can also misspeak.
 type raw struct {
