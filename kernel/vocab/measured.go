@@ -65,6 +65,12 @@ var measuredFigures = []struct {
 		"measured insertion loss, maximum over polarization, dB"},
 	{"pdl_backward", measured.BackwardPDL, decibel, "measured backward polarization-dependent loss (PDL), dB"},
 	{"dgd_backward", measured.BackwardDGD, picosecond, "measured backward differential group delay (DGD), ps"},
+	{"insertion_loss_slow", measured.InsertionLossSlow, decibel,
+		"measured insertion loss of light launched along the slow axis, dB"},
+	{"insertion_loss_fast", measured.InsertionLossFast, decibel,
+		"measured insertion loss of light launched along the fast axis, dB"},
+	{"extinction_ratio", measured.ExtinctionRatio, decibel,
+		"measured extinction ratio at the end of a polarization-maintaining fibre, dB"},
 }
 
 // measuredFacts are what a file says of itself, as cells call them.

@@ -17,7 +17,8 @@ import (
 var repeatable = map[string]string{
 	string(limits.Isolation): measured.Isolation, string(limits.InsertionLoss): measured.InsertionLoss,
 	string(limits.PDL): measured.PDL, string(limits.ReturnLoss): measured.ReturnLoss,
-	string(limits.DGD): measured.DGD,
+	string(limits.DGD): measured.DGD, string(limits.InsertionLossSlow): measured.InsertionLossSlow,
+	string(limits.InsertionLossFast): measured.InsertionLossFast, string(limits.ExtinctionRatio): measured.ExtinctionRatio,
 }
 
 // repeatability evaluates what was read more than once.

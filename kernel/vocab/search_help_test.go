@@ -10,7 +10,7 @@ import (
 func TestSearchHelp(t *testing.T) {
 	for query, want := range map[string]string{
 		"isolation":          "response.isolation",
-		"extinction ratio":   "garnet.extinction",
+		"extinction ratio":   "rotator.extinction_ratio",
 		"export":             "report",
 		"loss":               "response.insertion_loss",
 		"return loss":        "stack.return_loss",

@@ -23,7 +23,8 @@ const (
 	ReturnLoss        Quantity = "return_loss"
 )
 
-// The axes of polarization-maintaining fibres: a design has these figures where its collimators have axes.
+// The axes of polarization-maintaining fibres: a design has these figures where its collimators have axes, and readings
+// of them are compared with such a design only.
 const (
 	ExtinctionRatio   Quantity = "extinction_ratio"
 	InsertionLossSlow Quantity = "insertion_loss_slow"
@@ -43,7 +44,8 @@ type properties struct {
 }
 
 // Quantities lists those that there are readings of, in the order in which reports print them.
-var Quantities = []Quantity{Isolation, InsertionLoss, PDL, DGD, ReturnLoss}
+var Quantities = []Quantity{Isolation, InsertionLoss, PDL, DGD, ReturnLoss, InsertionLossSlow, InsertionLossFast,
+	ExtinctionRatio}
 
 // Figures lists everything that a limit may be set on, in the same order. Another row makes another one: the word
 // limits(), designs, the record, reports, lots and the tolerance studies read this table.
@@ -99,6 +101,11 @@ func (q Quantity) Reading() Quantity {
 		return InsertionLoss
 	}
 	return q
+}
+
+// ByAxes reports whether the quantity is of light along the axes of polarization-maintaining fibres.
+func (q Quantity) ByAxes() bool {
+	return q == ExtinctionRatio || q == InsertionLossSlow || q == InsertionLossFast
 }
 
 // String words the quantity in running text: "insertion loss".

@@ -3,6 +3,7 @@ package measured
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 
 	"wedgework/optics/quantity"
@@ -249,13 +250,13 @@ func (r *reader) checkHeads(line int) error {
 		if c.Uncertainty && !has(c.Name) {
 			return r.refuse(line, i+1, quote(c.Head), "a column "+c.Name+" that it belongs to")
 		}
-		readings = readings || new(Table).figure(c.Name) != nil
+		readings = readings || slices.Contains(figures, c.Name)
 		raw = raw || c.kind.raw
 	}
 	if !readings && !raw {
 		return r.refuse(line, 0, "no column of readings",
-			"isolation [dB], insertion loss [dB], PDL [dB], DGD [ps] or return loss [dB], powers such as power "+
-				"forward [dBm], or Jones matrices")
+			"isolation [dB], insertion loss [dB], PDL [dB], DGD [ps], return loss [dB] or extinction ratio [dB], powers "+
+				"such as power forward [dBm], or Jones matrices")
 	}
 	return nil
 }

@@ -26,6 +26,11 @@ const (
 	BackwardPDL      = "pdl backward"
 	BackwardDGD      = "dgd backward"
 
+	// of parts between polarization-maintaining fibres
+	ExtinctionRatio   = "extinction ratio"
+	InsertionLossSlow = "insertion loss slow"
+	InsertionLossFast = "insertion loss fast"
+
 	Repeat   = "repeat"
 	UnitName = "unit"
 	LotName  = "lot"
@@ -38,6 +43,7 @@ const (
 var figures = []string{
 	Isolation, InsertionLoss, PDL, DGD, ReturnLoss,
 	IsolationMean, InsertionLossMin, InsertionLossMax, BackwardPDL, BackwardDGD,
+	InsertionLossSlow, InsertionLossFast, ExtinctionRatio,
 }
 
 // The launch states of the four-state method: three linear ones, named by their azimuth, and a circular
@@ -98,6 +104,9 @@ func known() (map[string]kind, []string) {
 	add(InsertionLossMax, loss)
 	add(BackwardPDL, loss)
 	add(BackwardDGD, delay)
+	add(InsertionLossSlow, loss)
+	add(InsertionLossFast, loss)
+	add(ExtinctionRatio, least)
 	k[attenuation] = least
 	add(Repeat, kind{})
 	add(UnitName, kind{text: true})
@@ -133,6 +142,12 @@ var aliases = map[string]string{
 	"polarization dependent loss": PDL, "polarisation dependent loss": PDL, "pdl forward": PDL,
 	"differential group delay": DGD, "dgd forward": DGD,
 	"rl": ReturnLoss, "ret loss": ReturnLoss,
+	"er": ExtinctionRatio, "per": ExtinctionRatio, "ext ratio": ExtinctionRatio,
+	"polarization extinction ratio": ExtinctionRatio, "polarisation extinction ratio": ExtinctionRatio,
+	"slow axis insertion loss": InsertionLossSlow, "insertion loss slow axis": InsertionLossSlow,
+	"il slow": InsertionLossSlow, "slow axis loss": InsertionLossSlow,
+	"fast axis insertion loss": InsertionLossFast, "insertion loss fast axis": InsertionLossFast,
+	"il fast": InsertionLossFast, "fast axis loss": InsertionLossFast,
 	"mean isolation": IsolationMean, "least insertion loss": InsertionLossMin,
 	"greatest insertion loss": InsertionLossMax,
 	"serial number":           UnitName, "serial": UnitName, "s/n": UnitName, "sn": UnitName, "serial no": UnitName,

@@ -160,6 +160,10 @@ type Counts struct {
 	PDLs       int `json:"pdl_readings,omitempty"`
 	DGDs       int `json:"dgd_readings,omitempty"`
 	Returns    int `json:"return_loss_readings,omitempty"`
+
+	SlowLosses  int `json:"insertion_loss_slow_readings,omitempty"`
+	FastLosses  int `json:"insertion_loss_fast_readings,omitempty"`
+	Extinctions int `json:"extinction_ratio_readings,omitempty"`
 }
 
 // Diagnosis says which parameters explain the readings.

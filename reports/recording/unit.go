@@ -36,7 +36,9 @@ func Unit(v *verify.Result, m *stack.Stack) record.Unit {
 			Low:  record.Condition(nanometres(r.Low)),
 			High: record.Condition(nanometres(r.High)),
 			Counts: record.Counts{Isolations: r.Count[limits.Isolation], Losses: r.Count[limits.InsertionLoss],
-				PDLs: r.Count[limits.PDL], DGDs: r.Count[limits.DGD], Returns: r.Count[limits.ReturnLoss]}})
+				PDLs: r.Count[limits.PDL], DGDs: r.Count[limits.DGD], Returns: r.Count[limits.ReturnLoss],
+				SlowLosses: r.Count[limits.InsertionLossSlow], FastLosses: r.Count[limits.InsertionLossFast],
+				Extinctions: r.Count[limits.ExtinctionRatio]}})
 	}
 	u.Diagnosis = diagnosisRecord(v.Diagnosis)
 	for _, o := range v.Outliers {

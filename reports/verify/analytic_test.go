@@ -81,6 +81,11 @@ func (m analytic) Returned(_ context.Context, ls []quantity.Length,
 	return make([]verify.Returned, len(ls)), nil
 }
 
+// Axes: it has no fibres.
+func (m analytic) Axes(context.Context, []quantity.Length, quantity.Temperature) ([]verify.Axes, error) {
+	return nil, nil
+}
+
 func (m *analytic) fields() map[string]*float64 {
 	return map[string]*float64{"rotator1.angle": &m.angle, "wedge1.axis": &m.axis1, "wedge2.axis": &m.axis2,
 		"wedge1.apex": &m.apex, "rotator1.extinction": &m.extinction, "beam.loss": &m.loss}

@@ -66,10 +66,47 @@ func Run(ctx context.Context, spec Spec) (*Result, error) {
 	return r, nil
 }
 
+// comparable are the readings without those along the axes of fibres where the design's fibres have none: they are listed
+// as not used.
+func comparable(ctx context.Context, spec Spec) (readings.Readings, error) {
+	r := spec.Readings
+	count := map[limits.Quantity]int{}
+	for _, row := range r.Rows {
+		for _, f := range row.Figures {
+			if f.Quantity.ByAxes() {
+				count[f.Quantity]++
+			}
+		}
+	}
+	if len(count) == 0 {
+		return r, nil
+	}
+	axes, err := spec.Model.Axes(ctx, []quantity.Length{r.Rows[0].Wavelength}, r.Rows[0].Temperature)
+	if err != nil || axes != nil {
+		return r, err
+	}
+	r.Rows, r.Unused = slices.Clone(r.Rows), slices.Clone(r.Unused)
+	for i := range r.Rows {
+		r.Rows[i].Figures = slices.DeleteFunc(slices.Clone(r.Rows[i].Figures), func(f readings.Figure) bool {
+			return f.Quantity.ByAxes()
+		})
+	}
+	for _, q := range limits.Quantities {
+		if n := count[q]; n > 0 {
+			r.Unused = append(r.Unused, fmt.Sprintf("%d readings of %s, for the fibres of the design have no axes: give "+
+				"its collimator axis=", n, q))
+		}
+	}
+	return r, nil
+}
+
 // sorted checks a specification, sorts its readings out and prepares its model for them.
 func sorted(ctx context.Context, spec Spec) (Spec, *readings.Set, error) {
 	spec, err := prepared(spec)
 	if err != nil {
+		return spec, nil, err
+	}
+	if spec.Readings, err = comparable(ctx, spec); err != nil {
 		return spec, nil, err
 	}
 	d := readings.NewSet(spec.Readings, spec.Budget)
@@ -79,7 +116,8 @@ func sorted(ctx context.Context, spec Spec) (Spec, *readings.Set, error) {
 				return spec, nil, errors.New(why)
 			}
 		}
-		return spec, nil, errors.New("the file has no reading of isolation, insertion loss, PDL, DGD or return loss")
+		return spec, nil, errors.New("the file has no reading of isolation, insertion loss, PDL, DGD, return loss or, of " +
+			"polarization-maintaining parts, extinction ratio")
 	}
 	if err := reachable(ctx, spec); err != nil {
 		return spec, nil, err

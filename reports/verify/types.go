@@ -28,6 +28,7 @@ type (
 	Direction    = model.Direction
 	Transmission = model.Transmission
 	Returned     = model.Returned
+	Axes         = model.Axes
 	Ripple       = model.Ripple
 	Parameter    = model.Parameter
 

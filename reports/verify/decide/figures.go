@@ -175,7 +175,7 @@ func (e *Evidence) declare() []*keyFigure {
 			all = append(all, e.loss(run))
 		}
 	}
-	for _, q := range []limits.Quantity{limits.PDL, limits.DGD, limits.ReturnLoss} {
+	for _, q := range limits.Quantities[2:] { // isolation and insertion loss have figures of their own
 		for run, r := range e.Runs {
 			if r.Count[q] > 0 {
 				all = append(all, e.overSweep(run, q))
@@ -332,9 +332,12 @@ func (e *Evidence) overSweep(run int, q limits.Quantity) *keyFigure {
 	r := e.Runs[run]
 	f := &keyFigure{Figure: Figure{Name: OverSweep(q), Quantity: q, Condition: text.Celsius(r.Temperature),
 		Unit:  q.Unit(),
-		Limit: -1, Run: run}, shift: 1, domain: square}
-	if readings.ScaleOf(q) == readings.Power {
+		Limit: -1, Run: run}, shift: 1}
+	switch readings.ScaleOf(q) {
+	case readings.Power:
 		f.domain = power
+	case readings.Square:
+		f.domain = square
 	}
 	at := slices.DeleteFunc(e.Of(run, q), func(i int) bool { return e.Obs[i].Bound })
 	if len(at) < r.Count[q] {

@@ -88,6 +88,24 @@ func scatterOf(r stack.Return) float64 {
 	return readings.Root(sum*sum - squares)
 }
 
+// Axes is evaluated wavelength by wavelength, for the axes of crystals and fibres may give it fringes, and without
+// double reflections, which are a millionth of the light.
+func (m stacked) Axes(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]Axes, error) {
+	if !m.HasAxes() {
+		return nil, nil
+	}
+	r, err := m.bare.Over(ctx, stack.Forward, ls, []quantity.Temperature{t})
+	if err != nil {
+		return nil, err
+	}
+	out := make([]Axes, len(ls))
+	for i, p := range r.Points[0] {
+		out[i] = Axes{Crossed: quantity.Ratio(-p.ExtinctionRatio()), Slow: quantity.Ratio(-p.InsertionLossSlow()),
+			Fast: quantity.Ratio(-p.InsertionLossFast())}
+	}
+	return out, nil
+}
+
 // fewer evaluates something smooth at Chebyshev points where that is less work, and interpolates.
 func fewer(ls []quantity.Length, evaluate func([]quantity.Length) ([]float64, error)) ([]float64, error) {
 	lo, hi := slices.Min(ls), slices.Max(ls)

@@ -109,6 +109,10 @@ func (m misread) Returned(ctx context.Context, ls []quantity.Length, t quantity.
 	return m.Model.Returned(ctx, m.lengths(ls), m.at(t))
 }
 
+func (m misread) Axes(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]Axes, error) {
+	return m.Model.Axes(ctx, m.lengths(ls), m.at(t))
+}
+
 func (m misread) Rough() Model  { m.Model = Rough(m.Model); return m }
 func (m misread) Coarse() Model { m.Model = Coarse(m.Model); return m }
 func (m misread) Nearby() Model { m.Model = Nearby(m.Model); return m }

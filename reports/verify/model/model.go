@@ -31,6 +31,11 @@ type Ripple struct{ Mean, T1 float64 }
 // reflections added in power; Ripple is the standard deviation that their phases leave open.
 type Returned struct{ Power, Ripple float64 }
 
+// Axes is what arrives along the axes of the receiving fibre. Crossed is the power along the axis that the light should
+// not leave along, over that along the other, for light launched along the axis that it should leave along: 10^(-ER/10).
+// Slow and Fast are the transmissions of light launched along either axis.
+type Axes struct{ Crossed, Slow, Fast float64 }
+
 // Parameter is an adjustable number of the model: "rotator1.angle" and its value.
 type Parameter struct {
 	Path    string
@@ -53,6 +58,8 @@ type Model interface {
 	StepDelay(a, b quantity.Length, t quantity.Temperature) (float64, error)
 	// Returned returns what comes back to the port that more comes back to.
 	Returned(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]Returned, error)
+	// Axes returns what arrives along the axes of the receiving fibre; nil where the fibres have none.
+	Axes(ctx context.Context, ls []quantity.Length, t quantity.Temperature) ([]Axes, error)
 	// Adjusted returns a changed copy.
 	Adjusted(values map[string]quantity.Quantity) (Model, error)
 	// Parameters lists all adjustable numbers in a fixed order.

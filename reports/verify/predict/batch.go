@@ -2,6 +2,7 @@ package predict
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"slices"
 
@@ -66,7 +67,9 @@ func NewBatch(d *readings.Set, obs []readings.Observation) *Batch {
 }
 
 // sent reports whether the group's figures follow from how much light arrives, by polarization.
-func (g *group) sent() bool { return g.quantity != limits.DGD && g.quantity != limits.ReturnLoss }
+func (g *group) sent() bool {
+	return g.quantity != limits.DGD && g.quantity != limits.ReturnLoss && !g.quantity.ByAxes()
+}
 
 // Only is the part of the batch with the given quantities; at are its observations in the batch.
 func (p *Batch) Only(quantities []limits.Quantity) (part *Batch, at []int) {
@@ -226,6 +229,8 @@ func Worst(ctx context.Context, m model.Model, q limits.Quantity, ls []quantity.
 			out[i] = r.Power
 		}
 		return out, err
+	case limits.ExtinctionRatio, limits.InsertionLossSlow, limits.InsertionLossFast:
+		return alongAxes(ctx, m, q, ls, t)
 	}
 	all, err := m.Over(ctx, (&group{quantity: q}).direction(), ls, t)
 	out := make([]float64, len(all))
@@ -233,6 +238,30 @@ func Worst(ctx context.Context, m model.Model, q limits.Quantity, ls []quantity.
 		out[i] = WorstOf(q, v)
 	}
 	return out, err
+}
+
+// alongAxes is Worst of a quantity along the axes of fibres.
+func alongAxes(ctx context.Context, m model.Model, q limits.Quantity, ls []quantity.Length,
+	t quantity.Temperature) ([]float64, error) {
+	all, err := m.Axes(ctx, ls, t)
+	if err == nil && len(all) != len(ls) {
+		err = fmt.Errorf("%s: the fibres of the collimators have no axes", q)
+	}
+	if err != nil {
+		return nil, err
+	}
+	out := make([]float64, len(all))
+	for i, a := range all {
+		switch q {
+		case limits.ExtinctionRatio:
+			out[i] = a.Crossed
+		case limits.InsertionLossSlow:
+			out[i] = -quantity.Decibels(max(a.Slow, darkest))
+		case limits.InsertionLossFast:
+			out[i] = -quantity.Decibels(max(a.Fast, darkest))
+		}
+	}
+	return out, nil
 }
 
 // darkest is the transmission of no light at all, 300 dB. An element the wrong way round may send all light past the

@@ -26,7 +26,7 @@ type Scatter struct {
 
 // families are the quantities whose trials come from one surface: what passes for one need not for another.
 var families = [][]limits.Quantity{{limits.Isolation, limits.InsertionLoss}, {limits.PDL}, {limits.DGD},
-	{limits.ReturnLoss}}
+	{limits.ReturnLoss}, {limits.InsertionLossSlow, limits.InsertionLossFast}, {limits.ExtinctionRatio}}
 
 // NewScatter draws the trials and lays the surface for the readings of a plan.
 func NewScatter(ctx context.Context, m model.Model, tolerances map[string]tolerance.Tolerance,

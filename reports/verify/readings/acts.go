@@ -12,9 +12,9 @@ import (
 // Acts returns the standard uncertainty that a contribution of the budget gives a figure, in the unit of the figure; 0
 // where it does not bear on it, or acts through a slope over wavelength or temperature. A contribution may be declared
 // for one figure and is then of that figure as it stands. Otherwise a level in dB is that of one reading of power. A
-// PDL is the ratio of two of them: what each has of its own counts twice (JCGM 100:2008, equation 16), and the errors
-// of the power meter and of the reference, which are factors of both, leave it. A delay is no level, and a level no
-// delay.
+// PDL and an extinction ratio are the ratio of two of them: what each has of its own counts twice (JCGM 100:2008,
+// equation 16), and the errors of the power meter and of the reference, which are factors of both, leave it. A delay is
+// no level, and a level no delay.
 func Acts(q limits.Quantity, c uncertainty.Contribution) float64 {
 	d := c.Value.Dimension()
 	switch {
@@ -28,7 +28,7 @@ func Acts(q limits.Quantity, c uncertainty.Contribution) float64 {
 		return 0
 	case q == limits.DGD:
 		return u / PerUnit(quantity.MustNamed(q.Unit()))
-	case q != limits.PDL || c.Figure != "":
+	case q != limits.PDL && q != limits.ExtinctionRatio || c.Figure != "":
 		return u
 	case c.SharedBy() == uncertainty.ByPoint:
 		return math.Sqrt2 * u

@@ -18,16 +18,18 @@ func TestActs(t *testing.T) {
 	}
 	for _, c := range []struct {
 		line uncertainty.Contribution
-		want [5]float64 // isolation, insertion loss, PDL, DGD, return loss
+		want [8]float64 // isolation, insertion loss, PDL, DGD, return loss, loss along either axis, extinction ratio
 	}{
-		{line("repeatability", "", 0.02, "dB"), [5]float64{0.02, 0.02, 0.02 * math.Sqrt2, 0, 0.02}},
-		{line("repeatability", "pdl", 0.02, "dB"), [5]float64{0, 0, 0.02, 0, 0}},
-		{line("repeatability", "dgd", 5, "fs"), [5]float64{0, 0, 0, 0.005, 0}},
-		{line("timing", "", 0.003, "ps"), [5]float64{0, 0, 0, 0.003, 0}},
-		{line("power_meter", "", 0.05, "dB"), [5]float64{0.05, 0.05, 0, 0, 0.05}},
-		{line("reference_2", "", 0.05, "dB"), [5]float64{0.05, 0.05, 0, 0, 0.05}},
-		{line("source_polarization", "", 0.05, "dB"), [5]float64{0.05, 0.05, 0.05, 0, 0.05}},
-		{line("wavelength", "", 0.05, "nm"), [5]float64{}},
+		{line("repeatability", "", 0.02, "dB"),
+			[8]float64{0.02, 0.02, 0.02 * math.Sqrt2, 0, 0.02, 0.02, 0.02, 0.02 * math.Sqrt2}},
+		{line("repeatability", "pdl", 0.02, "dB"), [8]float64{2: 0.02}},
+		{line("repeatability", "extinction_ratio", 0.02, "dB"), [8]float64{7: 0.02}},
+		{line("repeatability", "dgd", 5, "fs"), [8]float64{3: 0.005}},
+		{line("timing", "", 0.003, "ps"), [8]float64{3: 0.003}},
+		{line("power_meter", "", 0.05, "dB"), [8]float64{0.05, 0.05, 0, 0, 0.05, 0.05, 0.05, 0}},
+		{line("reference_2", "", 0.05, "dB"), [8]float64{0.05, 0.05, 0, 0, 0.05, 0.05, 0.05, 0}},
+		{line("source_polarization", "", 0.05, "dB"), [8]float64{0.05, 0.05, 0.05, 0, 0.05, 0.05, 0.05, 0.05}},
+		{line("wavelength", "", 0.05, "nm"), [8]float64{}},
 	} {
 		for k, q := range limits.Quantities {
 			if got := Acts(q, c.line); math.Abs(got-c.want[k]) > 1e-15 {

@@ -67,8 +67,8 @@ func (m *Measurement) CurveNoise(i, n int) float64 {
 }
 
 // Worst reports whether a figure of the quantity is that of the worst polarization only if the readings sought it: a
-// PDL and a DGD are of all polarizations by themselves.
-func Worst(q limits.Quantity) bool { return q != limits.PDL && q != limits.DGD }
+// PDL and a DGD are of all polarizations by themselves, and along the axes of fibres light is launched in one.
+func Worst(q limits.Quantity) bool { return q != limits.PDL && q != limits.DGD && !q.ByAxes() }
 
 // Sought reports whether the readings say what the worst polarization does: extremes, or means that can be taken there.
 // A reading in one state of unknown polarization only bounds it.

@@ -14,8 +14,8 @@ type Scale uint8
 const (
 	// Level is the figure itself: an insertion loss in dB.
 	Level Scale = iota + 1
-	// Power is 10^(-A/10) of a level A that may be without bound: an isolation, a return loss. Light of other origin
-	// adds to it, and none is zero.
+	// Power is 10^(-A/10) of a level A that may be without bound: an isolation, a return loss, an extinction ratio.
+	// Light of other origin adds to it, and none is zero.
 	Power
 	// Square is that of a length that is never negative, a PDL or a DGD: the length of a vector, to whose square noise
 	// adds a share that is known in the mean (uncertainty.Modulus). Less that share it has no bias, and may be
@@ -26,7 +26,7 @@ const (
 // ScaleOf returns the scale of a quantity.
 func ScaleOf(q limits.Quantity) Scale {
 	switch q {
-	case limits.Isolation, limits.IsolationMean, limits.ReturnLoss:
+	case limits.Isolation, limits.IsolationMean, limits.ReturnLoss, limits.ExtinctionRatio:
 		return Power
 	case limits.PDL, limits.DGD:
 		return Square

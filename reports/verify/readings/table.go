@@ -46,10 +46,11 @@ func oneUnit(t *measured.Table) error {
 				t.Units[0])
 		}
 	}
-	for _, name := range []string{measured.Isolation, measured.InsertionLoss, measured.InsertionLossMax, measured.PDL,
-		measured.DGD, measured.ReturnLoss} {
-		if i := slices.Index(t.U[name], 0); i >= 0 {
-			return certain(t, name, i)
+	for _, loss := range []string{measured.InsertionLoss, measured.InsertionLossMax} {
+		for _, c := range columnsOf(loss) {
+			if i := slices.Index(t.U[c.name], 0); i >= 0 {
+				return certain(t, c.name, i)
+			}
 		}
 	}
 	return nil
@@ -96,7 +97,10 @@ type column struct {
 func columnsOf(loss string) []column {
 	ps := PerUnit(quantity.MustNamed(limits.DGD.Unit()))
 	return []column{{limits.Isolation, measured.Isolation, 1}, {limits.InsertionLoss, loss, 1},
-		{limits.PDL, measured.PDL, 1}, {limits.DGD, measured.DGD, ps}, {limits.ReturnLoss, measured.ReturnLoss, 1}}
+		{limits.PDL, measured.PDL, 1}, {limits.DGD, measured.DGD, ps}, {limits.ReturnLoss, measured.ReturnLoss, 1},
+		{limits.InsertionLossSlow, measured.InsertionLossSlow, 1},
+		{limits.InsertionLossFast, measured.InsertionLossFast, 1},
+		{limits.ExtinctionRatio, measured.ExtinctionRatio, 1}}
 }
 
 // figure returns what a row has in the column; false where nothing was measured.
