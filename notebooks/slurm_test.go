@@ -36,6 +36,7 @@ func slurm(t *testing.T) []string {
 	text := `ClusterName=test
 SlurmctldHost=localhost
 AuthType=auth/munge
+AuthInfo=cred_expire=5
 CredType=cred/munge
 MpiDefault=none
 ProctrackType=proctrack/linuxproc
@@ -113,11 +114,17 @@ func until(t *testing.T, what string, is func() bool) {
 	}
 }
 
-// TestSlurm: the parts of a plan that a real Slurm runs, and the run that takes them together, leave the files of a
-// single run, byte by byte, the index among them.
+// TestSlurm runs plans on a real Slurm.
 func TestSlurm(t *testing.T) {
 	require.Thorough(t, "a Slurm of one's own takes ten seconds")
 	env := slurm(t)
+	t.Run("parts", func(t *testing.T) { partsOnSlurm(t, env) })
+	t.Run("a node that is lost", func(t *testing.T) { nodeLost(t, env) })
+}
+
+// partsOnSlurm: the parts of a plan, and the run that takes them together, leave the files of a single run, byte by byte,
+// the index among them.
+func partsOnSlurm(t *testing.T, env []string) {
 	single, parts := isolators(t), isolators(t)
 	run := func(folder string, args ...string) {
 		t.Helper()
@@ -146,12 +153,20 @@ func TestSlurm(t *testing.T) {
 	if n := strings.Count(logs.String(), ": new; "); n != 3 {
 		t.Errorf("%d reports made, want each of three once:\n%s", n, logs.String())
 	}
-	compared := 0
-	err = filepath.WalkDir(filepath.Join(single, "reports"), func(path string, d fs.DirEntry, err error) error {
+	if compared := sameReports(t, single, parts); compared != 15 {
+		t.Errorf("%d files compared, want four of each report and three of the index", compared)
+	}
+}
+
+// sameReports compares the files of two folders of reports byte by byte, without those that runs keep for themselves, and
+// returns how many they are.
+func sameReports(t *testing.T, wanted, got string) (compared int) {
+	t.Helper()
+	err := filepath.WalkDir(filepath.Join(wanted, "reports"), func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || strings.HasPrefix(d.Name(), ".") {
 			return err
 		}
-		rel, err := filepath.Rel(single, path)
+		rel, err := filepath.Rel(wanted, path)
 		if err != nil {
 			return err
 		}
@@ -159,14 +174,85 @@ func TestSlurm(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		got, err := os.ReadFile(filepath.Join(parts, rel))
-		if err != nil || !bytes.Equal(got, want) {
+		if got, err := os.ReadFile(filepath.Join(got, rel)); err != nil || !bytes.Equal(got, want) {
 			t.Errorf("%s is not that of a single run (%v)", rel, err)
 		}
 		compared++
 		return nil
 	})
-	if err != nil || compared != 15 {
-		t.Errorf("%d files compared, want four of each report and three of the index (%v)", compared, err)
+	if err != nil {
+		t.Error(err)
+	}
+	return compared
+}
+
+// nodeLost: the node is lost while both parts of a plan are at work and comes back; the scheduler starts them
+// anew, each makes what it had not made, and the reports are those of a single run. (A job that is requeued waits until its
+// credential has expired: slurm.conf(5), AuthInfo.)
+func nodeLost(t *testing.T, env []string) {
+	const n = 16
+	single, parts := units(t, n), units(t, n)
+	run := func(folder string, args ...string) {
+		t.Helper()
+		c := exec.Command(program(t), append(append([]string{"regenerate"}, args...), "plan.toml")...)
+		c.Dir, c.Env = folder, env
+		if out, err := c.CombinedOutput(); err != nil && c.ProcessState.ExitCode() != 1 {
+			t.Fatalf("%v: %s", err, out)
+		}
+	}
+	made := func() int {
+		all, err := filepath.Glob(filepath.Join(parts, "reports", "*.pdf"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(all)
+	}
+	node := func(state ...string) {
+		t.Helper()
+		args := append([]string{"update", "NodeName=localhost"}, state...)
+		if out := output(env, "scontrol", args...); strings.HasPrefix(out, "error") {
+			t.Fatalf("scontrol %s: %s", strings.Join(args, " "), out)
+		}
+	}
+	run(single)
+	run(parts, "--slurm", "2", "--jobs", "1")
+	until(t, "a few reports", func() bool { return made() >= 3 })
+	node("State=DOWN", "Reason=lost")
+	before := made()
+	until(t, "parts that wait", func() bool {
+		return !strings.Contains(output(env, "squeue", "-h", "-o", "%T"), "RUNNING") &&
+			!strings.Contains(output(env, "squeue", "-h", "-o", "%T"), "COMPLETING")
+	})
+	if strings.Contains(output(env, "sinfo", "-h", "-o", "%T"), "down") { // it may have come back by itself
+		node("State=RESUME")
+	}
+	if before >= n {
+		t.Fatalf("all %d reports were made before the node was lost: nothing is tried", n)
+	}
+	until(t, "an empty queue", func() bool { return output(env, "squeue", "-h") == "" })
+	names, err := filepath.Glob(filepath.Join(parts, "slurm-*_*.out"))
+	if err != nil || len(names) != 2 {
+		t.Fatalf("%d logs (%v), want those of two parts", len(names), err)
+	}
+	times := map[string]int{}
+	for _, name := range names {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for line := range strings.Lines(string(data)) {
+			if report, _, found := strings.Cut(line, ": new; "); found {
+				times[report]++
+			}
+		}
+		t.Logf("%s", data)
+	}
+	for report, k := range times {
+		if k > 1 {
+			t.Errorf("%s was made %d times", report, k)
+		}
+	}
+	if compared := sameReports(t, single, parts); compared != 4*n+3 {
+		t.Errorf("%d files compared, want %d", compared, 4*n+3)
 	}
 }
